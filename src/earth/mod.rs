@@ -1,0 +1,41 @@
+//! Where things are: positions on the globe and a beach's own flat metres.
+//!
+//! Longitudes and latitudes are WGS 84 degrees ([`LonLat`]); everything that is measured
+//! happens in a transverse Mercator plane centred on the beach ([`Frame`], [`Local`]).
+
+mod frame;
+mod geodesic;
+mod grid;
+mod lonlat;
+
+pub use frame::{Frame, Local};
+pub use geodesic::{bearing_deg, distance_m};
+pub use grid::Grid;
+pub use lonlat::LonLat;
+
+/// What can be wrong with a position.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum EarthError {
+    /// Latitude is not a number between -90 and 90.
+    #[error("latitude {0} is outside -90 to 90 degrees; check that latitude and longitude are not swapped")]
+    Latitude(f64),
+    /// Longitude is not a number between -180 and 180.
+    #[error("longitude {0} is outside -180 to 180 degrees")]
+    Longitude(f64),
+    /// A position too far from the frame's centre to be projected.
+    #[error("the position {0} is too far from the beach to be drawn on it")]
+    TooFar(LonLat),
+    /// A coordinate grid that is not known here.
+    #[error("the coordinate grid \"{0}\" is not known; give an EPSG code such as EPSG:27700 or EPSG:32630")]
+    UnknownGrid(String),
+    /// Grid coordinates that do not lead to a place on earth.
+    #[error("the grid position {x}, {y} does not lie on {grid}")]
+    OffGrid {
+        /// First coordinate (easting), metres.
+        x: f64,
+        /// Second coordinate (northing), metres.
+        y: f64,
+        /// Name of the grid.
+        grid: String,
+    },
+}

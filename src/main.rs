@@ -1,0 +1,3 @@
+//! The program: the window, or one command without it.
+
+fn main() {}
