@@ -1,7 +1,10 @@
 //! Scourline reads a beach for people who search it with a metal detector.
 //!
-//! A person's files go through [`exchange`] into the [`book`], which [`store`] keeps on disk as one
-//! OGC GeoPackage. [`tide`] and [`shore`] say where the water stands on the sand, [`reading`] says
-//! what the finds have in common. Nothing here knows of a screen; the window lives in [`app`].
+//! A person's files enter the [`book`], which is kept on disk as one OGC GeoPackage. Positions,
+//! metres and bearings come from [`earth`]. Nothing in the library's domain knows of a screen.
 
+pub mod book;
 pub mod earth;
+mod progress;
+
+pub use progress::{Cancelled, Progress};

@@ -1,0 +1,99 @@
+use serde::{Deserialize, Serialize};
+
+use super::words::words;
+use super::{BookError, Uid, check_range};
+use crate::earth::LonLat;
+
+words! {
+    /// On which hand the sea lies when one walks the baseline from its first point to its last.
+    Seaward, "side" {
+        /// The sea is on the left.
+        Left = "left", "sea on the left";
+        /// The sea is on the right.
+        Right = "right", "sea on the right";
+    }
+}
+
+/// Where the beach's water level comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(rename_all = "snake_case")]
+pub enum TideChoice {
+    /// Nothing chosen yet: the beach has no water level.
+    #[default]
+    None,
+    /// A station of the shipped catalogue, by its id.
+    Station(String),
+    /// A tide table of the person's own, held in the book.
+    Table(Uid),
+}
+
+/// A stretch of shore with its frame, baseline, tide source and clock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Beach {
+    /// Its lasting name.
+    pub uid: Uid,
+    /// What the person calls it.
+    pub name: String,
+    /// Centre of the beach's local frame.
+    pub origin: LonLat,
+    /// The line along the back of the beach, if known: at least two positions.
+    pub baseline: Vec<LonLat>,
+    /// The side of the baseline on which the sea lies.
+    pub seaward: Seaward,
+    /// Where the water level comes from.
+    pub tide: TideChoice,
+    /// Offset from land datum to the tide's datum: tide level = land level + this, metres.
+    /// `None` means unknown, which is shown as a warning and never taken as zero.
+    pub datum_offset_m: Option<f64>,
+    /// IANA name of the beach's time zone, e.g. `Europe/London`.
+    pub time_zone: String,
+    /// Fall of the sand seaward, metres down per metre across, for a beach without level points.
+    pub slope: Option<f64>,
+    /// Land-datum level of the sand at the baseline, metres, used with `slope`.
+    pub back_level_m: Option<f64>,
+    /// Anything else.
+    pub notes: String,
+}
+
+impl Beach {
+    /// A beach of which only the name and a position are known.
+    pub fn new(name: impl Into<String>, origin: LonLat) -> Self {
+        let name = name.into();
+        Self {
+            uid: Uid::of_content("beach", [name.trim().to_lowercase().as_bytes()]),
+            name,
+            origin,
+            baseline: Vec::new(),
+            seaward: Seaward::Right,
+            tide: TideChoice::None,
+            datum_offset_m: None,
+            time_zone: "UTC".to_owned(),
+            slope: None,
+            back_level_m: None,
+            notes: String::new(),
+        }
+    }
+
+    /// The beach's time zone.
+    ///
+    /// # Errors
+    /// When the stored name is not in the zone table.
+    pub fn zone(&self) -> Result<jiff::tz::TimeZone, BookError> {
+        jiff::tz::TimeZone::get(&self.time_zone).map_err(|_| {
+            BookError::field("time zone", format!("\"{}\" is not a zone name such as Europe/London or UTC", self.time_zone))
+        })
+    }
+
+    pub(crate) fn validate(&self) -> Result<(), BookError> {
+        if self.name.trim().is_empty() {
+            return Err(BookError::field("beach name", "is empty; give it one"));
+        }
+        if self.baseline.len() == 1 {
+            return Err(BookError::field("baseline", "has only one position; it needs at least two"));
+        }
+        check_range("datum offset", self.datum_offset_m, -50.0, 50.0, "m")?;
+        check_range("slope", self.slope, 0.0005, 1.0, "m per m")?;
+        check_range("level at the baseline", self.back_level_m, -50.0, 200.0, "m")?;
+        self.zone().map(drop)
+    }
+}

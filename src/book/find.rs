@@ -1,0 +1,182 @@
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::words::words;
+use super::{BookError, Kind, Uid, check_range};
+use crate::earth::LonLat;
+
+words! {
+    /// How the sea handles a thing: what it carries off, and what it leaves behind.
+    Weight, "weight" {
+        /// Dense and compact: coins, rings, lead, bullets.
+        Heavy = "heavy", "heavy";
+        /// Thin, hollow or of low density: ring-pulls, foil, cans, most buttons.
+        Light = "light", "light";
+        /// Not known.
+        Unknown = "unknown", "weight not known";
+    }
+}
+
+words! {
+    /// What a thing is made of.
+    Material, "material" {
+        /// Gold of any fineness.
+        Gold = "gold", "gold";
+        /// Silver.
+        Silver = "silver", "silver";
+        /// Platinum and its like.
+        Platinum = "platinum", "platinum";
+        /// Copper, bronze or brass.
+        CopperAlloy = "copper_alloy", "copper alloy";
+        /// Cupro-nickel and nickel.
+        Nickel = "nickel", "cupro-nickel";
+        /// Lead and pewter.
+        Lead = "lead", "lead";
+        /// Zinc and its casting alloys.
+        Zinc = "zinc", "zinc";
+        /// Aluminium.
+        Aluminium = "aluminium", "aluminium";
+        /// Steel with a plated skin, as in many low coins.
+        PlatedSteel = "plated_steel", "plated steel";
+        /// Iron and plain steel.
+        Iron = "iron", "iron";
+        /// Stainless steel.
+        Stainless = "stainless", "stainless steel";
+        /// Titanium.
+        Titanium = "titanium", "titanium";
+        /// Anything else.
+        Other = "other", "other";
+    }
+}
+
+words! {
+    /// How the numbers of a signal behaved over repeated passes.
+    Steadiness, "steadiness" {
+        /// The same number each pass.
+        Steady = "steady", "steady";
+        /// The number moves about.
+        Jumpy = "jumpy", "jumpy";
+        /// The sound breaks up.
+        Broken = "broken", "broken";
+    }
+}
+
+/// Something dug.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Find {
+    /// Its lasting name.
+    pub uid: Uid,
+    /// The beach it belongs to.
+    pub beach: Uid,
+    /// The outing it was made on, if known.
+    pub outing: Option<Uid>,
+    /// Where.
+    pub at: LonLat,
+    /// When.
+    pub time: Option<Timestamp>,
+    /// What the person wrote.
+    pub what: String,
+    /// Which kind that is.
+    pub kind: Kind,
+    /// Heavy or light, if the person knows better than the kind's usual.
+    pub weight: Option<Weight>,
+    /// Made of.
+    pub material: Option<Material>,
+    /// Depth at which it lay, metres.
+    pub depth_m: Option<f64>,
+    /// The detector's number for it; scales differ by machine.
+    pub target_id: Option<f64>,
+    /// Mass, grams.
+    pub mass_g: Option<f64>,
+    /// Largest dimension, millimetres.
+    pub size_mm: Option<f64>,
+    /// State of preservation, in the person's words.
+    pub state: String,
+    /// File name of a photo.
+    pub photo: String,
+    /// Anything else.
+    pub notes: String,
+}
+
+impl Find {
+    /// A find of which only the place and the words are known.
+    pub fn new(beach: Uid, at: LonLat, what: impl Into<String>, kind: Kind) -> Self {
+        Self {
+            uid: Uid::fresh(),
+            beach,
+            outing: None,
+            at,
+            time: None,
+            what: what.into(),
+            kind,
+            weight: None,
+            material: None,
+            depth_m: None,
+            target_id: None,
+            mass_g: None,
+            size_mm: None,
+            state: String::new(),
+            photo: String::new(),
+            notes: String::new(),
+        }
+    }
+
+    /// Heavy or light: as the person said, else as its kind usually is.
+    pub fn weight_class(&self) -> Weight {
+        self.weight.unwrap_or_else(|| self.kind.weight())
+    }
+
+    pub(crate) fn validate(&self) -> Result<(), BookError> {
+        check_range("depth", self.depth_m, 0.0, 5.0, "m")?;
+        check_range("target ID", self.target_id, -1000.0, 10_000.0, "")?;
+        check_range("mass", self.mass_g, 0.0, 1_000_000.0, "g")?;
+        check_range("size", self.size_mm, 0.0, 100_000.0, "mm")
+    }
+}
+
+/// Something heard and not dug.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Signal {
+    /// Its lasting name.
+    pub uid: Uid,
+    /// The beach it belongs to.
+    pub beach: Uid,
+    /// The outing it was heard on, if known.
+    pub outing: Option<Uid>,
+    /// Where.
+    pub at: LonLat,
+    /// When.
+    pub time: Option<Timestamp>,
+    /// The target IDs as they came, pass by pass.
+    pub target_ids: Vec<i32>,
+    /// How steady they were.
+    pub steadiness: Option<Steadiness>,
+    /// The detector's depth step.
+    pub gauge_step: Option<i32>,
+    /// Anything else.
+    pub notes: String,
+}
+
+impl Signal {
+    /// A signal of which only the place is known.
+    pub fn new(beach: Uid, at: LonLat) -> Self {
+        Self {
+            uid: Uid::fresh(),
+            beach,
+            outing: None,
+            at,
+            time: None,
+            target_ids: Vec::new(),
+            steadiness: None,
+            gauge_step: None,
+            notes: String::new(),
+        }
+    }
+
+    pub(crate) fn validate(&self) -> Result<(), BookError> {
+        for id in &self.target_ids {
+            check_range("target ID", Some(f64::from(*id)), -1000.0, 10_000.0, "")?;
+        }
+        check_range("gauge step", self.gauge_step.map(f64::from), 0.0, 100.0, "")
+    }
+}

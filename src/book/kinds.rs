@@ -1,0 +1,201 @@
+use std::collections::BTreeMap;
+use std::fmt;
+use std::str::FromStr;
+use std::sync::{Arc, OnceLock};
+
+use serde::{Deserialize, Serialize};
+
+use super::words::words;
+use super::{Material, Weight};
+
+words! {
+    /// What a kind of find belongs with.
+    KindGroup, "group of kinds" {
+        /// Coins and tokens.
+        Coin = "coin", "coins";
+        /// Jewellery.
+        Jewellery = "jewellery", "jewellery";
+        /// Lead, bullets, shot.
+        Lead = "lead", "lead";
+        /// Copper alloys that are neither coin nor jewellery.
+        Brass = "brass", "brass and copper";
+        /// Iron.
+        Iron = "iron", "iron";
+        /// What one throws away.
+        Rubbish = "rubbish", "rubbish";
+        /// What one leaves alone and reports.
+        Danger = "danger", "danger";
+        /// The rest.
+        Other = "other", "other";
+    }
+}
+
+/// The kind of a find, by its key in the list of kinds.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Kind(Arc<str>);
+
+impl Kind {
+    /// The kind with this key, whether or not the list knows it.
+    pub fn keyed(key: &str) -> Self {
+        Self(key.into())
+    }
+
+    /// The key that files hold.
+    pub fn key(&self) -> &str {
+        &self.0
+    }
+
+    /// How the screen says it; a kind the list does not know is shown by its key.
+    pub fn label(&self) -> &str {
+        Kinds::shipped().entry(self).map_or(&self.0, |e| e.label.as_str())
+    }
+
+    /// What it belongs with.
+    pub fn group(&self) -> KindGroup {
+        Kinds::shipped().entry(self).map_or(KindGroup::Other, |e| e.group)
+    }
+
+    /// How the sea usually handles it.
+    pub fn weight(&self) -> Weight {
+        Kinds::shipped().entry(self).map_or(Weight::Unknown, |e| e.weight)
+    }
+
+    /// Iron and rubbish: dug, but not what one came for.
+    pub fn is_rubbish(&self) -> bool {
+        matches!(self.group(), KindGroup::Rubbish | KindGroup::Iron)
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.label())
+    }
+}
+
+impl fmt::Debug for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Kind({})", self.0)
+    }
+}
+
+#[derive(Debug, Clone)]
+struct Entry {
+    label: String,
+    group: KindGroup,
+    weight: Weight,
+    material: Option<Material>,
+}
+
+/// The list of kinds, with the words by which each is recognised in a person's own text.
+#[derive(Debug)]
+pub struct Kinds {
+    entries: BTreeMap<Kind, Entry>,
+    order: Vec<Kind>,
+    words: Vec<(Vec<String>, Kind)>,
+}
+
+impl Kinds {
+    /// The list that ships with the program.
+    pub fn shipped() -> &'static Self {
+        static LIST: OnceLock<Kinds> = OnceLock::new();
+        LIST.get_or_init(|| Self::read(include_str!("../../data/kinds/kinds.csv")))
+    }
+
+    fn read(text: &str) -> Self {
+        let mut list = Self { entries: BTreeMap::new(), order: Vec::new(), words: Vec::new() };
+        for row in csv::Reader::from_reader(text.as_bytes()).records().flatten() {
+            let cell = |n: usize| row.get(n).unwrap_or_default();
+            let (Ok(group), Ok(weight)) = (KindGroup::from_str(cell(2)), Weight::from_str(cell(3))) else { continue };
+            let kind = Kind::keyed(cell(0));
+            let entry = Entry { label: cell(1).to_owned(), group, weight, material: cell(4).parse().ok() };
+            list.words.extend(cell(5).split('|').map(|w| (words_of(w), kind.clone())));
+            list.words.push((words_of(cell(1)), kind.clone()));
+            list.order.push(kind.clone());
+            list.entries.insert(kind, entry);
+        }
+        // The longest phrase that fits decides, so "gold ring" beats "ring".
+        list.words.sort_by_key(|(w, _)| std::cmp::Reverse((w.len(), w.iter().map(String::len).sum::<usize>())));
+        list
+    }
+
+    /// Every kind, in the list's order.
+    pub fn all(&self) -> &[Kind] {
+        &self.order
+    }
+
+    /// The usual material of a kind, if it has one.
+    pub fn material(&self, kind: &Kind) -> Option<Material> {
+        self.entry(kind)?.material
+    }
+
+    /// The kind a person's own words speak of, or `other` when none of its words are known.
+    ///
+    /// A key of the list is taken as such; otherwise the longest known phrase in the text decides,
+    /// and of two equally long ones the first in the text.
+    pub fn recognise(&self, text: &str) -> Kind {
+        let key = Kind::keyed(text.trim());
+        if self.entries.contains_key(&key) {
+            return key;
+        }
+        let have = words_of(text);
+        let place = |phrase: &[String]| have.windows(phrase.len().max(1)).position(|w| same_words(w, phrase));
+        let mut best: Option<(usize, usize, &Kind)> = None;
+        for (phrase, kind) in &self.words {
+            if best.is_some_and(|(len, _, _)| phrase.len() < len) {
+                break;
+            }
+            if let Some(at) = place(phrase)
+                && best.is_none_or(|(_, first, _)| at < first)
+            {
+                best = Some((phrase.len(), at, kind));
+            }
+        }
+        best.map_or_else(|| Kind::keyed("other"), |(_, _, kind)| kind.clone())
+    }
+
+    fn entry(&self, kind: &Kind) -> Option<&Entry> {
+        self.entries.get(kind)
+    }
+}
+
+fn words_of(text: &str) -> Vec<String> {
+    text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect()
+}
+
+/// Equal word by word, a plural "s" on the text's side allowed.
+fn same_words(text: &[String], phrase: &[String]) -> bool {
+    text.len() == phrase.len() && text.iter().zip(phrase).all(|(t, p)| t == p || t.strip_suffix('s') == Some(p))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_of_the_list_is_read() {
+        let rows = include_str!("../../data/kinds/kinds.csv").lines().count() - 1;
+        assert_eq!(Kinds::shipped().all().len(), rows);
+    }
+
+    #[test]
+    fn recognises_people_s_own_words() {
+        let of = |text| Kinds::shipped().recognise(text).key().to_owned();
+        assert_eq!(of("9ct Gold ring, size M"), "gold_ring");
+        assert_eq!(of("pull tabs"), "ring_pull");
+        assert_eq!(of("bent 2p coin"), "coin");
+        assert_eq!(of("key"), "key");
+        assert_eq!(of("lead fishing weight 3oz"), "lead_weight");
+        assert_eq!(of("ring_pull"), "ring_pull");
+        assert_eq!(of("what on earth"), "other");
+        assert_eq!(of(""), "other");
+    }
+
+    #[test]
+    fn the_sea_keeps_lead_and_carries_foil() {
+        assert_eq!(Kind::keyed("lead").weight(), Weight::Heavy);
+        assert_eq!(Kind::keyed("foil").weight(), Weight::Light);
+        assert_eq!(Kind::keyed("no such key").weight(), Weight::Unknown);
+        assert!(Kind::keyed("nail").is_rubbish() && !Kind::keyed("coin").is_rubbish());
+    }
+}

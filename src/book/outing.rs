@@ -1,0 +1,71 @@
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::words::words;
+use super::{BookError, Uid};
+
+words! {
+    /// What the sand looked like.
+    SandNote, "sand note" {
+        /// A step where sand has been stripped.
+        Cut = "cut", "cut";
+        /// The opposite of a cut.
+        SandedIn = "sanded_in", "sanded in";
+        /// Streaks or sheets of heavy mineral sand.
+        BlackSand = "black_sand", "black sand";
+        /// Shell or shingle laid bare.
+        Shell = "shell", "shell or shingle";
+        /// Clay or hard pan laid bare.
+        Clay = "clay", "clay or hard pan";
+    }
+}
+
+/// One visit to a beach.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Outing {
+    /// Its lasting name.
+    pub uid: Uid,
+    /// The beach visited.
+    pub beach: Uid,
+    /// What the person calls it; may be empty.
+    pub name: String,
+    /// When it began.
+    pub start: Timestamp,
+    /// When it ended; not before `start`.
+    pub end: Timestamp,
+    /// The detector settings held through it, if noted.
+    pub setup: Option<Uid>,
+    /// What the sand looked like.
+    pub sand: Vec<SandNote>,
+    /// Anything else.
+    pub notes: String,
+}
+
+impl Outing {
+    /// An outing between two instants, nothing else known.
+    pub fn new(beach: Uid, start: Timestamp, end: Timestamp) -> Self {
+        Self {
+            uid: Uid::of_content("outing", [beach.to_string().as_bytes(), start.to_string().as_bytes()]),
+            beach,
+            name: String::new(),
+            start,
+            end,
+            setup: None,
+            sand: Vec::new(),
+            notes: String::new(),
+        }
+    }
+
+    /// Whether an instant lies in the outing, widened on both sides by `slack_s` seconds.
+    pub fn covers(&self, time: Timestamp, slack_s: i64) -> bool {
+        let t = time.as_second();
+        t >= self.start.as_second() - slack_s && t <= self.end.as_second() + slack_s
+    }
+
+    pub(crate) fn validate(&self) -> Result<(), BookError> {
+        if self.end < self.start {
+            return Err(BookError::field("outing", format!("ends at {} before it starts at {}", self.end, self.start)));
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,81 @@
+use serde::{Deserialize, Serialize};
+
+use super::words::words;
+use super::{BookError, Uid, check_range};
+
+words! {
+    /// The ground a set-up was used on.
+    Ground, "ground" {
+        /// Dry sand.
+        Dry = "dry", "dry sand";
+        /// Damp sand.
+        Damp = "damp", "damp sand";
+        /// Wet salt sand.
+        WetSalt = "wet_salt", "wet salt sand";
+        /// Sand with much heavy mineral.
+        BlackSand = "black_sand", "black sand";
+    }
+}
+
+/// Detector settings held constant, in the person's own words: machines differ too much for more.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Setup {
+    /// Its lasting name.
+    pub uid: Uid,
+    /// What the person calls it.
+    pub name: String,
+    /// The machine, in the person's words.
+    pub machine: String,
+    /// Search mode.
+    pub mode: String,
+    /// Sensitivity.
+    pub sensitivity: String,
+    /// Ground balance: its value and how it was set.
+    pub ground_balance: String,
+    /// Discrimination, or the accepted range of target ID.
+    pub discrimination: String,
+    /// Iron audio.
+    pub iron_audio: String,
+    /// Tones.
+    pub tones: String,
+    /// Volume.
+    pub volume: String,
+    /// The coil, in the person's words.
+    pub coil: String,
+    /// Width of the coil across the sweep's advance, metres.
+    pub coil_width_m: Option<f64>,
+    /// The ground it was used on.
+    pub ground: Option<Ground>,
+    /// Anything else.
+    pub notes: String,
+}
+
+impl Setup {
+    /// A set-up of which only the name is known.
+    pub fn new(name: impl Into<String>) -> Self {
+        let name = name.into();
+        Self {
+            uid: Uid::of_content("setup", [name.trim().to_lowercase().as_bytes()]),
+            name,
+            machine: String::new(),
+            mode: String::new(),
+            sensitivity: String::new(),
+            ground_balance: String::new(),
+            discrimination: String::new(),
+            iron_audio: String::new(),
+            tones: String::new(),
+            volume: String::new(),
+            coil: String::new(),
+            coil_width_m: None,
+            ground: None,
+            notes: String::new(),
+        }
+    }
+
+    pub(crate) fn validate(&self) -> Result<(), BookError> {
+        if self.name.trim().is_empty() {
+            return Err(BookError::field("set-up name", "is empty; give it one"));
+        }
+        check_range("coil width", self.coil_width_m, 0.05, 3.0, "m")
+    }
+}

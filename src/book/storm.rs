@@ -1,0 +1,62 @@
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::{BookError, Uid, check_range};
+
+/// The sea at one instant, offshore.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct SeaState {
+    /// When.
+    pub time: Timestamp,
+    /// Significant wave height, metres.
+    pub hs_m: f64,
+    /// Peak period, seconds.
+    pub tp_s: Option<f64>,
+    /// Direction the waves come from, degrees from true north.
+    pub dir_deg: Option<f64>,
+    /// Water level above the predicted tide, metres.
+    pub surge_m: Option<f64>,
+}
+
+/// A spell of heavy sea.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Storm {
+    /// Its lasting name.
+    pub uid: Uid,
+    /// The beach it struck.
+    pub beach: Uid,
+    /// What the person calls it.
+    pub name: String,
+    /// The sea through it, in time order; at least one.
+    pub series: Vec<SeaState>,
+    /// Anything else.
+    pub notes: String,
+}
+
+impl Storm {
+    /// First and last instant.
+    pub fn span(&self) -> Option<(Timestamp, Timestamp)> {
+        Some((self.series.first()?.time, self.series.last()?.time))
+    }
+
+    /// The state with the highest waves.
+    pub fn peak(&self) -> Option<&SeaState> {
+        self.series.iter().max_by(|a, b| a.hs_m.total_cmp(&b.hs_m))
+    }
+
+    pub(crate) fn validate(&self) -> Result<(), BookError> {
+        if self.series.is_empty() {
+            return Err(BookError::field("storm", "has no record of the sea"));
+        }
+        if !self.series.is_sorted_by_key(|s| s.time) {
+            return Err(BookError::field("storm", "is not in order of time"));
+        }
+        for s in &self.series {
+            check_range("wave height", Some(s.hs_m), 0.0, 40.0, "m")?;
+            check_range("wave period", s.tp_s, 0.5, 40.0, "s")?;
+            check_range("wave direction", s.dir_deg, 0.0, 360.0, "degrees")?;
+            check_range("surge", s.surge_m, -5.0, 15.0, "m")?;
+        }
+        Ok(())
+    }
+}

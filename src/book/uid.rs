@@ -1,0 +1,94 @@
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+use super::BookError;
+
+/// The lasting name of a record, written as 32 hexadecimal digits.
+///
+/// What comes from a file gets a uid made from its content, so that the same record is known again
+/// whenever that file, or a copy of it, comes back, even after it was edited in the book.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Uid(u128);
+
+impl Uid {
+    /// A fresh uid for a record made by hand.
+    pub fn fresh() -> Self {
+        Self(rand::random())
+    }
+
+    /// The uid that stands for a content: the same parts always give the same uid.
+    ///
+    /// `kind` keeps records of different kinds apart. The parts are length-prefixed, so no two
+    /// different lists run together. BLAKE3, cut to 128 bits.
+    pub fn of_content<'a>(kind: &'a str, parts: impl IntoIterator<Item = &'a [u8]>) -> Self {
+        let mut hasher = blake3::Hasher::new();
+        for part in std::iter::once(kind.as_bytes()).chain(parts) {
+            hasher.update(&(part.len() as u64).to_le_bytes());
+            hasher.update(part);
+        }
+        let mut bytes = [0; 16];
+        bytes.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
+        Self(u128::from_be_bytes(bytes))
+    }
+}
+
+impl fmt::Display for Uid {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:032x}", self.0)
+    }
+}
+
+impl fmt::Debug for Uid {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Uid({:08x}…)", self.0 >> 96)
+    }
+}
+
+impl FromStr for Uid {
+    type Err = BookError;
+    fn from_str(text: &str) -> Result<Self, BookError> {
+        let digits = text.len() == 32 && text.bytes().all(|b| b.is_ascii_hexdigit());
+        match u128::from_str_radix(text, 16) {
+            Ok(n) if digits => Ok(Self(n)),
+            _ => Err(BookError::field("uid", format!("\"{text}\" is not 32 hexadecimal digits"))),
+        }
+    }
+}
+
+impl TryFrom<String> for Uid {
+    type Error = BookError;
+    fn try_from(text: String) -> Result<Self, BookError> {
+        text.parse()
+    }
+}
+
+impl From<Uid> for String {
+    fn from(uid: Uid) -> Self {
+        uid.to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn content_decides_and_parts_do_not_run_together() {
+        let of = |kind, parts: &[&str]| Uid::of_content(kind, parts.iter().map(|p| p.as_bytes()));
+        assert_eq!(of("find", &["a", "b"]), of("find", &["a", "b"]));
+        assert_ne!(of("find", &["a", "b"]), of("find", &["ab"]));
+        assert_ne!(of("find", &["a"]), of("signal", &["a"]));
+    }
+
+    #[test]
+    fn reads_itself_back() {
+        let uid = Uid::fresh();
+        assert_eq!(uid.to_string().parse::<Uid>().unwrap(), uid);
+        for bad in ["", "12", "+123456789012345678901234567890ab", "zz345678901234567890123456789012"] {
+            assert!(bad.parse::<Uid>().is_err(), "{bad}");
+        }
+    }
+}
