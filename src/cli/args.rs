@@ -1,0 +1,187 @@
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, Parser, Subcommand};
+
+/// Reads a beach for people who search it with a metal detector.
+#[derive(Debug, Parser)]
+#[command(name = "scourline", version, about, long_about = None, args_conflicts_with_subcommands = true)]
+pub struct Args {
+    /// What the window opens with, when no command is given.
+    #[command(flatten)]
+    pub window: WindowArgs,
+    /// A job without the window.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// How the window opens.
+#[derive(Debug, Clone, Default, ClapArgs)]
+pub struct WindowArgs {
+    /// The book to open; without it the last one, or the demo beach the first time.
+    pub book: Option<PathBuf>,
+    /// Draw the window once, write it to this PNG file and leave.
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+    /// The sheet to open: log, read, next-low or share.
+    #[arg(long, value_name = "SHEET")]
+    pub sheet: Option<String>,
+    /// Dark instead of light.
+    #[arg(long)]
+    pub dark: bool,
+    /// Size of the window in points.
+    #[arg(long, value_name = "WxH")]
+    pub size: Option<String>,
+    /// The instant to show, RFC 3339.
+    #[arg(long, value_name = "TIME")]
+    pub at: Option<String>,
+    /// Print the time to the first frame and leave.
+    #[arg(long)]
+    pub first_frame: bool,
+}
+
+/// The jobs without a window.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Take in the invented demo beach, read it, and write all that can be handed over.
+    Demo(DemoArgs),
+    /// Make or show a beach: tide station, datum offset, time zone, baseline.
+    Beach(BeachArgs),
+    /// Take files into a book: tracks, finds, levels, zones, storms, tide tables.
+    Import(ImportArgs),
+    /// Heights, high and low waters, levels and daylight.
+    Tides(TidesArgs),
+    /// What the finds of a beach have in common.
+    Read(ReadArgs),
+    /// Write finds, zones, clusters and bands as GeoJSON, with a report.
+    Share(ShareArgs),
+}
+
+/// Options of `demo`.
+#[derive(Debug, ClapArgs)]
+pub struct DemoArgs {
+    /// The folder to write into; made if it is not there.
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Do not open the window afterwards.
+    #[arg(long)]
+    pub no_window: bool,
+    /// Print one JSON document instead of the brief.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `beach`.
+#[derive(Debug, ClapArgs)]
+pub struct BeachArgs {
+    /// The book; made if it is not there.
+    #[arg(long, value_name = "FILE")]
+    pub book: PathBuf,
+    /// Name of the beach.
+    #[arg(long, value_name = "NAME")]
+    pub beach: String,
+    /// Position of the beach, for one that is not in the book yet.
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true)]
+    pub near: Option<String>,
+    /// Id of its tide station.
+    #[arg(long, value_name = "ID")]
+    pub station: Option<String>,
+    /// Tide level = land level + this many metres.
+    #[arg(long, value_name = "M", allow_hyphen_values = true)]
+    pub offset: Option<f64>,
+    /// Its time zone, such as Europe/London.
+    #[arg(long, value_name = "TZ")]
+    pub zone: Option<String>,
+    /// Print one JSON document.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `import`.
+#[derive(Debug, ClapArgs)]
+pub struct ImportArgs {
+    /// The book; made if it is not there.
+    #[arg(long, value_name = "FILE")]
+    pub book: PathBuf,
+    /// The files, in the order in which they are taken.
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// The beach they belong to; made, centred on the files, if it is not in the book.
+    #[arg(long, value_name = "NAME")]
+    pub beach: Option<String>,
+    /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones,
+    /// permissions, baseline, storm, tide-table or gauge.
+    #[arg(long = "as", value_name = "WHAT")]
+    pub what: Option<String>,
+    /// The grid of easting and northing columns, such as EPSG:27700.
+    #[arg(long, value_name = "EPSG")]
+    pub grid: Option<String>,
+    /// Say what would be taken and write nothing.
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print one JSON document.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `tides`.
+#[derive(Debug, ClapArgs)]
+pub struct TidesArgs {
+    /// The nearest station to this position.
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, group = "source")]
+    pub near: Option<String>,
+    /// A station of the catalogue.
+    #[arg(long, value_name = "ID", group = "source")]
+    pub station: Option<String>,
+    /// The tide of a beach in this book.
+    #[arg(long, value_name = "FILE", group = "source")]
+    pub book: Option<PathBuf>,
+    /// That beach; may be left out when the book has only one.
+    #[arg(long, value_name = "NAME", requires = "book")]
+    pub beach: Option<String>,
+    /// First day (YYYY-MM-DD, from midnight in the place's own time) or instant (RFC 3339).
+    #[arg(long, value_name = "DATE")]
+    pub from: String,
+    /// How many days.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=7000))]
+    pub days: u32,
+    /// Also print heights every so many minutes.
+    #[arg(long, value_name = "MIN", value_parser = clap::value_parser!(u32).range(1..=1440))]
+    pub every: Option<u32>,
+    /// Print one JSON document.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `read`.
+#[derive(Debug, ClapArgs)]
+pub struct ReadArgs {
+    /// The book.
+    #[arg(long, value_name = "FILE")]
+    pub book: PathBuf,
+    /// The beach; may be left out when the book has only one.
+    #[arg(long, value_name = "NAME")]
+    pub beach: Option<String>,
+    /// How near neighbours must be to belong together, metres.
+    #[arg(long, value_name = "M")]
+    pub radius: Option<f64>,
+    /// How many finds make a core, itself included.
+    #[arg(long, value_name = "N")]
+    pub least: Option<usize>,
+    /// Print one JSON document.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `share`.
+#[derive(Debug, ClapArgs)]
+pub struct ShareArgs {
+    /// The book.
+    #[arg(long, value_name = "FILE")]
+    pub book: PathBuf,
+    /// The permission whose terms decide what is handed over.
+    #[arg(long, value_name = "NAME")]
+    pub permission: String,
+    /// The folder to write into; made if it is not there.
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+}

@@ -1,0 +1,51 @@
+//! The same jobs without a window.
+//!
+//! `--json` prints one JSON document on standard output; messages go to standard error. The process
+//! ends with 0 when done, 2 for bad use, 3 for bad input (nothing was changed) and 4 when something
+//! could not be written (nothing was lost).
+
+mod args;
+mod beach;
+mod demo;
+mod failure;
+mod import;
+mod read;
+mod said;
+mod share;
+mod tides;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+pub use args::{Args, Command, WindowArgs};
+pub use failure::{Failure, FailureKind};
+
+/// Parses the command line and does what it says; the window is opened by `window`, so that this
+/// room needs no screen.
+pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(refusal) => {
+            // Help and version are no mistake; clap prints them to standard output.
+            let _ = refusal.print();
+            return if refusal.use_stderr() { FailureKind::Use.into() } else { ExitCode::SUCCESS };
+        }
+    };
+    let done = match args.command {
+        None => window(&args.window),
+        Some(Command::Demo(a)) => demo::run(&a, window),
+        Some(Command::Beach(a)) => beach::run(&a),
+        Some(Command::Import(a)) => import::run(&a),
+        Some(Command::Tides(a)) => tides::run(&a),
+        Some(Command::Read(a)) => read::run(&a),
+        Some(Command::Share(a)) => share::run(&a),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("scourline: {failure}");
+            failure.kind.into()
+        }
+    }
+}
