@@ -1,0 +1,282 @@
+use std::fmt::Write as _;
+
+use geo_types::{Coord, LineString, MultiLineString, MultiPolygon};
+
+/// What a mark on a picture stands for; the shape says it, colour only helps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MarkShape {
+    /// A heavy find: filled diamond.
+    Heavy,
+    /// A light find: small disc.
+    Light,
+    /// Iron and rubbish: short bar.
+    Rubbish,
+    /// A signal not dug: open ring.
+    Undug,
+}
+
+/// What a picture of the beach from above shows, in metres: x along the shore, y seaward.
+#[derive(Debug, Clone, Default)]
+pub struct PlanPicture {
+    /// Heading.
+    pub title: String,
+    /// Lines under the heading.
+    pub lines: Vec<String>,
+    /// Bands from the back of the beach to the sea, each with its name.
+    pub bands: Vec<(String, MultiPolygon<f64>)>,
+    /// Tide lines with their names.
+    pub tide_lines: Vec<(String, MultiLineString<f64>)>,
+    /// Zones with their names.
+    pub zones: Vec<(String, MultiPolygon<f64>)>,
+    /// Clusters with their labels.
+    pub clusters: Vec<(String, MultiPolygon<f64>)>,
+    /// Finds and signals.
+    pub marks: Vec<(Coord<f64>, MarkShape)>,
+    /// Bearing of the seaward direction, degrees from true north, for the north mark.
+    pub seaward_deg: f64,
+}
+
+const WIDTH: f64 = 1200.0;
+const MARGIN: f64 = 28.0;
+const HEAD: f64 = 84.0;
+const FOOT: f64 = 64.0;
+
+impl PlanPicture {
+    /// The picture as a self-contained SVG document; empty ground gives a picture that says so.
+    pub fn svg(&self) -> String {
+        let Some(view) = View::around(self) else {
+            return format!(
+                "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} 120\"><text x=\"{MARGIN}\" y=\"60\" font-family=\"sans-serif\" font-size=\"18\">{}: nothing to draw yet</text></svg>\n",
+                escape(&self.title)
+            );
+        };
+        let mut out = String::new();
+        self.head(&mut out, &view);
+        self.ground(&mut out, &view);
+        self.marks(&mut out, &view);
+        self.foot(&mut out, &view);
+        out.push_str("</svg>\n");
+        out
+    }
+
+    fn head(&self, out: &mut String, view: &View) {
+        let height = view.height + HEAD + FOOT;
+        let _ = writeln!(
+            out,
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" font-family=\"sans-serif\" role=\"img\" aria-label=\"{}\">",
+            escape(&self.title)
+        );
+        let _ = writeln!(out, "<rect width=\"{WIDTH}\" height=\"{height:.0}\" fill=\"#f7f4ec\"/>");
+        let _ = writeln!(out, "<text x=\"{MARGIN}\" y=\"36\" font-size=\"22\" font-weight=\"600\" fill=\"#26282c\">{}</text>", escape(&self.title));
+        for (n, line) in self.lines.iter().enumerate() {
+            let _ = writeln!(out, "<text x=\"{MARGIN}\" y=\"{}\" font-size=\"13\" fill=\"#4a4a46\">{}</text>", 56 + 17 * n, escape(line));
+        }
+    }
+
+    fn ground(&self, out: &mut String, view: &View) {
+        for (n, (name, area)) in self.bands.iter().enumerate() {
+            let fill = band_fill(n, self.bands.len());
+            let _ = writeln!(out, "<path d=\"{}\" fill=\"{fill}\" fill-rule=\"evenodd\"><title>{}</title></path>", view.areas(area), escape(name));
+        }
+        for (name, area) in &self.zones {
+            let _ = writeln!(
+                out,
+                "<path d=\"{}\" fill=\"none\" stroke=\"#6d6552\" stroke-width=\"1\" stroke-dasharray=\"2 4\"><title>{}</title></path>",
+                view.areas(area),
+                escape(name)
+            );
+        }
+        for (name, lines) in &self.tide_lines {
+            for line in lines {
+                let _ = writeln!(out, "<path d=\"{}\" fill=\"none\" stroke=\"#ffffff\" stroke-width=\"1.4\"/>", view.path(line, false));
+            }
+            if let Some(end) = lines.iter().flat_map(|l| &l.0).max_by(|a, b| a.x.total_cmp(&b.x)) {
+                let at = view.at(*end);
+                let _ = writeln!(
+                    out,
+                    "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"end\" fill=\"#26282c\">{}</text>",
+                    at.x.min(WIDTH - MARGIN) - 2.0,
+                    at.y - 3.0,
+                    escape(name)
+                );
+            }
+        }
+    }
+
+    fn marks(&self, out: &mut String, view: &View) {
+        for (at, shape) in self.marks.iter().filter(|(c, _)| c.x.is_finite() && c.y.is_finite()) {
+            let Coord { x, y } = view.at(*at);
+            let _ = match shape {
+                MarkShape::Heavy => writeln!(out, "<path d=\"M{:.1} {y:.1}l3.6 -3.6 3.6 3.6 -3.6 3.6z\" fill=\"#8c4210\"/>", x - 3.6),
+                MarkShape::Light => writeln!(out, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"1.9\" fill=\"#25705f\"/>"),
+                MarkShape::Rubbish => writeln!(out, "<path d=\"M{:.1} {y:.1}h5\" stroke=\"#5d5a52\" stroke-width=\"1.4\"/>", x - 2.5),
+                MarkShape::Undug => {
+                    writeln!(out, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"none\" stroke=\"#26282c\" stroke-width=\"1\"/>")
+                }
+            };
+        }
+        for (label, area) in &self.clusters {
+            let _ = writeln!(
+                out,
+                "<path d=\"{}\" fill=\"none\" stroke=\"#5b3486\" stroke-width=\"2\" stroke-dasharray=\"7 4\"/>",
+                view.areas(area)
+            );
+            if let Some(top) = area.iter().flat_map(|p| &p.exterior().0).min_by(|a, b| a.y.total_cmp(&b.y)) {
+                let at = view.at(*top);
+                let _ = writeln!(
+                    out,
+                    "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\" fill=\"#5b3486\" stroke=\"#f7f4ec\" stroke-width=\"3\" paint-order=\"stroke\">{}</text>",
+                    at.x,
+                    at.y - 5.0,
+                    escape(label)
+                );
+            }
+        }
+    }
+
+    fn foot(&self, out: &mut String, view: &View) {
+        let y = HEAD + view.height + 26.0;
+        let metres = round_length(160.0 / view.scale);
+        let _ = writeln!(
+            out,
+            "<path d=\"M{MARGIN} {y:.1}h{:.1}\" stroke=\"#26282c\" stroke-width=\"3\"/><text x=\"{MARGIN}\" y=\"{:.1}\" font-size=\"12\" fill=\"#26282c\">{metres} m</text>",
+            metres * view.scale,
+            y + 17.0
+        );
+        // The picture's down is seaward, so north stands at minus the seaward bearing from down.
+        let turn = 180.0 - self.seaward_deg;
+        let _ = writeln!(
+            out,
+            "<g transform=\"translate({:.1} {:.1}) rotate({turn:.1})\"><path d=\"M0 12V-12M0 -12l-4 7M0 -12l4 7\" stroke=\"#26282c\" stroke-width=\"1.5\" fill=\"none\"/></g><text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" fill=\"#26282c\">north</text>",
+            WIDTH - 90.0,
+            y + 4.0,
+            WIDTH - 72.0,
+            y + 8.0
+        );
+        let legend = "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster";
+        let _ = writeln!(out, "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\" fill=\"#4a4a46\">{legend}</text>", WIDTH / 2.0, y + 17.0);
+    }
+}
+
+/// Dry sand to wet sand to water, stepping at the tide lines.
+fn band_fill(n: usize, of: usize) -> String {
+    const STOPS: [(f64, f64, f64); 5] = [(233.0, 221.0, 194.0), (219.0, 196.0, 146.0), (199.0, 178.0, 143.0), (166.0, 176.0, 168.0), (104.0, 152.0, 172.0)];
+    let t = if of < 2 { 0.0 } else { n as f64 / (of - 1) as f64 } * (STOPS.len() - 1) as f64;
+    let (low, part) = ((t.floor() as usize).min(STOPS.len() - 2), t);
+    let part = part - low as f64;
+    let (a, b) = (STOPS[low], STOPS[low + 1]);
+    let mix = |a: f64, b: f64| (a + (b - a) * part).round() as u8;
+    format!("#{:02x}{:02x}{:02x}", mix(a.0, b.0), mix(a.1, b.1), mix(a.2, b.2))
+}
+
+/// The greatest of 1, 2, 5 times a power of ten that does not exceed `most_m`.
+fn round_length(most_m: f64) -> f64 {
+    let power = 10f64.powf(most_m.log10().floor());
+    [5.0, 2.0, 1.0].iter().map(|k| k * power).find(|m| *m <= most_m).unwrap_or(power)
+}
+
+struct View {
+    low: Coord<f64>,
+    scale: f64,
+    height: f64,
+}
+
+impl View {
+    fn around(picture: &PlanPicture) -> Option<Self> {
+        let areas = picture.bands.iter().chain(&picture.zones).chain(&picture.clusters).map(|(_, a)| a);
+        let coords = areas.flat_map(|a| a.iter().flat_map(|p| &p.exterior().0)).chain(picture.marks.iter().map(|(c, _)| c));
+        let coords = coords.filter(|c| c.x.is_finite() && c.y.is_finite());
+        let (mut low, mut high) = (Coord { x: f64::INFINITY, y: f64::INFINITY }, Coord { x: f64::NEG_INFINITY, y: f64::NEG_INFINITY });
+        for c in coords {
+            low = Coord { x: low.x.min(c.x), y: low.y.min(c.y) };
+            high = Coord { x: high.x.max(c.x), y: high.y.max(c.y) };
+        }
+        if !low.x.is_finite() {
+            return None;
+        }
+        let scale = (WIDTH - 2.0 * MARGIN) / (high.x - low.x).max(10.0);
+        Some(Self { low, scale, height: ((high.y - low.y).max(10.0) * scale).min(4000.0) })
+    }
+
+    fn at(&self, c: Coord<f64>) -> Coord<f64> {
+        Coord { x: MARGIN + (c.x - self.low.x) * self.scale, y: HEAD + (c.y - self.low.y) * self.scale }
+    }
+
+    fn path(&self, line: &LineString<f64>, close: bool) -> String {
+        let mut d = String::with_capacity(line.0.len() * 12);
+        for (n, c) in line.0.iter().enumerate() {
+            let Coord { x, y } = self.at(*c);
+            let _ = write!(d, "{}{x:.1} {y:.1}", if n == 0 { 'M' } else { 'L' });
+        }
+        if close {
+            d.push('Z');
+        }
+        d
+    }
+
+    fn areas(&self, area: &MultiPolygon<f64>) -> String {
+        area.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors())).map(|ring| self.path(ring, true)).collect()
+    }
+}
+
+/// Text made safe inside XML and HTML.
+pub(crate) fn escape(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => safe.push_str("&amp;"),
+            '<' => safe.push_str("&lt;"),
+            '>' => safe.push_str("&gt;"),
+            '"' => safe.push_str("&quot;"),
+            '\'' => safe.push_str("&#39;"),
+            // Other control characters are not allowed in XML at all.
+            c if c.is_control() && c != '\n' && c != '\t' => safe.push(' '),
+            c => safe.push(c),
+        }
+    }
+    safe
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use geo_types::{coord, polygon};
+
+    #[test]
+    fn is_well_formed_whatever_the_names_say() {
+        let area = MultiPolygon::new(vec![polygon![(x: 0.0, y: 0.0), (x: 500.0, y: 0.0), (x: 500.0, y: 90.0), (x: 0.0, y: 90.0)]]);
+        let picture = PlanPicture {
+            title: "Fish & <chips> \"bay\" \u{1}".into(),
+            bands: vec![("above MHWS".into(), area.clone())],
+            clusters: vec![("cluster <1>".into(), area)],
+            marks: vec![(coord! { x: 10.0, y: 20.0 }, MarkShape::Heavy), (coord! { x: f64::NAN, y: 0.0 }, MarkShape::Light)],
+            ..PlanPicture::default()
+        };
+        let svg = picture.svg();
+        let mut reader = quick_xml::Reader::from_str(&svg);
+        reader.config_mut().check_end_names = true;
+        let mut paths = 0;
+        loop {
+            match reader.read_event().unwrap() {
+                quick_xml::events::Event::Eof => break,
+                quick_xml::events::Event::Empty(e) if e.name().as_ref() == b"path" => paths += 1,
+                _ => {}
+            }
+        }
+        assert!(paths >= 2, "{svg}");
+        assert!(!svg.contains("NaN"));
+        assert!(!svg.contains("<chips>"));
+    }
+
+    #[test]
+    fn an_empty_beach_says_so() {
+        assert!(PlanPicture { title: "Bay".into(), ..PlanPicture::default() }.svg().contains("nothing to draw yet"));
+    }
+
+    #[test]
+    fn scale_bars_are_round() {
+        assert_eq!(round_length(199.0), 100.0);
+        assert_eq!(round_length(200.0), 200.0);
+        assert_eq!(round_length(7.3), 5.0);
+    }
+}
