@@ -6,5 +6,7 @@
 pub mod book;
 pub mod earth;
 mod progress;
+pub mod sun;
+pub mod tide;
 
 pub use progress::{Cancelled, Progress};
