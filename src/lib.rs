@@ -6,5 +6,7 @@
 pub mod book;
 pub mod earth;
 mod progress;
+pub mod reading;
+pub mod shore;
 
 pub use progress::{Cancelled, Progress};
