@@ -6,5 +6,9 @@
 pub mod book;
 pub mod earth;
 mod progress;
+pub mod reading;
+pub mod shore;
+pub mod sun;
+pub mod tide;
 
 pub use progress::{Cancelled, Progress};

@@ -1,0 +1,1 @@
+//! Patterns: what the beach gives, and where that is more than luck.

@@ -1,0 +1,230 @@
+//! Fast heights and slopes of a prediction over a span of time.
+//!
+//! All constituents of one species s (s cycles per lunar day) are summed into one slowly turning complex
+//! envelope C_s(t), so that h(t) = Z0 + Re Σ C_s(t) e^{i s θ(t)} with θ the phase of one lunar day. The
+//! envelopes move by at most a few degrees an hour; they are computed every six hours and read off
+//! between by cubic Hermite polynomials. The nodal terms are exact every ten days and linear between.
+//! Both grids are fixed in absolute time, so that a height never depends on the span asked for.
+//!
+//! Error against the sum of cosines: below 0.01 mm at any shipped station (tested). Cost: one node of
+//! each constituent per six hours, then one complex number a species per height.
+
+use super::astro::Angles;
+use super::nodal::NodalTerms;
+use super::predictor::Wave;
+
+/// Seconds between nodes of the envelopes.
+const NODE_S: f64 = 21_600.0;
+/// Nodes between exact nodal terms: ten days.
+const NODES_PER_BLOCK: i64 = 40;
+/// Angular speed of the mean lunar day, radians per second (14.492 052 1 °/h).
+const BASE_RAD_S: f64 = 14.492_052_1 / 3600.0 * std::f64::consts::PI / 180.0;
+
+#[derive(Debug, Clone, Copy)]
+struct Complex {
+    re: f64,
+    im: f64,
+}
+
+impl Complex {
+    fn polar(r: f64, angle: f64) -> Self {
+        let (sin, cos) = angle.sin_cos();
+        Self { re: r * cos, im: r * sin }
+    }
+
+    fn times(self, o: Self) -> Self {
+        Self { re: self.re * o.re - self.im * o.im, im: self.re * o.im + self.im * o.re }
+    }
+}
+
+/// Height and its first two derivatives, per second.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Motion {
+    pub(super) height_m: f64,
+    pub(super) slope: f64,
+    pub(super) bend: f64,
+}
+
+/// The prediction over one span, ready to be read fast. Times are seconds since J2000.
+pub(super) struct Envelope {
+    mean_m: f64,
+    first: i64,
+    /// Real and imaginary parts of each species in turn.
+    width: usize,
+    value: Vec<f64>,
+    /// Derivatives times the node spacing.
+    slope: Vec<f64>,
+    /// Bounds over the span of |h''| and |h'''|, per second squared and cubed.
+    pub(super) bend_bound: f64,
+    pub(super) jerk_bound: f64,
+}
+
+impl Envelope {
+    /// Over `from_s..=to_s`.
+    pub(super) fn new(waves: &[Wave], mean_m: f64, from_s: f64, to_s: f64) -> Self {
+        let first = (from_s / NODE_S).floor() as i64;
+        let last = ((to_s / NODE_S).floor() as i64 + 1).max(first + 1);
+        let species = waves.iter().map(|w| w.constituent.species()).max().unwrap_or(0).max(0) as usize;
+        let width = 2 * (species + 1);
+        let nodes = (last - first + 1) as usize;
+        let mut out = Self {
+            mean_m,
+            first,
+            width,
+            value: vec![0.0; nodes * width],
+            slope: vec![0.0; nodes * width],
+            bend_bound: 0.0,
+            jerk_bound: 0.0,
+        };
+        let blocks = (first.div_euclid(NODES_PER_BLOCK), last.div_euclid(NODES_PER_BLOCK));
+        let mut start = amplitudes(waves, blocks.0);
+        let mut largest = vec![0.0_f64; waves.len()];
+        for block in blocks.0..=blocks.1 {
+            let end = amplitudes(waves, block + 1);
+            for ((wave, largest), (a0, a1)) in waves.iter().zip(&mut largest).zip(start.iter().zip(&end)) {
+                *largest = largest.max(a0.re.hypot(a0.im)).max(a1.re.hypot(a1.im));
+                out.add(wave, block, (first, last), *a0, *a1);
+            }
+            start = end;
+        }
+        for (wave, h) in waves.iter().zip(&largest) {
+            let omega = (wave.constituent.speed_deg_h() / 3600.0).to_radians();
+            out.bend_bound += h * omega.powi(2);
+            out.jerk_bound += h * omega.powi(3);
+        }
+        out
+    }
+
+    /// Adds one constituent's part to the nodes of one block.
+    fn add(&mut self, wave: &Wave, block: i64, (first, last): (i64, i64), a0: Complex, a1: Complex) {
+        let length_s = NODE_S * NODES_PER_BLOCK as f64;
+        let middle = (block as f64 + 0.5) * length_s;
+        let omega = (wave.constituent.speed_at(middle) / 3600.0).to_radians();
+        let delta = omega - f64::from(wave.constituent.species()) * BASE_RAD_S;
+        // The amplitude with its quick turning taken off runs linearly from a0 to this:
+        let b1 = a1.times(Complex::polar(1.0, -delta * length_s));
+        let db = Complex { re: b1.re - a0.re, im: b1.im - a0.im };
+        let from = first.max(block * NODES_PER_BLOCK);
+        let to = last.min((block + 1) * NODES_PER_BLOCK - 1);
+        let step = Complex::polar(1.0, delta * NODE_S);
+        let mut turn = Complex::polar(1.0, delta * NODE_S * (from - block * NODES_PER_BLOCK) as f64);
+        let per_node = 1.0 / NODES_PER_BLOCK as f64;
+        let at = 2 * wave.constituent.species().max(0) as usize;
+        for node in from..=to {
+            let part = (node - block * NODES_PER_BLOCK) as f64 * per_node;
+            let b = Complex { re: a0.re + part * db.re, im: a0.im + part * db.im };
+            let c = b.times(turn);
+            // d/dt (B e^{iδt}) = (B' + iδB) e^{iδt}, times the node spacing.
+            let moving = Complex { re: db.re * per_node - delta * NODE_S * b.im, im: db.im * per_node + delta * NODE_S * b.re }
+                .times(turn);
+            let i = (node - self.first) as usize * self.width + at;
+            self.value[i] += c.re;
+            self.value[i + 1] += c.im;
+            self.slope[i] += moving.re;
+            self.slope[i + 1] += moving.im;
+            turn = turn.times(step);
+        }
+    }
+
+    /// The four rows of coefficients around a node.
+    fn rows(&self, node: usize) -> [&[f64]; 4] {
+        let (a, b, c) = (node * self.width, (node + 1) * self.width, (node + 2) * self.width);
+        [&self.value[a..b], &self.slope[a..b], &self.value[b..c], &self.slope[b..c]]
+    }
+
+    /// Node before a time (kept within the span) and the part of the way to the next.
+    fn locate(&self, seconds: f64) -> (usize, f64) {
+        let nodes = (self.value.len() / self.width) as i64;
+        let node = ((seconds / NODE_S).floor() as i64 - self.first).clamp(0, nodes - 2);
+        (node as usize, seconds / NODE_S - (node + self.first) as f64)
+    }
+
+    /// Height with slope and bend at one moment of the span.
+    pub(super) fn motion(&self, seconds: f64) -> Motion {
+        let (node, x) = self.locate(seconds);
+        let [v0, s0, v1, s1] = self.rows(node);
+        let k = 1.0 / NODE_S;
+        let w = hermite(x);
+        let d = [6.0 * x * (x - 1.0), (1.0 - x) * (1.0 - 3.0 * x), 6.0 * x * (1.0 - x), x * (3.0 * x - 2.0)];
+        let dd = [12.0 * x - 6.0, 6.0 * x - 4.0, 6.0 - 12.0 * x, 6.0 * x - 2.0];
+        let z = carrier(seconds);
+        let mut power = Complex { re: 1.0, im: 0.0 };
+        let mut out = Motion { height_m: self.mean_m, slope: 0.0, bend: 0.0 };
+        for j in (0..self.width).step_by(2) {
+            let mix = |w: &[f64; 4], j: usize| w[0] * v0[j] + w[1] * s0[j] + w[2] * v1[j] + w[3] * s1[j];
+            let (e, de, dde) = (
+                Complex { re: mix(&w, j), im: mix(&w, j + 1) },
+                Complex { re: mix(&d, j) * k, im: mix(&d, j + 1) * k },
+                Complex { re: mix(&dd, j) * k * k, im: mix(&dd, j + 1) * k * k },
+            );
+            let omega = (j / 2) as f64 * BASE_RAD_S;
+            // (E e^{iωt})' = (E' + iωE) e^{iωt}, and once more.
+            let first = Complex { re: de.re - omega * e.im, im: de.im + omega * e.re };
+            let second = Complex {
+                re: dde.re - 2.0 * omega * de.im - omega * omega * e.re,
+                im: dde.im + 2.0 * omega * de.re - omega * omega * e.im,
+            };
+            out.height_m += e.re * power.re - e.im * power.im;
+            out.slope += first.re * power.re - first.im * power.im;
+            out.bend += second.re * power.re - second.im * power.im;
+            power = power.times(z);
+        }
+        out
+    }
+
+    /// Heights at `n` moments `step_s` apart from `from_s` on; the span must hold them.
+    pub(super) fn heights(&self, from_s: f64, step_s: f64, n: usize) -> Vec<f64> {
+        let mut out = Vec::with_capacity(n);
+        let mut mixed = vec![0.0; self.width];
+        let step = Complex::polar(1.0, BASE_RAD_S * step_s);
+        let mut at: Option<(usize, Complex)> = None;
+        for i in 0..n {
+            let seconds = from_s + step_s * i as f64;
+            let (node, x) = self.locate(seconds);
+            // The carrier turns by multiplication and is set afresh at each node.
+            let z = match at {
+                Some((same, z)) if same == node => z,
+                _ => carrier(seconds),
+            };
+            let w = hermite(x);
+            let [v0, s0, v1, s1] = self.rows(node);
+            for ((((m, v0), s0), v1), s1) in mixed.iter_mut().zip(v0).zip(s0).zip(v1).zip(s1) {
+                *m = w[0] * v0 + w[1] * s0 + w[2] * v1 + w[3] * s1;
+            }
+            // Horner from the highest species down.
+            let mut sum = Complex { re: 0.0, im: 0.0 };
+            for pair in mixed.rchunks_exact(2) {
+                sum = sum.times(z);
+                sum.re += pair[0];
+                sum.im += pair[1];
+            }
+            out.push(self.mean_m + sum.re);
+            at = Some((node, z.times(step)));
+        }
+        out
+    }
+}
+
+/// Weights of value, slope, next value and next slope at part `x` of the way.
+fn hermite(x: f64) -> [f64; 4] {
+    let y = 1.0 - x;
+    [(1.0 + 2.0 * x) * y * y, x * y * y, x * x * (3.0 - 2.0 * x), -x * x * y]
+}
+
+/// e^{iθ} of the lunar day at a moment.
+fn carrier(seconds: f64) -> Complex {
+    Complex::polar(1.0, BASE_RAD_S * seconds)
+}
+
+/// Complex amplitudes of each constituent against its carrier, at the start of a block.
+fn amplitudes(waves: &[Wave], block: i64) -> Vec<Complex> {
+    let seconds = block as f64 * NODE_S * NODES_PER_BLOCK as f64;
+    let (angles, terms) = (Angles::at(seconds), NodalTerms::at(seconds));
+    waves
+        .iter()
+        .map(|wave| {
+            let (h, phase) = wave.at(&angles, &terms);
+            Complex::polar(h, phase - f64::from(wave.constituent.species()) * BASE_RAD_S * seconds)
+        })
+        .collect()
+}

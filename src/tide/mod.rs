@@ -1,0 +1,116 @@
+//! The water's level: where it stands, when it turns, and when a place is dry.
+//!
+//! A level is predicted from a station's harmonic constituents ([`Predictor`]) or read from the
+//! person's own tide table ([`TideTable`]); [`Water`] is whichever of them a beach uses. Every level
+//! is metres above a stated [`Datum`]; every time is UTC.
+//!
+//! The shipped [`Catalogue`] holds reference stations of three publishers. Shown together with it:
+//! [`ATTRIBUTION`] and [`CAUTION`].
+//!
+//! ```
+//! use scourline::tide::{Catalogue, Water};
+//! let newlyn = Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").expect("a shipped station");
+//! let water = Water::of_station(newlyn, newlyn.chart_datum.clone())?;
+//! let from: jiff::Timestamp = "2024-03-10T00:00:00Z".parse().expect("a valid time");
+//! let turns = water.turns(from, from + jiff::SignedDuration::from_hours(25));
+//! assert_eq!(turns.len(), 4);
+//! # Ok::<(), scourline::tide::TideError>(())
+//! ```
+
+mod astro;
+mod catalogue;
+mod constituent;
+mod envelope;
+mod levels;
+mod nodal;
+mod predictor;
+mod station;
+mod table;
+mod turns;
+mod water;
+
+pub use catalogue::Catalogue;
+pub use constituent::{Constituent, Convention};
+pub use levels::{Level, Levels, Origin};
+pub use predictor::Predictor;
+pub use station::{Constant, Datum, DatumsFrom, Licence, Place, Publisher, Station};
+pub use table::{TableEntry, TideTable};
+pub use turns::{Turn, TurnKind};
+pub use water::Water;
+
+/// Shown wherever a predicted level is shown.
+pub const CAUTION: &str = "Not for navigation; check the official tables and local conditions.";
+
+/// Shown wherever the shipped stations are used: what their licences ask for.
+pub const ATTRIBUTION: &str = "Tide stations: Neaps tide database (https://github.com/openwatersio/tide-database), from \
+    NOAA Center for Operational Oceanographic Products and Services (public domain); Hart-Davis, M., Dettmering, D., Seitz, F. \
+    (2025), TICON-4: TIdal CONstants based on GESLA-4 sea-level records, SEANOE, https://doi.org/10.17882/109129 (CC BY 4.0, \
+    https://creativecommons.org/licenses/by/4.0/); Kartverket / Norwegian Mapping Authority, Hydrographic Service (CC BY 4.0, \
+    https://www.kartverket.no/en/api-and-data/terms-of-use). Place names from GeoNames (CC BY 4.0) and Marine Regions \
+    (CC BY 4.0). Modified: a selection of stations, values rounded.";
+
+/// What can be wrong with a tide source.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum TideError {
+    /// The station does not say where the datum lies.
+    #[error("station {station} does not say where {datum} lies against its mean sea level; choose another datum")]
+    NoDatum {
+        /// Station id.
+        station: String,
+        /// The datum asked for.
+        datum: Datum,
+    },
+    /// A station without a single usable constituent.
+    #[error("station {station} has no tidal constituent that can be predicted; choose another station or give a tide table")]
+    NoConstituents {
+        /// Station id.
+        station: String,
+    },
+    /// A value that is not a finite number or not within reason.
+    #[error("station {station}: constituent {constituent} has an amplitude or phase that is not usable ({value})")]
+    Constant {
+        /// Station id.
+        station: String,
+        /// Name of the constituent.
+        constituent: String,
+        /// The offending value.
+        value: f64,
+    },
+    /// A tide table with too few turning points to draw a curve.
+    #[error("a tide table needs at least two high or low waters; this one has {0}")]
+    TableTooShort(usize),
+    /// Two turning points out of order or at one time.
+    #[error("tide table, entry {entry}: {time} does not come after the entry before it; sort the table and remove doubles")]
+    TableOrder {
+        /// Number of the entry, the first being 1.
+        entry: usize,
+        /// Its time.
+        time: jiff::Timestamp,
+    },
+    /// Two highs or two lows in a row.
+    #[error("tide table, entry {entry} ({time}): two {kind} waters in a row; an entry between them is missing or misread")]
+    TableAlternation {
+        /// Number of the entry, the first being 1.
+        entry: usize,
+        /// Its time.
+        time: jiff::Timestamp,
+        /// The kind that came twice.
+        kind: TurnKind,
+    },
+    /// A high that is not above its neighbouring low.
+    #[error("tide table, entry {entry} ({time}): the high water is not above the low water beside it")]
+    TableLevels {
+        /// Number of the entry, the first being 1.
+        entry: usize,
+        /// Its time.
+        time: jiff::Timestamp,
+    },
+    /// The shipped catalogue could not be read, which means a damaged program.
+    #[error("the shipped tide stations are damaged at line {line}: {what}")]
+    Catalogue {
+        /// Line of the catalogue.
+        line: usize,
+        /// What is wrong there.
+        what: String,
+    },
+}

@@ -1,0 +1,150 @@
+//! High and low waters: every zero of the tide's slope.
+//!
+//! The span is cut every half hour. A piece is passed over only when bounds on the second and third
+//! derivatives prove that the slope cannot vanish in it, taken to hold one turning point only when they
+//! prove the slope monotone, and halved otherwise, down to a minute. Close pairs (double waters, stands
+//! that just turn) are thereby found. Each zero is refined by Newton's method kept inside its bracket.
+
+use std::fmt;
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::envelope::{Envelope, Motion};
+use super::predictor::timestamp;
+
+/// High or low water.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum TurnKind {
+    /// High water.
+    High,
+    /// Low water.
+    Low,
+}
+
+impl fmt::Display for TurnKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::High => "high",
+            Self::Low => "low",
+        })
+    }
+}
+
+/// A turning point of the tide.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Turn {
+    /// When.
+    pub time: Timestamp,
+    /// High or low water.
+    pub kind: TurnKind,
+    /// Level, metres above the source's datum.
+    pub level_m: f64,
+}
+
+/// First cut of the span, seconds.
+const CUT_S: f64 = 1800.0;
+/// Pieces as short as this are not halved any more, seconds.
+const SHORTEST_S: f64 = 60.0;
+
+#[derive(Clone, Copy)]
+struct Sample {
+    at: f64,
+    motion: Motion,
+}
+
+/// Every turn in `from_s..to_s` (seconds since J2000), in order.
+pub(super) fn find_turns(envelope: &Envelope, from_s: f64, to_s: f64) -> Vec<Turn> {
+    if envelope.bend_bound == 0.0 {
+        return Vec::new();
+    }
+    let sample = |at: f64| Sample { at, motion: envelope.motion(at) };
+    let (first, last) = ((from_s / CUT_S).floor() as i64, (to_s / CUT_S).ceil() as i64);
+    let mut zeros = Vec::new();
+    let mut before = sample(first as f64 * CUT_S);
+    for cut in first + 1..=last {
+        let here = sample(cut as f64 * CUT_S);
+        search(envelope, before, here, &mut zeros);
+        before = here;
+    }
+    zeros
+        .into_iter()
+        .filter(|&(at, _)| at >= from_s && at < to_s)
+        .map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.motion(at).height_m })
+        .collect()
+}
+
+/// Appends the zeros of the slope in `a.at..b.at`.
+fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnKind)>) {
+    let length = b.at - a.at;
+    let crosses = (a.motion.slope > 0.0) != (b.motion.slope > 0.0);
+    let bends_alike = (a.motion.bend > 0.0) == (b.motion.bend > 0.0);
+    let monotone = bends_alike && a.motion.bend.abs() + b.motion.bend.abs() > envelope.jerk_bound * length;
+    if crosses {
+        if monotone || length <= SHORTEST_S {
+            let kind = if a.motion.slope > 0.0 { TurnKind::High } else { TurnKind::Low };
+            zeros.push((zero_of_slope(envelope, a, b), kind));
+            return;
+        }
+    } else {
+        if monotone || a.motion.slope.abs() + b.motion.slope.abs() > envelope.bend_bound * length {
+            return;
+        }
+        if length <= SHORTEST_S {
+            // The slope may dip through zero and back: look where it is least.
+            if !bends_alike {
+                let middle = Sample { at: zero_of_bend(envelope, a, b), motion: Motion { height_m: 0.0, slope: 0.0, bend: 0.0 } };
+                let middle = Sample { motion: envelope.motion(middle.at), ..middle };
+                if (middle.motion.slope > 0.0) != (a.motion.slope > 0.0) {
+                    let kinds =
+                        if a.motion.slope > 0.0 { [TurnKind::High, TurnKind::Low] } else { [TurnKind::Low, TurnKind::High] };
+                    zeros.push((zero_of_slope(envelope, a, middle), kinds[0]));
+                    zeros.push((zero_of_slope(envelope, middle, b), kinds[1]));
+                }
+            }
+            return;
+        }
+    }
+    let at = 0.5 * (a.at + b.at);
+    let middle = Sample { at, motion: envelope.motion(at) };
+    search(envelope, a, middle, zeros);
+    search(envelope, middle, b, zeros);
+}
+
+/// Newton's method on the slope, kept within a bracket; to a millisecond.
+fn zero_of_slope(envelope: &Envelope, a: Sample, b: Sample) -> f64 {
+    let (mut lo, mut hi) = (a.at, b.at);
+    let rising = a.motion.slope > 0.0;
+    // Where a straight slope between the ends would vanish.
+    let mut at = a.at + (b.at - a.at) * (a.motion.slope / (a.motion.slope - b.motion.slope)).clamp(0.0, 1.0);
+    for _ in 0..60 {
+        let motion = envelope.motion(at);
+        if (motion.slope > 0.0) == rising {
+            lo = at;
+        } else {
+            hi = at;
+        }
+        let newton = at - motion.slope / motion.bend;
+        let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
+        if (next - at).abs() < 1e-4 || hi - lo < 1e-4 {
+            return next;
+        }
+        at = next;
+    }
+    at
+}
+
+/// Where the bend changes sign between two samples, by halving to a tenth of a second.
+fn zero_of_bend(envelope: &Envelope, a: Sample, b: Sample) -> f64 {
+    let (mut lo, mut hi) = (a.at, b.at);
+    while hi - lo > 0.1 {
+        let at = 0.5 * (lo + hi);
+        if (envelope.motion(at).bend > 0.0) == (a.motion.bend > 0.0) {
+            lo = at;
+        } else {
+            hi = at;
+        }
+    }
+    0.5 * (lo + hi)
+}
