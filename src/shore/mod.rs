@@ -9,6 +9,7 @@ mod band;
 mod baseline;
 mod guess;
 mod newest;
+mod setting;
 mod shape;
 mod surface;
 mod tide_line;
@@ -19,6 +20,7 @@ pub use band::{Band, TideMark};
 pub use baseline::Baseline;
 pub use guess::{GuessedBaseline, guess_baseline};
 pub use newest::newest_levels;
+pub use setting::{Setting, marks_of};
 pub use shape::{SectionPoint, Shore};
 pub use surface::{LevelSource, SandLevel};
 

@@ -1,0 +1,204 @@
+use std::sync::Arc;
+
+use super::{Band, GuessedBaseline, Shore, ShoreError, TideMark, guess_baseline, newest_levels};
+use crate::book::{Beach, Book, LevelPoint, Seaward, TideChoice, TideTable, Uid};
+use crate::earth::{Frame, LonLat, distance_m};
+use crate::tide::{self, Catalogue, Datum, Levels, TableEntry, TurnKind, Water};
+
+/// A beach with its sand, its water and the lines that the one draws on the other: what every view,
+/// reading and export stands on.
+///
+/// What is missing is missing and said in [`warnings`](Self::warnings); nothing is assumed in silence.
+#[derive(Clone)]
+pub struct Setting {
+    /// The beach.
+    pub beach: Beach,
+    /// Its shape, or why there is none. The sea lies on the right hand of its baseline whichever way the
+    /// beach's own runs, so that along and across drawn to the right and down are never mirrored.
+    pub shore: Result<Arc<Shore>, ShoreError>,
+    /// The baseline that was made up, where the beach has none of its own.
+    pub guessed: Option<GuessedBaseline>,
+    /// Its water, if it has a tide source.
+    pub water: Option<Water>,
+    /// How far the tide station is, metres, if the source is one.
+    pub station_distance_m: Option<f64>,
+    /// The tide marks that part its bands, from the highest down; empty without a tide source.
+    pub marks: Vec<TideMark>,
+    /// Its bands, from the highest down; empty where tide and sand cannot be joined.
+    pub bands: Vec<Band>,
+    /// What the person ought to know or mend, one sentence each.
+    pub warnings: Vec<String>,
+}
+
+/// Levels of an older survey go where a newer one lies this near, metres.
+const NEWER_WITHIN_M: f64 = 15.0;
+
+impl Setting {
+    /// The setting of one beach of the book; `None` when the book does not hold it.
+    ///
+    /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
+    pub fn of(book: &Book, beach: Uid) -> Option<Self> {
+        let beach = book.beaches().get(&beach)?.clone();
+        let mut warnings = Vec::new();
+        let (water, station_distance_m) = match water_of(book, &beach) {
+            Ok(found) => found,
+            Err(says) => {
+                warnings.push(says);
+                (None, None)
+            }
+        };
+        if let (Some(water), Some(distance_m)) = (&water, station_distance_m) {
+            warnings.extend(water.station().and_then(|s| s.distance_caution(distance_m)));
+        }
+        let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
+        let (shore, guessed) = shore_of(book, &beach);
+        warnings.extend(guessed.iter().map(|g| g.said.clone()));
+        let mut bands = Vec::new();
+        match &shore {
+            Err(missing) => warnings.push(sentence(missing)),
+            Ok(_) if marks.is_empty() => {}
+            Ok(shore) => match shore.bands(&marks) {
+                Ok(found) if !shore.level_range_m().is_some_and(|(low, high)| low < high) => {
+                    drop(found);
+                    warnings.push(sentence(&ShoreError::NoLevels(beach.name.clone())));
+                }
+                Ok(found) => bands = found,
+                Err(missing) => warnings.push(sentence(&missing)),
+            },
+        }
+        Some(Self { beach, shore: shore.map(Arc::new), guessed, water, station_distance_m, marks, bands, warnings })
+    }
+
+    /// The level of the water at an instant above the land datum, if water and offset are known.
+    pub fn water_land_m(&self, tide_m: f64) -> Option<f64> {
+        Some(tide_m - self.beach.datum_offset_m?)
+    }
+}
+
+fn sentence(error: &ShoreError) -> String {
+    let text = error.to_string();
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), chars.as_str()))
+}
+
+/// The beach's water and, for a station, its distance; or the sentence that says what is missing.
+fn water_of(book: &Book, beach: &Beach) -> Result<(Option<Water>, Option<f64>), String> {
+    match &beach.tide {
+        TideChoice::None => {
+            Err(format!("No tide source is chosen for \"{}\"; choose a station near it or import a tide table.", beach.name))
+        }
+        TideChoice::Station(id) => {
+            let station = Catalogue::shipped()
+                .get(id)
+                .ok_or_else(|| format!("The tide station \"{id}\" is not in the catalogue; choose another."))?;
+            let water = Water::of_station(station, station.chart_datum.clone()).map_err(|e| format!("{e}."))?;
+            Ok((Some(water), Some(distance_m(beach.origin, station.at))))
+        }
+        TideChoice::Table(uid) => {
+            let table =
+                book.tide_tables().get(uid).ok_or("The beach's tide table is no longer in the book; choose another source.")?;
+            Ok((Some(Water::of_table(table_of(table).map_err(|e| format!("{e}."))?)), None))
+        }
+    }
+}
+
+fn table_of(table: &TideTable) -> Result<tide::TideTable, tide::TideError> {
+    let kind = |high: bool| if high { TurnKind::High } else { TurnKind::Low };
+    let entries: Vec<TableEntry> =
+        table.turns.iter().map(|t| TableEntry { time: t.time, level_m: t.level_m, kind: Some(kind(t.high)) }).collect();
+    tide::TideTable::new(table.name.clone(), Datum::ChartDatum, &entries)
+}
+
+/// The marks that part a beach into bands: springs and neaps where the tide has them, else the means
+/// of high and low waters.
+pub fn marks_of(levels: &Levels) -> Vec<TideMark> {
+    let springs =
+        [("MHWS", levels.mhws), ("MHWN", levels.mhwn), ("MSL", levels.msl), ("MLWN", levels.mlwn), ("MLWS", levels.mlws)];
+    let means = [("MHHW", levels.mhhw), ("MHW", levels.mhw), ("MSL", levels.msl), ("MLW", levels.mlw), ("MLLW", levels.mllw)];
+    let chosen = if levels.mhws.is_some() && levels.mlws.is_some() { springs } else { means };
+    let mut marks: Vec<TideMark> = chosen.into_iter().filter_map(|(name, level)| Some(TideMark::new(name, level?.m))).collect();
+    marks.sort_by(|a, b| b.level_m.total_cmp(&a.level_m));
+    marks
+}
+
+fn shore_of(book: &Book, beach: &Beach) -> (Result<Shore, ShoreError>, Option<GuessedBaseline>) {
+    let frame = match Frame::centred_on(beach.origin) {
+        Ok(frame) => frame,
+        Err(e) => return (Err(e.into()), None),
+    };
+    let levels: Vec<&LevelPoint> = newest_levels(&frame, book.levels_of(beach.uid), NEWER_WITHIN_M);
+    if beach.baseline.len() >= 2 {
+        return (Shore::build(&sea_on_the_right(beach.clone()), levels.iter().copied()), None);
+    }
+    let finds = book.finds_of(beach.uid).map(|f| f.at);
+    // A fix in a hundred shows where a track lies as well as all of them.
+    let fixes = book.tracks_of(beach.uid).flat_map(|t| t.points().step_by(100).map(|p| p.at));
+    let places: Vec<LonLat> = finds.chain(fixes).collect();
+    match guess_baseline(&frame, levels.iter().copied(), places) {
+        Ok(guess) => {
+            let stand_in = Beach { baseline: guess.line.clone(), seaward: guess.seaward, ..beach.clone() };
+            (Shore::build(&sea_on_the_right(stand_in), levels.iter().copied()), Some(guess))
+        }
+        Err(_) => (Err(ShoreError::NoBaseline(beach.name.clone())), None),
+    }
+}
+
+/// The same beach, its baseline walked so that the sea is on the right.
+fn sea_on_the_right(mut beach: Beach) -> Beach {
+    if beach.seaward == Seaward::Left {
+        beach.baseline.reverse();
+        beach.seaward = Seaward::Right;
+    }
+    beach
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::Edit;
+
+    fn invented() -> (Book, Uid) {
+        let beach = Beach::new("Invented Bay", LonLat::new(-12.0, 48.9).unwrap());
+        let uid = beach.uid;
+        let mut book = Book::new();
+        book.apply(&Edit::put(beach)).unwrap();
+        (book, uid)
+    }
+
+    #[test]
+    fn a_bare_beach_says_all_that_is_missing_and_assumes_nothing() {
+        let (book, uid) = invented();
+        let setting = Setting::of(&book, uid).unwrap();
+        assert!(setting.water.is_none() && setting.marks.is_empty() && setting.bands.is_empty());
+        assert!(matches!(setting.shore, Err(ShoreError::NoBaseline(_))));
+        assert!(setting.warnings.iter().any(|w| w.contains("tide source")), "{:?}", setting.warnings);
+        assert!(setting.warnings.iter().any(|w| w.contains("baseline")), "{:?}", setting.warnings);
+        assert!(Setting::of(&book, Uid::fresh()).is_none());
+    }
+
+    #[test]
+    fn tide_lines_need_the_datum_offset_and_come_with_it() {
+        let (mut book, uid) = invented();
+        let station = Catalogue::shipped().nearest(book.beaches()[&uid].origin, 1)[0].0;
+        let origin = book.beaches()[&uid].origin;
+        let shift = |dx: f64| LonLat::new(origin.lon_deg() + dx, origin.lat_deg()).unwrap();
+        let beach = Beach {
+            baseline: vec![shift(0.0), shift(0.01)],
+            tide: TideChoice::Station(station.id.clone()),
+            slope: Some(0.03),
+            back_level_m: Some(6.0),
+            ..book.beaches()[&uid].clone()
+        };
+        book.apply(&Edit::put(beach.clone())).unwrap();
+        let without = Setting::of(&book, uid).unwrap();
+        assert!(without.bands.is_empty());
+        assert!(without.warnings.iter().any(|w| w.contains("offset")), "{:?}", without.warnings);
+
+        book.apply(&Edit::put(Beach { datum_offset_m: Some(3.0), ..beach })).unwrap();
+        let with = Setting::of(&book, uid).unwrap();
+        assert_eq!(with.bands.len(), with.marks.len() + 1, "{:?}", with.warnings);
+        assert!(with.marks.is_sorted_by(|a, b| a.level_m >= b.level_m));
+        let total: f64 = with.bands.iter().map(|b| b.area_m2).sum();
+        assert!((total - with.shore.unwrap().area_m2()).abs() < 1e-6 * total);
+    }
+}
