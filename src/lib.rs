@@ -5,6 +5,7 @@
 
 pub mod book;
 pub mod earth;
+pub mod exchange;
 mod progress;
 
 pub use progress::{Cancelled, Progress};
