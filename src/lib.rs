@@ -5,6 +5,7 @@
 
 pub mod book;
 pub mod earth;
+pub mod exchange;
 mod progress;
 pub mod reading;
 pub mod shore;
