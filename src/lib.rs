@@ -6,5 +6,6 @@
 pub mod book;
 pub mod earth;
 mod progress;
+pub mod store;
 
 pub use progress::{Cancelled, Progress};
