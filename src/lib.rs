@@ -11,5 +11,6 @@ pub mod reading;
 pub mod shore;
 pub mod sun;
 pub mod tide;
+pub mod store;
 
 pub use progress::{Cancelled, Progress};

@@ -7,7 +7,7 @@ use super::{BookError, Uid};
 use crate::earth::LonLat;
 
 /// One fix of a receiver. Forty bytes, as a book may hold millions.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct TrackPoint {
     /// Where.
     pub at: LonLat,
@@ -37,14 +37,14 @@ impl TrackPoint {
     /// The same fix with the height the file gave, metres.
     #[must_use]
     pub fn with_height_m(mut self, height_m: Option<f64>) -> Self {
-        self.height_m = height_m.map_or(f32::NAN, |h| h as f32);
+        self.height_m = height_m.map(|h| h as f32).filter(|h| h.is_finite()).unwrap_or(f32::NAN);
         self
     }
 
     /// The same fix with its horizontal dilution of precision.
     #[must_use]
     pub fn with_hdop(mut self, hdop: Option<f64>) -> Self {
-        self.hdop = hdop.map_or(f32::NAN, |h| h as f32);
+        self.hdop = hdop.map(|h| h as f32).filter(|h| h.is_finite()).unwrap_or(f32::NAN);
         self
     }
 
@@ -78,6 +78,14 @@ impl TrackPoint {
     /// Satellites in use, if the file gave them.
     pub fn satellites(&self) -> Option<u8> {
         (self.satellites > 0).then_some(self.satellites)
+    }
+}
+
+/// Equal when every field is, what the file did not give being equal to itself.
+impl PartialEq for TrackPoint {
+    fn eq(&self, other: &Self) -> bool {
+        let bits = |p: &Self| (p.time_ms, p.height_m.to_bits(), p.hdop.to_bits(), p.satellites);
+        self.at == other.at && bits(self) == bits(other)
     }
 }
 

@@ -1,0 +1,234 @@
+use std::collections::BTreeSet;
+use std::fs::{self, File, OpenOptions};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+
+use super::load::{self, Complaint};
+use super::{StoreError, schema, spatial, write};
+use crate::book::{Book, Edit, RecordKind};
+
+/// How long to wait for another program to finish writing.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// A book as it was read from its file.
+#[derive(Debug)]
+pub struct Loaded {
+    /// Every record that is valid.
+    pub book: Book,
+    /// What could not be taken as it stands; it is still in the file.
+    pub complaints: Vec<Complaint>,
+}
+
+/// A beach book on disk.
+///
+/// Every [`write`](Store::write) is one transaction with a rollback journal and full
+/// synchronisation: after a crash the file holds the last edit or does not, nothing in between.
+/// Once the store is dropped there is one file only.
+#[derive(Debug)]
+pub struct Store {
+    path: PathBuf,
+    conn: Connection,
+    /// SQLite's count of changes by others, as it was when the book was last read.
+    seen: i64,
+    mended: Vec<Complaint>,
+    spoilt: write::Spoilt,
+}
+
+impl Store {
+    /// Makes a new, empty book. The standard wants its name to end in `.gpkg`.
+    ///
+    /// # Errors
+    /// When something stands there already or the place cannot be written to; nothing is left behind.
+    pub fn create(path: impl AsRef<Path>) -> Result<Self, StoreError> {
+        let path = path.as_ref();
+        OpenOptions::new().write(true).create_new(true).open(path).map_err(|e| match e.kind() {
+            std::io::ErrorKind::NotFound => StoreError::Missing(path.parent().unwrap_or(path).to_owned()),
+            _ => StoreError::io(path, e),
+        })?;
+        Self::lay_out(path).inspect_err(|_| {
+            // Nothing of ours is in it yet; should this fail too, an empty file stays, which is refused as one.
+            let _ = fs::remove_file(path);
+        })
+    }
+
+    /// Lays out an empty book in an empty file.
+    pub(super) fn lay_out(path: &Path) -> Result<Self, StoreError> {
+        let mut store = Self::connect(path)?;
+        store.transact(schema::create)?;
+        Ok(store)
+    }
+
+    /// Opens a book, and brings it up to this program's format if it is older.
+    ///
+    /// # Errors
+    /// One sentence for each way a file may be no book of this program's, or may not be used.
+    pub fn open(path: impl AsRef<Path>) -> Result<Self, StoreError> {
+        let path = path.as_ref();
+        check_file(path)?;
+        let mut store = Self::connect(path)?;
+        let fail = |e| StoreError::sqlite(path, e);
+        let id: i32 = store.conn.query_row("PRAGMA application_id", [], |row| row.get(0)).map_err(fail)?;
+        if id != schema::APPLICATION_ID {
+            return Err(StoreError::NotGeoPackage(path.to_owned()));
+        }
+        match schema::format(&store.conn).map_err(fail)? {
+            None => return Err(StoreError::NotABook(path.to_owned())),
+            Some(found) if found > schema::FORMAT => {
+                return Err(StoreError::Newer { path: path.to_owned(), found, known: schema::FORMAT });
+            }
+            Some(found) if found < 1 => {
+                return Err(StoreError::Damaged { path: path.to_owned(), why: format!("it states the format {found}") });
+            }
+            Some(found) if found < schema::FORMAT => store.transact(|conn| schema::upgrade(conn, found))?,
+            Some(_) => {}
+        }
+        store.mend()?;
+        Ok(store)
+    }
+
+    fn connect(path: &Path) -> Result<Self, StoreError> {
+        let fail = |e| StoreError::sqlite(path, e);
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let conn = Connection::open_with_flags(path, flags).map_err(|e| match fail(e) {
+            StoreError::ReadOnly(path) => StoreError::Permission(path),
+            other => other,
+        })?;
+        conn.busy_timeout(PATIENCE).map_err(fail)?;
+        conn.set_prepared_statement_cache_capacity(128);
+        spatial::register(&conn).map_err(fail)?;
+        // Views and triggers in a stranger's file may call nothing but what is known to be harmless.
+        conn.execute_batch("PRAGMA trusted_schema = OFF; PRAGMA synchronous = FULL; PRAGMA cache_size = -32000;")
+            .map_err(fail)?;
+        let mut store = Self { path: path.to_owned(), conn, seen: 0, mended: Vec::new(), spoilt: BTreeSet::new() };
+        if !store.is_read_only() {
+            // Another program may have left it in write-ahead mode. Where that cannot be changed, as
+            // it is open there, the mode serves as well: its side files go when the last one closes.
+            let mode = store.conn.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()));
+            if let Err(StoreError::Damaged { path, .. }) = mode.map_err(fail) {
+                return Err(StoreError::NotGeoPackage(path));
+            }
+        }
+        store.seen = store.changes_by_others()?;
+        Ok(store)
+    }
+
+    /// Makes good tables and columns that another program has taken out.
+    fn mend(&mut self) -> Result<(), StoreError> {
+        let lacks = schema::lacks(&self.conn).map_err(|e| StoreError::sqlite(&self.path, e))?;
+        if let Some(lack) = lacks.iter().find(|l| !l.can_be_mended()) {
+            return Err(StoreError::Damaged {
+                path: self.path.clone(),
+                why: lack.sentence().replace(" and has been made again, empty", ""),
+            });
+        }
+        if !lacks.is_empty() {
+            self.transact(|conn| schema::mend(conn, &lacks))?;
+            self.mended = lacks.iter().map(|l| Complaint { table: "", row: None, why: l.sentence() }).collect();
+        }
+        Ok(())
+    }
+
+    /// The file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Whether the file can be read but not written.
+    pub fn is_read_only(&self) -> bool {
+        self.conn.is_readonly("main").unwrap_or(true)
+    }
+
+    /// Reads the whole book.
+    ///
+    /// # Errors
+    /// When the file cannot be read. Rows that make no valid record are no error but a complaint.
+    pub fn load(&mut self) -> Result<Loaded, StoreError> {
+        let path = self.path.clone();
+        let fail = |e| StoreError::sqlite(&path, e);
+        let tx = self.conn.transaction().map_err(fail)?;
+        let (records, mut complaints) = load::load(&tx).map_err(fail)?;
+        let seen = data_version(&tx).map_err(fail)?;
+        tx.finish().map_err(fail)?;
+        self.seen = seen;
+        self.spoilt = complaints.iter().filter_map(|c| Some((c.table, c.row?))).collect();
+        let book = Book::gather(records)?;
+        complaints.splice(0..0, std::mem::take(&mut self.mended));
+        Ok(Loaded { book, complaints })
+    }
+
+    /// Writes an edit in one transaction. Whether it is possible in the book, the book says.
+    ///
+    /// # Errors
+    /// When the file cannot be written, or another program changed it since it was read; it is then
+    /// as it was before.
+    pub fn write(&mut self, edit: &Edit) -> Result<(), StoreError> {
+        let spoilt = std::mem::take(&mut self.spoilt);
+        let done = self.transact(|conn| write::write(conn, edit, &spoilt));
+        self.spoilt = spoilt;
+        done
+    }
+
+    /// Writes a whole book into a store that is still empty.
+    pub(super) fn write_all(&mut self, book: &Book) -> Result<(), StoreError> {
+        let records = RecordKind::ALL.iter().flat_map(|kind| book.records(*kind));
+        self.write(&Edit::Batch(records.map(Edit::put).collect()))
+    }
+
+    /// Writes a copy of the file, with all that other programs put into it, to an empty file.
+    pub(super) fn copy_to(&self, path: &Path) -> Result<(), StoreError> {
+        let Some(target) = path.to_str() else {
+            return Err(StoreError::Io { path: path.to_owned(), why: std::io::Error::other("the name is not readable text") });
+        };
+        self.conn.execute("VACUUM INTO ?1", [target]).map(drop).map_err(|e| StoreError::sqlite(path, e))
+    }
+
+    /// Closes the file.
+    ///
+    /// # Errors
+    /// When SQLite cannot finish; every edit is on disk nevertheless.
+    pub fn close(self) -> Result<(), StoreError> {
+        self.conn.close().map_err(|(_, e)| StoreError::sqlite(&self.path, e))
+    }
+
+    fn changes_by_others(&self) -> Result<i64, StoreError> {
+        data_version(&self.conn).map_err(|e| match StoreError::sqlite(&self.path, e) {
+            StoreError::Damaged { path, .. } => StoreError::NotGeoPackage(path),
+            other => other,
+        })
+    }
+
+    fn transact(&mut self, work: impl FnOnce(&Connection) -> rusqlite::Result<()>) -> Result<(), StoreError> {
+        if self.is_read_only() {
+            return Err(StoreError::ReadOnly(self.path.clone()));
+        }
+        let fail = |e| StoreError::sqlite(&self.path, e);
+        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(fail)?;
+        if data_version(&tx).map_err(fail)? != self.seen {
+            return Err(StoreError::ChangedOutside(self.path.clone()));
+        }
+        // Dropping the transaction takes everything back.
+        work(&tx).map_err(fail)?;
+        tx.commit().map_err(fail)
+    }
+}
+
+fn data_version(conn: &Connection) -> rusqlite::Result<i64> {
+    conn.query_row("PRAGMA data_version", [], |row| row.get(0))
+}
+
+/// Tells what SQLite would not: that a file is missing, a folder, out of bounds or of another kind.
+fn check_file(path: &Path) -> Result<(), StoreError> {
+    let fail = |e| StoreError::io(path, e);
+    let kind = fs::metadata(path).map_err(fail)?;
+    if kind.is_dir() {
+        return Err(StoreError::Directory(path.to_owned()));
+    }
+    let mut head = Vec::new();
+    if kind.is_file() {
+        File::open(path).map_err(fail)?.take(16).read_to_end(&mut head).map_err(fail)?;
+    }
+    if head == b"SQLite format 3\0" { Ok(()) } else { Err(StoreError::NotGeoPackage(path.to_owned())) }
+}

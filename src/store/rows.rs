@@ -1,0 +1,275 @@
+//! Records as rows, and rows as records.
+
+use super::cell::Word;
+use super::geom::{Fixes, Raised, undouble};
+use super::layer::{Fault, Layer, RowOut};
+use super::layers::{
+    BaselineRow, BeachRow, GaugeReadingRow, GaugeRow, LevelRow, PermissionRow, PlanRow, SeaStateRow, StormRow, TideTableRow,
+    TideTurnRow, TrackRow,
+};
+use crate::book::{
+    Beach, GaugeRecord, LevelPoint, Permission, Plan, Record, SeaState, Storm, TideChoice, TideTable, TideTurn, Track, TrackPoint,
+};
+
+/// The rows of a record, for each table of its kind in the order of [`super::layers::tables_of`].
+pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
+    let one = |row: RowOut| vec![vec![row]];
+    match record {
+        Record::Beach(r) => {
+            let baseline = (!r.baseline.is_empty())
+                .then(|| BaselineRow { beach: r.uid, line: r.baseline.clone(), positions: count(r.baseline.len()) }.row());
+            vec![vec![BeachRow::from(r).row()], baseline.into_iter().collect()]
+        }
+        Record::Setup(r) => one(r.row()),
+        Record::Outing(r) => one(r.row()),
+        Record::Track(r) => vec![track_rows(r)],
+        Record::Find(r) => one(r.row()),
+        Record::Signal(r) => one(r.row()),
+        Record::Zone(r) => one(r.row()),
+        Record::Access(r) => one(r.row()),
+        Record::Barrier(r) => one(r.row()),
+        Record::Level(r) => one(LevelRow::from(r).row()),
+        Record::Permission(r) => one(PermissionRow::from(r).row()),
+        Record::Storm(r) => {
+            vec![vec![StormRow::from(r).row()], numbered(&r.series, |number, s| sea_state_row(r, number, s).row())]
+        }
+        Record::TideTable(r) => {
+            let head = TideTableRow { uid: r.uid, beach: r.beach, name: r.name.clone() }.row();
+            let turn = |number, t: &TideTurn| {
+                TideTurnRow { tide_table: r.uid, number, time: t.time, level_m: t.level_m, high: t.high }.row()
+            };
+            vec![vec![head], numbered(&r.turns, turn)]
+        }
+        Record::Gauge(r) => {
+            let head = GaugeRow { uid: r.uid, beach: r.beach, name: r.name.clone() }.row();
+            let reading = |number, (time, level_m): &(jiff::Timestamp, f64)| {
+                GaugeReadingRow { gauge: r.uid, number, time: *time, level_m: *level_m }.row()
+            };
+            vec![vec![head], numbered(&r.readings, reading)]
+        }
+        Record::Plan(r) => {
+            let waypoints = count(r.points.len());
+            one(PlanRow { uid: r.uid, beach: r.beach, name: r.name.clone(), line: r.points.clone(), waypoints }.row())
+        }
+        Record::Bench(r) => one(r.row()),
+    }
+}
+
+fn count(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX)
+}
+
+fn numbered<T>(items: &[T], row: impl Fn(u32, &T) -> RowOut) -> Vec<RowOut> {
+    (0..).zip(items).map(|(number, item)| row(number, item)).collect()
+}
+
+fn track_rows(r: &Track) -> Vec<RowOut> {
+    numbered(&r.segments, |segment, run| {
+        let known = |any: bool| if any { run.len() } else { 0 };
+        let hdop = run.iter().map(|p| p.hdop().map(|v| v as f32)).take(known(run.iter().any(|p| p.hdop().is_some())));
+        let satellites = run.iter().map(TrackPoint::satellites).take(known(run.iter().any(|p| p.satellites().is_some())));
+        TrackRow {
+            uid: r.uid,
+            segment,
+            beach: r.beach,
+            outing: r.outing,
+            name: r.name.clone(),
+            line: Fixes(run.to_vec()),
+            fixes: count(run.len()),
+            hdop: hdop.collect(),
+            satellites: satellites.collect(),
+        }
+        .row()
+    })
+}
+
+fn sea_state_row(storm: &Storm, number: u32, s: &SeaState) -> SeaStateRow {
+    SeaStateRow { storm: storm.uid, number, time: s.time, hs_m: s.hs_m, tp_s: s.tp_s, dir_deg: s.dir_deg, surge_m: s.surge_m }
+}
+
+impl From<&Beach> for BeachRow {
+    fn from(r: &Beach) -> Self {
+        let (tide_station, tide_table) = match &r.tide {
+            TideChoice::None => (None, None),
+            TideChoice::Station(id) => (Some(Word(id.clone())), None),
+            TideChoice::Table(uid) => (None, Some(*uid)),
+        };
+        Self {
+            uid: r.uid,
+            name: r.name.clone(),
+            origin: r.origin,
+            seaward: r.seaward,
+            tide_station,
+            tide_table,
+            datum_offset_m: r.datum_offset_m,
+            time_zone: r.time_zone.clone(),
+            slope: r.slope,
+            back_level_m: r.back_level_m,
+            notes: r.notes.clone(),
+        }
+    }
+}
+
+impl BeachRow {
+    /// The beach with its baseline, if it has one.
+    pub(super) fn into_beach(self, baseline: Option<BaselineRow>) -> Result<Beach, Fault> {
+        let tide = match (self.tide_station, self.tide_table) {
+            (None, None) => TideChoice::None,
+            (Some(Word(id)), None) => TideChoice::Station(id),
+            (None, Some(uid)) => TideChoice::Table(uid),
+            (Some(_), Some(_)) => return Err("names both a tide station and a tide table; clear one of the two".to_owned()),
+        };
+        let mut line = Vec::new();
+        if let Some(row) = baseline {
+            line = row.line;
+            undouble(&mut line, Some(row.positions));
+        }
+        Ok(Beach {
+            uid: self.uid,
+            name: self.name,
+            origin: self.origin,
+            baseline: line,
+            seaward: self.seaward,
+            tide,
+            datum_offset_m: self.datum_offset_m,
+            time_zone: self.time_zone,
+            slope: self.slope,
+            back_level_m: self.back_level_m,
+            notes: self.notes,
+        })
+    }
+}
+
+/// The track that runs of fixes make, in the order given; at least one.
+pub(super) fn track(rows: Vec<TrackRow>) -> Result<Track, Fault> {
+    let mut track: Option<Track> = None;
+    for row in rows {
+        let head = Track { uid: row.uid, beach: row.beach, outing: row.outing, name: row.name.clone(), segments: Vec::new() };
+        let run = run(row)?;
+        track.get_or_insert(head).segments.push(run.into());
+    }
+    track.ok_or_else(|| "has no runs of fixes".to_owned())
+}
+
+fn run(row: TrackRow) -> Result<Vec<TrackPoint>, Fault> {
+    let Fixes(mut run) = row.line;
+    undouble(&mut run, Some(row.fixes));
+    let fits = |what: &str, len: usize| match len {
+        0 => Ok(()),
+        n if n == run.len() => Ok(()),
+        n => Err(format!("column {what} lists {n} values for {} fixes; correct or clear it", run.len())),
+    };
+    fits("hdop", row.hdop.len())?;
+    fits("satellites", row.satellites.len())?;
+    for (fix, hdop) in run.iter_mut().zip(row.hdop) {
+        *fix = fix.with_hdop(hdop.map(f64::from));
+    }
+    for (fix, satellites) in run.iter_mut().zip(row.satellites) {
+        *fix = fix.with_satellites(satellites);
+    }
+    Ok(run)
+}
+
+impl From<&LevelPoint> for LevelRow {
+    fn from(r: &LevelPoint) -> Self {
+        Self {
+            uid: r.uid,
+            beach: r.beach,
+            point: Raised { at: r.at, z_m: r.level_m },
+            level_m: Some(r.level_m),
+            sigma_m: r.sigma_m,
+            date: r.date,
+            survey: r.survey.clone(),
+        }
+    }
+}
+
+impl From<LevelRow> for LevelPoint {
+    /// A point drawn in another program may have a Z and no level yet.
+    fn from(r: LevelRow) -> Self {
+        Self {
+            uid: r.uid,
+            beach: r.beach,
+            at: r.point.at,
+            level_m: r.level_m.unwrap_or(r.point.z_m),
+            sigma_m: r.sigma_m,
+            date: r.date,
+            survey: r.survey,
+        }
+    }
+}
+
+impl From<&Permission> for PermissionRow {
+    fn from(r: &Permission) -> Self {
+        Self {
+            uid: r.uid,
+            beach: r.beach,
+            name: r.name.clone(),
+            holder: r.holder.clone(),
+            area: r.area.clone(),
+            first_day: r.from,
+            last_day: r.to,
+            hours_from: r.hours.map(|h| h.0),
+            hours_to: r.hours.map(|h| h.1),
+            terms: r.terms.clone(),
+            report: r.report.clone(),
+            exact_positions: r.exact_positions,
+            coarsen_m: r.coarsen_m,
+        }
+    }
+}
+
+impl TryFrom<PermissionRow> for Permission {
+    type Error = Fault;
+    fn try_from(r: PermissionRow) -> Result<Self, Fault> {
+        let hours = match (r.hours_from, r.hours_to) {
+            (Some(from), Some(to)) => Some((from, to)),
+            (None, None) => None,
+            _ => return Err("has only one of hours_from and hours_to; fill or clear both".to_owned()),
+        };
+        Ok(Self {
+            uid: r.uid,
+            beach: r.beach,
+            name: r.name,
+            holder: r.holder,
+            area: r.area,
+            from: r.first_day,
+            to: r.last_day,
+            hours,
+            terms: r.terms,
+            report: r.report,
+            exact_positions: r.exact_positions,
+            coarsen_m: r.coarsen_m,
+        })
+    }
+}
+
+impl From<&Storm> for StormRow {
+    fn from(r: &Storm) -> Self {
+        Self { uid: r.uid, beach: r.beach, name: r.name.clone(), notes: r.notes.clone() }
+    }
+}
+
+/// The storm with its sea, in order.
+pub(super) fn storm(head: StormRow, sea: Vec<SeaStateRow>) -> Storm {
+    let state = |s: SeaStateRow| SeaState { time: s.time, hs_m: s.hs_m, tp_s: s.tp_s, dir_deg: s.dir_deg, surge_m: s.surge_m };
+    Storm { uid: head.uid, beach: head.beach, name: head.name, series: sea.into_iter().map(state).collect(), notes: head.notes }
+}
+
+/// The tide table with its turns, in order.
+pub(super) fn tide_table(head: TideTableRow, turns: Vec<TideTurnRow>) -> TideTable {
+    let turns = turns.into_iter().map(|t| TideTurn { time: t.time, level_m: t.level_m, high: t.high }).collect();
+    TideTable { uid: head.uid, beach: head.beach, name: head.name, turns }
+}
+
+/// The gauge record with its readings, in order.
+pub(super) fn gauge(head: GaugeRow, readings: Vec<GaugeReadingRow>) -> GaugeRecord {
+    let readings = readings.into_iter().map(|r| (r.time, r.level_m)).collect();
+    GaugeRecord { uid: head.uid, beach: head.beach, name: head.name, readings }
+}
+
+/// The plan of a row.
+pub(super) fn plan(mut row: PlanRow) -> Plan {
+    undouble(&mut row.line, Some(row.waypoints));
+    Plan { uid: row.uid, beach: row.beach, name: row.name, points: row.line }
+}

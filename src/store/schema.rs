@@ -1,0 +1,244 @@
+//! The standard's own tables, the book's tables, and the steps from one format to the next.
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+use super::blob::SRS;
+use super::layer::{GEOM, Table};
+use super::layers::tables;
+
+/// "GPKG" in ASCII, the application id of every GeoPackage (OGC 12-128, requirement 2).
+pub(super) const APPLICATION_ID: i32 = 0x4750_4B47;
+
+/// GeoPackage 1.4.0, as the user version states it (OGC 12-128, requirement 2).
+const GEOPACKAGE_VERSION: i32 = 10_400;
+
+/// Table of the book itself.
+const BOOK: &str = "scourline_book";
+
+/// A step that takes a file from one format to the next.
+pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
+
+/// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
+const STEPS: &[Step] = &[];
+
+/// The format that this program writes.
+pub(super) const FORMAT: i64 = 1 + STEPS.len() as i64;
+
+/// The tables that the standard asks for, as its annex "Table Definition SQL" has them.
+const STANDARD: &str = "
+CREATE TABLE gpkg_spatial_ref_sys (
+  srs_name TEXT NOT NULL,
+  srs_id INTEGER PRIMARY KEY,
+  organization TEXT NOT NULL,
+  organization_coordsys_id INTEGER NOT NULL,
+  definition TEXT NOT NULL,
+  description TEXT
+);
+CREATE TABLE gpkg_contents (
+  table_name TEXT NOT NULL PRIMARY KEY,
+  data_type TEXT NOT NULL,
+  identifier TEXT UNIQUE,
+  description TEXT DEFAULT '',
+  last_change DATETIME NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%fZ','now')),
+  min_x DOUBLE,
+  min_y DOUBLE,
+  max_x DOUBLE,
+  max_y DOUBLE,
+  srs_id INTEGER,
+  CONSTRAINT fk_gc_r_srs_id FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys(srs_id)
+);
+CREATE TABLE gpkg_geometry_columns (
+  table_name TEXT NOT NULL,
+  column_name TEXT NOT NULL,
+  geometry_type_name TEXT NOT NULL,
+  srs_id INTEGER NOT NULL,
+  z TINYINT NOT NULL,
+  m TINYINT NOT NULL,
+  CONSTRAINT pk_geom_cols PRIMARY KEY (table_name, column_name),
+  CONSTRAINT uk_gc_table_name UNIQUE (table_name),
+  CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents(table_name),
+  CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys (srs_id)
+);
+CREATE TABLE scourline_book (
+  fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL,
+  format_version INTEGER NOT NULL,
+  program TEXT NOT NULL,
+  changed DATETIME NOT NULL
+);
+";
+
+/// The reference systems that the standard asks for (OGC 12-128, requirement 11): name, id, organisation, definition, description.
+const SYSTEMS: [(&str, i32, &str, &str, &str); 3] = [
+    ("Undefined Cartesian SRS", -1, "NONE", "undefined", "undefined Cartesian coordinate reference system"),
+    ("Undefined geographic SRS", 0, "NONE", "undefined", "undefined geographic coordinate reference system"),
+    (
+        "WGS 84 geodetic",
+        SRS,
+        "EPSG",
+        r#"GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,AUTHORITY["EPSG","7030"]],AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,AUTHORITY["EPSG","9122"]],AXIS["Latitude",NORTH],AXIS["Longitude",EAST],AUTHORITY["EPSG","4326"]]"#,
+        "longitude and latitude in decimal degrees on the WGS 84 ellipsoid",
+    ),
+];
+
+/// Lays out an empty book; to be called within a transaction on an empty file.
+pub(super) fn create(conn: &Connection) -> rusqlite::Result<()> {
+    conn.pragma_update(None, "application_id", APPLICATION_ID)?;
+    conn.pragma_update(None, "user_version", GEOPACKAGE_VERSION)?;
+    conn.execute_batch(STANDARD)?;
+    for (name, id, organisation, definition, description) in SYSTEMS {
+        conn.execute(
+            "INSERT INTO gpkg_spatial_ref_sys VALUES (?1, ?2, ?3, ?2, ?4, ?5)",
+            params![name, id, organisation, definition, description],
+        )?;
+    }
+    conn.execute(
+        "INSERT INTO gpkg_contents (table_name, data_type, identifier, description)
+         VALUES (?1, 'attributes', ?1, 'Format of this beach book')",
+        [BOOK],
+    )?;
+    conn.execute(
+        "INSERT INTO scourline_book (format_version, program, changed)
+         VALUES (?1, ?2, strftime('%Y-%m-%dT%H:%M:%fZ','now'))",
+        params![FORMAT, concat!("scourline ", env!("CARGO_PKG_VERSION"))],
+    )?;
+    tables().try_for_each(|table| lay_out(conn, table))
+}
+
+/// Makes a table and lists it where the standard wants it listed, as far as it is not yet.
+fn lay_out(conn: &Connection, table: &Table) -> rusqlite::Result<()> {
+    conn.execute_batch(&table.create())?;
+    let (data_type, srs) = if table.geom.is_some() { ("features", Some(SRS)) } else { ("attributes", None) };
+    conn.execute(
+        "INSERT OR IGNORE INTO gpkg_contents (table_name, data_type, identifier, description, srs_id) VALUES (?1, ?2, ?1, ?3, ?4)",
+        params![table.name, data_type, table.about, srs],
+    )?;
+    if let Some(geom) = table.geom {
+        // Z and M: 0 prohibited, 1 mandatory.
+        conn.execute(
+            "INSERT OR IGNORE INTO gpkg_geometry_columns VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            params![table.name, GEOM, geom.name, SRS, geom.dims.z, geom.dims.m],
+        )?;
+    }
+    Ok(())
+}
+
+/// The format of the book in this file, or `None` when it is no book.
+pub(super) fn format(conn: &Connection) -> rusqlite::Result<Option<i64>> {
+    let found =
+        conn.query_row("SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = ?1", [BOOK], |_| Ok(())).optional()?;
+    match found {
+        Some(()) => conn.query_row("SELECT max(format_version) FROM scourline_book", [], |row| row.get(0)),
+        None => Ok(None),
+    }
+}
+
+/// Takes a file from an older format to this one; to be called within a transaction.
+pub(super) fn upgrade(conn: &Connection, from: i64) -> rusqlite::Result<()> {
+    upgrade_by(conn, from, STEPS)
+}
+
+fn upgrade_by(conn: &Connection, from: i64, steps: &[Step]) -> rusqlite::Result<()> {
+    for step in steps.iter().skip(usize::try_from(from - 1).unwrap_or(0)) {
+        step(conn)?;
+    }
+    conn.execute(
+        "UPDATE scourline_book SET format_version = ?1, program = ?2, changed = strftime('%Y-%m-%dT%H:%M:%fZ','now')",
+        params![1 + steps.len() as i64, concat!("scourline ", env!("CARGO_PKG_VERSION"))],
+    )?;
+    Ok(())
+}
+
+/// What a table of the book lacks in this file.
+#[derive(Debug, PartialEq)]
+pub(super) enum Lack {
+    /// The whole table.
+    Table(&'static Table),
+    /// A column, with its type.
+    Column(&'static Table, &'static str, &'static str),
+}
+
+impl Lack {
+    /// The sentence for the person.
+    pub(super) fn sentence(&self) -> String {
+        match self {
+            Self::Table(t) => format!("the table {} was missing and has been made again, empty", t.name),
+            Self::Column(t, name, _) => {
+                format!("the column {name} of the table {} was missing and has been made again, empty", t.name)
+            }
+        }
+    }
+
+    /// Whether it can be made good: not a column that says which record a row is.
+    pub(super) fn can_be_mended(&self) -> bool {
+        match self {
+            Self::Table(_) => true,
+            Self::Column(t, name, _) => *name != t.owner && Some(*name) != t.number,
+        }
+    }
+}
+
+impl PartialEq for Table {
+    fn eq(&self, other: &Self) -> bool {
+        self.name == other.name
+    }
+}
+
+/// What is missing of the book's tables.
+pub(super) fn lacks(conn: &Connection) -> rusqlite::Result<Vec<Lack>> {
+    let mut lacks = Vec::new();
+    let mut columns = conn.prepare("SELECT lower(name) FROM pragma_table_info(?1)")?;
+    for table in tables() {
+        let there: Vec<String> = columns.query_map([table.name], |row| row.get(0))?.collect::<Result<_, _>>()?;
+        if there.is_empty() {
+            lacks.push(Lack::Table(table));
+            continue;
+        }
+        let geom = table.geom.map(|g| (GEOM, g.name));
+        let wanted = geom.iter().chain(&table.columns).filter(|(name, _)| !there.iter().any(|t| t == name));
+        lacks.extend(wanted.map(|(name, sql)| Lack::Column(table, name, sql)));
+    }
+    Ok(lacks)
+}
+
+/// Makes good what is missing; to be called within a transaction.
+pub(super) fn mend(conn: &Connection, lacks: &[Lack]) -> rusqlite::Result<()> {
+    lacks.iter().try_for_each(|lack| match lack {
+        Lack::Table(table) => lay_out(conn, table),
+        Lack::Column(table, name, sql) => {
+            conn.execute_batch(&format!("ALTER TABLE \"{}\" ADD COLUMN \"{name}\" {sql}", table.name))
+        }
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn steps_run_from_the_format_of_the_file_on() {
+        let conn = Connection::open_in_memory().unwrap();
+        create(&conn).unwrap();
+        let steps: [Step; 3] = [
+            |c| c.execute_batch("CREATE TABLE one (x)"),
+            |c| c.execute_batch("CREATE TABLE two (x)"),
+            |c| c.execute_batch("INSERT INTO two VALUES (7)"),
+        ];
+        upgrade_by(&conn, 2, &steps).unwrap();
+        assert_eq!(format(&conn).unwrap(), Some(4));
+        assert!(conn.prepare("SELECT * FROM one").is_err(), "the step before the file's format must not run");
+        assert_eq!(conn.query_row("SELECT x FROM two", [], |r| r.get::<_, i64>(0)).unwrap(), 7);
+    }
+
+    #[test]
+    fn a_new_book_lacks_nothing_and_a_dropped_column_is_noticed() {
+        let conn = Connection::open_in_memory().unwrap();
+        create(&conn).unwrap();
+        assert_eq!(lacks(&conn).unwrap(), []);
+        conn.execute_batch("ALTER TABLE finds DROP COLUMN size_mm; DROP TABLE bench").unwrap();
+        let found = lacks(&conn).unwrap();
+        assert_eq!(found.len(), 2);
+        assert!(found.iter().all(Lack::can_be_mended));
+        mend(&conn, &found).unwrap();
+        assert_eq!(lacks(&conn).unwrap(), []);
+    }
+}
