@@ -125,9 +125,7 @@ impl Predictor {
         if from >= to {
             return Vec::new();
         }
-        let (from_s, to_s) = (seconds_j2000(from), seconds_j2000(to));
-        // Scanning begins and ends on a fixed grid, which may lie outside the span asked for.
-        find_turns(&self.envelope(from_s - 3600.0, to_s + 3600.0), from_s, to_s)
+        find_turns(|a, b| self.envelope(a, b), seconds_j2000(from), seconds_j2000(to))
     }
 
     /// The prediction prepared for fast reading over a span.

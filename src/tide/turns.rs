@@ -47,6 +47,8 @@ pub struct Turn {
 const CUT_S: f64 = 1800.0;
 /// Pieces as short as this are not halved any more, seconds.
 const SHORTEST_S: f64 = 60.0;
+/// Cuts to one envelope, about three months: enough to share the work, little enough to stay in cache.
+const CUTS_PER_PART: i64 = 4096;
 
 #[derive(Clone, Copy)]
 struct Sample {
@@ -54,25 +56,34 @@ struct Sample {
     motion: Motion,
 }
 
-/// Every turn in `from_s..to_s` (seconds since J2000), in order.
-pub(super) fn find_turns(envelope: &Envelope, from_s: f64, to_s: f64) -> Vec<Turn> {
-    if envelope.bend_bound == 0.0 {
-        return Vec::new();
+/// Every turn in `from_s..to_s` (seconds since J2000), in order; `prepare` gives the envelope of a span.
+pub(super) fn find_turns(prepare: impl Fn(f64, f64) -> Envelope, from_s: f64, to_s: f64) -> Vec<Turn> {
+    let (mut cut, last) = ((from_s / CUT_S).floor() as i64, (to_s / CUT_S).ceil() as i64);
+    let mut turns = Vec::new();
+    while cut < last {
+        let end = last.min(cut + CUTS_PER_PART);
+        let envelope = prepare(cut as f64 * CUT_S, end as f64 * CUT_S);
+        if envelope.bend_bound > 0.0 {
+            let zeros = zeros(&envelope, cut, end).into_iter().filter(|&(at, _)| at >= from_s && at < to_s);
+            turns.extend(zeros.map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.motion(at).height_m }));
+        }
+        cut = end;
     }
-    let sample = |at: f64| Sample { at, motion: envelope.motion(at) };
-    let (first, last) = ((from_s / CUT_S).floor() as i64, (to_s / CUT_S).ceil() as i64);
+    turns
+}
+
+/// Zeros of the slope between two cuts. A zero belongs to the piece that brackets it, so that neighbouring
+/// parts neither share nor lose one.
+fn zeros(envelope: &Envelope, first: i64, last: i64) -> Vec<(f64, TurnKind)> {
+    let sample = |cut: i64| Sample { at: cut as f64 * CUT_S, motion: envelope.motion(cut as f64 * CUT_S) };
     let mut zeros = Vec::new();
-    let mut before = sample(first as f64 * CUT_S);
+    let mut before = sample(first);
     for cut in first + 1..=last {
-        let here = sample(cut as f64 * CUT_S);
+        let here = sample(cut);
         search(envelope, before, here, &mut zeros);
         before = here;
     }
     zeros
-        .into_iter()
-        .filter(|&(at, _)| at >= from_s && at < to_s)
-        .map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.motion(at).height_m })
-        .collect()
 }
 
 /// Appends the zeros of the slope in `a.at..b.at`.
@@ -94,8 +105,8 @@ fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnK
         if length <= SHORTEST_S {
             // The slope may dip through zero and back: look where it is least.
             if !bends_alike {
-                let middle = Sample { at: zero_of_bend(envelope, a, b), motion: Motion { height_m: 0.0, slope: 0.0, bend: 0.0 } };
-                let middle = Sample { motion: envelope.motion(middle.at), ..middle };
+                let at = zero_of_bend(envelope, a, b);
+                let middle = Sample { at, motion: envelope.motion(at) };
                 if (middle.motion.slope > 0.0) != (a.motion.slope > 0.0) {
                     let kinds =
                         if a.motion.slope > 0.0 { [TurnKind::High, TurnKind::Low] } else { [TurnKind::Low, TurnKind::High] };
