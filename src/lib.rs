@@ -1,16 +1,20 @@
 //! Scourline reads a beach for people who search it with a metal detector.
 //!
-//! A person's files enter the [`book`], which is kept on disk as one OGC GeoPackage. Positions,
-//! metres and bearings come from [`earth`]. Nothing in the library's domain knows of a screen.
+//! A person's files go through [`exchange`] into the [`book`], which [`store`] keeps on disk as one
+//! OGC GeoPackage. [`tide`], [`sun`] and [`shore`] say where the water stands on the sand and when,
+//! [`reading`] says what the finds have in common, [`share`] hands it over. Nothing in these rooms
+//! knows of a screen; all stand on [`earth`].
 
 pub mod book;
+pub mod cli;
 pub mod earth;
 pub mod exchange;
 mod progress;
 pub mod reading;
+pub mod share;
 pub mod shore;
+pub mod store;
 pub mod sun;
 pub mod tide;
-pub mod store;
 
 pub use progress::{Cancelled, Progress};

@@ -67,16 +67,30 @@ impl PlanPicture {
             escape(&self.title)
         );
         let _ = writeln!(out, "<rect width=\"{WIDTH}\" height=\"{height:.0}\" fill=\"#f7f4ec\"/>");
-        let _ = writeln!(out, "<text x=\"{MARGIN}\" y=\"36\" font-size=\"22\" font-weight=\"600\" fill=\"#26282c\">{}</text>", escape(&self.title));
+        let _ = writeln!(
+            out,
+            "<text x=\"{MARGIN}\" y=\"36\" font-size=\"22\" font-weight=\"600\" fill=\"#26282c\">{}</text>",
+            escape(&self.title)
+        );
         for (n, line) in self.lines.iter().enumerate() {
-            let _ = writeln!(out, "<text x=\"{MARGIN}\" y=\"{}\" font-size=\"13\" fill=\"#4a4a46\">{}</text>", 56 + 17 * n, escape(line));
+            let _ = writeln!(
+                out,
+                "<text x=\"{MARGIN}\" y=\"{}\" font-size=\"13\" fill=\"#4a4a46\">{}</text>",
+                56 + 17 * n,
+                escape(line)
+            );
         }
     }
 
     fn ground(&self, out: &mut String, view: &View) {
         for (n, (name, area)) in self.bands.iter().enumerate() {
             let fill = band_fill(n, self.bands.len());
-            let _ = writeln!(out, "<path d=\"{}\" fill=\"{fill}\" fill-rule=\"evenodd\"><title>{}</title></path>", view.areas(area), escape(name));
+            let _ = writeln!(
+                out,
+                "<path d=\"{}\" fill=\"{fill}\" fill-rule=\"evenodd\"><title>{}</title></path>",
+                view.areas(area),
+                escape(name)
+            );
         }
         for (name, area) in &self.zones {
             let _ = writeln!(
@@ -88,7 +102,11 @@ impl PlanPicture {
         }
         for (name, lines) in &self.tide_lines {
             for line in lines {
-                let _ = writeln!(out, "<path d=\"{}\" fill=\"none\" stroke=\"#ffffff\" stroke-width=\"1.4\"/>", view.path(line, false));
+                let _ = writeln!(
+                    out,
+                    "<path d=\"{}\" fill=\"none\" stroke=\"#ffffff\" stroke-width=\"1.4\"/>",
+                    view.path(line, false)
+                );
             }
             if let Some(end) = lines.iter().flat_map(|l| &l.0).max_by(|a, b| a.x.total_cmp(&b.x)) {
                 let at = view.at(*end);
@@ -107,11 +125,18 @@ impl PlanPicture {
         for (at, shape) in self.marks.iter().filter(|(c, _)| c.x.is_finite() && c.y.is_finite()) {
             let Coord { x, y } = view.at(*at);
             let _ = match shape {
-                MarkShape::Heavy => writeln!(out, "<path d=\"M{:.1} {y:.1}l3.6 -3.6 3.6 3.6 -3.6 3.6z\" fill=\"#8c4210\"/>", x - 3.6),
+                MarkShape::Heavy => {
+                    writeln!(out, "<path d=\"M{:.1} {y:.1}l3.6 -3.6 3.6 3.6 -3.6 3.6z\" fill=\"#8c4210\"/>", x - 3.6)
+                }
                 MarkShape::Light => writeln!(out, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"1.9\" fill=\"#25705f\"/>"),
-                MarkShape::Rubbish => writeln!(out, "<path d=\"M{:.1} {y:.1}h5\" stroke=\"#5d5a52\" stroke-width=\"1.4\"/>", x - 2.5),
+                MarkShape::Rubbish => {
+                    writeln!(out, "<path d=\"M{:.1} {y:.1}h5\" stroke=\"#5d5a52\" stroke-width=\"1.4\"/>", x - 2.5)
+                }
                 MarkShape::Undug => {
-                    writeln!(out, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"none\" stroke=\"#26282c\" stroke-width=\"1\"/>")
+                    writeln!(
+                        out,
+                        "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"none\" stroke=\"#26282c\" stroke-width=\"1\"/>"
+                    )
                 }
             };
         }
@@ -153,14 +178,21 @@ impl PlanPicture {
             WIDTH - 72.0,
             y + 8.0
         );
-        let legend = "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster";
-        let _ = writeln!(out, "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\" fill=\"#4a4a46\">{legend}</text>", WIDTH / 2.0, y + 17.0);
+        let legend =
+            "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster";
+        let _ = writeln!(
+            out,
+            "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\" fill=\"#4a4a46\">{legend}</text>",
+            WIDTH / 2.0,
+            y + 17.0
+        );
     }
 }
 
 /// Dry sand to wet sand to water, stepping at the tide lines.
 fn band_fill(n: usize, of: usize) -> String {
-    const STOPS: [(f64, f64, f64); 5] = [(233.0, 221.0, 194.0), (219.0, 196.0, 146.0), (199.0, 178.0, 143.0), (166.0, 176.0, 168.0), (104.0, 152.0, 172.0)];
+    const STOPS: [(f64, f64, f64); 5] =
+        [(233.0, 221.0, 194.0), (219.0, 196.0, 146.0), (199.0, 178.0, 143.0), (166.0, 176.0, 168.0), (104.0, 152.0, 172.0)];
     let t = if of < 2 { 0.0 } else { n as f64 / (of - 1) as f64 } * (STOPS.len() - 1) as f64;
     let (low, part) = ((t.floor() as usize).min(STOPS.len() - 2), t);
     let part = part - low as f64;
@@ -186,7 +218,8 @@ impl View {
         let areas = picture.bands.iter().chain(&picture.zones).chain(&picture.clusters).map(|(_, a)| a);
         let coords = areas.flat_map(|a| a.iter().flat_map(|p| &p.exterior().0)).chain(picture.marks.iter().map(|(c, _)| c));
         let coords = coords.filter(|c| c.x.is_finite() && c.y.is_finite());
-        let (mut low, mut high) = (Coord { x: f64::INFINITY, y: f64::INFINITY }, Coord { x: f64::NEG_INFINITY, y: f64::NEG_INFINITY });
+        let (mut low, mut high) =
+            (Coord { x: f64::INFINITY, y: f64::INFINITY }, Coord { x: f64::NEG_INFINITY, y: f64::NEG_INFINITY });
         for c in coords {
             low = Coord { x: low.x.min(c.x), y: low.y.min(c.y) };
             high = Coord { x: high.x.max(c.x), y: high.y.max(c.y) };
@@ -244,7 +277,8 @@ mod tests {
 
     #[test]
     fn is_well_formed_whatever_the_names_say() {
-        let area = MultiPolygon::new(vec![polygon![(x: 0.0, y: 0.0), (x: 500.0, y: 0.0), (x: 500.0, y: 90.0), (x: 0.0, y: 90.0)]]);
+        let area =
+            MultiPolygon::new(vec![polygon![(x: 0.0, y: 0.0), (x: 500.0, y: 0.0), (x: 500.0, y: 90.0), (x: 0.0, y: 90.0)]]);
         let picture = PlanPicture {
             title: "Fish & <chips> \"bay\" \u{1}".into(),
             bands: vec![("above MHWS".into(), area.clone())],
@@ -259,7 +293,7 @@ mod tests {
         loop {
             match reader.read_event().unwrap() {
                 quick_xml::events::Event::Eof => break,
-                quick_xml::events::Event::Empty(e) if e.name().as_ref() == b"path" => paths += 1,
+                quick_xml::events::Event::Empty(e) if e.name().as_ref() == "path" => paths += 1,
                 _ => {}
             }
         }

@@ -10,6 +10,7 @@ mod baseline;
 mod guess;
 mod newest;
 mod setting;
+mod settle;
 mod shape;
 mod surface;
 mod tide_line;
@@ -21,6 +22,7 @@ pub use baseline::Baseline;
 pub use guess::{GuessedBaseline, guess_baseline};
 pub use newest::newest_levels;
 pub use setting::{Setting, marks_of};
+pub use settle::settle;
 pub use shape::{SectionPoint, Shore};
 pub use surface::{LevelSource, SandLevel};
 

@@ -1,0 +1,138 @@
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::BeachArgs;
+use super::said::{keep, lonlat, open_or_new, print_json, print_text, rounded};
+use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
+use crate::shore::{Setting, settle};
+use crate::tide::{ATTRIBUTION, Catalogue};
+
+pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
+    let mut open = open_or_new(&args.book)?;
+    let known = open.book().beach_named(&args.beach).cloned();
+    let (mut beach, mut said) = match (known.clone(), &args.near) {
+        (Some(beach), None) => (beach, Vec::new()),
+        (Some(beach), Some(near)) => (Beach { origin: lonlat(near)?, ..beach }, Vec::new()),
+        (None, Some(near)) => (Beach::new(args.beach.trim(), lonlat(near)?), Vec::new()),
+        (None, None) => {
+            return Err(Failure::usage(format!(
+                "there is no beach \"{}\" in the book yet; give its position with --near LON,LAT, or import files with --beach",
+                args.beach
+            )));
+        }
+    };
+    if let Some(id) = &args.station {
+        let station = Catalogue::shipped().get(id).ok_or_else(|| no_station(id))?;
+        beach.tide = TideChoice::Station(station.id.clone());
+    }
+    if let Some(zone) = &args.zone {
+        beach.time_zone.clone_from(zone);
+    }
+    if args.offset.is_some() {
+        beach.datum_offset_m = args.offset;
+    }
+    if known.is_none() {
+        let (settled, guesses) = settle(beach);
+        beach = settled;
+        said.extend(guesses);
+    }
+    if known.as_ref() != Some(&beach) {
+        open.apply(&Edit::put(beach.clone()))?;
+        keep(&mut open, &args.book)?;
+    }
+    let setting = Setting::of(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is no longer in the book"))?;
+    if args.json { print_json(&document(open.book(), &setting, &said)) } else { print_text(&text(open.book(), &setting, &said)) }
+}
+
+pub(super) fn no_station(id: &str) -> Failure {
+    let like: Vec<&str> = Catalogue::shipped().search(id).into_iter().take(5).map(|s| s.id.as_str()).collect();
+    let hint = if like.is_empty() {
+        "look for one with `scourline tides --near LON,LAT`".to_owned()
+    } else {
+        format!("did you mean {}", like.join(" or "))
+    };
+    Failure::input(format!("there is no tide station \"{id}\" in the catalogue; {hint}"))
+}
+
+fn counts(book: &Book, beach: &Beach) -> Value {
+    let mine = |kind: RecordKind| {
+        if kind == RecordKind::Setup || kind == RecordKind::Bench {
+            book.count(kind)
+        } else {
+            book.records(kind).filter(|r| r.names().contains(&(RecordKind::Beach, beach.uid))).count()
+        }
+    };
+    RecordKind::ALL[1..].iter().map(|k| (k.word().to_owned(), json!(mine(*k)))).collect::<serde_json::Map<_, _>>().into()
+}
+
+/// The beach as `--json` tells it; the keys are part of the promise in DEVELOPERS.md.
+pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value {
+    let beach = &setting.beach;
+    let tide = match (&beach.tide, &setting.water) {
+        (TideChoice::None, _) | (_, None) => Value::Null,
+        (choice, Some(water)) => json!({
+            "kind": if matches!(choice, TideChoice::Station(_)) { "station" } else { "tide_table" },
+            "id": water.station().map(|s| s.id.clone()),
+            "name": water.name(),
+            "distance_m": setting.station_distance_m.map(f64::round),
+            "datum": water.datum().code(),
+        }),
+    };
+    let baseline = setting.shore.as_ref().ok().map(|shore| {
+        json!({
+            "guessed": setting.guessed.is_some(),
+            "length_m": rounded(shore.baseline().length_m(), 1),
+            "positions": if setting.guessed.is_some() { json!(setting.guessed.as_ref().map(|g| &g.line)) } else { json!(beach.baseline) },
+        })
+    });
+    let bands: Vec<Value> = setting
+        .bands
+        .iter()
+        .map(|b| json!({ "name": b.name, "low_m": b.low_m, "high_m": b.high_m, "area_m2": b.area_m2.round() }))
+        .collect();
+    json!({
+        "beach": {
+            "name": beach.name,
+            "uid": beach.uid,
+            "origin": beach.origin,
+            "time_zone": beach.time_zone,
+            "tide": tide,
+            "datum_offset_m": beach.datum_offset_m,
+            "baseline": baseline,
+            "levels_known": setting.shore.as_ref().is_ok_and(|s| s.level_range_m().is_some()),
+            "bands": bands,
+            "counts": counts(book, beach),
+        },
+        "guessed": said,
+        "warnings": setting.warnings,
+        "attribution": ATTRIBUTION,
+    })
+}
+
+fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
+    let beach = &setting.beach;
+    let mut out = format!("{}\n  at {}, time zone {}\n", beach.name, beach.origin, beach.time_zone);
+    if let Some(water) = &setting.water {
+        let away = setting.station_distance_m.map(|m| format!(", {:.0} km away", m / 1000.0)).unwrap_or_default();
+        out += &format!("  tide: {}{away}, heights above {}\n", water.name(), water.datum().words());
+    }
+    if let Some(offset) = beach.datum_offset_m {
+        out += &format!("  datum offset: tide level = land level {offset:+.2} m\n");
+    }
+    if let Ok(shore) = &setting.shore {
+        let made = if setting.guessed.is_some() { "guessed" } else { "given" };
+        out += &format!("  baseline: {:.0} m long, {made}\n", shore.baseline().length_m());
+    }
+    for band in &setting.bands {
+        out += &format!("  {}: {:.0} m²\n", band.name, band.area_m2);
+    }
+    if let Value::Object(counts) = counts(book, beach) {
+        let held: Vec<String> =
+            counts.iter().filter(|(_, n)| n.as_u64() != Some(0)).map(|(k, n)| format!("{} {n}", k.replace('_', " "))).collect();
+        out += &format!("  holds: {}\n", if held.is_empty() { "nothing yet".to_owned() } else { held.join(", ") });
+    }
+    for line in said.iter().chain(&setting.warnings) {
+        out += &format!("  note: {line}\n");
+    }
+    out
+}

@@ -1,0 +1,131 @@
+use std::collections::BTreeMap;
+
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::ImportArgs;
+use super::said::{keep, open_or_new, print_json, print_text};
+use crate::Progress;
+use crate::book::{Beach, Edit, RecordKind};
+use crate::exchange::{self, Intake, Intakes, Options, Source, What};
+use crate::shore::settle;
+
+pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
+    let what = args.what.as_deref().map(str::parse::<What>).transpose().map_err(Failure::usage)?;
+    let mut open = open_or_new(&args.book)?;
+    let sources: Vec<Source> = args.files.iter().map(Source::path).collect();
+    let progress = Progress::new();
+    let mut options = Options { what, grid: args.grid.clone(), ..Options::default() };
+    let mut grown = open.snapshot();
+    let mut edits = Vec::new();
+    let mut said = Vec::new();
+    if let Some(name) = &args.beach {
+        let beach = match grown.beach_named(name) {
+            Some(beach) => beach.uid,
+            None => {
+                let (beach, guesses) = new_beach(name, &sources, &options, &progress)?;
+                let edit = Edit::put(beach.clone());
+                grown.apply(&edit).map_err(Failure::input)?;
+                edits.push(edit);
+                said.extend(guesses);
+                beach.uid
+            }
+        };
+        options.beach = Some(beach);
+    }
+    let looked = exchange::look_all(&sources, &grown, &options, &progress).map_err(Failure::input)?;
+    if let Some(first) = looked.failed.first() {
+        // A file that cannot be read leaves the book as it is, so that a run can simply be repeated.
+        let more = looked.failed.len() - 1;
+        let tail = if more > 0 { format!(" (and {more} more files cannot be read)") } else { String::new() };
+        return Err(Failure::input(format!("{first}{tail}; nothing was changed")));
+    }
+    if !args.dry_run && looked.taken_count() > 0 {
+        edits.push(looked.edit());
+        open.apply_as("import", &Edit::Batch(edits))?;
+        keep(&mut open, &args.book)?;
+    }
+    if args.json { print_json(&document(args.dry_run, &looked, &said)) } else { print_text(&text(args.dry_run, &looked, &said)) }
+}
+
+/// A beach of this name, centred on what the files hold.
+fn new_beach(name: &str, sources: &[Source], options: &Options, progress: &Progress) -> Result<(Beach, Vec<String>), Failure> {
+    let extent = exchange::extent(sources, options, progress).map_err(|e| Failure::input(format!("{e}; nothing was changed")))?;
+    let extent = extent.ok_or_else(|| {
+        Failure::input(format!(
+            "there is no beach \"{name}\" in the book and the files hold no position to place it by; make it first with `scourline beach --near LON,LAT`"
+        ))
+    })?;
+    let (beach, mut said) = settle(Beach::new(name.trim(), extent.middle));
+    said.insert(0, format!("The beach \"{}\" is new; it is centred on the files, at {}.", beach.name, beach.origin));
+    Ok((beach, said))
+}
+
+fn words(counts: &BTreeMap<RecordKind, usize>) -> Value {
+    counts.iter().map(|(k, n)| (k.word().to_owned(), json!(n))).collect::<serde_json::Map<_, _>>().into()
+}
+
+pub(super) fn file_document(intake: &Intake) -> Value {
+    json!({
+        "file": intake.file,
+        "format": intake.format.to_string(),
+        "guess": intake.guess,
+        "taken": words(&intake.taken),
+        "already_there": words(&intake.already_there),
+        "refused": intake.refused,
+        "refused_count": intake.refused_count,
+        "warnings": intake.warnings,
+        "ignored_extensions": intake.ignored_extensions,
+        "understood": intake.understood,
+    })
+}
+
+fn document(dry_run: bool, looked: &Intakes, said: &[String]) -> Value {
+    json!({
+        "dry_run": dry_run,
+        "taken": looked.taken_count(),
+        "already_there": looked.intakes.iter().map(Intake::already_there_count).sum::<usize>(),
+        "refused": looked.refused_count(),
+        "files": looked.intakes.iter().map(file_document).collect::<Vec<_>>(),
+        "guessed": said,
+    })
+}
+
+fn tally(counts: &BTreeMap<RecordKind, usize>) -> String {
+    let parts: Vec<String> =
+        counts.iter().filter(|(_, n)| **n > 0).map(|(k, n)| format!("{n} {k}{}", if *n == 1 { "" } else { "s" })).collect();
+    if parts.is_empty() { "nothing".to_owned() } else { parts.join(", ") }
+}
+
+fn text(dry_run: bool, looked: &Intakes, said: &[String]) -> String {
+    let verb = if dry_run { "would take" } else { "took" };
+    let mut out: String = said.iter().map(|s| format!("{s}\n")).collect();
+    for intake in &looked.intakes {
+        out += &format!("{}: {}\n", intake.file, intake.guess);
+        out += &format!(
+            "  {verb} {}; already there: {}; refused: {}\n",
+            tally(&intake.taken),
+            tally(&intake.already_there),
+            intake.refused_count
+        );
+        for refusal in &intake.refused {
+            out += &format!("  refused, line {}, {}: {}\n", refusal.line, refusal.record, refusal.why);
+        }
+        if intake.refused_count > intake.refused.len() {
+            out += &format!("  and {} more refused\n", intake.refused_count - intake.refused.len());
+        }
+        for warning in &intake.warnings {
+            out += &format!("  look: {warning}\n");
+        }
+        if intake.ignored_extensions > 0 {
+            out += &format!("  passed over {} extension elements\n", intake.ignored_extensions);
+        }
+        for u in &intake.understood {
+            out += &format!("  {}: {}\n", u.what, u.how);
+        }
+    }
+    if dry_run {
+        out += "Nothing was written (dry run).\n";
+    }
+    out
+}

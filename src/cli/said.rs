@@ -1,0 +1,128 @@
+use std::io::Write as _;
+use std::path::Path;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use serde_json::Value;
+
+use super::Failure;
+use crate::book::{Beach, Book};
+use crate::earth::LonLat;
+use crate::store::{OpenBook, StoreError};
+
+/// Prints one JSON document on standard output.
+pub(super) fn print_json(value: &Value) -> Result<(), Failure> {
+    let text = serde_json::to_string_pretty(value).map_err(Failure::output)?;
+    print_text(&(text + "\n"))
+}
+
+/// Prints text on standard output; a reader that has gone away is no failure.
+pub(super) fn print_text(text: &str) -> Result<(), Failure> {
+    match std::io::stdout().lock().write_all(text.as_bytes()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Failure::output(format!("standard output could not be written: {e}")))
+        }
+        _ => Ok(()),
+    }
+}
+
+impl From<StoreError> for Failure {
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::ReadOnly(_) | StoreError::Full(_) | StoreError::Locked(_) | StoreError::ChangedOutside(_) => {
+                Self::output(error)
+            }
+            _ => Self::input(error),
+        }
+    }
+}
+
+/// The book in a file, with what could not be taken from it said on standard error.
+pub(super) fn open(path: &Path) -> Result<OpenBook, Failure> {
+    let open = OpenBook::open(path)?;
+    for complaint in open.complaints() {
+        eprintln!("scourline: {}: {complaint}", path.display());
+    }
+    Ok(open)
+}
+
+/// The book in a file, or an empty one in memory where there is no such file yet.
+pub(super) fn open_or_new(path: &Path) -> Result<OpenBook, Failure> {
+    match path.symlink_metadata() {
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(OpenBook::in_memory()),
+        _ => open(path),
+    }
+}
+
+/// Gives a book that is only in memory its file.
+pub(super) fn keep(book: &mut OpenBook, path: &Path) -> Result<(), Failure> {
+    if book.path().is_none() {
+        book.save_as(path).map_err(Failure::output)?;
+    }
+    Ok(())
+}
+
+/// The beach meant: the named one, or the only one.
+pub(super) fn beach_of<'b>(book: &'b Book, name: Option<&str>) -> Result<&'b Beach, Failure> {
+    let names = || book.beaches().values().map(|b| b.name.as_str()).collect::<Vec<_>>().join(", ");
+    match name {
+        Some(name) => book.beach_named(name).ok_or_else(|| match book.beaches().is_empty() {
+            true => Failure::input(format!("there is no beach \"{name}\" in the book; make it with `scourline beach`")),
+            false => Failure::input(format!("there is no beach \"{name}\" in the book; it has {}", names())),
+        }),
+        None => match book.beaches().len() {
+            1 => book.beaches().values().next().ok_or_else(|| Failure::input("there is no beach in the book")),
+            0 => Err(Failure::input(
+                "there is no beach in the book; make one with `scourline beach` or import files with --beach NAME",
+            )),
+            _ => Err(Failure::usage(format!("the book has several beaches; choose one with --beach: {}", names()))),
+        },
+    }
+}
+
+/// Reads `LON,LAT`.
+pub(super) fn lonlat(text: &str) -> Result<LonLat, Failure> {
+    let wrong = || Failure::usage(format!("\"{text}\" is not LON,LAT in degrees, such as -5.54,50.10"));
+    let (lon, lat) = text.split_once([',', ';']).ok_or_else(wrong)?;
+    let number = |t: &str| t.trim().parse::<f64>().map_err(|_| wrong());
+    LonLat::new(number(lon)?, number(lat)?).map_err(Failure::usage)
+}
+
+/// Reads a day (its first instant in the zone) or an RFC 3339 instant.
+pub(super) fn instant(text: &str, zone: &TimeZone) -> Result<Timestamp, Failure> {
+    if let Ok(time) = text.parse::<Timestamp>() {
+        return Ok(time);
+    }
+    let wrong =
+        || Failure::usage(format!("\"{text}\" is neither a day such as 2026-11-25 nor an instant such as 2026-11-25T06:00:00Z"));
+    let date: Date = text.parse().map_err(|_| wrong())?;
+    date.to_zoned_datetime(zone.clone()).map(|z| z.timestamp()).map_err(|_| wrong())
+}
+
+/// An instant on the beach's clock, to the minute.
+pub(super) fn clock(time: Timestamp, zone: &TimeZone) -> String {
+    time.to_zoned_datetime(zone.clone()).strftime("%a %d %b %Y %H:%M").to_string()
+}
+
+/// An instant for JSON: RFC 3339 in UTC, to the second.
+pub(super) fn rfc3339(time: Timestamp) -> String {
+    // Rounding to a second can only fail at the ends of the calendar.
+    time.round(jiff::Unit::Second).unwrap_or(time).to_string()
+}
+
+/// Rounds for print: metres to the millimetre and the like, so that no figure pretends to more.
+pub(super) fn rounded(value: f64, decimals: i32) -> f64 {
+    let k = 10f64.powi(decimals);
+    (value * k).round() / k
+}
+
+/// Writes a whole file, or says which one could not be written.
+pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    std::fs::write(path, bytes).map_err(|e| Failure::output(format!("{} could not be written: {e}", path.display())))
+}
+
+/// Makes a folder and those above it.
+pub(super) fn make_folder(path: &Path) -> Result<(), Failure> {
+    std::fs::create_dir_all(path).map_err(|e| Failure::output(format!("the folder {} could not be made: {e}", path.display())))
+}

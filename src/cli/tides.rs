@@ -1,0 +1,202 @@
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::TidesArgs;
+use super::beach::no_station;
+use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, rfc3339, rounded};
+use crate::earth::LonLat;
+use crate::shore::Setting;
+use crate::sun::{Crossing, Daylight};
+use crate::tide::{ATTRIBUTION, Catalogue, Datum, Origin, Station, TurnKind, Water};
+
+/// The water asked about, and where and on whose clock it is told.
+struct Asked {
+    water: Water,
+    at: LonLat,
+    zone: TimeZone,
+    distance_m: Option<f64>,
+    notes: Vec<String>,
+}
+
+pub(super) fn run(args: &TidesArgs) -> Result<(), Failure> {
+    let asked = asked(args)?;
+    let from = instant(&args.from, &asked.zone)?;
+    let last = from.to_zoned_datetime(asked.zone.clone()).checked_add(jiff::Span::new().days(i64::from(args.days)));
+    let to =
+        last.map_err(|_| Failure::usage(format!("{} days after {} lie outside the calendar", args.days, args.from)))?.timestamp();
+    if let Some((first, end)) = asked.water.covers()
+        && (to <= first || from >= end)
+    {
+        return Err(Failure::input(format!(
+            "the tide table \"{}\" runs from {} to {}; it says nothing about the days asked for",
+            asked.water.name(),
+            clock(first, &asked.zone),
+            clock(end, &asked.zone)
+        )));
+    }
+    if args.json { print_json(&document(args, &asked, from, to)) } else { print_text(&text(args, &asked, from, to)) }
+}
+
+fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
+    if let Some(path) = &args.book {
+        let open = open(path)?;
+        let beach = beach_of(open.book(), args.beach.as_deref())?;
+        let zone = beach.zone().map_err(Failure::input)?;
+        let setting = Setting::of(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+        let water = setting.water.clone().ok_or_else(|| Failure::input(setting.warnings.join(" ")))?;
+        let notes = setting.station_distance_m.and_then(|m| water.station()?.distance_caution(m)).into_iter().collect();
+        return Ok(Asked { water, at: beach.origin, zone, distance_m: setting.station_distance_m, notes });
+    }
+    let (station, at, distance_m): (&Station, LonLat, Option<f64>) = match (&args.near, &args.station) {
+        (Some(near), _) => {
+            let at = lonlat(near)?;
+            let (station, away_m) =
+                Catalogue::shipped().nearest(at, 1).into_iter().next().ok_or_else(|| Failure::input("the catalogue is empty"))?;
+            (station, at, Some(away_m))
+        }
+        (None, Some(id)) => {
+            let station = Catalogue::shipped().get(id).ok_or_else(|| no_station(id))?;
+            (station, station.at, None)
+        }
+        (None, None) => return Err(Failure::usage("say where: --near LON,LAT, --station ID, or --book FILE with --beach NAME")),
+    };
+    let zone = TimeZone::get(&station.time_zone).unwrap_or(TimeZone::UTC);
+    let water = Water::of_station(station, station.chart_datum.clone()).map_err(Failure::input)?;
+    let notes = distance_m.and_then(|m| station.distance_caution(m)).into_iter().collect();
+    Ok(Asked { water, at, zone, distance_m, notes })
+}
+
+/// The days touched by the span, on the place's own calendar.
+fn days(asked: &Asked, from: Timestamp, to: Timestamp) -> impl Iterator<Item = Date> {
+    let (first, zone) = (from.to_zoned_datetime(asked.zone.clone()).date(), asked.zone.clone());
+    std::iter::successors(Some(first), |d| d.tomorrow().ok())
+        .take_while(move |d| d.to_zoned_datetime(zone.clone()).is_ok_and(|z| z.timestamp() < to))
+}
+
+fn crossing(crossing: Crossing, up: &str, down: &str) -> serde_json::Map<String, Value> {
+    let (rise, set, state) = match crossing {
+        Crossing::Crosses { up, down } => (up.map(rfc3339), down.map(rfc3339), "crosses"),
+        Crossing::AlwaysAbove => (None, None, "always_above"),
+        Crossing::AlwaysBelow => (None, None, "always_below"),
+    };
+    [(up.to_owned(), json!(rise)), (down.to_owned(), json!(set)), (format!("{up}_state"), json!(state))].into_iter().collect()
+}
+
+fn document(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> Value {
+    let water = &asked.water;
+    let turns: Vec<Value> = water
+        .turns(from, to)
+        .iter()
+        .map(|t| json!({ "time": rfc3339(t.time), "kind": t.kind, "m": rounded(t.level_m, 3) }))
+        .collect();
+    let levels: serde_json::Map<String, Value> = water
+        .levels()
+        .iter()
+        .map(|(datum, level)| {
+            let origin = if level.origin == Origin::Published { "published" } else { "computed" };
+            (
+                datum.code().to_lowercase(),
+                json!({ "m": rounded(level.m, 3), "origin": origin, "computed_m": level.computed_m.map(|m| rounded(m, 3)) }),
+            )
+        })
+        .collect();
+    let sun: Vec<Value> = days(asked, from, to)
+        .filter_map(|date| {
+            let day = Daylight::of(asked.at, date, &asked.zone).ok()?;
+            let mut row = crossing(day.sun, "sunrise", "sunset");
+            row.extend(crossing(day.civil, "civil_dawn", "civil_dusk"));
+            row.insert("date".to_owned(), json!(date.to_string()));
+            Some(Value::Object(row))
+        })
+        .collect();
+    let constituents = water.predictor().map(|p| {
+        json!({
+            "used": p.used().map(|(name, m)| json!({ "name": name, "amplitude_m": m })).collect::<Vec<_>>(),
+            "left_out": p.left_out().iter().map(|(name, m)| json!({ "name": name, "amplitude_m": m })).collect::<Vec<_>>(),
+        })
+    });
+    json!({
+        "source": {
+            "kind": if water.station().is_some() { "station" } else { "tide_table" },
+            "id": water.station().map(|s| s.id.clone()),
+            "name": water.name(),
+            "at": water.station().map(|s| s.at),
+            "distance_m": asked.distance_m.map(f64::round),
+            "licence": water.station().map(|s| s.licence.name()),
+        },
+        "datum": water.datum().code(),
+        "time_zone": asked.zone.iana_name(),
+        "from": rfc3339(from),
+        "to": rfc3339(to),
+        "constituents": constituents,
+        "heights": args.every.map(|minutes| heights(asked, from, to, minutes)),
+        "turns": turns,
+        "levels": levels,
+        "sun": sun,
+        "notes": asked.notes,
+        "caution": water.caution(),
+        "attribution": ATTRIBUTION,
+    })
+}
+
+fn heights(asked: &Asked, from: Timestamp, to: Timestamp, minutes: u32) -> Vec<Value> {
+    let step_s = i64::from(minutes) * 60;
+    let n = (to.as_second() - from.as_second()) / step_s;
+    let heights = asked.water.heights(from, step_s as f64, n as usize);
+    (0..)
+        .zip(heights)
+        .filter_map(|(i, m)| {
+            let time = from.checked_add(SignedDuration::from_secs(i * step_s)).ok()?;
+            Some(json!({ "time": rfc3339(time), "m": m.map(|m| rounded(m, 3)) }))
+        })
+        .collect()
+}
+
+fn text(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> String {
+    let (water, zone) = (&asked.water, &asked.zone);
+    let mut out =
+        format!("{}: metres above {}, times in {}\n", water.name(), water.datum().words(), zone.iana_name().unwrap_or("UTC"));
+    for turn in water.turns(from, to) {
+        let kind = if turn.kind == TurnKind::High { "high" } else { "low " };
+        out += &format!("  {}  {kind}  {:6.2} m\n", clock(turn.time, zone), turn.level_m);
+    }
+    if let Some(minutes) = args.every {
+        for row in heights(asked, from, to, minutes) {
+            let time = row["time"].as_str().and_then(|t| t.parse().ok()).map(|t| clock(t, zone)).unwrap_or_default();
+            let height = row["m"].as_f64().map_or_else(|| "not covered".to_owned(), |m| format!("{m:6.2} m"));
+            out += &format!("  {time}        {height}\n");
+        }
+    }
+    for date in days(asked, from, to) {
+        if let Ok(day) = Daylight::of(asked.at, date, zone) {
+            let at = |t: Option<Timestamp>| {
+                t.map_or_else(|| "none".to_owned(), |t| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string())
+            };
+            out += &match day.sun {
+                Crossing::Crosses { up, down } => format!("  {date}  sunrise {}, sunset {}\n", at(up), at(down)),
+                Crossing::AlwaysAbove => format!("  {date}  the sun does not set\n"),
+                Crossing::AlwaysBelow => format!("  {date}  the sun does not rise\n"),
+            };
+        }
+    }
+    let levels: Vec<String> = water
+        .levels()
+        .iter()
+        .map(|(datum, l): (Datum, _)| {
+            format!("{datum} {:.2}{}", l.m, if l.origin == Origin::Computed { " (computed)" } else { "" })
+        })
+        .collect();
+    out += &format!("  levels, m: {}\n", levels.join(", "));
+    if let Some(left_out) = water.predictor().map(crate::tide::Predictor::left_out).filter(|l| !l.is_empty()) {
+        let total: f64 = left_out.iter().map(|(_, m)| m).sum();
+        out +=
+            &format!("  {} constituents of the station are not known here and left out, {total:.3} m together\n", left_out.len());
+    }
+    for note in &asked.notes {
+        out += &format!("  note: {note}\n");
+    }
+    out + &format!("{}\n{ATTRIBUTION}\n", water.caution())
+}

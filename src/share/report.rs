@@ -1,0 +1,129 @@
+use std::fmt::Write as _;
+
+use super::picture::escape;
+
+/// A table of a report.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Table {
+    /// Its heading.
+    pub heading: String,
+    /// The heads of its columns, units included.
+    pub columns: Vec<String>,
+    /// Its rows; short rows leave the last cells empty.
+    pub rows: Vec<Vec<String>>,
+    /// What the reader should know about the figures.
+    pub note: String,
+}
+
+/// A report for people: one self-contained page that prints on A4.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Report {
+    /// Heading.
+    pub title: String,
+    /// Paragraphs under it.
+    pub opening: Vec<String>,
+    /// The beach from above, an SVG document of our own making.
+    pub picture_svg: String,
+    /// Tables in order.
+    pub tables: Vec<Table>,
+    /// Cautions, duties and sources, one sentence each.
+    pub closing: Vec<String>,
+}
+
+const STYLE: &str = "body{font:15px/1.45 Georgia,serif;color:#26282c;background:#fff;max-width:52rem;margin:2rem auto;padding:0 1rem}\
+h1,h2{font-family:sans-serif;line-height:1.2}h1{font-size:1.6rem}h2{font-size:1.1rem;margin-top:1.8rem}\
+table{border-collapse:collapse;width:100%;font:13px/1.35 sans-serif}th,td{text-align:left;padding:.25rem .6rem .25rem 0;border-bottom:1px solid #d8d2c2;vertical-align:top}\
+td.n,th.n{text-align:right}p.note,footer{font-size:.85rem;color:#55534c}svg{width:100%;height:auto;border:1px solid #d8d2c2}\
+@page{size:A4;margin:16mm}@media print{body{margin:0;max-width:none}table,svg{break-inside:avoid}}";
+
+impl Report {
+    /// The report as an HTML document.
+    pub fn html(&self) -> String {
+        let mut out = format!(
+            "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>{0}</title><style>{STYLE}</style></head>\n<body><h1>{0}</h1>\n",
+            escape(&self.title)
+        );
+        for paragraph in &self.opening {
+            let _ = writeln!(out, "<p>{}</p>", escape(paragraph));
+        }
+        if !self.picture_svg.is_empty() {
+            let _ = writeln!(out, "<figure style=\"margin:0\">{}</figure>", self.picture_svg);
+        }
+        for table in &self.tables {
+            table.html(&mut out);
+        }
+        out.push_str("<footer>\n");
+        for line in &self.closing {
+            let _ = writeln!(out, "<p>{}</p>", escape(line));
+        }
+        out.push_str("</footer></body></html>\n");
+        out
+    }
+}
+
+impl Table {
+    fn html(&self, out: &mut String) {
+        let _ = writeln!(out, "<h2>{}</h2>", escape(&self.heading));
+        if self.rows.is_empty() {
+            let _ = writeln!(out, "<p>None.</p>");
+        } else {
+            let numeric: Vec<bool> = (0..self.columns.len()).map(|c| self.is_numeric(c)).collect();
+            let class = |c: usize| if numeric.get(c) == Some(&true) { " class=\"n\"" } else { "" };
+            out.push_str("<table><thead><tr>");
+            for (c, head) in self.columns.iter().enumerate() {
+                let _ = write!(out, "<th scope=\"col\"{}>{}</th>", class(c), escape(head));
+            }
+            out.push_str("</tr></thead><tbody>\n");
+            for row in &self.rows {
+                out.push_str("<tr>");
+                for c in 0..self.columns.len() {
+                    let _ = write!(out, "<td{}>{}</td>", class(c), escape(row.get(c).map_or("", String::as_str)));
+                }
+                out.push_str("</tr>\n");
+            }
+            out.push_str("</tbody></table>\n");
+        }
+        if !self.note.is_empty() {
+            let _ = writeln!(out, "<p class=\"note\">{}</p>", escape(&self.note));
+        }
+    }
+
+    fn is_numeric(&self, column: usize) -> bool {
+        let mut cells = self.rows.iter().filter_map(|r| r.get(column)).filter(|t| !t.is_empty()).peekable();
+        cells.peek().is_some() && cells.all(|t| t.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '−' | '+')))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_from_outside_cannot_become_markup() {
+        let evil = "<script>alert(1)</script>".to_owned();
+        let table =
+            Table { heading: evil.clone(), columns: vec![evil.clone()], rows: vec![vec![evil.clone()]], note: evil.clone() };
+        let report = Report {
+            title: evil.clone(),
+            opening: vec![evil.clone()],
+            tables: vec![table],
+            closing: vec![evil],
+            ..Report::default()
+        };
+        assert!(!report.html().contains("<script>"));
+        assert_eq!(report.html().matches("&lt;script&gt;").count(), 8);
+    }
+
+    #[test]
+    fn columns_of_figures_stand_right_and_empty_tables_say_so() {
+        let table = Table {
+            columns: vec!["band".into(), "finds".into()],
+            rows: vec![vec!["above MHWS".into(), "12".into()], vec!["MHWS to MHWN".into()]],
+            ..Table::default()
+        };
+        assert!(!table.is_numeric(0) && table.is_numeric(1) && !table.is_numeric(2));
+        let report = Report { tables: vec![table, Table::default()], ..Report::default() };
+        assert!(report.html().contains("<td class=\"n\">12</td>"));
+        assert!(report.html().contains("<p>None.</p>"));
+    }
+}

@@ -1,0 +1,231 @@
+//! The command line from end to end: the program as a stranger runs it.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+fn scourline(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_scourline"))
+        .args(args)
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .output()
+        .expect("the program was built for this test")
+}
+
+fn json(args: &[&str]) -> Value {
+    let out = scourline(args);
+    assert!(out.status.success(), "{args:?}: {}", said(&out));
+    serde_json::from_slice(&out.stdout).expect("one JSON document on standard output")
+}
+
+fn said(out: &Output) -> String {
+    String::from_utf8_lossy(&out.stderr).into_owned()
+}
+
+/// Fails with this code and one sentence on standard error, and nothing on standard output.
+fn refuses(code: i32, args: &[&str]) -> String {
+    let out = scourline(args);
+    let words = said(&out);
+    assert_eq!(out.status.code(), Some(code), "{args:?}: {words}");
+    assert!(out.stdout.is_empty(), "{args:?} printed to standard output");
+    if code != 2 {
+        assert_eq!(words.trim_end().lines().count(), 1, "{args:?}: {words}");
+    }
+    words
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().expect("a temporary path is text")
+}
+
+const GPX: &str = r#"<?xml version="1.0"?>
+<gpx version="1.1" creator="by hand" xmlns="http://www.topografix.com/GPX/1/1">
+ <wpt lat="48.9000" lon="-11.9000"><time>2026-03-01T09:10:00Z</time><name>invented penny</name></wpt>
+ <wpt lat="48.9001" lon="-11.9002"><time>2026-03-01T09:20:00Z</time><name>ring pull</name></wpt>
+ <wpt lat="148.9" lon="-11.9"><name>off the earth</name></wpt>
+ <trk><name>morning</name><trkseg>
+  <trkpt lat="48.9000" lon="-11.9000"><time>2026-03-01T09:00:00Z</time></trkpt>
+  <trkpt lat="48.9001" lon="-11.9001"><time>2026-03-01T09:30:00Z</time></trkpt>
+ </trkseg></trk>
+</gpx>"#;
+
+#[test]
+fn the_demo_does_the_whole_job_without_a_window() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let out = dir.path().join("demo");
+    let told = json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    let book = out.join("tarrow-sands.gpkg");
+    assert_eq!(told["import"]["refused"], 0);
+    let outings = told["beach"]["counts"]["outing"].as_u64().expect("a count");
+    let finds = told["beach"]["counts"]["find"].as_u64().expect("a count");
+    assert!((25..=40).contains(&outings) && (1_300..=1_700).contains(&finds), "{outings} outings, {finds} finds");
+    assert_eq!(told["beach"]["counts"]["storm"], 5);
+    assert!(!told["reading"]["clusters"].as_array().expect("clusters").is_empty());
+    for file in ["finds.geojson", "zones.geojson", "clusters.geojson", "bands.geojson", "report.html", "plan.svg"] {
+        assert!(out.join(file).metadata().is_ok_and(|m| m.len() > 200), "{file}");
+    }
+    for file in ["finds.geojson", "zones.geojson", "clusters.geojson", "bands.geojson"] {
+        let bytes = std::fs::read(out.join(file)).expect("it was just written");
+        let document: Value = serde_json::from_slice(&bytes).expect("JSON");
+        assert_eq!(document["type"], "FeatureCollection", "{file}");
+        assert!(document["bbox"].is_array() && document.get("crs").is_none(), "{file}");
+    }
+
+    // What was written is a book that the other commands read alike.
+    let shown = json(&["beach", "--book", text(&book), "--beach", "tarrow sands", "--json"]);
+    assert_eq!(shown["beach"]["counts"]["find"].as_u64(), Some(finds));
+    let read = json(&["read", "--book", text(&book), "--json"]);
+    assert_eq!(read["reading"]["clusters"], told["reading"]["clusters"]);
+
+    // A second run into the same folder replaces its own files and nothing is doubled.
+    let again = json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    assert_eq!(again["beach"]["counts"], told["beach"]["counts"]);
+}
+
+#[test]
+fn import_says_first_and_takes_once() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("book.gpkg"), dir.path().join("morning.gpx"));
+    std::fs::write(&file, GPX).expect("a file");
+    let import = |more: &[&str]| {
+        let mut args = vec!["import", "--book", text(&book), "--beach", "Invented Bay", "--json"];
+        args.extend(more);
+        args.push(text(&file));
+        json(&args)
+    };
+    let dry = import(&["--dry-run"]);
+    assert!(!book.exists(), "a dry run makes no book");
+    assert_eq!(dry["files"][0]["taken"]["find"], 2);
+    assert_eq!(dry["files"][0]["taken"]["track"], 1);
+    assert_eq!(dry["files"][0]["refused"][0]["line"], 5);
+
+    let first = import(&[]);
+    assert_eq!(first["files"], dry["files"], "it does what it said");
+    let second = import(&[]);
+    assert_eq!(second["taken"], 0);
+    assert_eq!(second["files"][0]["already_there"]["find"], 2);
+
+    let shown = json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--json"]);
+    assert_eq!(shown["beach"]["counts"]["find"], 2);
+    assert_eq!(shown["beach"]["counts"]["outing"], 1);
+    let warned = shown["warnings"].to_string();
+    assert!(warned.contains("offset"), "{warned}");
+}
+
+#[test]
+fn bad_files_are_refused_with_a_sentence_and_the_book_stays_as_it_was() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, good) = (dir.path().join("book.gpkg"), dir.path().join("good.gpx"));
+    std::fs::write(&good, GPX).expect("a file");
+    json(&["import", "--book", text(&book), "--beach", "Invented Bay", "--json", text(&good)]);
+    let before = json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--json"]);
+
+    let deep = format!("{}{}", "<gpx version=\"1.1\">".repeat(1), "<extensions>".repeat(200_000));
+    let bomb = "<?xml version=\"1.0\"?><!DOCTYPE gpx [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\">]><gpx version=\"1.1\"><wpt lat=\"48.9\" lon=\"-11.9\"><name>&b;</name></wpt></gpx>";
+    let nested_json = "[".repeat(100_000);
+    let half = &GPX[..GPX.len() / 2];
+    let cases: [(&str, &[u8]); 8] = [
+        ("empty.gpx", b""),
+        ("prose.gpx", b"dear diary, no beach today"),
+        ("page.gpx", b"<html><body>not found</body></html>"),
+        ("half.gpx", half.as_bytes()),
+        ("deep.gpx", deep.as_bytes()),
+        ("deep.geojson", nested_json.as_bytes()),
+        ("binary.gpx", &[0, 159, 146, 150, 0, 1, 2, 3]),
+        ("bomb.gpx", bomb.as_bytes()),
+    ];
+    for (name, bytes) in cases {
+        let path = dir.path().join(name);
+        std::fs::write(&path, bytes).expect("a file");
+        if name == "bomb.gpx" {
+            // The entity is not expanded: either the file or the record is refused, and quickly.
+            let out = scourline(&["import", "--book", text(&book), "--json", "--dry-run", text(&path)]);
+            assert!(!String::from_utf8_lossy(&out.stdout).contains("aaaaaaaaaaaaaaaaaaaa"));
+            continue;
+        }
+        let words = refuses(3, &["import", "--book", text(&book), text(&path)]);
+        assert!(words.contains(name), "{name}: {words}");
+    }
+    refuses(3, &["import", "--book", text(&book), text(dir.path())]);
+    refuses(3, &["import", "--book", text(&book), text(&dir.path().join("nowhere.gpx"))]);
+    // One bad file among good ones: all or nothing.
+    let fresh = dir.path().join("fresh.gpx");
+    std::fs::write(&fresh, GPX.replace("09:", "11:")).expect("a file");
+    refuses(3, &["import", "--book", text(&book), text(&fresh), text(&dir.path().join("empty.gpx"))]);
+    assert_eq!(json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--json"]), before);
+}
+
+#[test]
+fn what_is_no_book_is_left_alone() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (notes, gpx) = (dir.path().join("notes.txt"), dir.path().join("good.gpx"));
+    std::fs::write(&notes, "not a book").expect("a file");
+    std::fs::write(&gpx, GPX).expect("a file");
+    for args in [
+        vec!["read", "--book", text(&notes)],
+        vec!["import", "--book", text(&notes), "--beach", "Bay", text(&gpx)],
+        vec!["beach", "--book", text(dir.path()), "--beach", "Bay"],
+        vec!["tides", "--book", text(&notes), "--from", "2026-01-01"],
+    ] {
+        refuses(3, &args);
+    }
+    assert_eq!(std::fs::read_to_string(&notes).expect("still there"), "not a book");
+}
+
+#[test]
+fn tides_of_the_nearest_station_with_its_turns_levels_and_sun() {
+    let told = json(&["tides", "--near=-5.54,50.10", "--from", "2026-06-01", "--days", "3", "--every", "60", "--json"]);
+    assert_eq!(told["heights"].as_array().map(Vec::len), Some(72));
+    let turns = told["turns"].as_array().expect("turns");
+    assert!((10..=13).contains(&turns.len()), "{}", turns.len());
+    for pair in turns.windows(2) {
+        assert_ne!(pair[0]["kind"], pair[1]["kind"]);
+        let high = |t: &Value| (t["kind"] == "high", t["m"].as_f64().expect("metres"));
+        let ((first_high, a), (_, b)) = (high(&pair[0]), high(&pair[1]));
+        assert_eq!(first_high, a > b, "a high water stands above the low beside it");
+    }
+    assert_eq!(told["sun"].as_array().map(Vec::len), Some(3));
+    assert!(told["caution"].as_str().is_some_and(|c| c.contains("Not for navigation")));
+    assert!(told["attribution"].as_str().is_some_and(|c| c.contains("CC BY 4.0")));
+    let (msl, lat) = (&told["levels"]["msl"]["m"], &told["levels"]["lat"]["m"]);
+    assert!(msl.as_f64() > lat.as_f64());
+
+    let id = told["source"]["id"].as_str().expect("a station").to_owned();
+    let by_id = json(&["tides", "--station", &id, "--from", "2026-06-01", "--days", "3", "--json"]);
+    assert_eq!(by_id["turns"], told["turns"]);
+}
+
+#[test]
+fn bad_use_is_said_with_exit_code_2() {
+    for args in [
+        &["tides", "--from", "2026-01-01"][..],
+        &["tides", "--near", "500,0", "--from", "2026-01-01"],
+        &["tides", "--near", "0,50", "--from", "yesterday"],
+        &["tides", "--near", "0,50", "--from", "2026-01-01", "--days", "0"],
+        &["import", "--book", "never-made.gpkg"],
+        &["no-such-command", "x"],
+        &["beach", "--book", "never-made.gpkg", "--beach", "Nowhere"],
+    ] {
+        refuses(2, args);
+    }
+    assert!(!Path::new("never-made.gpkg").exists());
+    refuses(3, &["tides", "--station", "no-such-station", "--from", "2026-01-01"]);
+}
+
+#[test]
+fn without_a_display_it_says_which_command_works() {
+    let words = refuses(2, &[]);
+    assert_eq!(words.trim_end().lines().count(), 1, "{words}");
+    assert!(words.contains("scourline demo") && words.contains("--no-window"), "{words}");
+}
+
+#[test]
+fn what_cannot_be_written_is_said_with_exit_code_4() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let file = dir.path().join("in-the-way");
+    std::fs::write(&file, "a file where a folder is wanted").expect("a file");
+    let words = refuses(4, &["demo", "--no-window", "--out", text(&file.join("demo"))]);
+    assert!(words.contains("in-the-way"), "{words}");
+}
