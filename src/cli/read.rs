@@ -1,0 +1,66 @@
+use jiff::Timestamp;
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::ReadArgs;
+use super::said::{beach_of, open, print_json, print_text};
+use crate::Progress;
+use crate::book::{Book, Uid};
+use crate::reading::{self, Ground, Of, Params, Reading};
+use crate::shore::Setting;
+
+pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
+    let open = open(&args.book)?;
+    let beach = beach_of(open.book(), args.beach.as_deref())?.uid;
+    let mut params = Params::default();
+    params.cluster_distance_m = args.radius.or(params.cluster_distance_m);
+    params.cluster_points = args.least.unwrap_or(params.cluster_points);
+    let (_, reading) = read(open.book(), beach, &params)?;
+    if args.json { print_json(&document(&reading)?) } else { print_text(&text(&reading)) }
+}
+
+/// The setting of a beach and what is read there.
+pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Reading), Failure> {
+    let setting = Setting::of(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+    let ground = Ground { book, setting: &setting, covered: None, now: Some(Timestamp::now()) };
+    let reading = reading::read(&ground, params, &Progress::new()).map_err(Failure::usage)?;
+    Ok((setting, reading))
+}
+
+/// The reading as `--json` tells it; the keys are part of the promise in DEVELOPERS.md.
+pub(super) fn document(reading: &Reading) -> Result<Value, Failure> {
+    Ok(json!({ "reading": serde_json::to_value(reading).map_err(Failure::output)? }))
+}
+
+pub(super) fn text(reading: &Reading) -> String {
+    let counts = reading.whole.counts;
+    let mut out = format!("{}: {} finds, {} heavy, {} light\n", reading.beach, counts.finds, counts.heavy, counts.light);
+    for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {
+        out += &format!("{} clusters of finds within {:.1} m of each other, {} finds scattered\n", run.clusters, run.distance_m, run.scattered);
+    }
+    for c in reading.clusters.iter().filter(|c| c.of == Of::All) {
+        let kinds: Vec<String> = c.kinds.iter().take(3).map(|k| format!("{} {}", k.finds, k.kind)).collect();
+        let level = c.level.map_or_else(String::new, |l| format!(", sand {:.1} to {:.1} m above land datum", l.low_m, l.high_m));
+        let band = c.band.as_ref().map_or_else(String::new, |b| format!(", {b}"));
+        out += &format!(
+            "  cluster {}: {} finds ({} heavy) on {:.0} m²{level}{band}; mostly {}\n",
+            c.number,
+            c.counts.finds,
+            c.counts.heavy,
+            c.area_m2,
+            kinds.join(", ")
+        );
+    }
+    for b in &reading.bands {
+        let rate = match (&b.gave.rate, b.gave.too_little) {
+            (Some(r), false) => format!(", {:.2} ({:.2} to {:.2}) per 100 m² swept", r.rate_per_100m2, r.low, r.high),
+            (Some(_), true) => ", not enough ground covered yet".to_owned(),
+            (None, _) => b.gave.density_per_100m2.map_or_else(String::new, |d| format!(", {d:.2} per 100 m² of band")),
+        };
+        out += &format!("  {}: {} finds ({} heavy){rate}\n", b.name, b.gave.counts.finds, b.gave.counts.heavy);
+    }
+    for note in &reading.notes {
+        out += &format!("  note: {note}\n");
+    }
+    out
+}
