@@ -1,10 +1,26 @@
 //! Patterns: what the beach gives, and where that is more than luck.
+//!
+//! [`read`] makes a [`Reading`] from a snapshot of the book and a beach's setting. It changes
+//! nothing, and the same input gives the same reading.
 
+mod band;
+mod cluster;
 mod dbscan;
+mod ground;
+mod params;
+mod rate;
+mod whole;
 
+pub use band::{BandReading, Yield, ZoneReading};
+pub use cluster::{Cluster, ClusterRun, Counts, KindCount, LevelRange, Of};
 pub use dbscan::{Dbscan, dbscan};
+pub use ground::{Covered, CoveredCell, Ground};
+pub use params::Params;
+pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
+pub use whole::{Reading, read};
 
 use crate::Cancelled;
+use crate::earth::EarthError;
 
 /// Why there is no reading.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -20,4 +36,12 @@ pub enum ReadingError {
     /// The work was called off.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
+    /// The beach lies where no plane can be laid.
+    #[error(transparent)]
+    Earth(#[from] EarthError),
+}
+
+/// The value below which a standard normal variable falls with chance `p`.
+pub(crate) fn normal_quantile(p: f64) -> f64 {
+    -std::f64::consts::SQRT_2 * statrs::function::erf::erfc_inv(2.0 * p)
 }

@@ -1,0 +1,276 @@
+use std::collections::BTreeMap;
+
+use geo::{Area, ConvexHull};
+use geo_types::{Coord, MultiPoint, Polygon};
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use super::ground::{Laid, Placed};
+use super::{Ground, Params, ReadingError, dbscan};
+use crate::Progress;
+use crate::book::{Kind, Uid, Weight};
+use crate::earth::{Local, LonLat};
+use crate::shore::ShorePoint;
+
+/// Which finds were looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Of {
+    /// All of them.
+    All,
+    /// The heavy ones.
+    Heavy,
+    /// The light ones.
+    Light,
+}
+
+impl Of {
+    /// Every choice, in the order they are read.
+    pub const ALL: [Self; 3] = [Self::All, Self::Heavy, Self::Light];
+
+    /// Whether finds of a weight are among them.
+    pub fn takes(self, weight: Weight) -> bool {
+        match self {
+            Self::All => true,
+            Self::Heavy => weight == Weight::Heavy,
+            Self::Light => weight == Weight::Light,
+        }
+    }
+}
+
+/// Finds by how the sea handles them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Counts {
+    /// All finds.
+    pub finds: usize,
+    /// Heavy ones.
+    pub heavy: usize,
+    /// Light ones.
+    pub light: usize,
+}
+
+impl Counts {
+    pub(super) fn of<'a>(finds: impl IntoIterator<Item = &'a Placed>) -> Self {
+        finds.into_iter().fold(Self::default(), |c, f| Self {
+            finds: c.finds + 1,
+            heavy: c.heavy + usize::from(f.weight == Weight::Heavy),
+            light: c.light + usize::from(f.weight == Weight::Light),
+        })
+    }
+
+    /// How many of one choice.
+    pub fn count(self, of: Of) -> usize {
+        match of {
+            Of::All => self.finds,
+            Of::Heavy => self.heavy,
+            Of::Light => self.light,
+        }
+    }
+}
+
+/// A kind and how often it was found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct KindCount {
+    /// The kind.
+    pub kind: Kind,
+    /// How many.
+    pub finds: usize,
+}
+
+/// Levels of the sand above the land datum, metres.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LevelRange {
+    /// The lowest.
+    pub low_m: f64,
+    /// The highest.
+    pub high_m: f64,
+    /// The middle one.
+    pub median_m: f64,
+}
+
+/// Finds that lie near to each other.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Cluster {
+    /// Which finds it was read from.
+    pub of: Of,
+    /// Its number among the clusters of those finds, largest first, from 1.
+    pub number: usize,
+    /// The finds in it, in order of uid.
+    pub uids: Vec<Uid>,
+    /// How many, by weight.
+    #[serde(flatten)]
+    pub counts: Counts,
+    /// What they are, most frequent first.
+    pub kinds: Vec<KindCount>,
+    /// Mean position.
+    pub centre: LonLat,
+    /// Mean position by the shore, if the beach has a baseline.
+    pub shore: Option<ShorePoint>,
+    /// Outline, anticlockwise, the first position repeated; a metre wide where the finds span no area.
+    pub hull: Vec<LonLat>,
+    /// Size of the outline, m².
+    pub area_m2: f64,
+    /// Levels of the sand at its finds, where known.
+    pub level: Option<LevelRange>,
+    /// The band most of its finds lie in.
+    pub band: Option<String>,
+    /// Share of its finds that lie in that band, 0 to 1.
+    pub band_share: Option<f64>,
+    /// Time of its first find.
+    pub first: Option<Timestamp>,
+    /// Time of its last find.
+    pub last: Option<Timestamp>,
+    /// On how many outings its finds were made.
+    pub outings: usize,
+}
+
+/// How one set of finds was clustered.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ClusterRun {
+    /// Which finds.
+    pub of: Of,
+    /// How many they were.
+    pub finds: usize,
+    /// The distance within which finds belonged together, metres.
+    pub distance_m: f64,
+    /// How many clusters came out.
+    pub clusters: usize,
+    /// How many finds lie in none.
+    pub scattered: usize,
+}
+
+/// The shortest distance taken on its own account: a receiver is out by 2 to 4 m (common practice,
+/// no published source), so that nearer than this nothing can be told apart.
+const LEAST_DISTANCE_M: f64 = 4.0;
+const MOST_DISTANCE_M: f64 = 30.0;
+
+/// The mean count at which a Poisson variable reaches `least` in one case of a hundred.
+fn rare_mean(least: usize) -> f64 {
+    let more_than_rare = |mean: f64| {
+        let (mut term, mut below) = ((-mean).exp(), 0.0);
+        for k in 0..least {
+            below += term;
+            term *= mean / (k + 1) as f64;
+        }
+        1.0 - below > 0.01
+    };
+    let (mut low, mut high) = (0.0, least as f64);
+    for _ in 0..60 {
+        let mid = 0.5 * (low + high);
+        if more_than_rare(mid) { high = mid } else { low = mid }
+    }
+    low
+}
+
+fn hull_of(points: &[Local]) -> Polygon<f64> {
+    MultiPoint::from(points.iter().map(|p| Coord::from(*p)).collect::<Vec<_>>()).convex_hull()
+}
+
+/// The cluster distance that suits finds strewn evenly over the hull of all of them.
+fn distance_for(points: &[Local], core: usize) -> f64 {
+    let area_m2 = hull_of(points).unsigned_area();
+    let per_m2 = points.len() as f64 / area_m2.max(1.0);
+    (rare_mean(core - 1) / (std::f64::consts::PI * per_m2)).sqrt().clamp(LEAST_DISTANCE_M, MOST_DISTANCE_M)
+}
+
+/// Clusters of all finds, of the heavy and of the light ones, largest first.
+pub(super) fn clusters(
+    ground: &Ground,
+    laid: &Laid,
+    params: &Params,
+    progress: &Progress,
+) -> Result<(Vec<ClusterRun>, Vec<Cluster>), ReadingError> {
+    let (mut runs, mut clusters) = (Vec::new(), Vec::new());
+    for of in Of::ALL {
+        let chosen: Vec<&Placed> = laid.finds.iter().filter(|f| of.takes(f.weight)).collect();
+        if chosen.len() < params.least_finds.max(params.cluster_points) {
+            continue;
+        }
+        let places: Vec<Local> = chosen.iter().map(|f| f.at).collect();
+        let distance_m = params.cluster_distance_m.unwrap_or_else(|| distance_for(&places, params.cluster_points));
+        let points: Vec<[f64; 2]> = places.iter().map(|p| [p.east_m, p.north_m]).collect();
+        let found = dbscan(&points, distance_m, params.cluster_points, progress)?;
+        let mut members: Vec<Vec<&Placed>> = vec![Vec::new(); found.clusters];
+        for (find, label) in chosen.iter().zip(&found.labels) {
+            if let Some(label) = label {
+                members[*label as usize].push(find);
+            }
+        }
+        let scattered = found.labels.iter().filter(|l| l.is_none()).count();
+        runs.push(ClusterRun { of, finds: chosen.len(), distance_m, clusters: members.len(), scattered });
+        members.sort_by_key(|m| std::cmp::Reverse(m.len()));
+        for (n, members) in members.into_iter().enumerate() {
+            clusters.push(describe(ground, laid, of, n + 1, &members)?);
+        }
+    }
+    Ok((runs, clusters))
+}
+
+fn describe(ground: &Ground, laid: &Laid, of: Of, number: usize, members: &[&Placed]) -> Result<Cluster, ReadingError> {
+    let points: Vec<Local> = members.iter().map(|f| f.at).collect();
+    let n = points.len() as f64;
+    let centre = points.iter().fold(Local::default(), |c, p| Local::new(c.east_m + p.east_m / n, c.north_m + p.north_m / n));
+    let mut hull = hull_of(&points);
+    if hull.unsigned_area() < 1.0 {
+        let round = |p: &Local, k: u8| {
+            let (sin, cos) = (f64::from(k) * std::f64::consts::FRAC_PI_4).sin_cos();
+            Local::new(p.east_m + 0.5 * cos, p.north_m + 0.5 * sin)
+        };
+        hull = hull_of(&points.iter().flat_map(|p| (0..8).map(move |k| round(p, k))).collect::<Vec<_>>());
+    }
+    let outline = hull.exterior().0.iter().map(|c| laid.frame.to_lonlat((*c).into())).collect::<Result<_, _>>()?;
+    let mut kinds: BTreeMap<&Kind, usize> = BTreeMap::new();
+    let mut bands: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut outings: Vec<Uid> = Vec::new();
+    for f in members {
+        *kinds.entry(&f.kind).or_default() += 1;
+        if let Some(band) = f.band {
+            *bands.entry(band).or_default() += 1;
+        }
+        outings.extend(f.outing);
+    }
+    outings.sort_unstable();
+    outings.dedup();
+    let mut kinds: Vec<_> = kinds.into_iter().map(|(kind, finds)| KindCount { kind: kind.clone(), finds }).collect();
+    kinds.sort_by_key(|k| std::cmp::Reverse(k.finds));
+    let band = bands.iter().max_by_key(|(n, count)| (**count, std::cmp::Reverse(**n)));
+    let mut levels: Vec<f64> = members.iter().filter_map(|f| f.land_m).collect();
+    levels.sort_by(f64::total_cmp);
+    let times = || members.iter().filter_map(|f| f.time);
+    Ok(Cluster {
+        of,
+        number,
+        uids: members.iter().map(|f| f.uid).collect(),
+        counts: Counts::of(members.iter().copied()),
+        kinds,
+        centre: laid.frame.to_lonlat(centre)?,
+        shore: ground.shore().map(|s| s.to_shore(centre)),
+        hull: outline,
+        area_m2: hull.unsigned_area(),
+        level: level_range(&levels),
+        band: band.and_then(|(n, _)| ground.setting.bands.get(*n)).map(|b| b.name.clone()),
+        band_share: band.map(|(_, count)| *count as f64 / n),
+        first: times().min(),
+        last: times().max(),
+        outings: outings.len(),
+    })
+}
+
+/// Range of levels in order of size.
+fn level_range(sorted: &[f64]) -> Option<LevelRange> {
+    let (low, high) = (sorted.first()?, sorted.last()?);
+    let median_m = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
+    Some(LevelRange { low_m: *low, high_m: *high, median_m })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// scipy 1.17.1: `poisson.sf(k - 1, mean)` is 0.01 at these means (solved by `brentq`).
+    #[test]
+    fn chance_cores_are_one_in_a_hundred() {
+        assert!((rare_mean(5) - 1.279_106).abs() < 1e-5, "{}", rare_mean(5));
+        assert!((rare_mean(1) - 0.010_050).abs() < 1e-5, "{}", rare_mean(1));
+    }
+}

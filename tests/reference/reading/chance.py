@@ -1,0 +1,52 @@
+"""Values for tests/reading_chance.rs by scipy and esda. Run: python chance.py > chance.json"""
+
+import json
+import warnings
+
+import numpy as np
+import scipy
+from scipy import stats
+
+warnings.filterwarnings("ignore")
+import esda  # noqa: E402
+from esda.smoothing import Empirical_Bayes  # noqa: E402
+
+rng = np.random.default_rng(41)
+
+gamma = [
+    {"shape": a, "p": p, "x": stats.gamma.ppf(p, a)}
+    for a in (0.05, 0.5, 1.0, 1.7, 3.0, 10.0, 57.3, 400.0, 12345.0, 1e6)
+    for p in (1e-6, 0.025, 0.3, 0.5, 0.9, 0.975, 1 - 1e-6)
+]
+garwood = [
+    {"count": n, "low": stats.chi2.ppf(0.025, 2 * n) / 2 if n else 0.0, "high": stats.chi2.ppf(0.975, 2 * n + 2) / 2}
+    for n in (0, 1, 2, 3, 7, 20, 100, 1500, 100000)
+]
+
+ratios = []
+for x1, a1, x2, a2 in ((3, 500.0, 12, 700.0), (0, 100.0, 5, 90.0), (5, 90.0, 0, 100.0), (40, 1200.0, 38, 3000.0), (300, 5e3, 250, 4e3), (1, 10.0, 1, 10.0)):
+    test = stats.binomtest(x1, x1 + x2, a1 / (a1 + a2))
+    ci = test.proportion_ci(0.95, method="exact")
+    odds = lambda p: None if p >= 1 else p / (1 - p) * a2 / a1  # noqa: E731
+    ratios.append({"finds": [x1, x2], "swept": [a1, a2], "low": odds(ci.low), "high": odds(ci.high), "p": test.pvalue})
+
+tables = []
+for t in ([3, 10, 40, 200], [0, 5, 8, 3], [12, 1, 30, 40], [50, 60, 55, 48], [1, 0, 0, 1], [200, 300, 900, 2500], [0, 0, 5, 5]):
+    m = [[t[0], t[1]], [t[2], t[3]]]
+    tables.append({
+        "table": t,
+        "two_sided": stats.fisher_exact(m).pvalue,
+        "greater": stats.fisher_exact(m, alternative="greater").pvalue,
+    })
+
+p = np.concatenate([rng.uniform(0, 1, 30), rng.uniform(0, 0.01, 10), [0.5, 0.5, 0.0, 1.0]])
+bh = {"p": p.tolist(), "q": stats.false_discovery_control(p).tolist()}
+
+base = rng.uniform(5, 400, 60)
+events = rng.poisson(base * rng.gamma(2.0, 0.02, 60)).astype(float)
+eb = {"events": events.tolist(), "base": base.tolist(), "smoothed": np.asarray(Empirical_Bayes(events, base).r).ravel().tolist()}
+
+print(json.dumps({
+    "made_with": f"scipy {scipy.__version__}, esda {esda.__version__}, numpy {np.__version__}",
+    "gamma": gamma, "garwood": garwood, "ratios": ratios, "fisher": tables, "benjamini_hochberg": bh, "empirical_bayes": eb,
+}))
