@@ -4,6 +4,7 @@
 //! metres and bearings come from [`earth`]. Nothing in the library's domain knows of a screen.
 
 pub mod book;
+pub mod demo;
 pub mod earth;
 pub mod exchange;
 mod progress;
