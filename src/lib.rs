@@ -7,6 +7,7 @@
 
 pub mod book;
 pub mod cli;
+pub mod demo;
 pub mod earth;
 pub mod exchange;
 mod progress;
