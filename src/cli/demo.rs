@@ -61,7 +61,8 @@ fn take_in(open: &mut OpenBook) -> Result<(Uid, Vec<Intake>), Failure> {
     for file in demo::files() {
         let what = file.import_as.map(str::parse).transpose().map_err(Failure::input)?;
         let options = Options { what, beach: Some(uid), ..Options::default() };
-        let intake = exchange::look(&Source::bytes(file.name, file.bytes), open.book(), &options, &Progress::new()).map_err(Failure::input)?;
+        let intake = exchange::look(&Source::bytes(file.name, file.bytes), open.book(), &options, &Progress::new())
+            .map_err(Failure::input)?;
         open.apply_as(format!("import {}", file.name), &intake.edit)?;
         intakes.push(intake);
     }
@@ -102,7 +103,14 @@ fn document(
     Ok(told)
 }
 
-fn brief(out: &Path, setting: &Setting, reading: &Reading, intakes: &[Intake], low: Option<(Timestamp, f64)>, written: &[String]) -> String {
+fn brief(
+    out: &Path,
+    setting: &Setting,
+    reading: &Reading,
+    intakes: &[Intake],
+    low: Option<(Timestamp, f64)>,
+    written: &[String],
+) -> String {
     let taken: usize = intakes.iter().map(Intake::taken_count).sum();
     let refused: usize = intakes.iter().map(|i| i.refused_count).sum();
     let mut text = format!(

@@ -6,12 +6,12 @@
 
 mod args;
 mod beach;
-//mod demo;
+mod demo;
 mod failure;
 mod import;
-//mod read;
+mod read;
 mod said;
-//mod share;
+mod share;
 mod tides;
 
 use std::process::ExitCode;
@@ -34,13 +34,12 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
     };
     let done = match args.command {
         None => window(&args.window),
-        //Some(Command::Demo(a)) => demo::run(&a, window),
+        Some(Command::Demo(a)) => demo::run(&a, window),
         Some(Command::Beach(a)) => beach::run(&a),
         Some(Command::Import(a)) => import::run(&a),
         Some(Command::Tides(a)) => tides::run(&a),
-        //Some(Command::Read(a)) => read::run(&a),
-        //Some(Command::Share(a)) => share::run(&a),
-        _ => Ok(()),
+        Some(Command::Read(a)) => read::run(&a),
+        Some(Command::Share(a)) => share::run(&a),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -36,7 +36,10 @@ pub(super) fn text(reading: &Reading) -> String {
     let counts = reading.whole.counts;
     let mut out = format!("{}: {} finds, {} heavy, {} light\n", reading.beach, counts.finds, counts.heavy, counts.light);
     for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {
-        out += &format!("{} clusters of finds within {:.1} m of each other, {} finds scattered\n", run.clusters, run.distance_m, run.scattered);
+        out += &format!(
+            "{} clusters of finds within {:.1} m of each other, {} finds scattered\n",
+            run.clusters, run.distance_m, run.scattered
+        );
     }
     for c in reading.clusters.iter().filter(|c| c.of == Of::All) {
         let kinds: Vec<String> = c.kinds.iter().take(3).map(|k| format!("{} {}", k.finds, k.kind)).collect();

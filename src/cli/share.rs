@@ -8,7 +8,8 @@ use crate::share;
 pub(super) fn run(args: &ShareArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
     let wanted = args.permission.trim().to_lowercase();
-    let found = open.book().permissions().values().find(|p| p.name.trim().to_lowercase() == wanted || p.uid.to_string() == wanted);
+    let found =
+        open.book().permissions().values().find(|p| p.name.trim().to_lowercase() == wanted || p.uid.to_string() == wanted);
     let permission = found.ok_or_else(|| {
         let names: Vec<&str> = open.book().permissions().values().map(|p| p.name.as_str()).collect();
         Failure::input(format!(

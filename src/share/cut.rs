@@ -50,8 +50,12 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<Cut, CutError> {
     let (mut kept, mut left) = (Vec::new(), 0);
     for record in on_beach(book, permission) {
         match record {
-            Record::Find(f) if inside(f.at) => kept.push(Record::Find(Find { at: coarse(f.at)?, outing: None, notes: String::new(), photo: String::new(), ..f })),
-            Record::Signal(s) if inside(s.at) => kept.push(Record::Signal(Signal { at: coarse(s.at)?, outing: None, notes: String::new(), ..s })),
+            Record::Find(f) if inside(f.at) => {
+                kept.push(Record::Find(Find { at: coarse(f.at)?, outing: None, notes: String::new(), photo: String::new(), ..f }))
+            }
+            Record::Signal(s) if inside(s.at) => {
+                kept.push(Record::Signal(Signal { at: coarse(s.at)?, outing: None, notes: String::new(), ..s }))
+            }
             Record::Find(_) | Record::Signal(_) => left += 1,
             Record::Permission(p) if p.uid == permission.uid => kept.push(Record::Permission(p)),
             Record::Permission(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) | Record::Gauge(_) => {}
@@ -66,7 +70,10 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<Cut, CutError> {
     edits.extend(kept.into_iter().map(Edit::put));
     edits.push(Edit::put(bare));
     cut.apply(&Edit::Batch(edits))?;
-    let mut said = vec![format!("Cut down for the permission \"{}\"; {left} finds and signals outside its ground are left out.", permission.name)];
+    let mut said = vec![format!(
+        "Cut down for the permission \"{}\"; {left} finds and signals outside its ground are left out.",
+        permission.name
+    )];
     said.push(match grid_m {
         Some(m) => format!("Positions are coarsened to the middles of a grid of {m:.0} m."),
         None => "Positions are exact, as the permission allows.".to_owned(),
@@ -99,7 +106,9 @@ mod tests {
 
     fn filled(exact: bool) -> (Book, Permission) {
         let beach = Beach::new("Invented Bay", LonLat::new(-12.0, 48.9).unwrap());
-        let area = MultiPolygon::new(vec![polygon![(x: -12.01, y: 48.89), (x: -12.0, y: 48.89), (x: -12.0, y: 48.91), (x: -12.01, y: 48.91)]]);
+        let area = MultiPolygon::new(vec![
+            polygon![(x: -12.01, y: 48.89), (x: -12.0, y: 48.89), (x: -12.0, y: 48.91), (x: -12.01, y: 48.91)],
+        ]);
         let permission = Permission {
             uid: Uid::fresh(),
             beach: beach.uid,

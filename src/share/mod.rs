@@ -1,7 +1,13 @@
 //! What is handed over: pictures, reports and open files, made from what was read.
 
+mod cut;
+mod open;
+mod overview;
 mod picture;
 mod report;
 
+pub use cut::{Cut, CutError, USUAL_GRID_M, cut_to};
+pub use open::{OpenError, open_files};
+pub use overview::{mark_of, plan_picture, report};
 pub use picture::{MarkShape, PlanPicture};
 pub use report::{Report, Table};

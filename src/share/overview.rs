@@ -108,7 +108,8 @@ pub fn report(book: &Book, setting: &Setting, reading: &Reading, made: Timestamp
     if !beach.notes.is_empty() {
         opening.push(beach.notes.clone());
     }
-    let tables = vec![clusters_table(reading), bands_table(&reading.bands), kinds_table(book, setting), storms_table(book, setting, &day)];
+    let tables =
+        vec![clusters_table(reading), bands_table(&reading.bands), kinds_table(book, setting), storms_table(book, setting, &day)];
     let mut closing: Vec<String> = reading.notes.clone();
     closing.push(CAUTION.to_owned());
     closing.extend(CAUTIONS.map(str::to_owned));
@@ -130,7 +131,8 @@ fn kinds_of(cluster: &Cluster) -> String {
 }
 
 fn clusters_table(reading: &Reading) -> Table {
-    let columns = ["cluster", "finds", "heavy", "light", "size, m²", "sand level, m above land datum", "band", "outings", "mostly"];
+    let columns =
+        ["cluster", "finds", "heavy", "light", "size, m²", "sand level, m above land datum", "band", "outings", "mostly"];
     let rows = reading.clusters.iter().filter(|c| c.of == Of::All).map(|c| {
         vec![
             c.number.to_string(),
@@ -155,7 +157,16 @@ fn clusters_table(reading: &Reading) -> Table {
 }
 
 fn bands_table(bands: &[BandReading]) -> Table {
-    let columns = ["band", "levels, m above tide datum", "size, m²", "finds", "heavy", "light", "finds per 100 m² of band", "finds per 100 m² swept (95 %)"];
+    let columns = [
+        "band",
+        "levels, m above tide datum",
+        "size, m²",
+        "finds",
+        "heavy",
+        "light",
+        "finds per 100 m² of band",
+        "finds per 100 m² swept (95 %)",
+    ];
     let rows = bands.iter().map(|b| {
         let edge = |m: Option<f64>, open: &str| m.map_or_else(|| open.to_owned(), |m| format!("{m:.2}"));
         vec![
@@ -173,7 +184,12 @@ fn bands_table(bands: &[BandReading]) -> Table {
             },
         ]
     });
-    Table { heading: "Finds by tide band".into(), columns: columns.map(str::to_owned).to_vec(), rows: rows.collect(), note: String::new() }
+    Table {
+        heading: "Finds by tide band".into(),
+        columns: columns.map(str::to_owned).to_vec(),
+        rows: rows.collect(),
+        note: String::new(),
+    }
 }
 
 fn kinds_table(book: &Book, setting: &Setting) -> Table {
@@ -194,7 +210,13 @@ fn kinds_table(book: &Book, setting: &Setting) -> Table {
 fn storms_table(book: &Book, setting: &Setting, day: &impl Fn(Timestamp) -> String) -> Table {
     let rows = book.storms_of(setting.beach.uid).into_iter().filter_map(|s| {
         let ((from, to), peak) = (s.span()?, s.peak()?);
-        Some(vec![s.name.clone(), day(from), day(to), format!("{:.1}", peak.hs_m), peak.tp_s.map_or_else(String::new, |t| format!("{t:.0}"))])
+        Some(vec![
+            s.name.clone(),
+            day(from),
+            day(to),
+            format!("{:.1}", peak.hs_m),
+            peak.tp_s.map_or_else(String::new, |t| format!("{t:.0}")),
+        ])
     });
     Table {
         heading: "Storms".into(),

@@ -1,0 +1,126 @@
+"""The program against outside libraries, through its command line and its files only.
+
+    python live.py PROGRAM DEMO_FOLDER DEMO.json
+
+pyogrio (GDAL) reads every layer of the book and every GeoJSON file; scikit-learn clusters the same
+finds; utide predicts the same heights; geographiclib measures the same baseline. Versions are those
+of requirements.txt. Prints a line a check; ends with 1 when one fails.
+"""
+
+import json
+import math
+import subprocess
+import sys
+import warnings
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pyogrio
+import pyproj
+import utide
+from geographiclib.geodesic import Geodesic
+from sklearn.cluster import DBSCAN
+
+warnings.filterwarnings("ignore")
+program, folder, told_path = sys.argv[1], Path(sys.argv[2]), sys.argv[3]
+told = json.load(open(told_path))
+faults = 0
+
+
+def check(what, good, figure=""):
+    global faults
+    faults += not good
+    print(f"{'ok  ' if good else 'FAIL'} {what} {figure}")
+
+
+def run(*args):
+    return json.loads(subprocess.run([program, *args], check=True, capture_output=True).stdout)
+
+
+def geopackage():
+    book = folder / "tarrow-sands.gpkg"
+    layers = {name: kind for name, kind in pyogrio.list_layers(book)}
+    counts = told["beach"]["counts"]
+    for layer, key in [("finds", "find"), ("signals", "signal"), ("zones", "zone"), ("accesses", "access"), ("levels", "level"),
+                       ("permissions", "permission"), ("barriers", "barrier"), ("outings", "outing"), ("setups", "setup"), ("storms", "storm")]:
+        if layer not in layers:
+            check(f"GDAL lists the layer {layer}", False, sorted(layers))
+            continue
+        n = pyogrio.read_info(book, layer=layer)["features"]
+        check(f"GDAL counts the records of {layer}", n == counts[key], f"{n} of {counts[key]}")
+    info = pyogrio.read_info(book, layer="finds")
+    check("GDAL knows the finds' reference system", info["crs"] == "EPSG:4326", info["crs"])
+    tracks = pyogrio.read_info(book, layer="tracks")
+    check("GDAL reads the tracks as lines with height and measure", "LineString" in tracks["geometry_type"], tracks["geometry_type"])
+
+
+def geojson():
+    for name, least in [("finds.geojson", 1000), ("zones.geojson", 3), ("clusters.geojson", 1), ("bands.geojson", 4)]:
+        path = folder / name
+        info = pyogrio.read_info(path)
+        document = json.load(open(path))
+        n = len(document["features"])
+        check(f"GDAL reads {name}", info["features"] == n >= least, f"{n} features")
+        check(f"{name} follows RFC 7946", "crs" not in document and len(document["bbox"]) == 4)
+        wrong = [f for f in document["features"] for ring in rings(f["geometry"]) if signed_area(ring[0]) < 0 or any(signed_area(r) > 0 for r in ring[1:])]
+        check(f"{name} winds by the right-hand rule", not wrong, len(wrong))
+
+
+def rings(geometry):
+    if geometry["type"] == "Polygon":
+        return [geometry["coordinates"]]
+    return geometry["coordinates"] if geometry["type"] == "MultiPolygon" else []
+
+
+def signed_area(ring):
+    return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:])) / 2
+
+
+def clusters():
+    reading = told["reading"]
+    lon, lat = told["beach"]["origin"]
+    plane = pyproj.Proj(proj="tmerc", lat_0=lat, lon_0=lon, k=1, ellps="WGS84")
+    finds = pyogrio.raw.read(folder / "tarrow-sands.gpkg", layer="finds", columns=["uid"])
+    uids = list(finds[3][0])
+    points = [np.frombuffer(wkb[5:21], dtype="<f8") for wkb in finds[2]]
+    order = np.argsort(uids)
+    xy = np.array([plane(*points[i]) for i in order])
+    uids = [uids[i] for i in order]
+    run_of_all = next(r for r in reading["cluster_runs"] if r["of"] == "all")
+    labels = DBSCAN(eps=run_of_all["distance_m"], min_samples=reading["params"]["cluster_points"]).fit(xy).labels_
+    theirs = {frozenset(u for u, l in zip(uids, labels) if l == k) for k in set(labels) - {-1}}
+    ours = {frozenset(c["uids"]) for c in reading["clusters"] if c["of"] == "all"}
+    check("scikit-learn finds the same clusters", theirs == ours, f"{len(theirs)} and {len(ours)}")
+
+
+def tides():
+    station = told["beach"]["tide"]["id"]
+    got = run("tides", "--station", station, "--from", "2026-03-01T00:00:00Z", "--days", "60", "--every", "10", "--json")
+    times = pd.to_datetime([h["time"] for h in got["heights"]], utc=True).tz_localize(None)
+    heights = np.array([h["m"] for h in got["heights"]])
+    # utide analyses our own series: it must give back the constants that went in.
+    used = {c["name"]: c["amplitude_m"] for c in got["constituents"]["used"]}
+    coef = utide.solve(times, heights, lat=50.0, constit=["M2", "S2", "N2", "K1", "O1", "M4"], method="ols", conf_int="none", trend=False, verbose=False)
+    found = dict(zip(coef["name"], coef["A"]))
+    # Sixty days part these but leave the small neighbours of each inside it: K2 in S2, P1 in K1, NU2 in N2.
+    for name, slack in [("M2", 0.03), ("N2", 0.25), ("M4", 0.25)]:
+        ours = used.get(name, 0.0)
+        check(f"utide finds {name} in our heights", abs(found[name] - ours) <= slack * ours + 0.01, f"{found[name]:.3f} of {ours:.3f} m")
+    turns = got["turns"]
+    highs = [t for t in turns if t["kind"] == "high"]
+    top = heights.max()
+    check("the highest high water is the top of the curve", abs(max(t["m"] for t in highs) - top) < 0.02, f"{top:.2f} m")
+
+
+def earth():
+    line = told["beach"]["baseline"]["positions"]
+    length = sum(Geodesic.WGS84.Inverse(a[1], a[0], b[1], b[0])["s12"] for a, b in zip(line, line[1:]))
+    ours = told["beach"]["baseline"]["length_m"]
+    # Baselines are straightened a little where they bend too much to measure from, never by more than 2 %.
+    check("geographiclib measures the same baseline", math.isclose(length, ours, rel_tol=0.02), f"{length:.1f} and {ours:.1f} m")
+
+
+for part in (geopackage, geojson, clusters, tides, earth):
+    part()
+sys.exit(1 if faults else 0)
