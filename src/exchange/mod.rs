@@ -9,16 +9,25 @@
 //! Writing is pure: [`gpx::write`] and [`geojson::write`] give bytes.
 
 mod error;
+pub mod geojson;
 pub mod gpx;
+mod heading;
 mod identity;
 mod intake;
 mod outings;
+mod places;
+mod row;
+mod shape;
 mod sniff;
 mod source;
 mod spots;
+mod table;
 mod taking;
 mod text;
+mod things;
+mod value;
 mod what;
+mod when;
 
 pub use error::{ExchangeError, Fault};
 pub use intake::{Format, Intake, Intakes, Refusal, Understood};
@@ -146,10 +155,17 @@ fn nowhere() -> Beach {
     }
 }
 
-/// Which files others build on: set-ups, then outings, then tracks.
+/// In which order files build on each other: set-ups, then outings, then tracks, then the rest.
 fn rank(source: &Source) -> u8 {
-    match source.head().ok().and_then(|h| sniff::sniff(&h).ok()) {
-        Some(sniff::Sniffed::Gpx) => 2,
+    let what = source.head().ok().and_then(|head| match sniff::sniff(&head).ok()? {
+        sniff::Sniffed::Gpx => Some(What::Tracks),
+        sniff::Sniffed::Json => None,
+        sniff::Sniffed::Table => table::guess(&Source::bytes(source.name(), head)),
+    });
+    match what {
+        Some(What::Setups) => 0,
+        Some(What::Outings) => 1,
+        Some(What::Tracks) => 2,
         _ => 3,
     }
 }
@@ -229,7 +245,7 @@ fn dispatch(
 ) -> Result<(Format, String), Stop> {
     match sniffed {
         sniff::Sniffed::Gpx => Ok((Format::Gpx, gpx::read(source, taking, progress)?)),
-        sniff::Sniffed::Json => Err(Fault::Unknown { why: "not read yet".into() }.into()),
-        sniff::Sniffed::Table => Err(Fault::Unknown { why: "not read yet".into() }.into()),
+        sniff::Sniffed::Json => Ok((Format::GeoJson, geojson::read(source, taking, progress)?)),
+        sniff::Sniffed::Table => Ok((Format::Csv, table::read(source, taking, progress)?)),
     }
 }

@@ -46,7 +46,7 @@ pub(super) fn sniff(head: &[u8]) -> Result<Sniffed, Fault> {
             xml_encoding(head)?;
             first_element(text)
         }
-        Some('{' | '[' | '\u{1e}') => Ok(Sniffed::Json),
+        Some('{' | '[') => Ok(Sniffed::Json),
         Some(_) => Ok(Sniffed::Table),
     }
 }

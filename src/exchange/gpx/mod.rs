@@ -2,8 +2,10 @@
 
 mod fix;
 mod read;
+mod write;
 
 pub(super) use read::read;
+pub use write::{Content, Route, Waypoint, finds, plans, signals, tracks, write};
 
 /// The namespace in which files written here keep a record's uid.
 pub(super) const OWN_NAMESPACE: &str = "urn:scourline:gpx:1";

@@ -1,0 +1,170 @@
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::heading::{Field, Quantity, Unit};
+use super::taking::{Mark, Taking};
+use super::value::{is_blank, number};
+use super::when::{Doubt, When};
+use crate::book::Uid;
+
+/// One record of a table, or the properties of one feature: its fields as text.
+#[derive(Debug)]
+pub(super) struct Row {
+    pub(super) mark: Mark,
+    cells: BTreeMap<Field, (String, Option<Unit>)>,
+    /// Whether a comma parts whole from fraction.
+    pub(super) comma: bool,
+    /// Whether `03/04` is the third of April.
+    pub(super) day_first: bool,
+    /// What could not be read, kept for the notes.
+    spoiled: Vec<String>,
+}
+
+impl Row {
+    pub(super) fn new(mark: Mark, comma: bool, day_first: bool) -> Self {
+        Self { mark, cells: BTreeMap::new(), comma, day_first, spoiled: Vec::new() }
+    }
+
+    /// Adds a field; the first of two that mean the same stays, and a blank one says nothing.
+    pub(super) fn add(&mut self, field: Field, text: &str, unit: Option<Unit>) {
+        if !is_blank(text) {
+            self.cells.entry(field).or_insert_with(|| (text.trim().to_owned(), unit));
+        }
+    }
+
+    pub(super) fn has(&self, field: Field) -> bool {
+        self.cells.contains_key(&field)
+    }
+
+    pub(super) fn text(&self, field: Field) -> &str {
+        self.cells.get(&field).map_or("", |(text, _)| text)
+    }
+
+    pub(super) fn words(&self, field: Field) -> String {
+        self.text(field).to_owned()
+    }
+
+    /// The first of some fields that says anything.
+    pub(super) fn first_of(&self, fields: &[Field]) -> Option<(Field, &str)> {
+        fields.iter().find_map(|f| self.cells.get(f).map(|(text, _)| (*f, text.as_str())))
+    }
+
+    /// A quantity in metres, grams, seconds or degrees: the value's own unit counts before the heading's, and that before `usual`.
+    pub(super) fn measure(&mut self, field: Field, usual: Unit) -> Option<f64> {
+        let (text, stated) = self.cells.get(&field)?;
+        match number(text, self.comma) {
+            Some((value, own)) => {
+                let unit = own.or(*stated).unwrap_or(usual);
+                if unit.of == usual.of {
+                    return Some(value * unit.factor);
+                }
+                self.spoil(field)
+            }
+            None => self.spoil(field),
+        }
+    }
+
+    /// A bare number.
+    pub(super) fn plain(&mut self, field: Field) -> Option<f64> {
+        self.read(field, |text, comma| {
+            number(text, comma).filter(|(_, unit)| unit.is_none_or(|u| u.of == Quantity::Angle)).map(|(v, _)| v)
+        })
+    }
+
+    /// A field through a reader of one's own; what it cannot read is kept for the notes.
+    pub(super) fn read<T>(&mut self, field: Field, reader: impl FnOnce(&str, bool) -> Option<T>) -> Option<T> {
+        let (text, _) = self.cells.get(&field)?;
+        match reader(text, self.comma) {
+            Some(value) => Some(value),
+            None => self.spoil(field),
+        }
+    }
+
+    fn spoil<T>(&mut self, field: Field) -> Option<T> {
+        let text = self.text(field).to_owned();
+        self.spoiled.push(format!("{field:?}: {text}").to_lowercase());
+        None
+    }
+
+    /// The notes, with whatever else could not be read.
+    pub(super) fn notes(&mut self, taking: &mut Taking<'_>, also: &[&str]) -> String {
+        let mut notes: Vec<String> = also.iter().filter(|t| !t.is_empty()).map(|t| (*t).to_owned()).collect();
+        notes.extend(self.cells.get(&Field::Notes).map(|(text, _)| text.clone()));
+        if !self.spoiled.is_empty() {
+            taking.count(self.mark.line, "record(s) hold a value that could not be read; it was kept in the notes");
+        }
+        notes.append(&mut self.spoiled);
+        notes.join("; ")
+    }
+
+    /// What the row says about when.
+    pub(super) fn when(&self) -> Result<Option<When>, String> {
+        let read = |field: Field| {
+            let text = self.text(field);
+            When::read(text, self.day_first).ok_or_else(|| format!("its date or time \"{text}\" could not be read"))
+        };
+        let two = |day: &str, clock: &str| {
+            When::read_two(day, clock, self.day_first)
+                .ok_or_else(|| format!("its date and time \"{day} {clock}\" could not be read"))
+        };
+        match (self.has(Field::Date), self.has(Field::Time), self.has(Field::Clock)) {
+            // Either column may hold the whole.
+            (true, true, _) => read(Field::Time)
+                .ok()
+                .filter(|w| !matches!(w, When::Day(_)))
+                .map_or_else(|| two(self.text(Field::Date), self.text(Field::Time)), Ok)
+                .map(Some),
+            (true, false, true) => two(self.text(Field::Date), self.text(Field::Clock)).map(Some),
+            (false, true, true) => two(self.text(Field::Time), self.text(Field::Clock)).map(Some),
+            (true, false, false) => read(Field::Date).map(Some),
+            (false, true, false) => read(Field::Time).map(Some),
+            (false, false, _) => Ok(None),
+        }
+    }
+
+    /// The instant, with what is doubtful about it counted.
+    pub(super) fn instant(&self, taking: &mut Taking<'_>) -> Result<Option<Timestamp>, String> {
+        let Some(when) = self.when()? else { return Ok(None) };
+        let Some((time, doubt)) = when.instant(&taking.zone) else {
+            return Err("its time lies beyond the calendar".to_owned());
+        };
+        count_doubt(taking, self.mark.line, doubt);
+        Ok(Some(time))
+    }
+
+    /// The instant of one field of its own, such as a start.
+    pub(super) fn instant_of(&self, taking: &mut Taking<'_>, field: Field) -> Result<Timestamp, String> {
+        let text = self.text(field);
+        let when = match When::read(text, self.day_first) {
+            Some(when) => Some(when),
+            None => When::read_two(self.text(Field::Date), text, self.day_first),
+        };
+        let found = when.and_then(|w| w.instant(&taking.zone));
+        let (time, doubt) = found.ok_or_else(|| format!("its time \"{text}\" could not be read"))?;
+        count_doubt(taking, self.mark.line, doubt);
+        Ok(time)
+    }
+
+    /// A day of the calendar.
+    pub(super) fn day(&mut self, taking: &Taking<'_>, field: Field) -> Option<Date> {
+        let (zone, day_first) = (taking.zone.clone(), self.day_first);
+        self.read(field, |text, _| When::read(text, day_first).map(|w| w.day(&zone)))
+    }
+
+    /// The uid a file written from a book gives.
+    pub(super) fn uid(&self) -> Option<Uid> {
+        self.text(Field::Uid).parse().ok()
+    }
+}
+
+fn count_doubt(taking: &mut Taking<'_>, line: u64, doubt: Option<Doubt>) {
+    let what = match doubt {
+        None => return,
+        Some(Doubt::Twice) => "time(s) were shown twice as the clock went back; the first was taken",
+        Some(Doubt::Never) => "time(s) were skipped as the clock went forward; the clock after the change was taken",
+        Some(Doubt::Noon) => "record(s) give a day but no time; noon was taken",
+    };
+    taking.count(line, what);
+}
