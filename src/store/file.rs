@@ -232,3 +232,39 @@ fn check_file(path: &Path) -> Result<(), StoreError> {
     }
     if head == b"SQLite format 3\0" { Ok(()) } else { Err(StoreError::NotGeoPackage(path.to_owned())) }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::Setup;
+
+    fn stuffed(n: usize) -> Edit {
+        let setup = |n| Setup { notes: "x".repeat(5000), ..Setup::new(format!("setup {n}")) };
+        Edit::Batch((0..n).map(|n| Edit::put(setup(n))).collect())
+    }
+
+    #[test]
+    fn a_full_disk_is_said_to_be_so_and_the_book_stays() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let path = dir.path().join("book.gpkg");
+        let mut store = Store::create(&path).expect("a book");
+        store.write(&stuffed(3)).expect("room for three");
+        let pages: i64 = store.conn.query_row("PRAGMA page_count", [], |row| row.get(0)).expect("a count");
+        store.conn.query_row(&format!("PRAGMA max_page_count = {}", pages + 5), [], |_| Ok(())).expect("a limit");
+        assert!(matches!(store.write(&stuffed(50)), Err(StoreError::Full(_))));
+        assert_eq!(store.load().expect("a book").book.count(RecordKind::Setup), 3);
+        store.write(&stuffed(1)).expect("the store is still of use");
+    }
+
+    #[test]
+    fn a_connection_that_may_only_read_refuses_to_write() {
+        let dir = tempfile::tempdir().expect("a folder");
+        let path = dir.path().join("book.gpkg");
+        let mut store = Store::create(&path).expect("a book");
+        store.write(&stuffed(2)).expect("room");
+        store.conn = Connection::open_with_flags(&path, OpenFlags::SQLITE_OPEN_READ_ONLY).expect("readable");
+        assert!(store.is_read_only());
+        assert!(matches!(store.write(&stuffed(1)), Err(StoreError::ReadOnly(_))));
+        assert_eq!(store.load().expect("a book").book.count(RecordKind::Setup), 2);
+    }
+}

@@ -1,0 +1,12 @@
+//! The book on disk: round trips, the standard's metadata, bad files, edits by other programs, undo.
+
+#![allow(missing_docs, reason = "tests")]
+
+mod bad_files;
+mod book_of;
+mod crash;
+mod elsewhere;
+mod gis;
+mod round_trip;
+mod standard;
+mod undo;
