@@ -32,6 +32,9 @@ pub(super) fn document(reading: &Reading) -> Result<Value, Failure> {
     Ok(json!({ "reading": serde_json::to_value(reading).map_err(Failure::output)? }))
 }
 
+/// How many clusters the text names; people read no more.
+const CLUSTERS_TOLD: usize = 8;
+
 pub(super) fn text(reading: &Reading) -> String {
     let counts = reading.whole.counts;
     let mut out = format!("{}: {} finds, {} heavy, {} light\n", reading.beach, counts.finds, counts.heavy, counts.light);
@@ -41,7 +44,7 @@ pub(super) fn text(reading: &Reading) -> String {
             run.clusters, run.distance_m, run.scattered
         );
     }
-    for c in reading.clusters.iter().filter(|c| c.of == Of::All) {
+    for c in reading.clusters.iter().filter(|c| c.of == Of::All).take(CLUSTERS_TOLD) {
         let kinds: Vec<String> = c.kinds.iter().take(3).map(|k| format!("{} {}", k.finds, k.kind)).collect();
         let level = c.level.map_or_else(String::new, |l| format!(", sand {:.1} to {:.1} m above land datum", l.low_m, l.high_m));
         let band = c.band.as_ref().map_or_else(String::new, |b| format!(", {b}"));
@@ -53,6 +56,10 @@ pub(super) fn text(reading: &Reading) -> String {
             c.area_m2,
             kinds.join(", ")
         );
+    }
+    let more = reading.clusters.iter().filter(|c| c.of == Of::All).count().saturating_sub(CLUSTERS_TOLD);
+    if more > 0 {
+        out += &format!("  and {more} smaller ones (--json gives all)\n");
     }
     for b in &reading.bands {
         let rate = match (&b.gave.rate, b.gave.too_little) {

@@ -154,7 +154,12 @@ impl OpenBook {
         }
         let fail = |e| StoreError::io(path, e);
         let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let draft = tempfile::Builder::new().prefix(".book").suffix(".gpkg").tempfile_in(folder).map_err(fail)?;
+        let mut draft = tempfile::Builder::new();
+        draft.prefix(".book").suffix(".gpkg");
+        // A book is an ordinary document: whoever may read the folder's other files may read it.
+        #[cfg(unix)]
+        draft.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+        let draft = draft.tempfile_in(folder).map_err(fail)?;
         match &self.store {
             Some(store) => store.copy_to(draft.path())?,
             None => {
