@@ -1,6 +1,6 @@
 //! High and low waters: every zero of the tide's slope.
 //!
-//! The span is cut every half hour. A piece is passed over only when bounds on the second and third
+//! The span is cut every hour. A piece is passed over only when bounds on the second and third
 //! derivatives prove that the slope cannot vanish in it, taken to hold one turning point only when they
 //! prove the slope monotone, and halved otherwise, down to a minute. Close pairs (double waters, stands
 //! that just turn) are thereby found. Each zero is refined by Newton's method kept inside its bracket.
@@ -44,11 +44,11 @@ pub struct Turn {
 }
 
 /// First cut of the span, seconds.
-const CUT_S: f64 = 1800.0;
+const CUT_S: f64 = 3600.0;
 /// Pieces as short as this are not halved any more, seconds.
 const SHORTEST_S: f64 = 60.0;
 /// Cuts to one envelope, about three months: enough to share the work, little enough to stay in cache.
-const CUTS_PER_PART: i64 = 4096;
+const CUTS_PER_PART: i64 = 2048;
 
 #[derive(Clone, Copy)]
 struct Sample {
