@@ -18,8 +18,9 @@ fn record() -> Vec<(Timestamp, f64)> {
         .collect()
 }
 
-/// PyPI utide, solve (ordinary least squares) on a year with noise and gaps: amplitudes within a millimetre;
-/// phases within half a degree, or a millimetre of height where the constituent is small.
+/// PyPI utide, solve (ordinary least squares) on a year with noise and gaps: amplitudes within a millimetre
+/// and a thousandth, by which Schureman's f of M2 differs from Foreman's in that year; phases within half a
+/// degree, or a millimetre of height where the constituent is small.
 #[test]
 fn finds_what_utide_finds() {
     let text = reference("solved.tsv");
@@ -34,7 +35,7 @@ fn finds_what_utide_finds() {
         let mine = found.fitted.iter().find(|c| c.name == f[0]).unwrap();
         let turn = (mine.phase_deg - g + 540.0).rem_euclid(360.0) - 180.0;
         println!("{}: {:.4} {a:.4} m, {turn:.3} deg; sd {:.5} {:.5}", f[0], mine.amplitude_m, mine.amplitude_sd_m, a_ci / 1.96);
-        assert!((mine.amplitude_m - a).abs() < 0.001, "{}: {} {a}", f[0], mine.amplitude_m);
+        assert!((mine.amplitude_m - a).abs() < 0.001 + 0.001 * a, "{}: {} {a}", f[0], mine.amplitude_m);
         // utide's own satellites for the small elliptic ones shift u by up to a degree.
         assert!(turn.abs() < 0.5 || turn.abs().to_radians() * a < 0.001, "{}: {turn} degrees", f[0]);
         // Its 95 % intervals from white noise, to a tenth and a half.

@@ -20,7 +20,7 @@ const PLACES: [&str; 4] =
     ["ticon/newlyn-new-gbr-bodc", "ticon/southampton-sou-gbr-da_idh", "noaa/8729840", "ticon/weymouth-wey-gbr-bodc"];
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// By looking every half minute over four days: dry inside a window, wet outside, ends to the second.
     #[test]

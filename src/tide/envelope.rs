@@ -54,9 +54,9 @@ pub(super) struct Envelope {
     value: Vec<f64>,
     /// Derivatives times the node spacing.
     slope: Vec<f64>,
-    /// Bounds over the span of |h''| and |h'''|, per second squared and cubed.
-    pub(super) bend_bound: f64,
-    pub(super) jerk_bound: f64,
+    /// Bounds over the span of the third and fourth derivative of the height, per second³ and second⁴.
+    pub(super) third_bound: f64,
+    pub(super) fourth_bound: f64,
 }
 
 impl Envelope {
@@ -73,8 +73,8 @@ impl Envelope {
             width,
             value: vec![0.0; nodes * width],
             slope: vec![0.0; nodes * width],
-            bend_bound: 0.0,
-            jerk_bound: 0.0,
+            third_bound: 0.0,
+            fourth_bound: 0.0,
         };
         let blocks = (first.div_euclid(NODES_PER_BLOCK), last.div_euclid(NODES_PER_BLOCK));
         let mut start = amplitudes(waves, blocks.0);
@@ -89,8 +89,8 @@ impl Envelope {
         }
         for (wave, h) in waves.iter().zip(&largest) {
             let omega = (wave.constituent.speed_deg_h() / 3600.0).to_radians();
-            out.bend_bound += h * omega.powi(2);
-            out.jerk_bound += h * omega.powi(3);
+            out.third_bound += h * omega.powi(3);
+            out.fourth_bound += h * omega.powi(4);
         }
         out
     }

@@ -1,6 +1,6 @@
 //! High and low waters: every zero of the tide's slope.
 //!
-//! The span is cut every hour. A piece is passed over only when bounds on the second and third
+//! The span is cut every hour. A piece is passed over only when bounds on the third and fourth
 //! derivatives prove that the slope cannot vanish in it, taken to hold one turning point only when they
 //! prove the slope monotone, and halved otherwise, down to a minute. Close pairs (double waters, stands
 //! that just turn) are thereby found. Each zero is refined by Newton's method kept inside its bracket.
@@ -63,7 +63,7 @@ pub(super) fn find_turns(prepare: impl Fn(f64, f64) -> Envelope, from_s: f64, to
     while cut < last {
         let end = last.min(cut + CUTS_PER_PART);
         let envelope = prepare(cut as f64 * CUT_S, end as f64 * CUT_S);
-        if envelope.bend_bound > 0.0 {
+        if envelope.third_bound > 0.0 {
             let zeros = zeros(&envelope, cut, end).into_iter().filter(|&(at, _)| at >= from_s && at < to_s);
             turns.extend(zeros.map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.motion(at).height_m }));
         }
@@ -87,11 +87,16 @@ fn zeros(envelope: &Envelope, first: i64, last: i64) -> Vec<(f64, TurnKind)> {
 }
 
 /// Appends the zeros of the slope in `a.at..b.at`.
+///
+/// A function whose second derivative is bounded by B stays within B Δ²/8 of the chord between its ends.
+/// Applied to the slope: it cannot vanish where both ends are further from zero than that. Applied to the
+/// bend: the slope is then monotone.
 fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnKind)>) {
     let length = b.at - a.at;
+    let sag = length * length / 8.0;
     let crosses = (a.motion.slope > 0.0) != (b.motion.slope > 0.0);
     let bends_alike = (a.motion.bend > 0.0) == (b.motion.bend > 0.0);
-    let monotone = bends_alike && a.motion.bend.abs() + b.motion.bend.abs() > envelope.jerk_bound * length;
+    let monotone = bends_alike && a.motion.bend.abs().min(b.motion.bend.abs()) > envelope.fourth_bound * sag;
     if crosses {
         if monotone || length <= SHORTEST_S {
             let kind = if a.motion.slope > 0.0 { TurnKind::High } else { TurnKind::Low };
@@ -99,7 +104,7 @@ fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnK
             return;
         }
     } else {
-        if monotone || a.motion.slope.abs() + b.motion.slope.abs() > envelope.bend_bound * length {
+        if monotone || a.motion.slope.abs().min(b.motion.slope.abs()) > envelope.third_bound * sag {
             return;
         }
         if length <= SHORTEST_S {
