@@ -45,7 +45,7 @@ pub use secondary::{Differences, SecondaryPort};
 pub use station::{Constant, Datum, DatumsFrom, Licence, Place, Publisher, Station};
 pub use surge::Surge;
 pub use table::{DoubledHour, HeightUnit, PrintedEntry, TableEntry, TideTable};
-pub use turns::{Turn, TurnKind};
+pub use turns::{Turn, TurnKind, without_small};
 pub use water::Water;
 
 /// Shown wherever a predicted level is shown.

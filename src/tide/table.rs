@@ -119,7 +119,7 @@ impl TideTable {
             let moment = zone.to_ambiguous_timestamp(entry.at);
             let fold = match moment.offset() {
                 AmbiguousOffset::Gap { .. } => return Err(wrong()),
-                AmbiguousOffset::Fold { .. } => Some(moment.clone().later().map_err(|_| wrong())?),
+                AmbiguousOffset::Fold { .. } => Some(moment.later().map_err(|_| wrong())?),
                 AmbiguousOffset::Unambiguous { .. } => None,
             };
             times.push((moment.earlier().map_err(|_| wrong())?, fold));

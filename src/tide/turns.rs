@@ -43,6 +43,32 @@ pub struct Turn {
     pub level_m: f64,
 }
 
+/// Turns without the pairs that differ by less than `below_m`, the smallest pair first: for a list to read,
+/// where a second high water of a few millimetres only confuses. The rest still alternates.
+///
+/// # Units
+/// Metres.
+pub fn without_small(turns: &[Turn], below_m: f64) -> Vec<Turn> {
+    let mut kept = turns.to_vec();
+    loop {
+        let smallest = kept
+            .windows(2)
+            .enumerate()
+            .map(|(i, pair)| (i, (pair[1].level_m - pair[0].level_m).abs()))
+            .filter(|(_, step)| *step < below_m)
+            .min_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((i, _)) = smallest else { return kept };
+        // At an end of the list the inner one of the pair belongs to the next pair; only the end goes.
+        if i == 0 {
+            kept.remove(0);
+        } else if i + 2 == kept.len() {
+            kept.pop();
+        } else {
+            kept.drain(i..i + 2);
+        }
+    }
+}
+
 /// First cut of the span, seconds.
 const CUT_S: f64 = 3600.0;
 /// Pieces as short as this are not halved any more, seconds.
