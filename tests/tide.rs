@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, HashSet};
 
 use jiff::{SignedDuration, Timestamp};
-use scourline::tide::{Catalogue, Constituent, Convention, Datum, Levels, Origin, Predictor, Station, Turn, TurnKind, Water};
+use scourline::tide::{
+    Catalogue, Constituent, Convention, Datum, Levels, Origin, Predictor, Station, Turn, TurnKind, Water, without_small,
+};
 
 fn reference(name: &str) -> String {
     let path = format!("{}/tests/reference/tide/{name}", env!("CARGO_MANIFEST_DIR"));
@@ -187,6 +189,36 @@ fn every_turning_point_of_a_one_minute_scan_is_found() {
             assert_ne!(pair[0].kind, pair[1].kind, "{id}: {pair:?}");
         }
     }
+}
+
+/// Small pairs can be merged; what stays alternates, and keeps every tide that matters.
+#[test]
+fn small_pairs_can_be_left_out() {
+    let predictor = Predictor::new(station("ticon/southampton-sou-gbr-da_idh"), &Datum::Lat).unwrap();
+    let from = at("2024-01-01T00:00:00Z");
+    let all = predictor.turns(from, from + SignedDuration::from_hours(24 * 365));
+    let merged = without_small(&all, 0.02);
+    assert!(merged.len() < all.len() && merged.len() >= 4 * 352, "{} of {}", merged.len(), all.len());
+    for pair in merged.windows(2) {
+        assert!(pair[0].kind != pair[1].kind && (pair[0].level_m - pair[1].level_m).abs() >= 0.02, "{pair:?}");
+    }
+    let best = |turns: &[Turn]| turns.iter().map(|t| t.level_m).fold(f64::MIN, f64::max);
+    assert_eq!(best(&all), best(&merged));
+    assert_eq!(without_small(&all, 0.0), all);
+    assert_eq!(without_small(&all[..1], 9.0), all[..1]);
+    assert_eq!(without_small(&[], 1.0), []);
+}
+
+/// Every station but one (a river gauge that publishes no datum at all) predicts above its own chart datum.
+#[test]
+fn stations_predict_above_their_chart_datum() {
+    let refused: Vec<&str> = Catalogue::shipped()
+        .stations()
+        .iter()
+        .filter(|s| Predictor::new(s, &s.chart_datum).is_err())
+        .map(|s| s.id.as_str())
+        .collect();
+    assert_eq!(refused, ["noaa/8519024"]);
 }
 
 /// The turning points do not depend on the span asked for.

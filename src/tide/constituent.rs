@@ -16,7 +16,9 @@
 //! - `S1`: NOAA and TICON agree (Schureman's T, zero at noon). Kartverket's `S1_KV` differs by 154°, near
 //!   the 167° of 15°t + p₁ + 90° (Foreman 1977).
 //! - `M1`: NOAA's is Schureman's, τ + 90° with the perigee in u. Kartverket's `NO1` is the line
-//!   τ + p + 90° with satellites. TICON's: see [`Convention::Ticon`].
+//!   τ + p + 90° with satellites. TICON's lags behind the one by 102° and the other by 74°, its amplitude
+//!   that of Schureman's form: taken as Schureman's without the quarter turn, uncertain by some 15° (of
+//!   typically 4 mm).
 //! - TICON leaves the quarter turns out of `R3`, `T3`, `2MK5`, `2MO5` (phases differ from Kartverket's and
 //!   NOAA's by 90° with a spread of a few degrees) and turns `SGM` (σ₁) by half a turn.
 //! - `MA2`, `MB2` are 2τ − h and 2τ + h; Kartverket's `alpha2`, `M(KS)2` carry the solar perigee, and the

@@ -54,9 +54,9 @@ pub(super) struct Envelope {
     value: Vec<f64>,
     /// Derivatives times the node spacing.
     slope: Vec<f64>,
-    /// Bounds over the span of |h''| and |h'''|, per second squared and cubed.
-    pub(super) bend_bound: f64,
-    pub(super) jerk_bound: f64,
+    /// Bounds over the span of the third and fourth derivative of the height, per second³ and second⁴.
+    pub(super) third_bound: f64,
+    pub(super) fourth_bound: f64,
 }
 
 impl Envelope {
@@ -73,8 +73,8 @@ impl Envelope {
             width,
             value: vec![0.0; nodes * width],
             slope: vec![0.0; nodes * width],
-            bend_bound: 0.0,
-            jerk_bound: 0.0,
+            third_bound: 0.0,
+            fourth_bound: 0.0,
         };
         let blocks = (first.div_euclid(NODES_PER_BLOCK), last.div_euclid(NODES_PER_BLOCK));
         let mut start = amplitudes(waves, blocks.0);
@@ -89,8 +89,8 @@ impl Envelope {
         }
         for (wave, h) in waves.iter().zip(&largest) {
             let omega = (wave.constituent.speed_deg_h() / 3600.0).to_radians();
-            out.bend_bound += h * omega.powi(2);
-            out.jerk_bound += h * omega.powi(3);
+            out.third_bound += h * omega.powi(3);
+            out.fourth_bound += h * omega.powi(4);
         }
         out
     }
@@ -139,37 +139,52 @@ impl Envelope {
         (node as usize, seconds / NODE_S - (node + self.first) as f64)
     }
 
+    /// Height at one moment of the span.
+    pub(super) fn height_m(&self, seconds: f64) -> f64 {
+        let (node, x) = self.locate(seconds);
+        let w = hermite(x);
+        let z = carrier(seconds);
+        let mut power = Complex { re: 1.0, im: 0.0 };
+        let mut out = self.mean_m;
+        for pair in self.species(node) {
+            let e = pair.mixed(&w);
+            out += e.re * power.re - e.im * power.im;
+            power = power.times(z);
+        }
+        out
+    }
+
     /// Height with slope and bend at one moment of the span.
     pub(super) fn motion(&self, seconds: f64) -> Motion {
         let (node, x) = self.locate(seconds);
-        let [v0, s0, v1, s1] = self.rows(node);
         let k = 1.0 / NODE_S;
         let w = hermite(x);
-        let d = [6.0 * x * (x - 1.0), (1.0 - x) * (1.0 - 3.0 * x), 6.0 * x * (1.0 - x), x * (3.0 * x - 2.0)];
-        let dd = [12.0 * x - 6.0, 6.0 * x - 4.0, 6.0 - 12.0 * x, 6.0 * x - 2.0];
+        let d = [6.0 * x * (x - 1.0), (1.0 - x) * (1.0 - 3.0 * x), 6.0 * x * (1.0 - x), x * (3.0 * x - 2.0)].map(|w| w * k);
+        let dd = [12.0 * x - 6.0, 6.0 * x - 4.0, 6.0 - 12.0 * x, 6.0 * x - 2.0].map(|w| w * k * k);
         let z = carrier(seconds);
         let mut power = Complex { re: 1.0, im: 0.0 };
+        let mut omega = 0.0;
         let mut out = Motion { height_m: self.mean_m, slope: 0.0, bend: 0.0 };
-        for j in (0..self.width).step_by(2) {
-            let mix = |w: &[f64; 4], j: usize| w[0] * v0[j] + w[1] * s0[j] + w[2] * v1[j] + w[3] * s1[j];
-            let (e, de, dde) = (
-                Complex { re: mix(&w, j), im: mix(&w, j + 1) },
-                Complex { re: mix(&d, j) * k, im: mix(&d, j + 1) * k },
-                Complex { re: mix(&dd, j) * k * k, im: mix(&dd, j + 1) * k * k },
-            );
-            let omega = (j / 2) as f64 * BASE_RAD_S;
+        for pair in self.species(node) {
+            let (e, de, dde) = (pair.mixed(&w), pair.mixed(&d), pair.mixed(&dd));
             // (E e^{iωt})' = (E' + iωE) e^{iωt}, and once more.
             let first = Complex { re: de.re - omega * e.im, im: de.im + omega * e.re };
-            let second = Complex {
-                re: dde.re - 2.0 * omega * de.im - omega * omega * e.re,
-                im: dde.im + 2.0 * omega * de.re - omega * omega * e.im,
-            };
+            let second =
+                Complex { re: dde.re - omega * (2.0 * de.im + omega * e.re), im: dde.im + omega * (2.0 * de.re - omega * e.im) };
             out.height_m += e.re * power.re - e.im * power.im;
             out.slope += first.re * power.re - first.im * power.im;
             out.bend += second.re * power.re - second.im * power.im;
             power = power.times(z);
+            omega += BASE_RAD_S;
         }
         out
+    }
+
+    /// The envelopes of each species around a node, from species 0 up.
+    fn species(&self, node: usize) -> impl Iterator<Item = Around<'_>> {
+        let [v0, s0, v1, s1] = self.rows(node);
+        let pairs = v0.chunks_exact(2).zip(s0.chunks_exact(2)).zip(v1.chunks_exact(2)).zip(s1.chunks_exact(2));
+        pairs.map(|(((v0, s0), v1), s1)| Around { v0, s0, v1, s1 })
     }
 
     /// Heights at `n` moments `step_s` apart from `from_s` on; the span must hold them.
@@ -202,6 +217,21 @@ impl Envelope {
             at = Some((node, z.times(step)));
         }
         out
+    }
+}
+
+/// One species' envelope at two neighbouring nodes: values and slopes, real and imaginary part each.
+struct Around<'a> {
+    v0: &'a [f64],
+    s0: &'a [f64],
+    v1: &'a [f64],
+    s1: &'a [f64],
+}
+
+impl Around<'_> {
+    fn mixed(&self, w: &[f64; 4]) -> Complex {
+        let mix = |j: usize| w[0] * self.v0[j] + w[1] * self.s0[j] + w[2] * self.v1[j] + w[3] * self.s1[j];
+        Complex { re: mix(0), im: mix(1) }
     }
 }
 

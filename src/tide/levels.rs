@@ -82,7 +82,7 @@ impl Levels {
 
     /// Levels from the prediction alone.
     pub fn computed(predictor: &Predictor) -> Self {
-        let [from, to] = [YEARS.0, YEARS.1].map(|s| Timestamp::from_second(s).unwrap_or_default());
+        let (from, to) = Self::years();
         let mut levels = Self::from_turns(&predictor.turns(from, to));
         let z0 = predictor.mean_m();
         levels.msl = computed(z0);
@@ -94,6 +94,12 @@ impl Levels {
             levels.mlwn = computed(z0 - (m2 - s2).abs());
         }
         levels
+    }
+
+    /// The 19 years that computed levels are taken from.
+    pub(super) fn years() -> (Timestamp, Timestamp) {
+        let at = |s| Timestamp::from_second(s).unwrap_or_default();
+        (at(YEARS.0), at(YEARS.1))
     }
 
     /// HAT, LAT and the means of high and low waters from a run of turning points; nothing from less than
@@ -136,7 +142,7 @@ impl Levels {
     }
 }
 
-fn computed(m: f64) -> Option<Level> {
+pub(super) fn computed(m: f64) -> Option<Level> {
     Some(Level { m, origin: Origin::Computed, computed_m: Some(m) })
 }
 

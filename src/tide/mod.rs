@@ -17,25 +17,35 @@
 //! # Ok::<(), scourline::tide::TideError>(())
 //! ```
 
+mod analysis;
 mod astro;
 mod catalogue;
 mod constituent;
+mod dry;
 mod envelope;
 mod levels;
+mod lows;
 mod nodal;
 mod predictor;
+mod secondary;
 mod station;
+mod surge;
 mod table;
 mod turns;
 mod water;
 
+pub use analysis::{Analysis, Fitted};
 pub use catalogue::Catalogue;
 pub use constituent::{Constituent, Convention};
+pub use dry::{Passing, Window, dry_windows};
 pub use levels::{Level, Levels, Origin};
+pub use lows::{Low, LowsAsked, LowsOrder, Moon, next_lows, order_lows};
 pub use predictor::Predictor;
+pub use secondary::{Differences, SecondaryPort};
 pub use station::{Constant, Datum, DatumsFrom, Licence, Place, Publisher, Station};
-pub use table::{TableEntry, TideTable};
-pub use turns::{Turn, TurnKind};
+pub use surge::Surge;
+pub use table::{DoubledHour, HeightUnit, PrintedEntry, TableEntry, TideTable};
+pub use turns::{Turn, TurnKind, without_small};
 pub use water::Water;
 
 /// Shown wherever a predicted level is shown.
@@ -104,6 +114,52 @@ pub enum TideError {
         entry: usize,
         /// Its time.
         time: jiff::Timestamp,
+    },
+    /// A time that the clocks skip.
+    #[error("tide table, entry {entry}: the clocks of {zone} never show {at} (they go forward over it); check the table's zone")]
+    TableMissingHour {
+        /// Number of the entry, the first being 1.
+        entry: usize,
+        /// The time as printed.
+        at: jiff::civil::DateTime,
+        /// Name of the zone.
+        zone: String,
+    },
+    /// A standard port without springs and neaps.
+    #[error("{name} cannot be a standard port: its tide has no mean springs and neaps to interpolate between")]
+    NoSprings {
+        /// Name of the standard port.
+        name: String,
+    },
+    /// A constituent name that is not known.
+    #[error("the constituent \"{name}\" is not known")]
+    UnknownConstituent {
+        /// The name.
+        name: String,
+    },
+    /// A record that cannot bear the analysis asked of it.
+    #[error("the record has {samples} levels over {days:.1} days, too few for {unknowns} unknowns; give a longer record")]
+    RecordTooShort {
+        /// Usable levels.
+        samples: usize,
+        /// Length, days.
+        days: f64,
+        /// Unknowns of the analysis.
+        unknowns: usize,
+    },
+    /// Two constituents that the record cannot tell apart.
+    #[error(
+        "a record of {have_days:.1} days cannot tell {a} from {b}, which takes {need_days:.1} days; ask for one of them or give a longer record"
+    )]
+    Unresolved {
+        /// One of them.
+        a: String,
+        /// The other.
+        b: String,
+        /// Length of the record, days.
+        have_days: f64,
+        /// Length that it takes, days.
+        need_days: f64,
     },
     /// The shipped catalogue could not be read, which means a damaged program.
     #[error("the shipped tide stations are damaged at line {line}: {what}")]

@@ -1,5 +1,7 @@
-use jiff::Timestamp;
+use jiff::tz::{AmbiguousOffset, TimeZone};
+use jiff::{SignedDuration, Timestamp, civil};
 
+use super::dry::Window;
 use super::turns::{Turn, TurnKind};
 use super::{Datum, TideError};
 
@@ -14,16 +16,48 @@ pub struct TableEntry {
     pub kind: Option<TurnKind>,
 }
 
+/// One line of a tide table as printed: local time, height in the table's unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PrintedEntry {
+    /// Date and time on the clock of the table's zone.
+    pub at: civil::DateTime,
+    /// Height in the table's unit.
+    pub height: f64,
+    /// High or low water, where the table says so.
+    pub kind: Option<TurnKind>,
+}
+
+/// The unit of a table's heights.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum HeightUnit {
+    /// Metres.
+    Metres,
+    /// International feet of 0.3048 m.
+    Feet,
+}
+
+/// An entry in the hour that the clocks show twice, and the reading that was taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DoubledHour {
+    /// Number of the entry, the first being 1.
+    pub entry: usize,
+    /// The moment chosen: that which keeps the table's rhythm.
+    pub taken: Timestamp,
+}
+
 /// The person's own tide table: high and low waters, a half-cosine between them.
 ///
 /// Between two turning points h = h₁ + (h₂ − h₁)(1 − cos πx)/2 with x the part of the time gone by; the
 /// common approximation for an undistorted tide (within a few centimetres of the rule of twelfths, which
-/// the tests compare). It knows nothing outside its first and last entry.
+/// the tests compare). It knows nothing outside its first and last entry, nor across a gap in which
+/// entries must be missing: an interval more than 2.2 times the table's median.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TideTable {
     name: String,
     datum: Datum,
     turns: Vec<Turn>,
+    /// Longest interval that is drawn through.
+    longest: SignedDuration,
 }
 
 impl TideTable {
@@ -58,7 +92,58 @@ impl TideTable {
             }
             turns.push(Turn { time, kind, level_m: entry.level_m });
         }
-        Ok(Self { name: name.into(), datum, turns })
+        let times: Vec<Timestamp> = turns.iter().map(|turn| turn.time).collect();
+        let longest = SignedDuration::try_from_secs_f64(2.2 * median_s(&times)).unwrap_or(SignedDuration::MAX);
+        Ok(Self { name: name.into(), datum, turns, longest })
+    }
+
+    /// A table as printed, in the clock of a zone and in its own unit. Where the clocks go back an entry may
+    /// stand for two moments; the one that keeps the table's rhythm is taken and told.
+    ///
+    /// # Errors
+    /// [`TideError::TableMissingHour`] for a time that the clocks skip, and as [`TideTable::new`].
+    pub fn printed(
+        name: impl Into<String>,
+        datum: Datum,
+        zone: &TimeZone,
+        unit: HeightUnit,
+        entries: &[PrintedEntry],
+    ) -> Result<(Self, Vec<DoubledHour>), TideError> {
+        let to_m = match unit {
+            HeightUnit::Metres => 1.0,
+            HeightUnit::Feet => 0.3048,
+        };
+        let mut times = Vec::with_capacity(entries.len());
+        for (i, entry) in entries.iter().enumerate() {
+            let wrong = || TideError::TableMissingHour { entry: i + 1, at: entry.at, zone: zone_name(zone) };
+            let moment = zone.to_ambiguous_timestamp(entry.at);
+            let fold = match moment.offset() {
+                AmbiguousOffset::Gap { .. } => return Err(wrong()),
+                AmbiguousOffset::Fold { .. } => Some(moment.later().map_err(|_| wrong())?),
+                AmbiguousOffset::Unambiguous { .. } => None,
+            };
+            times.push((moment.earlier().map_err(|_| wrong())?, fold));
+        }
+        let steady: Vec<Timestamp> = times.iter().map(|(time, _)| *time).collect();
+        let rhythm_s = median_s(&steady);
+        let mut doubled = Vec::new();
+        let mut out: Vec<TableEntry> = Vec::with_capacity(entries.len());
+        for (i, (entry, &(earlier, later))) in entries.iter().zip(&times).enumerate() {
+            let mut time = earlier;
+            if let Some(later) = later {
+                let off = |t: Timestamp| {
+                    let before = out.last().map(|e| t.duration_since(e.time).as_secs_f64());
+                    let after = times.get(i + 1).map(|(next, _)| next.duration_since(t).as_secs_f64());
+                    [before, after].into_iter().flatten().map(|gap| (gap - rhythm_s).abs()).sum::<f64>()
+                };
+                if off(later) < off(earlier) {
+                    time = later;
+                }
+                doubled.push(DoubledHour { entry: i + 1, taken: time });
+            }
+            out.push(TableEntry { time, level_m: entry.height * to_m, kind: entry.kind });
+        }
+        Ok((Self::new(name, datum, &out)?, doubled))
     }
 
     /// The table's name.
@@ -84,13 +169,22 @@ impl TideTable {
         }
     }
 
-    /// Level at a moment, metres above the table's datum; `None` outside the table.
+    /// The spans without a gap.
+    pub fn spans(&self) -> Vec<Window> {
+        let runs = self.turns.chunk_by(|a, b| b.time.duration_since(a.time) <= self.longest);
+        runs.filter_map(|run| Some(Window { from: run.first()?.time, to: run.last()?.time })).filter(|w| w.from < w.to).collect()
+    }
+
+    /// Level at a moment, metres above the table's datum; `None` outside the table and in its gaps.
     pub fn height_m(&self, time: Timestamp) -> Option<f64> {
         let after = self.turns.partition_point(|turn| turn.time <= time);
         if after == self.turns.len() {
             return self.turns.last().filter(|last| last.time == time).map(|last| last.level_m);
         }
         let (a, b) = (self.turns.get(after.checked_sub(1)?)?, self.turns.get(after)?);
+        if b.time.duration_since(a.time) > self.longest {
+            return (time == a.time).then_some(a.level_m);
+        }
         let part = time.duration_since(a.time).as_secs_f64() / b.time.duration_since(a.time).as_secs_f64();
         Some(a.level_m + (b.level_m - a.level_m) * 0.5 * (1.0 - (std::f64::consts::PI * part).cos()))
     }
@@ -99,6 +193,17 @@ impl TideTable {
     pub fn turns(&self, from: Timestamp, to: Timestamp) -> Vec<Turn> {
         self.turns.iter().filter(|turn| turn.time >= from && turn.time < to).copied().collect()
     }
+}
+
+/// Median interval between neighbours, seconds; infinite for fewer than two.
+fn median_s(times: &[Timestamp]) -> f64 {
+    let mut gaps: Vec<f64> = times.windows(2).map(|pair| pair[1].duration_since(pair[0]).as_secs_f64()).collect();
+    gaps.sort_by(f64::total_cmp);
+    gaps.get(gaps.len() / 2).copied().unwrap_or(f64::INFINITY)
+}
+
+fn zone_name(zone: &TimeZone) -> String {
+    zone.iana_name().unwrap_or("the table's zone").to_owned()
 }
 
 #[cfg(test)]
@@ -147,5 +252,52 @@ mod tests {
         let upside_down = table(&[entry(0, 4.0, low), entry(6, 1.0, high)]);
         assert!(matches!(upside_down, Err(TideError::TableLevels { entry: 2, .. })));
         assert!(matches!(table(&[entry(0, f64::NAN, None), entry(6, 1.0, None)]), Err(TideError::TableLevels { entry: 1, .. })));
+    }
+
+    fn printed(zone: &str, unit: HeightUnit, lines: &[(&str, f64)]) -> Result<(TideTable, Vec<DoubledHour>), TideError> {
+        let entries: Vec<PrintedEntry> =
+            lines.iter().map(|&(at, height)| PrintedEntry { at: at.parse().unwrap(), height, kind: None }).collect();
+        TideTable::printed("mine", Datum::ChartDatum, &TimeZone::get(zone).unwrap(), unit, &entries)
+    }
+
+    #[test]
+    fn reads_feet_in_local_time() {
+        let lines = [("2024-06-01T05:00", 0.0), ("2024-06-01T11:10", 10.0)];
+        let (table, doubled) = printed("Europe/London", HeightUnit::Feet, &lines).unwrap();
+        assert!(doubled.is_empty());
+        assert_eq!(table.entries()[1].time, "2024-06-01T10:10:00Z".parse().unwrap());
+        assert!((table.entries()[1].level_m - 3.048).abs() < 1e-12);
+    }
+
+    /// 2024-10-27 in London: 01:00 to 02:00 comes twice. A low at 01:30 six hours after a high at 20:20 (BST)
+    /// is the first, after one at 20:50 with the next at 07:30 the second.
+    #[test]
+    fn takes_the_reading_of_a_doubled_hour_that_keeps_the_rhythm() {
+        for (before, after, taken) in [("20:20", "06:40", "00:30"), ("20:05", "07:40", "01:30")] {
+            let (from, to) = (format!("2024-10-26T{before}"), format!("2024-10-27T{after}"));
+            let lines = [("2024-10-26T14:08", 0.7), (from.as_str(), 5.0), ("2024-10-27T01:30", 1.0), (to.as_str(), 5.1)];
+            let (_, doubled) = printed("Europe/London", HeightUnit::Metres, &lines).unwrap();
+            let expected: Timestamp = format!("2024-10-27T{taken}:00Z").parse().unwrap();
+            assert_eq!(doubled, [DoubledHour { entry: 3, taken: expected }], "{before} {after}");
+        }
+    }
+
+    #[test]
+    fn refuses_an_hour_that_the_clocks_skip() {
+        let lines = [("2024-03-30T20:00", 1.0), ("2024-03-31T01:30", 4.0)];
+        let said = printed("Europe/London", HeightUnit::Metres, &lines).unwrap_err().to_string();
+        assert!(said.contains("entry 2") && said.contains("Europe/London"), "{said}");
+    }
+
+    #[test]
+    fn draws_nothing_through_a_gap() {
+        let entries: Vec<TableEntry> =
+            [0, 6, 12, 18, 66, 72, 78].iter().enumerate().map(|(i, &h)| entry(h, (i % 2) as f64 * 4.0 + 0.5, None)).collect();
+        let t = table(&entries).unwrap();
+        assert_eq!(t.spans().len(), 2);
+        assert!(t.height_m(Timestamp::from_second(17 * 3600).unwrap()).is_some());
+        assert_eq!(t.height_m(Timestamp::from_second(40 * 3600).unwrap()), None);
+        assert_eq!(t.height_m(Timestamp::from_second(18 * 3600).unwrap()), Some(4.5));
+        assert!(t.height_m(Timestamp::from_second(67 * 3600).unwrap()).is_some());
     }
 }

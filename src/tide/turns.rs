@@ -1,6 +1,6 @@
 //! High and low waters: every zero of the tide's slope.
 //!
-//! The span is cut every half hour. A piece is passed over only when bounds on the second and third
+//! The span is cut every hour. A piece is passed over only when bounds on the third and fourth
 //! derivatives prove that the slope cannot vanish in it, taken to hold one turning point only when they
 //! prove the slope monotone, and halved otherwise, down to a minute. Close pairs (double waters, stands
 //! that just turn) are thereby found. Each zero is refined by Newton's method kept inside its bracket.
@@ -43,12 +43,38 @@ pub struct Turn {
     pub level_m: f64,
 }
 
+/// Turns without the pairs that differ by less than `below_m`, the smallest pair first: for a list to read,
+/// where a second high water of a few millimetres only confuses. The rest still alternates.
+///
+/// # Units
+/// Metres.
+pub fn without_small(turns: &[Turn], below_m: f64) -> Vec<Turn> {
+    let mut kept = turns.to_vec();
+    loop {
+        let smallest = kept
+            .windows(2)
+            .enumerate()
+            .map(|(i, pair)| (i, (pair[1].level_m - pair[0].level_m).abs()))
+            .filter(|(_, step)| *step < below_m)
+            .min_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((i, _)) = smallest else { return kept };
+        // At an end of the list the inner one of the pair belongs to the next pair; only the end goes.
+        if i == 0 {
+            kept.remove(0);
+        } else if i + 2 == kept.len() {
+            kept.pop();
+        } else {
+            kept.drain(i..i + 2);
+        }
+    }
+}
+
 /// First cut of the span, seconds.
-const CUT_S: f64 = 1800.0;
+const CUT_S: f64 = 3600.0;
 /// Pieces as short as this are not halved any more, seconds.
 const SHORTEST_S: f64 = 60.0;
 /// Cuts to one envelope, about three months: enough to share the work, little enough to stay in cache.
-const CUTS_PER_PART: i64 = 4096;
+const CUTS_PER_PART: i64 = 2048;
 
 #[derive(Clone, Copy)]
 struct Sample {
@@ -63,7 +89,7 @@ pub(super) fn find_turns(prepare: impl Fn(f64, f64) -> Envelope, from_s: f64, to
     while cut < last {
         let end = last.min(cut + CUTS_PER_PART);
         let envelope = prepare(cut as f64 * CUT_S, end as f64 * CUT_S);
-        if envelope.bend_bound > 0.0 {
+        if envelope.third_bound > 0.0 {
             let zeros = zeros(&envelope, cut, end).into_iter().filter(|&(at, _)| at >= from_s && at < to_s);
             turns.extend(zeros.map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.motion(at).height_m }));
         }
@@ -87,11 +113,16 @@ fn zeros(envelope: &Envelope, first: i64, last: i64) -> Vec<(f64, TurnKind)> {
 }
 
 /// Appends the zeros of the slope in `a.at..b.at`.
+///
+/// A function whose second derivative is bounded by B stays within B Δ²/8 of the chord between its ends.
+/// Applied to the slope: it cannot vanish where both ends are further from zero than that. Applied to the
+/// bend: the slope is then monotone.
 fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnKind)>) {
     let length = b.at - a.at;
+    let sag = length * length / 8.0;
     let crosses = (a.motion.slope > 0.0) != (b.motion.slope > 0.0);
     let bends_alike = (a.motion.bend > 0.0) == (b.motion.bend > 0.0);
-    let monotone = bends_alike && a.motion.bend.abs() + b.motion.bend.abs() > envelope.jerk_bound * length;
+    let monotone = bends_alike && a.motion.bend.abs().min(b.motion.bend.abs()) > envelope.fourth_bound * sag;
     if crosses {
         if monotone || length <= SHORTEST_S {
             let kind = if a.motion.slope > 0.0 { TurnKind::High } else { TurnKind::Low };
@@ -99,7 +130,7 @@ fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnK
             return;
         }
     } else {
-        if monotone || a.motion.slope.abs() + b.motion.slope.abs() > envelope.bend_bound * length {
+        if monotone || a.motion.slope.abs().min(b.motion.slope.abs()) > envelope.third_bound * sag {
             return;
         }
         if length <= SHORTEST_S {

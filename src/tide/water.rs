@@ -2,7 +2,11 @@ use std::sync::{Arc, OnceLock};
 
 use jiff::{SignedDuration, Timestamp};
 
-use super::{CAUTION, Datum, Levels, Predictor, Station, TideError, TideTable, Turn};
+use super::astro::seconds_j2000;
+use super::envelope::Envelope;
+use super::predictor::timestamp;
+use super::secondary::SecondaryCurve;
+use super::{CAUTION, Datum, Levels, Predictor, SecondaryPort, Station, TideError, TideTable, Turn, Window};
 
 /// The water at one beach, whichever source it comes from. Cheap to clone and to send to another thread.
 #[derive(Debug, Clone)]
@@ -18,6 +22,25 @@ struct Inner {
 enum Source {
     Station { station: Box<Station>, datum: Datum, predictor: Predictor },
     Table(TideTable),
+    Secondary(SecondaryPort),
+}
+
+/// A source's curve over one span, prepared for fast reading. Times are seconds since J2000.
+pub(super) enum Curve<'a> {
+    Predicted(Envelope),
+    Table(&'a TideTable),
+    Secondary(SecondaryCurve<'a>),
+}
+
+impl Curve<'_> {
+    /// Level at a moment of the span, metres.
+    pub(super) fn height_m(&self, seconds: f64) -> Option<f64> {
+        match self {
+            Self::Predicted(envelope) => Some(envelope.height_m(seconds)),
+            Self::Table(table) => table.height_m(timestamp(seconds)),
+            Self::Secondary(curve) => curve.height_m(seconds),
+        }
+    }
 }
 
 impl Water {
@@ -35,6 +58,11 @@ impl Water {
         Self::of(Source::Table(table))
     }
 
+    /// From a secondary port's differences on a standard port.
+    pub fn of_secondary(port: SecondaryPort) -> Self {
+        Self::of(Source::Secondary(port))
+    }
+
     fn of(source: Source) -> Self {
         Self(Arc::new(Inner { source, levels: OnceLock::new() }))
     }
@@ -44,6 +72,7 @@ impl Water {
         match &self.0.source {
             Source::Station { station, .. } => &station.name,
             Source::Table(table) => table.name(),
+            Source::Secondary(port) => port.name(),
         }
     }
 
@@ -52,6 +81,7 @@ impl Water {
         match &self.0.source {
             Source::Station { datum, .. } => datum,
             Source::Table(table) => table.datum(),
+            Source::Secondary(port) => port.datum(),
         }
     }
 
@@ -59,7 +89,7 @@ impl Water {
     pub fn station(&self) -> Option<&Station> {
         match &self.0.source {
             Source::Station { station, .. } => Some(station),
-            Source::Table(_) => None,
+            Source::Table(_) | Source::Secondary(_) => None,
         }
     }
 
@@ -67,7 +97,7 @@ impl Water {
     pub fn predictor(&self) -> Option<&Predictor> {
         match &self.0.source {
             Source::Station { predictor, .. } => Some(predictor),
-            Source::Table(_) => None,
+            Source::Table(_) | Source::Secondary(_) => None,
         }
     }
 
@@ -76,6 +106,32 @@ impl Water {
         match &self.0.source {
             Source::Station { .. } => None,
             Source::Table(table) => Some(table.covers()),
+            Source::Secondary(port) => port.standard().covers(),
+        }
+    }
+
+    /// The parts of `from..to` that the source speaks of.
+    pub fn spans(&self, from: Timestamp, to: Timestamp) -> Vec<Window> {
+        let asked = Window { from, to };
+        match &self.0.source {
+            Source::Station { .. } if from < to => vec![asked],
+            Source::Station { .. } => Vec::new(),
+            Source::Table(table) => table.spans().iter().filter_map(|span| span.shared(&asked)).collect(),
+            // Within a day of an end of the standard port's own knowledge a shifted turn may be missing.
+            Source::Secondary(port) => {
+                let day = SignedDuration::from_hours(24);
+                let inner = port.standard().spans(from - day, to + day).into_iter();
+                inner.filter_map(|s| Window { from: s.from + day, to: s.to - day }.shared(&asked)).collect()
+            }
+        }
+    }
+
+    /// The curve over a span, prepared.
+    pub(super) fn curve(&self, from: Timestamp, to: Timestamp) -> Curve<'_> {
+        match &self.0.source {
+            Source::Station { predictor, .. } => Curve::Predicted(predictor.envelope(seconds_j2000(from), seconds_j2000(to))),
+            Source::Table(table) => Curve::Table(table),
+            Source::Secondary(port) => Curve::Secondary(port.curve(from, to)),
         }
     }
 
@@ -87,6 +143,11 @@ impl Water {
             }
             Source::Station { .. } => CAUTION.to_owned(),
             Source::Table(_) => format!("{CAUTION} Your own tide table: a half-cosine between its high and low waters."),
+            Source::Secondary(port) => format!(
+                "{CAUTION} Predicted by its differences on {}: {}",
+                port.standard().name(),
+                port.standard().caution().trim_start_matches(CAUTION).trim_start()
+            ),
         }
     }
 
@@ -95,6 +156,7 @@ impl Water {
         match &self.0.source {
             Source::Station { predictor, .. } => Some(predictor.height_m(time)),
             Source::Table(table) => table.height_m(time),
+            Source::Secondary(port) => port.curve(time, time).height_m(seconds_j2000(time)),
         }
     }
 
@@ -102,12 +164,12 @@ impl Water {
     pub fn heights(&self, from: Timestamp, step_s: f64, n: usize) -> Vec<Option<f64>> {
         match &self.0.source {
             Source::Station { predictor, .. } => predictor.heights(from, step_s, n).into_iter().map(Some).collect(),
-            Source::Table(table) => (0..n)
-                .map(|i| {
-                    let after = SignedDuration::try_from_secs_f64(step_s * i as f64).ok()?;
-                    table.height_m(from.checked_add(after).ok()?)
-                })
-                .collect(),
+            Source::Table(_) | Source::Secondary(_) => {
+                let from_s = seconds_j2000(from);
+                let to = timestamp(from_s + step_s * n as f64);
+                let curve = self.curve(from.min(to), from.max(to));
+                (0..n).map(|i| curve.height_m(from_s + step_s * i as f64)).collect()
+            }
         }
     }
 
@@ -116,6 +178,7 @@ impl Water {
         match &self.0.source {
             Source::Station { predictor, .. } => predictor.turns(from, to),
             Source::Table(table) => table.turns(from, to),
+            Source::Secondary(port) => port.turns(from, to),
         }
     }
 
@@ -127,6 +190,7 @@ impl Water {
                 Levels::of(station, datum).unwrap_or_else(|_| Levels::computed(predictor))
             }
             Source::Table(table) => Levels { hat: None, lat: None, ..Levels::from_turns(table.entries()) },
+            Source::Secondary(port) => port.levels(),
         })
     }
 }

@@ -4,7 +4,7 @@ use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use jiff::{SignedDuration, Timestamp};
-use scourline::tide::{Catalogue, Datum, Levels, Predictor};
+use scourline::tide::{Analysis, Catalogue, Datum, Levels, Predictor, Water, dry_windows};
 
 fn tide(c: &mut Criterion) {
     let from: Timestamp = "2024-01-01T00:00:00Z".parse().expect("a valid time");
@@ -23,6 +23,16 @@ fn tide(c: &mut Criterion) {
         });
         c.bench_function(&format!("{name}: one height"), |b| b.iter(|| predictor.height_m(black_box(from))));
     }
+    let station = Catalogue::shipped().get("noaa/9447130").expect("a shipped station");
+    let water = Water::of_station(station, Datum::Mllw).expect("a usable station");
+    c.bench_function("a year of dry windows", |b| b.iter(|| dry_windows(black_box(&water), 1.0, 0.3, from, to)));
+    let names: Vec<&str> = water.predictor().expect("a station").used().map(|(name, _)| name).collect();
+    let heights = water.predictor().expect("a station").heights(from, 3600.0, 8784);
+    let record: Vec<(Timestamp, f64)> =
+        heights.iter().enumerate().map(|(i, &h)| (from + SignedDuration::from_hours(i as i64), h)).collect();
+    c.bench_function(&format!("analysis of a year of hours for {} constituents", names.len()), |b| {
+        b.iter(|| Analysis::for_constituents(black_box(&record), &names).expect("a long record"));
+    });
     let mut text = String::new();
     let packed = &include_bytes!("../../data/tides/catalogue.tsv.gz")[..];
     c.bench_function("the catalogue unpacked and read", |b| {
