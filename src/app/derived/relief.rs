@@ -1,4 +1,4 @@
-use super::camera::Spot;
+use super::Spot;
 
 /// The sand's level on a regular net along and across the shore, for drawing only.
 ///

@@ -1,4 +1,4 @@
-use super::camera::Spot;
+use super::Spot;
 
 /// A track prepared for drawing: every fix once, and ever coarser choices among the fixes.
 ///
