@@ -218,3 +218,23 @@ fn visuals(mode: Mode, p: &Palette) -> Visuals {
     w.active.bg_fill = p.accent;
     v
 }
+
+/// Text on the chart with a thin edge of paper, so that it reads over anything.
+pub(crate) fn halo_text(
+    painter: &egui::Painter,
+    at: egui::Pos2,
+    anchor: egui::Align2,
+    text: &str,
+    font: FontId,
+    ink: Color32,
+) -> egui::Rect {
+    let p = palette(painter.ctx());
+    let galley = painter.layout_no_wrap(text.to_owned(), font, ink);
+    let rect = anchor.anchor_size(at, galley.size());
+    for by in [[-1.0, 0.0], [1.0, 0.0], [0.0, -1.0], [0.0, 1.0]] {
+        let edge = p.card.gamma_multiply(0.75);
+        painter.galley_with_override_text_color(rect.min + Vec2::from(by), Arc::clone(&galley), edge);
+    }
+    painter.galley(rect.min, galley, ink);
+    rect
+}

@@ -131,6 +131,16 @@ impl Relief {
 }
 
 impl Patch {
+    /// Whether a spot lies in one of the triangles.
+    pub(crate) fn holds(&self, lay: usize, spot: Spot) -> bool {
+        let side = |a: Spot, b: Spot| (b[0] - a[0]) * (spot[1] - a[1]) - (b[1] - a[1]) * (spot[0] - a[0]);
+        self.triangles.chunks_exact(3).any(|t| {
+            let [a, b, c] = [t[0], t[1], t[2]].map(|i| self.spots[i as usize][lay]);
+            let (u, v, w) = (side(a, b), side(b, c), side(c, a));
+            (u >= 0.0 && v >= 0.0 && w >= 0.0) || (u <= 0.0 && v <= 0.0 && w <= 0.0)
+        })
+    }
+
     fn polygon(&mut self, corners: &[Knot]) {
         let first = self.spots.len() as u32;
         self.spots.extend(corners.iter().map(|k| k.at));
