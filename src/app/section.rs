@@ -114,8 +114,8 @@ fn name(shown: &Shown<'_>, along_m: Option<f64>) -> String {
 }
 
 fn axis(rect: Rect, land: &Land, profile: &[SectionPoint], water_m: Option<f64>) -> Axis {
-    let shift_m = land.offset_m.unwrap_or(0.0);
-    let levels = profile.iter().map(|s| s.land_m + shift_m).chain(water_m.filter(|_| land.offset_m.is_some()));
+    let shift_m = land.setting.beach.datum_offset_m.unwrap_or(0.0);
+    let levels = profile.iter().map(|s| s.land_m + shift_m).chain(water_m.filter(|_| land.setting.beach.datum_offset_m.is_some()));
     let levels = levels.chain(land.tide_lines.iter().map(|t| t.tide_m));
     let (low, high) = levels.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
     let room = (high - low).max(0.5) * 0.06;
@@ -143,9 +143,8 @@ fn paint(
     for pair in rows.windows(2) {
         let [(ya, a), (yb, b)] = pair else { continue };
         let (xa, xb) = (axis.x(a.land_m), axis.x(b.land_m));
-        let n = land.tide_lines.iter().filter(|t| t.land_m > a.land_m).count();
-        let share = if land.tide_lines.is_empty() { 0.35 } else { n as f32 / land.tide_lines.len() as f32 };
-        quad(&mut sand, [pos2(xa, *ya), pos2(right, *ya), pos2(right, *yb), pos2(xb, *yb)], sand_colour(p, share));
+        let colour = sand_colour(p, land.wet_at(a.land_m));
+        quad(&mut sand, [pos2(xa, *ya), pos2(right, *ya), pos2(right, *yb), pos2(xb, *yb)], colour);
         if let Some(level) = water.filter(|w| a.land_m < *w && b.land_m < *w) {
             let x = axis.x(level);
             quad(&mut wet, [pos2(x, *ya), pos2(xa, *ya), pos2(xb, *yb), pos2(x, *yb)], p.water);
@@ -231,7 +230,7 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land) {
         ui.painter().text(pos2(x, foot.top() + 4.0), Align2::CENTER_TOP, text, theme::label_font(12.0), p.ink);
         level += step;
     }
-    let datum = if land.offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
+    let datum = if land.setting.beach.datum_offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
     ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
     ui.painter().text(foot.left_bottom(), Align2::LEFT_BOTTOM, "sand, 95 % band", theme::label_font(12.0), p.soft);
 }

@@ -1,47 +1,9 @@
 use jiff::Timestamp;
 
-use super::land::tide_marks;
 use crate::Progress;
-use crate::book::{Beach, Book, TideChoice};
 use crate::earth::LonLat;
-use crate::shore::TideMark;
 use crate::sun;
-use crate::tide::{Catalogue, Datum, TableEntry, TideTable, Turn, TurnKind, Water};
-
-/// Where a beach's water level comes from, ready to answer, with its levels reckoned.
-pub(crate) struct Tide {
-    pub(crate) water: Water,
-    pub(crate) marks: Vec<TideMark>,
-    /// Metres from the beach to the station, when it is one.
-    pub(crate) distance_m: Option<f64>,
-}
-
-impl Tide {
-    /// The tide of a beach; `None` when no source is chosen.
-    ///
-    /// # Errors
-    /// A sentence when the chosen source cannot be used.
-    pub(crate) fn of(book: &Book, beach: &Beach) -> Result<Option<Self>, String> {
-        let water = match &beach.tide {
-            TideChoice::None => return Ok(None),
-            TideChoice::Station(id) => {
-                let station = Catalogue::shipped()
-                    .get(id)
-                    .ok_or_else(|| format!("the tide station \"{id}\" is not among the shipped ones; choose another under Beach"))?;
-                Water::of_station(station, station.chart_datum.clone()).map_err(|e| e.to_string())?
-            }
-            TideChoice::Table(uid) => {
-                let table = book.tide_tables().get(uid).ok_or("the beach's tide table is no longer in the book; choose another under Beach")?;
-                let kind = |high| if high { TurnKind::High } else { TurnKind::Low };
-                let entries: Vec<TableEntry> =
-                    table.turns.iter().map(|t| TableEntry { time: t.time, kind: Some(kind(t.high)), level_m: t.level_m }).collect();
-                Water::of_table(TideTable::new(table.name.clone(), Datum::ChartDatum, &entries).map_err(|e| e.to_string())?)
-            }
-        };
-        let distance_m = water.station().map(|s| crate::earth::distance_m(s.at, beach.origin));
-        Ok(Some(Self { marks: tide_marks(water.levels()), water, distance_m }))
-    }
-}
+use crate::tide::{Turn, Water};
 
 /// A span of time, seconds since 1970 UTC.
 #[derive(Debug, Clone, Copy, PartialEq)]

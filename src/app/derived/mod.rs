@@ -8,8 +8,8 @@ mod placing;
 mod pyramid;
 mod relief;
 
-pub(crate) use curve::{Curve, Span, Tide};
-pub(crate) use land::{Land, Strip, TideLine};
+pub(crate) use curve::{Curve, LONG_S, Span, instant};
+pub(crate) use land::Land;
 pub(crate) use marks::{Mark, MarkShape, Marks, Trace, Traces};
 pub(crate) use outlines::{Area, AreaKind, Outlines};
 pub(crate) use placing::Placing;

@@ -1,18 +1,19 @@
+use std::sync::Arc;
+
 use super::{Both, Spot};
-use crate::book::{Beach, Seaward};
 use crate::earth::{EarthError, Frame, Local, LonLat};
-use crate::shore::{Shore, ShorePoint};
+use crate::shore::{Setting, Shore, ShorePoint};
 
 /// Puts positions onto the drawing: land at the top, the shore level across the screen.
+///
+/// A [`Setting`] has the sea on the right hand of its baseline, so along runs to the right and
+/// across runs down.
 #[derive(Clone)]
 pub(crate) struct Placing {
     frame: Frame,
     /// Unit vector of the plane that points right on the screen; down is a quarter turn clockwise.
     right: Local,
-    straight: Option<std::sync::Arc<Shore>>,
-    /// With the sea on the left along runs leftwards on the screen.
-    mirrored: bool,
-    length_m: f64,
+    shore: Option<Arc<Shore>>,
 }
 
 impl Placing {
@@ -20,30 +21,32 @@ impl Placing {
     ///
     /// # Errors
     /// [`EarthError`] when no plane can be laid at the beach.
-    pub(crate) fn new(beach: &Beach, shore: Option<std::sync::Arc<Shore>>) -> Result<Self, EarthError> {
-        let frame = Frame::centred_on(beach.origin)?;
-        let mirrored = beach.seaward == Seaward::Left;
+    pub(crate) fn new(setting: &Setting) -> Result<Self, EarthError> {
+        let shore = setting.shore.as_ref().ok().cloned();
+        let frame = match &shore {
+            Some(shore) => shore.frame().clone(),
+            None => Frame::centred_on(setting.beach.origin)?,
+        };
         let ends = shore.as_ref().and_then(|s| {
             let points = s.baseline().points();
             Some((*points.first()?, *points.last()?))
         });
         let right = ends.filter(|(a, b)| a.distance_m(*b) > 0.0).map_or(Local::new(1.0, 0.0), |(a, b)| {
-            let d = a.distance_m(b) * if mirrored { -1.0 } else { 1.0 };
+            let d = a.distance_m(b);
             Local::new((b.east_m - a.east_m) / d, (b.north_m - a.north_m) / d)
         });
-        let length_m = shore.as_ref().map_or(0.0, |s| s.baseline().length_m());
-        Ok(Self { frame, right, straight: shore, mirrored, length_m })
+        Ok(Self { frame, right, shore })
     }
 
     /// The shore, when the beach has a baseline.
-    pub(crate) fn shore(&self) -> Option<&std::sync::Arc<Shore>> {
-        self.straight.as_ref()
+    pub(crate) fn shore(&self) -> Option<&Arc<Shore>> {
+        self.shore.as_ref()
     }
 
     /// Where a place of the plane lies on the drawing.
     pub(crate) fn of_local(&self, p: Local) -> Both {
         let lies = self.turned(p);
-        [lies, self.straight.as_ref().map_or(lies, |s| self.straightened(s.to_shore(p)))]
+        [lies, self.shore.as_ref().map_or(lies, |s| straightened(s.to_shore(p)))]
     }
 
     /// Where a position lies on the drawing.
@@ -56,15 +59,15 @@ impl Placing {
 
     /// Where a place along and across lies on the drawing.
     pub(crate) fn of_shore(&self, s: ShorePoint) -> Both {
-        let straight = self.straightened(s);
-        [self.straight.as_ref().map_or(straight, |shore| self.turned(shore.to_local(s))), straight]
+        let straight = straightened(s);
+        [self.shore.as_ref().map_or(straight, |shore| self.turned(shore.to_local(s))), straight]
     }
 
     /// The place of the plane that lies there on the drawing.
     pub(crate) fn to_local(&self, lay: usize, spot: Spot) -> Local {
         let (x, y) = (f64::from(spot[0]), f64::from(spot[1]));
-        match &self.straight {
-            Some(shore) if lay == 1 => shore.to_local(self.unstraightened(x, y)),
+        match &self.shore {
+            Some(shore) if lay == 1 => shore.to_local(ShorePoint::new(x, y)),
             _ => {
                 let (c, s) = (self.right.east_m, self.right.north_m);
                 Local::new(x * c + y * s, x * s - y * c)
@@ -74,9 +77,9 @@ impl Placing {
 
     /// Metres along and across of a spot on the drawing, when the beach has a baseline.
     pub(crate) fn to_shore(&self, lay: usize, spot: Spot) -> Option<ShorePoint> {
-        let shore = self.straight.as_ref()?;
+        let shore = self.shore.as_ref()?;
         Some(match lay {
-            1 => self.unstraightened(f64::from(spot[0]), f64::from(spot[1])),
+            1 => ShorePoint::new(f64::from(spot[0]), f64::from(spot[1])),
             _ => shore.to_shore(self.to_local(lay, spot)),
         })
     }
@@ -98,21 +101,16 @@ impl Placing {
         let (c, s) = (self.right.east_m, self.right.north_m);
         [(p.east_m * c + p.north_m * s) as f32, (p.east_m * s - p.north_m * c) as f32]
     }
+}
 
-    fn straightened(&self, s: ShorePoint) -> Spot {
-        let x = if self.mirrored { self.length_m - s.along_m } else { s.along_m };
-        [x as f32, s.across_m as f32]
-    }
-
-    fn unstraightened(&self, x: f64, y: f64) -> ShorePoint {
-        ShorePoint::new(if self.mirrored { self.length_m - x } else { x }, y)
-    }
+fn straightened(s: ShorePoint) -> Spot {
+    [s.along_m as f32, s.across_m as f32]
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::sync::Arc;
+    use crate::book::{Beach, Book, Edit, Seaward};
 
     /// An invented shore facing the given way: its baseline runs along the bearing, sea on a side.
     fn placing(bearing_deg: f64, seaward: Seaward) -> Placing {
@@ -123,8 +121,10 @@ mod tests {
         let mut beach = Beach::new("Invented Bay", origin);
         beach.baseline = vec![at(-300.0, 0.0), at(0.0, 4.0), at(300.0, 0.0)];
         beach.seaward = seaward;
-        let shore = Shore::build(&beach, []).unwrap();
-        Placing::new(&beach, Some(Arc::new(shore))).unwrap()
+        let uid = beach.uid;
+        let mut book = Book::new();
+        book.apply(&Edit::put(beach)).unwrap();
+        Placing::new(&Setting::of(&book, uid).unwrap()).unwrap()
     }
 
     #[test]
@@ -146,8 +146,7 @@ mod tests {
         for side in [Seaward::Left, Seaward::Right] {
             let p = placing(122.0, side);
             let at = ShorePoint::new(140.0, 55.0);
-            let both = p.of_shore(at);
-            for (lay, spot) in both.into_iter().enumerate() {
+            for (lay, spot) in p.of_shore(at).into_iter().enumerate() {
                 let back = p.to_shore(lay, spot).unwrap();
                 assert!((back.along_m - at.along_m).abs() < 0.01 && (back.across_m - at.across_m).abs() < 0.01, "{back:?}");
                 let there = p.of(p.to_lonlat(lay, spot).unwrap()).unwrap();

@@ -12,6 +12,11 @@ use egui::{Rect, Role, Sense, Ui, UiBuilder, WidgetInfo, vec2};
 
 pub use camera::Camera;
 pub(crate) use camera::Look;
+pub(in crate::app) use furniture::frame;
+pub(in crate::app) use ground::sand_colour;
+pub(in crate::app) use marks::paint_mark;
+
+use camera::between;
 
 use super::controls::{choice, switch};
 use super::derived::{Both, Land, Patch};
