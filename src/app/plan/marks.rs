@@ -27,9 +27,9 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
     let visible = marks.within(lay, low, high);
     let scale = scale_of(look);
     let every = visible.len().div_ceil(MOST_MARKS).max(1);
-    let dim = shown.dims_others(state);
+    let spotlight = shown.spotlight(state);
     for mark in visible.iter().step_by(every) {
-        let faint = dim && !state.selection.holds(mark.item) && !shown.is_lit(mark.item, state);
+        let faint = spotlight.is_on() && !spotlight.lights(mark.item) && !state.selection.holds(mark.item);
         paint_mark(painter, look.pos(mark.at[lay]), mark.shape, mark.size * scale, p, faint);
     }
     let mut named = 0;
