@@ -22,6 +22,8 @@ pub(crate) struct TideLine {
 
 /// Everything that the shape of the beach and its tide levels decide.
 pub(crate) struct Land {
+    /// Another one for every land laid out.
+    pub(crate) serial: u64,
     pub(crate) setting: Setting,
     pub(crate) placing: Placing,
     pub(crate) relief: Relief,
@@ -47,6 +49,7 @@ impl Land {
         let placing = Placing::new(&setting).map_err(|e| e.to_string())?;
         let shore = placing.shore().cloned();
         let mut land = Self {
+            serial: crate::app::wants::next_serial(),
             baseline: shore
                 .iter()
                 .flat_map(|s| s.baseline().points())
