@@ -34,7 +34,7 @@ use jiff::tz::TimeZone;
 
 pub use options::{Options, Start};
 pub use plan::Camera;
-pub use state::{Clock, Draft, Item, Lay, Selection, SheetChoice, WeightChoice};
+pub use state::{Clock, Item, Lay, Selection, SheetChoice, WeightChoice};
 
 use crate::book::{Book, Edit, Uid};
 use keeper::{Ask, Keeper, Kept, Told};
@@ -278,6 +278,10 @@ impl App {
         self.kept.is_some() && !dialog && !self.keeper.is_busy() && !self.derived.is_busy() && !self.exports.is_busy()
     }
 
+    fn export(&mut self, path: PathBuf) {
+        let _ = path;
+    }
+
     fn now(&self) -> Timestamp {
         self.fixed_now.unwrap_or_else(Timestamp::now)
     }
@@ -410,8 +414,8 @@ impl eframe::App for App {
         let ctx = ui.ctx().clone();
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
-        let Self { state, derived, book, beach, zone, kept, message, .. } = self;
-        let shown = Shown { book, beach: beach.and_then(|b| book.beaches().get(&b)), zone, derived, now };
+        let Self { state, derived, book, beach, zone, kept, message, revision, .. } = self;
+        let shown = Shown { book, beach: beach.and_then(|b| book.beaches().get(&b)), zone, derived, revision: *revision, now };
         keys::global(&ctx, &shown, state, &undo);
         let paper = theme::palette(&ctx).paper;
         let margin = |l, r, t, b| Frame::new().fill(paper).inner_margin(Margin { left: l, right: r, top: t, bottom: b });

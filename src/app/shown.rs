@@ -88,6 +88,7 @@ pub(crate) struct Shown<'a> {
     pub(crate) beach: Option<&'a Beach>,
     pub(crate) zone: &'a TimeZone,
     pub(crate) derived: &'a Derived,
+    pub(crate) revision: Revision,
     /// The wall clock.
     pub(crate) now: Timestamp,
 }

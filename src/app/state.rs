@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 
-use crate::book::{Book, Find, Outing, RecordKind, Uid, Weight};
+use crate::book::{Book, RecordKind, Uid, Weight};
 
 /// Anything a person can point at, in any view or list.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -207,15 +207,6 @@ impl WeightChoice {
             Self::Light => weight == Weight::Light,
         }
     }
-}
-
-/// The record on the edit form, as a draft.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Draft {
-    /// A find, and whether it is a new one.
-    Find(Box<Find>, bool),
-    /// An outing, and whether it is a new one.
-    Outing(Box<Outing>, bool),
 }
 
 /// The instant the drawings show, and how it runs.

@@ -6,6 +6,7 @@ mod marks;
 mod outlines;
 mod placing;
 mod pyramid;
+mod read;
 mod relief;
 
 pub(crate) use curve::{Curve, LONG_S, Span, instant};
@@ -14,6 +15,7 @@ pub(crate) use marks::{Mark, MarkShape, Marks, Trace, Traces};
 pub(crate) use outlines::{Area, AreaKind, Outlines};
 pub(crate) use placing::Placing;
 pub(crate) use pyramid::Pyramid;
+pub(crate) use read::{Read, ReadOutline};
 pub(crate) use relief::{Patch, Relief};
 
 /// A place on the drawing, metres: `x` along the screen, `y` down it (seaward).
