@@ -4,7 +4,6 @@ use std::time::Instant;
 use jiff::Timestamp;
 
 use super::state::SheetChoice;
-use crate::cli::WindowArgs;
 use crate::store::OpenBook;
 
 /// The book the window opens with.
@@ -61,29 +60,29 @@ impl Default for Options {
 }
 
 impl Options {
-    /// The options a command line asks for.
+    /// The same with the size that a text names: `1440x900`.
     ///
     /// # Errors
-    /// A sentence about the first value that cannot be used.
-    pub fn of(args: &WindowArgs) -> Result<Self, String> {
-        let size = match &args.size {
-            None => Self::default().size,
-            Some(text) => size_of(text)?,
-        };
-        let at = match &args.at {
-            None => None,
-            Some(text) => Some(text.parse().map_err(|_| format!("\"{text}\" is no instant such as 2027-01-12T06:40:00Z"))?),
-        };
-        Ok(Self {
-            start: args.book.clone().map_or(Start::Last, Start::Book),
-            picture: args.picture.clone(),
-            sheet: args.sheet.as_deref().map_or(Ok(SheetChoice::default()), str::parse)?,
-            dark: args.dark.then_some(true).or(args.picture.is_some().then_some(false)),
-            size,
-            at,
-            first_frame: args.first_frame,
-            ..Self::default()
-        })
+    /// A sentence when it is no size.
+    pub fn sized(self, text: &str) -> Result<Self, String> {
+        Ok(Self { size: size_of(text)?, ..self })
+    }
+
+    /// The same at the instant that a text names: RFC 3339.
+    ///
+    /// # Errors
+    /// A sentence when it is no instant.
+    pub fn at(self, text: &str) -> Result<Self, String> {
+        let at = text.parse().map_err(|_| format!("\"{text}\" is no instant such as 2027-01-12T06:40:00Z"))?;
+        Ok(Self { at: Some(at), ..self })
+    }
+
+    /// The same with the sheet that a text names.
+    ///
+    /// # Errors
+    /// A sentence when it is no sheet.
+    pub fn with_sheet(self, text: &str) -> Result<Self, String> {
+        Ok(Self { sheet: text.parse()?, ..self })
     }
 }
 
@@ -103,16 +102,12 @@ mod tests {
 
     #[test]
     fn what_the_command_line_says_is_checked() {
-        let args = |f: fn(&mut WindowArgs)| {
-            let mut a = WindowArgs::default();
-            f(&mut a);
-            Options::of(&a)
-        };
-        assert_eq!(args(|a| a.size = Some("1180x720".into())).unwrap().size, [1180.0, 720.0]);
-        assert!(args(|a| a.size = Some("big".into())).unwrap_err().contains("1440x900"));
-        assert!(args(|a| a.size = Some("1x1".into())).is_err());
-        assert!(args(|a| a.at = Some("noon".into())).is_err());
-        assert_eq!(args(|a| a.sheet = Some("next-low".into())).unwrap().sheet, SheetChoice::NextLow);
-        assert!(args(|a| a.sheet = Some("map".into())).unwrap_err().contains("next-low"));
+        let o = Options::default;
+        assert_eq!(o().sized("1180x720").unwrap().size, [1180.0, 720.0]);
+        assert!(o().sized("big").unwrap_err().contains("1440x900"));
+        assert!(o().sized("1x1").is_err() && o().sized("NaNxNaN").is_err());
+        assert!(o().at("noon").is_err());
+        assert_eq!(o().with_sheet("next-low").unwrap().sheet, SheetChoice::NextLow);
+        assert!(o().with_sheet("map").unwrap_err().contains("next-low"));
     }
 }
