@@ -67,7 +67,7 @@ pub(crate) fn card(ui: &mut Ui, edge: Color32, marked: bool, name: &str, content
     let rect = shown.response.rect;
     let strip = egui::Rect::from_min_max(rect.min, egui::pos2(rect.left() + 5.0, rect.bottom()));
     ui.painter().rect_filled(strip, CornerRadius::ZERO, edge);
-    let response = ui.interact(rect, ui.id().with(("card", name)), Sense::click());
+    let response = ui.interact(rect, ui.scope_id().with(("card", name)), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, marked, name));
     if response.has_focus() {
         ui.painter().rect_stroke(rect.expand(1.0), CornerRadius::ZERO, Stroke::new(1.5, p.accent), egui::StrokeKind::Outside);

@@ -94,7 +94,7 @@ fn facts(ui: &mut Ui, shown: &Shown<'_>, state: &State, room: f32) {
             facts.push(format!("low {:.1} m at {}", low.level_m, shown.time(low.time, "%H:%M")));
         }
     }
-    let day = at.to_zoned(shown.zone.clone()).date();
+    let day = at.to_zoned_datetime(shown.zone.clone()).date();
     if let Ok(light) = Daylight::of(beach.origin, day, shown.zone) {
         let said = match light.sun {
             Crossing::Crosses { up, down } => [up.map(|t| ("sunrise", t)), down.map(|t| ("sunset", t))]

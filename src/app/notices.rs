@@ -138,7 +138,7 @@ pub(super) fn dialogs(ctx: &Context, shown: &Shown<'_>, state: &mut State, waker
     let Some(mut dialog) = state.dialog.take() else { return };
     let paper = theme::palette(ctx);
     let frame = egui::Frame::window(&ctx.global_style()).inner_margin(egui::Margin::same(18));
-    let modal = Modal::new(Id::new("dialog")).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
+    let modal = Modal::new(Id::unique("dialog")).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
         ui.set_max_width((ctx.content_rect().width() - 80.0).min(820.0));
         match &mut dialog {
             Dialog::Intake(form) => intake::show(ui, form, shown, state, waker),

@@ -100,7 +100,7 @@ pub(crate) fn drop_hint(ctx: &Context) {
         return;
     }
     let p = palette(ctx);
-    let painter = ctx.layer_painter(egui::LayerId::new(egui::Order::Foreground, egui::Id::new("drop hint")));
+    let painter = ctx.layer_painter(egui::LayerId::new(egui::Order::Foreground, egui::Id::unique("drop hint")));
     let rect = ctx.content_rect();
     painter.rect_filled(rect, 0.0, p.paper.gamma_multiply(0.85));
     painter.rect_stroke(rect.shrink(12.0), 0.0, egui::Stroke::new(2.0, p.accent), egui::StrokeKind::Inside);

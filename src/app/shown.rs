@@ -124,7 +124,7 @@ impl<'a> Shown<'a> {
 
     /// An instant in the beach's time, by a pattern of `strftime`.
     pub(crate) fn time(&self, at: Timestamp, pattern: &str) -> String {
-        at.to_zoned(self.zone.clone()).strftime(pattern).to_string()
+        at.to_zoned_datetime(self.zone.clone()).strftime(pattern).to_string()
     }
 
     /// What sets others in the shade: the outing, cluster or band in the light.

@@ -89,14 +89,14 @@ impl Marks {
     /// The marks between two corners, in painter's order.
     pub(crate) fn within(&self, lay: usize, low: Spot, high: Spot) -> Vec<&Mark> {
         let mut found: Vec<u32> =
-            self.trees[lay].locate_in_envelope(&AABB::from_corners(low, high)).map(|leaf| leaf.data).collect();
+            self.trees[lay].locate_in_envelope(AABB::from_corners(low, high)).map(|leaf| leaf.data).collect();
         found.sort_unstable();
         found.into_iter().filter_map(|i| self.all.get(i as usize)).collect()
     }
 
     /// The mark nearest to a spot, if one lies within `reach` metres.
     pub(crate) fn nearest(&self, lay: usize, spot: Spot, reach: f32) -> Option<&Mark> {
-        let leaf = self.trees[lay].nearest_neighbor(&spot)?;
+        let leaf = self.trees[lay].nearest_neighbor(spot)?;
         let d = leaf.geom();
         ((d[0] - spot[0]).hypot(d[1] - spot[1]) <= reach).then(|| self.all.get(leaf.data as usize)).flatten()
     }

@@ -9,9 +9,9 @@ mod pyramid;
 mod read;
 mod relief;
 
-pub(crate) use curve::{Curve, LONG_S, Span, instant};
+pub(crate) use curve::{Curve, Span, instant};
 pub(crate) use land::Land;
-pub(crate) use marks::{Mark, MarkShape, Marks, Trace, Traces};
+pub(crate) use marks::{Mark, MarkShape, Marks, Traces};
 pub(crate) use outlines::{Area, AreaKind, Outlines};
 pub(crate) use placing::Placing;
 pub(crate) use pyramid::Pyramid;

@@ -38,7 +38,7 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
         ring(painter, at, mark, scale, p, state.selection.lead == Some(mark.item));
         if state.selection.holds(mark.item) && named < MOST_NAMED {
             named += 1;
-            let response = ui.interact(Rect::from_center_size(at, vec2(12.0, 12.0)), ui.id().with(mark.item), Sense::hover());
+            let response = ui.interact(Rect::from_center_size(at, vec2(12.0, 12.0)), ui.scope_id().with(mark.item), Sense::hover());
             response.widget_info(|| WidgetInfo::labeled(Role::Mark, true, shown.name_of(mark.item)));
         }
     }

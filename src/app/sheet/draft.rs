@@ -96,7 +96,7 @@ impl DraftForm {
             }
             // Typed as it was shown, it means the very same instant: seconds are not lost.
             let civil = DateTime::strptime(TIME, text).map_err(|_| format!("{what}: \"{text}\" is not a time such as 2027-01-12 06:40"))?;
-            let zoned = civil.to_zoned(shown.zone.clone()).map_err(|_| format!("{what}: \"{text}\" is beyond the calendar"))?;
+            let zoned = civil.to_zoned_datetime(shown.zone.clone()).map_err(|_| format!("{what}: \"{text}\" is beyond the calendar"))?;
             Ok(Some(zoned.timestamp()))
         };
         match &self.subject {

@@ -171,7 +171,7 @@ fn headings(ui: &mut Ui, state: &mut State) {
         let font = if chosen { theme::bold_font(13.0) } else { theme::label_font(13.0) };
         let galley = ui.painter().layout_no_wrap(text, font, if chosen { p.ink } else { p.soft });
         let spot = anchor.anchor_size(pos2(x, rect.center().y), galley.size());
-        let response = ui.interact(spot.expand(3.0), ui.id().with(("sort", label)), Sense::click());
+        let response = ui.interact(spot.expand(3.0), ui.scope_id().with(("sort", label)), Sense::click());
         response.widget_info(|| WidgetInfo::selected(Role::Button, true, chosen, format!("Sort by {label}")));
         let ink = if response.hovered() || response.has_focus() { p.accent } else { p.ink };
         ui.painter().galley(spot.min, galley, ink);

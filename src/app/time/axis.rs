@@ -90,7 +90,7 @@ fn pace(points_per_day: f64) -> Pace {
 pub(super) fn ticks(span: Span, width: f32, zone: &TimeZone) -> Vec<Tick> {
     let pace = pace(f64::from(width) / (span.length_s() / 86_400.0));
     let Ok(start) = Timestamp::from_second(span.from_s as i64) else { return Vec::new() };
-    let begin = start.to_zoned(zone.clone()).datetime();
+    let begin = start.to_zoned_datetime(zone.clone()).datetime();
     let day = begin.date().to_datetime(jiff::civil::Time::midnight());
     let mut at = match pace {
         Pace::Months(n) => {
@@ -107,7 +107,7 @@ pub(super) fn ticks(span: Span, width: f32, zone: &TimeZone) -> Vec<Tick> {
     };
     let mut ticks = Vec::new();
     for _ in 0..500 {
-        let Ok(zoned) = at.to_zoned(zone.clone()) else { break };
+        let Ok(zoned) = at.to_zoned_datetime(zone.clone()) else { break };
         let time_s = zoned.timestamp().as_second() as f64;
         if time_s > span.to_s {
             break;

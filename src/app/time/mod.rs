@@ -110,7 +110,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             }
         }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            let offset = state.clock.at.to_zoned(shown.zone.clone()).strftime("UTC%:z").to_string();
+            let offset = state.clock.at.to_zoned_datetime(shown.zone.clone()).strftime("UTC%:z").to_string();
             let said = match shown.water() {
                 Some(w) => format!("{} · {} · beach time {offset}", w.name(), w.datum().words()),
                 None => format!("no tide source · beach time {offset}"),
