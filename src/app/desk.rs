@@ -38,21 +38,16 @@ pub(super) fn top(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, steps: &Ste
         });
     });
     ui.horizontal(|ui| {
-        actions(ui, state, steps);
+        quiet(ui);
+        actions(ui, shown, state, steps);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| looks(ui, state));
     });
     if let Some(land) = shown.land() {
         let warnings = &land.setting.warnings;
         if let Some(first) = warnings.first() {
-            ui.horizontal(|ui| {
-                let more = warnings.len() - 1;
-                let said = if more > 0 { format!("{first} (and {more} more)") } else { first.clone() };
-                let mend = ui.button("Beach ...").on_hover_text(warnings.join("\n"));
-                if mend.clicked() {
-                    state.dialog = super::beach_form::BeachForm::of(shown).map(|f| Dialog::Beach(Box::new(f)));
-                }
-                warning(ui, &said);
-            });
+            let more = warnings.len() - 1;
+            let said = if more > 0 { format!("{first} (and {more} more)") } else { first.clone() };
+            ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
         }
     } else if let Some(why) = shown.derived.land.failure() {
         warning(ui, why);
@@ -120,7 +115,17 @@ fn facts(ui: &mut Ui, shown: &Shown<'_>, state: &State, room: f32) {
     ui.label(line);
 }
 
-fn actions(ui: &mut Ui, state: &mut State, (undo, redo): &Steps) {
+/// Words instead of boxes: what can be pressed shows itself when it is pointed at.
+fn quiet(ui: &mut Ui) {
+    let soft = palette(ui.ctx()).soft;
+    let v = ui.visuals_mut();
+    v.widgets.inactive.bg_stroke = egui::Stroke::NONE;
+    v.widgets.inactive.fg_stroke.color = soft;
+    ui.spacing_mut().button_padding = vec2(5.0, 1.0);
+    ui.spacing_mut().item_spacing.x = 4.0;
+}
+
+fn actions(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, (undo, redo): &Steps) {
     ui.menu_button("Book", |ui| {
         for (label, purpose) in
             [("Open ...", PickFor::Open), ("New ...", PickFor::New), ("Save as ...", PickFor::SaveAs)]
@@ -138,7 +143,10 @@ fn actions(ui: &mut Ui, state: &mut State, (undo, redo): &Steps) {
     if ui.button("Import ...").on_hover_text("Take in files: GPX, GeoJSON, CSV. They can also be dropped on the window.").clicked() {
         state.commands.push(Command::Intake(Vec::new()));
     }
-    ui.add_space(4.0);
+    if ui.add_enabled(shown.has_beach(), egui::Button::new("Beach ...")).on_hover_text("Its name, tide, datum offset, time zone").clicked() {
+        state.dialog = super::beach_form::BeachForm::of(shown).map(|f| Dialog::Beach(Box::new(f)));
+    }
+    ui.add_space(6.0);
     let undo_label = undo.as_ref().map_or_else(|| "nothing to undo".to_owned(), |what| format!("undo: {what} (Ctrl+Z)"));
     if ui.add_enabled(undo.is_some(), egui::Button::new("Undo")).on_hover_text(&undo_label).on_disabled_hover_text(undo_label).clicked() {
         state.commands.push(Command::Ask(Ask::Undo));

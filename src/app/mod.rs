@@ -410,6 +410,13 @@ impl eframe::App for App {
         self.catch_up(ctx);
     }
 
+    fn raw_input_hook(&mut self, _ctx: &egui::Context, input: &mut egui::RawInput) {
+        if self.picture.is_sitting() {
+            // Wherever the mouse happens to lie, it is no part of the picture.
+            input.events.retain(|e| !matches!(e, egui::Event::PointerMoved(_) | egui::Event::MouseMoved(_)));
+        }
+    }
+
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let ctx = ui.ctx().clone();
         let now = self.now();
@@ -438,7 +445,7 @@ impl eframe::App for App {
         let high = ui.available_height();
         Panel::bottom("time")
             .resizable(true)
-            .default_size((high * 0.26).clamp(150.0, 320.0))
+            .default_size((high * 0.30).clamp(180.0, 380.0))
             .size_range(140.0..=(high * 0.6).max(140.0))
             .frame(margin(16, 8, 0, 2))
             .show_separator_line(false)

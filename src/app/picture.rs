@@ -47,6 +47,11 @@ impl Sitting {
         Self { picture, first_frame, began, outcome, frames: 0, idle_frames: 0, first_ms: None, asked: false }
     }
 
+    /// Whether a picture is still to be taken.
+    pub(crate) fn is_sitting(&self) -> bool {
+        self.picture.is_some()
+    }
+
     /// To be called at the end of every frame.
     pub(crate) fn after_frame(&mut self, ctx: &Context, idle: bool) {
         if self.picture.is_none() && !self.first_frame {

@@ -155,6 +155,7 @@ fn paint(
     }
     painter.add(Shape::mesh(sand));
     painter.add(Shape::mesh(wet));
+    let mut floor = f32::NEG_INFINITY;
     for line in &land.tide_lines {
         let x = axis.x(line.land_m);
         painter.vline(x, axis.rect.y_range(), Stroke::new(0.6, p.tide_line.gamma_multiply(0.5)));
@@ -162,7 +163,9 @@ fn paint(
         if let Some(at) = rows.windows(2).find(|w| w[0].1.land_m >= line.land_m && w[1].1.land_m < line.land_m) {
             let level = egui::remap(line.land_m as f32, at[0].1.land_m as f32..=at[1].1.land_m as f32, at[0].0..=at[1].0);
             painter.hline(axis.rect.x_range(), level, Stroke::new(0.7, p.tide_line.gamma_multiply(0.7)));
-            let left = pos2(axis.rect.left() + 5.0, level - 1.0);
+            // Names of lines that run close together are pushed apart.
+            floor = (level - 1.0).max(floor + 13.0);
+            let left = pos2(axis.rect.left() + 5.0, floor);
             theme::halo_text(painter, left, Align2::LEFT_BOTTOM, &line.name, theme::label_font(12.0), p.soft);
         }
     }
@@ -171,7 +174,11 @@ fn paint(
     painter.add(Shape::line(line, PathStroke::new(1.8, p.ink)));
     if let Some(level) = water {
         let x = axis.x(level);
-        painter.vline(x, axis.rect.y_range(), Stroke::new(2.0, p.water_edge));
+        painter.vline(x, axis.rect.y_range(), Stroke::new(0.8, p.water_edge));
+        // Strong where there is water over the sand.
+        for pair in rows.windows(2).filter(|w| w[0].1.land_m < level && w[1].1.land_m < level) {
+            painter.vline(x, pair[0].0..=pair[1].0, Stroke::new(2.4, p.water_edge));
+        }
     }
 }
 
@@ -226,7 +233,7 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land) {
     while level <= axis.high_m {
         let x = axis.x(level - axis.shift_m);
         ui.painter().vline(x, foot.top()..=foot.top() + 4.0, Stroke::new(1.0, p.ink));
-        let text = if step < 1.0 { format!("{level:.1}") } else { format!("{level:.0}") };
+        let text = super::time::said_m(level, step);
         ui.painter().text(pos2(x, foot.top() + 4.0), Align2::CENTER_TOP, text, theme::label_font(12.0), p.ink);
         level += step;
     }

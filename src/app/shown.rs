@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 use super::State;
 use super::derived::{Curve, Land, Marks, Outlines, Read, ReadOutline, Span, Traces};
 use super::state::{Item, WeightChoice};
-use super::theme::{self, soft, strong};
+use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
 use crate::book::{Beach, Book, Find, Uid};
 use crate::shore::SectionPoint;
@@ -290,11 +290,3 @@ impl Spotlight<'_> {
     }
 }
 
-/// Figures with a unit in the soft voice: "2.1 m".
-pub(crate) fn figure(ui: &mut Ui, what: &str, value: &str) {
-    ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = 4.0;
-        ui.label(theme::soft(ui, what));
-        ui.label(value);
-    });
-}

@@ -168,9 +168,9 @@ impl std::str::FromStr for SheetChoice {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Lay {
     /// True to shape, turned so that the shore lies level.
-    #[default]
     AsItLies,
-    /// Along and across the baseline, which becomes a straight line.
+    /// Along and across the baseline, which becomes a straight line; Section then stands exactly beside it.
+    #[default]
     Straight,
 }
 

@@ -231,9 +231,9 @@ pub(crate) fn halo_text(
     let p = palette(painter.ctx());
     let galley = painter.layout_no_wrap(text.to_owned(), font, ink);
     let rect = anchor.anchor_size(at, galley.size());
-    for by in [[-1.0, 0.0], [1.0, 0.0], [0.0, -1.0], [0.0, 1.0]] {
-        let edge = p.card.gamma_multiply(0.75);
-        painter.galley_with_override_text_color(rect.min + Vec2::from(by), Arc::clone(&galley), edge);
+    for n in 0..8 {
+        let by = Vec2::angled(n as f32 * std::f32::consts::FRAC_PI_4) * 1.4;
+        painter.galley_with_override_text_color(rect.min + by, Arc::clone(&galley), p.card);
     }
     painter.galley(rect.min, galley, ink);
     rect

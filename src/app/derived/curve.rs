@@ -7,11 +7,11 @@ use crate::tide::{Turn, Water};
 
 /// A span of time, seconds since 1970 UTC.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Span {
+pub(crate) struct Span {
     /// Its first instant.
-    pub from_s: f64,
+    pub(crate) from_s: f64,
     /// Its last instant.
-    pub to_s: f64,
+    pub(crate) to_s: f64,
 }
 
 /// The shortest and longest span Time shows, seconds: six hours and twenty months.
@@ -19,26 +19,26 @@ const LENGTHS_S: std::ops::RangeInclusive<f64> = 6.0 * 3600.0..=610.0 * 86_400.0
 
 impl Span {
     /// The span of a length around an instant.
-    pub fn around(middle: Timestamp, length_s: f64) -> Self {
+    pub(crate) fn around(middle: Timestamp, length_s: f64) -> Self {
         let m = middle.as_millisecond() as f64 / 1000.0;
         let half = length_s.clamp(*LENGTHS_S.start(), *LENGTHS_S.end()) / 2.0;
         Self { from_s: m - half, to_s: m + half }
     }
 
     /// Its length, seconds.
-    pub fn length_s(&self) -> f64 {
+    pub(crate) fn length_s(&self) -> f64 {
         self.to_s - self.from_s
     }
 
     /// Moved later by seconds.
     #[must_use]
-    pub fn moved(self, by_s: f64) -> Self {
+    pub(crate) fn moved(self, by_s: f64) -> Self {
         Self { from_s: self.from_s + by_s, to_s: self.to_s + by_s }
     }
 
     /// Made `factor` times as long, the instant `fixed_s` staying in place.
     #[must_use]
-    pub fn zoomed(self, factor: f64, fixed_s: f64) -> Self {
+    pub(crate) fn zoomed(self, factor: f64, fixed_s: f64) -> Self {
         let length = (self.length_s() * factor).clamp(*LENGTHS_S.start(), *LENGTHS_S.end());
         let share = (fixed_s - self.from_s) / self.length_s();
         let from_s = fixed_s - share * length;
@@ -47,7 +47,7 @@ impl Span {
 
     /// Moved as little as needed to hold an instant with some room around it.
     #[must_use]
-    pub fn holding(self, at_s: f64) -> Self {
+    pub(crate) fn holding(self, at_s: f64) -> Self {
         let room = self.length_s() * 0.04;
         if at_s < self.from_s + room {
             self.moved(at_s - self.from_s - room)

@@ -94,13 +94,6 @@ impl Marks {
         found.into_iter().filter_map(|i| self.all.get(i as usize)).collect()
     }
 
-    /// The mark nearest to a spot, if one lies within `reach` metres.
-    pub(crate) fn nearest(&self, lay: usize, spot: Spot, reach: f32) -> Option<&Mark> {
-        let leaf = self.trees[lay].nearest_neighbor(spot)?;
-        let d = leaf.geom();
-        ((d[0] - spot[0]).hypot(d[1] - spot[1]) <= reach).then(|| self.all.get(leaf.data as usize)).flatten()
-    }
-
     /// The mark of an item.
     pub(crate) fn get(&self, item: Item) -> Option<&Mark> {
         self.all.get(*self.places.get(&item)?)

@@ -95,17 +95,6 @@ impl Relief {
         patch
     }
 
-    /// The ground nobody has measured.
-    pub(crate) fn unknown(&self) -> Patch {
-        let mut patch = Patch::default();
-        for (c, r) in self.squares() {
-            if self.corners((c, r)).is_none() {
-                patch.polygon(&[self.knot(c, r), self.knot(c + 1, r), self.knot(c + 1, r + 1), self.knot(c, r + 1)]);
-            }
-        }
-        patch
-    }
-
     /// The lines on which the sand stands at a level, metres.
     pub(crate) fn contour(&self, level: f32) -> Vec<Vec<[Spot; 2]>> {
         let mut pieces = Vec::new();
@@ -258,7 +247,6 @@ mod tests {
     fn unknown_ground_is_neither_strip_nor_contour() {
         let net = Relief::sample(3, 3, |c, r| ((c < 2).then_some(-(r as f64)), [[c as f32, r as f32]; 2]));
         assert!((area(&net.strip(-9.0, 9.0)) - 2.0).abs() < 1e-6);
-        assert!((area(&net.unknown()) - 2.0).abs() < 1e-6);
         assert!(Relief::sample(2, 2, |_, _| (None, [[0.0; 2]; 2])).is_empty());
         assert!(Relief::default().contour(0.0).is_empty());
     }

@@ -10,11 +10,13 @@ pub struct Camera {
     pub centre: [f64; 2],
     /// Points of the screen per metre.
     pub scale: f64,
+    /// How many times larger than along the shore a metre across it is drawn; 1 is true to shape.
+    pub stretch: f64,
 }
 
 impl Default for Camera {
     fn default() -> Self {
-        Self { centre: [0.0, 0.0], scale: 1.0 }
+        Self { centre: [0.0, 0.0], scale: 1.0, stretch: 1.0 }
     }
 }
 
@@ -22,11 +24,14 @@ impl Default for Camera {
 const SCALES: std::ops::RangeInclusive<f64> = 0.001..=400.0;
 
 impl Camera {
-    /// The camera that shows `from..to` (metres) whole in a view of this size, with a margin.
-    pub fn fitting(from: [f64; 2], to: [f64; 2], view: Vec2) -> Self {
+    /// The camera that shows `from..to` (metres) whole in a view of this size, with a margin. A beach
+    /// much longer than wide may be stretched across, up to `most_stretch` times.
+    pub fn fitting(from: [f64; 2], to: [f64; 2], view: Vec2, most_stretch: f64) -> Self {
         let span = [(to[0] - from[0]).max(20.0), (to[1] - from[1]).max(20.0)];
-        let scale = (f64::from(view.x) * 0.94 / span[0]).min(f64::from(view.y) * 0.9 / span[1]);
-        Self { centre: [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0], scale: clamp(scale) }
+        let (wide, high) = (f64::from(view.x) * 0.94 / span[0], f64::from(view.y) * 0.90 / span[1]);
+        let scale = clamp(wide.min(high));
+        let stretch = (high / scale).clamp(1.0, most_stretch.max(1.0));
+        Self { centre: [(from[0] + to[0]) / 2.0, (from[1] + to[1]) / 2.0], scale, stretch }
     }
 
     /// The look through this camera onto a rectangle of the screen.
@@ -37,7 +42,7 @@ impl Camera {
     /// Moves by a distance on the screen.
     pub fn pan(&mut self, delta: Vec2) {
         self.centre[0] -= f64::from(delta.x) / self.scale;
-        self.centre[1] -= f64::from(delta.y) / self.scale;
+        self.centre[1] -= f64::from(delta.y) / (self.scale * self.stretch);
     }
 
     /// Magnifies by a factor, the place under `fixed` (from the middle of the view) staying put.
@@ -46,7 +51,7 @@ impl Camera {
         self.scale = clamp(self.scale * factor);
         let shift = 1.0 / old - 1.0 / self.scale;
         self.centre[0] += f64::from(fixed.x) * shift;
-        self.centre[1] += f64::from(fixed.y) * shift;
+        self.centre[1] += f64::from(fixed.y) * shift / self.stretch;
     }
 }
 
@@ -67,7 +72,7 @@ impl Look {
         let c = &self.camera;
         pos2(
             self.middle.x + ((f64::from(p[0]) - c.centre[0]) * c.scale) as f32,
-            self.middle.y + ((f64::from(p[1]) - c.centre[1]) * c.scale) as f32,
+            self.middle.y + ((f64::from(p[1]) - c.centre[1]) * c.scale * c.stretch) as f32,
         )
     }
 
@@ -75,12 +80,7 @@ impl Look {
     pub(crate) fn spot(&self, p: Pos2) -> Spot {
         let c = &self.camera;
         let d = p - self.middle;
-        [(c.centre[0] + f64::from(d.x) / c.scale) as f32, (c.centre[1] + f64::from(d.y) / c.scale) as f32]
-    }
-
-    /// The height on the screen of a place so far down.
-    pub(crate) fn y(&self, down_m: f64) -> f32 {
-        self.middle.y + ((down_m - self.camera.centre[1]) * self.camera.scale) as f32
+        [(c.centre[0] + f64::from(d.x) / c.scale) as f32, (c.centre[1] + f64::from(d.y) / (c.scale * c.stretch)) as f32]
     }
 
     /// A length in metres as points of the screen.
@@ -91,6 +91,11 @@ impl Look {
     /// Points of the screen per metre.
     pub(crate) fn scale(&self) -> f64 {
         self.camera.scale
+    }
+
+    /// How many times larger a metre across the shore is drawn.
+    pub(crate) fn stretch(&self) -> f64 {
+        self.camera.stretch
     }
 
     /// The places a rectangle of the screen shows, as lower and upper corner.
@@ -124,7 +129,7 @@ mod tests {
     proptest! {
         #[test]
         fn a_place_comes_back_from_the_screen(x in -5e3f32..5e3, y in -5e2f32..5e2, scale in 0.05f64..50.0) {
-            let look = Camera { centre: [100.0, -20.0], scale }.onto(Rect::from_min_size(pos2(10.0, 20.0), vec2(800.0, 400.0)));
+            let look = Camera { centre: [100.0, -20.0], scale, stretch: 1.7 }.onto(Rect::from_min_size(pos2(10.0, 20.0), vec2(800.0, 400.0)));
             let back = look.spot(look.pos([x, y]));
             prop_assert!((back[0] - x).abs() < 0.05 && (back[1] - y).abs() < 0.05, "{back:?}");
         }
@@ -132,7 +137,7 @@ mod tests {
         #[test]
         fn zooming_keeps_the_place_under_the_pointer(fx in -300f32..300.0, fy in -200f32..200.0, factor in 0.2f64..5.0) {
             let rect = Rect::from_min_size(pos2(0.0, 0.0), vec2(800.0, 400.0));
-            let mut camera = Camera { centre: [5.0, 7.0], scale: 2.0 };
+            let mut camera = Camera { centre: [5.0, 7.0], scale: 2.0, stretch: 2.5 };
             let at = rect.center() + vec2(fx, fy);
             let before = camera.onto(rect).spot(at);
             camera.zoom(factor, from_middle(rect, at));
@@ -150,7 +155,10 @@ mod tests {
 
     #[test]
     fn nothing_to_fit_is_still_a_sound_camera() {
-        let c = Camera::fitting([3.0, 3.0], [3.0, 3.0], vec2(0.0, 0.0));
-        assert!(c.scale.is_finite() && c.scale > 0.0);
+        let c = Camera::fitting([3.0, 3.0], [3.0, 3.0], vec2(0.0, 0.0), 4.0);
+        assert!(c.scale.is_finite() && c.scale > 0.0 && c.stretch.is_finite());
+        let long = Camera::fitting([0.0, 0.0], [1400.0, 200.0], vec2(700.0, 500.0), 4.0);
+        assert!(long.stretch > 2.0 && long.stretch <= 4.0);
+        assert!((Camera::fitting([0.0, 0.0], [1400.0, 200.0], vec2(700.0, 500.0), 1.0).stretch - 1.0).abs() < 1e-12);
     }
 }

@@ -26,7 +26,9 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<
     let mut names = Names { painter, inner: canvas.shrink(4.0), taken: Vec::new() };
     if let (Some(ends), Some(along_m)) = (section_line(state, land, look), state.plan.section_along_m(land)) {
         painter.line_segment(ends, Stroke::new(1.2, p.accent));
-        let at = pos2(ends[0].x + 5.0, ends[0].y.max(canvas.top() + 4.0));
+        let top = pos2(ends[0].x, canvas.top());
+        painter.extend(egui::Shape::dashed_line(&[top, ends[0]], Stroke::new(1.0, p.accent), 3.0, 3.0));
+        let at = pos2(ends[0].x + 5.0, canvas.top() + 4.0);
         names.place(at, Align2::LEFT_TOP, &format!("section at {along_m:.0} m"), theme::label_font(12.5), p.accent);
     }
     tide_names(&mut names, canvas, look, shown, state, land);
@@ -135,6 +137,8 @@ fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) {
     painter.rect_filled(Rect::from_min_size(bar.min, vec2(width / 2.0, 5.0)), CornerRadius::ZERO, p.ink);
     painter.rect_stroke(bar, CornerRadius::ZERO, Stroke::new(1.0, p.ink), StrokeKind::Middle);
     let said = if length_m >= 1000.0 { format!("{} km", length_m / 1000.0) } else { format!("{length_m} m") };
+    let stretched = look.stretch() > 1.01;
+    let said = if stretched { format!("{said} along, across drawn {:.1} times larger", look.stretch()) } else { said };
     theme::halo_text(painter, left + vec2(0.0, -8.0), Align2::LEFT_BOTTOM, &said, theme::label_font(12.5), p.ink);
 }
 

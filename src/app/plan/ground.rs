@@ -95,7 +95,7 @@ fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state
     let Some(traces) = shown.derived.traces.value() else { return };
     let lay = state.plan.lay_index();
     let view = look.places(canvas);
-    let mut tolerance_m = (0.4 / look.scale()) as f32;
+    let mut tolerance_m = (0.4 / (look.scale() * look.stretch())) as f32;
     let count = |t: f32| traces.all.iter().map(|trace| trace.pyramid.count(lay, t, view)).sum::<usize>();
     while count(tolerance_m) > MOST_TRACK_POINTS && tolerance_m < 1e5 {
         tolerance_m *= 2.0;
@@ -175,7 +175,7 @@ fn area_edge(painter: &Painter, area: &Area, lay: usize, look: &Look, p: &Palett
         match area.kind {
             AreaKind::Permission => painter.extend(Shape::dashed_line(&line, Stroke::new(width, colour), 10.0, 4.0)),
             AreaKind::Barrier(_) => {
-                painter.add(Shape::line(line, PathStroke::new(width + 1.6, colour)));
+                painter.add(Shape::line(line, PathStroke::new(if area.closed { width } else { width + 1.4 }, colour)));
             }
             AreaKind::Zone(_) => painter.extend(Shape::dotted_line(&line, colour, 4.0, width * 0.75)),
         }

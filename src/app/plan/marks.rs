@@ -46,7 +46,7 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
 
 /// How large marks are at this magnification: never so large as to hide their neighbours.
 fn scale_of(look: &Look) -> f32 {
-    (look.scale() as f32).clamp(0.5, 4.0).powf(0.28) * 1.05
+    ((look.scale() * look.stretch().sqrt()) as f32).clamp(0.3, 4.0).powf(0.3) * 0.78
 }
 
 fn ring(painter: &Painter, at: Pos2, mark: &Mark, scale: f32, p: &Palette, lead: bool) {

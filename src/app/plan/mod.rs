@@ -25,6 +25,9 @@ use super::state::{Item, Lay};
 use super::theme::{self, palette};
 use super::{FOOT, HEAD, State};
 
+/// A straightened beach is drawn at most so many times larger across than along.
+const MOST_STRETCH: f64 = 5.0;
+
 /// What Plan shows and from where.
 #[derive(Debug, Clone)]
 pub(crate) struct PlanView {
@@ -222,22 +225,28 @@ fn fit_if_asked(shown: &Shown<'_>, state: &mut State, land: &Land, canvas: Rect)
     if !low[0].is_finite() {
         (low, high) = ([-200.0, -100.0], [200.0, 100.0]);
     }
-    state.plan.cameras[lay] = Some(Camera::fitting(low, high, canvas.size()));
+    let most = if lay == 1 { MOST_STRETCH } else { 1.0 };
+    state.plan.cameras[lay] = Some(Camera::fitting(low, high, canvas.size(), most));
 }
+
+/// How near the pointer must come to a mark, points.
+const REACH: f32 = 9.0;
 
 /// The item under a position of the screen: a mark if one is near, else what lies there.
 pub(crate) fn item_at(shown: &Shown<'_>, state: &State, look: &Look, pos: egui::Pos2) -> Option<Item> {
     let lay = state.plan.lay_index();
     let spot = look.spot(pos);
-    let reach = (9.0 / look.scale()) as f32;
+    let (low, high) = look.places(Rect::from_center_size(pos, vec2(2.0, 2.0) * REACH));
     if state.plan.finds
         && let Some(marks) = shown.derived.marks.value()
-        && let Some(mark) = marks.nearest(lay, spot, reach)
     {
-        return Some(mark.item);
+        let near = marks.within(lay, low, high).into_iter().map(|m| (look.pos(m.at[lay]).distance(pos), m.item));
+        if let Some((_, item)) = near.filter(|(d, _)| *d <= REACH).min_by(|a, b| a.0.total_cmp(&b.0)) {
+            return Some(item);
+        }
     }
     let outlines = shown.derived.outlines.value().filter(|_| state.plan.zones)?;
-    let near = |at: &Both| (at[lay][0] - spot[0]).hypot(at[lay][1] - spot[1]) < reach * 1.5;
+    let near = |at: &Both| look.pos(at[lay]).distance(pos) < REACH * 1.5;
     if let Some((item, ..)) = outlines.accesses.iter().find(|(_, _, at)| near(at)) {
         return Some(*item);
     }

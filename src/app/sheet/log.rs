@@ -71,12 +71,12 @@ fn filters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let filter = &mut state.log.filter;
     ui.horizontal_wrapped(|ui| {
         let label = ui.label(soft(ui, "with"));
-        ui.add(egui::TextEdit::singleline(&mut filter.text).desired_width(120.0).hint_text("words")).labelled_by(label.id);
+        ui.add(egui::TextEdit::singleline(&mut filter.text).desired_width(84.0).hint_text("words")).labelled_by(label.id);
         if filter.listed != Listed::Finds {
             return;
         }
         let said = filter.kind.as_ref().map_or("any kind", |k| k.label());
-        let combo = egui::ComboBox::from_id_salt("kind filter").selected_text(said).width(110.0).show_ui(ui, |ui| {
+        let combo = egui::ComboBox::from_id_salt("kind filter").selected_text(said).width(96.0).show_ui(ui, |ui| {
             ui.selectable_value(&mut filter.kind, None, "any kind");
             for kind in Kinds::shipped().all() {
                 ui.selectable_value(&mut filter.kind, Some(kind.clone()), kind.label());

@@ -56,6 +56,12 @@ impl Axis {
     }
 }
 
+/// A level as an axis says it: no more digits than its step needs, and no minus before zero.
+pub(in crate::app) fn said_m(level_m: f64, step: f64) -> String {
+    let level_m = if level_m.abs() < step * 1e-6 { 0.0 } else { level_m };
+    if step < 1.0 { format!("{level_m:.1}") } else { format!("{level_m:.0}") }
+}
+
 /// A line on the time axis and what stands under it.
 pub(super) struct Tick {
     pub(super) time_s: f64,

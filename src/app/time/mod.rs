@@ -14,6 +14,7 @@ use super::theme;
 use super::{HEAD, State};
 use crate::tide::TurnKind;
 use axis::Axis;
+pub(in crate::app) use axis::said_m;
 
 /// Height of the strip under the curve that names the hours, points.
 const FEET: f32 = 20.0;

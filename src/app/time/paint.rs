@@ -117,12 +117,12 @@ fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &Shown<'_>, p: &Palett
         return;
     }
     let span = axis.high_m - axis.low_m;
-    let step = [0.5, 1.0, 2.0, 5.0].into_iter().find(|s| span / s <= f64::from(axis.rect.height()) / 26.0).unwrap_or(10.0);
+    let step = [0.5, 1.0, 2.0, 5.0].into_iter().find(|s| span / s <= f64::from(axis.rect.height()) / 20.0).unwrap_or(10.0);
     let mut level = (axis.low_m / step).ceil() * step;
     while level <= axis.high_m {
         let y = axis.y(level);
         painter.hline(axis.rect.x_range(), y, Stroke::new(0.6, p.rule.gamma_multiply(0.7)));
-        let text = if step < 1.0 { format!("{level:.1}") } else { format!("{level:.0}") };
+        let text = super::axis::said_m(level, step);
         if y > axis.rect.top() + 12.0 {
             ui.painter().text(pos2(axis.rect.left() - 5.0, y), Align2::RIGHT_CENTER, text, theme::label_font(12.0), p.ink);
         }
