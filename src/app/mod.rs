@@ -114,6 +114,10 @@ pub(crate) enum Command {
     Pick(notices::PickFor),
     /// Starts the dry run of these files.
     Intake(Vec<PathBuf>),
+    /// Calls the reading off.
+    StopReading,
+    /// Reads once more after a failure.
+    ReadAgain,
     /// Writes GeoJSON.
     Export(PathBuf),
 }
@@ -355,6 +359,8 @@ impl App {
                 Command::Beach(uid) => self.turn_to(Some(uid)),
                 Command::Pick(purpose) => self.picks.ask(purpose, &self.waker),
                 Command::Intake(paths) => self.open_intake(paths),
+                Command::StopReading => self.derived.read.cancel(),
+                Command::ReadAgain => self.derived.read.clear(),
                 Command::Export(path) => self.export(path),
             }
         }

@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 
 use super::State;
 use super::derived::{Curve, Land, Marks, Outlines, Read, ReadOutline, Span, Traces};
-use super::state::{Item, WeightChoice};
+use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
 use crate::book::{Beach, Book, Find, Uid};
@@ -27,8 +27,8 @@ pub(crate) struct Revision {
 /// What a reading is asked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct ReadAsk {
-    pub(crate) weight: WeightChoice,
-    pub(crate) radius_m: f64,
+    /// Finds this near to each other belong together; taken from the finds when `None`, metres.
+    pub(crate) radius_m: Option<f64>,
     pub(crate) least: usize,
 }
 
@@ -161,7 +161,7 @@ impl<'a> Shown<'a> {
             Item::Barrier(uid) => book.barriers().get(&uid).map(|b| named(&b.name, b.kind.label())),
             Item::Storm(uid) => book.storms().get(&uid).map(|s| named(&s.name, "storm")),
             Item::Cluster(n) => self.cluster_outlines().get(n).map(|o| o.label.clone()),
-            Item::Band(n) => self.derived.read.value().and_then(|r| r.band_names.get(n)).cloned(),
+            Item::Band(n) => self.derived.read.value().and_then(|r| r.reading.bands.get(n)).map(|b| format!("band {}", b.name)),
         };
         known.unwrap_or_else(|| "no longer there".to_owned())
     }
@@ -236,9 +236,8 @@ impl<'a> Shown<'a> {
             Item::Access(uid) => add(self.book.accesses().get(&uid).map(|a| a.notes.clone())),
             Item::Barrier(uid) => add(self.book.barriers().get(&uid).map(|b| b.notes.clone())),
             Item::Cluster(n) => {
-                if let Some(o) = self.cluster_outlines().get(n) {
-                    add(Some(o.said.clone()));
-                }
+                let cluster = self.derived.read.value().and_then(|r| r.reading.clusters.get(n));
+                add(cluster.map(|c| format!("{} finds, {} heavy, {} light", c.counts.finds, c.counts.heavy, c.counts.light)));
             }
             Item::Band(_) => {}
         }

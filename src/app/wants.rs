@@ -56,9 +56,9 @@ impl App {
                 .want((land.serial, step), &waker, move |_| Ok(shore.section(step as f64 * SAME_SECTION_M, SECTION_STEP_M)));
         }
         if self.state.read.wanted {
-            let ask: ReadAsk = self.state.read.ask;
+            let (ask, now): (ReadAsk, _) = (self.state.read.ask, self.now());
             self.derived.read.want((self.revision.finds, land.serial, ask), &waker, move |progress| {
-                Read::of(&book, beach, &land, ask, progress)
+                Read::of(&book, beach, &land, ask, now, progress)
             });
         }
     }

@@ -15,6 +15,8 @@ type Job<V> = Box<dyn FnOnce(&Progress) -> Result<V, String> + Send>;
 /// At most one job runs for it; a newer question calls the running one off and waits for its
 /// thread to end, so that a hasty hand never starts a crowd of threads.
 pub(crate) struct Slot<K, V> {
+    /// The last question.
+    wanted: Option<K>,
     value: Option<(K, Arc<V>)>,
     failed: Option<(K, String)>,
     running: Option<Running<K, V>>,
@@ -29,7 +31,7 @@ struct Running<K, V> {
 
 impl<K, V> Default for Slot<K, V> {
     fn default() -> Self {
-        Self { value: None, failed: None, running: None, waiting: None }
+        Self { wanted: None, value: None, failed: None, running: None, waiting: None }
     }
 }
 
@@ -46,7 +48,7 @@ impl<K: Clone + PartialEq + Send + 'static, V: Send + Sync + 'static> Slot<K, V>
 
     /// Why the last question has no answer.
     pub(crate) fn failure(&self) -> Option<&str> {
-        self.failed.as_ref().map(|(_, why)| why.as_str())
+        self.failed.as_ref().filter(|(k, _)| Some(k) == self.wanted.as_ref()).map(|(_, why)| why.as_str())
     }
 
     /// Whether work is under way.
@@ -81,6 +83,7 @@ impl<K: Clone + PartialEq + Send + 'static, V: Send + Sync + 'static> Slot<K, V>
 
     /// Asks the question `key`, unless it is answered, has failed or is being worked on.
     pub(crate) fn want(&mut self, key: K, waker: &Waker, job: impl FnOnce(&Progress) -> Result<V, String> + Send + 'static) {
+        self.wanted = Some(key.clone());
         let known = self.value.as_ref().is_some_and(|(k, _)| *k == key) || self.failed.as_ref().is_some_and(|(k, _)| *k == key);
         let asked = match (&self.waiting, &self.running) {
             (Some((k, _)), _) => *k == key,
@@ -126,14 +129,15 @@ impl<K: Clone + PartialEq + Send + 'static, V: Send + Sync + 'static> Slot<K, V>
             Err(TryRecvError::Empty) => return false,
             Err(TryRecvError::Disconnected) => Err("the work ended without a result; this is a mistake in the program".to_owned()),
         };
-        if let Some(Running { key, progress, .. }) = self.running.take()
-            && !progress.is_cancelled()
-        {
+        if let Some(Running { key, progress, .. }) = self.running.take() {
             match result {
-                Ok(v) => {
+                Ok(v) if !progress.is_cancelled() => {
                     self.value = Some((key, Arc::new(v)));
                     self.failed = None;
                 }
+                // Called off for a newer question it is of no interest; called off by hand it stays unanswered.
+                _ if progress.is_cancelled() => self.failed = Some((key, "it was called off".to_owned())),
+                Ok(_) => {}
                 Err(why) => self.failed = Some((key, why)),
             }
         }
@@ -188,6 +192,25 @@ mod tests {
         assert_eq!((slot.failure(), slot.value().map(|v| **v)), (Some("no"), Some(10)));
         slot.want(2, &waker(), |_| panic!("asked twice"));
         assert!(!slot.is_busy());
+    }
+
+    #[test]
+    fn what_is_called_off_stays_unanswered_and_says_so() {
+        let mut slot: Slot<u32, u32> = Slot::default();
+        let patient = |p: &Progress| {
+            while !p.is_cancelled() {
+                std::thread::yield_now();
+            }
+            Err("called off".to_owned())
+        };
+        slot.want(1, &waker(), patient);
+        slot.cancel();
+        settle(&mut slot);
+        slot.want(1, &waker(), |_| panic!("asked again"));
+        assert!(slot.failure().is_some_and(|w| w.contains("called off")) && !slot.is_busy());
+        slot.want(2, &waker(), |_| Ok(2));
+        settle(&mut slot);
+        assert!(slot.failure().is_none());
     }
 
     #[test]

@@ -12,6 +12,8 @@ use crate::app::theme::{self, Palette, palette};
 
 /// Marks drawn at most; beyond that every n-th is left out and the legend says so.
 const MOST_MARKS: usize = 20_000;
+/// Clusters of at least so many finds are named on the drawing.
+const NAMED_FROM: usize = 25;
 /// Picked marks that get a name of their own for assistive tools.
 const MOST_NAMED: usize = 100;
 
@@ -88,7 +90,8 @@ pub(in crate::app) fn paint_mark(painter: &Painter, at: Pos2, shape: MarkShape, 
 
 fn clusters(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State, p: &Palette) {
     let lay = state.plan.lay_index();
-    for (n, outline) in shown.cluster_outlines().iter().enumerate() {
+    let wanted = crate::app::sheet::read_of(state.read.weight);
+    for (n, outline) in shown.cluster_outlines().iter().enumerate().filter(|(_, o)| o.of == wanted) {
         let item = Item::Cluster(n);
         let lit = state.selection.holds(item) || state.selection.hovered == Some(item);
         let mut line = on_screen(&outline.ring, lay, look);
@@ -96,7 +99,8 @@ fn clusters(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State, p:
         let colour = if lit { p.picked } else { p.cluster };
         painter.extend(Shape::dashed_line(&line, Stroke::new(if lit { 2.6 } else { 1.6 }, colour), 7.0, 4.0));
         let top = line.iter().copied().min_by(|a, b| a.y.total_cmp(&b.y));
-        if let Some(top) = top.filter(|_| state.plan.finds) {
+        // The outlines of all of them would be a crowd of names: the largest, and what is in the light.
+        if let Some(top) = top.filter(|_| lit || outline.members.len() >= NAMED_FROM) {
             theme::halo_text(painter, pos2(top.x, top.y - 4.0), egui::Align2::CENTER_BOTTOM, &outline.label, theme::bold_font(13.0), colour);
         }
     }
