@@ -81,7 +81,7 @@ pub(crate) fn warning(ui: &mut Ui, text: &str) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         ui.label(egui::RichText::new("!").family(theme::bold()).color(p.danger));
-        ui.label(egui::RichText::new(text).color(p.danger));
+        ui.label(egui::RichText::new(text).color(p.ink));
     });
 }
 

@@ -86,7 +86,9 @@ fn facts(ui: &mut Ui, shown: &Shown<'_>, state: &State, room: f32) {
         if let Ok(until) = at.checked_add(SignedDuration::from_hours(40))
             && let Some(low) = water.turns(at, until).into_iter().find(|t| t.kind == TurnKind::Low)
         {
-            facts.push(format!("low {:.1} m at {}", low.level_m, shown.time(low.time, "%H:%M")));
+            let same_day = shown.time(low.time, "%j") == shown.time(at, "%j");
+            let when = shown.time(low.time, if same_day { "%H:%M" } else { "%a %H:%M" });
+            facts.push(format!("low {:.1} m at {when}", low.level_m));
         }
     }
     let day = at.to_zoned_datetime(shown.zone.clone()).date();

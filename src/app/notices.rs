@@ -149,7 +149,7 @@ pub(super) fn dialogs(ctx: &Context, shown: &Shown<'_>, state: &mut State, waker
                 ui.button("Close").clicked()
             }
             Dialog::Keys => {
-                ui.heading("Keys");
+                ui.heading("Keys, all of them");
                 ui.add_space(6.0);
                 super::keys::list(ui);
                 ui.add_space(8.0);

@@ -238,6 +238,9 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land) {
         level += step;
     }
     let datum = if land.setting.beach.datum_offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
-    ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
-    ui.painter().text(foot.left_bottom(), Align2::LEFT_BOTTOM, "sand, 95 % band", theme::label_font(12.0), p.soft);
+    let right = ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
+    let doubt = ui.painter().layout_no_wrap("sand, 95 % band".to_owned(), theme::label_font(12.0), p.soft);
+    if foot.left() + doubt.size().x + 10.0 < right.left() {
+        ui.painter().galley(pos2(foot.left(), right.top()), doubt, p.soft);
+    }
 }

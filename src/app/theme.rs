@@ -82,7 +82,7 @@ const NIGHT: Palette = Palette {
     light: rgb(0x79D2C1),
     rubbish: rgb(0xA69F91),
     undug: rgb(0xEAE4D7),
-    track: Color32::from_rgba_premultiplied(86, 82, 74, 96),
+    track: Color32::from_rgba_premultiplied(50, 47, 42, 60),
     cluster: rgb(0xC3A4F0),
     zone: rgb(0xB5AB93),
     danger: rgb(0xFF8A80),

@@ -18,11 +18,14 @@ const NAMED_FROM: usize = 25;
 const MOST_NAMED: usize = 100;
 
 pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
-    let p = palette(painter.ctx());
-    clusters(painter, look, shown, state, p);
-    if !state.plan.finds {
-        return;
+    if state.plan.finds {
+        finds(ui, painter, canvas, look, shown, state);
     }
+    clusters(painter, look, shown, state, palette(painter.ctx()));
+}
+
+fn finds(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
+    let p = palette(painter.ctx());
     let Some(marks) = shown.derived.marks.value() else { return };
     let lay = state.plan.lay_index();
     let (low, high) = look.places(canvas.expand(12.0));
@@ -97,7 +100,9 @@ fn clusters(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State, p:
         let mut line = on_screen(&outline.ring, lay, look);
         line.extend(line.first().copied());
         let colour = if lit { p.picked } else { p.cluster };
-        painter.extend(Shape::dashed_line(&line, Stroke::new(if lit { 2.6 } else { 1.6 }, colour), 7.0, 4.0));
+        // Paper under ink, so that the dashes read over a crowd of marks.
+        painter.add(Shape::line(line.clone(), egui::epaint::PathStroke::new(3.4, p.card.gamma_multiply(0.7))));
+        painter.extend(Shape::dashed_line(&line, Stroke::new(if lit { 2.8 } else { 1.9 }, colour), 7.0, 4.0));
         let top = line.iter().copied().min_by(|a, b| a.y.total_cmp(&b.y));
         // The outlines of all of them would be a crowd of names: the largest, and what is in the light.
         if let Some(top) = top.filter(|_| lit || outline.members.len() >= NAMED_FROM) {

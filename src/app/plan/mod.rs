@@ -34,6 +34,8 @@ pub(crate) struct PlanView {
     pub(crate) lay: Lay,
     /// One for each lay; `None` until the beach was fitted into it.
     pub(crate) cameras: [Option<Camera>; 2],
+    /// The size of the canvas for which each camera was fitted; `None` once it was moved by hand.
+    fitted: [Option<egui::Vec2>; 2],
     /// Where the section is taken, metres along; the middle of the beach until it is moved.
     pub(crate) along_m: Option<f64>,
     pub(crate) tracks: bool,
@@ -54,6 +56,7 @@ impl Default for PlanView {
         Self {
             lay: Lay::default(),
             cameras: [None; 2],
+            fitted: [None; 2],
             along_m: None,
             tracks: true,
             zones: true,
@@ -108,6 +111,7 @@ impl PlanView {
     /// The camera of the present lay, to be moved.
     pub(crate) fn camera_mut(&mut self) -> &mut Camera {
         let lay = self.lay_index();
+        self.fitted[lay] = None;
         self.cameras[lay].get_or_insert_default()
     }
 
@@ -205,7 +209,9 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 /// Chooses a camera that shows the beach whole when there is none yet.
 fn fit_if_asked(shown: &Shown<'_>, state: &mut State, land: &Land, canvas: Rect) {
     let lay = state.plan.lay_index();
-    if state.plan.cameras[lay].is_some() {
+    // A view that nobody has moved follows the window when its size changes.
+    let outgrown = state.plan.fitted[lay].is_some_and(|size| size != canvas.size());
+    if state.plan.cameras[lay].is_some() && !outgrown {
         return;
     }
     let Some(marks) = shown.derived.marks.value() else { return };
@@ -227,6 +233,7 @@ fn fit_if_asked(shown: &Shown<'_>, state: &mut State, land: &Land, canvas: Rect)
     }
     let most = if lay == 1 { MOST_STRETCH } else { 1.0 };
     state.plan.cameras[lay] = Some(Camera::fitting(low, high, canvas.size(), most));
+    state.plan.fitted[lay] = Some(canvas.size());
 }
 
 /// How near the pointer must come to a mark, points.

@@ -55,13 +55,20 @@ fn lit(shown: &Shown<'_>, low: &Turn) -> bool {
 fn dry_lines(ui: &mut Ui, shown: &Shown<'_>, water: &Water, low: &Turn) {
     let Some(land) = shown.land() else { return };
     let mut any = false;
+    let mut marks: Vec<(String, f64)> = Vec::new();
     for mark in &land.setting.marks {
-        if let Some((from, to)) = dry_spell(water, mark.level_m, low.time) {
+        match marks.last_mut() {
+            // Two names for one level are one line, as they are one edge of a band.
+            Some((name, level)) if (*level - mark.level_m).abs() < 1e-3 => *name = format!("{name}/{}", mark.name),
+            _ => marks.push((mark.name.clone(), mark.level_m)),
+        }
+    }
+    for (name, level_m) in marks {
+        if let Some((from, to)) = dry_spell(water, level_m, low.time) {
             any = true;
             let minutes = (to.as_second() - from.as_second()) / 60;
             ui.label(format!(
-                "down to {}: {} to {}, {} h {:02}",
-                mark.name,
+                "down to {name}: {} to {}, {} h {:02}",
                 shown.time(from, "%H:%M"),
                 shown.time(to, "%H:%M"),
                 minutes / 60,

@@ -99,9 +99,10 @@ fn asks(ui: &mut Ui, state: &mut State) {
                 state.selection.drop_reading();
             }
         }
-        ui.add_space(10.0);
-        ui.label(soft(ui, "within"));
-        if choice(ui, view.ask.radius_m.is_none(), "fitting distance").on_hover_text("Taken from how densely the finds lie").clicked() {
+    });
+    ui.horizontal_wrapped(|ui| {
+        ui.label(soft(ui, "clustered within"));
+        if choice(ui, view.ask.radius_m.is_none(), "a fitting distance").on_hover_text("Taken from how densely the finds lie").clicked() {
             view.ask.radius_m = None;
         }
         let drag = DragValue::new(&mut view.radius_m).range(1.0..=200.0).speed(0.2).suffix(" m").max_decimals(1);
@@ -171,7 +172,8 @@ fn cluster_lines(ui: &mut Ui, shown: &Shown<'_>, c: &Cluster, name: &str) {
         place += &format!(" at {:.0} m along, {:.0} m across", s.along_m, s.across_m);
     }
     if let (Some(band), Some(share)) = (&c.band, c.band_share) {
-        place += &format!(", {:.0} % in {band}", share * 100.0);
+        let band = band.split_once(" to ").map_or_else(|| band.clone(), |(high, low)| format!("between {high} and {low}"));
+        place += &format!(", {:.0} % {band}", share * 100.0);
     }
     ui.label(place);
     if let Some(l) = c.level {
@@ -179,7 +181,7 @@ fn cluster_lines(ui: &mut Ui, shown: &Shown<'_>, c: &Cluster, name: &str) {
         let (shift, datum) = offset.map_or((0.0, "land datum"), |o| (o, "tide datum"));
         ui.label(format!("sand {:.1} to {:.1} m above {datum}", l.low_m + shift, l.high_m + shift));
     }
-    let kinds: Vec<String> = c.kinds.iter().take(4).map(|k| format!("{} {}", k.finds, k.kind)).collect();
+    let kinds: Vec<String> = c.kinds.iter().take(4).map(|k| format!("{} {}", k.kind, k.finds)).collect();
     ui.label(format!("{} heavy, {} light: {}", c.counts.heavy, c.counts.light, kinds.join(", ")));
     if let (Some(first), Some(last)) = (c.first, c.last) {
         let outings = if c.outings == 1 { "one outing".to_owned() } else { format!("{} outings", c.outings) };

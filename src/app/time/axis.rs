@@ -32,8 +32,9 @@ impl Axis {
         if !low_m.is_finite() {
             (low_m, high_m) = (0.0, 1.0);
         }
-        let room = (high_m - low_m).max(0.4) * 0.14;
-        Self { rect, span, low_m: low_m - room * 1.3, high_m: high_m + room }
+        // Room for the names of high waters above and of low waters and outings below.
+        let per_point = (high_m - low_m).max(0.4) / f64::from((rect.height() - 58.0).max(24.0));
+        Self { rect, span, low_m: low_m - 30.0 * per_point, high_m: high_m + 28.0 * per_point }
     }
 
     pub(super) fn x(&self, time_s: f64) -> f32 {

@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, Ui, pos2};
 
@@ -32,7 +34,7 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &Shown<'_>, state
             envelope(&painter, axis, &curve.turns, p);
         } else {
             tide(&painter, axis, curve, p);
-            turn_names(&painter, axis, &curve.turns, shown, p);
+            turn_names(&painter, axis, &curve.turns, shown, flag(&painter, axis, shown, state).0, p);
         }
     }
     hours(ui, axis, shown, p);
@@ -89,23 +91,28 @@ fn envelope(painter: &Painter, axis: &Axis, turns: &[Turn], p: &Palette) {
 }
 
 /// When the water turns and how high it stands then, where there is room to say so.
-fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &Shown<'_>, p: &Palette) {
+fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &Shown<'_>, flag: Rect, p: &Palette) {
     let room = 6.2 * 3600.0 / axis.seconds_per_point();
     if room < 30.0 {
         return;
     }
     for turn in turns {
         let at = pos2(axis.x(seconds(turn.time)), axis.y(turn.level_m));
-        if !axis.rect.shrink2(egui::vec2(14.0, 0.0)).contains(pos2(at.x, axis.rect.center().y)) {
-            continue;
-        }
         let time = shown.time(turn.time, "%H:%M");
         let text = if room > 62.0 { format!("{time}  {:.1} m", turn.level_m) } else { time };
         let (anchor, at) = match turn.kind {
             TurnKind::High => (Align2::CENTER_BOTTOM, pos2(at.x, at.y - 2.0)),
             TurnKind::Low => (Align2::CENTER_TOP, pos2(at.x, at.y + 2.0)),
         };
-        theme::halo_text(painter, at, anchor, &text, theme::label_font(12.0), p.ink);
+        let size = painter.layout_no_wrap(text.clone(), theme::label_font(12.0), p.ink).size();
+        let name = anchor.anchor_size(at, size);
+        // A name that the edge would cut, or that the flag covers, is left out.
+        if axis.rect.shrink2(egui::vec2(3.0, 0.0)).x_range().contains(name.left())
+            && axis.rect.shrink2(egui::vec2(3.0, 0.0)).x_range().contains(name.right())
+            && !flag.expand(2.0).intersects(name)
+        {
+            theme::halo_text(painter, at, anchor, &text, theme::label_font(12.0), p.ink);
+        }
     }
 }
 
@@ -213,13 +220,20 @@ fn instants(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p:
     }
     let x = axis.x(seconds(state.clock.at));
     painter.vline(x, axis.rect.y_range(), Stroke::new(2.0, p.accent));
-    let said = shown.time(state.clock.at, "%a %-d %b %H:%M");
-    let galley = painter.layout_no_wrap(said, theme::bold_font(12.5), Color32::WHITE);
-    let left = (x - galley.size().x / 2.0).clamp(axis.rect.left() + 2.0, (axis.rect.right() - galley.size().x - 6.0).max(axis.rect.left() + 2.0));
-    let flag = Rect::from_min_size(pos2(left - 4.0, axis.rect.top()), galley.size() + egui::vec2(8.0, 2.0));
+    let (flag, galley) = flag(painter, axis, shown, state);
     painter.rect_filled(flag, 0.0, p.accent);
     painter.galley_with_override_text_color(flag.min + egui::vec2(4.0, 1.0), galley, p.card);
     if let Some(level) = shown.water_m(state.clock.at) {
         painter.circle(pos2(x, axis.y(level)), 4.0, p.card, Stroke::new(2.0, p.accent));
     }
+}
+
+/// The flag that says the instant, and where it hangs: always whole within the view.
+fn flag(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State) -> (Rect, Arc<egui::Galley>) {
+    let said = shown.time(state.clock.at, "%a %-d %b %H:%M");
+    let galley = painter.layout_no_wrap(said, theme::bold_font(12.5), Color32::WHITE);
+    let size = galley.size() + egui::vec2(8.0, 2.0);
+    let left = axis.x(seconds(state.clock.at)) - size.x / 2.0;
+    let most = (axis.rect.right() - size.x).max(axis.rect.left());
+    (Rect::from_min_size(pos2(left.clamp(axis.rect.left(), most), axis.rect.top()), size), galley)
 }
