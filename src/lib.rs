@@ -5,6 +5,7 @@
 //! [`reading`] says what the finds have in common, [`share`] hands it over. Nothing in these rooms
 //! knows of a screen; all stand on [`earth`].
 
+pub mod app;
 pub mod book;
 pub mod cli;
 pub mod demo;

@@ -1,0 +1,25 @@
+//! What the views draw, made from a snapshot of the book by pure functions on a worker thread.
+
+mod curve;
+mod land;
+mod marks;
+mod outlines;
+mod placing;
+mod pyramid;
+mod read;
+mod relief;
+
+pub(crate) use curve::{Curve, Span, instant};
+pub(crate) use land::Land;
+pub(crate) use marks::{Mark, MarkShape, Marks, Traces};
+pub(crate) use outlines::{Area, AreaKind, Outlines};
+pub(crate) use placing::Placing;
+pub(crate) use pyramid::Pyramid;
+pub(crate) use read::{Read, ReadOutline};
+pub(crate) use relief::{Patch, Relief};
+
+/// A place on the drawing, metres: `x` along the screen, `y` down it (seaward).
+pub(crate) type Spot = [f32; 2];
+
+/// A place in both lays: as it lies, and straightened.
+pub(crate) type Both = [Spot; 2];

@@ -1,0 +1,54 @@
+//! What outlives the window: the last book, in the person's own configuration folder.
+
+use std::path::{Path, PathBuf};
+
+/// Where the window remembers things between starts; nowhere, when it is told to forget.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Memory {
+    folder: Option<PathBuf>,
+}
+
+/// The file that names the last book.
+const LAST_BOOK: &str = "last-book.txt";
+
+impl Memory {
+    /// In the usual place for this person and system, if it has one.
+    pub(crate) fn usual() -> Self {
+        Self { folder: directories::ProjectDirs::from("", "", "scourline").map(|d| d.config_dir().to_owned()) }
+    }
+
+    /// The last book, if it is remembered and still there.
+    pub(crate) fn last_book(&self) -> Option<PathBuf> {
+        let text = std::fs::read_to_string(self.folder.as_ref()?.join(LAST_BOOK)).ok()?;
+        let path = PathBuf::from(text.trim_end_matches(['\n', '\r']));
+        path.is_file().then_some(path)
+    }
+
+    /// Remembers a book. A folder that cannot be written to costs only the convenience.
+    pub(crate) fn remember_book(&self, path: &Path) {
+        let Some(folder) = &self.folder else { return };
+        let whole = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+        if let Some(text) = whole.to_str() {
+            let _ = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(folder.join(LAST_BOOK), text));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_last_book_is_remembered_until_it_is_gone() {
+        let dir = tempfile::tempdir().unwrap();
+        let memory = Memory { folder: Some(dir.path().join("config")) };
+        assert_eq!(memory.last_book(), None);
+        let book = dir.path().join("my beach.gpkg");
+        std::fs::write(&book, "x").unwrap();
+        memory.remember_book(&book);
+        assert_eq!(memory.last_book().unwrap().file_name(), book.file_name());
+        std::fs::remove_file(&book).unwrap();
+        assert_eq!(memory.last_book(), None);
+        Memory::default().remember_book(&book);
+    }
+}

@@ -1,0 +1,113 @@
+use std::path::PathBuf;
+use std::time::Instant;
+
+use jiff::Timestamp;
+
+use super::state::SheetChoice;
+use crate::store::OpenBook;
+
+/// The book the window opens with.
+#[derive(Debug, Default)]
+pub enum Start {
+    /// The last one; the demo beach the first time.
+    #[default]
+    Last,
+    /// One on disk.
+    Book(PathBuf),
+    /// The embedded demo beach.
+    Demo,
+    /// One that is open already, on disk or in memory.
+    Given(Box<OpenBook>),
+}
+
+/// How the window opens.
+#[derive(Debug)]
+pub struct Options {
+    /// The book.
+    pub start: Start,
+    /// Draw once, write the window to this PNG file and leave.
+    pub picture: Option<PathBuf>,
+    /// The sheet.
+    pub sheet: SheetChoice,
+    /// Dark, light, or as the system has it.
+    pub dark: Option<bool>,
+    /// Size of the window, points.
+    pub size: [f32; 2],
+    /// The instant to show; the present one without it.
+    pub at: Option<Timestamp>,
+    /// Print how long the first frames took and leave.
+    pub first_frame: bool,
+    /// Whether the last book is looked up and remembered.
+    pub remember: bool,
+    /// When the program began, for the time to the first frame.
+    pub began: Instant,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            start: Start::Last,
+            picture: None,
+            sheet: SheetChoice::default(),
+            dark: None,
+            size: [1440.0, 900.0],
+            at: None,
+            first_frame: false,
+            remember: true,
+            began: Instant::now(),
+        }
+    }
+}
+
+impl Options {
+    /// The same with the size that a text names: `1440x900`.
+    ///
+    /// # Errors
+    /// A sentence when it is no size.
+    pub fn sized(self, text: &str) -> Result<Self, String> {
+        Ok(Self { size: size_of(text)?, ..self })
+    }
+
+    /// The same at the instant that a text names: RFC 3339.
+    ///
+    /// # Errors
+    /// A sentence when it is no instant.
+    pub fn at(self, text: &str) -> Result<Self, String> {
+        let at = text.parse().map_err(|_| format!("\"{text}\" is no instant such as 2027-01-12T06:40:00Z"))?;
+        Ok(Self { at: Some(at), ..self })
+    }
+
+    /// The same with the sheet that a text names.
+    ///
+    /// # Errors
+    /// A sentence when it is no sheet.
+    pub fn with_sheet(self, text: &str) -> Result<Self, String> {
+        Ok(Self { sheet: text.parse()?, ..self })
+    }
+}
+
+/// The smallest and largest window that is drawn, points.
+const SIDES: std::ops::RangeInclusive<f32> = 400.0..=8000.0;
+
+fn size_of(text: &str) -> Result<[f32; 2], String> {
+    let wrong = || format!("\"{text}\" is no size such as 1440x900");
+    let (w, h) = text.split_once(['x', 'X', '×']).ok_or_else(wrong)?;
+    let side = |s: &str| s.trim().parse::<f32>().ok().filter(|v| SIDES.contains(v)).ok_or_else(wrong);
+    Ok([side(w)?, side(h)?])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_the_command_line_says_is_checked() {
+        let o = Options::default;
+        assert_eq!(o().sized("1180x720").unwrap().size, [1180.0, 720.0]);
+        assert!(o().sized("big").unwrap_err().contains("1440x900"));
+        assert!(o().sized("1x1").is_err() && o().sized("NaNxNaN").is_err());
+        assert!(o().at("noon").is_err());
+        assert_eq!(o().with_sheet("next-low").unwrap().sheet, SheetChoice::NextLow);
+        assert!(o().with_sheet("map").unwrap_err().contains("next-low"));
+    }
+}

@@ -1,0 +1,79 @@
+//! The sheet beside the drawings: one job at a time, each figure explained.
+
+mod draft;
+mod log;
+mod next_low;
+mod read;
+mod rows;
+mod share;
+
+use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
+
+pub(crate) use draft::DraftForm;
+pub(crate) use log::LogView;
+pub(crate) use read::{ReadView, of as read_of};
+pub(crate) use share::ShareView;
+
+use super::State;
+use super::shown::Shown;
+use super::state::{Item, SheetChoice};
+use super::theme::palette;
+
+pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+    let p = palette(ui.ctx());
+    let frame = Frame::new()
+        .fill(p.card)
+        .stroke(Stroke::new(1.0, p.ink))
+        .corner_radius(CornerRadius::ZERO)
+        .inner_margin(Margin { left: 16, right: 8, top: 10, bottom: 8 });
+    let inside = frame.show(ui, |ui| {
+        ui.set_min_size(ui.available_size());
+        match state.sheet {
+            SheetChoice::Log => log::show(ui, shown, state),
+            sheet => {
+                ui.heading(sheet.label());
+                ScrollArea::vertical().id_salt(sheet.label()).auto_shrink([false, false]).show(ui, |ui| {
+                    // Room for the bar that floats over the right edge.
+                    ui.set_width((ui.available_width() - 12.0).max(120.0));
+                    match sheet {
+                        SheetChoice::Read => read::show(ui, shown, state),
+                        SheetChoice::NextLow => next_low::show(ui, shown, state),
+                        SheetChoice::Share | SheetChoice::Log => share::show(ui, shown, state),
+                    }
+                });
+            }
+        }
+    });
+    inside.response.widget_info(|| WidgetInfo::labeled(Role::Pane, true, format!("Sheet {}", state.sheet.label())));
+}
+
+/// Picks the find after or before the one picked, in the order of the Log.
+pub(crate) fn step_find(shown: &Shown<'_>, state: &mut State, forward: bool) {
+    let rows = state.log.rows(shown);
+    let finds: Vec<Item> = rows.iter().copied().filter(|i| matches!(i, Item::Find(_))).collect();
+    if finds.is_empty() {
+        return;
+    }
+    let here = state.selection.lead.and_then(|l| finds.iter().position(|f| *f == l));
+    let next = match here {
+        None => 0,
+        Some(n) if forward => (n + 1) % finds.len(),
+        Some(n) => (n + finds.len() - 1) % finds.len(),
+    };
+    state.selection.only(finds[next]);
+    state.log.scroll_to_lead = true;
+}
+
+/// Opens the form of a find or outing.
+pub(crate) fn edit(shown: &Shown<'_>, state: &mut State, item: Item) {
+    let form = match item {
+        Item::Find(uid) => shown.book.finds().get(&uid).map(|f| DraftForm::of_find(shown, f.clone(), false)),
+        Item::Outing(uid) => shown.book.outings().get(&uid).map(|o| DraftForm::of_outing(shown, o.clone(), false)),
+        _ => None,
+    };
+    if let Some(form) = form {
+        state.sheet = SheetChoice::Log;
+        state.sheet_folded = false;
+        state.draft = Some(form);
+    }
+}

@@ -1,0 +1,275 @@
+//! What is selected, pointed at and being edited: one set of values shared by every view.
+
+use std::collections::BTreeSet;
+
+use jiff::Timestamp;
+
+use crate::book::{Book, RecordKind, Uid, Weight};
+
+/// Anything a person can point at, in any view or list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Item {
+    /// Something dug.
+    Find(Uid),
+    /// Something heard and not dug.
+    Signal(Uid),
+    /// A visit.
+    Outing(Uid),
+    /// A named part of the beach.
+    Zone(Uid),
+    /// Ground covered by a permission.
+    Permission(Uid),
+    /// A way on and off.
+    Access(Uid),
+    /// What bars the way.
+    Barrier(Uid),
+    /// A spell of heavy sea.
+    Storm(Uid),
+    /// A cluster of the present reading, by its number.
+    Cluster(usize),
+    /// A band of the present reading, by its number.
+    Band(usize),
+}
+
+impl Item {
+    /// The record behind it, if it is one of the book's.
+    pub fn record(self) -> Option<(RecordKind, Uid)> {
+        match self {
+            Self::Find(uid) => Some((RecordKind::Find, uid)),
+            Self::Signal(uid) => Some((RecordKind::Signal, uid)),
+            Self::Outing(uid) => Some((RecordKind::Outing, uid)),
+            Self::Zone(uid) => Some((RecordKind::Zone, uid)),
+            Self::Permission(uid) => Some((RecordKind::Permission, uid)),
+            Self::Access(uid) => Some((RecordKind::Access, uid)),
+            Self::Barrier(uid) => Some((RecordKind::Barrier, uid)),
+            Self::Storm(uid) => Some((RecordKind::Storm, uid)),
+            Self::Cluster(_) | Self::Band(_) => None,
+        }
+    }
+}
+
+/// What is picked, and what the pointer or the keyboard rests on.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Selection {
+    picked: BTreeSet<Item>,
+    /// The one picked last: its card is shown and its row is scrolled to.
+    pub lead: Option<Item>,
+    /// What the pointer rests on, for this frame and the next.
+    pub hovered: Option<Item>,
+}
+
+impl Selection {
+    /// Picks one thing and lets go of the rest.
+    pub fn only(&mut self, item: Item) {
+        self.picked.clear();
+        self.picked.insert(item);
+        self.lead = Some(item);
+    }
+
+    /// Adds a thing, or lets go of it when it was picked.
+    pub fn toggle(&mut self, item: Item) {
+        if self.picked.remove(&item) {
+            self.lead = self.picked.last().copied();
+        } else {
+            self.picked.insert(item);
+            self.lead = Some(item);
+        }
+    }
+
+    /// Picks all of these and nothing else.
+    pub fn these(&mut self, items: impl IntoIterator<Item = Item>) {
+        self.picked = items.into_iter().collect();
+        self.lead = self.picked.first().copied();
+    }
+
+    /// Lets go of everything.
+    pub fn clear(&mut self) {
+        self.picked.clear();
+        self.lead = None;
+    }
+
+    /// Whether it is picked.
+    pub fn holds(&self, item: Item) -> bool {
+        self.picked.contains(&item)
+    }
+
+    /// Everything picked, in a fixed order.
+    pub fn items(&self) -> impl Iterator<Item = Item> + '_ {
+        self.picked.iter().copied()
+    }
+
+    /// How many things are picked.
+    pub fn len(&self) -> usize {
+        self.picked.len()
+    }
+
+    /// Whether nothing is picked.
+    pub fn is_empty(&self) -> bool {
+        self.picked.is_empty()
+    }
+
+    /// Lets go of what the book no longer holds; called at the start of a frame.
+    pub(crate) fn settle(&mut self, book: &Book) {
+        let there = |item: &Item| item.record().is_none_or(|(kind, uid)| book.holds(kind, uid));
+        self.picked.retain(there);
+        self.lead = self.lead.filter(there).or_else(|| self.picked.first().copied());
+        self.hovered = self.hovered.filter(there);
+    }
+
+    /// Lets go of clusters and bands, whose numbers mean nothing in another reading.
+    pub(crate) fn drop_reading(&mut self) {
+        self.picked.retain(|i| i.record().is_some());
+        self.lead = self.lead.filter(|i| i.record().is_some());
+        self.hovered = self.hovered.filter(|i| i.record().is_some());
+    }
+}
+
+/// The sheet beside the drawings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum SheetChoice {
+    /// Outings and finds.
+    #[default]
+    Log,
+    /// Patterns.
+    Read,
+    /// The next low tide.
+    NextLow,
+    /// Handing over.
+    Share,
+}
+
+impl SheetChoice {
+    /// Every sheet in the order they stand.
+    pub const ALL: [Self; 4] = [Self::Log, Self::Read, Self::NextLow, Self::Share];
+
+    /// Its name on screen.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Log => "Log",
+            Self::Read => "Read",
+            Self::NextLow => "Next low",
+            Self::Share => "Share",
+        }
+    }
+}
+
+impl std::str::FromStr for SheetChoice {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let plain = |s: &str| s.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>();
+        Self::ALL
+            .into_iter()
+            .find(|s| plain(s.label()) == plain(text))
+            .ok_or_else(|| format!("\"{text}\" is no sheet; use one of log, read, next-low, share"))
+    }
+}
+
+/// How Plan lies on the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Lay {
+    /// True to shape, turned so that the shore lies level.
+    AsItLies,
+    /// Along and across the baseline, which becomes a straight line; Section then stands exactly beside it.
+    #[default]
+    Straight,
+}
+
+/// Which finds a reading takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum WeightChoice {
+    /// Every find.
+    #[default]
+    All,
+    /// Heavy ones.
+    Heavy,
+    /// Light ones.
+    Light,
+}
+
+impl WeightChoice {
+    /// Every choice in the order they stand.
+    pub const ALL: [Self; 3] = [Self::All, Self::Heavy, Self::Light];
+
+    /// Its name on screen.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::All => "all",
+            Self::Heavy => "heavy",
+            Self::Light => "light",
+        }
+    }
+
+    /// Whether a find of this weight is taken.
+    pub fn takes(self, weight: Weight) -> bool {
+        match self {
+            Self::All => true,
+            Self::Heavy => weight == Weight::Heavy,
+            Self::Light => weight == Weight::Light,
+        }
+    }
+}
+
+/// The instant the drawings show, and how it runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Clock {
+    /// The instant.
+    pub at: Timestamp,
+    /// Whether it runs by itself.
+    pub playing: bool,
+}
+
+/// Beach seconds that pass in one second while playing.
+pub(crate) const PLAY_RATE: f64 = 1800.0;
+
+impl Clock {
+    /// Moves by seconds, staying within what can be said as a date.
+    pub fn step(&mut self, seconds: f64) {
+        let ms = self.at.as_millisecond().saturating_add((seconds * 1000.0) as i64);
+        if let Ok(at) = Timestamp::from_millisecond(ms) {
+            self.at = at;
+        }
+    }
+
+    /// Lets `dt` seconds of the wall clock pass.
+    pub fn run(&mut self, dt_s: f64) {
+        if self.playing {
+            self.step(dt_s * PLAY_RATE);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn toggling_twice_lets_go_and_the_lead_moves_on() {
+        let (a, b) = (Item::Cluster(0), Item::Cluster(1));
+        let mut s = Selection::default();
+        s.only(a);
+        s.toggle(b);
+        assert_eq!((s.len(), s.lead), (2, Some(b)));
+        s.toggle(b);
+        assert_eq!((s.len(), s.lead), (1, Some(a)));
+    }
+
+    #[test]
+    fn what_left_the_book_is_let_go() {
+        let mut s = Selection::default();
+        s.these([Item::Find(Uid::of_content("find", [])), Item::Cluster(3)]);
+        s.settle(&Book::new());
+        assert_eq!(s.items().collect::<Vec<_>>(), [Item::Cluster(3)]);
+        s.drop_reading();
+        assert!(s.is_empty() && s.lead.is_none());
+    }
+
+    #[test]
+    fn the_clock_runs_only_while_playing() {
+        let mut c = Clock { at: Timestamp::UNIX_EPOCH, playing: false };
+        c.run(1.0);
+        assert_eq!(c.at, Timestamp::UNIX_EPOCH);
+        c.playing = true;
+        c.run(2.0);
+        assert_eq!(c.at.as_second(), 3600);
+    }
+}

@@ -1,0 +1,65 @@
+//! Which derived things the present state of the window wants, and the jobs that make them.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use super::App;
+use super::derived::{Curve, Marks, Outlines, Read, Traces};
+use super::shown::ReadAsk;
+
+/// Numbers every land laid out, so that what stands on an older one is known as stale.
+pub(crate) fn next_serial() -> u64 {
+    static NEXT: AtomicU64 = AtomicU64::new(1);
+    NEXT.fetch_add(1, Ordering::Relaxed)
+}
+
+/// Where two sections this near to each other are the same one, metres.
+const SAME_SECTION_M: f64 = 0.5;
+/// Steps of a section across the shore, metres.
+const SECTION_STEP_M: f64 = 0.5;
+
+impl App {
+    /// Asks for whatever is missing or stale. Jobs get a snapshot, never the book itself.
+    pub(super) fn want(&mut self) {
+        let Some(beach) = self.beach else { return };
+        let Some(at) = self.beach().map(|b| b.origin) else { return };
+        // Without a baseline of its own the beach is guessed from finds and tracks.
+        let guessed = self.beach().is_some_and(|b| b.baseline.len() < 2);
+        let guess = if guessed { self.revision.finds + self.revision.tracks } else { 0 };
+        let (book, waker) = (self.book.clone(), Arc::clone(&self.waker));
+        self.derived.land.want((beach, self.revision.land, guess), &waker, {
+            let book = book.clone();
+            move |progress| super::derived::Land::of(&book, beach, progress)
+        });
+        let Some(land) = self.derived.land.value().cloned() else { return };
+        self.derived.marks.want((self.revision.finds, land.serial), &waker, {
+            let (book, land) = (book.clone(), Arc::clone(&land));
+            move |progress| Marks::of(&book, beach, &land.placing, progress)
+        });
+        self.derived.outlines.want((self.revision.outlines, land.serial), &waker, {
+            let (book, land) = (book.clone(), Arc::clone(&land));
+            move |_| Ok(Outlines::of(&book, beach, &land.placing))
+        });
+        self.derived.traces.want((self.revision.tracks, land.serial), &waker, {
+            let (book, land) = (book.clone(), Arc::clone(&land));
+            move |progress| Traces::of(&book, beach, &land.placing, progress)
+        });
+        let span = self.state.time.span.rounded_out();
+        self.derived.curve.want((land.serial, span), &waker, {
+            let land = Arc::clone(&land);
+            move |progress| Curve::of(land.setting.water.as_ref(), at, span, progress)
+        });
+        if let (Some(along_m), Some(shore)) = (self.state.plan.section_along_m(&land), land.placing.shore().cloned()) {
+            let step = (along_m / SAME_SECTION_M).round() as i64;
+            self.derived
+                .profile
+                .want((land.serial, step), &waker, move |_| Ok(shore.section(step as f64 * SAME_SECTION_M, SECTION_STEP_M)));
+        }
+        if self.state.read.wanted {
+            let (ask, now): (ReadAsk, _) = (self.state.read.ask, self.now());
+            self.derived.read.want((self.revision.finds, land.serial, ask), &waker, move |progress| {
+                Read::of(&book, beach, &land, ask, now, progress)
+            });
+        }
+    }
+}

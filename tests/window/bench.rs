@@ -1,0 +1,123 @@
+//! A window on a small invented beach, and the waiting for its background work.
+
+use std::time::{Duration, Instant};
+
+use egui::{Pos2, Vec2};
+use egui_kittest::Harness;
+use jiff::Timestamp;
+use scourline::app::{App, Options, SheetChoice, Start};
+use scourline::book::{Beach, Book, Edit, Find, Kind, Outing, Seaward, TideChoice, TideTable, TideTurn, Uid};
+use scourline::earth::{Frame, Local, LonLat};
+use scourline::store::OpenBook;
+
+/// Half past five on the morning of the tide table's first low water.
+pub(crate) const AT: &str = "2026-06-01T05:30:00Z";
+
+pub(crate) fn instant(text: &str) -> Timestamp {
+    text.parse().unwrap()
+}
+
+/// An invented bay of 600 m: the sea in the south, 1 in 25, its own tide table of five days.
+pub(crate) fn invented_book() -> Book {
+    let origin = LonLat::new(-20.0, 45.0).unwrap();
+    let frame = Frame::centred_on(origin).unwrap();
+    let place = |east: f64, north: f64| frame.to_lonlat(Local::new(east, north)).unwrap();
+    let mut beach = Beach::new("Invented Bay", origin);
+    beach.baseline = vec![place(-300.0, 0.0), place(300.0, 0.0)];
+    beach.seaward = Seaward::Right;
+    beach.slope = Some(0.04);
+    beach.back_level_m = Some(4.0);
+    beach.datum_offset_m = Some(2.0);
+    let start = instant("2026-06-01T00:00:00Z").as_second();
+    let turns = (0..20)
+        .map(|n: i64| TideTurn {
+            time: Timestamp::from_second(start + n * 6 * 3600).unwrap(),
+            level_m: if n % 2 == 0 { 5.0 } else { 1.0 },
+            high: n % 2 == 0,
+        })
+        .collect();
+    let table = TideTable { uid: Uid::of_content("tide table", []), beach: beach.uid, name: "invented table".into(), turns };
+    let outing = Outing {
+        name: "first morning".into(),
+        ..Outing::new(beach.uid, instant("2026-06-01T05:00:00Z"), instant("2026-06-01T08:00:00Z"))
+    };
+    let mut edits = vec![Edit::put(beach.clone()), Edit::put(outing.clone()), Edit::put(table.clone())];
+    edits.push(Edit::put(Beach { tide: TideChoice::Table(table.uid), ..beach.clone() }));
+    // Thirty coins close together, ten ring-pulls strewn along the beach.
+    for n in 0..40_i32 {
+        let (east, north, what, key) = if n < 30 {
+            (f64::from(n % 6) * 3.0, -40.0 - f64::from(n / 6) * 3.0, "penny", "coin")
+        } else {
+            (-280.0 + f64::from(n - 30) * 55.0, -20.0, "ring-pull", "ring_pull")
+        };
+        let mut find = Find::new(beach.uid, place(east, north), format!("{what} {n}"), Kind::keyed(key));
+        find.uid = Uid::of_content("find", [n.to_le_bytes().as_slice()]);
+        find.outing = Some(outing.uid);
+        find.time = Some(Timestamp::from_second(outing.start.as_second() + i64::from(n) * 120).unwrap());
+        find.depth_m = Some(0.05 + 0.005 * f64::from(n));
+        edits.push(Edit::put(find));
+    }
+    let mut book = Book::new();
+    book.apply(&Edit::Batch(edits)).unwrap();
+    book
+}
+
+/// The same book in memory, open.
+fn invented() -> OpenBook {
+    let mut open = OpenBook::in_memory();
+    let book = invented_book();
+    let records: Vec<Edit> = scourline::book::RecordKind::ALL.iter().flat_map(|k| book.records(*k)).map(Edit::put).collect();
+    // The beach names its tide table, so it comes again without that first.
+    let bare = book.beaches().values().map(|b| Edit::put(Beach { tide: TideChoice::None, ..b.clone() }));
+    let with_table = book.beaches().values().cloned().map(Edit::put);
+    let rest = records.into_iter().filter(|e| !matches!(e, Edit::Put(r) if r.kind() == scourline::book::RecordKind::Beach));
+    open.apply(&Edit::Batch(bare.chain(rest).chain(with_table).collect())).unwrap();
+    open
+}
+
+/// The window, once everything has settled.
+pub(crate) fn window(sheet: SheetChoice) -> Harness<'static, App> {
+    window_on(invented(), sheet)
+}
+
+pub(crate) fn window_on(open: OpenBook, sheet: SheetChoice) -> Harness<'static, App> {
+    let options = Options {
+        start: Start::Given(Box::new(open)),
+        sheet,
+        at: Some(instant(AT)),
+        dark: Some(false),
+        remember: false,
+        ..Options::default()
+    };
+    let mut harness =
+        Harness::builder().with_size(Vec2::new(1440.0, 900.0)).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
+    settle(&mut harness);
+    harness
+}
+
+/// Lets frames pass until nothing is being worked on, then until the window is still.
+pub(crate) fn settle(harness: &mut Harness<'static, App>) {
+    let began = Instant::now();
+    let mut still = 0;
+    while still < 3 {
+        harness.step();
+        still = if harness.state().is_idle() { still + 1 } else { 0 };
+        assert!(began.elapsed() < Duration::from_secs(60), "the window never came to rest");
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    harness.run();
+}
+
+/// The find of the invented book with this number.
+pub(crate) fn find_uid(n: i32) -> Uid {
+    Uid::of_content("find", [n.to_le_bytes().as_slice()])
+}
+
+/// Presses the primary button at a position and lets it go there.
+pub(crate) fn click_at(harness: &mut Harness<'static, App>, at: Pos2) {
+    harness.hover_at(at);
+    harness.step();
+    harness.drag_at(at);
+    harness.drop_at(at);
+    harness.run();
+}

@@ -1,0 +1,106 @@
+use egui_kittest::kittest::Queryable;
+use scourline::app::{Item, SheetChoice};
+
+use crate::bench::{find_uid, settle, window};
+
+#[test]
+fn a_find_is_mended_and_the_change_can_be_taken_back_and_made_again() {
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label_contains("ring-pull 39").click();
+    settle(&mut h);
+    h.get_by_label("Edit").click();
+    h.run();
+    let depth = h.get_by_label("Depth, cm");
+    depth.focus();
+    h.run();
+    h.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    h.get_by_label("Depth, cm").type_text("31,5");
+    h.run();
+    h.get_by_label("Keep").click();
+    settle(&mut h);
+    let depth = |h: &egui_kittest::Harness<'static, scourline::app::App>| h.state().book().finds()[&find_uid(39)].depth_m.unwrap();
+    assert!((depth(&h) - 0.315).abs() < 1e-9, "{}", depth(&h));
+    h.get_by_label("Undo").click();
+    settle(&mut h);
+    assert!((depth(&h) - 0.245).abs() < 1e-9);
+    h.get_by_label("Redo").click();
+    settle(&mut h);
+    assert!((depth(&h) - 0.315).abs() < 1e-9);
+}
+
+#[test]
+fn what_cannot_be_is_refused_in_words_and_nothing_changes() {
+    let mut h = window(SheetChoice::Log);
+    let before = h.state().book().clone();
+    h.get_by_label_contains("ring-pull 39").click();
+    settle(&mut h);
+    h.get_by_label("Edit").click();
+    h.run();
+    h.get_by_label("Depth, cm").focus();
+    h.run();
+    h.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    h.get_by_label("Depth, cm").type_text("deep");
+    h.run();
+    h.get_by_label("Keep").click();
+    settle(&mut h);
+    h.get_by_label_contains("\"deep\" is not a number");
+    assert_eq!(*h.state().book(), before);
+    h.get_by_label("Leave").click();
+    settle(&mut h);
+    assert!(h.query_by_label("Keep").is_none());
+}
+
+#[test]
+fn a_find_is_added_by_hand_where_its_position_is_typed() {
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label("Add find").click();
+    h.run();
+    h.get_by_label("What").type_text("silver ring");
+    h.run();
+    for (field, text) in [("Latitude", "45.0001"), ("Longitude", "-20.0002")] {
+        h.get_by_label(field).focus();
+        h.run();
+        h.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+        h.get_by_label(field).type_text(text);
+        h.run();
+    }
+    h.get_by_label("Keep").click();
+    settle(&mut h);
+    let book = h.state().book();
+    assert_eq!(book.finds().len(), 41);
+    let made = book.finds().values().find(|f| f.what == "silver ring").unwrap();
+    assert_eq!(made.kind.key(), "silver_ring", "the kind follows the words");
+    assert!((made.at.lat_deg() - 45.0001).abs() < 1e-9 && (made.at.lon_deg() + 20.0002).abs() < 1e-9);
+    assert!(made.outing.is_some(), "half past five lies in the first morning");
+    assert!(h.state().selection().holds(Item::Find(made.uid)));
+}
+
+#[test]
+fn a_find_is_deleted_and_comes_back() {
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label_contains("ring-pull 39").click();
+    settle(&mut h);
+    h.get_by_label("Delete").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().finds().len(), 39);
+    assert!(h.state().selection().is_empty());
+    h.get_by_label("Undo").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().finds().len(), 40);
+}
+
+#[test]
+fn the_beach_s_offset_can_be_set_and_moves_the_water() {
+    let mut h = window(SheetChoice::Log);
+    let before = h.state().water_land_m().unwrap();
+    h.get_by_label("Beach ...").click();
+    h.run();
+    h.get_by_label("Datum offset, m").focus();
+    h.run();
+    h.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    h.get_by_label("Datum offset, m").type_text("2.5");
+    h.run();
+    h.get_by_label("Keep").click();
+    settle(&mut h);
+    assert!((h.state().water_land_m().unwrap() - (before - 0.5)).abs() < 1e-6);
+}

@@ -1,0 +1,101 @@
+use std::fs;
+
+use egui_kittest::kittest::Queryable;
+use scourline::app::SheetChoice;
+use scourline::store::OpenBook;
+
+use crate::bench::{settle, window, window_on};
+
+/// Two waypoints on the invented bay, one of them nowhere on earth.
+const GPX: &str = r#"<?xml version="1.0"?>
+<gpx version="1.1" creator="invented" xmlns="http://www.topografix.com/GPX/1/1">
+  <wpt lat="44.9995" lon="-20.0001"><time>2026-06-01T06:10:00Z</time><name>gold ring</name></wpt>
+  <wpt lat="44.9996" lon="-20.0005"><time>2026-06-01T06:20:00Z</time><name>foil</name></wpt>
+  <wpt lat="144.9" lon="-20.0"><name>nowhere</name></wpt>
+</gpx>
+"#;
+
+fn type_path(h: &mut egui_kittest::Harness<'static, scourline::app::App>, path: &std::path::Path) {
+    h.get_by_label("or a path").focus();
+    h.run();
+    h.get_by_label("or a path").type_text(path.to_str().unwrap());
+    h.run();
+    h.get_by_label("Look").click();
+    settle(h);
+}
+
+#[test]
+fn a_dry_run_tells_what_would_be_taken_and_writes_nothing_until_it_is_asked_to() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("morning.gpx");
+    fs::write(&file, GPX).unwrap();
+    let mut h = window(SheetChoice::Log);
+    let before = h.state().book().clone();
+    h.get_by_label("Import ...").click();
+    h.run();
+    type_path(&mut h, &file);
+    // 2 taken, 1 refused with its line and its reason.
+    h.get_by_label("2 finds");
+    h.get_by_label_contains("line 5");
+    h.get_by_label_contains("144.9");
+    assert_eq!(*h.state().book(), before);
+    h.get_by_label_contains("Import 2 records").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().finds().len(), 42);
+    assert_eq!(h.state().selection().len(), 2, "what came in is picked");
+    // The very same file once more: all of it is there already, and there is nothing to import.
+    h.get_by_label("Import ...").click();
+    h.run();
+    type_path(&mut h, &file);
+    h.get_by_label("already there:");
+    h.get_by_label("nothing new");
+    h.get_by_label("Leave").click();
+    settle(&mut h);
+    h.get_by_label("Undo").click();
+    settle(&mut h);
+    assert_eq!(*h.state().book(), before);
+}
+
+#[test]
+fn a_file_that_cannot_be_read_says_why_and_changes_nothing() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("broken.gpx");
+    fs::write(&file, "<gpx version=\"1.1\"><wpt lat=").unwrap();
+    let mut h = window(SheetChoice::Log);
+    let before = h.state().book().clone();
+    h.get_by_label("Import ...").click();
+    h.run();
+    type_path(&mut h, &file);
+    assert!(h.get_all_by_label_contains("broken.gpx").count() >= 2, "the file is named where it is refused");
+    h.get_by_label("Leave").click();
+    settle(&mut h);
+    assert_eq!(*h.state().book(), before);
+}
+
+#[test]
+fn files_dropped_on_the_window_make_a_beach_in_an_empty_book() {
+    #[derive(Debug)]
+    struct Dropped(std::path::PathBuf);
+    impl egui::DroppedFile for Dropped {
+        fn path(&self) -> &std::path::Path {
+            &self.0
+        }
+        fn bytes(&self) -> Result<Vec<u8>, String> {
+            fs::read(&self.0).map_err(|e| e.to_string())
+        }
+    }
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("morning.gpx");
+    fs::write(&file, GPX).unwrap();
+    let mut h = window_on(OpenBook::in_memory(), SheetChoice::Log);
+    assert!(h.state().book().is_empty());
+    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(file)));
+    settle(&mut h);
+    h.get_by_label_contains("A new beach \"My beach\" will be made");
+    assert!(h.state().book().is_empty());
+    h.get_by_label_contains("Import 2 records").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().beaches().len(), 1);
+    assert_eq!(h.state().book().finds().len(), 2);
+    h.get_by_label("Plan of My beach");
+}

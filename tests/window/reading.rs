@@ -1,0 +1,45 @@
+use egui_kittest::kittest::Queryable;
+use scourline::app::{Item, SheetChoice};
+
+use crate::bench::{settle, window};
+
+#[test]
+fn a_cluster_is_told_in_words_and_picking_its_card_puts_it_in_the_light() {
+    let mut h = window(SheetChoice::Read);
+    // The thirty coins lie within 15 x 12 m; the ring-pulls are strewn too thinly to join them.
+    h.get_by_label_contains("Cluster 1   30 finds");
+    h.get_by_label("cluster 1").click();
+    settle(&mut h);
+    assert!(h.state().selection().holds(Item::Cluster(0)));
+}
+
+#[test]
+fn too_few_finds_are_an_answer_of_their_own() {
+    let mut h = window(SheetChoice::Read);
+    // Ten light finds of the twenty that a pattern needs.
+    h.get_all_by_label("light").next().unwrap().click();
+    settle(&mut h);
+    h.get_by_label("Not enough finds for clusters yet");
+    h.get_by_label_contains("10 finds of this choice; at least 20");
+}
+
+#[test]
+fn the_bands_stand_in_the_order_of_the_shore() {
+    let mut h = window(SheetChoice::Read);
+    settle(&mut h);
+    let rows: Vec<String> = ["above MHHW/MHW", "MHHW/MHW to MLLW/MLW", "below MLLW/MLW"].iter().map(|s| (*s).to_owned()).collect();
+    let tops: Vec<f32> = rows.iter().map(|r| h.get_by_label_contains(&format!("{r}: ")).rect().top()).collect();
+    assert!(tops.is_sorted(), "{tops:?}");
+}
+
+#[test]
+fn next_low_says_how_long_each_band_lies_dry_and_share_says_what_it_can() {
+    let mut h = window(SheetChoice::NextLow);
+    h.get_by_label_contains("Low water Mon 1 Jun, 06:00").click();
+    settle(&mut h);
+    assert_eq!(h.state().clock().at.to_string(), "2026-06-01T06:00:00Z");
+    assert!(h.get_all_by_label_contains("down to MHHW/MHW").count() > 0);
+    h.get_by_label("Share").click();
+    settle(&mut h);
+    h.get_by_label("Sheet Share");
+}

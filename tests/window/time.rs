@@ -1,0 +1,68 @@
+use egui::pos2;
+use egui_kittest::kittest::Queryable;
+use scourline::app::SheetChoice;
+
+use crate::bench::{AT, click_at, instant, settle, window};
+
+#[test]
+fn dragging_along_time_moves_the_instant_and_the_water() {
+    let mut h = window(SheetChoice::Log);
+    let (at, water) = (h.state().clock().at, h.state().water_land_m().unwrap());
+    assert_eq!(at, instant(AT));
+    let canvas = h.get_by_label_contains("Time: ").rect();
+    let y = canvas.top() + 40.0;
+    h.drag_at(pos2(canvas.center().x, y));
+    h.step();
+    for n in 1..=5_u8 {
+        h.hover_at(pos2(canvas.center().x + 8.0 * f32::from(n), y));
+        h.step();
+    }
+    h.drop_at(pos2(canvas.center().x + 40.0, y));
+    settle(&mut h);
+    let moved = h.state().clock().at;
+    // Three days over the width of the canvas.
+    let expected = 40.0 / f64::from(canvas.width()) * 3.0 * 86_400.0;
+    let by = moved.as_second() - at.as_second();
+    assert!((by as f64 - expected).abs() < 600.0, "{by} s, expected {expected}");
+    // The half-cosine of the invented table between high (5 m at 00:00) and low (1 m at 06:00) water.
+    let hours = (moved.as_second() - instant("2026-06-01T00:00:00Z").as_second()) as f64 / 3600.0;
+    let level = 3.0 + 2.0 * (std::f64::consts::PI * hours / 6.0).cos();
+    assert!((h.state().water_land_m().unwrap() - (level - 2.0)).abs() < 1e-3);
+    assert!((h.state().water_land_m().unwrap() - water).abs() > 0.05);
+    assert!(h.get_all_by_label_contains("rising").count() > 0, "said in words too");
+}
+
+#[test]
+fn the_next_low_water_is_one_press_away() {
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label("low >").click();
+    settle(&mut h);
+    assert_eq!(h.state().clock().at, instant("2026-06-01T06:00:00Z"));
+    h.get_by_label("low >").click();
+    settle(&mut h);
+    assert_eq!(h.state().clock().at, instant("2026-06-01T18:00:00Z"));
+    h.get_by_label("< low").click();
+    settle(&mut h);
+    assert_eq!(h.state().clock().at, instant("2026-06-01T06:00:00Z"));
+}
+
+#[test]
+fn every_span_from_a_day_to_eighteen_months_can_be_shown() {
+    let mut h = window(SheetChoice::Log);
+    for span in ["day", "fortnight", "season", "18 months", "3 days"] {
+        h.get_by_label(span).click();
+        settle(&mut h);
+        assert!(h.query_by_label_contains("Time: ").is_some());
+    }
+}
+
+#[test]
+fn an_outing_in_time_can_be_picked() {
+    let mut h = window(SheetChoice::Log);
+    let canvas = h.get_by_label_contains("Time: ").rect();
+    // 06:30 lies in the outing; the view is centred on half past five.
+    let x = canvas.center().x + canvas.width() * 3600.0 / (3.0 * 86_400.0);
+    click_at(&mut h, pos2(x, canvas.bottom() - 3.0));
+    assert_eq!(h.state().selection().len(), 1);
+    assert!(matches!(h.state().selection().lead, Some(scourline::app::Item::Outing(_))));
+}
