@@ -111,3 +111,34 @@ fn visit_near(
     let start = low - minutes(rng.random_range(95..150)) + SignedDuration::from_secs(rng.random_range(0..60));
     Some(Visit { low, start, end: low + minutes(rng.random_range(60..105)) })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::STATION;
+    use super::*;
+    use crate::tide::{Catalogue, TurnKind, Water};
+
+    /// The table was predicted outside the project (data/demo/README.md says with what).
+    #[test]
+    fn the_borrowed_table_agrees_with_the_shipped_station() {
+        let station = Catalogue::shipped().get(STATION).unwrap();
+        let water = Water::of_station(station, station.chart_datum.clone()).unwrap();
+        let table = turns();
+        let minutes = |m| SignedDuration::from_mins(m);
+        let own = water.turns(table[0].time - minutes(30), table[table.len() - 1].time + minutes(30));
+        assert_eq!(own.len(), table.len());
+        for (o, t) in own.iter().zip(table) {
+            assert_eq!(o.kind == TurnKind::High, t.high, "{}", t.time);
+            let apart_min = (o.time.as_second() - t.time.as_second()) as f64 / 60.0;
+            assert!(apart_min.abs() < 6.0 && (o.level_m - t.level_m).abs() < 0.06, "{}: {apart_min} min", t.time);
+        }
+    }
+
+    #[test]
+    fn water_stands_at_its_turns_and_half_way_between() {
+        let (a, b) = (turns()[10], turns()[11]);
+        assert!((water_m(turns(), a.time) - a.level_m).abs() < 1e-9);
+        let middle = Timestamp::from_second((a.time.as_second() + b.time.as_second()) / 2).unwrap();
+        assert!((water_m(turns(), middle) - (a.level_m + b.level_m) / 2.0).abs() < 0.01);
+    }
+}

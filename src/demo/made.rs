@@ -123,7 +123,7 @@ impl Planting {
             // The golden ratio spreads any number of outings evenly along the beach.
             let aim = Aim::new(first_share + number as f64 * 0.618_034, self.bias, &mut rng);
             let walk = Walker::go(visit, aim, &mut field, stream(self.seed, 200 + number as u64));
-            let received = receiver::receive(&walk, rng.random_range(5..=7), &mut rng);
+            let received = receiver::receive(&walk, [4, 6, 5, 7, 6][number % 5], &mut rng);
             made.log(number, &walk, &received, &sand.buried, &ground, &mut rng)?;
         }
         Ok(made)
@@ -367,13 +367,13 @@ fn cut_storms(beach: Uid, sea: &[SeaState]) -> Vec<Storm> {
         .collect()
 }
 
-/// Two surveys of the sand: a close one in a calm late summer, a wider one after the winter's gales.
+/// Two surveys of the sand: in a calm late summer and after the winter's gales, a line across the shore every 25 m.
 fn surveys(ground: &Ground, beach: Uid, rng: &mut ChaCha8Rng) -> Result<Vec<LevelPoint>, DemoError> {
     let mut levels = Vec::new();
-    for (survey, day, line_every_m, cut) in
-        [("summer 2025", date(2025, 8, 28), 25.0, 0.0), ("after the gales", date(2026, 3, 6), 40.0, 0.8)]
+    for (survey, day, first_line_m, cut) in
+        [("summer 2025", date(2025, 8, 28), 2.0, 0.0), ("after the gales", date(2026, 3, 6), 8.0, 0.8)]
     {
-        let mut along = 2.0;
+        let mut along = first_line_m;
         while along < ground::LENGTH_M {
             let mut across: f64 = 0.0;
             while across < 305.0 {
@@ -394,7 +394,7 @@ fn surveys(ground: &Ground, beach: Uid, rng: &mut ChaCha8Rng) -> Result<Vec<Leve
                 });
                 across += if across < 60.0 { 7.5 } else { 13.0 };
             }
-            along += line_every_m;
+            along += 25.0;
         }
     }
     Ok(levels)

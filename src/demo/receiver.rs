@@ -62,7 +62,7 @@ pub(super) fn receive(walk: &Walk, every_s: usize, rng: &mut ChaCha8Rng) -> Rece
         }
         in_gap = lost;
         // As many receivers do, fewer fixes while one stands still.
-        let standing = step.still && kept_at == Some(step.at) && second % (4 * every_s) >= every_s;
+        let standing = step.still && kept_at == Some(step.at) && second % (8 * every_s) >= every_s;
         if !lost && !standing {
             let jumped = jumps.iter().any(|(a, b)| (*a..*b).contains(&second));
             let mut at = received.seen(step.at, second);

@@ -157,6 +157,8 @@ pub(super) struct Walker<'f, 'b> {
     walk: Walk,
     at: Spot,
     speed: f64,
+    /// When the water's edge was last looked at, in quarters of a minute, and where it was.
+    edge: Option<(usize, f64)>,
 }
 
 impl<'f, 'b> Walker<'f, 'b> {
@@ -167,7 +169,7 @@ impl<'f, 'b> Walker<'f, 'b> {
         let upper_first = rng.random_range(0.12..0.34);
         let setting_up_s = rng.random_range(20..90);
         let walk = Walk { start: visit.start, steps: Vec::new(), heard: Vec::new() };
-        let mut walker = Self { field, rng, walk, at: access, speed: SEARCH_M_PER_S };
+        let mut walker = Self { field, rng, walk, at: access, speed: SEARCH_M_PER_S, edge: None };
         walker.stand(setting_up_s);
         let lasting_s = (visit.end.as_second() - visit.start.as_second()) as usize;
         // Along the back of the beach, landward of the groynes where they stand in the way.
@@ -193,10 +195,15 @@ impl<'f, 'b> Walker<'f, 'b> {
         self.walk.start.as_second() + self.second() as i64
     }
 
-    /// Metres across beyond which the sand is wet to the ankles.
-    fn edge_m(&self) -> f64 {
-        let now = Timestamp::from_second(self.now_s()).unwrap_or(self.walk.start);
-        across_at_level_m(self.at.along_m, water_m(turns(), now) - DATUM_OFFSET_M + 0.2) - 3.0
+    /// Metres across beyond which the sand is wet to the ankles; looked at every quarter of a minute.
+    fn edge_m(&mut self) -> f64 {
+        let look = self.second() / 15;
+        if self.edge.is_none_or(|(looked, _)| looked != look) {
+            let now = Timestamp::from_second(self.now_s()).unwrap_or(self.walk.start);
+            let across = across_at_level_m(self.at.along_m, water_m(turns(), now) - DATUM_OFFSET_M + 0.2) - 3.0;
+            self.edge = Some((look, across));
+        }
+        self.edge.map_or(0.0, |(_, across)| across)
     }
 
     fn stand(&mut self, seconds: usize) {
@@ -283,11 +290,12 @@ impl<'f, 'b> Walker<'f, 'b> {
         while self.second() < until {
             heading += spread(&mut self.rng, 0.16);
             let next = self.at.moved(6.0 * heading.cos(), 6.0 * heading.sin());
-            let inside = (aim.along_m.0..=aim.along_m.1).contains(&next.along_m)
-                && (aim.across_m.0..=aim.across_m.1.min(self.edge_m())).contains(&next.across_m);
+            let deepest = aim.across_m.1.min(self.edge_m());
+            let inside =
+                (aim.along_m.0..=aim.along_m.1).contains(&next.along_m) && (aim.across_m.0..=deepest).contains(&next.across_m);
             if !inside {
                 // Back towards the middle of the ground, at no deeper than here.
-                let inward = Spot::new(aim.middle_m(), self.edge_m().min(aim.across_m.1) * 0.7);
+                let inward = Spot::new(aim.middle_m(), deepest * 0.7);
                 heading = (inward.across_m - self.at.across_m).atan2(inward.along_m - self.at.along_m);
             }
             if !self.search_step(heading.cos(), heading.sin()) {
