@@ -127,7 +127,10 @@ fn offset_offers(ui: &mut Ui, form: &mut BeachForm) {
     for datum in station.land_datums() {
         if let Some(offset) = station.above_m(datum, &station.chart_datum) {
             ui.horizontal(|ui| {
-                ui.label(soft(ui, format!("{} puts {} {offset:+.2} m from {}.", station.name, datum.words(), station.chart_datum.words())));
+                ui.label(soft(
+                    ui,
+                    format!("{} puts {} {offset:+.2} m from {}.", station.name, datum.words(), station.chart_datum.words()),
+                ));
                 if ui.small_button(format!("use {offset:+.2} m")).clicked() {
                     form.offset = format!("{offset:.3}");
                 }
@@ -141,7 +144,11 @@ fn tide(ui: &mut Ui, form: &mut BeachForm, shown: &Shown<'_>) {
     let now = match &form.draft.tide {
         TideChoice::None => "no source chosen".to_owned(),
         TideChoice::Station(id) => Catalogue::shipped().get(id).map_or_else(|| id.clone(), station_line),
-        TideChoice::Table(uid) => shown.book.tide_tables().get(uid).map_or_else(|| "own tide table".to_owned(), |t| format!("own tide table: {}", t.name)),
+        TideChoice::Table(uid) => shown
+            .book
+            .tide_tables()
+            .get(uid)
+            .map_or_else(|| "own tide table".to_owned(), |t| format!("own tide table: {}", t.name)),
     };
     ui.label(now);
     for table in shown.book.tide_tables().values().filter(|t| t.beach == form.draft.uid) {

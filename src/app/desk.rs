@@ -129,9 +129,7 @@ fn quiet(ui: &mut Ui) {
 
 fn actions(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, (undo, redo): &Steps) {
     ui.menu_button("Book", |ui| {
-        for (label, purpose) in
-            [("Open ...", PickFor::Open), ("New ...", PickFor::New), ("Save as ...", PickFor::SaveAs)]
-        {
+        for (label, purpose) in [("Open ...", PickFor::Open), ("New ...", PickFor::New), ("Save as ...", PickFor::SaveAs)] {
             if ui.button(label).clicked() {
                 state.dialog = Some(Dialog::Book(PathForm::new(purpose)));
                 ui.close();
@@ -142,19 +140,38 @@ fn actions(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, (undo, redo): &Ste
             ui.close();
         }
     });
-    if ui.button("Import ...").on_hover_text("Take in files: GPX, GeoJSON, CSV. They can also be dropped on the window.").clicked() {
+    if ui
+        .button("Import ...")
+        .on_hover_text("Take in files: GPX, GeoJSON, CSV. They can also be dropped on the window.")
+        .clicked()
+    {
         state.commands.push(Command::Intake(Vec::new()));
     }
-    if ui.add_enabled(shown.has_beach(), egui::Button::new("Beach ...")).on_hover_text("Its name, tide, datum offset, time zone").clicked() {
+    if ui
+        .add_enabled(shown.has_beach(), egui::Button::new("Beach ..."))
+        .on_hover_text("Its name, tide, datum offset, time zone")
+        .clicked()
+    {
         state.dialog = super::beach_form::BeachForm::of(shown).map(|f| Dialog::Beach(Box::new(f)));
     }
     ui.add_space(6.0);
     let undo_label = undo.as_ref().map_or_else(|| "nothing to undo".to_owned(), |what| format!("undo: {what} (Ctrl+Z)"));
-    if ui.add_enabled(undo.is_some(), egui::Button::new("Undo")).on_hover_text(&undo_label).on_disabled_hover_text(undo_label).clicked() {
+    if ui
+        .add_enabled(undo.is_some(), egui::Button::new("Undo"))
+        .on_hover_text(&undo_label)
+        .on_disabled_hover_text(undo_label)
+        .clicked()
+    {
         state.commands.push(Command::Ask(Ask::Undo));
     }
-    let redo_label = redo.as_ref().map_or_else(|| "nothing to do again".to_owned(), |what| format!("do again: {what} (Ctrl+Shift+Z)"));
-    if ui.add_enabled(redo.is_some(), egui::Button::new("Redo")).on_hover_text(&redo_label).on_disabled_hover_text(redo_label).clicked() {
+    let redo_label =
+        redo.as_ref().map_or_else(|| "nothing to do again".to_owned(), |what| format!("do again: {what} (Ctrl+Shift+Z)"));
+    if ui
+        .add_enabled(redo.is_some(), egui::Button::new("Redo"))
+        .on_hover_text(&redo_label)
+        .on_disabled_hover_text(redo_label)
+        .clicked()
+    {
         state.commands.push(Command::Ask(Ask::Redo));
     }
 }

@@ -81,7 +81,8 @@ fn look(book: &Book, (paths, home, what, _): Question, progress: &Progress) -> R
         Home::Known(uid) => options.beach = Some(uid),
         Home::New(name) => {
             let extent = exchange::extent(&sources, &options, progress).map_err(|e| e.to_string())?;
-            let extent = extent.ok_or("these files hold no position, so no beach can be placed by them; choose a beach of the book")?;
+            let extent =
+                extent.ok_or("these files hold no position, so no beach can be placed by them; choose a beach of the book")?;
             let (beach, said) = beach_at(name, extent.middle);
             options.beach = Some(beach.uid);
             made = Some(said);
@@ -228,12 +229,16 @@ fn home(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>) {
         ui.add_space(12.0);
         let label = ui.label("The files hold");
         let said = form.what.map_or("what they seem to", What::word);
-        egui::ComboBox::from_id_salt("what").selected_text(said).show_ui(ui, |ui| {
-            ui.selectable_value(&mut form.what, None, "what they seem to");
-            for (what, word) in What::ALL {
-                ui.selectable_value(&mut form.what, Some(*what), *word);
-            }
-        }).response.labelled_by(label.id);
+        egui::ComboBox::from_id_salt("what")
+            .selected_text(said)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut form.what, None, "what they seem to");
+                for (what, word) in What::ALL {
+                    ui.selectable_value(&mut form.what, Some(*what), *word);
+                }
+            })
+            .response
+            .labelled_by(label.id);
     });
 }
 
@@ -243,7 +248,11 @@ fn intake(ui: &mut Ui, intake: &Intake) {
     heading(ui, file_name(&intake.file));
     ui.label(format!("{}: {}", intake.format, intake.guess));
     let list = |counts: &std::collections::BTreeMap<RecordKind, usize>| {
-        counts.iter().map(|(kind, n)| if *n == 1 { format!("1 {kind}") } else { format!("{n} {kind}s") }).collect::<Vec<_>>().join(", ")
+        counts
+            .iter()
+            .map(|(kind, n)| if *n == 1 { format!("1 {kind}") } else { format!("{n} {kind}s") })
+            .collect::<Vec<_>>()
+            .join(", ")
     };
     ui.horizontal_wrapped(|ui| {
         ui.label(strong("taken:"));

@@ -60,7 +60,8 @@ pub(super) fn global(ctx: &Context, shown: &Shown<'_>, state: &mut State, (undo,
         }
     }
     // "<" and ">" are shifted comma and full stop on some keyboards and keys of their own on others.
-    let text: String = ctx.input(|i| i.events.iter().filter_map(|e| if let egui::Event::Text(t) = e { Some(t.as_str()) } else { None }).collect());
+    let text: String = ctx
+        .input(|i| i.events.iter().filter_map(|e| if let egui::Event::Text(t) = e { Some(t.as_str()) } else { None }).collect());
     match text.as_str() {
         "," => state.step(-super::time::STEP_S),
         "." => state.step(super::time::STEP_S),
@@ -98,7 +99,8 @@ pub(crate) fn delete_picked(shown: &Shown<'_>, state: &mut State) {
     }
     let label = if records.len() == 1 { format!("delete {}", records[0].0) } else { format!("delete {} records", records.len()) };
     // A find and its outing may go together, so the finds go first.
-    let mut edits: Vec<_> = records.iter().filter(|r| r.0 != crate::book::RecordKind::Outing).map(|(k, u)| shown.book.removal(*k, *u)).collect();
+    let mut edits: Vec<_> =
+        records.iter().filter(|r| r.0 != crate::book::RecordKind::Outing).map(|(k, u)| shown.book.removal(*k, *u)).collect();
     let mut rest = shown.book.clone();
     for edit in &edits {
         if rest.apply(edit).is_err() {

@@ -173,7 +173,8 @@ pub fn run(options: Options) -> Result<(), WindowError> {
         ..eframe::NativeOptions::default()
     };
     let mine = outcome.clone();
-    let opened = eframe::run_native("scourline", native, Box::new(move |cc| Ok(Box::new(App::with_outcome(&cc.egui_ctx, options, mine)))));
+    let opened =
+        eframe::run_native("scourline", native, Box::new(move |cc| Ok(Box::new(App::with_outcome(&cc.egui_ctx, options, mine)))));
     opened.map_err(|e| WindowError::NoWindow(e.to_string()))?;
     outcome.take().map_or(Ok(()), |why| Err(WindowError::Picture(why)))
 }
@@ -318,7 +319,8 @@ impl App {
         }
         self.state.selection.settle(&self.book);
         if self.beach.is_none_or(|b| !self.book.beaches().contains_key(&b)) {
-            let busiest = self.book.beaches().keys().copied().max_by_key(|b| (self.book.finds_of(*b).count(), std::cmp::Reverse(*b)));
+            let busiest =
+                self.book.beaches().keys().copied().max_by_key(|b| (self.book.finds_of(*b).count(), std::cmp::Reverse(*b)));
             self.turn_to(busiest);
         }
         self.zone = self.beach().and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);
@@ -436,7 +438,12 @@ impl eframe::App for App {
             desk::top(ui, &shown, state, &undo);
         });
         Panel::bottom("foot").frame(margin(16, 16, 2, 4)).show_separator_line(false).show(ui, |ui| {
-            desk::foot(ui, state, kept.as_ref().map(|k| (k.path.as_deref(), k.demo, k.read_only)), message.as_ref().map(|m| (m.text.as_str(), m.bad)));
+            desk::foot(
+                ui,
+                state,
+                kept.as_ref().map(|k| (k.path.as_deref(), k.demo, k.read_only)),
+                message.as_ref().map(|m| (m.text.as_str(), m.bad)),
+            );
         });
         let wide = ui.available_width();
         if !state.sheet_folded {

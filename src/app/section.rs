@@ -115,7 +115,8 @@ fn name(shown: &Shown<'_>, along_m: Option<f64>) -> String {
 
 fn axis(rect: Rect, land: &Land, profile: &[SectionPoint], water_m: Option<f64>) -> Axis {
     let shift_m = land.setting.beach.datum_offset_m.unwrap_or(0.0);
-    let levels = profile.iter().map(|s| s.land_m + shift_m).chain(water_m.filter(|_| land.setting.beach.datum_offset_m.is_some()));
+    let levels =
+        profile.iter().map(|s| s.land_m + shift_m).chain(water_m.filter(|_| land.setting.beach.datum_offset_m.is_some()));
     let levels = levels.chain(land.tide_lines.iter().map(|t| t.tide_m));
     let (low, high) = levels.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
     let room = (high - low).max(0.5) * 0.06;

@@ -152,9 +152,9 @@ impl<'a> Shown<'a> {
                 let ids: Vec<String> = s.target_ids.iter().map(i32::to_string).collect();
                 if ids.is_empty() { "undug signal".to_owned() } else { format!("undug signal, target ID {}", ids.join(" ")) }
             }),
-            Item::Outing(uid) => book.outings().get(&uid).map(|o| {
-                named(&o.name, &format!("outing of {}", self.time(o.start, "%-d %b %Y %H:%M")))
-            }),
+            Item::Outing(uid) => {
+                book.outings().get(&uid).map(|o| named(&o.name, &format!("outing of {}", self.time(o.start, "%-d %b %Y %H:%M"))))
+            }
             Item::Zone(uid) => book.zones().get(&uid).map(|z| named(&z.name, z.usage.label())),
             Item::Permission(uid) => book.permissions().get(&uid).map(|p| named(&p.name, "permission")),
             Item::Access(uid) => book.accesses().get(&uid).map(|a| named(&a.name, "way on and off the beach")),
@@ -252,7 +252,8 @@ impl<'a> Shown<'a> {
         let mut said = format!("{:.0} m along, {:.0} m across", mark.along_m, mark.across_m);
         if !mark.land_m.is_nan() {
             let offset = self.beach.and_then(|b| b.datum_offset_m);
-            let (level, datum) = offset.map_or((f64::from(mark.land_m), "land datum"), |o| (f64::from(mark.land_m) + o, "tide datum"));
+            let (level, datum) =
+                offset.map_or((f64::from(mark.land_m), "land datum"), |o| (f64::from(mark.land_m) + o, "tide datum"));
             said += &format!(", sand {level:.1} m above {datum}");
         }
         Some(said)
@@ -288,4 +289,3 @@ impl Spotlight<'_> {
         }
     }
 }
-

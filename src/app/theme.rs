@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use egui::{Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin, Stroke, TextStyle, Theme as Mode, Vec2, Visuals};
+use egui::{
+    Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin, Stroke, TextStyle, Theme as Mode, Vec2, Visuals,
+};
 
 /// Colours that mean something on the chart, for one of the two grounds.
 #[derive(Debug, Clone, Copy)]

@@ -127,7 +127,9 @@ impl<K: Clone + PartialEq + Send + 'static, V: Send + Sync + 'static> Slot<K, V>
         let result = match running.result.try_recv() {
             Ok(result) => result,
             Err(TryRecvError::Empty) => return false,
-            Err(TryRecvError::Disconnected) => Err("the work ended without a result; this is a mistake in the program".to_owned()),
+            Err(TryRecvError::Disconnected) => {
+                Err("the work ended without a result; this is a mistake in the program".to_owned())
+            }
         };
         if let Some(Running { key, progress, .. }) = self.running.take() {
             match result {

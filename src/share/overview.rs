@@ -20,6 +20,9 @@ const CAUTIONS: [&str; 3] = [
     "Searching needs the landowner's permission, and some finds must be reported by law: check what applies locally.",
 ];
 
+/// How many of the largest clusters carry their number on the picture.
+const NUMBERED: usize = 9;
+
 /// The shape that stands for a find.
 pub fn mark_of(find: &Find) -> MarkShape {
     if find.kind.is_rubbish() {
@@ -50,7 +53,8 @@ pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading) -> PlanPi
     }
     for cluster in reading.clusters.iter().filter(|c| c.of == Of::All) {
         let ring: LineString<f64> = cluster.hull.iter().filter_map(|p| spot(*p)).collect();
-        picture.clusters.push((format!("cluster {}", cluster.number), MultiPolygon::new(vec![Polygon::new(ring, Vec::new())])));
+        let label = if cluster.number <= NUMBERED { cluster.number.to_string() } else { String::new() };
+        picture.clusters.push((label, MultiPolygon::new(vec![Polygon::new(ring, Vec::new())])));
     }
     picture.marks = book.finds_of(beach).filter_map(|f| Some((spot(f.at)?, mark_of(f)))).collect();
     picture.marks.extend(book.signals_of(beach).filter_map(|s| Some((spot(s.at)?, MarkShape::Undug))));

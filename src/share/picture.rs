@@ -28,7 +28,7 @@ pub struct PlanPicture {
     pub tide_lines: Vec<(String, MultiLineString<f64>)>,
     /// Zones with their names.
     pub zones: Vec<(String, MultiPolygon<f64>)>,
-    /// Clusters with their labels.
+    /// Clusters with their labels; an empty label stays unwritten.
     pub clusters: Vec<(String, MultiPolygon<f64>)>,
     /// Finds and signals.
     pub marks: Vec<(Coord<f64>, MarkShape)>,
@@ -39,7 +39,7 @@ pub struct PlanPicture {
 const WIDTH: f64 = 1200.0;
 const MARGIN: f64 = 28.0;
 const HEAD: f64 = 84.0;
-const FOOT: f64 = 64.0;
+const FOOT: f64 = 80.0;
 
 impl PlanPicture {
     /// The picture as a self-contained SVG document; empty ground gives a picture that says so.
@@ -146,6 +146,9 @@ impl PlanPicture {
                 "<path d=\"{}\" fill=\"none\" stroke=\"#5b3486\" stroke-width=\"2\" stroke-dasharray=\"7 4\"/>",
                 view.areas(area)
             );
+            if label.is_empty() {
+                continue;
+            }
             if let Some(top) = area.iter().flat_map(|p| &p.exterior().0).min_by(|a, b| a.y.total_cmp(&b.y)) {
                 let at = view.at(*top);
                 let _ = writeln!(
@@ -162,14 +165,17 @@ impl PlanPicture {
     fn foot(&self, out: &mut String, view: &View) {
         let y = HEAD + view.height + 26.0;
         let metres = round_length(160.0 / view.scale);
+        let stretched =
+            if view.stretch > 1.01 { format!(", across drawn {:.1} times larger", view.stretch) } else { String::new() };
         let _ = writeln!(
             out,
-            "<path d=\"M{MARGIN} {y:.1}h{:.1}\" stroke=\"#26282c\" stroke-width=\"3\"/><text x=\"{MARGIN}\" y=\"{:.1}\" font-size=\"12\" fill=\"#26282c\">{metres} m</text>",
+            "<path d=\"M{MARGIN} {y:.1}h{:.1}\" stroke=\"#26282c\" stroke-width=\"3\"/><text x=\"{MARGIN}\" y=\"{:.1}\" font-size=\"12\" fill=\"#26282c\">{metres} m along{stretched}</text>",
             metres * view.scale,
             y + 17.0
         );
-        // The picture's down is seaward, so north stands at minus the seaward bearing from down.
-        let turn = 180.0 - self.seaward_deg;
+        // North in the picture's own right and down, the stretch included, as the turn of an arrow that points up.
+        let (right, down) = ((self.seaward_deg - 90.0).to_radians().cos(), self.seaward_deg.to_radians().cos() * view.stretch);
+        let turn = right.atan2(-down).to_degrees();
         let _ = writeln!(
             out,
             "<g transform=\"translate({:.1} {:.1}) rotate({turn:.1})\"><path d=\"M0 12V-12M0 -12l-4 7M0 -12l4 7\" stroke=\"#26282c\" stroke-width=\"1.5\" fill=\"none\"/></g><text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" fill=\"#26282c\">north</text>",
@@ -178,13 +184,12 @@ impl PlanPicture {
             WIDTH - 72.0,
             y + 8.0
         );
-        let legend =
-            "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster";
+        let legend = "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster, the largest numbered";
         let _ = writeln!(
             out,
             "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\" fill=\"#4a4a46\">{legend}</text>",
             WIDTH / 2.0,
-            y + 17.0
+            y + 36.0
         );
     }
 }
@@ -210,8 +215,14 @@ fn round_length(most_m: f64) -> f64 {
 struct View {
     low: Coord<f64>,
     scale: f64,
+    /// How many times larger across is drawn than along: beaches are long and thin.
+    stretch: f64,
     height: f64,
 }
+
+/// A beach thinner than this share of its length is stretched across until it fills it.
+const THIN: f64 = 0.38;
+const MOST_STRETCH: f64 = 4.0;
 
 impl View {
     fn around(picture: &PlanPicture) -> Option<Self> {
@@ -228,11 +239,13 @@ impl View {
             return None;
         }
         let scale = (WIDTH - 2.0 * MARGIN) / (high.x - low.x).max(10.0);
-        Some(Self { low, scale, height: ((high.y - low.y).max(10.0) * scale).min(4000.0) })
+        let across_m = (high.y - low.y).max(10.0);
+        let stretch = (THIN * (high.x - low.x).max(10.0) / across_m).clamp(1.0, MOST_STRETCH);
+        Some(Self { low, scale, stretch, height: (across_m * scale * stretch).min(4000.0) })
     }
 
     fn at(&self, c: Coord<f64>) -> Coord<f64> {
-        Coord { x: MARGIN + (c.x - self.low.x) * self.scale, y: HEAD + (c.y - self.low.y) * self.scale }
+        Coord { x: MARGIN + (c.x - self.low.x) * self.scale, y: HEAD + (c.y - self.low.y) * self.scale * self.stretch }
     }
 
     fn path(&self, line: &LineString<f64>, close: bool) -> String {

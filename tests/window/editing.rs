@@ -18,7 +18,8 @@ fn a_find_is_mended_and_the_change_can_be_taken_back_and_made_again() {
     h.run();
     h.get_by_label("Keep").click();
     settle(&mut h);
-    let depth = |h: &egui_kittest::Harness<'static, scourline::app::App>| h.state().book().finds()[&find_uid(39)].depth_m.unwrap();
+    let depth =
+        |h: &egui_kittest::Harness<'static, scourline::app::App>| h.state().book().finds()[&find_uid(39)].depth_m.unwrap();
     assert!((depth(&h) - 0.315).abs() < 1e-9, "{}", depth(&h));
     h.get_by_label("Undo").click();
     settle(&mut h);

@@ -34,7 +34,12 @@ fn shift_and_drag_picks_what_lies_in_the_box() {
     h.event(egui::Event::ModifiersChanged(Modifiers::SHIFT));
     h.event(egui::Event::PointerMoved(rect.min));
     h.step();
-    let press = |pressed, pos| egui::Event::PointerButton { pos, button: egui::PointerButton::Primary, pressed, modifiers: Modifiers::SHIFT };
+    let press = |pressed, pos| egui::Event::PointerButton {
+        pos,
+        button: egui::PointerButton::Primary,
+        pressed,
+        modifiers: Modifiers::SHIFT,
+    };
     h.event(press(true, rect.min));
     h.step();
     for share in [0.3, 0.7, 1.0] {

@@ -50,11 +50,7 @@ impl Land {
         let shore = placing.shore().cloned();
         let mut land = Self {
             serial: crate::app::wants::next_serial(),
-            baseline: shore
-                .iter()
-                .flat_map(|s| s.baseline().points())
-                .map(|p| placing.of_local(p))
-                .collect(),
+            baseline: shore.iter().flat_map(|s| s.baseline().points()).map(|p| placing.of_local(p)).collect(),
             setting,
             placing,
             relief: Relief::default(),

@@ -81,8 +81,15 @@ fn ring(placing: &Placing, line: &LineString<f64>) -> Vec<Both> {
 }
 
 fn area(placing: &Placing, item: Item, kind: AreaKind, name: &str, polygons: &MultiPolygon<f64>) -> Option<Area> {
-    let mut made =
-        Area { item, kind, name: name.to_owned(), rings: Vec::new(), closed: true, fill: Patch::default(), middle: [[0.0; 2]; 2] };
+    let mut made = Area {
+        item,
+        kind,
+        name: name.to_owned(),
+        rings: Vec::new(),
+        closed: true,
+        fill: Patch::default(),
+        middle: [[0.0; 2]; 2],
+    };
     for polygon in polygons {
         let rings: Vec<Vec<Both>> =
             std::iter::once(polygon.exterior()).chain(polygon.interiors()).map(|r| ring(placing, r)).collect();

@@ -64,7 +64,8 @@ impl Pyramid {
 
     /// How many fixes would be drawn of what lies between two corners.
     pub(crate) fn count(&self, lay: usize, tolerance_m: f32, view: (Spot, Spot)) -> usize {
-        self.level_for(tolerance_m).map_or(0, |l| l.stretches.iter().filter(|s| s.meets(lay, view)).map(|s| s.indices.len()).sum())
+        self.level_for(tolerance_m)
+            .map_or(0, |l| l.stretches.iter().filter(|s| s.meets(lay, view)).map(|s| s.indices.len()).sum())
     }
 
     /// The lines to draw of what lies between two corners, within a tolerance.
@@ -160,7 +161,13 @@ mod tests {
         for tolerance in [0.0, 0.3, 1.0, 3.0, 30.0] {
             let mut lines: Vec<Vec<Spot>> = pyramid.lines(0, tolerance, ALL).collect();
             let last = lines.pop().unwrap();
-            let mut whole: Vec<Spot> = lines.into_iter().flat_map(|mut l| { l.pop(); l }).collect();
+            let mut whole: Vec<Spot> = lines
+                .into_iter()
+                .flat_map(|mut l| {
+                    l.pop();
+                    l
+                })
+                .collect();
             whole.extend(last);
             assert_eq!((whole[0], *whole.last().unwrap()), (run[0][0], run[3999][0]));
             // Each level is simplified from the one before: the errors add up to less than twice.

@@ -30,7 +30,14 @@ impl Read {
     ///
     /// # Errors
     /// A sentence when a setting cannot be used or the work was called off.
-    pub(crate) fn of(book: &Book, beach: Uid, land: &Land, ask: ReadAsk, now: Timestamp, progress: &Progress) -> Result<Self, String> {
+    pub(crate) fn of(
+        book: &Book,
+        beach: Uid,
+        land: &Land,
+        ask: ReadAsk,
+        now: Timestamp,
+        progress: &Progress,
+    ) -> Result<Self, String> {
         let ground = Ground { book, setting: &land.setting, covered: None, now: Some(now) };
         let params = Params { cluster_distance_m: ask.radius_m, cluster_points: ask.least, ..Params::default() };
         let reading = reading::read(&ground, &params, progress).map_err(|e| e.to_string())?;

@@ -136,7 +136,8 @@ fn hatch(painter: &Painter, patch: &Patch, lay: usize, look: &Look, stroke: Stro
             continue;
         }
         let slant = c.map(|q| q.x + q.y);
-        let (low, high) = (slant.iter().copied().fold(f32::INFINITY, f32::min), slant.iter().copied().fold(f32::NEG_INFINITY, f32::max));
+        let (low, high) =
+            (slant.iter().copied().fold(f32::INFINITY, f32::min), slant.iter().copied().fold(f32::NEG_INFINITY, f32::max));
         let (low, high) = (low.max(clip.left() + clip.top()), high.min(clip.right() + clip.bottom()));
         let mut at = ((low - fixed) / spacing).ceil() * spacing + fixed;
         while at < high {

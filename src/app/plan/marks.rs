@@ -43,7 +43,8 @@ fn finds(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_
         ring(painter, at, mark, scale, p, state.selection.lead == Some(mark.item));
         if state.selection.holds(mark.item) && named < MOST_NAMED {
             named += 1;
-            let response = ui.interact(Rect::from_center_size(at, vec2(12.0, 12.0)), ui.scope_id().with(mark.item), Sense::hover());
+            let response =
+                ui.interact(Rect::from_center_size(at, vec2(12.0, 12.0)), ui.scope_id().with(mark.item), Sense::hover());
             response.widget_info(|| WidgetInfo::labeled(Role::Mark, true, shown.name_of(mark.item)));
         }
     }
@@ -106,7 +107,14 @@ fn clusters(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State, p:
         let top = line.iter().copied().min_by(|a, b| a.y.total_cmp(&b.y));
         // The outlines of all of them would be a crowd of names: the largest, and what is in the light.
         if let Some(top) = top.filter(|_| lit || outline.members.len() >= NAMED_FROM) {
-            theme::halo_text(painter, pos2(top.x, top.y - 4.0), egui::Align2::CENTER_BOTTOM, &outline.label, theme::bold_font(13.0), colour);
+            theme::halo_text(
+                painter,
+                pos2(top.x, top.y - 4.0),
+                egui::Align2::CENTER_BOTTOM,
+                &outline.label,
+                theme::bold_font(13.0),
+                colour,
+            );
         }
     }
 }

@@ -149,7 +149,8 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         let p = palette(ui.ctx());
         ui.painter().rect_filled(canvas, 0.0, p.unknown);
         furniture::frame(ui, canvas, response.has_focus());
-        let said = if shown.has_beach() { "laying out the beach ..." } else { "No beach yet. Import your files, or make a beach." };
+        let said =
+            if shown.has_beach() { "laying out the beach ..." } else { "No beach yet. Import your files, or make a beach." };
         ui.painter().text(canvas.center(), egui::Align2::CENTER_CENTER, said, theme::label_font(16.0), p.soft);
         return;
     };

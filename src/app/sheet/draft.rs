@@ -95,15 +95,19 @@ impl DraftForm {
                 return Ok(None);
             }
             // Typed as it was shown, it means the very same instant: seconds are not lost.
-            let civil = DateTime::strptime(TIME, text).map_err(|_| format!("{what}: \"{text}\" is not a time such as 2027-01-12 06:40"))?;
-            let zoned = civil.to_zoned_datetime(shown.zone.clone()).map_err(|_| format!("{what}: \"{text}\" is beyond the calendar"))?;
+            let civil = DateTime::strptime(TIME, text)
+                .map_err(|_| format!("{what}: \"{text}\" is not a time such as 2027-01-12 06:40"))?;
+            let zoned =
+                civil.to_zoned_datetime(shown.zone.clone()).map_err(|_| format!("{what}: \"{text}\" is beyond the calendar"))?;
             Ok(Some(zoned.timestamp()))
         };
         match &self.subject {
             Subject::Find(find) => {
                 let degrees = |what: &str, text: &str| number(what, text)?.ok_or_else(|| format!("{what} is missing"));
-                let typed = LonLat::new(degrees("longitude", &self.lon)?, degrees("latitude", &self.lat)?).map_err(|e| e.to_string())?;
-                let same_place = format!("{:.6}", find.at.lat_deg()) == self.lat && format!("{:.6}", find.at.lon_deg()) == self.lon;
+                let typed =
+                    LonLat::new(degrees("longitude", &self.lon)?, degrees("latitude", &self.lat)?).map_err(|e| e.to_string())?;
+                let same_place =
+                    format!("{:.6}", find.at.lat_deg()) == self.lat && format!("{:.6}", find.at.lon_deg()) == self.lon;
                 let same_time = find.time.map_or_else(String::new, |t| shown.time(t, TIME)) == self.from;
                 Ok(Find {
                     at: if same_place { find.at } else { typed },

@@ -273,7 +273,13 @@ fn find_row(ui: &Ui, shown: &Shown<'_>, rect: Rect, uid: crate::book::Uid) {
 fn plain_row(ui: &Ui, shown: &Shown<'_>, rect: Rect, item: Item) {
     let p = palette(ui.ctx());
     let right = shown.facts(item).into_iter().find(|f| f.ends_with("finds")).unwrap_or_default();
-    let at = ui.painter().text(pos2(rect.right() - 4.0, rect.center().y), Align2::RIGHT_CENTER, right, theme::label_font(13.5), p.soft);
+    let at = ui.painter().text(
+        pos2(rect.right() - 4.0, rect.center().y),
+        Align2::RIGHT_CENTER,
+        right,
+        theme::label_font(13.5),
+        p.soft,
+    );
     let mut job = egui::text::LayoutJob::simple_singleline(shown.name_of(item), theme::label_font(14.5), p.ink);
     job.wrap = egui::text::TextWrapping::truncate_at_width((at.left() - 12.0 - rect.left() - 4.0).max(20.0));
     let galley = ui.painter().layout_job(job);

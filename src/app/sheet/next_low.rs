@@ -44,7 +44,13 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
         ui.add_space(2.0);
     }
-    ui.label(soft(ui, format!("Dry spells are cut by {} minutes at both ends. They hold for flat water: swell runs higher.", MARGIN_S / 60)).size(13.0));
+    ui.label(
+        soft(
+            ui,
+            format!("Dry spells are cut by {} minutes at both ends. They hold for flat water: swell runs higher.", MARGIN_S / 60),
+        )
+        .size(13.0),
+    );
 }
 
 fn lit(shown: &Shown<'_>, low: &Turn) -> bool {

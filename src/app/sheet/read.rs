@@ -102,7 +102,10 @@ fn asks(ui: &mut Ui, state: &mut State) {
     });
     ui.horizontal_wrapped(|ui| {
         ui.label(soft(ui, "clustered within"));
-        if choice(ui, view.ask.radius_m.is_none(), "a fitting distance").on_hover_text("Taken from how densely the finds lie").clicked() {
+        if choice(ui, view.ask.radius_m.is_none(), "a fitting distance")
+            .on_hover_text("Taken from how densely the finds lie")
+            .clicked()
+        {
             view.ask.radius_m = None;
         }
         let drag = DragValue::new(&mut view.radius_m).range(1.0..=200.0).speed(0.2).suffix(" m").max_decimals(1);
@@ -111,7 +114,9 @@ fn asks(ui: &mut Ui, state: &mut State) {
             view.ask.radius_m = Some(view.radius_m);
         }
         let least = ui.label(soft(ui, "at least"));
-        ui.add(DragValue::new(&mut view.ask.least).range(2..=200).speed(0.1)).labelled_by(least.id).on_hover_text("Finds that make a core");
+        ui.add(DragValue::new(&mut view.ask.least).range(2..=200).speed(0.1))
+            .labelled_by(least.id)
+            .on_hover_text("Finds that make a core");
     });
 }
 
@@ -131,14 +136,23 @@ fn clusters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
         card(ui, p.soft, false, "Not enough finds for clusters", |ui| {
             ui.label(strong("Not enough finds for clusters yet"));
             let have = read.reading.whole.counts.count(wanted);
-            ui.label(format!("{have} finds of this choice; at least {} are needed before a pattern is worth naming.", read.reading.params.least_finds));
+            ui.label(format!(
+                "{have} finds of this choice; at least {} are needed before a pattern is worth naming.",
+                read.reading.params.least_finds
+            ));
         });
         return;
     };
     heading(ui, "Clusters");
     ui.label(
-        soft(ui, format!("{} clusters of {} finds within {:.1} m of each other; {} lie scattered", run.clusters, run.finds, run.distance_m, run.scattered))
-            .size(13.0),
+        soft(
+            ui,
+            format!(
+                "{} clusters of {} finds within {:.1} m of each other; {} lie scattered",
+                run.clusters, run.finds, run.distance_m, run.scattered
+            ),
+        )
+        .size(13.0),
     );
     let mine = read.reading.clusters.iter().enumerate().filter(|(_, c)| c.of == wanted);
     for (n, cluster) in mine.clone().take(MOST_CARDS) {
@@ -185,7 +199,9 @@ fn cluster_lines(ui: &mut Ui, shown: &Shown<'_>, c: &Cluster, name: &str) {
     ui.label(format!("{} heavy, {} light: {}", c.counts.heavy, c.counts.light, kinds.join(", ")));
     if let (Some(first), Some(last)) = (c.first, c.last) {
         let outings = if c.outings == 1 { "one outing".to_owned() } else { format!("{} outings", c.outings) };
-        ui.label(soft(ui, format!("on {outings}, {} to {}", shown.time(first, "%-d %b %Y"), shown.time(last, "%-d %b %Y"))).size(13.0));
+        ui.label(
+            soft(ui, format!("on {outings}, {} to {}", shown.time(first, "%-d %b %Y"), shown.time(last, "%-d %b %Y"))).size(13.0),
+        );
     }
 }
 
@@ -210,7 +226,8 @@ fn bands(ui: &mut Ui, state: &mut State, read: &Read) {
     }
     if !rated {
         ui.label(
-            soft(ui, "Not enough is known of the ground covered for rates: bars show finds per 100 m² of band, searched or not.").size(13.0),
+            soft(ui, "Not enough is known of the ground covered for rates: bars show finds per 100 m² of band, searched or not.")
+                .size(13.0),
         );
     }
     for band in bands.iter().filter(|b| rated && b.gave.too_little) {

@@ -24,8 +24,13 @@ const SIDE: f32 = 34.0;
 pub(crate) const STEP_S: f64 = 600.0;
 
 /// The spans offered by name, seconds.
-const SPANS: [(&str, f64); 5] =
-    [("day", 86_400.0), ("3 days", 3.0 * 86_400.0), ("fortnight", 15.0 * 86_400.0), ("season", 92.0 * 86_400.0), ("18 months", 548.0 * 86_400.0)];
+const SPANS: [(&str, f64); 5] = [
+    ("day", 86_400.0),
+    ("3 days", 3.0 * 86_400.0),
+    ("fortnight", 15.0 * 86_400.0),
+    ("season", 92.0 * 86_400.0),
+    ("18 months", 548.0 * 86_400.0),
+];
 
 /// What Time shows.
 #[derive(Debug, Clone)]
@@ -127,8 +132,10 @@ pub(crate) fn to_low(shown: &Shown<'_>, state: &mut State, later: bool) {
     let at = state.clock.at;
     let hours = jiff::SignedDuration::from_hours(60);
     let minute = jiff::SignedDuration::from_secs(60);
-    let (Ok(from), Ok(to)) = (if later { at.checked_add(minute) } else { at.checked_sub(hours) }, if later { at.checked_add(hours) } else { at.checked_sub(minute) })
-    else {
+    let (Ok(from), Ok(to)) = (
+        if later { at.checked_add(minute) } else { at.checked_sub(hours) },
+        if later { at.checked_add(hours) } else { at.checked_sub(minute) },
+    ) else {
         return;
     };
     let lows = water.turns(from, to).into_iter().filter(|t| t.kind == TurnKind::Low);

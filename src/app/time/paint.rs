@@ -135,7 +135,13 @@ fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &Shown<'_>, p: &Palett
         }
         level += step;
     }
-    ui.painter().text(pos2(axis.rect.left() - 5.0, axis.rect.top() + 1.0), Align2::RIGHT_TOP, "m", theme::label_font(12.0), p.soft);
+    ui.painter().text(
+        pos2(axis.rect.left() - 5.0, axis.rect.top() + 1.0),
+        Align2::RIGHT_TOP,
+        "m",
+        theme::label_font(12.0),
+        p.soft,
+    );
 }
 
 /// The hours or days under the curve.
@@ -214,9 +220,17 @@ fn instants(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p:
     let now_s = seconds(shown.now);
     if now_s > axis.span.from_s && now_s < axis.span.to_s {
         let x = axis.x(now_s);
-        let dash = Shape::dashed_line(&[pos2(x, axis.rect.top()), pos2(x, axis.rect.bottom())], Stroke::new(1.0, p.soft), 4.0, 3.0);
+        let dash =
+            Shape::dashed_line(&[pos2(x, axis.rect.top()), pos2(x, axis.rect.bottom())], Stroke::new(1.0, p.soft), 4.0, 3.0);
         painter.extend(dash);
-        theme::halo_text(painter, pos2(x + 3.0, axis.rect.bottom() - 10.0), Align2::LEFT_BOTTOM, "now", theme::label_font(12.0), p.soft);
+        theme::halo_text(
+            painter,
+            pos2(x + 3.0, axis.rect.bottom() - 10.0),
+            Align2::LEFT_BOTTOM,
+            "now",
+            theme::label_font(12.0),
+            p.soft,
+        );
     }
     let x = axis.x(seconds(state.clock.at));
     painter.vline(x, axis.rect.y_range(), Stroke::new(2.0, p.accent));
