@@ -7,7 +7,7 @@ use super::heading::{Field, Quantity, Unit};
 use super::taking::{Mark, Taking};
 use super::value::{is_blank, number};
 use super::when::{Doubt, When};
-use crate::book::Uid;
+use crate::book::{Uid, Weight};
 
 /// One record of a table, or the properties of one feature: its fields as text.
 #[derive(Debug)]
@@ -28,7 +28,10 @@ impl Row {
     }
 
     /// Adds a field; the first of two that mean the same stays, and a blank one says nothing.
+    ///
+    /// "Weight" may hold a mass or one of the words heavy and light, so its content decides.
     pub(super) fn add(&mut self, field: Field, text: &str, unit: Option<Unit>) {
+        let field = if field == Field::Mass && text.trim().parse::<Weight>().is_ok() { Field::Weight } else { field };
         if !is_blank(text) {
             self.cells.entry(field).or_insert_with(|| (text.trim().to_owned(), unit));
         }

@@ -5,7 +5,7 @@ use super::heading::{Field, Unit};
 use super::row::Row;
 use super::taking::Taking;
 use super::value::{self, number};
-use crate::book::{BenchReading, Find, Kinds, Outing, Record, SandNote, Setup, Signal, Uid, Weight};
+use crate::book::{BenchReading, Find, Kinds, Outing, Record, SandNote, Setup, Signal, Uid};
 use crate::earth::LonLat;
 
 /// Takes what a builder made under the row's own uid, or refuses the row with its sentence.
@@ -27,18 +27,14 @@ pub(super) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result
     let kinds = Kinds::shipped();
     let stated = kinds.recognise(row.text(Field::Kind));
     let kind = if stated.key() == "other" { kinds.recognise(&format!("{what} {spare}")) } else { stated };
-    let weight_of = |text: &str| text.parse::<Weight>().ok();
-    // "weight" may hold a mass or the word heavy or light.
-    let weight = weight_of(row.text(Field::Weight)).or_else(|| weight_of(row.text(Field::Mass)));
-    let mass_g = if weight_of(row.text(Field::Mass)).is_some() { None } else { row.measure(Field::Mass, Unit::GRAM) };
     Ok(Find {
         outing: None,
         time: row.instant(taking)?,
-        weight,
+        weight: row.read(Field::Weight, |t, _| t.parse().ok()),
         material: row.read(Field::Material, |t, _| t.parse().ok()),
         depth_m: row.measure(Field::Depth, Unit::CENTIMETRE),
         target_id: row.read(Field::TargetId, value::target_id),
-        mass_g,
+        mass_g: row.measure(Field::Mass, Unit::GRAM),
         size_mm: row.measure(Field::Size, Unit::MILLIMETRE).map(|m| (m * 1e6).round() / 1e3),
         state: row.words(Field::State),
         photo: row.words(Field::Photo),

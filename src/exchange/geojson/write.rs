@@ -51,42 +51,35 @@ pub fn write(features: &[Feature]) -> Result<Vec<u8>, ExchangeError> {
     Ok(format!("{{ \"type\": \"FeatureCollection\",{bbox}\n\"features\": [\n{}\n] }}\n", lines.join(",\n")).into_bytes())
 }
 
-/// The longitudes and latitudes met.
+/// The longitudes of either hemisphere and the latitudes met, each as lowest and highest.
 #[derive(Default)]
 struct Bounds {
-    lons: Vec<f64>,
+    west: Option<(f64, f64)>,
+    east: Option<(f64, f64)>,
     lat: Option<(f64, f64)>,
+}
+
+fn widen(span: &mut Option<(f64, f64)>, value: f64) {
+    let (low, high) = span.unwrap_or((value, value));
+    *span = Some((low.min(value), high.max(value)));
 }
 
 impl Bounds {
     fn add(&mut self, at: LonLat) {
-        let (lon, lat) = (round(at.lon_deg()), round(at.lat_deg()));
-        // Only the extremes of either hemisphere can bound the box.
-        let extreme = |low: bool, east: bool| {
-            let side = self.lons.iter().copied().filter(|l| (*l >= 0.0) == east);
-            if low { side.reduce(f64::min) } else { side.reduce(f64::max) }
-        };
-        let east = lon >= 0.0;
-        if extreme(true, east).is_none_or(|l| lon < l) || extreme(false, east).is_none_or(|h| lon > h) {
-            self.lons.push(lon);
-        }
-        let (low, high) = self.lat.unwrap_or((lat, lat));
-        self.lat = Some((low.min(lat), high.max(lat)));
+        let lon = round(at.lon_deg());
+        widen(if lon < 0.0 { &mut self.west } else { &mut self.east }, lon);
+        widen(&mut self.lat, round(at.lat_deg()));
     }
 
     /// West, south, east, north; west is greater than east across the antimeridian (RFC 7946, 5.2).
     fn bbox(&self) -> Option<[f64; 4]> {
         let (south, north) = self.lat?;
-        let bound = |east: bool, low: bool| {
-            let side = self.lons.iter().copied().filter(|l| (*l >= 0.0) == east);
-            if low { side.reduce(f64::min) } else { side.reduce(f64::max) }
+        let (west, east) = match (self.west, self.east) {
+            (Some(west), Some(east)) if east.0 - west.1 > 180.0 => (east.0, west.1),
+            (Some(west), Some(east)) => (west.0, east.1),
+            (one, other) => one.or(other)?,
         };
-        let west = self.lons.iter().copied().reduce(f64::min)?;
-        let east = self.lons.iter().copied().reduce(f64::max)?;
-        Some(match (bound(true, true), bound(false, false)) {
-            (Some(from), Some(to)) if from - to > 180.0 => [from, south, to, north],
-            _ => [west, south, east, north],
-        })
+        Some([west, south, east, north])
     }
 }
 

@@ -26,10 +26,11 @@ def counts(path):
     ]
 
 
-out = csv.writer(sys.stdout, lineterminator="\n")
-out.writerow("file status tracks segments track_points routes route_points waypoints".split())
-for path in sorted(pathlib.Path(sys.argv[1]).glob("*.gpx")):
-    if path.name.startswith("gpx_with_"):  # named after a maker; one waypoint with a plain extension
-        continue
-    row = counts(path)
-    out.writerow([path.name, *row, *[""] * (7 - len(row))])
+if __name__ == "__main__":
+    out = csv.writer(sys.stdout, lineterminator="\n")
+    out.writerow("file status tracks segments track_points routes route_points waypoints".split())
+    for path in sorted(pathlib.Path(sys.argv[1]).glob("*.gpx")):
+        if path.name.startswith("gpx_with_"):  # named after a maker; one waypoint with a plain extension
+            continue
+        row = counts(path)
+        out.writerow([path.name, *row, *[""] * (7 - len(row))])
