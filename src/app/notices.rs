@@ -23,8 +23,8 @@ pub(crate) enum PickFor {
     New,
     /// Where the book goes on.
     SaveAs,
-    /// Where GeoJSON goes.
-    Export,
+    /// The folder into which a hand-over goes.
+    HandOver,
 }
 
 /// Questions to the system's file dialogs, each on a thread of its own as they wait for a person.
@@ -51,10 +51,7 @@ impl Picks {
                 PickFor::Open => book.set_title("Open a book").pick_file().map(|p| vec![p]),
                 PickFor::New => book.set_title("New book").set_file_name("my-beaches.gpkg").save_file().map(|p| vec![p]),
                 PickFor::SaveAs => book.set_title("Save the book as").set_file_name("my-beaches.gpkg").save_file().map(|p| vec![p]),
-                PickFor::Export => {
-                    let json = rfd::FileDialog::new().add_filter("GeoJSON", &["geojson", "json"]);
-                    json.set_title("Write GeoJSON").set_file_name("beach.geojson").save_file().map(|p| vec![p])
-                }
+                PickFor::HandOver => rfd::FileDialog::new().set_title("Folder for the hand-over").pick_folder().map(|p| vec![p]),
             };
             if let Some(paths) = picked {
                 // The window may have closed while the dialog was open.
@@ -82,7 +79,7 @@ pub(crate) fn picked(state: &mut State, purpose: PickFor, paths: Vec<PathBuf>) {
         PickFor::Open => Command::Ask(Ask::Open(path)),
         PickFor::New => Command::Ask(Ask::Create(path)),
         PickFor::SaveAs => Command::Ask(Ask::SaveAs(path)),
-        PickFor::Export | PickFor::Import => Command::Export(path),
+        PickFor::HandOver | PickFor::Import => Command::HandOver(path),
     };
     state.commands.push(command);
     if matches!(state.dialog, Some(Dialog::Book(_))) {
@@ -108,7 +105,7 @@ impl PathForm {
             PickFor::Open => ("Open a book", "Open"),
             PickFor::New => ("New book", "Make it"),
             PickFor::SaveAs => ("Save the book as", "Save"),
-            PickFor::Export | PickFor::Import => ("Write GeoJSON", "Write"),
+            PickFor::HandOver | PickFor::Import => ("Hand over", "Write"),
         };
         ui.heading(title);
         ui.label("A book is one file, an OGC GeoPackage (.gpkg), which any program for maps can open.");
