@@ -191,17 +191,16 @@ impl Desk {
 
 /// The demo beach, taken in from its embedded files by the same importers as anyone's.
 fn demo_book() -> Result<OpenBook, String> {
-    let mut open = OpenBook::in_memory();
+    let mut book = Book::new();
     let beach = crate::demo::beach().map_err(|e| e.to_string())?;
     let uid = beach.uid;
-    open.apply_as("the demo beach", &Edit::put(beach)).map_err(|e| e.to_string())?;
+    book.apply(&Edit::put(beach)).map_err(|e| e.to_string())?;
     let progress = Progress::new();
     for file in crate::demo::files() {
         let what = file.import_as.map(str::parse).transpose()?;
         let options = exchange::Options { beach: Some(uid), what, ..exchange::Options::default() };
-        let intake =
-            exchange::look(&Source::bytes(file.name, file.bytes), open.book(), &options, &progress).map_err(|e| e.to_string())?;
-        open.apply_as(format!("import {}", file.name), &intake.edit).map_err(|e| e.to_string())?;
+        let intake = exchange::look(&Source::bytes(file.name, file.bytes), &book, &options, &progress).map_err(|e| e.to_string())?;
+        book.apply(&intake.edit).map_err(|e| e.to_string())?;
     }
-    Ok(open)
+    Ok(OpenBook::holding(book))
 }

@@ -118,8 +118,8 @@ pub(crate) enum Command {
     StopReading,
     /// Reads once more after a failure.
     ReadAgain,
-    /// Writes GeoJSON.
-    Export(PathBuf),
+    /// Writes what is handed over into this folder.
+    HandOver(PathBuf),
 }
 
 /// The window and everything behind it.
@@ -283,8 +283,14 @@ impl App {
         self.kept.is_some() && !dialog && !self.keeper.is_busy() && !self.derived.is_busy() && !self.exports.is_busy()
     }
 
-    fn export(&mut self, path: PathBuf) {
-        let _ = path;
+    fn hand_over(&mut self, folder: PathBuf) {
+        let Some(beach) = self.beach else { return };
+        let (book, permission, now) = (self.book.clone(), self.state.share.permission, self.now());
+        // The same folder may be written again after another edit.
+        self.exports.clear();
+        self.exports.want(folder.clone(), &self.waker, move |progress| {
+            sheet::hand_over(&book, beach, permission, &folder, now, progress)
+        });
     }
 
     fn now(&self) -> Timestamp {
@@ -363,7 +369,7 @@ impl App {
                 Command::Intake(paths) => self.open_intake(paths),
                 Command::StopReading => self.derived.read.cancel(),
                 Command::ReadAgain => self.derived.read.clear(),
-                Command::Export(path) => self.export(path),
+                Command::HandOver(folder) => self.hand_over(folder),
             }
         }
     }

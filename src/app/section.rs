@@ -46,6 +46,7 @@ impl Axis {
 pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
     let p = palette(ui.ctx());
+    ui.expand_to_include_rect(whole);
     let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
     let foot = Rect::from_min_max(pos2(whole.left(), whole.bottom() - FOOT), whole.max);
     let canvas = Rect::from_min_max(head.left_bottom(), foot.right_top());

@@ -32,6 +32,11 @@ impl OpenBook {
         Self::default()
     }
 
+    /// A book that has no file yet and nothing to be taken back.
+    pub fn holding(book: Book) -> Self {
+        Self { book, ..Self::default() }
+    }
+
     /// A new, empty book in a new file.
     ///
     /// # Errors

@@ -62,22 +62,9 @@ pub(crate) fn invented_book() -> Book {
     book
 }
 
-/// The same book in memory, open.
-fn invented() -> OpenBook {
-    let mut open = OpenBook::in_memory();
-    let book = invented_book();
-    let records: Vec<Edit> = scourline::book::RecordKind::ALL.iter().flat_map(|k| book.records(*k)).map(Edit::put).collect();
-    // The beach names its tide table, so it comes again without that first.
-    let bare = book.beaches().values().map(|b| Edit::put(Beach { tide: TideChoice::None, ..b.clone() }));
-    let with_table = book.beaches().values().cloned().map(Edit::put);
-    let rest = records.into_iter().filter(|e| !matches!(e, Edit::Put(r) if r.kind() == scourline::book::RecordKind::Beach));
-    open.apply(&Edit::Batch(bare.chain(rest).chain(with_table).collect())).unwrap();
-    open
-}
-
 /// The window, once everything has settled.
 pub(crate) fn window(sheet: SheetChoice) -> Harness<'static, App> {
-    window_on(invented(), sheet)
+    window_on(OpenBook::holding(invented_book()), sheet)
 }
 
 pub(crate) fn window_on(open: OpenBook, sheet: SheetChoice) -> Harness<'static, App> {

@@ -12,7 +12,7 @@ use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo
 pub(crate) use draft::DraftForm;
 pub(crate) use log::LogView;
 pub(crate) use read::{ReadView, of as read_of};
-pub(crate) use share::ShareView;
+pub(crate) use share::{ShareView, hand_over};
 
 use super::State;
 use super::shown::Shown;

@@ -53,6 +53,8 @@ pub(crate) fn seconds(at: Timestamp) -> f64 {
 
 pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
+    // All of it is taken, or the panel would shrink to the canvas.
+    ui.expand_to_include_rect(whole);
     let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
     let canvas = Rect::from_min_max(pos2(whole.left() + SIDE, head.bottom()), pos2(whole.right(), whole.bottom() - FEET));
     ui.scope_builder(UiBuilder::new().max_rect(head), |ui| controls(ui, shown, state));
