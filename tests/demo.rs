@@ -204,7 +204,8 @@ fn without_patterns_every_part_of_the_beach_pays_alike() {
     for parts in [across_parts, along_parts] {
         let (metres, finds) = parts.values().fold((0.0, 0), |(m, f), p| (m + p.0, f + p.1));
         let mean = finds as f64 / metres;
-        for (part, (metres, finds)) in &parts {
+        // Where hardly anyone walked there is too little to compare.
+        for (part, (metres, finds)) in parts.iter().filter(|(_, p)| p.0 * mean > 400.0) {
             let ratio = *finds as f64 / metres / mean;
             assert!((0.85..1.15).contains(&ratio), "part {part}: {ratio} of the mean in {parts:?}");
         }

