@@ -35,8 +35,9 @@ pub(super) struct Square {
 /// Lays sweeps on a grid with squares of `cell_m`. The squares come out in order of row and column.
 pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
     let narrowest = sweeps.iter().map(|s| s.radius_m).fold(f64::INFINITY, f64::min);
-    // Fine enough that the narrowest swath is crossed by about 24 rows.
-    let rows = ((cell_m * 12.0 / narrowest).ceil().clamp(8.0, 64.0) as i64 as u64).next_power_of_two() as i64;
+    // Fine enough that the narrowest swath is crossed by at least 64 rows, so that even a lane dead
+    // along the rows is off by less than 1.6 %; others are off by far less.
+    let rows = ((cell_m * 32.0 / narrowest).ceil().clamp(8.0, 512.0) as u64).next_power_of_two() as i64;
     let mut tiles: BTreeMap<(i64, i64), Vec<u32>> = BTreeMap::new();
     let tile_m = cell_m * TILE as f64;
     for (n, s) in (0u32..).zip(sweeps) {
