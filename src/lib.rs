@@ -10,6 +10,7 @@ pub mod book;
 pub mod cli;
 pub mod demo;
 pub mod earth;
+pub mod effort;
 pub mod exchange;
 mod progress;
 pub mod reading;

@@ -86,6 +86,7 @@ impl Store {
             Some(_) => {}
         }
         store.mend()?;
+        store.name_rows()?;
         Ok(store)
     }
 
@@ -129,6 +130,16 @@ impl Store {
             self.mended = lacks.iter().map(|l| Complaint { table: "", row: None, why: l.sentence() }).collect();
         }
         Ok(())
+    }
+
+    /// Gives a uid to rows that another program added; where the file cannot be written, such rows
+    /// are left out with a complaint each.
+    fn name_rows(&mut self) -> Result<(), StoreError> {
+        let unnamed = schema::unnamed(&self.conn).map_err(|e| StoreError::sqlite(&self.path, e))?;
+        if unnamed.is_empty() || self.is_read_only() {
+            return Ok(());
+        }
+        self.transact(schema::name_rows)
     }
 
     /// The file.

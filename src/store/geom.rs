@@ -121,7 +121,8 @@ fn doubled(mut run: Run) -> Run {
     run
 }
 
-/// Takes back the doubling of a single position, as the count beside the line says.
+/// Takes back the doubling of a single position, as the count beside the line says; a line that
+/// another program drew has no count.
 pub(super) fn undouble<T>(run: &mut Vec<T>, count: Option<u32>) {
     if count == Some(1) && run.len() == 2 {
         run.truncate(1);

@@ -37,13 +37,11 @@ impl Table {
         let mut parts = vec!["fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL".to_owned()];
         parts.extend(self.geom.map(|g| format!("\"{GEOM}\" {}", g.name)));
         for (name, sql) in &self.columns {
-            let rule = match (*name == self.owner, name == &"uid", self.number) {
-                // A row that someone adds in another program names itself.
-                (true, true, None) => " NOT NULL UNIQUE DEFAULT (lower(hex(randomblob(16))))",
-                (true, true, Some(_)) => " NOT NULL DEFAULT (lower(hex(randomblob(16))))",
-                (true, false, None) => " NOT NULL UNIQUE",
-                (true, false, Some(_)) => " NOT NULL",
-                (false, ..) if self.number == Some(name) => " NOT NULL DEFAULT 0",
+            // Rows that other programs add may lack a uid; they are given one when the book is opened. A
+            // default that makes one would be neater, but GDAL stores the text of such a default.
+            let rule = match (*name == self.owner, self.number) {
+                (true, None) => " UNIQUE",
+                (false, Some(number)) if number == *name => " NOT NULL DEFAULT 0",
                 _ => "",
             };
             parts.push(format!("\"{name}\" {sql}{rule}"));

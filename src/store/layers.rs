@@ -60,7 +60,7 @@ uid, name, seaward, tide_station, tide_table, datum_offset_m, time_zone, slope, 
 pub(super) struct BaselineRow {
     pub(super) beach: Uid,
     pub(super) line: Vec<LonLat>,
-    pub(super) positions: u32,
+    pub(super) positions: Option<u32>,
 }
 
 layer! { "baselines", "The line along the back of each beach", BaselineRow at line, owner beach; beach, positions }
@@ -74,7 +74,7 @@ pub(super) struct TrackRow {
     pub(super) outing: Option<Uid>,
     pub(super) name: String,
     pub(super) line: Fixes,
-    pub(super) fixes: u32,
+    pub(super) fixes: Option<u32>,
     pub(super) hdop: Vec<Option<f32>>,
     pub(super) satellites: Vec<Option<u8>>,
 }
@@ -196,7 +196,7 @@ pub(super) struct PlanRow {
     pub(super) beach: Uid,
     pub(super) name: String,
     pub(super) line: Vec<LonLat>,
-    pub(super) waypoints: u32,
+    pub(super) waypoints: Option<u32>,
 }
 
 layer! { "plans", "Routes as they were planned", PlanRow at line, owner uid; uid, beach, name, waypoints }

@@ -55,8 +55,8 @@ pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
     }
 }
 
-fn count(n: usize) -> u32 {
-    u32::try_from(n).unwrap_or(u32::MAX)
+fn count(n: usize) -> Option<u32> {
+    u32::try_from(n).ok()
 }
 
 fn numbered<T>(items: &[T], row: impl Fn(u32, &T) -> RowOut) -> Vec<RowOut> {
@@ -122,7 +122,7 @@ impl BeachRow {
         let mut line = Vec::new();
         if let Some(row) = baseline {
             line = row.line;
-            undouble(&mut line, Some(row.positions));
+            undouble(&mut line, row.positions);
         }
         Ok(Beach {
             uid: self.uid,
@@ -153,7 +153,7 @@ pub(super) fn track(rows: Vec<TrackRow>) -> Result<Track, Fault> {
 
 fn run(row: TrackRow) -> Result<Vec<TrackPoint>, Fault> {
     let Fixes(mut run) = row.line;
-    undouble(&mut run, Some(row.fixes));
+    undouble(&mut run, row.fixes);
     let fits = |what: &str, len: usize| match len {
         0 => Ok(()),
         n if n == run.len() => Ok(()),
@@ -270,6 +270,6 @@ pub(super) fn gauge(head: GaugeRow, readings: Vec<GaugeReadingRow>) -> GaugeReco
 
 /// The plan of a row.
 pub(super) fn plan(mut row: PlanRow) -> Plan {
-    undouble(&mut row.line, Some(row.waypoints));
+    undouble(&mut row.line, row.waypoints);
     Plan { uid: row.uid, beach: row.beach, name: row.name, points: row.line }
 }

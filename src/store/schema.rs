@@ -210,6 +210,29 @@ pub(super) fn mend(conn: &Connection, lacks: &[Lack]) -> rusqlite::Result<()> {
     })
 }
 
+/// Gives a uid to every row that another program added without one; to be called within a
+/// transaction if [`unnamed`] finds any.
+pub(super) fn name_rows(conn: &Connection) -> rusqlite::Result<()> {
+    named_tables().try_for_each(|name| {
+        conn.execute(&format!("UPDATE \"{name}\" SET uid = lower(hex(randomblob(16))) WHERE {UNNAMED}"), []).map(drop)
+    })
+}
+
+/// How many rows have no uid, by table.
+pub(super) fn unnamed(conn: &Connection) -> rusqlite::Result<Vec<(&'static str, i64)>> {
+    let counts = named_tables().map(|name| {
+        let count = conn.query_row(&format!("SELECT count(*) FROM \"{name}\" WHERE {UNNAMED}"), [], |row| row.get(0))?;
+        Ok((name, count))
+    });
+    counts.filter(|found| !matches!(found, Ok((_, 0)))).collect()
+}
+
+const UNNAMED: &str = "uid IS NULL OR uid = ''";
+
+fn named_tables() -> impl Iterator<Item = &'static str> {
+    tables().filter(|t| t.owner == "uid").map(|t| t.name)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,8 @@
 //!
 //! `cargo test --test store -- --ignored elsewhere` writes `book.gpkg` and `expected.json` into the
 //! folder that the variable `SCOURLINE_STORE_OUT` names; `tests/reference/store/check.py` then reads
-//! the one with GDAL and compares it with the other.
+//! the one with GDAL and compares it with the other, and lets GDAL write into a copy, which
+//! `-- --ignored after_gdal` then opens.
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -316,4 +317,15 @@ fn the_example_book_has_every_kind_of_record_and_comes_back() {
     let mut store = Store::create(dir.path().join("book.gpkg")).unwrap();
     store.write(&whole(&book)).unwrap();
     assert_eq!(store.load().unwrap().book, book);
+}
+
+/// After `check.py`: GDAL has added a find and a layer of its own to a copy of the book.
+#[test]
+#[ignore = "reads a file that another program wrote; see the top of this file"]
+fn after_gdal() {
+    let out = PathBuf::from(std::env::var_os("SCOURLINE_STORE_OUT").expect("set SCOURLINE_STORE_OUT to a folder"));
+    let loaded = Store::open(out.join("book.gpkg-edited.gpkg")).unwrap().load().unwrap();
+    assert_eq!(loaded.complaints, []);
+    assert_eq!(loaded.book.finds().len(), book().finds().len() + 1);
+    assert!(loaded.book.finds().values().any(|f| f.depth_m == Some(0.25) && f.what.is_empty()));
 }

@@ -77,7 +77,7 @@ fn a_row_that_makes_no_record_is_reported_and_stays() {
     has("finds, row 5:", "belongs to the beach 00000000000000000000000000000000, which is not in the book");
     has("sea_states, row 1:", "not in storms");
     assert_eq!(found.len(), 5, "{found:#?}");
-    // Row 2, which someone added without a uid, has been given one by the file itself.
+    // Row 2, which someone added without a uid, has been given one.
     let mut open = OpenBook::open(&b.path).unwrap();
     assert_eq!(open.book().finds().len(), 1);
     let setup = scourline::book::Setup::new("quiet");
@@ -85,6 +85,16 @@ fn a_row_that_makes_no_record_is_reported_and_stays() {
     drop(open);
     assert_eq!(b.conn.query_row("SELECT count(*) FROM finds", [], |r| r.get::<_, i64>(0)).unwrap(), 5);
     assert_eq!(complaints(&b.path), found);
+}
+
+#[test]
+fn a_line_drawn_as_a_track_becomes_one() {
+    let (b, ..) = bench();
+    b.conn.execute_batch("INSERT INTO tracks (beach, geom) SELECT beach, geom FROM tracks").unwrap();
+    assert_eq!(complaints(&b.path), [] as [&str; 0]);
+    let open = OpenBook::open(&b.path).unwrap();
+    let lengths: Vec<_> = open.book().tracks().values().map(|t| t.len()).collect();
+    assert_eq!(lengths, [50, 50]);
 }
 
 #[test]

@@ -4,8 +4,11 @@
 
 Both files come from `cargo test --test store -- --ignored elsewhere`, written into the folder that
 the variable SCOURLINE_STORE_OUT names. Tried with pyogrio 0.13.0 (GDAL 3.12.4) and shapely 2.2.0.
-Afterwards GDAL adds a find, a column and a spatial index to a copy (BOOK.gpkg + "-edited.gpkg"), for
-`SCOURLINE_STORE_EDITED` in the test `after_gdal`.
+Afterwards GDAL writes a find and a layer of its own into a copy, BOOK.gpkg-edited.gpkg, which
+`cargo test --test store -- --ignored after_gdal` opens.
+
+The files also pass the validator in the PyPI package gdal-utils 3.13.3.0 (run without the osgeo module):
+`python osgeo_utils/samples/validate_gpkg.py --extra --warning-as-error BOOK.gpkg`.
 """
 
 import json

@@ -1,0 +1,135 @@
+use std::collections::BTreeSet;
+
+use rayon::prelude::*;
+
+use super::{EffortError, Params};
+use crate::book::{Book, Track, TrackPoint, Uid};
+use crate::earth::{Frame, Local, LonLat};
+
+/// A fix in the plane in which speed is measured and in the plane of the grid.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fix {
+    /// Metres east and north, true to the ground.
+    pub at: Local,
+    /// Where it lies on the grid; the same, or metres along and across.
+    pub on_grid: Local,
+    /// Seconds since 1970-01-01 UTC; NaN where unknown.
+    pub time_s: f64,
+}
+
+/// One track as it enters the effort.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Walk {
+    /// The track.
+    pub track: Uid,
+    /// The outing it belongs to, if known.
+    pub outing: Option<Uid>,
+    /// When that outing, or else the track, began; seconds since 1970-01-01 UTC. Decides whose
+    /// ground was fresh; NaN, when unknown, comes last.
+    pub began_s: f64,
+    /// Width of the coil, metres, if the set-up says so.
+    pub coil_width_m: Option<f64>,
+    /// Runs of usable fixes; between two runs the receiver was lost.
+    pub runs: Vec<Vec<Fix>>,
+    /// Fixes left out for their dilution of precision, their satellites, or as too far off.
+    pub unusable: usize,
+}
+
+/// The tracks of a beach, laid in its plane and on the grid, earliest outing first.
+///
+/// `on_grid` takes a point of the beach's plane to the plane of the grid; give the identity for a
+/// grid of metres east and north. A track that repeats another's fixes is left out: the second
+/// value counts those.
+///
+/// # Errors
+/// When the beach is not in the book or no plane can be laid there.
+pub fn walks_of(
+    book: &Book,
+    beach: Uid,
+    on_grid: impl Fn(Local) -> Local + Sync,
+    params: &Params,
+) -> Result<(Vec<Walk>, usize), EffortError> {
+    let frame = Frame::centred_on(book.beaches().get(&beach).ok_or(EffortError::NoBeach)?.origin)?;
+    let mut tracks: Vec<(f64, &Track)> = book.tracks_of(beach).map(|t| (began_s(book, t), t)).collect();
+    // Unknown times last; an outing's tracks together; among equals by uid.
+    tracks.sort_by(|(a, t), (b, u)| {
+        let key = |s: f64| if s.is_nan() { f64::INFINITY } else { s };
+        key(*a).total_cmp(&key(*b)).then(t.outing.cmp(&u.outing)).then(t.span().cmp(&u.span())).then(t.uid.cmp(&u.uid))
+    });
+    let all = tracks.len();
+    leave_out_repeats(&mut tracks);
+    let lay = |p: LonLat| frame.to_local(p).ok();
+    let walks = tracks
+        .par_iter()
+        .map(|(began_s, track)| {
+            let coil = track.outing.and_then(|o| book.outings().get(&o)?.setup).and_then(|s| book.setups().get(&s)?.coil_width_m);
+            let mut walk = Walk {
+                track: track.uid,
+                outing: track.outing,
+                began_s: *began_s,
+                coil_width_m: coil,
+                runs: Vec::new(),
+                unusable: 0,
+            };
+            for segment in &track.segments {
+                let mut run = Vec::with_capacity(segment.len());
+                for point in segment.iter() {
+                    match lay(point.at).filter(|_| usable(point, params)) {
+                        Some(at) => run.push(Fix { at, on_grid: on_grid(at), time_s: point.time_s().unwrap_or(f64::NAN) }),
+                        None => walk.unusable += 1,
+                    }
+                }
+                walk.runs.push(run);
+            }
+            walk
+        })
+        .collect();
+    Ok((walks, all - tracks.len()))
+}
+
+fn began_s(book: &Book, track: &Track) -> f64 {
+    let outing = track.outing.and_then(|o| book.outings().get(&o)).map(|o| o.start);
+    outing.or_else(|| track.span().map(|s| s.0)).map_or(f64::NAN, |t| t.as_millisecond() as f64 / 1000.0)
+}
+
+fn usable(point: &TrackPoint, params: &Params) -> bool {
+    point.hdop().is_none_or(|h| h <= params.hdop_most) && point.satellites().is_none_or(|s| s >= params.satellites_least)
+}
+
+/// A fix to the second and to about a tenth of a metre: the same in a copy of a file that another
+/// program wrote with fewer decimals, but for a few on the edge of rounding.
+type Rough = (i64, i64, i64);
+
+fn rough(p: &TrackPoint) -> Rough {
+    let round = |deg: f64| (deg * 1e6).round() as i64;
+    (p.time_s().map_or(i64::MIN, |s| s.floor() as i64), round(p.at.lon_deg()), round(p.at.lat_deg()))
+}
+
+/// Leaves out every track of which nine fixes in ten are those of a track before it.
+fn leave_out_repeats(tracks: &mut Vec<(f64, &Track)>) {
+    // Repeats lie in the same hour at the same place: only tracks that share their first or last
+    // fix's second, or have no times, can repeat each other, so most are never compared.
+    let mut kept: Vec<(&Track, Option<BTreeSet<Rough>>)> = Vec::new();
+    tracks.retain(|(_, track)| {
+        for (other, fixes) in &mut kept {
+            if !may_repeat(track, other) {
+                continue;
+            }
+            let fixes = fixes.get_or_insert_with(|| other.points().map(rough).collect());
+            let same = track.points().filter(|p| fixes.contains(&rough(p))).count();
+            if same * 10 >= track.len() * 9 {
+                return false;
+            }
+        }
+        kept.push((*track, None));
+        true
+    });
+}
+
+fn may_repeat(track: &Track, other: &Track) -> bool {
+    match (track.span(), other.span()) {
+        (Some(a), Some(b)) => a.0 <= b.1 && b.0 <= a.1,
+        (None, None) => true,
+        _ => false,
+    }
+}
