@@ -1,6 +1,7 @@
 //! Planted truth: what was put into invented beaches comes back, and nothing comes from nothing.
 //!
-//! Small version of the check that runs over hundreds of beaches.
+//! About as much is planted as on the demo beach: some 50 finds to be met in a line or a spot, among
+//! some 400 strewn evenly.
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
 
@@ -62,10 +63,10 @@ fn searched(bay: &Bay, seed: u64, planted: Planted, replicates: usize) -> Readin
             let met = 4.0 * (1.0 - 0.3_f64.powf(passes));
             let (mut heavy, mut light) = (0.010, 0.020);
             if planted.line.is_some_and(|(from, to, at)| along_m > from && along_m < to && (across_m - at).abs() < 2.5) {
-                heavy += 0.14;
+                heavy += 0.20;
             }
             if planted.spot.is_some_and(|(a, b)| (along_m - a).hypot(across_m - b) < 9.0) {
-                (heavy, light) = (heavy + 0.05, light + 0.10);
+                (heavy, light) = (heavy + 0.20, light + 0.40);
             }
             for (rate, kind) in [(heavy, "lead"), (light, "foil")] {
                 for _ in 0..Poisson::new(rate * met).unwrap().sample(&mut rng) as u32 {
@@ -79,34 +80,35 @@ fn searched(bay: &Bay, seed: u64, planted: Planted, replicates: usize) -> Readin
     let book = Book::gather(records).unwrap();
     let covered = Covered { cell_m: 2.0, cells };
     let ground = Ground { book: &book, setting: &bay.setting, covered: Some(&covered), now: None };
-    read(&ground, &Params { replicates, seed, ..Params::default() }, &Progress::new()).unwrap()
+    read(&ground, &Params { replicates, seed, scan_cell_m: 5.0, ..Params::default() }, &Progress::new()).unwrap()
 }
 
 #[test]
 fn nothing_comes_from_nothing_however_one_walks() {
     let bay = bay();
-    let beaches = 60_u64;
+    let beaches = 40_u64;
     let alarms: Vec<u64> = (0..beaches)
         .into_par_iter()
         .filter(|seed| {
-            let reading = searched(&bay, *seed, Planted::default(), 199);
+            let reading = searched(&bay, *seed, Planted::default(), 99);
             !reading.hot_spots.is_empty() || !reading.scour_lines.is_empty()
         })
         .collect();
-    // At 5 % more than 7 of 60 come in one case of a hundred (scipy 1.17.1: binom.sf(7, 60, 0.05) = 0.0084).
-    assert!(alarms.len() <= 7, "{alarms:?}");
+    println!("false alarms: {} of {beaches}", alarms.len());
+    // At 5 % more than 6 of 40 come in three cases of a thousand (scipy 1.17.1: binom.sf(6, 40, 0.05) = 0.0034).
+    assert!(alarms.len() <= 6, "{alarms:?}");
 }
 
 #[test]
 fn a_planted_scour_line_comes_back_where_it_lay() {
     let bay = bay();
     let (mut hits, mut told) = (0, 0);
-    let readings: Vec<_> = (1000..1024_u64)
+    let readings: Vec<_> = (1000..1012_u64)
         .into_par_iter()
         .map(|seed| {
-            let from = 40.0 + 10.0 * (seed % 17) as f64;
-            let (to, at) = (from + 120.0, 30.0 + 3.0 * (seed % 23) as f64);
-            ((from, to, at), searched(&bay, seed, Planted { line: Some((from, to, at)), spot: None }, 199))
+            let from = 20.0 + 10.0 * (seed % 17) as f64;
+            let (to, at) = (from + 180.0, 30.0 + 3.0 * (seed % 23) as f64);
+            ((from, to, at), searched(&bay, seed, Planted { line: Some((from, to, at)), spot: None }, 99))
         })
         .collect();
     for ((from, to, at), reading) in &readings {
@@ -117,6 +119,9 @@ fn a_planted_scour_line_comes_back_where_it_lay() {
             (l.shore.across_m - at).abs() < 5.0 && (l.level.median_m - level_m).abs() < 0.1 && overlap > 0.5
         });
         hits += usize::from(right);
+        if !right {
+            println!("missed {from} {to} {at} {level_m}: {:?} {:?}", reading.scan_runs, reading.scour_lines);
+        }
         for l in &reading.scour_lines {
             assert!(l.q <= 0.05 && l.heavy_share > l.heavy_share_elsewhere.unwrap_or(0.0));
         }
@@ -130,11 +135,11 @@ fn a_planted_scour_line_comes_back_where_it_lay() {
 #[test]
 fn a_planted_spot_comes_back_where_it_lay_and_is_no_line() {
     let bay = bay();
-    let readings: Vec<_> = (2000..2024_u64)
+    let readings: Vec<_> = (2000..2012_u64)
         .into_par_iter()
         .map(|seed| {
             let (a, b) = (150.0 + 9.0 * (seed % 25) as f64, 20.0 + 4.0 * (seed % 19) as f64);
-            ((a, b), searched(&bay, seed, Planted { line: None, spot: Some((a, b)) }, 199))
+            ((a, b), searched(&bay, seed, Planted { line: None, spot: Some((a, b)) }, 99))
         })
         .collect();
     let near = |r: &Reading, a: f64, b: f64| {

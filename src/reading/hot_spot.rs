@@ -82,8 +82,8 @@ pub struct ScanRun {
     pub q: Option<f64>,
 }
 
-/// Half widths of the windows, metres.
-const HALF_WIDTHS_M: [f64; 7] = [4.0, 6.0, 8.0, 11.0, 15.0, 20.0, 30.0];
+/// Half widths of the windows, metres: none so small that a receiver's error would empty it.
+const HALF_WIDTHS_M: [f64; 4] = [5.0, 8.0, 12.0, 18.0];
 /// Lengths along the shore over widths across it.
 const STRETCHES: [f64; 3] = [1.0, 2.0, 4.0];
 /// Coarser cells are taken when there would be more than this many.

@@ -4,8 +4,8 @@
 //! strips that hold a narrow range of level and run along the shore: a line sorted by the sea keeps
 //! its level where the sand bends. A strip becomes a scour line if it is more than luck after all
 //! scans are allowed for, if its finds are heavier than those of the rest of the beach (Fisher's
-//! exact test, 5 %), and if no third of its length is nearly empty, so that one rich spot is not
-//! drawn out into a line.
+//! exact test, 1 %), if no third of its length is nearly empty, and if no compact hot spot holds
+//! most of its finds, so that one rich spot is not drawn out into a line.
 
 use serde::{Deserialize, Serialize};
 
@@ -75,6 +75,8 @@ const HALF_LENGTHS: [i32; 7] = [1, 2, 3, 5, 7, 10, 15];
 const ACROSS_M: f64 = 2.5;
 /// ... and strips are this many steps wide.
 const WIDTHS: [i32; 4] = [1, 2, 3, 4];
+/// Anything shorter is a spot, metres.
+const LEAST_LENGTH_M: f64 = 25.0;
 /// A storm counts for a find made at most this many days after it.
 const STORM_DAYS: i64 = 60;
 
@@ -226,12 +228,19 @@ fn describe(
     let (from_along_m, to_along_m) =
         along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
     let length_m = to_along_m - from_along_m;
+    // By the strip's own length, as the finds of one rich spot would seem even over theirs.
+    let rows = |n: &usize| n / levels.across_count;
+    let (first, last) = (cells.first().map_or(0, rows), cells.last().map_or(0, rows));
+    let strip_m = ALONG_M * (last + 1 - first) as f64;
     let mut thirds = [0_usize; 3];
-    along.iter().for_each(|a| thirds[(((a - from_along_m) / length_m * 3.0) as usize).min(2)] += 1);
+    for a in &along {
+        let share = (a - levels.from_along_m - ALONG_M * first as f64) / strip_m;
+        thirds[((share * 3.0) as usize).min(2)] += 1;
+    }
     let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
     let Some(level) = level_range(&members) else { return Ok(None) };
     let even = thirds.iter().all(|t| *t as f64 >= 0.15 * along.len() as f64);
-    if shares_test.greater > 0.05 || !even || length_m < 20.0 {
+    if shares_test.greater > 0.01 || !even || length_m < LEAST_LENGTH_M {
         return Ok(None);
     }
     let swept_m2 = cells.iter().map(|n| levels.swept_m2[*n]).sum();

@@ -103,7 +103,11 @@ fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec
     spots.iter_mut().for_each(|s| s.q = raise(s.of, "hot_spot", s.p));
     lines.iter_mut().for_each(|l| l.q = raise(Of::Heavy, "scour_line", l.p));
     spots.retain(|s| s.q <= worst_p);
-    lines.retain(|l| l.q <= worst_p);
+    let in_one_spot = |l: &ScourLine| {
+        let compact = spots.iter().filter(|s| s.of == Of::All && s.half_along_m <= 20.0);
+        compact.into_iter().any(|s| 2 * l.uids.iter().filter(|u| s.uids.binary_search(u).is_ok()).count() > l.uids.len())
+    };
+    lines.retain(|l| l.q <= worst_p && !in_one_spot(l));
 }
 
 fn scan_notes(runs: &[ScanRun], worst_p: f64) -> Vec<String> {
