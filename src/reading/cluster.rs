@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::ground::{Laid, Placed};
+use super::hot_spot::outings_of;
 use super::{Ground, Params, ReadingError, dbscan};
 use crate::Progress;
 use crate::book::{Kind, Uid, Weight};
@@ -219,48 +220,52 @@ fn describe(ground: &Ground, laid: &Laid, of: Of, number: usize, members: &[&Pla
         hull = hull_of(&points.iter().flat_map(|p| (0..8).map(move |k| round(p, k))).collect::<Vec<_>>());
     }
     let outline = hull.exterior().0.iter().map(|c| laid.frame.to_lonlat((*c).into())).collect::<Result<_, _>>()?;
-    let mut kinds: BTreeMap<&Kind, usize> = BTreeMap::new();
-    let mut bands: BTreeMap<usize, usize> = BTreeMap::new();
-    let mut outings: Vec<Uid> = Vec::new();
-    for f in members {
-        *kinds.entry(&f.kind).or_default() += 1;
-        if let Some(band) = f.band {
-            *bands.entry(band).or_default() += 1;
-        }
-        outings.extend(f.outing);
-    }
-    outings.sort_unstable();
-    outings.dedup();
-    let mut kinds: Vec<_> = kinds.into_iter().map(|(kind, finds)| KindCount { kind: kind.clone(), finds }).collect();
-    kinds.sort_by_key(|k| std::cmp::Reverse(k.finds));
-    let band = bands.iter().max_by_key(|(n, count)| (**count, std::cmp::Reverse(**n)));
-    let mut levels: Vec<f64> = members.iter().filter_map(|f| f.land_m).collect();
-    levels.sort_by(f64::total_cmp);
+    let (band, band_share) = main_band(ground, members);
     let times = || members.iter().filter_map(|f| f.time);
     Ok(Cluster {
         of,
         number,
         uids: members.iter().map(|f| f.uid).collect(),
         counts: Counts::of(members.iter().copied()),
-        kinds,
+        kinds: kinds_of(members),
         centre: laid.frame.to_lonlat(centre)?,
         shore: ground.shore().map(|s| s.to_shore(centre)),
         hull: outline,
         area_m2: hull.unsigned_area(),
-        level: level_range(&levels),
-        band: band.and_then(|(n, _)| ground.setting.bands.get(*n)).map(|b| b.name.clone()),
-        band_share: band.map(|(_, count)| *count as f64 / n),
+        level: level_range(members),
+        band,
+        band_share,
         first: times().min(),
         last: times().max(),
-        outings: outings.len(),
+        outings: outings_of(members),
     })
 }
 
-/// Range of levels in order of size.
-fn level_range(sorted: &[f64]) -> Option<LevelRange> {
+/// Range of the levels known at some finds.
+pub(super) fn level_range(members: &[&Placed]) -> Option<LevelRange> {
+    let mut sorted: Vec<f64> = members.iter().filter_map(|f| f.land_m).collect();
+    sorted.sort_by(f64::total_cmp);
     let (low, high) = (sorted.first()?, sorted.last()?);
     let median_m = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
     Some(LevelRange { low_m: *low, high_m: *high, median_m })
+}
+
+/// What some finds are, most frequent first.
+pub(super) fn kinds_of(members: &[&Placed]) -> Vec<KindCount> {
+    let mut counts: BTreeMap<&Kind, usize> = BTreeMap::new();
+    members.iter().for_each(|f| *counts.entry(&f.kind).or_default() += 1);
+    let mut kinds: Vec<_> = counts.into_iter().map(|(kind, finds)| KindCount { kind: kind.clone(), finds }).collect();
+    kinds.sort_by_key(|k| std::cmp::Reverse(k.finds));
+    kinds
+}
+
+/// The band most of some finds lie in, and their share in it.
+pub(super) fn main_band(ground: &Ground, members: &[&Placed]) -> (Option<String>, Option<f64>) {
+    let mut bands: BTreeMap<usize, usize> = BTreeMap::new();
+    members.iter().filter_map(|f| f.band).for_each(|band| *bands.entry(band).or_default() += 1);
+    let most = bands.iter().max_by_key(|(n, count)| (**count, std::cmp::Reverse(**n)));
+    let name = most.and_then(|(n, _)| ground.setting.bands.get(*n)).map(|b| b.name.clone());
+    (name, most.map(|(_, count)| *count as f64 / members.len() as f64))
 }
 
 #[cfg(test)]

@@ -6,11 +6,12 @@
 //! point within `eps_m` of a core point is on its border.
 //!
 //! Points are first put into square tiles small enough that all points of one are neighbours
-//! (Gunawan 2013), the tiles into an R-tree, and the search goes from leaf to leaf of that tree
-//! rather than from point to point: one query finds the tiles that all tiles of a leaf can reach.
-//! A full tile is core without a single distance; two tiles need one close pair to be joined, and
-//! none if they are joined already (union-find, Jayanti & Tarjan 2016). Expected O(n log n) with at
-//! most O(1) tiles in reach of each; all cores are used, and the result does not depend on them.
+//! (Gunawan 2013), the tiles into leaves of a few each, the leaves into an R-tree. The search goes
+//! from leaf to leaf rather than from point to point: one query of the tree finds all that the tiles
+//! of a leaf can reach. A full tile is core without a single distance; two tiles need one close pair to be joined, and
+//! none if they are joined already (union-find, Jayanti & Tarjan 2016). A tile reaches at most 20
+//! others, so the time grows as n log n for the sorting and with the pairs of points that must be
+//! looked at. All cores are used; the result does not depend on how many.
 //!
 //! Labels are those of scikit-learn: clusters are numbered by their first core point in input
 //! order, and a border point belongs to the lowest-numbered cluster that reaches it.
@@ -18,7 +19,7 @@
 use std::sync::atomic::{AtomicU32, Ordering};
 
 use rayon::prelude::*;
-use rstar::{AABB, Envelope, ParentNode, RStarInsertionStrategy, RTree, RTreeNode, RTreeObject, RTreeParams};
+use rstar::{AABB, Envelope, RTree, RTreeObject};
 
 use super::ReadingError;
 use crate::Progress;
@@ -95,16 +96,6 @@ impl Tile {
     }
 }
 
-/// Leaves of 16 tiles: few enough to compare with all tiles of the leaves nearby.
-struct Leaves;
-
-impl RTreeParams for Leaves {
-    const MIN_SIZE: usize = 8;
-    const MAX_SIZE: usize = 16;
-    const REINSERTION_COUNT: usize = 5;
-    type DefaultInsertionStrategy = RStarInsertionStrategy;
-}
-
 struct Tiles {
     /// Points in tile order, and where each stood in the input.
     points: Vec<[f64; 2]>,
@@ -150,7 +141,7 @@ impl Tiles {
             input.par_iter().enumerate().filter(|(_, p)| finite(p)).map(|(n, p)| (key(p), n as u32)).collect();
         order.par_sort_unstable();
         let points: Vec<[f64; 2]> = order.par_iter().map(|(_, n)| input[*n as usize]).collect();
-        let mut tiles = Vec::new();
+        let (mut tiles, mut keys) = (Vec::new(), Vec::new());
         let mut from = 0;
         for same in order.chunk_by(|a, b| a.0 == b.0) {
             let to = from + same.len();
@@ -160,11 +151,12 @@ impl Tiles {
                 high = [high[0].max(p[0]), high[1].max(p[1])];
             }
             tiles.push(Tile { low, high, from: from as u32, to: to as u32, id: tiles.len() as u32 });
+            keys.push(same[0].0);
             from = to;
         }
         let place = order.into_iter().map(|(_, n)| n).collect();
         let eps2 = eps_m * eps_m;
-        let (near, starts) = reach(&tiles, eps_m, eps2);
+        let (near, starts) = reach(&tiles, &keys, eps_m, eps2);
         Self { points, place, tiles, near, starts, eps2 }
     }
 
@@ -283,58 +275,82 @@ impl Tiles {
     }
 }
 
-/// The tiles within reach of each tile, by an R-tree of tiles walked leaf by leaf.
-fn reach(tiles: &[Tile], eps_m: f64, eps2: f64) -> (Vec<u32>, Vec<usize>) {
-    let tree = RTree::<Tile, Leaves>::bulk_load_with_params(tiles.to_vec());
-    let mut leaves: Vec<&ParentNode<Tile>> = Vec::new();
-    let mut open = vec![tree.root()];
-    while let Some(node) = open.pop() {
-        if node.children().iter().any(|c| matches!(c, RTreeNode::Leaf(_))) {
-            leaves.push(node);
-        }
-        open.extend(node.children().iter().filter_map(|c| if let RTreeNode::Parent(p) = c { Some(p) } else { None }));
+/// Tiles that lie together: a leaf of the search, and an entry of the R-tree.
+struct Leaf {
+    from: usize,
+    to: usize,
+    low: [f64; 2],
+    high: [f64; 2],
+}
+
+impl RTreeObject for Leaf {
+    type Envelope = AABB<[f64; 2]>;
+    fn envelope(&self) -> Self::Envelope {
+        AABB::from_corners(self.low, self.high)
     }
-    let found: Vec<Vec<(u32, u32)>> = leaves
-        .par_iter()
-        .with_min_len(16)
-        .map(|leaf| {
-            let own = leaf.envelope();
-            let wide = AABB::from_corners(
-                [own.lower()[0] - eps_m, own.lower()[1] - eps_m],
-                [own.upper()[0] + eps_m, own.upper()[1] + eps_m],
-            );
-            let mut reached: Vec<&Tile> = Vec::new();
-            let mut open = vec![tree.root()];
-            while let Some(node) = open.pop() {
-                for child in node.children() {
-                    match child {
-                        RTreeNode::Parent(p) if p.envelope().intersects(&wide) => open.push(p),
-                        RTreeNode::Leaf(tile) if tile.envelope().intersects(&wide) => reached.push(tile),
-                        _ => {}
-                    }
+}
+
+/// A leaf holds at most this many tiles: few enough to compare with all tiles of the leaves nearby.
+const LEAF_TILES: usize = 24;
+
+/// Squares of the plane with few tiles each: the runs of tiles (in order of their interleaved keys)
+/// are quartered until they are short enough.
+fn leaves(tiles: &[Tile], keys: &[u64]) -> Vec<Leaf> {
+    let mut found = Vec::new();
+    let mut open = vec![(0, tiles.len(), 62_u32)];
+    while let Some((from, to, bit)) = open.pop() {
+        if to - from > LEAF_TILES && keys[from] != keys[to - 1] {
+            let mut end = to;
+            for quarter in (0..4_u64).rev() {
+                let begin = from + keys[from..end].partition_point(|k| (k >> bit) & 3 < quarter);
+                if begin < end {
+                    open.push((begin, end, bit.saturating_sub(2)));
                 }
+                end = begin;
             }
-            let mut pairs = Vec::new();
-            for child in leaf.children() {
-                let RTreeNode::Leaf(tile) = child else { continue };
-                pairs.extend(reached.iter().filter(|o| o.id != tile.id && tile.gap2(o) <= eps2).map(|o| (tile.id, o.id)));
-            }
-            pairs
-        })
-        .collect();
-    let mut starts = vec![0_usize; tiles.len() + 1];
-    for (tile, _) in found.iter().flatten() {
-        starts[*tile as usize + 1] += 1;
+            continue;
+        }
+        let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for tile in &tiles[from..to] {
+            low = [low[0].min(tile.low[0]), low[1].min(tile.low[1])];
+            high = [high[0].max(tile.high[0]), high[1].max(tile.high[1])];
+        }
+        if from < to {
+            found.push(Leaf { from, to, low, high });
+        }
     }
-    for n in 1..starts.len() {
-        starts[n] += starts[n - 1];
+    found.sort_unstable_by_key(|leaf| leaf.from);
+    found
+}
+
+/// The tiles within reach of each tile, one query of the R-tree for each of its leaves.
+fn reach(tiles: &[Tile], keys: &[u64], eps_m: f64, eps2: f64) -> (Vec<u32>, Vec<usize>) {
+    let order = leaves(tiles, keys);
+    let spans: Vec<(usize, usize, AABB<[f64; 2]>)> = order.iter().map(|l| (l.from, l.to, l.envelope())).collect();
+    let tree = RTree::bulk_load(order);
+    let of_leaf = |(from, to, own): &(usize, usize, AABB<[f64; 2]>)| {
+        let (low, high) = (own.lower(), own.upper());
+        let wide = AABB::from_corners([low[0] - eps_m, low[1] - eps_m], [high[0] + eps_m, high[1] + eps_m]);
+        let near_leaves = tree.locate_in_envelope_intersecting(wide);
+        let reached: Vec<&Tile> =
+            near_leaves.flat_map(|l| &tiles[l.from..l.to]).filter(|t| t.envelope().intersects(&wide)).collect();
+        let (mut near, mut counts) = (Vec::with_capacity(8 * (to - from)), Vec::with_capacity(to - from));
+        for tile in &tiles[*from..*to] {
+            let before = near.len();
+            near.extend(reached.iter().filter(|o| o.id != tile.id && tile.gap2(o) <= eps2).map(|o| o.id));
+            counts.push(near.len() - before);
+        }
+        (near, counts)
+    };
+    // Leaves follow each other in the order of the tiles, so their lists need only be strung together.
+    let lists: Vec<(Vec<u32>, Vec<usize>)> = spans.par_iter().with_min_len(64).map(of_leaf).collect();
+    let mut starts = Vec::with_capacity(tiles.len() + 1);
+    starts.push(0);
+    for count in lists.iter().flat_map(|l| &l.1) {
+        starts.push(starts[starts.len() - 1] + count);
     }
-    let mut next = starts.clone();
-    let mut near = vec![0; starts[tiles.len()]];
-    for (tile, other) in found.into_iter().flatten() {
-        near[next[tile as usize]] = other;
-        next[tile as usize] += 1;
-    }
+    let mut near = Vec::with_capacity(starts[tiles.len()]);
+    lists.iter().for_each(|l| near.extend_from_slice(&l.0));
     (near, starts)
 }
 

@@ -5,18 +5,27 @@
 
 mod band;
 mod cluster;
+mod compare;
 mod dbscan;
+mod gi;
 mod ground;
+mod hot_spot;
 mod params;
 mod rate;
+mod scan;
+mod scour;
 mod whole;
 
 pub use band::{BandReading, Yield, ZoneReading};
 pub use cluster::{Cluster, ClusterRun, Counts, KindCount, LevelRange, Of};
+pub use compare::{Fisher, RateRatio, Shrinkage, binomial_interval, false_discovery, fisher_exact, rate_ratio};
 pub use dbscan::{Dbscan, dbscan};
+pub use gi::getis_ord;
 pub use ground::{Covered, CoveredCell, Ground};
+pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
+pub use scour::ScourLine;
 pub use whole::{Reading, read};
 
 use crate::Cancelled;

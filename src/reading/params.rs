@@ -15,11 +15,34 @@ pub struct Params {
     pub least_finds: usize,
     /// Less ground swept than this in a part of the beach, m², and its rate is told as not known yet.
     pub least_swept_m2: f64,
+    /// Chance that one pass of the coil finds what lies under it, 0 to 1: ground swept again counts less.
+    pub detection_per_pass: f64,
+    /// Side of a cell of the scans, metres; coarser on very large beaches.
+    pub scan_cell_m: f64,
+    /// Finds that a hot spot or scour line needs at least.
+    pub least_in_spot: u32,
+    /// Replicates drawn under the null hypothesis.
+    pub replicates: usize,
+    /// Seed of the replicates.
+    pub seed: u64,
+    /// A hot spot or scour line is told of up to this chance of a false alarm.
+    pub worst_p: f64,
 }
 
 impl Default for Params {
     fn default() -> Self {
-        Self { cluster_distance_m: None, cluster_points: 6, least_finds: 20, least_swept_m2: 200.0 }
+        Self {
+            cluster_distance_m: None,
+            cluster_points: 6,
+            least_finds: 20,
+            least_swept_m2: 200.0,
+            detection_per_pass: 0.7,
+            scan_cell_m: 4.0,
+            least_in_spot: 5,
+            replicates: 999,
+            seed: 1,
+            worst_p: 0.05,
+        }
     }
 }
 
@@ -31,6 +54,18 @@ impl Params {
         }
         if !(2..=10_000).contains(&self.cluster_points) {
             return bad("points of a cluster", "there must be between 2 and 10,000");
+        }
+        if !(0.01..=1.0).contains(&self.detection_per_pass) {
+            return bad("chance per pass", "it must be between 0.01 and 1");
+        }
+        if !(0.5..=100.0).contains(&self.scan_cell_m) {
+            return bad("cell of the scan", "it must be between 0.5 and 100 m");
+        }
+        if !(19..=99_999).contains(&self.replicates) {
+            return bad("replicates", "there must be between 19 and 99,999");
+        }
+        if !(0.0001..=0.2).contains(&self.worst_p) || self.least_in_spot < 2 {
+            return bad("evidence asked for", "the chance must be between 0.0001 and 0.2, the finds at least 2");
         }
         Ok(())
     }

@@ -3,7 +3,12 @@ use serde::{Deserialize, Serialize};
 use super::band::{bands, zones};
 use super::cluster::clusters;
 use super::ground::Laid;
-use super::{BandReading, Cluster, ClusterRun, Counts, Ground, Params, ReadingError, Yield, ZoneReading};
+use super::hot_spot::hot_spots;
+use super::scour::scour_lines;
+use super::{
+    BandReading, Cluster, ClusterRun, Counts, Ground, HotSpot, Of, Params, ReadingError, ScanRun, ScourLine, Yield, ZoneReading,
+    false_discovery,
+};
 use crate::Progress;
 
 /// All that was read from one beach.
@@ -21,6 +26,12 @@ pub struct Reading {
     pub cluster_runs: Vec<ClusterRun>,
     /// Clusters of all finds, then of the heavy, then of the light ones; largest first.
     pub clusters: Vec<Cluster>,
+    /// How the scans went.
+    pub scan_runs: Vec<ScanRun>,
+    /// Hot spots that are more than luck, of all finds, then of the heavy, then of the light ones.
+    pub hot_spots: Vec<HotSpot>,
+    /// Scour lines, strongest first.
+    pub scour_lines: Vec<ScourLine>,
     /// What each band gave, from the highest down.
     pub bands: Vec<BandReading>,
     /// What each zone gave, in order of name.
@@ -39,13 +50,27 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     progress.set(0.1);
     let (cluster_runs, clusters) = clusters(ground, &laid, params, progress)?;
     progress.set(0.3);
+    let found = hot_spots(ground, &laid, params, progress)?;
+    progress.set(0.7);
+    let (scour_run, mut scour_lines) = scour_lines(ground, &laid, params, progress)?;
+    let off_ground = found.off_ground;
+    let (mut scan_runs, mut hot_spots) = (found.runs, found.spots);
+    scan_runs.extend(scour_run);
+    allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
+    progress.set(0.9);
     let bands = bands(ground, &laid, params);
     let zones = zones(ground, &laid, params)?;
     progress.check()?;
     let counts = Counts::of(&laid.finds);
     let area_m2 = ground.shore().map(|s| s.area_m2());
     let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params);
-    let notes = notes(ground, &laid, params);
+    let mut notes = notes(ground, &laid, params);
+    notes.extend(scan_notes(&scan_runs, params.worst_p));
+    notes.extend(counted(
+        off_ground,
+        "lies where no track shows ground covered and is in no rate",
+        "lie where no track shows ground covered and are in no rate",
+    ));
     progress.set(1.0);
     Ok(Reading {
         beach: ground.setting.beach.name.clone(),
@@ -54,18 +79,64 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         whole,
         cluster_runs,
         clusters,
+        scan_runs,
+        hot_spots,
+        scour_lines,
         bands,
         zones,
     })
 }
 
-fn notes(ground: &Ground, laid: &Laid, params: &Params) -> Vec<String> {
-    let finds = &laid.finds;
-    let count = |what: usize, one: &str, many: &str| match what {
+/// Several scans are several chances of a false alarm: the p-value of each scan's strongest window is
+/// raised by Benjamini & Hochberg's rule, its others in the same proportion, and what is then too
+/// weak is dropped.
+fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec<ScourLine>, worst_p: f64) {
+    let p: Vec<f64> = runs.iter().map(|r| r.p.unwrap_or(1.0)).collect();
+    for (run, q) in runs.iter_mut().zip(false_discovery(&p)) {
+        run.q = run.p.map(|_| q);
+    }
+    let raise = |of: Of, sought: &str, p: f64| {
+        let run = runs.iter().find(|r| r.of == of && r.sought == sought);
+        let times = run.and_then(|r| Some(r.q? / r.p?)).unwrap_or(1.0);
+        (p * times).min(1.0)
+    };
+    spots.iter_mut().for_each(|s| s.q = raise(s.of, "hot_spot", s.p));
+    lines.iter_mut().for_each(|l| l.q = raise(Of::Heavy, "scour_line", l.p));
+    spots.retain(|s| s.q <= worst_p);
+    let in_one_spot = |l: &ScourLine| {
+        let compact = spots.iter().filter(|s| s.of == Of::All && s.half_along_m <= 20.0);
+        compact.into_iter().any(|s| 2 * l.uids.iter().filter(|u| s.uids.binary_search(u).is_ok()).count() > l.uids.len())
+    };
+    lines.retain(|l| l.q <= worst_p && !in_one_spot(l));
+}
+
+fn scan_notes(runs: &[ScanRun], worst_p: f64) -> Vec<String> {
+    let weak = runs.iter().filter(|r| r.q.is_none_or(|q| q > worst_p));
+    weak.map(|r| {
+        let of = match r.of {
+            Of::All => "",
+            Of::Heavy => "heavy ",
+            Of::Light => "light ",
+        };
+        let what = if r.sought == "hot_spot" { "hot spot" } else { "scour line" };
+        let chance = r.q.map_or_else(String::new, |q| {
+            format!("; the strongest would come by luck on {:.0} of 100 beaches of even rate", (q * 100.0).ceil())
+        });
+        format!("No {what} among {} {of}finds stands out from luck{chance}.", r.finds)
+    })
+    .collect()
+}
+
+fn counted(what: usize, one: &str, many: &str) -> Option<String> {
+    match what {
         0 => None,
         1 => Some(format!("1 find {one}.")),
         n => Some(format!("{n} finds {many}.")),
-    };
+    }
+}
+
+fn notes(ground: &Ground, laid: &Laid, params: &Params) -> Vec<String> {
+    let finds = &laid.finds;
     let mut notes = ground.setting.warnings.clone();
     if finds.len() < params.least_finds {
         notes.push(format!(
@@ -81,26 +152,26 @@ fn notes(ground: &Ground, laid: &Laid, params: &Params) -> Vec<String> {
                 .to_owned(),
         );
     }
-    notes.extend(count(
+    notes.extend(counted(
         laid.too_far,
         "lies too far from the beach and is left out",
         "lie too far from the beach and are left out",
     ));
-    notes.extend(count(
+    notes.extend(counted(
         laid.repeated,
         "repeats another (same kind, time and place) and is counted once",
         "repeat others (same kind, time and place) and are counted once",
     ));
     if let Some(now) = ground.now {
         let future = finds.iter().filter(|f| f.time.is_some_and(|t| t > now)).count();
-        notes.extend(count(future, "is dated in the future", "are dated in the future"));
+        notes.extend(counted(future, "is dated in the future", "are dated in the future"));
     }
     if finds.len() > 1 && finds.iter().all(|f| f.at.distance_m(finds[0].at) < 0.01) {
         notes.push("All finds have one and the same position; no pattern can be read from that.".to_owned());
     }
     if !ground.setting.bands.is_empty() {
         let off = finds.iter().filter(|f| f.band.is_none()).count();
-        notes.extend(count(
+        notes.extend(counted(
             off,
             "lies off the surveyed sand and belongs to no band",
             "lie off the surveyed sand and belong to no band",

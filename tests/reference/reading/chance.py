@@ -46,7 +46,21 @@ base = rng.uniform(5, 400, 60)
 events = rng.poisson(base * rng.gamma(2.0, 0.02, 60)).astype(float)
 eb = {"events": events.tolist(), "base": base.tolist(), "smoothed": np.asarray(Empirical_Bayes(events, base).r).ravel().tolist()}
 
+from esda.getisord import G_Local  # noqa: E402
+from libpysal.weights import lat2W  # noqa: E402
+
+side = 8
+w = lat2W(side, side, rook=False)
+w.transform = "B"
+values = rng.gamma(2.0, 1.5, side * side)
+values[[27, 28, 35, 36]] += 6.0
+gi = {
+    "values": values.tolist(),
+    "neighbours": [[int(m) for m in w.neighbors[n]] for n in range(side * side)],
+    "z": np.asarray(G_Local(values, w, transform="B", star=True, permutations=0).Zs).tolist(),
+}
+
 print(json.dumps({
     "made_with": f"scipy {scipy.__version__}, esda {esda.__version__}, numpy {np.__version__}",
-    "gamma": gamma, "garwood": garwood, "ratios": ratios, "fisher": tables, "benjamini_hochberg": bh, "empirical_bayes": eb,
+    "gamma": gamma, "garwood": garwood, "ratios": ratios, "fisher": tables, "benjamini_hochberg": bh, "empirical_bayes": eb, "getis_ord": gi,
 }))

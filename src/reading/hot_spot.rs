@@ -1,0 +1,327 @@
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::cluster::{KindCount, LevelRange, Of, kinds_of, level_range, main_band};
+use super::ground::{Covered, Laid, Placed};
+use super::scan::{Cells, Settings, Shape, Window, ellipses, scan};
+use super::{Counts, Ground, Params, Rate, ReadingError, Shrinkage, getis_ord};
+use crate::Progress;
+use crate::book::Uid;
+use crate::earth::LonLat;
+use crate::shore::{Shore, ShorePoint};
+
+/// Ground where finds are more than effort and luck explain.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HotSpot {
+    /// Which finds.
+    pub of: Of,
+    /// Its number, strongest first, from 1.
+    pub number: usize,
+    /// Middle of the window.
+    pub centre: LonLat,
+    /// Middle of the window by the shore.
+    pub shore: ShorePoint,
+    /// Half its length along the shore, metres.
+    pub half_along_m: f64,
+    /// Half its width across the shore, metres.
+    pub half_across_m: f64,
+    /// The ellipse, anticlockwise or clockwise as the shore runs, the first position repeated.
+    pub outline: Vec<LonLat>,
+    /// The finds in it, in order of uid.
+    pub uids: Vec<Uid>,
+    /// How many of all weights lie in it.
+    #[serde(flatten)]
+    pub counts: Counts,
+    /// What they are, most frequent first.
+    pub kinds: Vec<KindCount>,
+    /// Finds of the kind scanned for.
+    pub seen: usize,
+    /// As many as its share of the effort would give.
+    pub expected: f64,
+    /// Seen over expected.
+    pub ratio: f64,
+    /// Rate of the finds scanned for, per 100 m² swept.
+    pub rate: Option<Rate>,
+    /// Log likelihood ratio against even ground.
+    pub log_likelihood_ratio: f64,
+    /// Chance of a window as strong anywhere on a beach of even rate.
+    pub p: f64,
+    /// The same after all scans of the reading were allowed for (Benjamini & Hochberg).
+    pub q: f64,
+    /// Getis-Ord Gi* score of its middle, a second opinion: above 1.96 supports it.
+    pub gi_star: f64,
+    /// Levels of the sand at its finds.
+    pub level: Option<LevelRange>,
+    /// The band most of its finds lie in.
+    pub band: Option<String>,
+    /// On how many outings its finds were made.
+    pub outings: usize,
+    /// What would make it surer.
+    pub surer: String,
+}
+
+/// How one scan went, whether or not it found anything.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ScanRun {
+    /// Which finds.
+    pub of: Of,
+    /// What was sought: "hot_spot" or "scour_line".
+    pub sought: String,
+    /// Finds on ground swept.
+    pub finds: usize,
+    /// Side of a cell along the shore, metres.
+    pub cell_m: f64,
+    /// Cells with effort.
+    pub cells: usize,
+    /// Replicates under the null hypothesis.
+    pub replicates: usize,
+    /// Chance of a window as strong as the strongest; `None` when nothing exceeded its expectation.
+    pub p: Option<f64>,
+    /// The same after all scans of the reading were allowed for.
+    pub q: Option<f64>,
+}
+
+/// Half widths of the windows, metres: none so small that a receiver's error would empty it.
+const HALF_WIDTHS_M: [f64; 4] = [5.0, 8.0, 12.0, 18.0];
+/// Lengths along the shore over widths across it.
+const STRETCHES: [f64; 3] = [1.0, 2.0, 4.0];
+/// Coarser cells are taken when there would be more than this many.
+const MOST_CELLS: usize = 6000;
+/// The Gi* score looks this far round, metres.
+const GI_REACH_M: f64 = 12.0;
+
+/// Effort on a grid by the shore, with where each cell lies.
+pub(super) struct Field {
+    pub(super) cell_m: f64,
+    corner: ShorePoint,
+    along_count: usize,
+    across_count: usize,
+    pub(super) effort: Vec<f64>,
+    swept_m2: Vec<f64>,
+}
+
+/// Ground counts by the chance that what lies there was found: sweeping again finds less.
+pub(super) fn effort_m2(swept_m2: f64, passes: f64, detection: f64) -> f64 {
+    swept_m2.max(0.0) * (1.0 - (1.0 - detection).powf(passes.max(1.0)))
+}
+
+impl Field {
+    fn new(covered: &Covered, params: &Params) -> Option<Self> {
+        let usable = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite());
+        let range = |of: fn(&super::CoveredCell) -> f64| {
+            usable().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+        };
+        let ((from, to), (back, front)) = (range(|c| c.along_m), range(|c| c.across_m));
+        if from > to {
+            return None;
+        }
+        let mut cell_m = params.scan_cell_m.max(covered.cell_m);
+        loop {
+            let index = |v: f64, low: f64| ((v - low) / cell_m) as usize;
+            let (along_count, across_count) = (index(to, from) + 1, index(front, back) + 1);
+            let count = along_count.saturating_mul(across_count);
+            // A stray cell far off would make the grid huge though few cells hold effort.
+            if count <= 40 * MOST_CELLS {
+                let (mut effort, mut swept_m2) = (vec![0.0; count], vec![0.0; count]);
+                for c in usable() {
+                    let n = index(c.along_m, from) * across_count + index(c.across_m, back);
+                    effort[n] += effort_m2(c.swept_m2, c.passes, params.detection_per_pass);
+                    swept_m2[n] += c.swept_m2;
+                }
+                if effort.iter().filter(|e| **e > 0.0).count() <= MOST_CELLS {
+                    let corner = ShorePoint::new(from, back);
+                    return Some(Self { cell_m, corner, along_count, across_count, effort, swept_m2 });
+                }
+            }
+            cell_m *= 1.25;
+        }
+    }
+
+    fn middle(&self, n: usize) -> ShorePoint {
+        let (a, b) = (n / self.across_count, n % self.across_count);
+        ShorePoint::new(
+            self.corner.along_m + (a as f64 + 0.5) * self.cell_m,
+            self.corner.across_m + (b as f64 + 0.5) * self.cell_m,
+        )
+    }
+
+    /// Cells with effort in the square of cells round a place, nearest first.
+    fn around(&self, s: ShorePoint, reach: i64) -> Vec<(f64, usize)> {
+        let index = |v: f64, low: f64| ((v - low) / self.cell_m).floor() as i64;
+        let (a, b) = (index(s.along_m, self.corner.along_m), index(s.across_m, self.corner.across_m));
+        let mut near = Vec::new();
+        for i in (a - reach).max(0)..(a + reach + 1).min(self.along_count as i64) {
+            for j in (b - reach).max(0)..(b + reach + 1).min(self.across_count as i64) {
+                let n = i as usize * self.across_count + j as usize;
+                if self.effort[n] > 0.0 {
+                    let m = self.middle(n);
+                    near.push(((m.along_m - s.along_m).hypot(m.across_m - s.across_m), n));
+                }
+            }
+        }
+        near.sort_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)));
+        near
+    }
+
+    /// The cell a find is counted in: its own, or, as receivers err by some metres, the nearest
+    /// next to it. `None` when no ground was swept there: such a find says nothing of a rate.
+    fn cell_of(&self, s: ShorePoint) -> Option<usize> {
+        let near = self.around(s, 1);
+        let half = 0.5 * self.cell_m + 1e-9;
+        let own = near.iter().find(|(_, n)| {
+            let m = self.middle(*n);
+            (m.along_m - s.along_m).abs() <= half && (m.across_m - s.across_m).abs() <= half
+        });
+        own.or(near.first()).map(|(_, n)| *n)
+    }
+
+    /// Gi* of the rates drawn towards their mean, for each cell; 0 where nothing was swept.
+    fn gi_star(&self, finds: &[u32]) -> Vec<f64> {
+        let cells: Vec<usize> = (0..self.effort.len()).filter(|n| self.effort[*n] > 0.0).collect();
+        let number: BTreeMap<usize, usize> = cells.iter().enumerate().map(|(k, n)| (*n, k)).collect();
+        let counts: Vec<f64> = cells.iter().map(|n| f64::from(finds[*n])).collect();
+        let effort: Vec<f64> = cells.iter().map(|n| self.effort[*n]).collect();
+        let mut scores = vec![0.0; self.effort.len()];
+        let Some(shrinkage) = Shrinkage::of(&counts, &effort) else { return scores };
+        let rates: Vec<f64> = counts.iter().zip(&effort).map(|(n, e)| shrinkage.rate(*n, *e)).collect();
+        let reach = (GI_REACH_M / self.cell_m).ceil().max(1.0);
+        let near = |n: usize| {
+            let around = self.around(self.middle(n), reach as i64).into_iter();
+            around.filter(|(d, m)| *m != n && *d <= reach * self.cell_m).filter_map(|(_, m)| number.get(&m).copied()).collect()
+        };
+        let near: Vec<Vec<usize>> = cells.iter().map(|n| near(*n)).collect();
+        for (n, z) in cells.iter().zip(getis_ord(&rates, &near)) {
+            scores[*n] = z;
+        }
+        scores
+    }
+}
+
+/// What the scans for hot spots gave: the runs, and every window worth a look with its run.
+pub(super) struct Found {
+    pub(super) runs: Vec<ScanRun>,
+    pub(super) spots: Vec<HotSpot>,
+    /// Finds where no ground was swept.
+    pub(super) off_ground: usize,
+}
+
+pub(super) fn settings(params: &Params, salt: u64) -> Settings {
+    Settings {
+        least_finds: params.least_in_spot,
+        replicates: params.replicates,
+        seed: params.seed.wrapping_add(salt),
+        worst_p: params.worst_p,
+    }
+}
+
+/// Scans all, heavy and light finds. The q-values are set later, when all scans are known.
+pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress: &Progress) -> Result<Found, ReadingError> {
+    let mut found = Found { runs: Vec::new(), spots: Vec::new(), off_ground: 0 };
+    let (Some(shore), Some(covered)) = (ground.shore(), ground.covered) else { return Ok(found) };
+    let Some(field) = Field::new(covered, params) else { return Ok(found) };
+    if covered.swept_m2() < params.least_swept_m2 {
+        return Ok(found);
+    }
+    let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
+    found.off_ground = cell_of.iter().filter(|c| c.is_none()).count();
+    // Half widths that catch the same cells are one.
+    let mut halves: Vec<f64> = HALF_WIDTHS_M.iter().map(|m| m / field.cell_m).filter(|h| *h >= 0.5).collect();
+    halves.dedup();
+    let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
+    for (salt, of) in Of::ALL.into_iter().enumerate() {
+        let mut finds = vec![0; field.effort.len()];
+        for (find, cell) in laid.finds.iter().zip(&cell_of) {
+            if let (true, Some(cell)) = (of.takes(find.weight), cell) {
+                finds[*cell] += 1;
+            }
+        }
+        let total = finds.iter().sum::<u32>() as usize;
+        if total < params.least_finds {
+            continue;
+        }
+        let cells = Cells { across_count: field.across_count, effort: field.effort.clone(), finds };
+        let windows = scan(&cells, &shapes, &settings(params, salt as u64), progress)?;
+        let gi_star = field.gi_star(&cells.finds);
+        found.runs.push(ScanRun {
+            of,
+            sought: "hot_spot".to_owned(),
+            finds: total,
+            cell_m: field.cell_m,
+            cells: field.effort.iter().filter(|e| **e > 0.0).count(),
+            replicates: params.replicates,
+            p: windows.first().map(|w| w.p),
+            q: None,
+        });
+        for (n, window) in windows.iter().enumerate() {
+            let place = Place { ground, laid, shore, field: &field, cell_of: &cell_of };
+            let half_across_m = halves[window.rings - 1] * field.cell_m;
+            let half_along_m = half_across_m * STRETCHES[window.shape];
+            found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);
+        }
+    }
+    Ok(found)
+}
+
+struct Place<'a> {
+    ground: &'a Ground<'a>,
+    laid: &'a Laid,
+    shore: &'a Shore,
+    field: &'a Field,
+    cell_of: &'a [Option<usize>],
+}
+
+impl Place<'_> {
+    fn spot(
+        &self,
+        of: Of,
+        number: usize,
+        window: &Window,
+        (half_along_m, half_across_m): (f64, f64),
+        gi_star: f64,
+    ) -> Result<HotSpot, ReadingError> {
+        let mut inside = window.cells.clone();
+        inside.sort_unstable();
+        let takes = |cell: &Option<usize>| cell.is_some_and(|c| inside.binary_search(&c).is_ok());
+        let members: Vec<&Placed> = self.laid.finds.iter().zip(self.cell_of).filter(|(_, c)| takes(c)).map(|(f, _)| f).collect();
+        let swept_m2: f64 = inside.iter().map(|n| self.field.swept_m2[*n]).sum();
+        let rate = Rate::new(f64::from(window.finds), swept_m2);
+        let middle = self.field.middle(window.middle);
+        let outline = (0..=36).map(|k| {
+            let (sin, cos) = f64::from(k % 36 * 10).to_radians().sin_cos();
+            self.shore.to_lonlat(ShorePoint::new(middle.along_m + half_along_m * cos, middle.across_m + half_across_m * sin))
+        });
+        let (band, _) = main_band(self.ground, &members);
+        Ok(HotSpot {
+            of,
+            number,
+            centre: self.shore.to_lonlat(middle)?,
+            shore: middle,
+            half_along_m,
+            half_across_m,
+            outline: outline.collect::<Result<_, _>>()?,
+            uids: members.iter().map(|f| f.uid).collect(),
+            counts: Counts::of(members.iter().copied()),
+            kinds: kinds_of(&members),
+            seen: window.finds as usize,
+            expected: window.expected,
+            ratio: f64::from(window.finds) / window.expected,
+            surer: rate.map_or_else(String::new, |r| {
+                format!("another {:.0} m² swept inside it would halve the interval of its rate", r.to_halve_m2)
+            }),
+            rate,
+            log_likelihood_ratio: window.log_ratio,
+            p: window.p,
+            q: 1.0,
+            gi_star,
+            level: level_range(&members),
+            band,
+            outings: outings_of(&members),
+        })
+    }
+}
+
+/// On how many outings finds were made.
+pub(super) fn outings_of(members: &[&Placed]) -> usize {
+    members.iter().filter_map(|f| f.outing).collect::<std::collections::BTreeSet<_>>().len()
+}
