@@ -199,7 +199,8 @@ fn demo_book() -> Result<OpenBook, String> {
     for file in crate::demo::files() {
         let what = file.import_as.map(str::parse).transpose()?;
         let options = exchange::Options { beach: Some(uid), what, ..exchange::Options::default() };
-        let intake = exchange::look(&Source::bytes(file.name, file.bytes), &book, &options, &progress).map_err(|e| e.to_string())?;
+        let intake =
+            exchange::look(&Source::bytes(file.name, file.bytes), &book, &options, &progress).map_err(|e| e.to_string())?;
         book.apply(&intake.edit).map_err(|e| e.to_string())?;
     }
     Ok(OpenBook::holding(book))

@@ -50,7 +50,9 @@ impl Picks {
                 PickFor::Import => rfd::FileDialog::new().set_title("Import files").pick_files(),
                 PickFor::Open => book.set_title("Open a book").pick_file().map(|p| vec![p]),
                 PickFor::New => book.set_title("New book").set_file_name("my-beaches.gpkg").save_file().map(|p| vec![p]),
-                PickFor::SaveAs => book.set_title("Save the book as").set_file_name("my-beaches.gpkg").save_file().map(|p| vec![p]),
+                PickFor::SaveAs => {
+                    book.set_title("Save the book as").set_file_name("my-beaches.gpkg").save_file().map(|p| vec![p])
+                }
                 PickFor::HandOver => rfd::FileDialog::new().set_title("Folder for the hand-over").pick_folder().map(|p| vec![p]),
             };
             if let Some(paths) = picked {
@@ -111,7 +113,9 @@ impl PathForm {
         ui.label("A book is one file, an OGC GeoPackage (.gpkg), which any program for maps can open.");
         ui.add_space(6.0);
         let label = ui.label("File");
-        let field = ui.add(egui::TextEdit::singleline(&mut self.text).desired_width(430.0).hint_text("/home/me/my-beaches.gpkg")).labelled_by(label.id);
+        let field = ui
+            .add(egui::TextEdit::singleline(&mut self.text).desired_width(430.0).hint_text("/home/me/my-beaches.gpkg"))
+            .labelled_by(label.id);
         let enter = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
         ui.add_space(8.0);
         let mut done = false;
@@ -172,12 +176,21 @@ fn cautions(ui: &mut Ui, shown: &Shown<'_>) {
              decimetres. Check the official tables, know your way off, leave before the flood reaches it, and never count on the last minute.",
         ),
         ("Cut-off", "Headlands, groynes and channels close behind you long before the sand where you stand is wet."),
-        ("Mud and quicksand", "Stay off soft mud. If you sink, lean back, spread your weight, and call the coastguard or emergency number."),
+        (
+            "Mud and quicksand",
+            "Stay off soft mud. If you sink, lean back, spread your weight, and call the coastguard or emergency number.",
+        ),
         ("Cliffs", "Keep away from the foot and the edge, above all after rain, frost and storms."),
-        ("Ordnance", "Do not touch or move anything that may be a shell, grenade or bomb. Mark the place, keep others away, call the police."),
+        (
+            "Ordnance",
+            "Do not touch or move anything that may be a shell, grenade or bomb. Mark the place, keep others away, call the police.",
+        ),
         ("Sharps and chemicals", "Gloves; a hand trowel rather than fingers; needles and flares are left and reported."),
         ("Lightning", "A detector shaft on an open beach is the wrong thing to hold. Leave at the first thunder."),
-        ("Permission", "The landowner, local rules and the law on finds decide; a permission noted in a book is only your note of it."),
+        (
+            "Permission",
+            "The landowner, local rules and the law on finds decide; a permission noted in a book is only your note of it.",
+        ),
     ] {
         heading(ui, title);
         ui.label(text);

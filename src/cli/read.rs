@@ -6,7 +6,8 @@ use super::args::ReadArgs;
 use super::said::{beach_of, open, print_json, print_text};
 use crate::Progress;
 use crate::book::{Book, Uid};
-use crate::reading::{self, Ground, Of, Params, Reading};
+use crate::effort;
+use crate::reading::{self, Covered, Ground, Of, Params, Reading};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
@@ -22,8 +23,11 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
 /// The setting of a beach and what is read there.
 pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Reading), Failure> {
     let setting = Setting::of(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-    let ground = Ground { book, setting: &setting, covered: None, now: Some(Timestamp::now()) };
-    let reading = reading::read(&ground, params, &Progress::new()).map_err(Failure::usage)?;
+    let progress = Progress::new();
+    let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
+    let covered = covered.as_ref().map(|(covered, _)| covered);
+    let ground = Ground { book, setting: &setting, covered, now: Some(Timestamp::now()) };
+    let reading = reading::read(&ground, params, &progress).map_err(Failure::usage)?;
     Ok((setting, reading))
 }
 

@@ -6,6 +6,7 @@
 mod band;
 mod cluster;
 mod compare;
+mod covered;
 mod dbscan;
 mod gi;
 mod ground;
@@ -45,6 +46,9 @@ pub enum ReadingError {
     /// The work was called off.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
+    /// The ground covered cannot be had.
+    #[error(transparent)]
+    Effort(#[from] crate::effort::EffortError),
     /// The beach lies where no plane can be laid.
     #[error(transparent)]
     Earth(#[from] EarthError),

@@ -38,7 +38,9 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         view.permission = None;
     }
     for permission in shown.book.permissions().values().filter(|p| p.beach == beach.uid) {
-        if choice(ui, view.permission == Some(permission.uid), &format!("{}, for {}", permission.name, holder(permission))).clicked() {
+        if choice(ui, view.permission == Some(permission.uid), &format!("{}, for {}", permission.name, holder(permission)))
+            .clicked()
+        {
             view.permission = Some(permission.uid);
         }
     }
@@ -48,8 +50,10 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     }
     heading(ui, "Where to");
     let label = ui.label("Folder");
-    ui.add(TextEdit::singleline(&mut view.folder).desired_width(ui.available_width() - 20.0).hint_text("/home/me/for-the-council"))
-        .labelled_by(label.id);
+    ui.add(
+        TextEdit::singleline(&mut view.folder).desired_width(ui.available_width() - 20.0).hint_text("/home/me/for-the-council"),
+    )
+    .labelled_by(label.id);
     ui.horizontal(|ui| {
         let typed = !state.share.folder.trim().is_empty();
         if ui.add_enabled(typed, egui::Button::new(strong("Write"))).clicked() {
@@ -60,7 +64,10 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
     });
     ui.add_space(6.0);
-    ui.label(soft(ui, "Files of the same names in that folder are replaced. What was written is said at the foot of the window.").size(13.0));
+    ui.label(
+        soft(ui, "Files of the same names in that folder are replaced. What was written is said at the foot of the window.")
+            .size(13.0),
+    );
     heading(ui, "Not yet");
     ui.label("Route files for the next low water, which need a planned route.");
 }
