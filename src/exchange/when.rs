@@ -115,7 +115,7 @@ fn strip_offset(text: &str) -> (&str, Option<i32>) {
 
 /// A time of day: `14:05`, `14:05:30.5`, `2:05 pm`, `14h05`, `1405`.
 pub(super) fn clock(text: &str) -> Option<Time> {
-    let lower = text.trim().to_lowercase().replace('.', ":").replace('h', ":");
+    let lower = text.trim().to_lowercase().replace(['.', 'h'], ":");
     let (body, shift) = match lower.trim_end_matches("m").trim_end_matches("m:") {
         t if lower.contains('m') && t.ends_with('p') => (t.trim_end_matches('p').trim_end().to_owned(), Some(12)),
         t if lower.contains('m') && t.ends_with('a') => (t.trim_end_matches('a').trim_end().to_owned(), Some(0)),

@@ -2,6 +2,7 @@
 
 mod fix;
 mod read;
+mod waypoint;
 mod write;
 
 pub(super) use read::read;

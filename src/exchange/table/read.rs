@@ -59,7 +59,7 @@ pub(in crate::exchange) fn guess(source: &Source) -> Option<What> {
 enum Places {
     None,
     LonLat(Field, Field),
-    Grid(Field, Field, Option<Grid>),
+    Grid(Field, Field, Option<Box<Grid>>),
 }
 
 struct Columns {
@@ -74,13 +74,13 @@ impl Columns {
         let places =
             match (has(Field::Lon) && has(Field::Lat), has(Field::East) && has(Field::North), has(Field::X) && has(Field::Y)) {
                 (true, ..) => Places::LonLat(Field::Lon, Field::Lat),
-                (_, true, _) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::East, Field::North, grid),
+                (_, true, _) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::East, Field::North, grid.map(Box::new)),
                 (_, true, _) => {
                     let why =
                         "gives easting and northing without their grid; state it, such as EPSG:27700, or add a column \"epsg\"";
                     return Err(Fault::Option(why.to_owned()).into());
                 }
-                (.., true) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::X, Field::Y, grid),
+                (.., true) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::X, Field::Y, grid.map(Box::new)),
                 (.., true) => Places::LonLat(Field::X, Field::Y),
                 // One pair of headings may mix wordings: "lat" with "x".
                 _ if (has(Field::Lat) || has(Field::Y)) && (has(Field::Lon) || has(Field::X)) => {
