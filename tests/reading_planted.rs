@@ -127,6 +127,7 @@ fn a_planted_scour_line_comes_back_where_it_lay() {
         }
     }
     let n = readings.len();
+    assert!(readings.iter().all(|(_, r)| r.drop_zones.is_empty()), "a line was told as a drop zone");
     println!("scour lines: {hits} of {n} found, {told} told");
     assert!(hits as f64 >= 0.9 * n as f64, "{hits} of {n} found");
     assert!(hits as f64 >= 0.9 * told as f64, "{hits} of {told} told were right");
@@ -152,4 +153,7 @@ fn a_planted_spot_comes_back_where_it_lay_and_is_no_line() {
     assert!(hits as f64 >= 0.9 * readings.len() as f64, "{hits} of {} found", readings.len());
     assert!(hits as f64 >= 0.9 * told as f64, "{hits} of {told} told were right");
     assert!(lines <= 1, "{lines} lines where none lay");
+    // Mixed and compact, so each that was found is a drop zone too; a line never is.
+    let zones = readings.iter().filter(|((a, b), r)| near(r, *a, *b) && !r.drop_zones.is_empty()).count();
+    assert!(zones as f64 >= 0.9 * hits as f64, "{zones} of {hits} told as drop zones");
 }

@@ -345,7 +345,7 @@ mod tests {
                 found.iter().any(|w| w.p <= 0.05)
             })
             .count();
-        // At 5 % more than 7 of 60 come in one case of a hundred (scipy 1.17.1: binom.sf(7, 60, 0.05) = 0.0084).
+        // At 5 % more than 7 of 60 come in one case of a hundred (scipy 1.17.1: binom.sf(7, 60, 0.05) = 0.0098).
         assert!(alarms <= 7, "{alarms} of {beaches}");
     }
 

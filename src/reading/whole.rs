@@ -2,12 +2,13 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{bands, zones};
 use super::cluster::clusters;
+use super::drop_zone::drop_zones;
 use super::ground::Laid;
 use super::hot_spot::hot_spots;
 use super::scour::scour_lines;
 use super::{
-    BandReading, Cluster, ClusterRun, Counts, Ground, HotSpot, Of, Params, ReadingError, ScanRun, ScourLine, Yield, ZoneReading,
-    false_discovery,
+    BandReading, Cluster, ClusterRun, Counts, DropZone, Ground, HotSpot, Of, Params, ReadingError, ScanRun, ScourLine, Yield,
+    ZoneReading, false_discovery,
 };
 use crate::Progress;
 
@@ -30,6 +31,8 @@ pub struct Reading {
     pub scan_runs: Vec<ScanRun>,
     /// Hot spots that are more than luck, of all finds, then of the heavy, then of the light ones.
     pub hot_spots: Vec<HotSpot>,
+    /// Hot spots that are drop zones.
+    pub drop_zones: Vec<DropZone>,
     /// Scour lines, strongest first.
     pub scour_lines: Vec<ScourLine>,
     /// What each band gave, from the highest down.
@@ -57,6 +60,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let (mut scan_runs, mut hot_spots) = (found.runs, found.spots);
     scan_runs.extend(scour_run);
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
+    let drop_zones = drop_zones(ground, &laid, &hot_spots);
     progress.set(0.9);
     let bands = bands(ground, &laid, params);
     let zones = zones(ground, &laid, params)?;
@@ -81,6 +85,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         clusters,
         scan_runs,
         hot_spots,
+        drop_zones,
         scour_lines,
         bands,
         zones,

@@ -7,7 +7,10 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal};
 use scourline::Progress;
+use scourline::book::{Beach, LevelPoint, Uid};
+use scourline::earth::{Frame, Local, LonLat};
 use scourline::reading::dbscan;
+use scourline::shore::Shore;
 
 /// Half in 200 clumps of 2-12 m spread, half strewn over 4 km by 1 km.
 fn points(count: usize) -> Vec<[f64; 2]> {
@@ -42,5 +45,34 @@ fn clusters(c: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, clusters);
+/// The water's edge over 5,000 surveyed levels, as dragging along the tide asks for it.
+fn water_edge(c: &mut Criterion) {
+    let origin = LonLat::new(-12.0, 48.9).expect("a position on earth");
+    let frame = Frame::centred_on(origin).expect("a plane can be laid there");
+    let at = |e: f64, n: f64| frame.to_lonlat(Local::new(e, n)).expect("near the centre");
+    let mut beach = Beach::new("Invented Bay", origin);
+    beach.baseline = vec![at(0.0, 0.0), at(800.0, 0.0)];
+    beach.datum_offset_m = Some(3.0);
+    let mut rng = ChaCha8Rng::seed_from_u64(3);
+    let level = |_| {
+        let (e, n) = (rng.random_range(0.0..800.0), rng.random_range(-200.0..0.0));
+        LevelPoint {
+            uid: Uid::fresh(),
+            beach: beach.uid,
+            at: at(e, n),
+            level_m: 4.0 + 0.03 * n + 0.3 * f64::sin(e / 30.0),
+            sigma_m: None,
+            date: None,
+            survey: String::new(),
+        }
+    };
+    let levels: Vec<LevelPoint> = (0..5000).map(level).collect();
+    let shore = Shore::build(&beach, &levels).expect("it has a baseline");
+    c.bench_function("water edge, 5000 levels", |b| b.iter(|| shore.water_edge(black_box(4.1)).expect("it has levels")));
+    c.bench_function("ground under water, 5000 levels", |b| {
+        b.iter(|| shore.under_water(black_box(4.1)).expect("it has levels"));
+    });
+}
+
+criterion_group!(benches, clusters, water_edge);
 criterion_main!(benches);

@@ -1,0 +1,129 @@
+//! Drop zones: compact hot spots of mixed weights that outlast storms.
+//!
+//! A hot spot of all finds, at most 20 m to either side, is told as a drop zone unless its finds are
+//! heavier than those elsewhere (Fisher's exact test, 1 %: then the sea has sorted them) or storms
+//! came and nothing was found there after any of them. What lies near is told, not required.
+
+use geo::{Distance, Euclidean};
+use geo_types::{Coord, Point};
+use serde::{Deserialize, Serialize};
+
+use super::cluster::{Counts, Of};
+use super::ground::{Laid, Placed};
+use super::{Fisher, Ground, HotSpot, fisher_exact};
+use crate::book::ZoneUse;
+use crate::earth::Local;
+use crate::shore::Shore;
+
+/// A place where people lose things.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DropZone {
+    /// Number of the hot spot of all finds that it is.
+    pub hot_spot: usize,
+    /// Share of heavy ones among its finds of known weight.
+    pub heavy_share: Option<f64>,
+    /// The same on the rest of the beach.
+    pub heavy_share_elsewhere: Option<f64>,
+    /// Fisher's exact test of the two shares.
+    pub shares_test: Fisher,
+    /// Storms with finds in it both before and after; of how many that could have been.
+    pub storms_outlasted: usize,
+    /// Storms after its first find.
+    pub storms: usize,
+    /// What lies near, nearest first: accesses, seats, bathing, the high-water line.
+    pub near: Vec<Near>,
+    /// Finds by month of the beach's own calendar, January first.
+    pub by_month: [usize; 12],
+    /// Finds by day of the week, Monday first.
+    pub by_weekday: [usize; 7],
+}
+
+/// Something near a place.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Near {
+    /// Its name.
+    pub name: String,
+    /// How far its edge is, metres; 0 inside it.
+    pub distance_m: f64,
+}
+
+/// Further off than this is not near, metres.
+const NEAR_M: f64 = 40.0;
+/// A hot spot that reaches further to either side is no drop zone, metres.
+const COMPACT_M: f64 = 20.0;
+
+/// The drop zones among the hot spots, in their order.
+pub(super) fn drop_zones(ground: &Ground, laid: &Laid, spots: &[HotSpot]) -> Vec<DropZone> {
+    let Some(shore) = ground.shore() else { return Vec::new() };
+    spots
+        .iter()
+        .filter(|s| s.of == Of::All && s.half_along_m <= COMPACT_M)
+        .filter_map(|s| judge(ground, laid, shore, s))
+        .collect()
+}
+
+fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<DropZone> {
+    let (inside, outside): (Vec<&Placed>, Vec<&Placed>) =
+        laid.finds.iter().partition(|f| spot.uids.binary_search(&f.uid).is_ok());
+    let (own, rest) = (Counts::of(inside.iter().copied()), Counts::of(outside.iter().copied()));
+    let table = [[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]];
+    let shares_test = fisher_exact(table);
+    if shares_test.greater <= 0.01 || own.heavy == 0 || own.light == 0 {
+        return None;
+    }
+    let times = || inside.iter().filter_map(|f| f.time);
+    let first = times().min();
+    let ends = ground.book.storms_of(ground.setting.beach.uid).into_iter().filter_map(|s| s.span().map(|(_, end)| end));
+    let after_first: Vec<_> = ends.filter(|end| first.is_some_and(|f| f < *end)).collect();
+    let storms_outlasted = after_first.iter().filter(|end| times().any(|t| t > **end)).count();
+    if storms_outlasted == 0 && !after_first.is_empty() {
+        return None;
+    }
+    let (mut by_month, mut by_weekday) = ([0; 12], [0; 7]);
+    let zone = ground.setting.beach.zone().unwrap_or(jiff::tz::TimeZone::UTC);
+    for time in times() {
+        let date = time.to_zoned_datetime(zone.clone()).date();
+        let (month, day) =
+            (date.month().unsigned_abs() as usize - 1, date.weekday().to_monday_zero_offset().unsigned_abs() as usize);
+        by_month[month.min(11)] += 1;
+        by_weekday[day.min(6)] += 1;
+    }
+    let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
+    Some(DropZone {
+        hot_spot: spot.number,
+        heavy_share: share(own),
+        heavy_share_elsewhere: share(rest),
+        shares_test,
+        storms_outlasted,
+        storms: after_first.len(),
+        near: near(ground, shore, shore.to_local(spot.shore)),
+        by_month,
+        by_weekday,
+    })
+}
+
+fn near(ground: &Ground, shore: &Shore, at: Local) -> Vec<Near> {
+    let beach = ground.setting.beach.uid;
+    let here = Point::from(Coord::from(at));
+    let mut found = Vec::new();
+    for access in ground.book.accesses().values().filter(|a| a.beach == beach) {
+        if let Ok(p) = shore.frame().to_local(access.at) {
+            found.push(Near { name: access.name.clone(), distance_m: p.distance_m(at) });
+        }
+    }
+    let used = |z: &&crate::book::Zone| matches!(z.usage, ZoneUse::Access | ZoneUse::Seats | ZoneUse::Bathing);
+    for zone in ground.book.zones_of(beach).filter(used) {
+        if let Ok(area) = shore.area_to_local(&zone.area) {
+            found.push(Near { name: zone.name.clone(), distance_m: Euclidean.distance(&here, &area) });
+        }
+    }
+    if let Some(mark) = ground.setting.marks.first()
+        && let Ok(line) = shore.tide_line(mark.level_m)
+        && !line.0.is_empty()
+    {
+        found.push(Near { name: format!("{} line", mark.name), distance_m: Euclidean.distance(&here, &line) });
+    }
+    found.retain(|n| n.distance_m <= NEAR_M);
+    found.sort_by(|a, b| a.distance_m.total_cmp(&b.distance_m).then_with(|| a.name.cmp(&b.name)));
+    found
+}
