@@ -151,13 +151,13 @@ mod tests {
 
     #[test]
     fn ticks_follow_the_beach_s_clock_over_the_change_of_hour() {
-        // 2026-03-29 has 23 hours in Europe/London.
+        // 2026-03-29 has 23 hours in Europe/London; the span holds four of its midnights.
         let zone = TimeZone::get("Europe/London").unwrap();
         let from: Timestamp = "2026-03-28T00:00:00Z".parse().unwrap();
         let span = Span { from_s: from.as_second() as f64, to_s: from.as_second() as f64 + 3.0 * 86_400.0 };
         let ticks = ticks(span, 900.0, &zone);
         let days: Vec<f64> = ticks.iter().filter(|t| t.major).map(|t| t.time_s).collect();
-        assert_eq!(days.windows(2).map(|w| (w[1] - w[0]) / 3600.0).collect::<Vec<_>>(), [24.0, 23.0]);
+        assert_eq!(days.windows(2).map(|w| (w[1] - w[0]) / 3600.0).collect::<Vec<_>>(), [24.0, 23.0, 24.0]);
         assert!(ticks.iter().any(|t| t.label == "12:00"));
     }
 
