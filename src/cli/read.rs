@@ -7,7 +7,7 @@ use super::said::{beach_of, open, print_json, print_text};
 use crate::Progress;
 use crate::book::{Book, Uid};
 use crate::effort;
-use crate::reading::{self, Covered, Ground, Of, Params, Reading};
+use crate::reading::{self, Covered, DropZone, Ground, HotSpot, Of, Params, Reading, ScourLine};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
@@ -25,8 +25,7 @@ pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting,
     let setting = Setting::of(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
-    let covered = covered.as_ref().map(|(covered, _)| covered);
-    let ground = Ground { book, setting: &setting, covered, now: Some(Timestamp::now()) };
+    let ground = Ground { book, setting: &setting, covered: covered.as_ref(), now: Some(Timestamp::now()) };
     let reading = reading::read(&ground, params, &progress).map_err(Failure::usage)?;
     Ok((setting, reading))
 }
@@ -36,12 +35,48 @@ pub(super) fn document(reading: &Reading) -> Result<Value, Failure> {
     Ok(json!({ "reading": serde_json::to_value(reading).map_err(Failure::output)? }))
 }
 
+fn scour_line(line: &ScourLine) -> String {
+    format!(
+        "{:.0} m long from {:.0} m along, sand {:.1} to {:.1} m above land datum; {} heavy finds where the ground covered would give {:.0}, {:.0} % heavy; p {:.3}; {}",
+        line.length_m,
+        line.from_along_m,
+        line.level.low_m,
+        line.level.high_m,
+        line.counts.heavy,
+        line.expected_heavy,
+        100.0 * line.heavy_share,
+        line.q,
+        line.surer
+    )
+}
+
+fn drop_zone(zone: &DropZone, spot: &HotSpot) -> String {
+    let near = zone.near.first().map_or_else(String::new, |n| format!(", {:.0} m from {}", n.distance_m, n.name));
+    format!(
+        "{} finds where the ground covered would give {:.0}, mixed weights{near}, outlasted {} of {} storms; p {:.3}",
+        spot.seen, spot.expected, zone.storms_outlasted, zone.storms, spot.q
+    )
+}
+
 /// How many clusters the text names; people read no more.
 const CLUSTERS_TOLD: usize = 8;
 
 pub(super) fn text(reading: &Reading) -> String {
     let counts = reading.whole.counts;
     let mut out = format!("{}: {} finds, {} heavy, {} light\n", reading.beach, counts.finds, counts.heavy, counts.light);
+    for line in &reading.scour_lines {
+        out += &format!("  scour line {}: {}\n", line.number, scour_line(line));
+    }
+    for zone in &reading.drop_zones {
+        if let Some(spot) = reading.hot_spots.iter().find(|s| s.of == Of::All && s.number == zone.hot_spot) {
+            out += &format!(
+                "  drop zone at {:.0} m along, {:.0} m across: {}\n",
+                spot.shore.along_m,
+                spot.shore.across_m,
+                drop_zone(zone, spot)
+            );
+        }
+    }
     for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {
         out += &format!(
             "{} clusters of finds within {:.1} m of each other, {} finds scattered\n",

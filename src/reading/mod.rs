@@ -6,7 +6,6 @@
 mod band;
 mod cluster;
 mod compare;
-mod covered;
 mod dbscan;
 mod drop_zone;
 mod gi;
@@ -48,9 +47,6 @@ pub enum ReadingError {
     /// The work was called off.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
-    /// The ground covered cannot be had.
-    #[error(transparent)]
-    Effort(#[from] crate::effort::EffortError),
     /// The beach lies where no plane can be laid.
     #[error(transparent)]
     Earth(#[from] EarthError),
