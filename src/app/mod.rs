@@ -187,6 +187,8 @@ impl App {
 
     fn with_outcome(ctx: &egui::Context, options: Options, outcome: picture::Outcome) -> Self {
         theme::install(ctx);
+        // Where the system does not say, it is day.
+        ctx.options_mut(|o| o.fallback_theme = egui::Theme::Light);
         match options.dark {
             Some(true) => ctx.set_theme(egui::Theme::Dark),
             Some(false) => ctx.set_theme(egui::Theme::Light),
