@@ -175,7 +175,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         painter.rect(rect, 0.0, p.accent.gamma_multiply(0.12), egui::Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
     }
     furniture::frame(ui, canvas, response.has_focus());
-    ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| furniture::legend(ui));
+    ui.scope_builder(UiBuilder::new().max_rect(foot), furniture::legend);
     if let Some(item) = state.selection.hovered
         && response.hovered()
         && state.plan.box_from.is_none()
