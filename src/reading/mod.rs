@@ -6,7 +6,6 @@
 mod band;
 mod cluster;
 mod compare;
-mod covered;
 mod dbscan;
 mod drop_zone;
 mod gi;
