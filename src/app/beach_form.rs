@@ -62,7 +62,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &Shown<'_>, state: 
     ui.set_width(ui.max_rect().width().min(640.0));
     ui.heading("Beach");
     let height = (ui.ctx().content_rect().height() - 200.0).max(200.0);
-    ScrollArea::vertical().max_height(height).show(ui, |ui| {
+    ScrollArea::vertical().max_height(height).min_scrolled_height(height).show(ui, |ui| {
         egui::Grid::new("beach").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
             field(ui, "Name", &mut form.draft.name, "");
             field(ui, "Time zone", &mut form.draft.time_zone, "a name such as Europe/London");

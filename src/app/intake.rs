@@ -132,7 +132,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>, state:
     ui.separator();
     let fresh = !form.looked.is_stale(&question);
     let height = (ui.ctx().content_rect().height() - 400.0).clamp(120.0, 520.0);
-    ScrollArea::vertical().max_height(height).auto_shrink([false, true]).show(ui, |ui| {
+    ScrollArea::vertical().max_height(height).min_scrolled_height(height).auto_shrink([false, true]).show(ui, |ui| {
         ui.set_width(ui.available_width() - 10.0);
         if form.looked.is_busy() {
             reading(ui, form);

@@ -83,10 +83,8 @@ pub(super) fn global(ctx: &Context, shown: &Shown<'_>, state: &mut State, (undo,
     if pressed(Modifiers::NONE, Key::Delete) {
         delete_picked(shown, state);
     }
-    if pressed(Modifiers::NONE, Key::Escape) {
-        if state.draft.take().is_none() {
-            state.selection.clear();
-        }
+    if pressed(Modifiers::NONE, Key::Escape) && state.draft.take().is_none() {
+        state.selection.clear();
     }
 }
 

@@ -5,6 +5,7 @@
 //! background, and what the views change are [`state`]'s few values and commands to the keeper.
 
 mod beach_form;
+mod command;
 mod controls;
 mod derived;
 mod desk;
@@ -19,6 +20,7 @@ mod plan;
 mod section;
 mod sheet;
 mod shown;
+mod snapshot;
 mod state;
 mod theme;
 mod time;
@@ -36,10 +38,13 @@ pub use options::{Options, Start};
 pub use plan::Camera;
 pub use state::{Clock, Item, Lay, Selection, SheetChoice, WeightChoice};
 
+pub(crate) use command::{Command, Dialog};
+
 use crate::book::{Book, Edit, Uid};
-use keeper::{Ask, Keeper, Kept, Told};
+use keeper::{Ask, Keeper};
 use memory::Memory;
 use shown::{Derived, Revision, Shown};
+use snapshot::{KeptFacts, Message};
 use work::Waker;
 
 /// Height of the line of controls over a canvas, points.
@@ -96,32 +101,6 @@ impl State {
     }
 }
 
-/// What stands over the window until it is answered.
-pub(crate) enum Dialog {
-    Intake(Box<intake::IntakeForm>),
-    Beach(Box<beach_form::BeachForm>),
-    Book(notices::PathForm),
-    Cautions,
-    Keys,
-}
-
-/// What a view asks for; done after the frame is laid out.
-pub(crate) enum Command {
-    Ask(Ask),
-    /// Shows another beach of the book.
-    Beach(Uid),
-    /// Asks the system for files or a place.
-    Pick(notices::PickFor),
-    /// Starts the dry run of these files.
-    Intake(Vec<PathBuf>),
-    /// Calls the reading off.
-    StopReading,
-    /// Reads once more after a failure.
-    ReadAgain,
-    /// Writes what is handed over into this folder.
-    HandOver(PathBuf),
-}
-
 /// The window and everything behind it.
 pub struct App {
     keeper: Keeper,
@@ -139,21 +118,6 @@ pub struct App {
     picture: picture::Sitting,
     /// The wall clock, when it is fixed for a picture or a test.
     fixed_now: Option<Timestamp>,
-}
-
-/// What the keeper last said about the book beside its content.
-struct KeptFacts {
-    path: Option<PathBuf>,
-    demo: bool,
-    read_only: bool,
-    undo: Option<String>,
-    redo: Option<String>,
-}
-
-/// The line at the foot.
-struct Message {
-    text: String,
-    bad: bool,
 }
 
 /// Opens the window and stays until it is closed.
@@ -187,6 +151,8 @@ impl App {
 
     fn with_outcome(ctx: &egui::Context, options: Options, outcome: picture::Outcome) -> Self {
         theme::install(ctx);
+        // Where the system does not say, it is day.
+        ctx.options_mut(|o| o.fallback_theme = egui::Theme::Light);
         match options.dark {
             Some(true) => ctx.set_theme(egui::Theme::Dark),
             Some(false) => ctx.set_theme(egui::Theme::Light),
@@ -283,139 +249,8 @@ impl App {
         self.kept.is_some() && !dialog && !self.keeper.is_busy() && !self.derived.is_busy() && !self.exports.is_busy()
     }
 
-    fn hand_over(&mut self, folder: PathBuf) {
-        let Some(beach) = self.beach else { return };
-        let (book, permission, now) = (self.book.clone(), self.state.share.permission, self.now());
-        // The same folder may be written again after another edit.
-        self.exports.clear();
-        self.exports.want(folder.clone(), &self.waker, move |progress| {
-            sheet::hand_over(&book, beach, permission, &folder, now, progress)
-        });
-    }
-
     fn now(&self) -> Timestamp {
         self.fixed_now.unwrap_or_else(Timestamp::now)
-    }
-
-    /// Takes in a new state of the book, noting which of its tables changed.
-    fn adopt(&mut self, kept: Kept) {
-        let old = std::mem::replace(&mut self.book, kept.book);
-        let new = &self.book;
-        let same = |changed: &mut u64, same: bool| *changed += u64::from(!same);
-        let r = &mut self.revision;
-        same(&mut r.finds, std::ptr::eq(old.finds(), new.finds()) && std::ptr::eq(old.signals(), new.signals()));
-        same(&mut r.tracks, std::ptr::eq(old.tracks(), new.tracks()));
-        same(
-            &mut r.land,
-            std::ptr::eq(old.beaches(), new.beaches())
-                && std::ptr::eq(old.levels(), new.levels())
-                && std::ptr::eq(old.tide_tables(), new.tide_tables()),
-        );
-        same(
-            &mut r.outlines,
-            std::ptr::eq(old.zones(), new.zones())
-                && std::ptr::eq(old.permissions(), new.permissions())
-                && std::ptr::eq(old.accesses(), new.accesses())
-                && std::ptr::eq(old.barriers(), new.barriers()),
-        );
-        if kept.fresh {
-            self.state.selection.clear();
-            self.state.draft = None;
-            self.beach = None;
-        }
-        self.state.selection.settle(&self.book);
-        if self.beach.is_none_or(|b| !self.book.beaches().contains_key(&b)) {
-            let busiest =
-                self.book.beaches().keys().copied().max_by_key(|b| (self.book.finds_of(*b).count(), std::cmp::Reverse(*b)));
-            self.turn_to(busiest);
-        }
-        self.zone = self.beach().and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);
-        if !kept.complaints.is_empty() {
-            let more = kept.complaints.len() - 1;
-            let and = if more > 0 { format!(" (and {more} more)") } else { String::new() };
-            self.message = Some(Message { text: format!("{}{and}", kept.complaints[0]), bad: true });
-        } else if let Some(text) = kept.said {
-            self.message = Some(Message { text, bad: false });
-        }
-        self.kept =
-            Some(KeptFacts { path: kept.path, demo: kept.demo, read_only: kept.read_only, undo: kept.undo, redo: kept.redo });
-    }
-
-    fn beach(&self) -> Option<&crate::book::Beach> {
-        self.book.beaches().get(&self.beach?)
-    }
-
-    fn turn_to(&mut self, beach: Option<Uid>) {
-        self.beach = beach;
-        self.derived.clear();
-        self.state.selection.clear();
-        self.state.plan.cameras = [None; 2];
-        self.state.plan.along_m = None;
-        self.zone = self.beach().and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);
-    }
-
-    fn ask(&mut self, ask: Ask) {
-        if let Err(text) = self.keeper.ask(ask) {
-            self.message = Some(Message { text, bad: true });
-        }
-    }
-
-    fn carry_out(&mut self) {
-        for command in std::mem::take(&mut self.state.commands) {
-            match command {
-                Command::Ask(ask) => self.ask(ask),
-                Command::Beach(uid) => self.turn_to(Some(uid)),
-                Command::Pick(purpose) => self.picks.ask(purpose, &self.waker),
-                Command::Intake(paths) => self.open_intake(paths),
-                Command::StopReading => self.derived.read.cancel(),
-                Command::ReadAgain => self.derived.read.clear(),
-                Command::HandOver(folder) => self.hand_over(folder),
-            }
-        }
-    }
-
-    fn open_intake(&mut self, paths: Vec<PathBuf>) {
-        match &mut self.state.dialog {
-            Some(Dialog::Intake(form)) => form.add(paths),
-            _ => self.state.dialog = Some(Dialog::Intake(Box::new(intake::IntakeForm::new(paths, self.beach)))),
-        }
-    }
-
-    /// Takes in whatever threads and the system have finished.
-    fn catch_up(&mut self, ctx: &egui::Context) {
-        while let Some(told) = self.keeper.poll() {
-            match told {
-                Told::Kept(kept) => self.adopt(*kept),
-                Told::Failed(why) => {
-                    self.message = Some(Message { text: why, bad: true });
-                    // Even when the first book fails there is an empty one to go on with.
-                    self.kept.get_or_insert(KeptFacts { path: None, demo: false, read_only: false, undo: None, redo: None });
-                }
-            }
-        }
-        self.derived.poll(&self.waker);
-        if self.exports.poll(&self.waker) {
-            let (text, bad) = match (self.exports.failure(), self.exports.value()) {
-                (Some(why), _) => (why.to_owned(), true),
-                (None, Some(said)) => (said.as_str().to_owned(), false),
-                (None, None) => (String::new(), false),
-            };
-            self.message = Some(Message { text, bad });
-        }
-        if let Some((purpose, paths)) = self.picks.poll() {
-            notices::picked(&mut self.state, purpose, paths);
-        }
-        let dropped: Vec<PathBuf> = ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
-        if !dropped.is_empty() {
-            self.state.commands.push(Command::Intake(dropped));
-        }
-        if self.state.clock.playing {
-            let dt = f64::from(ctx.input(|i| i.stable_dt)).min(0.1);
-            self.state.clock.run(dt);
-            self.state.time.span = self.state.time.span.holding(time::seconds(self.state.clock.at));
-            ctx.request_repaint();
-        }
-        self.want();
     }
 }
 

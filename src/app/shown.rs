@@ -7,11 +7,12 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::State;
-use super::derived::{Curve, Land, Marks, Outlines, Read, ReadOutline, Span, Traces};
+use super::derived::{Curve, Land, Marks, Outlines, Read, Span, Traces};
 use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
 use crate::book::{Beach, Book, Find, Uid};
+use crate::reading::Covered;
 use crate::shore::SectionPoint;
 use crate::tide::Water;
 
@@ -41,7 +42,8 @@ pub(crate) struct Derived {
     pub(crate) traces: Slot<(u64, u64), Traces>,
     pub(crate) curve: Slot<(u64, Span), Curve>,
     pub(crate) profile: Slot<(u64, i64), Vec<SectionPoint>>,
-    pub(crate) read: Slot<(u64, u64, ReadAsk), Read>,
+    pub(crate) covered: Slot<(u64, u64), Option<Covered>>,
+    pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
 }
 
 impl Derived {
@@ -54,6 +56,7 @@ impl Derived {
             self.traces.poll(waker),
             self.curve.poll(waker),
             self.profile.poll(waker),
+            self.covered.poll(waker),
             self.read.poll(waker),
         ];
         came.contains(&true)
@@ -67,6 +70,7 @@ impl Derived {
             || self.traces.is_busy()
             || self.curve.is_busy()
             || self.profile.is_busy()
+            || self.covered.is_busy()
             || self.read.is_busy()
     }
 
@@ -78,6 +82,7 @@ impl Derived {
         self.traces.clear();
         self.curve.clear();
         self.profile.clear();
+        self.covered.clear();
         self.read.clear();
     }
 }
@@ -117,11 +122,6 @@ impl<'a> Shown<'a> {
         self.water()?.height_m(at)
     }
 
-    /// The outlines of the reading's clusters.
-    pub(crate) fn cluster_outlines(&self) -> &'a [ReadOutline] {
-        self.derived.read.value().map_or(&[], |r| &r.outlines)
-    }
-
     /// An instant in the beach's time, by a pattern of `strftime`.
     pub(crate) fn time(&self, at: Timestamp, pattern: &str) -> String {
         at.to_zoned_datetime(self.zone.clone()).strftime(pattern).to_string()
@@ -129,16 +129,21 @@ impl<'a> Shown<'a> {
 
     /// What sets others in the shade: the outing, cluster or band in the light.
     pub(crate) fn spotlight(&self, state: &State) -> Spotlight<'a> {
-        let lead = state.selection.lead.filter(|l| matches!(l, Item::Outing(_) | Item::Cluster(_) | Item::Band(_)));
-        let pointed = state.selection.hovered.filter(|l| matches!(l, Item::Outing(_) | Item::Cluster(_) | Item::Band(_)));
+        let gathers =
+            |i: &Item| matches!(i, Item::Outing(_) | Item::Cluster(_) | Item::HotSpot(_) | Item::ScourLine(_) | Item::Band(_));
+        let lead = state.selection.lead.filter(gathers);
+        let pointed = state.selection.hovered.filter(gathers);
         match pointed.or(lead) {
             Some(Item::Outing(uid)) => Spotlight::Outing(self.book, uid),
-            Some(Item::Cluster(n)) => self.cluster_outlines().get(n).map_or(Spotlight::None, |o| Spotlight::These(&o.members)),
             Some(Item::Band(n)) => match self.derived.read.value().and_then(|r| r.band_members.get(n)) {
                 Some(members) => Spotlight::These(members),
                 None => Spotlight::None,
             },
-            _ => Spotlight::None,
+            Some(item) => {
+                let outline = self.derived.read.value().and_then(|r| r.outline(item));
+                outline.map_or(Spotlight::None, |o| Spotlight::These(&o.members))
+            }
+            None => Spotlight::None,
         }
     }
 
@@ -160,7 +165,9 @@ impl<'a> Shown<'a> {
             Item::Access(uid) => book.accesses().get(&uid).map(|a| named(&a.name, "way on and off the beach")),
             Item::Barrier(uid) => book.barriers().get(&uid).map(|b| named(&b.name, b.kind.label())),
             Item::Storm(uid) => book.storms().get(&uid).map(|s| named(&s.name, "storm")),
-            Item::Cluster(n) => self.cluster_outlines().get(n).map(|o| o.label.clone()),
+            Item::Cluster(_) | Item::HotSpot(_) | Item::ScourLine(_) => {
+                self.derived.read.value().and_then(|r| r.outline(item)).map(|o| o.label.clone())
+            }
             Item::Band(n) => self.derived.read.value().and_then(|r| r.reading.bands.get(n)).map(|b| format!("band {}", b.name)),
         };
         known.unwrap_or_else(|| "no longer there".to_owned())
@@ -238,6 +245,10 @@ impl<'a> Shown<'a> {
             Item::Cluster(n) => {
                 let cluster = self.derived.read.value().and_then(|r| r.reading.clusters.get(n));
                 add(cluster.map(|c| format!("{} finds, {} heavy, {} light", c.counts.finds, c.counts.heavy, c.counts.light)));
+            }
+            Item::HotSpot(_) | Item::ScourLine(_) => {
+                let outline = self.derived.read.value().and_then(|r| r.outline(item));
+                add(outline.map(|o| format!("{} finds", o.members.len())));
             }
             Item::Band(_) => {}
         }

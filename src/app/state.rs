@@ -27,6 +27,10 @@ pub enum Item {
     Storm(Uid),
     /// A cluster of the present reading, by its number.
     Cluster(usize),
+    /// A hot spot of the present reading, by its place in it; a drop zone is one too.
+    HotSpot(usize),
+    /// A scour line of the present reading, by its place in it.
+    ScourLine(usize),
     /// A band of the present reading, by its number.
     Band(usize),
 }
@@ -43,7 +47,7 @@ impl Item {
             Self::Access(uid) => Some((RecordKind::Access, uid)),
             Self::Barrier(uid) => Some((RecordKind::Barrier, uid)),
             Self::Storm(uid) => Some((RecordKind::Storm, uid)),
-            Self::Cluster(_) | Self::Band(_) => None,
+            Self::Cluster(_) | Self::HotSpot(_) | Self::ScourLine(_) | Self::Band(_) => None,
         }
     }
 }

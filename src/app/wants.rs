@@ -6,6 +6,8 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use super::App;
 use super::derived::{Curve, Marks, Outlines, Read, Traces};
 use super::shown::ReadAsk;
+use crate::effort;
+use crate::reading::Covered;
 
 /// Numbers every land laid out, so that what stands on an older one is known as stale.
 pub(crate) fn next_serial() -> u64 {
@@ -57,8 +59,20 @@ impl App {
         }
         if self.state.read.wanted {
             let (ask, now): (ReadAsk, _) = (self.state.read.ask, self.now());
-            self.derived.read.want((self.revision.finds, land.serial, ask), &waker, move |progress| {
-                Read::of(&book, beach, &land, ask, now, progress)
+            let tracks = self.revision.tracks;
+            self.derived.covered.want((tracks, land.serial), &waker, {
+                let (book, land) = (book.clone(), Arc::clone(&land));
+                move |progress| Covered::of(&book, &land.setting, &effort::Params::default(), progress).map_err(|e| e.to_string())
+            });
+            // A reading without rates for a moment would only mislead: the ground covered comes first.
+            let ready = !self.derived.covered.is_stale(&(tracks, land.serial)) || self.derived.covered.failure().is_some();
+            if !ready {
+                return;
+            }
+            let covered = self.derived.covered.value().cloned();
+            self.derived.read.want((self.revision.finds, tracks, land.serial, ask), &waker, move |progress| {
+                let covered = covered.as_deref().and_then(Option::as_ref);
+                Read::of(&book, &land, covered, ask, now, progress)
             });
         }
     }

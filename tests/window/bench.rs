@@ -68,14 +68,11 @@ pub(crate) fn window(sheet: SheetChoice) -> Harness<'static, App> {
 }
 
 pub(crate) fn window_on(open: OpenBook, sheet: SheetChoice) -> Harness<'static, App> {
-    let options = Options {
-        start: Start::Given(Box::new(open)),
-        sheet,
-        at: Some(instant(AT)),
-        dark: Some(false),
-        remember: false,
-        ..Options::default()
-    };
+    window_from(Start::Given(Box::new(open)), sheet)
+}
+
+pub(crate) fn window_from(start: Start, sheet: SheetChoice) -> Harness<'static, App> {
+    let options = Options { start, sheet, at: Some(instant(AT)), dark: Some(false), remember: false, ..Options::default() };
     let mut harness =
         Harness::builder().with_size(Vec2::new(1440.0, 900.0)).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
     settle(&mut harness);

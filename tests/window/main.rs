@@ -1,5 +1,7 @@
 //! The window driven by its accessibility tree, without a screen or a graphics processor.
 
+#![allow(clippy::unwrap_used, reason = "a helper of a test may stop it")]
+
 mod bench;
 mod editing;
 mod importing;

@@ -1,7 +1,7 @@
 use egui_kittest::kittest::Queryable;
-use scourline::app::{Item, SheetChoice};
+use scourline::app::{Item, SheetChoice, Start};
 
-use crate::bench::{settle, window};
+use crate::bench::{settle, window, window_from};
 
 #[test]
 fn a_cluster_is_told_in_words_and_picking_its_card_puts_it_in_the_light() {
@@ -11,6 +11,20 @@ fn a_cluster_is_told_in_words_and_picking_its_card_puts_it_in_the_light() {
     h.get_by_label("cluster 1").click();
     settle(&mut h);
     assert!(h.state().selection().holds(Item::Cluster(0)));
+}
+
+/// The planted scour lines and drop zones of the demo are told, drawn and can be picked.
+#[test]
+fn the_demo_beach_opens_by_itself_and_its_verdicts_are_told() {
+    let mut h = window_from(Start::Demo, SheetChoice::Read);
+    h.get_by_label("Plan of Tarrow Sands");
+    h.get_by_label_contains("is invented, and so is everything found there");
+    let card = h.get_all_by_label_contains("scour line 1").next().unwrap();
+    card.click();
+    settle(&mut h);
+    assert!(h.state().selection().holds(Item::ScourLine(0)));
+    assert!(h.get_all_by_label_contains("drop zone").count() > 0);
+    assert!(h.get_all_by_label_contains("heavy finds where the ground covered would give").count() > 0);
 }
 
 #[test]

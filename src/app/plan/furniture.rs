@@ -116,9 +116,10 @@ fn tide_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &Shown<'_
         levels.push((at.y, format!("water {level:.1} m"), p.water_edge));
     }
     levels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let height = names.painter.layout_no_wrap("M".to_owned(), theme::bold_font(12.5), p.ink).size().y;
     let mut floor = canvas.top() + 66.0;
     for (y, name, ink) in levels {
-        let at = (y - 1.0).max(floor + 14.0);
+        let at = (y - 1.0).max(floor + height + 0.5);
         if at < canvas.bottom() - 4.0 {
             names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
         }

@@ -1,30 +1,22 @@
-//! Finds and signals by weight, and the clusters they make.
+//! Finds and signals by weight.
 
-use egui::{Color32, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
+use egui::{Color32, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, vec2};
 
 use super::camera::Look;
-use super::ground::on_screen;
 use crate::app::State;
 use crate::app::derived::{Mark, MarkShape};
 use crate::app::shown::Shown;
-use crate::app::state::Item;
-use crate::app::theme::{self, Palette, palette};
+use crate::app::theme::{Palette, palette};
 
 /// Marks drawn at most; beyond that every n-th is left out and the legend says so.
 const MOST_MARKS: usize = 20_000;
-/// Clusters of at least so many finds are named on the drawing.
-const NAMED_FROM: usize = 25;
 /// Picked marks that get a name of their own for assistive tools.
 const MOST_NAMED: usize = 100;
 
 pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
-    if state.plan.finds {
-        finds(ui, painter, canvas, look, shown, state);
+    if !state.plan.finds {
+        return;
     }
-    clusters(painter, look, shown, state, palette(painter.ctx()));
-}
-
-fn finds(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
     let p = palette(painter.ctx());
     let Some(marks) = shown.derived.marks.value() else { return };
     let lay = state.plan.lay_index();
@@ -88,33 +80,6 @@ pub(in crate::app) fn paint_mark(painter: &Painter, at: Pos2, shape: MarkShape, 
             let r = 5.4 * size;
             let corners = vec![at + vec2(0.0, -r), at + vec2(r, 0.8 * r), at + vec2(-r, 0.8 * r)];
             painter.add(Shape::convex_polygon(corners, tone(p.danger), halo));
-        }
-    }
-}
-
-fn clusters(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State, p: &Palette) {
-    let lay = state.plan.lay_index();
-    let wanted = crate::app::sheet::read_of(state.read.weight);
-    for (n, outline) in shown.cluster_outlines().iter().enumerate().filter(|(_, o)| o.of == wanted) {
-        let item = Item::Cluster(n);
-        let lit = state.selection.holds(item) || state.selection.hovered == Some(item);
-        let mut line = on_screen(&outline.ring, lay, look);
-        line.extend(line.first().copied());
-        let colour = if lit { p.picked } else { p.cluster };
-        // Paper under ink, so that the dashes read over a crowd of marks.
-        painter.add(Shape::line(line.clone(), egui::epaint::PathStroke::new(3.4, p.card.gamma_multiply(0.7))));
-        painter.extend(Shape::dashed_line(&line, Stroke::new(if lit { 2.8 } else { 1.9 }, colour), 7.0, 4.0));
-        let top = line.iter().copied().min_by(|a, b| a.y.total_cmp(&b.y));
-        // The outlines of all of them would be a crowd of names: the largest, and what is in the light.
-        if let Some(top) = top.filter(|_| lit || outline.members.len() >= NAMED_FROM) {
-            theme::halo_text(
-                painter,
-                pos2(top.x, top.y - 4.0),
-                egui::Align2::CENTER_BOTTOM,
-                &outline.label,
-                theme::bold_font(13.0),
-                colour,
-            );
         }
     }
 }

@@ -5,6 +5,7 @@ mod furniture;
 mod ground;
 mod hand;
 mod marks;
+mod verdicts;
 
 use std::sync::Arc;
 
@@ -41,6 +42,8 @@ pub(crate) struct PlanView {
     pub(crate) tracks: bool,
     pub(crate) zones: bool,
     pub(crate) finds: bool,
+    /// Whether what was read is drawn.
+    pub(crate) verdicts: bool,
     /// Corner where a box-pick began.
     pub(crate) box_from: Option<egui::Pos2>,
     /// Whether the section's line is being dragged.
@@ -61,6 +64,7 @@ impl Default for PlanView {
             tracks: true,
             zones: true,
             finds: true,
+            verdicts: true,
             box_from: None,
             drags_line: false,
             canvas: None,
@@ -165,7 +169,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         state.plan.water = WaterCache::default();
     }
     ground::paint(&painter, canvas, &look, shown, state, &land);
+    verdicts::under(&painter, &look, shown, state);
     marks::paint(ui, &painter, canvas, &look, shown, state);
+    verdicts::over(&painter, &look, shown, state);
     furniture::paint(&painter, canvas, &look, shown, state, &land);
     if let Some(from) = state.plan.box_from
         && let Some(to) = ui.input(|i| i.pointer.latest_pos())
@@ -175,7 +181,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         painter.rect(rect, 0.0, p.accent.gamma_multiply(0.12), egui::Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
     }
     furniture::frame(ui, canvas, response.has_focus());
-    ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| furniture::legend(ui));
+    ui.scope_builder(UiBuilder::new().max_rect(foot), furniture::legend);
     if let Some(item) = state.selection.hovered
         && response.hovered()
         && state.plan.box_from.is_none()
@@ -197,6 +203,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         switch(ui, &mut state.plan.finds, "finds");
         switch(ui, &mut state.plan.tracks, "tracks");
         switch(ui, &mut state.plan.zones, "zones");
+        switch(ui, &mut state.plan.verdicts, "verdicts");
         ui.add_space(10.0);
         if ui.add(egui::Button::new("fit").small()).on_hover_text("Show the whole beach (Home)").clicked() {
             state.plan.fit();

@@ -43,14 +43,6 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
                 state.log.filter.listed = listed;
             }
         }
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            if ui.add_enabled(shown.has_beach(), egui::Button::new("Add outing")).clicked() {
-                state.draft = DraftForm::new_outing(shown, state.clock.at);
-            }
-            if ui.add_enabled(shown.has_beach(), egui::Button::new("Add find")).clicked() {
-                state.draft = DraftForm::new_find(shown, state);
-            }
-        });
     });
     if let Some(mut form) = state.draft.take() {
         if !super::draft::show(ui, &mut form, shown, state) && state.draft.is_none() {
@@ -106,6 +98,12 @@ fn summary(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
             Listed::Signals => "signals",
         };
         ui.label(soft(ui, format!("{} {what} listed, {picked} picked", rows.len())).size(13.0));
+        if ui.add_enabled(shown.has_beach(), egui::Button::new("Add find").small()).clicked() {
+            state.draft = DraftForm::new_find(shown, state);
+        }
+        if ui.add_enabled(shown.has_beach(), egui::Button::new("Add outing").small()).clicked() {
+            state.draft = DraftForm::new_outing(shown, state.clock.at);
+        }
         let Some(lead) = state.selection.lead else { return };
         if matches!(lead, Item::Find(_) | Item::Outing(_)) && ui.small_button("Edit").on_hover_text("E").clicked() {
             super::edit(shown, state, lead);

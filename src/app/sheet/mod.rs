@@ -6,6 +6,7 @@ mod next_low;
 mod read;
 mod rows;
 mod share;
+mod verdicts;
 
 use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
 

@@ -11,7 +11,7 @@ use crate::app::theme::{self, palette, soft, strong};
 use crate::reading::{BandReading, COVERAGE, Cluster, Of, Rate, Yield};
 
 /// Clusters shown at once, largest first.
-const MOST_CARDS: usize = 24;
+const MOST_CARDS: usize = 8;
 
 /// What is asked of a reading and which part of it is shown.
 #[derive(Debug, Clone)]
@@ -72,8 +72,9 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     for note in &read.reading.notes {
         ui.label(soft(ui, format!("· {note}")).size(13.0));
     }
-    clusters(ui, shown, state, &read);
+    super::verdicts::show(ui, shown, state, &read);
     bands(ui, state, &read);
+    clusters(ui, shown, state, &read);
     zones(ui, state, &read);
     ui.add_space(8.0);
     ui.label(
@@ -158,29 +159,36 @@ fn clusters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
     for (n, cluster) in mine.clone().take(MOST_CARDS) {
         let item = Item::Cluster(n);
         let lit = state.selection.holds(item);
-        let name = read.outlines.get(n).map_or_else(String::new, |o| o.label.clone());
+        let name = read.clusters.get(n).map_or_else(String::new, |o| o.label.clone());
         let response = card(ui, p.cluster, lit, &name, |ui| cluster_lines(ui, shown, cluster, &name));
-        if response.hovered() {
-            state.selection.hovered = Some(item);
-        }
-        if response.clicked() {
-            if lit { state.selection.clear() } else { state.selection.only(item) }
-        }
+        pick_on(state, &response, item);
         ui.add_space(1.0);
     }
     let more = mine.count().saturating_sub(MOST_CARDS);
     if more > 0 {
-        ui.label(soft(ui, format!("and {more} smaller ones, outlined in Plan")).size(13.0));
+        ui.label(soft(ui, format!("and {more} smaller ones, outlined in Plan when pointed at")).size(13.0));
+    }
+}
+
+/// A name at the beginning of a line.
+pub(super) fn capital(name: &str) -> String {
+    let mut chars = name.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+/// Points at what a card tells of while it is pointed at, picks it when it is pressed.
+pub(super) fn pick_on(state: &mut State, response: &egui::Response, item: Item) {
+    if response.hovered() {
+        state.selection.hovered = Some(item);
+    }
+    if response.clicked() {
+        if state.selection.holds(item) { state.selection.clear() } else { state.selection.only(item) }
     }
 }
 
 fn cluster_lines(ui: &mut Ui, shown: &Shown<'_>, c: &Cluster, name: &str) {
     let p = palette(ui.ctx());
-    let mut title = name.to_owned();
-    if let Some(first) = title.get_mut(0..1) {
-        first.make_ascii_uppercase();
-    }
-    ui.label(strong(format!("{title}   {} finds", c.counts.finds)).color(p.cluster));
+    ui.label(strong(format!("{}   {} finds", capital(name), c.counts.finds)).color(p.cluster));
     let mut place = format!("{:.0} m²", c.area_m2);
     if let Some(s) = c.shore {
         place += &format!(" at {:.0} m along, {:.0} m across", s.along_m, s.across_m);
@@ -288,12 +296,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
         }
         None => {}
     }
-    if response.hovered() {
-        state.selection.hovered = Some(item);
-    }
-    if response.clicked() {
-        if lit { state.selection.clear() } else { state.selection.only(item) }
-    }
+    pick_on(state, &response, item);
 }
 
 fn zones(ui: &mut Ui, state: &mut State, read: &Read) {

@@ -12,7 +12,8 @@ use crate::app::shown::Shown;
 use crate::app::theme::{soft, strong};
 use crate::app::{Command, State};
 use crate::book::{Book, Permission, Uid};
-use crate::reading::{self, Ground, Params};
+use crate::effort;
+use crate::reading::{self, Covered, Ground, Params};
 use crate::share;
 use crate::shore::Setting;
 
@@ -114,7 +115,8 @@ pub(crate) fn hand_over(
         }
     };
     let setting = Setting::of(&book, beach).ok_or("the beach is no longer in the book")?;
-    let ground = Ground { book: &book, setting: &setting, covered: None, now: Some(now) };
+    let covered = Covered::of(&book, &setting, &effort::Params::default(), progress).map_err(|e| e.to_string())?;
+    let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref(), now: Some(now) };
     let reading = reading::read(&ground, &Params::default(), progress).map_err(|e| e.to_string())?;
     let files = share::open_files(&book, &setting, &reading).map_err(|e| e.to_string())?;
     let mut report = share::report(&book, &setting, &reading, now);

@@ -141,7 +141,7 @@ pub(crate) fn to_low(shown: &Shown<'_>, state: &mut State, later: bool) {
         return;
     };
     let lows = water.turns(from, to).into_iter().filter(|t| t.kind == TurnKind::Low);
-    let found = if later { lows.into_iter().next() } else { lows.into_iter().last() };
+    let found = if later { lows.into_iter().next() } else { lows.into_iter().next_back() };
     if let Some(low) = found {
         state.go_to(low.time);
     }

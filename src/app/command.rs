@@ -1,0 +1,73 @@
+//! What the views ask for, done once the frame is laid out.
+
+use std::path::PathBuf;
+
+use super::keeper::Ask;
+use super::snapshot::Message;
+use super::{App, beach_form, intake, notices, sheet};
+use crate::book::Uid;
+
+/// What stands over the window until it is answered.
+pub(crate) enum Dialog {
+    Intake(Box<intake::IntakeForm>),
+    Beach(Box<beach_form::BeachForm>),
+    Book(notices::PathForm),
+    Cautions,
+    Keys,
+}
+
+/// What a view asks for; done after the frame is laid out.
+pub(crate) enum Command {
+    Ask(Ask),
+    /// Shows another beach of the book.
+    Beach(Uid),
+    /// Asks the system for files or a place.
+    Pick(notices::PickFor),
+    /// Starts the dry run of these files.
+    Intake(Vec<PathBuf>),
+    /// Calls the reading off.
+    StopReading,
+    /// Reads once more after a failure.
+    ReadAgain,
+    /// Writes what is handed over into this folder.
+    HandOver(PathBuf),
+}
+
+impl App {
+    fn ask(&mut self, ask: Ask) {
+        if let Err(text) = self.keeper.ask(ask) {
+            self.message = Some(Message { text, bad: true });
+        }
+    }
+
+    pub(super) fn carry_out(&mut self) {
+        for command in std::mem::take(&mut self.state.commands) {
+            match command {
+                Command::Ask(ask) => self.ask(ask),
+                Command::Beach(uid) => self.turn_to(Some(uid)),
+                Command::Pick(purpose) => self.picks.ask(purpose, &self.waker),
+                Command::Intake(paths) => self.open_intake(paths),
+                Command::StopReading => self.derived.read.cancel(),
+                Command::ReadAgain => self.derived.read.clear(),
+                Command::HandOver(folder) => self.hand_over(folder),
+            }
+        }
+    }
+
+    fn open_intake(&mut self, paths: Vec<PathBuf>) {
+        match &mut self.state.dialog {
+            Some(Dialog::Intake(form)) => form.add(paths),
+            _ => self.state.dialog = Some(Dialog::Intake(Box::new(intake::IntakeForm::new(paths, self.beach)))),
+        }
+    }
+
+    fn hand_over(&mut self, folder: PathBuf) {
+        let Some(beach) = self.beach else { return };
+        let (book, permission, now) = (self.book.clone(), self.state.share.permission, self.now());
+        // The same folder may be written again after another edit.
+        self.exports.clear();
+        self.exports.want(folder.clone(), &self.waker, move |progress| {
+            sheet::hand_over(&book, beach, permission, &folder, now, progress)
+        });
+    }
+}
