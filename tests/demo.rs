@@ -165,13 +165,14 @@ fn scour_lines_are_heavy_and_drop_zones_mixed() {
 
 /// Metres walked with the coil down, and finds, by a split of the beach.
 fn by_part(made: &Made, part_of: impl Fn(f64, f64) -> Option<usize>) -> BTreeMap<usize, (f64, usize)> {
-    let frame = Frame::centred_on(made.beach.origin).unwrap();
+    let frame = Frame::centred_on(made.beach.origin).expect("a plane can be laid on the beach");
     let mut parts: BTreeMap<usize, (f64, usize)> = BTreeMap::new();
     let part = |at: LonLat| made.along_across_m(at).ok().and_then(|(along, across)| part_of(along, across));
     for segment in made.tracks.iter().flat_map(|t| &t.segments) {
         for (a, b) in segment.iter().zip(segment.iter().skip(1)) {
             let (Ok(from), Ok(to), Some(part)) = (frame.to_local(a.at), frame.to_local(b.at), part(a.at)) else { continue };
-            let seconds = b.time_s().unwrap() - a.time_s().unwrap();
+            let (Some(start_s), Some(end_s)) = (a.time_s(), b.time_s()) else { continue };
+            let seconds = end_s - start_s;
             if from.distance_m(to) / seconds < 0.9 {
                 parts.entry(part).or_default().0 += from.distance_m(to);
             }
@@ -228,9 +229,9 @@ fn a_biased_walker_stays_in_the_corner() {
 
 /// Nearest distance from a place to the runs of a track, metres.
 fn off_track_m(frame: &Frame, track: &Track, at: LonLat) -> f64 {
-    let p = frame.to_local(at).unwrap();
-    let local: Vec<Vec<Local>> =
-        track.segments.iter().map(|s| s.iter().map(|f: &TrackPoint| frame.to_local(f.at).unwrap()).collect()).collect();
+    let local_of = |at| frame.to_local(at).expect("the place is on the beach");
+    let p = local_of(at);
+    let local: Vec<Vec<Local>> = track.segments.iter().map(|s| s.iter().map(|f: &TrackPoint| local_of(f.at)).collect()).collect();
     local.iter().flat_map(|s| s.windows(2)).map(|w| to_leg_m(p, w[0], w[1])).fold(f64::MAX, f64::min)
 }
 
