@@ -1,4 +1,4 @@
-use super::{Covered, CoveredCell, ReadingError};
+use super::{Covered, CoveredCell, ReadingError, Visit};
 use crate::Progress;
 use crate::book::Book;
 use crate::earth::Local;
@@ -34,6 +34,11 @@ impl Covered {
             .iter()
             .map(|c| CoveredCell { along_m: c.along_m, across_m: c.across_m, swept_m2: c.swept_m2, passes: c.passes })
             .collect();
-        Ok(Some((Self { cell_m: params.cell_m, cells }, effort)))
+        let visits = effort
+            .shares
+            .iter()
+            .map(|s| Visit { cell: s.cell, outing: s.outing, swept_m2: s.swept_m2, fresh_m2: s.fresh_m2 })
+            .collect();
+        Ok(Some((Self { cell_m: params.cell_m, cells, visits }, effort)))
     }
 }

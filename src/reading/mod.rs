@@ -30,6 +30,7 @@ pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
 pub use scour::ScourLine;
+pub use weighed::Renewal;
 pub use whole::{Reading, read};
 
 use crate::Cancelled;
