@@ -25,7 +25,7 @@ pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting,
     let setting = Setting::of(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
-    let ground = Ground { book, setting: &setting, covered: covered.as_ref(), now: Some(Timestamp::now()) };
+    let ground = Ground { book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(Timestamp::now()) };
     let reading = reading::read(&ground, params, &progress).map_err(Failure::usage)?;
     Ok((setting, reading))
 }

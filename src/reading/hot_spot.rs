@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::cluster::{KindCount, LevelRange, Of, kinds_of, level_range, main_band};
 use super::ground::{Covered, Laid, Placed};
 use super::scan::{Cells, Settings, Shape, Window, ellipses, scan};
+use super::weighed::Weighing;
 use super::{Counts, Ground, Params, Rate, ReadingError, Shrinkage, getis_ord};
 use crate::Progress;
 use crate::book::Uid;
@@ -91,23 +92,19 @@ const MOST_CELLS: usize = 6000;
 /// The Gi* score looks this far round, metres.
 const GI_REACH_M: f64 = 12.0;
 
-/// Effort on a grid by the shore, with where each cell lies.
+/// Ground swept on a grid by the shore.
 pub(super) struct Field {
     pub(super) cell_m: f64,
     corner: ShorePoint,
     along_count: usize,
     across_count: usize,
-    pub(super) effort: Vec<f64>,
     swept_m2: Vec<f64>,
-}
-
-/// Ground counts by the chance that what lies there was found: sweeping again finds less.
-pub(super) fn effort_m2(swept_m2: f64, passes: f64, detection: f64) -> f64 {
-    swept_m2.max(0.0) * (1.0 - (1.0 - detection).powf(passes.max(1.0)))
+    /// The cell each square of the ground covered lies in.
+    pub(super) of_square: Vec<Option<usize>>,
 }
 
 impl Field {
-    fn new(covered: &Covered, params: &Params) -> Option<Self> {
+    pub(super) fn new(covered: &Covered, params: &Params) -> Option<Self> {
         let usable = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite());
         let range = |of: fn(&super::CoveredCell) -> f64| {
             usable().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
@@ -123,19 +120,33 @@ impl Field {
             let count = along_count.saturating_mul(across_count);
             // A stray cell far off would make the grid huge though few cells hold effort.
             if count <= 40 * MOST_CELLS {
-                let (mut effort, mut swept_m2) = (vec![0.0; count], vec![0.0; count]);
-                for c in usable() {
-                    let n = index(c.along_m, from) * across_count + index(c.across_m, back);
-                    effort[n] += effort_m2(c.swept_m2, c.passes, params.detection_per_pass);
-                    swept_m2[n] += c.swept_m2;
+                let mut swept_m2 = vec![0.0; count];
+                let cell = |c: &super::CoveredCell| index(c.along_m, from) * across_count + index(c.across_m, back);
+                let is_usable = |c: &super::CoveredCell| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite();
+                let of_square: Vec<_> = covered.cells.iter().map(|c| is_usable(c).then(|| cell(c))).collect();
+                for (c, n) in covered.cells.iter().zip(&of_square) {
+                    if let Some(n) = n {
+                        swept_m2[*n] += c.swept_m2;
+                    }
                 }
-                if effort.iter().filter(|e| **e > 0.0).count() <= MOST_CELLS {
+                if swept_m2.iter().filter(|e| **e > 0.0).count() <= MOST_CELLS {
                     let corner = ShorePoint::new(from, back);
-                    return Some(Self { cell_m, corner, along_count, across_count, effort, swept_m2 });
+                    return Some(Self { cell_m, corner, along_count, across_count, swept_m2, of_square });
                 }
             }
             cell_m *= 1.25;
         }
+    }
+
+    /// Effort of the squares added up by cell.
+    fn lay(&self, effort: &[f64]) -> Vec<f64> {
+        let mut laid = vec![0.0; self.swept_m2.len()];
+        for (n, e) in self.of_square.iter().zip(effort) {
+            if let Some(n) = n {
+                laid[*n] += e;
+            }
+        }
+        laid
     }
 
     fn middle(&self, n: usize) -> ShorePoint {
@@ -154,7 +165,7 @@ impl Field {
         for i in (a - reach).max(0)..(a + reach + 1).min(self.along_count as i64) {
             for j in (b - reach).max(0)..(b + reach + 1).min(self.across_count as i64) {
                 let n = i as usize * self.across_count + j as usize;
-                if self.effort[n] > 0.0 {
+                if self.swept_m2[n] > 0.0 {
                     let m = self.middle(n);
                     near.push(((m.along_m - s.along_m).hypot(m.across_m - s.across_m), n));
                 }
@@ -166,7 +177,7 @@ impl Field {
 
     /// The cell a find is counted in: its own, or, as receivers err by some metres, the nearest
     /// next to it. `None` when no ground was swept there: such a find says nothing of a rate.
-    fn cell_of(&self, s: ShorePoint) -> Option<usize> {
+    pub(super) fn cell_of(&self, s: ShorePoint) -> Option<usize> {
         let near = self.around(s, 1);
         let half = 0.5 * self.cell_m + 1e-9;
         let own = near.iter().find(|(_, n)| {
@@ -177,12 +188,12 @@ impl Field {
     }
 
     /// Gi* of the rates drawn towards their mean, for each cell; 0 where nothing was swept.
-    fn gi_star(&self, finds: &[u32]) -> Vec<f64> {
-        let cells: Vec<usize> = (0..self.effort.len()).filter(|n| self.effort[*n] > 0.0).collect();
+    fn gi_star(&self, finds: &[u32], worth: &[f64]) -> Vec<f64> {
+        let cells: Vec<usize> = (0..worth.len()).filter(|n| worth[*n] > 0.0).collect();
         let number: BTreeMap<usize, usize> = cells.iter().enumerate().map(|(k, n)| (*n, k)).collect();
         let counts: Vec<f64> = cells.iter().map(|n| f64::from(finds[*n])).collect();
-        let effort: Vec<f64> = cells.iter().map(|n| self.effort[*n]).collect();
-        let mut scores = vec![0.0; self.effort.len()];
+        let effort: Vec<f64> = cells.iter().map(|n| worth[*n]).collect();
+        let mut scores = vec![0.0; worth.len()];
         let Some(shrinkage) = Shrinkage::of(&counts, &effort) else { return scores };
         let rates: Vec<f64> = counts.iter().zip(&effort).map(|(n, e)| shrinkage.rate(*n, *e)).collect();
         let reach = (GI_REACH_M / self.cell_m).ceil().max(1.0);
@@ -202,8 +213,29 @@ impl Field {
 pub(super) struct Found {
     pub(super) runs: Vec<ScanRun>,
     pub(super) spots: Vec<HotSpot>,
+}
+
+/// The ground covered laid out and weighed, and the cell each find is counted in.
+pub(super) struct Weighed<'a> {
+    pub(super) field: Field,
+    pub(super) cell_of: Vec<Option<usize>>,
+    pub(super) weighing: Weighing<'a>,
+}
+
+impl<'a> Weighed<'a> {
+    /// `None` without ground covered, or with less of it than a rate needs.
+    pub(super) fn new(ground: &Ground<'a>, laid: &Laid, params: &Params) -> Option<Self> {
+        let (shore, covered) = (ground.shore()?, ground.covered?);
+        let field = Field::new(covered, params).filter(|_| covered.swept_m2() >= params.least_swept_m2)?;
+        let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
+        let weighing = Weighing::new(ground, covered, laid, params, &field.of_square, &cell_of);
+        Some(Self { field, cell_of, weighing })
+    }
+
     /// Finds where no ground was swept.
-    pub(super) off_ground: usize,
+    pub(super) fn off_ground(&self) -> usize {
+        self.cell_of.iter().filter(|c| c.is_none()).count()
+    }
 }
 
 pub(super) fn settings(params: &Params, salt: u64) -> Settings {
@@ -216,22 +248,23 @@ pub(super) fn settings(params: &Params, salt: u64) -> Settings {
 }
 
 /// Scans all, heavy and light finds. The q-values are set later, when all scans are known.
-pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress: &Progress) -> Result<Found, ReadingError> {
-    let mut found = Found { runs: Vec::new(), spots: Vec::new(), off_ground: 0 };
-    let (Some(shore), Some(covered)) = (ground.shore(), ground.covered) else { return Ok(found) };
-    let Some(field) = Field::new(covered, params) else { return Ok(found) };
-    if covered.swept_m2() < params.least_swept_m2 {
-        return Ok(found);
-    }
-    let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
-    found.off_ground = cell_of.iter().filter(|c| c.is_none()).count();
+pub(super) fn hot_spots(
+    ground: &Ground,
+    laid: &Laid,
+    weighed: &Weighed,
+    params: &Params,
+    progress: &Progress,
+) -> Result<Found, ReadingError> {
+    let mut found = Found { runs: Vec::new(), spots: Vec::new() };
+    let Some(shore) = ground.shore() else { return Ok(found) };
+    let Weighed { field, cell_of, weighing } = weighed;
     // Half widths that catch the same cells are one.
     let mut halves: Vec<f64> = HALF_WIDTHS_M.iter().map(|m| m / field.cell_m).filter(|h| *h >= 0.5).collect();
     halves.dedup();
     let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
     for (salt, of) in Of::ALL.into_iter().enumerate() {
-        let mut finds = vec![0; field.effort.len()];
-        for (find, cell) in laid.finds.iter().zip(&cell_of) {
+        let mut finds = vec![0; field.swept_m2.len()];
+        for (find, cell) in laid.finds.iter().zip(cell_of) {
             if let (true, Some(cell)) = (of.takes(find.weight), cell) {
                 finds[*cell] += 1;
             }
@@ -240,21 +273,22 @@ pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress:
         if total < params.least_finds {
             continue;
         }
-        let cells = Cells { across_count: field.across_count, effort: field.effort.clone(), finds };
-        let windows = scan(&cells, &shapes, &settings(params, salt as u64), progress)?;
-        let gi_star = field.gi_star(&cells.finds);
+        let effort = field.lay(&weighing.effort(laid, of));
+        let cells = Cells { across_count: field.across_count, effort, finds };
+        let scanned = scan(&cells, &shapes, &settings(params, salt as u64), progress, |_| true)?;
+        let gi_star = field.gi_star(&cells.finds, &cells.effort);
         found.runs.push(ScanRun {
             of,
             sought: "hot_spot".to_owned(),
             finds: total,
             cell_m: field.cell_m,
-            cells: field.effort.iter().filter(|e| **e > 0.0).count(),
+            cells: field.swept_m2.iter().filter(|e| **e > 0.0).count(),
             replicates: params.replicates,
-            p: windows.first().map(|w| w.p),
+            p: scanned.p,
             q: None,
         });
-        for (n, window) in windows.iter().enumerate() {
-            let place = Place { ground, laid, shore, field: &field, cell_of: &cell_of };
+        for (n, window) in scanned.windows.iter().enumerate() {
+            let place = Place { ground, laid, shore, field, cell_of };
             let half_across_m = halves[window.rings - 1] * field.cell_m;
             let half_along_m = half_across_m * STRETCHES[window.shape];
             found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);

@@ -6,6 +6,7 @@
 mod band;
 mod cluster;
 mod compare;
+mod covered;
 mod dbscan;
 mod drop_zone;
 mod gi;
@@ -15,6 +16,7 @@ mod params;
 mod rate;
 mod scan;
 mod scour;
+mod weighed;
 mod whole;
 
 pub use band::{BandReading, Yield, ZoneReading};
@@ -23,11 +25,12 @@ pub use compare::{Fisher, RateRatio, Shrinkage, binomial_interval, false_discove
 pub use dbscan::{Dbscan, dbscan};
 pub use drop_zone::{DropZone, Near};
 pub use gi::getis_ord;
-pub use ground::{Covered, CoveredCell, Ground};
+pub use ground::{Covered, CoveredCell, Ground, Visit};
 pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
 pub use scour::ScourLine;
+pub use weighed::Renewal;
 pub use whole::{Reading, read};
 
 use crate::Cancelled;
@@ -47,6 +50,9 @@ pub enum ReadingError {
     /// The work was called off.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
+    /// The ground covered cannot be had.
+    #[error(transparent)]
+    Effort(#[from] crate::effort::EffortError),
     /// The beach lies where no plane can be laid.
     #[error(transparent)]
     Earth(#[from] EarthError),
