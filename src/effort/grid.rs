@@ -1,8 +1,8 @@
 //! Swaths laid on a grid: the union of capsules, square by square, with passes and fresh ground.
 //!
-//! Every square is a small picture, 64 columns wide and `rows` high, one 64-bit word a row. A sweep is a
-//! capsule (a segment widened by half the swath); in each row it is an interval, found exactly, and
-//! the columns whose middles lie in it are set. So a union costs one `or`, an area one popcount.
+//! Every square is a small picture, 64 columns wide, one 64-bit word a row. A sweep is a capsule (a
+//! segment widened by half the swath); in each row it is an interval, found exactly, and the columns
+//! whose points lie in it are set. So a union costs one `or`, an area one popcount.
 //! Three pictures a square: the pass under way, the outing so far, and all outings before.
 //!
 //! Squares lie in tiles of 32 by 32; each tile takes its sweeps in order and independently of the
@@ -17,7 +17,20 @@ use super::stretch::Sweep;
 /// Squares along one side of a tile.
 const TILE: i64 = 32;
 /// Columns of a square's picture: the bits of a word.
-const COLUMNS: i64 = 64;
+const COLUMNS: usize = 64;
+/// Rows that a square's picture may have.
+const MOST_ROWS: usize = 128;
+/// Offsets below 1, spread evenly however many are taken: multiples of the golden ratio's share.
+const SHIFTS: [f32; MOST_ROWS] = {
+    let mut shifts = [0.0; MOST_ROWS];
+    let mut n = 0;
+    while n < MOST_ROWS {
+        // 2^32 times the share; the upper 24 bits make an exact 32-bit float.
+        shifts[n] = ((n as u32).wrapping_mul(2_654_435_769) >> 8) as f32 / 16_777_216.0;
+        n += 1;
+    }
+    shifts
+};
 
 /// A swept square, by its place on the grid.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,24 +48,9 @@ pub(super) struct Square {
 /// Lays sweeps on a grid with squares of `cell_m`. The squares come out in order of row and column.
 pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
     let narrowest = sweeps.iter().map(|s| s.radius_m).fold(f64::INFINITY, f64::min);
-    // Fine enough that the narrowest swath is crossed by at least 64 rows, so that even a lane dead
-    // along the rows is off by less than 1.6 %; others are off by far less.
-    let rows = ((cell_m * 32.0 / narrowest).ceil().clamp(8.0, 512.0) as u64).next_power_of_two() as i64;
-    let mut tiles: BTreeMap<(i64, i64), Vec<u32>> = BTreeMap::new();
-    let tile_m = cell_m * TILE as f64;
-    for (n, s) in (0u32..).zip(sweeps) {
-        let span = |a: f64, b: f64| {
-            let index = |v: f64| (v / tile_m).floor() as i64;
-            index(a.min(b) - s.radius_m)..=index(a.max(b) + s.radius_m)
-        };
-        for row in span(s.from.1, s.to.1) {
-            for column in span(s.from.0, s.to.0) {
-                tiles.entry((row, column)).or_default().push(n);
-            }
-        }
-    }
-    let tiles: Vec<_> = tiles.into_iter().collect();
-    let mut squares: Vec<Square> = tiles
+    // Fine enough that at least 16 rows cross the narrowest swath.
+    let rows = (((cell_m * 8.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
+    let mut squares: Vec<Square> = by_tile(sweeps, cell_m * TILE as f64)
         .par_iter()
         .flat_map_iter(|((row, column), numbers)| {
             let mut tile = Tile::new(*row, *column, rows, cell_m, again_s);
@@ -64,6 +62,37 @@ pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
         .collect();
     squares.sort_by_key(|s| (s.row, s.column));
     squares
+}
+
+/// Row and column of a tile.
+type Place = (i64, i64);
+
+/// The numbers of the sweeps that may touch each tile, in order.
+fn by_tile(sweeps: &[Sweep], tile_m: f64) -> Vec<(Place, Vec<u32>)> {
+    let mut numbers: BTreeMap<Place, usize> = BTreeMap::new();
+    let mut tiles: Vec<(Place, Vec<u32>)> = Vec::new();
+    // One sweep mostly lies where the one before did.
+    let mut last = 0;
+    for (n, s) in (0u32..).zip(sweeps) {
+        let span = |a: f64, b: f64| {
+            let index = |v: f64| (v / tile_m).floor() as i64;
+            index(a.min(b) - s.radius_m)..=index(a.max(b) + s.radius_m)
+        };
+        for row in span(s.from.1, s.to.1) {
+            for column in span(s.from.0, s.to.0) {
+                let place = (row, column);
+                if tiles.get(last).is_none_or(|t| t.0 != place) {
+                    last = *numbers.entry(place).or_insert(tiles.len());
+                    if last == tiles.len() {
+                        tiles.push((place, Vec::new()));
+                    }
+                }
+                tiles[last].1.push(n);
+            }
+        }
+    }
+    tiles.sort_by_key(|t| t.0);
+    tiles
 }
 
 /// What is known of a square besides its pictures.
@@ -82,7 +111,7 @@ struct Tile {
     row: i64,
     column: i64,
     /// Rows of a picture.
-    rows: i64,
+    rows: usize,
     cell_m: f64,
     again_s: f64,
     states: Vec<State>,
@@ -91,7 +120,7 @@ struct Tile {
 }
 
 impl Tile {
-    fn new(row: i64, column: i64, rows: i64, cell_m: f64, again_s: f64) -> Self {
+    fn new(row: i64, column: i64, rows: usize, cell_m: f64, again_s: f64) -> Self {
         let fresh =
             State { slot: None, last_sweep: u32::MAX, last_s: f64::NEG_INFINITY, group: 0, passed: 0, groups: Vec::new() };
         let states = vec![fresh; (TILE * TILE) as usize];
@@ -105,35 +134,28 @@ impl Tile {
         let b = (place(s.to.0, self.column), place(s.to.1, self.row));
         let r = s.radius_m / self.cell_m;
         let capsule = Capsule::new(a, b, r);
-        let height = self.rows as f64;
-        let first = ((a.1.min(b.1) - r) * height - 0.5).ceil().max(0.0) as i64;
-        let last = ((a.1.max(b.1) + r) * height - 0.5).floor().min((TILE * self.rows - 1) as f64) as i64;
-        for line in first..=last {
-            let Some((left, right)) = capsule.interval((line as f64 + 0.5) / height) else { continue };
-            let from = (left * COLUMNS as f64 - 0.5).ceil().max(0.0) as i64;
-            let to = (right * COLUMNS as f64 - 0.5).floor().min((TILE * COLUMNS - 1) as f64) as i64;
-            if from <= to {
-                self.set(number, s, line, from, to);
+        let squares = |a: f64, b: f64| {
+            let index = |v: f64| v.floor().clamp(0.0, (TILE - 1) as f64) as usize;
+            index(a.min(b) - r)..=index(a.max(b) + r)
+        };
+        let mut words = [0; MOST_ROWS];
+        for row in squares(a.1, b.1) {
+            for column in squares(a.0, b.0) {
+                let words = &mut words[..self.rows];
+                if capsule.picture(words, column, row) {
+                    let at = self.enter(row * TILE as usize + column, number, s);
+                    for (word, new) in self.pictures[at..].iter_mut().zip(words) {
+                        *word |= *new;
+                    }
+                }
             }
-        }
-    }
-
-    /// Sets columns `from` to `to` of one line of the tile.
-    fn set(&mut self, number: u32, s: &Sweep, line: i64, from: i64, to: i64) {
-        let (row, picture_row) = (line / self.rows, (line % self.rows) as usize);
-        for column in from / COLUMNS..=to / COLUMNS {
-            let low = (from - column * COLUMNS).max(0);
-            let high = (to - column * COLUMNS).min(COLUMNS - 1);
-            let mask = (u64::MAX << low) & (u64::MAX >> (COLUMNS - 1 - high));
-            let at = self.enter((row * TILE + column) as usize, number, s);
-            self.pictures[at + picture_row] |= mask;
         }
     }
 
     /// The place of a square's picture of the pass under way; begins a new pass or outing if this
     /// sweep does.
     fn enter(&mut self, square: usize, number: u32, s: &Sweep) -> usize {
-        let size = 3 * self.rows as usize;
+        let size = 3 * self.rows;
         let state = &mut self.states[square];
         let slot = match state.slot {
             Some(slot) => slot as usize,
@@ -160,7 +182,7 @@ impl Tile {
     }
 
     fn finish(mut self) -> Vec<Square> {
-        let size = 3 * self.rows as usize;
+        let size = 3 * self.rows;
         let dots = (self.rows * COLUMNS) as f64;
         let mut squares = Vec::new();
         for (n, state) in self.states.iter_mut().enumerate() {
@@ -211,63 +233,97 @@ fn end_outing(state: &mut State, pictures: &mut [u64]) {
     }
 }
 
-/// A segment widened by a radius.
+/// The lesser of two that are numbers; plainer than `f32::min`, so that the compiler takes four at once.
+fn less(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
+}
+
+/// The greater of two that are numbers.
+fn more(a: f32, b: f32) -> f32 {
+    if a > b { a } else { b }
+}
+
+/// A segment widened by a radius, in squares from its tile's corner: there a 32-bit number tells
+/// millionths of a square apart, and four rows are worked out at once.
 struct Capsule {
-    a: (f64, f64),
-    b: (f64, f64),
-    d: (f64, f64),
-    length2: f64,
-    reach: f64,
-    r2: f64,
+    a: (f32, f32),
+    b: (f32, f32),
+    r: f32,
+    /// How far one goes along a row for each row up, following the segment, and following its normal.
+    slope: f32,
+    lean: f32,
+    /// Half the width of the strip along the segment, and the width of that along its normal, both
+    /// measured along a row.
+    half: f32,
+    span: f32,
 }
 
 impl Capsule {
     fn new(a: (f64, f64), b: (f64, f64), r: f64) -> Self {
-        let d = (b.0 - a.0, b.1 - a.1);
-        let length2 = d.0 * d.0 + d.1 * d.1;
-        Self { a, b, d, length2, reach: r * length2.sqrt(), r2: r * r }
+        // A step along the rows or columns is turned by a millionth, which spares a case apart.
+        let off_zero = |d: f64| if d.abs() < 1e-6 { 1e-6 } else { d };
+        let (dx, dy) = (off_zero(b.0 - a.0), off_zero(b.1 - a.1));
+        let length2 = dx * dx + dy * dy;
+        let single = |p: (f64, f64)| (p.0 as f32, p.1 as f32);
+        let half = (r * length2.sqrt() / dy.abs()) as f32;
+        let (slope, lean, span) = ((dx / dy) as f32, (-dy / dx) as f32, (length2 / dx) as f32);
+        Self { a: single(a), b: single(b), r: r as f32, slope, lean, half, span }
     }
 
-    /// Where the line at height `y` lies in it. A capsule is convex, so that is one interval: the
-    /// hull of those in the two discs and in the rectangle between them.
-    fn interval(&self, y: f64) -> Option<(f64, f64)> {
-        let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
-        for end in [self.a, self.b] {
-            let h2 = self.r2 - (y - end.1) * (y - end.1);
-            if h2 >= 0.0 {
-                let h = h2.sqrt();
-                left = left.min(end.0 - h);
-                right = right.max(end.0 + h);
-            }
+    /// Draws what of it lies in a square, one word a row; whether anything does.
+    ///
+    /// The rows of each square are shifted by an offset of its own and the columns of each row
+    /// likewise, so that a swath dead along them is not too wide or too narrow all the way.
+    fn picture(&self, words: &mut [u64], column: usize, row: usize) -> bool {
+        let rows = words.len() as f32;
+        let offset = SHIFTS[(7 * column + 13 * row) % MOST_ROWS];
+        // The rows between its lowest and its highest point; the cast takes what is below zero to zero.
+        let bottom = self.a.1.min(self.b.1) - self.r - row as f32;
+        let top = self.a.1.max(self.b.1) + self.r - row as f32;
+        let first = (bottom * rows - offset) as usize;
+        let end = ((top * rows - offset) as usize + 1).min(words.len());
+        words.fill(0);
+        if first >= end {
+            return false;
         }
-        if let Some((l, r)) = self.rectangle(y) {
-            left = left.min(l);
-            right = right.max(r);
+        let (mut lefts, mut rights) = ([0.0; MOST_ROWS], [0.0; MOST_ROWS]);
+        let (lefts, rights) = (&mut lefts[first..end], &mut rights[first..end]);
+        let height = 1.0 / rows;
+        for (k, (left, right)) in lefts.iter_mut().zip(rights.iter_mut()).enumerate() {
+            (*left, *right) = self.interval(row as f32 + ((first + k) as f32 + offset) * height);
         }
-        (left <= right).then_some((left, right))
+        let (width, corner) = (COLUMNS as f32, column as f32);
+        let mut any = 0;
+        let drawn = words[first..end].iter_mut().zip(&SHIFTS[first..end]).zip(lefts.iter().zip(rights.iter()));
+        for ((word, shift), (left, right)) in drawn {
+            // Columns up to the left end and up to the right end: counts from 0 to 64.
+            let count = |x: f32| (((x - corner) * width + (1.0 - shift)).clamp(0.0, width)) as u32;
+            let below = |count: u32| u64::MAX.checked_shr(64 - count).unwrap_or(0);
+            *word = below(count(*right)) & !below(count(*left));
+            any |= *word;
+        }
+        any != 0
     }
 
-    /// Within the rectangle the distance from the line through both ends is at most the radius, and
-    /// the foot lies between them: two intervals, of which the overlap counts.
-    fn rectangle(&self, y: f64) -> Option<(f64, f64)> {
-        if self.length2 == 0.0 {
-            return None;
-        }
-        let ((dx, dy), up) = (self.d, y - self.a.1);
-        let side = between(-dy, up * dx, -self.reach, self.reach)?;
-        let foot = between(dx, up * dy, 0.0, self.length2)?;
-        let (left, right) = (self.a.0 + side.0.max(foot.0), self.a.0 + side.1.min(foot.1));
-        (left <= right).then_some((left, right))
+    /// Where the line at height `y` lies in it; empty when the first is greater. A capsule is convex,
+    /// so that is one interval: the hull of those in the two discs and in the rectangle between.
+    fn interval(&self, y: f32) -> (f32, f32) {
+        let disc = |end: (f32, f32)| {
+            let h2 = self.r * self.r - (y - end.1) * (y - end.1);
+            let h = more(h2, 0.0).sqrt();
+            if h2 >= 0.0 { (end.0 - h, end.0 + h) } else { (f32::INFINITY, f32::NEG_INFINITY) }
+        };
+        let (one, two) = (disc(self.a), disc(self.b));
+        // Within the rectangle the distance from the line through both ends is at most the radius,
+        // and the foot lies between them: two intervals, of which the overlap counts.
+        let up = y - self.a.1;
+        let side = (up * self.slope - self.half, up * self.slope + self.half);
+        let foot = up * self.lean;
+        let (low, high) = (less(foot, foot + self.span), more(foot, foot + self.span));
+        let (left, right) = (self.a.0 + more(side.0, low), self.a.0 + less(side.1, high));
+        let (left, right) = if left <= right { (left, right) } else { (f32::INFINITY, f32::NEG_INFINITY) };
+        (less(less(one.0, two.0), left), more(more(one.1, two.1), right))
     }
-}
-
-/// The `x` for which `low <= factor * x + rest <= high`.
-fn between(factor: f64, rest: f64, low: f64, high: f64) -> Option<(f64, f64)> {
-    if factor == 0.0 {
-        return (low..=high).contains(&rest).then_some((f64::NEG_INFINITY, f64::INFINITY));
-    }
-    let (one, two) = ((low - rest) / factor, (high - rest) / factor);
-    Some((one.min(two), one.max(two)))
 }
 
 #[cfg(test)]

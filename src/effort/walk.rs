@@ -1,5 +1,6 @@
 use std::collections::BTreeSet;
 
+use jiff::Timestamp;
 use rayon::prelude::*;
 
 use super::{EffortError, Params};
@@ -50,18 +51,20 @@ pub fn walks_of(
     params: &Params,
 ) -> Result<(Vec<Walk>, usize), EffortError> {
     let frame = Frame::centred_on(book.beaches().get(&beach).ok_or(EffortError::NoBeach)?.origin)?;
-    let mut tracks: Vec<(f64, &Track)> = book.tracks_of(beach).map(|t| (began_s(book, t), t)).collect();
-    // Unknown times last; an outing's tracks together; among equals by uid.
-    tracks.sort_by(|(a, t), (b, u)| {
-        let key = |s: f64| if s.is_nan() { f64::INFINITY } else { s };
-        key(*a).total_cmp(&key(*b)).then(t.outing.cmp(&u.outing)).then(t.span().cmp(&u.span())).then(t.uid.cmp(&u.uid))
-    });
+    let mut tracks: Vec<Candidate<'_>> = book.tracks_of(beach).map(|track| Candidate::new(book, track)).collect();
     let all = tracks.len();
     leave_out_repeats(&mut tracks);
+    let repeated = all - tracks.len();
+    // Unknown times last; an outing's tracks together; among equals by uid.
+    tracks.sort_by(|a, b| {
+        let key = |s: f64| if s.is_nan() { f64::INFINITY } else { s };
+        let outing = a.track.outing.cmp(&b.track.outing);
+        key(a.began_s).total_cmp(&key(b.began_s)).then(outing).then(a.span.cmp(&b.span)).then(a.track.uid.cmp(&b.track.uid))
+    });
     let lay = |p: LonLat| frame.to_local(p).ok();
     let walks = tracks
         .par_iter()
-        .map(|(began_s, track)| {
+        .map(|Candidate { track, began_s, .. }| {
             let coil = track.outing.and_then(|o| book.outings().get(&o)?.setup).and_then(|s| book.setups().get(&s)?.coil_width_m);
             let mut walk = Walk {
                 track: track.uid,
@@ -84,12 +87,32 @@ pub fn walks_of(
             walk
         })
         .collect();
-    Ok((walks, all - tracks.len()))
+    Ok((walks, repeated))
 }
 
-fn began_s(book: &Book, track: &Track) -> f64 {
-    let outing = track.outing.and_then(|o| book.outings().get(&o)).map(|o| o.start);
-    outing.or_else(|| track.span().map(|s| s.0)).map_or(f64::NAN, |t| t.as_millisecond() as f64 / 1000.0)
+/// A track that may enter the effort.
+struct Candidate<'a> {
+    track: &'a Track,
+    began_s: f64,
+    span: Option<(Timestamp, Timestamp)>,
+}
+
+impl<'a> Candidate<'a> {
+    fn new(book: &Book, track: &'a Track) -> Self {
+        let span = track.span();
+        let outing = track.outing.and_then(|o| book.outings().get(&o)).map(|o| o.start);
+        let began = outing.or(span.map(|s| s.0));
+        Self { track, began_s: began.map_or(f64::NAN, |t| t.as_millisecond() as f64 / 1000.0), span }
+    }
+
+    /// Whether both can be the same walk: their times overlap, or neither has any.
+    fn may_repeat(&self, other: &Self) -> bool {
+        match (self.span, other.span) {
+            (Some(a), Some(b)) => a.0 <= b.1 && b.0 <= a.1,
+            (None, None) => true,
+            _ => false,
+        }
+    }
 }
 
 fn usable(point: &TrackPoint, params: &Params) -> bool {
@@ -105,31 +128,20 @@ fn rough(p: &TrackPoint) -> Rough {
     (p.time_s().map_or(i64::MIN, |s| s.floor() as i64), round(p.at.lon_deg()), round(p.at.lat_deg()))
 }
 
-/// Leaves out every track of which nine fixes in ten are those of a track before it.
-fn leave_out_repeats(tracks: &mut Vec<(f64, &Track)>) {
-    // Repeats lie in the same hour at the same place: only tracks that share their first or last
-    // fix's second, or have no times, can repeat each other, so most are never compared.
-    let mut kept: Vec<(&Track, Option<BTreeSet<Rough>>)> = Vec::new();
-    tracks.retain(|(_, track)| {
-        for (other, fixes) in &mut kept {
-            if !may_repeat(track, other) {
-                continue;
-            }
-            let fixes = fixes.get_or_insert_with(|| other.points().map(rough).collect());
-            let same = track.points().filter(|p| fixes.contains(&rough(p))).count();
-            if same * 10 >= track.len() * 9 {
-                return false;
-            }
+/// Leaves out every track of which nine fixes in ten are those of another that is at least as long.
+fn leave_out_repeats(tracks: &mut Vec<Candidate<'_>>) {
+    tracks.sort_by_key(|c| (std::cmp::Reverse(c.track.len()), c.track.uid));
+    // Few tracks overlap in time, so hardly any are ever compared fix by fix.
+    let mut kept: Vec<(Candidate<'_>, Option<BTreeSet<Rough>>)> = Vec::with_capacity(tracks.len());
+    for candidate in tracks.drain(..) {
+        let repeats = kept.iter_mut().filter(|(other, _)| candidate.may_repeat(other)).any(|(other, fixes)| {
+            let fixes = fixes.get_or_insert_with(|| other.track.points().map(rough).collect());
+            let same = candidate.track.points().filter(|p| fixes.contains(&rough(p))).count();
+            same * 10 >= candidate.track.len() * 9
+        });
+        if !repeats {
+            kept.push((candidate, None));
         }
-        kept.push((*track, None));
-        true
-    });
-}
-
-fn may_repeat(track: &Track, other: &Track) -> bool {
-    match (track.span(), other.span()) {
-        (Some(a), Some(b)) => a.0 <= b.1 && b.0 <= a.1,
-        (None, None) => true,
-        _ => false,
     }
+    tracks.extend(kept.into_iter().map(|k| k.0));
 }

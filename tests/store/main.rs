@@ -1,6 +1,6 @@
 //! The book on disk: round trips, the standard's metadata, bad files, edits by other programs, undo.
 
-#![allow(missing_docs, reason = "tests")]
+#![allow(missing_docs, clippy::unwrap_used, reason = "tests")]
 
 mod bad_files;
 mod book_of;
