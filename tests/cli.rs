@@ -1,5 +1,7 @@
 //! The command line from end to end: the program as a stranger runs it.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 use std::path::Path;
 use std::process::{Command, Output};
 

@@ -1,5 +1,7 @@
 //! What is wrong with a stranger's file is said in one sentence, and the book stays as it was.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 mod exchange_common;
 
 use exchange_common::{book, fault, take, try_take};

@@ -1,5 +1,7 @@
 //! GPX against the sample files of PyPI gpxpy 1.6.2 (Apache-2.0), and against what is no GPX.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 use std::path::{Path, PathBuf};
 
 use scourline::Progress;

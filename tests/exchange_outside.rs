@@ -1,5 +1,7 @@
 //! The halves of the live cross-checks that this crate does; `tests/reference/exchange/check.py` does the rest.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 mod exchange_common;
 
 use std::fmt::Write;

@@ -1,5 +1,7 @@
 //! What is written is read back: the same records, and into the same book nothing at all.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 mod exchange_common;
 
 use std::sync::Arc;

@@ -1,5 +1,7 @@
 //! Tables and GeoJSON as strangers write them.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 mod exchange_common;
 
 use exchange_common::{book, find_of, records, take};

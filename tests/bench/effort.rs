@@ -1,5 +1,6 @@
 //! Ground covered by 1,000,000 fixes in 100 tracks on a grid of 1 m.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
 #![allow(missing_docs, reason = "a bench")]
 
 use std::sync::Arc;

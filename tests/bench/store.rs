@@ -1,5 +1,6 @@
 //! Writing and reading a large book: 100,000 finds and 1,000,000 fixes in 200 tracks.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
 #![allow(missing_docs, reason = "a bench")]
 
 use std::sync::Arc;

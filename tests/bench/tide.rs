@@ -1,5 +1,7 @@
 //! How long the tide takes: a year of heights, a year of turns, the levels, the catalogue.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
