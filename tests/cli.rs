@@ -124,7 +124,7 @@ fn bad_files_are_refused_with_a_sentence_and_the_book_stays_as_it_was() {
     json(&["import", "--book", text(&book), "--beach", "Invented Bay", "--json", text(&good)]);
     let before = json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--json"]);
 
-    let deep = format!("{}{}", "<gpx version=\"1.1\">".repeat(1), "<extensions>".repeat(200_000));
+    let deep = format!("<gpx version=\"1.1\">{}", "<extensions>".repeat(200_000));
     let bomb = "<?xml version=\"1.0\"?><!DOCTYPE gpx [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\">]><gpx version=\"1.1\"><wpt lat=\"48.9\" lon=\"-11.9\"><name>&b;</name></wpt></gpx>";
     let nested_json = "[".repeat(100_000);
     let half = &GPX[..GPX.len() / 2];

@@ -64,8 +64,10 @@ fn book() -> Book {
     signal.uid = uid("signal", 0);
     signal.target_ids = vec![12, 13, -4];
     let fix = |n: u32| {
-        let fix = TrackPoint::new(at(f64::from(n) * 0.4, 2.0)).with_time((n % 10 > 0).then(|| t(i64::from(n))));
-        fix.with_height_m((n % 7 > 0).then_some(2.0 + f64::from(n) * 0.125)).with_hdop(Some(0.9)).with_satellites(Some(11))
+        let fix = TrackPoint::new(at(f64::from(n) * 0.4, 2.0)).with_time((!n.is_multiple_of(10)).then(|| t(i64::from(n))));
+        fix.with_height_m((!n.is_multiple_of(7)).then_some(2.0 + f64::from(n) * 0.125))
+            .with_hdop(Some(0.9))
+            .with_satellites(Some(11))
     };
     let segments: Vec<Arc<[TrackPoint]>> =
         vec![(0..40).map(fix).collect(), (40..41).map(fix).collect(), (60..90).map(fix).collect()];
