@@ -87,7 +87,7 @@ fn rates_divide_by_the_ground_swept() {
             passes: 1.0,
         })
     });
-    let covered = Covered { cell_m: 10.0, cells: cells.collect() };
+    let covered = Covered { cell_m: 10.0, cells: cells.collect(), visits: Vec::new() };
     let reading = sand.read(Some(&covered), &Params::default()).unwrap();
     let rate = reading.whole.rate.unwrap();
     assert!((rate.rate_per_100m2 - 125.0 / 24_000.0 * 100.0).abs() < 1e-9);

@@ -1,8 +1,9 @@
 //! Drop zones: compact hot spots of mixed weights that outlast storms.
 //!
-//! A hot spot of all finds, at most 20 m to either side, is told as a drop zone unless its finds are
-//! heavier than those elsewhere (Fisher's exact test, 1 %: then the sea has sorted them) or storms
-//! came and nothing was found there after any of them. What lies near is told, not required.
+//! A hot spot of all finds, at most 20 m to either side and at most twice as long as wide, is told as
+//! a drop zone unless its finds are heavier than those elsewhere (Fisher's exact test, 5 %: then the
+//! sea has sorted them), a scour line holds most of its heavy finds, or storms came and nothing was
+//! found there after any of them. What lies near is told, not required.
 
 use geo::{Distance, Euclidean};
 use geo_types::{Coord, Point};
@@ -10,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::cluster::{Counts, Of};
 use super::ground::{Laid, Placed};
-use super::{Fisher, Ground, HotSpot, fisher_exact};
+use super::{Fisher, Ground, HotSpot, ScourLine, fisher_exact};
 use crate::book::ZoneUse;
 use crate::earth::Local;
 use crate::shore::Shore;
@@ -53,13 +54,14 @@ const NEAR_M: f64 = 40.0;
 const COMPACT_M: f64 = 20.0;
 
 /// The drop zones among the hot spots, in their order.
-pub(super) fn drop_zones(ground: &Ground, laid: &Laid, spots: &[HotSpot]) -> Vec<DropZone> {
+pub(super) fn drop_zones(ground: &Ground, laid: &Laid, spots: &[HotSpot], lines: &[ScourLine]) -> Vec<DropZone> {
     let Some(shore) = ground.shore() else { return Vec::new() };
-    spots
-        .iter()
-        .filter(|s| s.of == Of::All && s.half_along_m <= COMPACT_M)
-        .filter_map(|s| judge(ground, laid, shore, s))
-        .collect()
+    let on_a_line = |s: &HotSpot| {
+        let held = |l: &ScourLine| 2 * l.uids.iter().filter(|u| s.uids.binary_search(u).is_ok()).count() > s.counts.heavy;
+        lines.iter().any(held)
+    };
+    let compact = |s: &&HotSpot| s.of == Of::All && s.half_along_m <= COMPACT_M.min(2.0 * s.half_across_m);
+    spots.iter().filter(compact).filter(|s| !on_a_line(s)).filter_map(|s| judge(ground, laid, shore, s)).collect()
 }
 
 fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<DropZone> {
@@ -68,7 +70,7 @@ fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<
     let (own, rest) = (Counts::of(inside.iter().copied()), Counts::of(outside.iter().copied()));
     let table = [[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]];
     let shares_test = fisher_exact(table);
-    if shares_test.greater <= 0.01 || own.heavy == 0 || own.light == 0 {
+    if shares_test.greater <= 0.05 || own.heavy == 0 || own.light == 0 {
         return None;
     }
     let times = || inside.iter().filter_map(|f| f.time);

@@ -33,6 +33,19 @@ pub struct CoveredCell {
     pub passes: f64,
 }
 
+/// What one outing swept in one square.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Visit {
+    /// The square, by its place in [`Covered::cells`].
+    pub cell: usize,
+    /// The outing; `None` for a track that belongs to none.
+    pub outing: Option<Uid>,
+    /// Ground it swept there, m².
+    pub swept_m2: f64,
+    /// Ground of that which no earlier outing had swept, m².
+    pub fresh_m2: f64,
+}
+
 /// The ground covered, in squares along and across the shore; squares never swept are left out.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Covered {
@@ -40,6 +53,9 @@ pub struct Covered {
     pub cell_m: f64,
     /// The squares, in any order but each once.
     pub cells: Vec<CoveredCell>,
+    /// What each outing swept; empty when outings are not told apart.
+    #[serde(default)]
+    pub visits: Vec<Visit>,
 }
 
 impl Covered {
@@ -71,7 +87,12 @@ impl From<&Effort> for Covered {
     fn from(effort: &Effort) -> Self {
         let cell =
             |c: &effort::Cell| CoveredCell { along_m: c.along_m, across_m: c.across_m, swept_m2: c.swept_m2, passes: c.passes };
-        Self { cell_m: effort.params.cell_m, cells: effort.cells.iter().map(cell).collect() }
+        let visit = |s: &effort::Share| Visit { cell: s.cell, outing: s.outing, swept_m2: s.swept_m2, fresh_m2: s.fresh_m2 };
+        Self {
+            cell_m: effort.params.cell_m,
+            cells: effort.cells.iter().map(cell).collect(),
+            visits: effort.shares.iter().map(visit).collect(),
+        }
     }
 }
 

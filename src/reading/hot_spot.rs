@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::cluster::{KindCount, LevelRange, Of, kinds_of, level_range, main_band};
 use super::ground::{Covered, Laid, Placed};
 use super::scan::{Cells, Settings, Shape, Window, ellipses, scan};
+use super::weighed::weighed;
 use super::{Counts, Ground, Params, Rate, ReadingError, Shrinkage, getis_ord};
 use crate::Progress;
 use crate::book::Uid;
@@ -91,19 +92,15 @@ const MOST_CELLS: usize = 6000;
 /// The Gi* score looks this far round, metres.
 const GI_REACH_M: f64 = 12.0;
 
-/// Effort on a grid by the shore, with where each cell lies.
+/// Ground swept on a grid by the shore.
 pub(super) struct Field {
     pub(super) cell_m: f64,
     corner: ShorePoint,
     along_count: usize,
     across_count: usize,
-    pub(super) effort: Vec<f64>,
     swept_m2: Vec<f64>,
-}
-
-/// Ground counts by the chance that what lies there was found: sweeping again finds less.
-pub(super) fn effort_m2(swept_m2: f64, passes: f64, detection: f64) -> f64 {
-    swept_m2.max(0.0) * (1.0 - (1.0 - detection).powf(passes.max(1.0)))
+    /// The cell each square of the ground covered lies in.
+    of_square: Vec<Option<usize>>,
 }
 
 impl Field {
@@ -123,19 +120,33 @@ impl Field {
             let count = along_count.saturating_mul(across_count);
             // A stray cell far off would make the grid huge though few cells hold effort.
             if count <= 40 * MOST_CELLS {
-                let (mut effort, mut swept_m2) = (vec![0.0; count], vec![0.0; count]);
-                for c in usable() {
-                    let n = index(c.along_m, from) * across_count + index(c.across_m, back);
-                    effort[n] += effort_m2(c.swept_m2, c.passes, params.detection_per_pass);
-                    swept_m2[n] += c.swept_m2;
+                let mut swept_m2 = vec![0.0; count];
+                let cell = |c: &super::CoveredCell| index(c.along_m, from) * across_count + index(c.across_m, back);
+                let is_usable = |c: &super::CoveredCell| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite();
+                let of_square: Vec<_> = covered.cells.iter().map(|c| is_usable(c).then(|| cell(c))).collect();
+                for (c, n) in covered.cells.iter().zip(&of_square) {
+                    if let Some(n) = n {
+                        swept_m2[*n] += c.swept_m2;
+                    }
                 }
-                if effort.iter().filter(|e| **e > 0.0).count() <= MOST_CELLS {
+                if swept_m2.iter().filter(|e| **e > 0.0).count() <= MOST_CELLS {
                     let corner = ShorePoint::new(from, back);
-                    return Some(Self { cell_m, corner, along_count, across_count, effort, swept_m2 });
+                    return Some(Self { cell_m, corner, along_count, across_count, swept_m2, of_square });
                 }
             }
             cell_m *= 1.25;
         }
+    }
+
+    /// Effort of the squares added up by cell.
+    fn lay(&self, effort: &[f64]) -> Vec<f64> {
+        let mut laid = vec![0.0; self.swept_m2.len()];
+        for (n, e) in self.of_square.iter().zip(effort) {
+            if let Some(n) = n {
+                laid[*n] += e;
+            }
+        }
+        laid
     }
 
     fn middle(&self, n: usize) -> ShorePoint {
@@ -154,7 +165,7 @@ impl Field {
         for i in (a - reach).max(0)..(a + reach + 1).min(self.along_count as i64) {
             for j in (b - reach).max(0)..(b + reach + 1).min(self.across_count as i64) {
                 let n = i as usize * self.across_count + j as usize;
-                if self.effort[n] > 0.0 {
+                if self.swept_m2[n] > 0.0 {
                     let m = self.middle(n);
                     near.push(((m.along_m - s.along_m).hypot(m.across_m - s.across_m), n));
                 }
@@ -177,12 +188,12 @@ impl Field {
     }
 
     /// Gi* of the rates drawn towards their mean, for each cell; 0 where nothing was swept.
-    fn gi_star(&self, finds: &[u32]) -> Vec<f64> {
-        let cells: Vec<usize> = (0..self.effort.len()).filter(|n| self.effort[*n] > 0.0).collect();
+    fn gi_star(&self, finds: &[u32], worth: &[f64]) -> Vec<f64> {
+        let cells: Vec<usize> = (0..worth.len()).filter(|n| worth[*n] > 0.0).collect();
         let number: BTreeMap<usize, usize> = cells.iter().enumerate().map(|(k, n)| (*n, k)).collect();
         let counts: Vec<f64> = cells.iter().map(|n| f64::from(finds[*n])).collect();
-        let effort: Vec<f64> = cells.iter().map(|n| self.effort[*n]).collect();
-        let mut scores = vec![0.0; self.effort.len()];
+        let effort: Vec<f64> = cells.iter().map(|n| worth[*n]).collect();
+        let mut scores = vec![0.0; worth.len()];
         let Some(shrinkage) = Shrinkage::of(&counts, &effort) else { return scores };
         let rates: Vec<f64> = counts.iter().zip(&effort).map(|(n, e)| shrinkage.rate(*n, *e)).collect();
         let reach = (GI_REACH_M / self.cell_m).ceil().max(1.0);
@@ -230,7 +241,7 @@ pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress:
     halves.dedup();
     let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
     for (salt, of) in Of::ALL.into_iter().enumerate() {
-        let mut finds = vec![0; field.effort.len()];
+        let mut finds = vec![0; field.swept_m2.len()];
         for (find, cell) in laid.finds.iter().zip(&cell_of) {
             if let (true, Some(cell)) = (of.takes(find.weight), cell) {
                 finds[*cell] += 1;
@@ -240,15 +251,16 @@ pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress:
         if total < params.least_finds {
             continue;
         }
-        let cells = Cells { across_count: field.across_count, effort: field.effort.clone(), finds };
+        let effort = field.lay(&weighed(covered, laid, of, params));
+        let cells = Cells { across_count: field.across_count, effort, finds };
         let windows = scan(&cells, &shapes, &settings(params, salt as u64), progress)?;
-        let gi_star = field.gi_star(&cells.finds);
+        let gi_star = field.gi_star(&cells.finds, &cells.effort);
         found.runs.push(ScanRun {
             of,
             sought: "hot_spot".to_owned(),
             finds: total,
             cell_m: field.cell_m,
-            cells: field.effort.iter().filter(|e| **e > 0.0).count(),
+            cells: field.swept_m2.iter().filter(|e| **e > 0.0).count(),
             replicates: params.replicates,
             p: windows.first().map(|w| w.p),
             q: None,

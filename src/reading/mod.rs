@@ -15,6 +15,7 @@ mod params;
 mod rate;
 mod scan;
 mod scour;
+mod weighed;
 mod whole;
 
 pub use band::{BandReading, Yield, ZoneReading};
@@ -23,7 +24,7 @@ pub use compare::{Fisher, RateRatio, Shrinkage, binomial_interval, false_discove
 pub use dbscan::{Dbscan, dbscan};
 pub use drop_zone::{DropZone, Near};
 pub use gi::getis_ord;
-pub use ground::{Covered, CoveredCell, Ground};
+pub use ground::{Covered, CoveredCell, Ground, Visit};
 pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};

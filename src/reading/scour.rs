@@ -11,8 +11,9 @@ use serde::{Deserialize, Serialize};
 
 use super::cluster::{LevelRange, Of, level_range, main_band};
 use super::ground::{Laid, Placed};
-use super::hot_spot::{ScanRun, effort_m2, outings_of, settings};
+use super::hot_spot::{ScanRun, outings_of, settings};
 use super::scan::{Cells, Shape, Window, scan, strips};
+use super::weighed::weighed;
 use super::{Counts, Fisher, Ground, Params, Rate, ReadingError, fisher_exact};
 use crate::Progress;
 use crate::book::Uid;
@@ -91,19 +92,19 @@ struct Levels {
 }
 
 impl Levels {
-    fn new(ground: &Ground, shore: &Shore, params: &Params) -> Option<Self> {
+    fn new(ground: &Ground, laid: &Laid, shore: &Shore, params: &Params) -> Option<Self> {
         let covered = ground.covered?;
         // Large squares are taken apart, as a level changes within them.
         let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
         let mut pieces: Vec<(f64, f64, f64, f64, f64)> = Vec::new();
-        for c in covered.cells.iter().filter(|c| c.swept_m2 > 0.0) {
+        let effort = weighed(covered, laid, Of::Heavy, params);
+        for (c, effort) in covered.cells.iter().zip(&effort).filter(|(c, _)| c.swept_m2 > 0.0) {
             for k in 0..parts * parts {
                 let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
                 let s = ShorePoint::new(c.along_m + shift(k / parts), c.across_m + shift(k % parts));
                 if let Some(level) = shore.sand_level(shore.to_local(s)) {
-                    let swept_m2 = c.swept_m2 / f64::from(parts * parts);
-                    let effort = effort_m2(swept_m2, c.passes, params.detection_per_pass);
-                    pieces.push((s.along_m, s.across_m, level.land_m, swept_m2, effort));
+                    let part = 1.0 / f64::from(parts * parts);
+                    pieces.push((s.along_m, s.across_m, level.land_m, c.swept_m2 * part, effort * part));
                 }
             }
         }
@@ -160,7 +161,7 @@ pub(super) fn scour_lines(
     progress: &Progress,
 ) -> Result<(Option<ScanRun>, Vec<ScourLine>), ReadingError> {
     let Some(shore) = ground.shore() else { return Ok((None, Vec::new())) };
-    let Some(levels) = Levels::new(ground, shore, params) else { return Ok((None, Vec::new())) };
+    let Some(levels) = Levels::new(ground, laid, shore, params) else { return Ok((None, Vec::new())) };
     if levels.swept_m2.iter().sum::<f64>() < params.least_swept_m2 {
         return Ok((None, Vec::new()));
     }

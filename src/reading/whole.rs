@@ -60,7 +60,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let (mut scan_runs, mut hot_spots) = (found.runs, found.spots);
     scan_runs.extend(scour_run);
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
-    let drop_zones = drop_zones(ground, &laid, &hot_spots);
+    let drop_zones = drop_zones(ground, &laid, &hot_spots, &scour_lines);
     progress.set(0.9);
     let bands = bands(ground, &laid, params);
     let zones = zones(ground, &laid, params)?;
