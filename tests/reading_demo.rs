@@ -27,7 +27,7 @@ fn searched(planting: &Planting, replicates: usize) -> (Made, Reading) {
     let book = made.book().unwrap();
     let setting = Setting::of(&book, made.beach.uid).unwrap();
     let covered = Covered::of(&book, &setting, &effort::Params::default(), &Progress::new()).unwrap();
-    let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref(), now: None };
+    let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
     let reading = read(&ground, &Params { replicates, ..Params::default() }, &Progress::new()).unwrap();
     (made, reading)
 }
@@ -94,7 +94,17 @@ fn patterned(seeds: std::ops::Range<u64>, replicates: usize) -> Score {
         for z in &made.truth.drop_zones {
             println!("{seed}: zone {:.0} {:.0}", z.along_m, z.across_m);
         }
-        println!("{seed}: {score:?}");
+        for cause in
+            [scourline::demo::Cause::Scattered, scourline::demo::Cause::DropZone(0), scourline::demo::Cause::ScourLine(0)]
+        {
+            let of: Vec<_> = made.finds.iter().filter(|f| made.truth.cause_of[&f.uid] == cause).collect();
+            let heavy = of.iter().filter(|f| f.weight_class() == scourline::book::Weight::Heavy).count();
+            println!("{seed}: cause {cause:?} heavy {heavy} of {}", of.len());
+        }
+        for d in &reading.drop_zones {
+            println!("{seed}: drop zone at spot {} {:?} {:?}", d.hot_spot, d.heavy_share, d.heavy_share_elsewhere);
+        }
+        println!("{seed}: {score:?} {:?}", reading.renewal);
         score
     };
     sum(seeds.into_par_iter().map(one).collect())
@@ -103,6 +113,7 @@ fn patterned(seeds: std::ops::Range<u64>, replicates: usize) -> Score {
 fn alarms(plantings: Vec<Planting>, replicates: usize) -> usize {
     let alarmed = |p: &Planting| {
         let (_, reading) = searched(p, replicates);
+        println!("{} {:?}", p.seed, reading.renewal);
         let told = !reading.hot_spots.is_empty() || !reading.scour_lines.is_empty();
         if told {
             println!("{p:?}: {:?}", reading.hot_spots.iter().map(|h| (h.of, h.seen, h.expected, h.q)).collect::<Vec<_>>());

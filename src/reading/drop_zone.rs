@@ -1,9 +1,10 @@
 //! Drop zones: compact hot spots of mixed weights that outlast storms.
 //!
-//! A hot spot of all finds, at most 20 m to either side and at most twice as long as wide, is told as
-//! a drop zone unless its finds are heavier than those elsewhere (Fisher's exact test, 5 %: then the
-//! sea has sorted them), a scour line holds most of its heavy finds, or storms came and nothing was
-//! found there after any of them. What lies near is told, not required.
+//! A hot spot of all finds, at most 25 m to either side and at most twice as long as wide, is told as
+//! a drop zone if its weights are mixed (heavy and light ones each at least a quarter of those of
+//! known weight; a judgement with no published source), unless a scour line holds most of its heavy
+//! finds, or storms came and nothing was found there after any of them. What lies near is told, not
+//! required.
 
 use geo::{Distance, Euclidean};
 use geo_types::{Coord, Point};
@@ -25,7 +26,7 @@ pub struct DropZone {
     pub heavy_share: Option<f64>,
     /// The same on the rest of the beach.
     pub heavy_share_elsewhere: Option<f64>,
-    /// Fisher's exact test of the two shares.
+    /// Fisher's exact test of the two shares, told and not judged by: people may lose heavier things than lie about.
     pub shares_test: Fisher,
     /// Storms with finds in it both before and after; of how many that could have been.
     pub storms_outlasted: usize,
@@ -51,7 +52,7 @@ pub struct Near {
 /// Further off than this is not near, metres.
 const NEAR_M: f64 = 40.0;
 /// A hot spot that reaches further to either side is no drop zone, metres.
-const COMPACT_M: f64 = 20.0;
+const COMPACT_M: f64 = 25.0;
 
 /// The drop zones among the hot spots, in their order.
 pub(super) fn drop_zones(ground: &Ground, laid: &Laid, spots: &[HotSpot], lines: &[ScourLine]) -> Vec<DropZone> {
@@ -70,7 +71,7 @@ fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<
     let (own, rest) = (Counts::of(inside.iter().copied()), Counts::of(outside.iter().copied()));
     let table = [[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]];
     let shares_test = fisher_exact(table);
-    if shares_test.greater <= 0.05 || own.heavy == 0 || own.light == 0 {
+    if own.heavy.min(own.light) * 4 < own.heavy + own.light {
         return None;
     }
     let times = || inside.iter().filter_map(|f| f.time);

@@ -1,10 +1,8 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use crate::Progress;
 use crate::book::{Book, Kind, Uid, Weight};
 use crate::earth::{Frame, Local};
-use crate::effort::{self, Effort, EffortError};
 use crate::shore::{Setting, Shore};
 
 /// What a reading is made from; all of it borrowed, none of it changed.
@@ -53,7 +51,7 @@ pub struct Covered {
     pub cell_m: f64,
     /// The squares, in any order but each once.
     pub cells: Vec<CoveredCell>,
-    /// What each outing swept; empty when outings are not told apart.
+    /// What each outing swept, square by square and in order of time; empty when outings are not told apart.
     #[serde(default)]
     pub visits: Vec<Visit>,
 }
@@ -62,37 +60,6 @@ impl Covered {
     /// Ground swept in all, m².
     pub fn swept_m2(&self) -> f64 {
         self.cells.iter().map(|c| c.swept_m2).sum()
-    }
-}
-
-impl Covered {
-    /// The ground that the tracks of a beach covered. `None` without a baseline to measure along, or
-    /// when no track shows any searching.
-    ///
-    /// # Errors
-    /// As [`Effort::of`].
-    pub fn of(book: &Book, setting: &Setting, params: &effort::Params, progress: &Progress) -> Result<Option<Self>, EffortError> {
-        let Ok(shore) = &setting.shore else { return Ok(None) };
-        let by_shore = |p: Local| {
-            let s = shore.to_shore(p);
-            Local::new(s.along_m, s.across_m)
-        };
-        let effort = Effort::of(book, setting.beach.uid, by_shore, params, progress)?;
-        Ok((!effort.cells.is_empty()).then(|| Self::from(&effort)))
-    }
-}
-
-impl From<&Effort> for Covered {
-    /// Of an effort laid on a grid along and across the shore.
-    fn from(effort: &Effort) -> Self {
-        let cell =
-            |c: &effort::Cell| CoveredCell { along_m: c.along_m, across_m: c.across_m, swept_m2: c.swept_m2, passes: c.passes };
-        let visit = |s: &effort::Share| Visit { cell: s.cell, outing: s.outing, swept_m2: s.swept_m2, fresh_m2: s.fresh_m2 };
-        Self {
-            cell_m: effort.params.cell_m,
-            cells: effort.cells.iter().map(cell).collect(),
-            visits: effort.shares.iter().map(visit).collect(),
-        }
     }
 }
 

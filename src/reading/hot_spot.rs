@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::cluster::{KindCount, LevelRange, Of, kinds_of, level_range, main_band};
 use super::ground::{Covered, Laid, Placed};
 use super::scan::{Cells, Settings, Shape, Window, ellipses, scan};
-use super::weighed::weighed;
+use super::weighed::Weighing;
 use super::{Counts, Ground, Params, Rate, ReadingError, Shrinkage, getis_ord};
 use crate::Progress;
 use crate::book::Uid;
@@ -100,11 +100,11 @@ pub(super) struct Field {
     across_count: usize,
     swept_m2: Vec<f64>,
     /// The cell each square of the ground covered lies in.
-    of_square: Vec<Option<usize>>,
+    pub(super) of_square: Vec<Option<usize>>,
 }
 
 impl Field {
-    fn new(covered: &Covered, params: &Params) -> Option<Self> {
+    pub(super) fn new(covered: &Covered, params: &Params) -> Option<Self> {
         let usable = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite());
         let range = |of: fn(&super::CoveredCell) -> f64| {
             usable().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
@@ -177,7 +177,7 @@ impl Field {
 
     /// The cell a find is counted in: its own, or, as receivers err by some metres, the nearest
     /// next to it. `None` when no ground was swept there: such a find says nothing of a rate.
-    fn cell_of(&self, s: ShorePoint) -> Option<usize> {
+    pub(super) fn cell_of(&self, s: ShorePoint) -> Option<usize> {
         let near = self.around(s, 1);
         let half = 0.5 * self.cell_m + 1e-9;
         let own = near.iter().find(|(_, n)| {
@@ -213,8 +213,29 @@ impl Field {
 pub(super) struct Found {
     pub(super) runs: Vec<ScanRun>,
     pub(super) spots: Vec<HotSpot>,
+}
+
+/// The ground covered laid out and weighed, and the cell each find is counted in.
+pub(super) struct Weighed<'a> {
+    pub(super) field: Field,
+    pub(super) cell_of: Vec<Option<usize>>,
+    pub(super) weighing: Weighing<'a>,
+}
+
+impl<'a> Weighed<'a> {
+    /// `None` without ground covered, or with less of it than a rate needs.
+    pub(super) fn new(ground: &Ground<'a>, laid: &Laid, params: &Params) -> Option<Self> {
+        let (shore, covered) = (ground.shore()?, ground.covered?);
+        let field = Field::new(covered, params).filter(|_| covered.swept_m2() >= params.least_swept_m2)?;
+        let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
+        let weighing = Weighing::new(ground, covered, laid, params, &field.of_square, &cell_of);
+        Some(Self { field, cell_of, weighing })
+    }
+
     /// Finds where no ground was swept.
-    pub(super) off_ground: usize,
+    pub(super) fn off_ground(&self) -> usize {
+        self.cell_of.iter().filter(|c| c.is_none()).count()
+    }
 }
 
 pub(super) fn settings(params: &Params, salt: u64) -> Settings {
@@ -227,22 +248,23 @@ pub(super) fn settings(params: &Params, salt: u64) -> Settings {
 }
 
 /// Scans all, heavy and light finds. The q-values are set later, when all scans are known.
-pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress: &Progress) -> Result<Found, ReadingError> {
-    let mut found = Found { runs: Vec::new(), spots: Vec::new(), off_ground: 0 };
-    let (Some(shore), Some(covered)) = (ground.shore(), ground.covered) else { return Ok(found) };
-    let Some(field) = Field::new(covered, params) else { return Ok(found) };
-    if covered.swept_m2() < params.least_swept_m2 {
-        return Ok(found);
-    }
-    let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
-    found.off_ground = cell_of.iter().filter(|c| c.is_none()).count();
+pub(super) fn hot_spots(
+    ground: &Ground,
+    laid: &Laid,
+    weighed: &Weighed,
+    params: &Params,
+    progress: &Progress,
+) -> Result<Found, ReadingError> {
+    let mut found = Found { runs: Vec::new(), spots: Vec::new() };
+    let Some(shore) = ground.shore() else { return Ok(found) };
+    let Weighed { field, cell_of, weighing } = weighed;
     // Half widths that catch the same cells are one.
     let mut halves: Vec<f64> = HALF_WIDTHS_M.iter().map(|m| m / field.cell_m).filter(|h| *h >= 0.5).collect();
     halves.dedup();
     let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
     for (salt, of) in Of::ALL.into_iter().enumerate() {
         let mut finds = vec![0; field.swept_m2.len()];
-        for (find, cell) in laid.finds.iter().zip(&cell_of) {
+        for (find, cell) in laid.finds.iter().zip(cell_of) {
             if let (true, Some(cell)) = (of.takes(find.weight), cell) {
                 finds[*cell] += 1;
             }
@@ -251,9 +273,9 @@ pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress:
         if total < params.least_finds {
             continue;
         }
-        let effort = field.lay(&weighed(covered, laid, of, params));
+        let effort = field.lay(&weighing.effort(laid, of));
         let cells = Cells { across_count: field.across_count, effort, finds };
-        let windows = scan(&cells, &shapes, &settings(params, salt as u64), progress)?;
+        let scanned = scan(&cells, &shapes, &settings(params, salt as u64), progress, |_| true)?;
         let gi_star = field.gi_star(&cells.finds, &cells.effort);
         found.runs.push(ScanRun {
             of,
@@ -262,11 +284,11 @@ pub(super) fn hot_spots(ground: &Ground, laid: &Laid, params: &Params, progress:
             cell_m: field.cell_m,
             cells: field.swept_m2.iter().filter(|e| **e > 0.0).count(),
             replicates: params.replicates,
-            p: windows.first().map(|w| w.p),
+            p: scanned.p,
             q: None,
         });
-        for (n, window) in windows.iter().enumerate() {
-            let place = Place { ground, laid, shore, field: &field, cell_of: &cell_of };
+        for (n, window) in scanned.windows.iter().enumerate() {
+            let place = Place { ground, laid, shore, field, cell_of };
             let half_across_m = halves[window.rings - 1] * field.cell_m;
             let half_along_m = half_across_m * STRETCHES[window.shape];
             found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);

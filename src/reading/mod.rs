@@ -6,6 +6,7 @@
 mod band;
 mod cluster;
 mod compare;
+mod covered;
 mod dbscan;
 mod drop_zone;
 mod gi;
@@ -29,6 +30,7 @@ pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
 pub use scour::ScourLine;
+pub use weighed::Renewal;
 pub use whole::{Reading, read};
 
 use crate::Cancelled;
@@ -48,6 +50,9 @@ pub enum ReadingError {
     /// The work was called off.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
+    /// The ground covered cannot be had.
+    #[error(transparent)]
+    Effort(#[from] crate::effort::EffortError),
     /// The beach lies where no plane can be laid.
     #[error(transparent)]
     Earth(#[from] EarthError),

@@ -80,19 +80,36 @@ struct Plan<'a> {
     n_ln_n: Vec<f64>,
 }
 
-/// The likeliest windows that do not overlap, likeliest first.
-pub(super) fn scan(cells: &Cells, shapes: &[Shape], settings: &Settings, progress: &Progress) -> Result<Vec<Window>, Cancelled> {
+/// What a scan gave.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Scanned {
+    /// Chance of a window as strong as the strongest; `None` when none exceeded its expectation.
+    pub(super) p: Option<f64>,
+    /// Windows with a p-value as good as asked for, that were accepted and share no cell; likeliest
+    /// first.
+    pub(super) windows: Vec<Window>,
+}
+
+/// Scans a grid with windows of the shapes. `accept` may turn a window down for reasons of its own;
+/// the next likeliest in its place is then tried.
+pub(super) fn scan(
+    cells: &Cells,
+    shapes: &[Shape],
+    settings: &Settings,
+    progress: &Progress,
+    mut accept: impl FnMut(&Window) -> bool,
+) -> Result<Scanned, Cancelled> {
     let total: u32 = cells.finds.iter().sum();
     let ground: f64 = cells.effort.iter().sum();
     if total < settings.least_finds || ground <= 0.0 || shapes.is_empty() {
-        return Ok(Vec::new());
+        return Ok(Scanned::default());
     }
     let pad = shapes.iter().flat_map(|s| s.rings.iter().flatten()).map(|(a, b)| a.unsigned_abs().max(b.unsigned_abs())).max();
     let grid = Padded::new(cells, pad.unwrap_or(0) as usize);
     let plan = Plan::new(&grid, cells, shapes, total, ground, settings.least_finds);
     let seen = plan.all(&grid.lay(&cells.finds));
-    let Some(first) = seen.first() else { return Ok(Vec::new()) };
-    let Ok(draw) = WeightedAliasIndex::new(cells.effort.clone()) else { return Ok(Vec::new()) };
+    let Some(first) = seen.first() else { return Ok(Scanned::default()) };
+    let Ok(draw) = WeightedAliasIndex::new(cells.effort.clone()) else { return Ok(Scanned::default()) };
     let largest = (0..settings.replicates)
         .into_par_iter()
         .map_init(
@@ -109,24 +126,23 @@ pub(super) fn scan(cells: &Cells, shapes: &[Shape], settings: &Settings, progres
         .collect::<Result<Vec<f64>, Cancelled>>()?;
     let p_of = |ratio: f64| (1 + largest.iter().filter(|l| **l >= ratio).count()) as f64 / (settings.replicates + 1) as f64;
     let mut taken = vec![false; cells.effort.len()];
-    let mut found = Vec::new();
-    // Nothing weaker than the likeliest can do better than it.
-    if p_of(first.0) > settings.worst_p {
-        return Ok(vec![plan.window(&grid, cells, *first, p_of(first.0))]);
-    }
-    for candidate in seen {
+    let mut found = Scanned { p: Some(p_of(first.0)), windows: Vec::new() };
+    for candidate in seen.into_iter().take(MOST_CANDIDATES) {
         let p = p_of(candidate.0);
         if p > settings.worst_p {
             break;
         }
         let window = plan.window(&grid, cells, candidate, p);
-        if window.cells.iter().all(|c| !taken[*c]) {
+        if window.cells.iter().all(|c| !taken[*c]) && accept(&window) {
             window.cells.iter().for_each(|c| taken[*c] = true);
-            found.push(window);
+            found.windows.push(window);
         }
     }
     Ok(found)
 }
+
+/// So many of the likeliest windows are looked at; all of them overlap long before that.
+const MOST_CANDIDATES: usize = 50_000;
 
 /// The grid with a margin, so that no window runs off it.
 struct Padded {
@@ -312,7 +328,8 @@ mod tests {
     fn the_ratio_is_kulldorff_s() {
         // Two cells, effort 1 and 3, finds 6 and 2: c = 6, e = 2, N = 8.
         let cells = Cells { across_count: 1, effort: vec![1.0, 3.0], finds: vec![6, 2] };
-        let found = scan(&cells, &[Shape { rings: vec![vec![(0, 0)]] }], &settings(), &Progress::new()).unwrap();
+        let found =
+            scan(&cells, &[Shape { rings: vec![vec![(0, 0)]] }], &settings(), &Progress::new(), |_| true).unwrap().windows;
         let by_hand = 6.0 * (6.0_f64 / 2.0).ln() + 2.0 * (2.0_f64 / 6.0).ln();
         assert!((found[0].log_ratio - by_hand).abs() < 1e-12 && (found[0].expected - 2.0).abs() < 1e-12);
         // Chance of 6 or more of 8 at a quarter each: 1 - binom.cdf(5, 8, 0.25) = 0.00423 (scipy 1.17.1).
@@ -328,12 +345,12 @@ mod tests {
                 cells.finds[n] += 7;
             }
         }
-        let found = scan(&cells, &round(), &settings(), &Progress::new()).unwrap();
+        let found = scan(&cells, &round(), &settings(), &Progress::new(), |_| true).unwrap().windows;
         assert!(found.len() >= 2 && found.iter().all(|w| w.p <= 0.05));
         let (a, b) = (&found[0].cells, &found[1].cells);
         assert!(a.iter().all(|c| !b.contains(c)));
         assert!(found.iter().any(|w| w.cells.contains(&305)) && found.iter().any(|w| w.cells.contains(&614)));
-        assert_eq!(scan(&cells, &round(), &settings(), &Progress::new()).unwrap(), found);
+        assert_eq!(scan(&cells, &round(), &settings(), &Progress::new(), |_| true).unwrap().windows, found);
     }
 
     #[test]
@@ -341,7 +358,8 @@ mod tests {
         let beaches = 60_u32;
         let alarms = (0..beaches)
             .filter(|n| {
-                let found = scan(&even(u64::from(*n) + 100, 150), &round(), &settings(), &Progress::new()).unwrap();
+                let found =
+                    scan(&even(u64::from(*n) + 100, 150), &round(), &settings(), &Progress::new(), |_| true).unwrap().windows;
                 found.iter().any(|w| w.p <= 0.05)
             })
             .count();
@@ -352,9 +370,9 @@ mod tests {
     #[test]
     fn nothing_to_scan() {
         let none = Cells { across_count: 2, effort: vec![0.0; 4], finds: vec![0; 4] };
-        assert!(scan(&none, &round(), &settings(), &Progress::new()).unwrap().is_empty());
+        assert!(scan(&none, &round(), &settings(), &Progress::new(), |_| true).unwrap().windows.is_empty());
         let p = Progress::new();
         p.cancel();
-        assert!(scan(&even(1, 100), &round(), &settings(), &p).is_err());
+        assert!(scan(&even(1, 100), &round(), &settings(), &p, |_| true).is_err());
     }
 }

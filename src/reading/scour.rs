@@ -13,7 +13,7 @@ use super::cluster::{LevelRange, Of, level_range, main_band};
 use super::ground::{Laid, Placed};
 use super::hot_spot::{ScanRun, outings_of, settings};
 use super::scan::{Cells, Shape, Window, scan, strips};
-use super::weighed::weighed;
+use super::weighed::Weighing;
 use super::{Counts, Fisher, Ground, Params, Rate, ReadingError, fisher_exact};
 use crate::Progress;
 use crate::book::Uid;
@@ -70,14 +70,16 @@ pub struct ScourLine {
 
 /// A step along the shore, metres.
 const ALONG_M: f64 = 10.0;
-/// Half lengths of the strips, in steps: 30 to 310 m long.
-const HALF_LENGTHS: [i32; 7] = [1, 2, 3, 5, 7, 10, 15];
+/// Half lengths of the strips, in steps: 50 to 310 m long.
+const HALF_LENGTHS: [i32; 6] = [2, 3, 5, 7, 10, 15];
 /// A step of level is what the sand falls over this many metres across, ...
 const ACROSS_M: f64 = 2.5;
 /// ... and strips are this many steps wide.
 const WIDTHS: [i32; 4] = [1, 2, 3, 4];
 /// Anything shorter is a spot, metres.
-const LEAST_LENGTH_M: f64 = 25.0;
+const LEAST_LENGTH_M: f64 = 35.0;
+/// A gap in a line that is no wider than this does not end it, metres.
+const GAP_M: f64 = 60.0;
 /// A storm counts for a find made at most this many days after it.
 const STORM_DAYS: i64 = 60;
 
@@ -92,12 +94,12 @@ struct Levels {
 }
 
 impl Levels {
-    fn new(ground: &Ground, laid: &Laid, shore: &Shore, params: &Params) -> Option<Self> {
+    fn new(ground: &Ground, laid: &Laid, shore: &Shore, weighing: &Weighing) -> Option<Self> {
         let covered = ground.covered?;
         // Large squares are taken apart, as a level changes within them.
         let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
         let mut pieces: Vec<(f64, f64, f64, f64, f64)> = Vec::new();
-        let effort = weighed(covered, laid, Of::Heavy, params);
+        let effort = weighing.effort(laid, Of::Heavy);
         for (c, effort) in covered.cells.iter().zip(&effort).filter(|(c, _)| c.swept_m2 > 0.0) {
             for k in 0..parts * parts {
                 let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
@@ -157,14 +159,12 @@ fn fall(pieces: &[(f64, f64, f64, f64, f64)]) -> Option<f64> {
 pub(super) fn scour_lines(
     ground: &Ground,
     laid: &Laid,
+    weighing: &Weighing,
     params: &Params,
     progress: &Progress,
 ) -> Result<(Option<ScanRun>, Vec<ScourLine>), ReadingError> {
     let Some(shore) = ground.shore() else { return Ok((None, Vec::new())) };
-    let Some(levels) = Levels::new(ground, laid, shore, params) else { return Ok((None, Vec::new())) };
-    if levels.swept_m2.iter().sum::<f64>() < params.least_swept_m2 {
-        return Ok((None, Vec::new()));
-    }
+    let Some(levels) = Levels::new(ground, laid, shore, weighing) else { return Ok((None, Vec::new())) };
     let placed: Vec<(&Placed, ShorePoint, usize)> = laid
         .finds
         .iter()
@@ -181,7 +181,8 @@ pub(super) fn scour_lines(
     }
     let shapes: Vec<Shape> = WIDTHS.iter().map(|w| strips(*w, &HALF_LENGTHS)).collect();
     let cells = Cells { across_count: levels.across_count, effort: levels.effort.clone(), finds };
-    let windows = scan(&cells, &shapes, &settings(params, 3), progress)?;
+    let whole = |w: &Window| matches!(describe(ground, shore, &levels, &placed, w, true), Ok(Some(_)));
+    let scanned = scan(&cells, &shapes, &settings(params, 3), progress, whole)?;
     let run = ScanRun {
         of: Of::Heavy,
         sought: "scour_line".to_owned(),
@@ -189,24 +190,31 @@ pub(super) fn scour_lines(
         cell_m: ALONG_M,
         cells: levels.effort.iter().filter(|e| **e > 0.0).count(),
         replicates: params.replicates,
-        p: windows.first().map(|w| w.p),
+        p: scanned.p,
         q: None,
     };
-    let mut lines: Vec<ScourLine> = Vec::new();
-    for window in &windows {
-        if let Some(line) = describe(ground, shore, &levels, &placed, window)? {
-            // What a stronger line leaves over at its rim is no line of its own.
-            let rim = |l: &ScourLine| {
-                let apart_m = (line.level.median_m - l.level.median_m).abs();
-                let along = line.from_along_m < l.to_along_m + 2.0 * ALONG_M && l.from_along_m < line.to_along_m + 2.0 * ALONG_M;
-                along && apart_m < 4.0 * levels.step_m
-            };
-            if !lines.iter().any(rim) {
-                lines.push(ScourLine { number: lines.len() + 1, ..line });
+    let mut strips: Vec<(Window, ScourLine)> = Vec::new();
+    for window in scanned.windows {
+        let Some(line) = describe(ground, shore, &levels, &placed, &window, true)? else { continue };
+        // What lies against a stronger line carries it on, or is what that one left over at its rim.
+        let against = |l: &ScourLine| {
+            let along = line.from_along_m < l.to_along_m + GAP_M && l.from_along_m < line.to_along_m + GAP_M;
+            along && (line.level.median_m - l.level.median_m).abs() < 4.0 * levels.step_m
+        };
+        let Some((stronger, told)) = strips.iter_mut().find(|(_, l)| against(l)) else {
+            strips.push((window, line));
+            continue;
+        };
+        if (line.level.median_m - told.level.median_m).abs() < 1.5 * levels.step_m {
+            stronger.cells.extend(&window.cells);
+            stronger.expected += window.expected;
+            if let Some(joined) = describe(ground, shore, &levels, &placed, stronger, false)? {
+                *told = joined;
             }
         }
     }
-    Ok((Some(run), lines))
+    let lines = strips.into_iter().enumerate().map(|(n, (_, line))| ScourLine { number: n + 1, ..line });
+    Ok((Some(run), lines.collect()))
 }
 
 fn describe(
@@ -215,6 +223,7 @@ fn describe(
     levels: &Levels,
     placed: &[(&Placed, ShorePoint, usize)],
     window: &Window,
+    strict: bool,
 ) -> Result<Option<ScourLine>, ReadingError> {
     let mut cells = window.cells.clone();
     cells.sort_unstable();
@@ -229,19 +238,9 @@ fn describe(
     let (from_along_m, to_along_m) =
         along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
     let length_m = to_along_m - from_along_m;
-    // By the strip's own length, as the finds of one rich spot would seem even over theirs.
-    let rows = |n: &usize| n / levels.across_count;
-    let (first, last) = (cells.first().map_or(0, rows), cells.last().map_or(0, rows));
-    let strip_m = ALONG_M * (last + 1 - first) as f64;
-    let mut thirds = [0_usize; 3];
-    for a in &along {
-        let share = (a - levels.from_along_m - ALONG_M * first as f64) / strip_m;
-        thirds[((share * 3.0) as usize).min(2)] += 1;
-    }
     let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
     let Some(level) = level_range(&members) else { return Ok(None) };
-    let even = thirds.iter().all(|t| *t as f64 >= 0.15 * along.len() as f64);
-    if shares_test.greater > 0.01 || !even || length_m < LEAST_LENGTH_M {
+    if strict && (shares_test.greater > 0.01 || length_m < LEAST_LENGTH_M || !is_even(levels, &cells, &along)) {
         return Ok(None);
     }
     let swept_m2 = cells.iter().map(|n| levels.swept_m2[*n]).sum();
@@ -275,6 +274,24 @@ fn describe(
         outings: outings_of(&members),
         storms: storms_before(ground, &members),
     }))
+}
+
+/// Whether finds lie over the whole length of a strip as its effort would have it: one rich spot does
+/// not. By the strip's own length, as the finds of a spot would seem even over theirs.
+fn is_even(levels: &Levels, cells: &[usize], along_m: &[f64]) -> bool {
+    let row = |n: &usize| n / levels.across_count;
+    let (first, last) = (cells.first().map_or(0, row), cells.last().map_or(0, row));
+    let third = |row: usize| ((row - first) * 3 / (last + 1 - first)).min(2);
+    let (mut effort, mut finds) = ([0.0; 3], [0.0; 3]);
+    cells.iter().for_each(|n| effort[third(row(n))] += levels.effort[*n]);
+    for a in along_m {
+        let row = ((a - levels.from_along_m) / ALONG_M).max(0.0) as usize;
+        finds[third(row.clamp(first, last))] += 1.0;
+    }
+    let (ground, count): (f64, f64) = (effort.iter().sum(), along_m.len() as f64);
+    let enough = |k: usize| finds[k] >= 0.4 * count * effort[k] / ground;
+    let filled = finds.iter().filter(|f| **f >= 0.15 * count).count();
+    (0..3).all(enough) && filled >= 2
 }
 
 /// Ends of the straight line that fits the finds' across over along by least squares.

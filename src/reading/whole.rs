@@ -4,11 +4,10 @@ use super::band::{bands, zones};
 use super::cluster::clusters;
 use super::drop_zone::drop_zones;
 use super::ground::Laid;
-use super::hot_spot::hot_spots;
-use super::scour::scour_lines;
+use super::hot_spot::Weighed;
 use super::{
-    BandReading, Cluster, ClusterRun, Counts, DropZone, Ground, HotSpot, Of, Params, ReadingError, ScanRun, ScourLine, Yield,
-    ZoneReading, false_discovery,
+    BandReading, Cluster, ClusterRun, Counts, DropZone, Ground, HotSpot, Of, Params, ReadingError, Renewal, ScanRun, ScourLine,
+    Yield, ZoneReading, false_discovery,
 };
 use crate::Progress;
 
@@ -27,6 +26,8 @@ pub struct Reading {
     pub cluster_runs: Vec<ClusterRun>,
     /// Clusters of all finds, then of the heavy, then of the light ones; largest first.
     pub clusters: Vec<Cluster>,
+    /// How ground that was swept fills up again; `None` with too few finds to tell.
+    pub renewal: Option<Renewal>,
     /// How the scans went.
     pub scan_runs: Vec<ScanRun>,
     /// Hot spots that are more than luck, of all finds, then of the heavy, then of the light ones.
@@ -53,12 +54,16 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     progress.set(0.1);
     let (cluster_runs, clusters) = clusters(ground, &laid, params, progress)?;
     progress.set(0.3);
-    let found = hot_spots(ground, &laid, params, progress)?;
-    progress.set(0.7);
-    let (scour_run, mut scour_lines) = scour_lines(ground, &laid, params, progress)?;
-    let off_ground = found.off_ground;
-    let (mut scan_runs, mut hot_spots) = (found.runs, found.spots);
-    scan_runs.extend(scour_run);
+    let weighed = Weighed::new(ground, &laid, params);
+    let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
+    if let Some(weighed) = &weighed {
+        let found = super::hot_spot::hot_spots(ground, &laid, weighed, params, progress)?;
+        (scan_runs, hot_spots) = (found.runs, found.spots);
+        progress.set(0.7);
+        let (run, lines) = super::scour::scour_lines(ground, &laid, &weighed.weighing, params, progress)?;
+        scan_runs.extend(run);
+        scour_lines = lines;
+    }
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
     let drop_zones = drop_zones(ground, &laid, &hot_spots, &scour_lines);
     progress.set(0.9);
@@ -71,7 +76,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let mut notes = notes(ground, &laid, params);
     notes.extend(scan_notes(&scan_runs, params.worst_p));
     notes.extend(counted(
-        off_ground,
+        weighed.as_ref().map_or(0, Weighed::off_ground),
         "lies where no track shows ground covered and is in no rate",
         "lie where no track shows ground covered and are in no rate",
     ));
@@ -83,6 +88,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         whole,
         cluster_runs,
         clusters,
+        renewal: weighed.as_ref().and_then(|w| w.weighing.renewal),
         scan_runs,
         hot_spots,
         drop_zones,
