@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use scourline::Progress;
 use scourline::demo::{Made, Planting};
 use scourline::effort;
-use scourline::reading::{Covered, Ground, Params, Reading, read};
+use scourline::reading::{Covered, Ground, Of, Params, Reading, ScourLine, read};
 use scourline::shore::Setting;
 
 #[derive(Debug, Default)]
@@ -36,11 +36,11 @@ fn score(made: &Made, reading: &Reading) -> Score {
     let truth = &made.truth;
     let of = |p| made.along_across_m(p).unwrap();
     let zone_fits = |spot: usize, z: &scourline::demo::DropZone| {
-        let spot = reading.hot_spots.iter().find(|h| h.of == scourline::reading::Of::All && h.number == spot).unwrap();
+        let spot = reading.hot_spots.iter().find(|h| h.of == Of::All && h.number == spot).unwrap();
         let (along, across) = of(spot.centre);
         (along - z.along_m).hypot(across - z.across_m) < 5.0 + 0.5 * z.half_across_m
     };
-    let line_fits = |l: &scourline::reading::ScourLine, t: &scourline::demo::ScourLine| {
+    let line_fits = |l: &ScourLine, t: &scourline::demo::ScourLine| {
         let ends: Vec<f64> = l.line.iter().map(|p| of(*p).0).collect();
         let (from, to) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
         let overlap_m = to.min(t.along_m.1) - from.max(t.along_m.0);
@@ -75,62 +75,73 @@ fn patterned(seeds: std::ops::Range<u64>, replicates: usize) -> Score {
     let one = |seed| {
         let (made, reading) = searched(&Planting::patterned(seed), replicates);
         let score = score(&made, &reading);
-        for l in &reading.scour_lines {
-            println!(
-                "{seed}: told {:.0}-{:.0} level {:.2} share {:.2} q {:.3}",
-                l.from_along_m, l.to_along_m, l.level.median_m, l.heavy_share, l.q
-            );
+        if score.lines_found < score.lines_planted || score.lines_right < score.lines_told {
+            let own = |l: &ScourLine| l.line.iter().map(|p| made.level_m(*p).unwrap()).sum::<f64>() / 2.0;
+            let told = reading.scour_lines.iter();
+            let told: Vec<_> = told
+                .map(|l| format!("{:.0}-{:.0} at {:.2} ({:.2})", l.from_along_m, l.to_along_m, l.level.median_m, own(l)))
+                .collect();
+            let planted: Vec<_> = made
+                .truth
+                .scour_lines
+                .iter()
+                .map(|t| format!("{:.0}-{:.0} at {:.2}", t.along_m.0, t.along_m.1, t.level_m))
+                .collect();
+            println!("{seed}: told {told:?}, planted {planted:?}");
         }
-        for t in &made.truth.scour_lines {
-            println!("{seed}: true {:?} level {:.2}", t.along_m, t.level_m);
+        if score.zones_found < score.zones_planted || score.zones_right < score.zones_told {
+            let told = reading.drop_zones.iter().map(|d| d.hot_spot).collect::<Vec<_>>();
+            let spots: Vec<_> = reading
+                .hot_spots
+                .iter()
+                .filter(|h| h.of == Of::All)
+                .map(|h| {
+                    let (a, b) = made.along_across_m(h.centre).unwrap();
+                    format!("{a:.0} {b:.0} half {:.0} {:.0} {} of {:.1}", h.half_along_m, h.half_across_m, h.seen, h.expected)
+                })
+                .collect();
+            let planted: Vec<_> = made.truth.drop_zones.iter().map(|z| format!("{:.0} {:.0}", z.along_m, z.across_m)).collect();
+            println!("{seed}: drop zones {told:?} of {spots:?}, planted {planted:?}");
         }
-        for h in reading.hot_spots.iter().filter(|h| h.of == scourline::reading::Of::All) {
-            let at = made.along_across_m(h.centre).unwrap();
-            println!(
-                "{seed}: spot {at:.0?} half {:.0} {:.0} seen {} of {:.1}",
-                h.half_along_m, h.half_across_m, h.seen, h.expected
-            );
-        }
-        for z in &made.truth.drop_zones {
-            println!("{seed}: zone {:.0} {:.0}", z.along_m, z.across_m);
-        }
-        for cause in
-            [scourline::demo::Cause::Scattered, scourline::demo::Cause::DropZone(0), scourline::demo::Cause::ScourLine(0)]
-        {
-            let of: Vec<_> = made.finds.iter().filter(|f| made.truth.cause_of[&f.uid] == cause).collect();
-            let heavy = of.iter().filter(|f| f.weight_class() == scourline::book::Weight::Heavy).count();
-            println!("{seed}: cause {cause:?} heavy {heavy} of {}", of.len());
-        }
-        for d in &reading.drop_zones {
-            println!("{seed}: drop zone at spot {} {:?} {:?}", d.hot_spot, d.heavy_share, d.heavy_share_elsewhere);
-        }
-        println!("{seed}: {score:?} {:?}", reading.renewal);
         score
     };
     sum(seeds.into_par_iter().map(one).collect())
 }
 
-fn alarms(plantings: Vec<Planting>, replicates: usize) -> usize {
-    let alarmed = |p: &Planting| {
-        let (_, reading) = searched(p, replicates);
-        println!("{} {:?}", p.seed, reading.renewal);
-        let told = !reading.hot_spots.is_empty() || !reading.scour_lines.is_empty();
-        if told {
-            println!("{p:?}: {:?}", reading.hot_spots.iter().map(|h| (h.of, h.seen, h.expected, h.q)).collect::<Vec<_>>());
-        }
-        told
+/// Beaches of chance alone on which anything was told.
+fn alarms(make: fn(u64) -> Planting, seeds: std::ops::Range<u64>, replicates: usize) -> usize {
+    let alarmed = |seed: &u64| {
+        let (_, reading) = searched(&make(*seed), replicates);
+        !reading.hot_spots.is_empty() || !reading.scour_lines.is_empty()
     };
-    plantings.into_par_iter().filter(alarmed).count()
+    seeds.into_par_iter().filter(alarmed).count()
 }
 
 #[test]
 fn the_demo_s_patterns_come_back() {
-    let score = patterned(1..4, 99);
-    println!("{score:?}");
+    let s = patterned(1..5, 99);
+    println!("{s:?}");
+    let share = |part: usize, of: usize| part as f64 / of as f64;
+    assert!(share(s.lines_found, s.lines_planted) >= 0.8 && share(s.lines_right, s.lines_told) >= 0.8, "{s:?}");
+    assert!(share(s.zones_found, s.zones_planted) >= 0.9 && share(s.zones_right, s.zones_told) >= 0.9, "{s:?}");
 }
 
 #[test]
-fn plain_and_biased_searches_raise_no_more_alarms_than_stated() {
-    println!("plain {}", alarms((1..13).map(Planting::plain).collect(), 99));
-    println!("biased {}", alarms((1..13).map(Planting::biased).collect(), 99));
+fn chance_alone_raises_no_more_alarms_than_stated() {
+    // At 5 % more than 2 of 10 come in about one case of a hundred (scipy 1.17.1: binom.sf(2, 10, 0.05) = 0.0115).
+    for (what, make) in [("plain", Planting::plain as fn(u64) -> Planting), ("biased", Planting::biased)] {
+        let alarms = alarms(make, 1..11, 99);
+        println!("{what}: {alarms} of 10");
+        assert!(alarms <= 2, "{what}: {alarms} of 10");
+    }
+}
+
+/// The full check, some minutes in a release build:
+/// `cargo test --release --test reading_demo -- --ignored --nocapture`
+#[test]
+#[ignore = "reads 600 beaches; for the figures, not for every day"]
+fn over_two_hundred_beaches() {
+    println!("patterned, 200 beaches: {:?}", patterned(1..201, 199));
+    println!("plain, alarms on 200 beaches: {}", alarms(Planting::plain, 1..201, 199));
+    println!("searched in one corner, alarms on 200 beaches: {}", alarms(Planting::biased, 1..201, 199));
 }
