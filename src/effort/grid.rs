@@ -48,8 +48,8 @@ pub(super) struct Square {
 /// Lays sweeps on a grid with squares of `cell_m`. The squares come out in order of row and column.
 pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
     let narrowest = sweeps.iter().map(|s| s.radius_m).fold(f64::INFINITY, f64::min);
-    // Fine enough that at least 16 rows cross the narrowest swath.
-    let rows = (((cell_m * 8.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
+    // Fine enough that at least 64 rows cross the narrowest swath: an area of a few square metres is then true to 1 %.
+    let rows = (((cell_m * 32.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
     let mut squares: Vec<Square> = by_tile(sweeps, cell_m * TILE as f64)
         .par_iter()
         .flat_map_iter(|((row, column), numbers)| {
