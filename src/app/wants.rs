@@ -62,7 +62,11 @@ impl App {
             let tracks = self.revision.tracks;
             self.derived.covered.want((tracks, land.serial), &waker, {
                 let (book, land) = (book.clone(), Arc::clone(&land));
-                move |progress| Covered::of(&book, &land.setting, &effort::Params::default(), progress).map(|c| c.map(|(c, _)| c)).map_err(|e| e.to_string())
+                move |progress| {
+                    Covered::of(&book, &land.setting, &effort::Params::default(), progress)
+                        .map(|c| c.map(|(c, _)| c))
+                        .map_err(|e| e.to_string())
+                }
             });
             // A reading without rates for a moment would only mislead: the ground covered comes first.
             let ready = !self.derived.covered.is_stale(&(tracks, land.serial)) || self.derived.covered.failure().is_some();
