@@ -96,15 +96,16 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Option<Vec<f64>> {
     let n = b.len();
     for i in 0..n {
         let pivot = (i..n).max_by(|x, y| a[*x][i].abs().total_cmp(&a[*y][i].abs()))?;
-        if !(a[pivot][i].abs() > 1e-14) {
+        if a[pivot][i].is_nan() || a[pivot][i].abs() <= 1e-14 {
             return None;
         }
         a.swap(i, pivot);
         b.swap(i, pivot);
         for j in i + 1..n {
             let times = a[j][i] / a[i][i];
-            for k in i..n {
-                a[j][k] -= times * a[i][k];
+            let (above, below) = a.split_at_mut(j);
+            for (low, high) in below[0].iter_mut().zip(&above[i]).skip(i) {
+                *low -= times * high;
             }
             b[j] -= times * b[i];
         }
