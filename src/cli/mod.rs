@@ -10,6 +10,7 @@ mod demo;
 mod failure;
 mod import;
 mod read;
+mod route;
 mod said;
 mod share;
 mod tides;
@@ -39,6 +40,7 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Import(a)) => import::run(&a),
         Some(Command::Tides(a)) => tides::run(&a),
         Some(Command::Read(a)) => read::run(&a),
+        Some(Command::Route(a)) => route::run(&a),
         Some(Command::Share(a)) => share::run(&a),
     };
     match done {

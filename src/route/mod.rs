@@ -7,6 +7,7 @@
 
 mod bars;
 mod block;
+mod card;
 mod cells;
 mod check;
 mod dryness;
@@ -22,6 +23,7 @@ mod trace;
 mod walks;
 mod ways_out;
 mod worth;
+mod write;
 
 pub use check::{Breach, check};
 pub use params::{BlockId, Params};

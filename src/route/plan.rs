@@ -336,7 +336,7 @@ impl<'a> Planner<'a> {
         Ok(Ok(route))
     }
 
-    /// How the last safe moment moves.
+    /// How the moment to turn back moves.
     fn what_if(&self, tide: &Tide, route: &Route, chosen: &[&Candidate]) -> Vec<super::WhatIf> {
         let leave_s: Vec<i32> = route.visits.iter().map(|v| tide.dryness.seconds(v.leave)).collect();
         let begin_s: Vec<i32> = route.visits.iter().map(|v| tide.dryness.seconds(v.begin)).collect();
@@ -352,7 +352,7 @@ impl<'a> Planner<'a> {
             };
             let holds = |n: usize| span(n).is_some_and(|s| s.from_s <= begin_s[n] && leave_s[n] <= s.to_s);
             let (visits_lost, first_lost) = lost(&holds);
-            let turn_back = chosen.len().checked_sub(1).and_then(span).map(|s| tide.dryness.time(s.to_s));
+            let turn_back = (0..chosen.len()).filter_map(span).map(|s| s.to_s).min().map(|s| tide.dryness.time(s));
             super::WhatIf { said, turn_back, visits_lost, first_lost }
         };
         let holds = |n: usize| leave_s[n] + IF_LATE_S <= chosen[n].leave_by_s.min(chosen[n].span.to_s);

@@ -19,8 +19,9 @@ pub struct Route {
     pub depart: Timestamp,
     /// When the last access is reached.
     pub back: Timestamp,
-    /// Last safe moment to begin the walk out from the last block. Every block has its own
-    /// ([`Visit::leave_by`]), which holds while one is there.
+    /// The first moment at which some block of the route must be behind one: the earliest
+    /// [`Visit::leave_by`]. Whoever is still on that block then turns back; what is worked later lies
+    /// higher and has its own, later time.
     pub turn_back: Timestamp,
     /// The blocks in order.
     pub visits: Vec<Visit>,
@@ -142,7 +143,7 @@ impl Margins {
 pub struct WhatIf {
     /// What goes otherwise.
     pub said: String,
-    /// The last safe moment to leave the last block then; `None` when it never is safe.
+    /// The first moment at which some block must be behind one then; `None` when no block is ever safe.
     pub turn_back: Option<Timestamp>,
     /// How many of the blocks could not be worked at their times any more.
     pub visits_lost: usize,

@@ -50,7 +50,7 @@ pub(super) fn tell(
         to: WayIn { name: drawn.to.0.name.clone(), at: drawn.to.1 },
         depart,
         back,
-        turn_back: drawn.visits.last().map_or(back, |v| v.leave_by),
+        turn_back: drawn.visits.iter().map(|v| v.leave_by).min().unwrap_or(back),
         finds: chosen.iter().map(|b| b.finds).sum(),
         // One rate stands behind neighbouring blocks, so their errors go together and add up.
         finds_sd: chosen.iter().map(|b| b.finds_sd).sum(),

@@ -130,7 +130,7 @@ impl<'a> Walks<'a> {
             }
             done[cell] = true;
             let Some(here) = reached[cell] else { continue };
-            for (_, next, length_m, sides) in self.cells.steps(cell) {
+            for (next, length_m, sides) in self.cells.steps(cell) {
                 if done[next] {
                     continue;
                 }

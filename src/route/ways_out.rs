@@ -101,7 +101,7 @@ fn follow(
             continue;
         }
         safe[cell] = Some(Span { from_s, to_s });
-        for (_, next, length_m, sides) in cells.steps(cell) {
+        for (next, length_m, sides) in cells.steps(cell) {
             if safe[next].is_some() {
                 continue;
             }
