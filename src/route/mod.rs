@@ -8,6 +8,7 @@
 mod bars;
 mod block;
 mod card;
+mod card_map;
 mod cells;
 mod check;
 mod dryness;

@@ -6,7 +6,8 @@
 //! Berghe & Van Oudheusden (2009), *Iterated local search for the team orienteering problem with time
 //! windows*: insert by value² over the time an insertion costs until nothing fits, then take out a run of
 //! stops and begin again, the run's place and length wandering through the route. Added here: single stops
-//! are exchanged for better ones, stops are moved to where they cost less time, the accesses are changed,
+//! are exchanged for better ones, stops are moved to where they cost less time, the power of the value
+//! is drawn anew each round, as often as a run some stops are taken out at random, the accesses are changed,
 //! and a route somewhat worse than the best is sometimes worked on.
 //!
 //! Arrivals are the earliest possible and departures the latest possible, kept for every stop, so an
@@ -232,7 +233,7 @@ impl<'a> Problem<'a> {
         let pairs = (0..self.gates.len()).flat_map(|a| (0..self.gates.len()).map(move |b| (a, b)));
         let starts: Vec<Draft> = pairs.filter_map(|(a, b)| self.empty(a, b)).collect();
         let Some(first) = starts.first() else { return Ok(None) };
-        let mut work = Search { problem: self, rng: ChaCha8Rng::seed_from_u64(effort.seed), inside: vec![false; self.stops.len()] };
+        let mut work = Search { problem: self, rng: ChaCha8Rng::seed_from_u64(effort.seed), inside: vec![false; self.stops.len()], taste: 2.0 };
         let begun = Instant::now();
         let mut best = first.clone();
         // Each pair of accesses once, greedily; then rounds from the best.
@@ -254,8 +255,9 @@ impl<'a> Problem<'a> {
             }
             let mut draft = current.clone();
             work.shake(&mut draft, &starts, place, run);
+            work.taste = work.rng.random_range(0.5..3.0);
             work.improve(&mut draft);
-            let slack = 0.02 * work.rng.random::<f64>() * best.value;
+            let slack = 0.04 * work.rng.random::<f64>().powi(2) * best.value;
             idle += 1;
             if better(&draft, &best) {
                 best = draft.clone();
@@ -264,13 +266,13 @@ impl<'a> Problem<'a> {
             if draft.value + slack >= current.value {
                 current = draft;
             }
-            if idle > 60 {
+            if idle > 100 {
                 current = best.clone();
                 idle = 0;
             }
             let size = current.stops.len().max(1);
             place = (place + run) % size;
-            run = if run >= (size / 3).max(2) { 1 } else { run + 1 };
+            run = if run >= (size / 2).max(3) { 1 } else { run + 1 };
         }
         Ok(Some(self.settle(&best)))
     }
@@ -285,6 +287,8 @@ struct Search<'p, 'a> {
     problem: &'p Problem<'a>,
     rng: ChaCha8Rng,
     inside: Vec<bool>,
+    /// Power of the value in what an insertion is judged by.
+    taste: f64,
 }
 
 impl Search<'_, '_> {
@@ -306,7 +310,7 @@ impl Search<'_, '_> {
         }
     }
 
-    /// The insertion with the most value² for its time; ties and near ties are broken by chance.
+    /// The insertion with the most value (to the power of the taste) for its time, give or take a quarter.
     fn insert(&mut self, draft: &mut Draft) -> bool {
         let mut best: Option<(f64, usize, usize)> = None;
         for (stop, s) in self.problem.stops.iter().enumerate() {
@@ -315,7 +319,7 @@ impl Search<'_, '_> {
             }
             let cheapest = (0..=draft.stops.len()).filter_map(|n| Some((self.problem.cost(draft, n, stop)?, n))).min();
             let Some((cost, n)) = cheapest else { continue };
-            let worth = s.value * s.value / f64::from(cost.max(1)) * self.rng.random_range(0.9..1.1);
+            let worth = s.value.powf(self.taste) / f64::from(cost.max(1)) * self.rng.random_range(0.8..1.25);
             if best.is_none_or(|(b, _, _)| worth > b) {
                 best = Some((worth, stop, n));
             }
@@ -405,10 +409,15 @@ impl Search<'_, '_> {
         helped
     }
 
-    /// Takes out a run of stops; now and then other accesses are tried as well.
+    /// Takes out a run of stops, or as often some at random; now and then other accesses are tried as well.
     fn shake(&mut self, draft: &mut Draft, starts: &[Draft], place: usize, run: usize) {
         let size = draft.stops.len();
+        let scattered = self.rng.random_bool(0.5);
         for n in 0..run.min(size) {
+            if scattered {
+                draft.stops.remove(self.rng.random_range(0..draft.stops.len()));
+                continue;
+            }
             // The run goes round the end; positions shift as stops go.
             let at = if place + n < size { place } else { 0 };
             if at < draft.stops.len() {
