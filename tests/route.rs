@@ -1,5 +1,7 @@
 //! Routes on invented beaches: planted dangers, refusals, and ten thousand random beaches.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 mod route_common;
 
 use jiff::{SignedDuration, Timestamp};
@@ -104,11 +106,8 @@ fn a_bar_is_left_before_the_runnel_behind_it_fills() {
     // One who lingers on the bar for as long as the bar itself is dry is found out.
     let last = route.visits.last().unwrap();
     let linger = bar.duration_since(last.leave) - SignedDuration::from_mins(25);
-    let late: Vec<Step> = route
-        .trace
-        .iter()
-        .map(|s| if s.time > last.leave { Step { time: s.time + linger, ..*s } } else { *s })
-        .collect();
+    let late: Vec<Step> =
+        route.trace.iter().map(|s| if s.time > last.leave { Step { time: s.time + linger, ..*s } } else { *s }).collect();
     let breach = check(&made.book, &setting, &params, &late).unwrap_err();
     assert!(breach.time > last.leave && breach.what.contains("access"), "{breach}");
 }
@@ -116,7 +115,13 @@ fn a_bar_is_left_before_the_runnel_behind_it_fills() {
 #[test]
 fn a_gap_in_the_bar_s_runnel_is_the_way_out_and_its_walk_counts() {
     // The runnel is filled with sand only at the far end of the beach.
-    let sand = |along: f64, across: f64| if along > 340.0 { bar_and_runnel(along, across).max(2.2 - (across - 130.0).abs() * 0.01) } else { bar_and_runnel(along, across) };
+    let sand = |along: f64, across: f64| {
+        if along > 340.0 {
+            bar_and_runnel(along, across).max(2.2 - (across - 130.0).abs() * 0.01)
+        } else {
+            bar_and_runnel(along, across)
+        }
+    };
     let mut made = beach(400.0, 190.0, 5.0, sand);
     made.tide(at(LOW), [5.4, -0.6, 5.4]);
     made.access("Slip", 40.0, 4.0);
@@ -204,7 +209,8 @@ fn what_is_missing_is_refused_in_one_sentence() {
     assert!(matches!(refusal(&apart, &quick()), RouteError::AccessApart { .. }));
 
     let mut over = open_beach();
-    let ended = scourline::book::Permission { to: Some("2026-06-20".parse().unwrap()), ..over.permission((0.0, 400.0), (0.0, 140.0)) };
+    let ended =
+        scourline::book::Permission { to: Some("2026-06-20".parse().unwrap()), ..over.permission((0.0, 400.0), (0.0, 140.0)) };
     over.put(ended);
     assert!(matches!(refusal(&over, &quick()), RouteError::OutsidePermission { .. }));
 
@@ -258,7 +264,8 @@ fn planning_can_be_called_off() {
     let params = quick();
     let progress = Progress::new();
     progress.cancel();
-    let asked = Asked { book: &made.book, setting: &setting, worth: &Even(1.0), after: at(LOW), hours: None, low: None, params: &params };
+    let asked =
+        Asked { book: &made.book, setting: &setting, worth: &Even(1.0), after: at(LOW), hours: None, low: None, params: &params };
     assert!(matches!(plan(&asked, &progress), Err(RouteError::Cancelled(_))));
 }
 
@@ -295,7 +302,9 @@ fn random(seed: u64) -> Random {
     let (length, width) = (r.random_range(80.0..420.0), r.random_range(60.0..240.0));
     let (top, foot): (f64, f64) = (r.random_range(3.0..8.0), r.random_range(-2.0..1.5));
     let bars: Vec<(f64, f64, f64, f64)> = (0..r.random_range(0..3))
-        .map(|_| (r.random_range(0.3..0.9) * width, r.random_range(6.0..18.0), r.random_range(-1.2..1.2), r.random_range(0.0..length)))
+        .map(|_| {
+            (r.random_range(0.3..0.9) * width, r.random_range(6.0..18.0), r.random_range(-1.2..1.2), r.random_range(0.0..length))
+        })
         .collect();
     let (wave, turn) = (r.random_range(0.0..0.6), r.random_range(60.0..300.0));
     let sand = move |along: f64, across: f64| {
@@ -303,7 +312,9 @@ fn random(seed: u64) -> Random {
         // Bars fade away from a gap, runnels are open at it.
         let bumps: f64 = bars
             .iter()
-            .map(|(at, half, height, gap)| height * (-((across - at) / half).powi(2)).exp() * (1.0 - (-((along - gap) / 25.0).powi(2)).exp()))
+            .map(|(at, half, height, gap)| {
+                height * (-((across - at) / half).powi(2)).exp() * (1.0 - (-((along - gap) / 25.0).powi(2)).exp())
+            })
             .sum();
         slope + bumps + wave * (along / turn).sin()
     };
@@ -318,7 +329,10 @@ fn random(seed: u64) -> Random {
     for n in 0..r.random_range(0..3) {
         let along = r.random_range(0.0..length);
         let lean = r.random_range(-30.0..30.0);
-        made.groyne(&format!("Groyne {n}"), &[(along, r.random_range(-20.0..0.4 * width)), (along + lean, r.random_range(0.2..1.0) * width)]);
+        made.groyne(
+            &format!("Groyne {n}"),
+            &[(along, r.random_range(-20.0..0.4 * width)), (along + lean, r.random_range(0.2..1.0) * width)],
+        );
     }
     if r.random_bool(0.4) {
         let (a, x) = (r.random_range(0.0..length), r.random_range(0.0..width));

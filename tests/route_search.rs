@@ -1,5 +1,7 @@
 //! The search for a route against proven optima of OR-Tools CP-SAT (tests/reference/route/optimum.py).
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
 use scourline::Progress;
 use scourline::route::search::{Effort, Leg, Legs, Problem, Stop, Tour};
 use serde::Deserialize;

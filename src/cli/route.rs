@@ -25,9 +25,10 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
-    let ground = Ground { book, setting: &setting, covered: covered.as_ref(), now: Some(after) };
+    let covered = covered.as_ref().map(|(covered, _)| covered);
+    let ground = Ground { book, setting: &setting, covered, now: Some(after) };
     let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
-    let worth = ByBand::new(&setting, Some(&reading), covered.as_ref(), params.prior_per_100m2, params.detection);
+    let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection);
     let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
     let route = plan(&asked, &progress).map_err(refusal)?;
     if let Some(path) = &args.gpx {

@@ -21,15 +21,18 @@ impl Bars {
     pub(super) fn of(book: &Book, beach: Uid, closed: &dyn Fn(Uid) -> bool, frame: &Frame, lay: &Lay) -> Self {
         let mut bars = Self { lines: Vec::new(), areas: Vec::new() };
         let place = |c: Coord<f64>| -> Result<Coord<f64>, crate::earth::EarthError> {
-            Ok(lay.from_local(frame.to_local(LonLat::try_from(c)?)?))
+            Ok(lay.lay_at(frame.to_local(LonLat::try_from(c)?)?))
         };
         for barrier in book.barriers().values().filter(|b| b.beach == beach) {
             match &barrier.shape {
                 // What lies too far off to be laid in the plane bars nothing here.
                 BarrierShape::Line(lines) => {
-                    bars.lines.extend(lines.try_map_coords(place).into_iter().flat_map(|l| {
-                        l.0.into_iter().flat_map(|line| line.lines().collect::<Vec<_>>())
-                    }));
+                    bars.lines.extend(
+                        lines
+                            .try_map_coords(place)
+                            .into_iter()
+                            .flat_map(|l| l.0.into_iter().flat_map(|line| line.lines().collect::<Vec<_>>())),
+                    );
                 }
                 BarrierShape::Area(area) => bars.areas.extend(area.try_map_coords(place)),
             }

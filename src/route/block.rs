@@ -51,9 +51,15 @@ pub(super) struct Allowed {
 
 impl Allowed {
     /// `None` when the permission's area lies off the plane.
-    pub(super) fn of(permission: &Permission, zone: &TimeZone, dryness: &Dryness, lay: &Lay, frame: &crate::earth::Frame) -> Option<Self> {
+    pub(super) fn of(
+        permission: &Permission,
+        zone: &TimeZone,
+        dryness: &Dryness,
+        lay: &Lay,
+        frame: &crate::earth::Frame,
+    ) -> Option<Self> {
         let place = |c: Coord<f64>| -> Result<Coord<f64>, crate::earth::EarthError> {
-            Ok(lay.from_local(frame.to_local(crate::earth::LonLat::try_from(c)?)?))
+            Ok(lay.lay_at(frame.to_local(crate::earth::LonLat::try_from(c)?)?))
         };
         let area = geo::MapCoords::try_map_coords(&permission.area, place).ok()?;
         Some(Self { area, spans: spans(permission, zone, dryness) })
@@ -141,9 +147,9 @@ fn one(c: &Cutting<'_>, id: BlockId, window: Span, tally: &mut Tally) -> Option<
     let at = |a, x| shore.to_local(ShorePoint::new(a, x));
     let corners = [at(along_m.0, across_m.0), at(along_m.0, across_m.1), at(along_m.1, across_m.1), at(along_m.1, across_m.0)];
     let middle = at((along_m.0 + along_m.1) / 2.0, (across_m.0 + across_m.1) / 2.0);
-    let cell = c.cells.at(lay.from_local(middle)).filter(|n| c.cells.is_ground(*n))?;
+    let cell = c.cells.at(lay.lay_at(middle)).filter(|n| c.cells.is_ground(*n))?;
     tally.known += 1;
-    let ring: Vec<Coord<f64>> = corners.iter().chain(&corners[..1]).map(|l| lay.from_local(*l)).collect();
+    let ring: Vec<Coord<f64>> = corners.iter().chain(&corners[..1]).map(|l| lay.lay_at(*l)).collect();
     let quad = Polygon::new(LineString(ring), Vec::new());
     let permission = c.allowed.iter().position(|a| a.area.contains(&quad));
     if permission.is_none() && !c.allowed.is_empty() {
@@ -175,7 +181,21 @@ fn one(c: &Cutting<'_>, id: BlockId, window: Span, tally: &mut Tally) -> Option<
     let takes_s = takes_s(p, area_m2, finds);
     (span.to_s - span.from_s >= takes_s).then(|| {
         tally.reached += 1;
-        Candidate { id, corners, along_m, across_m, cell, span, leave_by_s, finds, finds_sd, takes_s, area_m2, level_m, permission }
+        Candidate {
+            id,
+            corners,
+            along_m,
+            across_m,
+            cell,
+            span,
+            leave_by_s,
+            finds,
+            finds_sd,
+            takes_s,
+            area_m2,
+            level_m,
+            permission,
+        }
     })
 }
 

@@ -127,7 +127,8 @@ fn bars(out: &mut String, book: &Book, setting: &Setting, view: &View<'_>) {
             BarrierShape::Area(area) => {
                 for polygon in area {
                     let points = view.points(polygon.exterior().0.iter().filter_map(place));
-                    let _ = writeln!(out, "<polygon points=\"{points}\" fill=\"#8c8377\" fill-opacity=\"0.5\" stroke=\"#4a4036\"/>");
+                    let _ =
+                        writeln!(out, "<polygon points=\"{points}\" fill=\"#8c8377\" fill-opacity=\"0.5\" stroke=\"#4a4036\"/>");
                 }
             }
         }
@@ -172,8 +173,11 @@ fn tide(route: &Route, setting: &Setting, clock: &Clock) -> String {
     }
     let x = |t: Timestamp| t.duration_since(from).as_secs_f64() / lasts_s * WIDTH;
     let y = |h: f64| 78.0 - (h - low) / (high - low) * 60.0;
-    let curve: String =
-        heights.iter().enumerate().filter_map(|(n, h)| Some(format!("{:.1},{:.1} ", n as f64 / 200.0 * WIDTH, y((*h)?)))).collect();
+    let curve: String = heights
+        .iter()
+        .enumerate()
+        .filter_map(|(n, h)| Some(format!("{:.1},{:.1} ", n as f64 / 200.0 * WIDTH, y((*h)?))))
+        .collect();
     let mut out = format!(
         "<svg viewBox=\"0 0 {WIDTH} 96\" role=\"img\" aria-label=\"The tide over the outing\" font-family=\"sans-serif\" font-size=\"10\"><polyline points=\"{curve}\" fill=\"none\" stroke=\"#1f5f7a\" stroke-width=\"2\"/>\n"
     );
@@ -181,7 +185,13 @@ fn tide(route: &Route, setting: &Setting, clock: &Clock) -> String {
     for (n, (time, name)) in marks.into_iter().enumerate() {
         let at = x(time);
         let row = if n % 2 == 0 { 93.0 } else { 10.0 };
-        let anchor = if at < 60.0 { "start" } else if at > WIDTH - 60.0 { "end" } else { "middle" };
+        let anchor = if at < 60.0 {
+            "start"
+        } else if at > WIDTH - 60.0 {
+            "end"
+        } else {
+            "middle"
+        };
         let _ = writeln!(
             out,
             "<line x1=\"{at:.1}\" y1=\"14\" x2=\"{at:.1}\" y2=\"82\" stroke=\"#b3402a\" stroke-width=\"{}\"/><text x=\"{at:.1}\" y=\"{row}\" text-anchor=\"{anchor}\">{name} {}</text>",

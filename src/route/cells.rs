@@ -57,7 +57,7 @@ impl Cells {
     /// Cuts the ground whose level is known into squares. `None` when there is none, or more than can be planned.
     pub(super) fn cut(sand: &Sand<'_>, lay: Lay, bars: &Bars, side_m: f64) -> Option<Self> {
         let outline = sand.shore.outline();
-        let corners = outline.iter().flat_map(|p| p.exterior().0.iter()).map(|c| lay.from_local((*c).into()));
+        let corners = outline.iter().flat_map(|p| p.exterior().0.iter()).map(|c| lay.lay_at((*c).into()));
         let bounds = geo_types::MultiPoint::from(corners.collect::<Vec<_>>()).bounding_rect()?;
         let (nx, ny) = ((bounds.width() / side_m).ceil().max(1.0), (bounds.height() / side_m).ceil().max(1.0));
         if nx * ny > MOST_CELLS as f64 {

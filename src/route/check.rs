@@ -53,12 +53,8 @@ pub fn check(book: &Book, setting: &Setting, params: &Params, trace: &[Step]) ->
     let frame = shore.frame();
     let closed = params.closed_zones.clone();
     let fence = Fence::of(book, setting.beach.uid, &closed, frame);
-    let accesses: Vec<Local> = book
-        .accesses()
-        .values()
-        .filter(|a| a.beach == setting.beach.uid)
-        .filter_map(|a| frame.to_local(a.at).ok())
-        .collect();
+    let accesses: Vec<Local> =
+        book.accesses().values().filter(|a| a.beach == setting.beach.uid).filter_map(|a| frame.to_local(a.at).ok()).collect();
     let sea = Sea::around(water, first.time, last.time);
     let margin_m = params.run_up_m + (params.surge.residual_m + 2.0 * params.surge.sd_m).max(0.0);
     let sand = |p: Local| {
@@ -71,15 +67,9 @@ pub fn check(book: &Book, setting: &Setting, params: &Params, trace: &[Step]) ->
             return Err(Breach { time: end.time, at: end.at, what: "the way does not begin and end at an access".to_owned() });
         }
     }
-    let dark = |time: Timestamp| {
-        !params.head_torch && sun::altitude_deg(setting.beach.origin, time) < sun::CIVIL_DEG - 0.05
-    };
-    let permissions: Vec<(&Permission, Vec<Vec<Local>>)> = book
-        .permissions()
-        .values()
-        .filter(|p| p.beach == setting.beach.uid)
-        .map(|p| (p, bars::rings(&p.area, frame)))
-        .collect();
+    let dark = |time: Timestamp| !params.head_torch && sun::altitude_deg(setting.beach.origin, time) < sun::CIVIL_DEG - 0.05;
+    let permissions: Vec<(&Permission, Vec<Vec<Local>>)> =
+        book.permissions().values().filter(|p| p.beach == setting.beach.uid).map(|p| (p, bars::rings(&p.area, frame))).collect();
     let zone = setting.beach.zone().map_err(|e| nowhere(&e.to_string()))?;
     let fastest = params.walk_wet_m_s.max(params.walk_dry_m_s) * HASTE;
     let mut field = Field::new(&sand, &fence, &accesses, params.walk_out_m_s, params.time_margin_min * 60.0);
@@ -100,10 +90,8 @@ pub fn check(book: &Book, setting: &Setting, params: &Params, trace: &[Step]) ->
         let parts = (lasts_s / every).max(length_m / 5.0).ceil().max(1.0) as u32;
         for n in 0..=parts {
             let part = f64::from(n) / f64::from(parts);
-            let at = Local::new(
-                a.at.east_m + (b.at.east_m - a.at.east_m) * part,
-                a.at.north_m + (b.at.north_m - a.at.north_m) * part,
-            );
+            let at =
+                Local::new(a.at.east_m + (b.at.east_m - a.at.east_m) * part, a.at.north_m + (b.at.north_m - a.at.north_m) * part);
             let time = a.time + SignedDuration::from_millis((lasts_s * part * 1000.0) as i64);
             if dark(time) {
                 return Err(breach(time, at, "it is dark and no head-torch is carried"));

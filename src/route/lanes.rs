@@ -20,7 +20,5 @@ pub(super) fn lanes(block: &Candidate, shore: &Shore, params: &Params, ebb: bool
     };
     let at = |along_m, n| shore.to_local(ShorePoint::new(along_m, across(n)));
     let begin_at_b = from.distance_m(at(b, 0)) < from.distance_m(at(a, 0));
-    (0..count)
-        .map(|n| if (n % 2 == 1) == begin_at_b { [at(a, n), at(b, n)] } else { [at(b, n), at(a, n)] })
-        .collect()
+    (0..count).map(|n| if (n % 2 == 1) == begin_at_b { [at(a, n), at(b, n)] } else { [at(b, n), at(a, n)] }).collect()
 }

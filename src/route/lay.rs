@@ -22,12 +22,12 @@ impl Lay {
         Some(Self { origin: first, along, sea: Local::new(along.north_m, -along.east_m) })
     }
 
-    pub(super) fn from_local(&self, p: Local) -> Coord<f64> {
+    pub(super) fn lay_at(self, p: Local) -> Coord<f64> {
         let (e, n) = (p.east_m - self.origin.east_m, p.north_m - self.origin.north_m);
         Coord { x: e * self.along.east_m + n * self.along.north_m, y: e * self.sea.east_m + n * self.sea.north_m }
     }
 
-    pub(super) fn to_local(&self, c: Coord<f64>) -> Local {
+    pub(super) fn to_local(self, c: Coord<f64>) -> Local {
         Local::new(
             self.origin.east_m + c.x * self.along.east_m + c.y * self.sea.east_m,
             self.origin.north_m + c.x * self.along.north_m + c.y * self.sea.north_m,

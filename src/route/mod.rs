@@ -112,7 +112,9 @@ pub enum RouteError {
         margin_m: f64,
     },
     /// No permission holds there and then.
-    #[error("no permission for \"{beach}\" covers the ground, day and hours of the low water on {day}; check its area, dates and hours")]
+    #[error(
+        "no permission for \"{beach}\" covers the ground, day and hours of the low water on {day}; check its area, dates and hours"
+    )]
     OutsidePermission {
         /// The beach.
         beach: String,

@@ -3,6 +3,7 @@
 use geo_types::{Coord, Line};
 use jiff::{SignedDuration, Timestamp};
 
+use super::RouteError;
 use super::bars::Bars;
 use super::block::{self, Allowed, Candidate, Cutting, Tally};
 use super::cells::{Cells, Sand};
@@ -17,7 +18,6 @@ use super::trace::Draw;
 use super::walks::Walks;
 use super::ways_out::{Gate, Retreat, WaysOut};
 use super::worth::Worth;
-use super::RouteError;
 use crate::Progress;
 use crate::book::{Access, Book, Permission};
 use crate::earth::Local;
@@ -216,7 +216,7 @@ impl<'a> Planner<'a> {
         let mut joined = false;
         let mut gates = Gates::new();
         for (number, (_, at)) in self.accesses.iter().enumerate() {
-            let place = self.cells.lay.from_local(*at);
+            let place = self.cells.lay.lay_at(*at);
             let reach = Coord { x: LINK_M, y: LINK_M };
             let near = self.cells.within(geo_types::Rect::new(place - reach, place + reach));
             let away = |n: usize| geo::Distance::distance(&geo::Euclidean, place, self.cells.middle(n));
@@ -277,7 +277,8 @@ impl<'a> Planner<'a> {
     ) -> Result<Result<Route, Breach>, RouteError> {
         let p = self.asked.params;
         let (gates, ways_out) = self.ways_out(tide, more_m, more_min)?;
-        let zone = self.asked.setting.beach.zone().map_err(|e| RouteError::Parameter { what: "time zone", why: e.to_string() })?;
+        let zone =
+            self.asked.setting.beach.zone().map_err(|e| RouteError::Parameter { what: "time zone", why: e.to_string() })?;
         let allowed: Vec<Allowed> = self
             .permissions
             .iter()
@@ -323,7 +324,8 @@ impl<'a> Planner<'a> {
             params: p,
         };
         let Some(drawn) = draw.draw(&tour) else {
-            let lost = Breach { time: low.time, at: Local::default(), what: "a way between two blocks could not be drawn".to_owned() };
+            let lost =
+                Breach { time: low.time, at: Local::default(), what: "a way between two blocks could not be drawn".to_owned() };
             return Ok(Err(lost));
         };
         let checked = match check(self.asked.book, self.asked.setting, p, &drawn.trace) {
@@ -372,7 +374,7 @@ impl<'a> Planner<'a> {
     /// The squares that a block touches.
     fn touched(&self, block: &Candidate) -> impl Iterator<Item = usize> {
         use geo::{BoundingRect, Intersects};
-        let ring = block.corners.iter().chain(&block.corners[..1]).map(|c| self.cells.lay.from_local(*c)).collect();
+        let ring = block.corners.iter().chain(&block.corners[..1]).map(|c| self.cells.lay.lay_at(*c)).collect();
         let quad = geo_types::Polygon::new(geo_types::LineString(ring), Vec::new());
         let bounds = quad.bounding_rect();
         bounds.into_iter().flat_map(|b| self.cells.within(b)).filter(move |n| quad.intersects(&self.cells.rect(*n)))

@@ -204,7 +204,8 @@ impl<'a> Problem<'a> {
     /// Begins each stop as late as costs nothing, so that waiting is done before setting out. When it set
     /// out follows from the first stop.
     fn settle(&self, draft: &Draft) -> Tour {
-        let mut begin_s: Vec<i32> = draft.stops.iter().zip(&draft.done_s).map(|(&s, done)| done - self.stops[s].takes_s).collect();
+        let mut begin_s: Vec<i32> =
+            draft.stops.iter().zip(&draft.done_s).map(|(&s, done)| done - self.stops[s].takes_s).collect();
         for n in (0..draft.stops.len().saturating_sub(1)).rev() {
             let (here, next) = (draft.stops[n], draft.stops[n + 1]);
             if let Some(leave) = self.leave(here, next, begin_s[n + 1]) {
@@ -212,14 +213,7 @@ impl<'a> Problem<'a> {
                 begin_s[n] = begin_s[n].max(leave.min(s.close_s) - s.takes_s);
             }
         }
-        Tour {
-            start: draft.start,
-            end: draft.end,
-            stops: draft.stops.clone(),
-            begin_s,
-            back_s: draft.back_s,
-            value: draft.value,
-        }
+        Tour { start: draft.start, end: draft.end, stops: draft.stops.clone(), begin_s, back_s: draft.back_s, value: draft.value }
     }
 
     /// Searches; the best tour found, which may have no stop. `None` when no two accesses are joined.
@@ -233,7 +227,12 @@ impl<'a> Problem<'a> {
         let pairs = (0..self.gates.len()).flat_map(|a| (0..self.gates.len()).map(move |b| (a, b)));
         let starts: Vec<Draft> = pairs.filter_map(|(a, b)| self.empty(a, b)).collect();
         let Some(first) = starts.first() else { return Ok(None) };
-        let mut work = Search { problem: self, rng: ChaCha8Rng::seed_from_u64(effort.seed), inside: vec![false; self.stops.len()], taste: 2.0 };
+        let mut work = Search {
+            problem: self,
+            rng: ChaCha8Rng::seed_from_u64(effort.seed),
+            inside: vec![false; self.stops.len()],
+            taste: 2.0,
+        };
         let begun = Instant::now();
         let mut best = first.clone();
         // Each pair of accesses once, greedily; then rounds from the best.

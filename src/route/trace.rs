@@ -38,7 +38,13 @@ impl<'a> Draw<'a> {
         let (from, to) = (*self.accesses.get(tour.start)?, *self.accesses.get(tour.end)?);
         let first = *tour.stops.first()?;
         let (leg, leave_s) = self.latest(gate(tour.start), first, *tour.begin_s.first()?)?;
-        let mut drawn = Drawn { from, to, visits: Vec::new(), trace: vec![self.step(from.1, f64::from(leave_s), Doing::Walking)], walked_m: 0.0 };
+        let mut drawn = Drawn {
+            from,
+            to,
+            visits: Vec::new(),
+            trace: vec![self.step(from.1, f64::from(leave_s), Doing::Walking)],
+            walked_m: 0.0,
+        };
         let mut arrive_s = self.walk(&mut drawn, gate(tour.start), first, leg, leave_s)?;
         for (n, &stop) in tour.stops.iter().enumerate() {
             let begin_s = *tour.begin_s.get(n)?;

@@ -74,6 +74,9 @@ impl WaysOut {
     }
 }
 
+/// A way still to be followed: its worth, its length negated, its square, its span.
+type Waiting = Reverse<(i64, i32, usize, i32, i32)>;
+
 /// Follows the ways out from the accesses, the best first by `worth` (least wins); each square keeps the
 /// span of the one way that reached it first.
 fn follow(
@@ -85,8 +88,8 @@ fn follow(
 ) -> Vec<Option<Span>> {
     let mut safe: Vec<Option<Span>> = vec![None; cells.len()];
     // Of ways equally good by `worth` the one open longest goes first.
-    let mut heap: BinaryHeap<Reverse<(i64, i32, usize, i32, i32)>> = BinaryHeap::new();
-    let push = |heap: &mut BinaryHeap<_>, cell: usize, way: Option<Span>| {
+    let mut heap: BinaryHeap<Waiting> = BinaryHeap::new();
+    let push = |heap: &mut BinaryHeap<Waiting>, cell: usize, way: Option<Span>| {
         if let Some(span) = way.filter(|s| s.from_s <= s.to_s) {
             heap.push(Reverse((worth(span), span.from_s - span.to_s, cell, span.from_s, span.to_s)));
         }

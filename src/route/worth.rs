@@ -101,7 +101,8 @@ impl Worth for ByBand<'_> {
     }
 
     fn said(&self) -> String {
-        let covered = if self.covered.is_some() { "ground covered before counts less" } else { "no ground counts as covered before" };
+        let covered =
+            if self.covered.is_some() { "ground covered before counts less" } else { "no ground counts as covered before" };
         match (self.bands.len(), self.rates) {
             (0, _) => format!(
                 "Nothing is known of where finds lie: {} per 100 m² stand in everywhere; {covered}.",

@@ -190,4 +190,3 @@ fn round(value: f64, decimals: i32) -> f64 {
     let k = 10_f64.powi(decimals);
     (value * k).round() / k
 }
-

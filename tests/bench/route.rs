@@ -69,7 +69,10 @@ fn search(c: &mut Criterion) {
     let long = by(9, long_s);
     for seed in 1..=3 {
         let short = by(seed, 2.0);
-        println!("400 blocks, seed {seed}: {short:.3} after 2 s, {long:.3} after {long_s} s: {:.2} % below", (1.0 - short / long) * 100.0);
+        println!(
+            "400 blocks, seed {seed}: {short:.3} after 2 s, {long:.3} after {long_s} s: {:.2} % below",
+            (1.0 - short / long) * 100.0
+        );
     }
     let mut group = c.benchmark_group("route search, 50 rounds");
     group.sample_size(10);
@@ -100,7 +103,12 @@ fn whole(c: &mut Criterion) {
     let setting = made.setting();
     let params = Params { rounds: 200, ..Params::default() };
     let route = made.plan(&params, &Seawards).expect("the beach has a route");
-    println!("{} blocks to choose from, {} chosen, {} moments checked", route.candidates, route.visits.len(), route.checked.moments);
+    println!(
+        "{} blocks to choose from, {} chosen, {} moments checked",
+        route.candidates,
+        route.visits.len(),
+        route.checked.moments
+    );
     let mut group = c.benchmark_group("route");
     group.sample_size(10);
     group.bench_function("plan, a kilometre, 200 rounds", |b| b.iter(|| made.plan(black_box(&params), &Seawards)));

@@ -1,12 +1,12 @@
 //! Invented beaches for the tests of routes: sand by a formula, a tide table, barriers and accesses.
 
-#![allow(dead_code, reason = "each test file uses a part of it")]
+#![allow(dead_code, clippy::unwrap_used, reason = "each test file uses a part of it, and ends in a panic where it cannot go on")]
 
 use geo_types::{Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
 use scourline::book::{
-    Access, Barrier, BarrierKind, BarrierShape, Beach, Book, Edit, LevelPoint, Permission, Record, Seaward, TideChoice, TideTable,
-    TideTurn, Uid, Zone, ZoneUse,
+    Access, Barrier, BarrierKind, BarrierShape, Beach, Book, Edit, LevelPoint, Permission, Record, Seaward, TideChoice,
+    TideTable, TideTurn, Uid, Zone, ZoneUse,
 };
 use scourline::earth::{Frame, Local, LonLat};
 use scourline::route::{Asked, Expected, Params, Route, RouteError, Worth, plan};

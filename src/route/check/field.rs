@@ -57,7 +57,8 @@ impl<'a> Field<'a> {
         let at = place(n);
         let around = [(0.0, 0.0), (AROUND_M, 0.0), (-AROUND_M, 0.0), (0.0, AROUND_M), (0.0, -AROUND_M)];
         let read = |(e, n): (f64, f64)| (self.sand)(Local::new(at.east_m + e, at.north_m + n)).unwrap_or(f64::NEG_INFINITY);
-        let level = if self.fence.holds(at) { f64::NEG_INFINITY } else { around.into_iter().map(read).fold(f64::INFINITY, f64::min) };
+        let level =
+            if self.fence.holds(at) { f64::NEG_INFINITY } else { around.into_iter().map(read).fold(f64::INFINITY, f64::min) };
         self.levels.insert(n, level);
         level
     }
