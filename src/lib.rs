@@ -15,6 +15,7 @@ pub mod effort;
 pub mod exchange;
 mod progress;
 pub mod reading;
+pub mod route;
 pub mod share;
 pub mod shore;
 pub mod store;

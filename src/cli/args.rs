@@ -54,6 +54,8 @@ pub enum Command {
     Read(ReadArgs),
     /// How known targets read, what a signal may be, what a cut-off costs.
     Bench(BenchArgs),
+    /// A route for the next low water, checked to be back before the sea.
+    Route(RouteArgs),
     /// Write finds, zones, clusters and bands as GeoJSON, with a report.
     Share(ShareArgs),
 }
@@ -218,4 +220,51 @@ pub struct ShareArgs {
     /// The folder to write into; made if it is not there.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+}
+
+/// Options of `route`.
+#[derive(Debug, ClapArgs)]
+pub struct RouteArgs {
+    /// The book.
+    #[arg(long, value_name = "FILE")]
+    pub book: PathBuf,
+    /// The beach; may be left out when the book has only one.
+    #[arg(long, value_name = "NAME")]
+    pub beach: Option<String>,
+    /// Not before this day (YYYY-MM-DD) or instant (RFC 3339).
+    #[arg(long, value_name = "TIME")]
+    pub after: String,
+    /// Most hours on the sand.
+    #[arg(long, value_name = "H")]
+    pub hours: Option<f64>,
+    /// A head-torch is carried: darkness is no bar.
+    #[arg(long)]
+    pub head_torch: bool,
+    /// Water above the prediction that the weather is expected to bring, metres.
+    #[arg(long, value_name = "M", default_value_t = 0.0, allow_hyphen_values = true)]
+    pub surge: f64,
+    /// Height that waves run up above still water, metres.
+    #[arg(long, value_name = "M")]
+    pub run_up: Option<f64>,
+    /// How much unknown ground is sought: standard deviations added to a block's value.
+    #[arg(long, value_name = "N", default_value_t = 0.0)]
+    pub explore: f64,
+    /// Seed of the search.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Rounds of the search.
+    #[arg(long, value_name = "N")]
+    pub rounds: Option<u32>,
+    /// Write the route and its lanes as GPX.
+    #[arg(long, value_name = "FILE")]
+    pub gpx: Option<PathBuf>,
+    /// Write the blocks, lanes and way as GeoJSON.
+    #[arg(long, value_name = "FILE")]
+    pub geojson: Option<PathBuf>,
+    /// Write the card to print, as HTML.
+    #[arg(long, value_name = "FILE")]
+    pub card: Option<PathBuf>,
+    /// Print one JSON document.
+    #[arg(long)]
+    pub json: bool,
 }

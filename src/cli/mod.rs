@@ -11,6 +11,7 @@ mod demo;
 mod failure;
 mod import;
 mod read;
+mod route;
 mod said;
 mod share;
 mod tides;
@@ -41,6 +42,7 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Tides(a)) => tides::run(&a),
         Some(Command::Read(a)) => read::run(&a),
         Some(Command::Bench(a)) => bench::run(&a),
+        Some(Command::Route(a)) => route::run(&a),
         Some(Command::Share(a)) => share::run(&a),
     };
     match done {

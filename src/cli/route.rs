@@ -1,0 +1,96 @@
+use jiff::SignedDuration;
+
+use super::Failure;
+use super::args::RouteArgs;
+use super::said::{beach_of, clock, instant, open, print_json, print_text, write_file};
+use crate::Progress;
+use crate::effort;
+use crate::reading::{self, Covered, Ground};
+use crate::route::{Asked, ByBand, Params, Route, RouteError, plan};
+use crate::shore::Setting;
+
+pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
+    let open = open(&args.book)?;
+    let book = open.book();
+    let beach = beach_of(book, args.beach.as_deref())?;
+    let zone = beach.zone().map_err(Failure::input)?;
+    let after = instant(&args.after, &zone)?;
+    let setting = Setting::of(book, beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+    let mut params = Params::of_book(book, beach.uid);
+    params.head_torch = args.head_torch;
+    params.seed = args.seed;
+    params.rounds = args.rounds.unwrap_or(params.rounds);
+    params.explore = args.explore;
+    params.surge.residual_m = args.surge;
+    params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
+    let progress = Progress::new();
+    let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
+    let covered = covered.as_ref().map(|(covered, _)| covered);
+    let ground = Ground { book, setting: &setting, covered, now: Some(after) };
+    let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
+    let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection);
+    let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
+    let route = plan(&asked, &progress).map_err(refusal)?;
+    if let Some(path) = &args.gpx {
+        write_file(path, &route.gpx(&setting).map_err(Failure::output)?)?;
+    }
+    if let Some(path) = &args.geojson {
+        write_file(path, &route.geojson(&setting).map_err(Failure::output)?)?;
+    }
+    if let Some(path) = &args.card {
+        write_file(path, route.card(book, &setting).as_bytes())?;
+    }
+    if args.json { print_json(&route.document(&setting).map_err(Failure::output)?) } else { print_text(&text(&route, &setting)) }
+}
+
+fn refusal(error: RouteError) -> Failure {
+    match error {
+        RouteError::Parameter { .. } => Failure::usage(error),
+        _ => Failure::input(error),
+    }
+}
+
+fn text(route: &Route, setting: &Setting) -> String {
+    let zone = setting.beach.zone().unwrap_or(jiff::tz::TimeZone::UTC);
+    let day = |t| clock(t, &zone);
+    let hour = |t: jiff::Timestamp| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
+    let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, day(route.low.time), route.low.level_m);
+    out += &format!("  TURN BACK by {}: the first time that binds; each block has its own\n", hour(route.turn_back));
+    out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
+    for (n, v) in route.visits.iter().enumerate() {
+        out += &format!(
+            "  {:2}. {} to {}, {:.0} m along, {:.0} m across: {:.1} finds expected; be gone by {}\n",
+            n + 1,
+            hour(v.begin),
+            hour(v.leave),
+            v.along_m,
+            v.across_m,
+            v.finds,
+            hour(v.leave_by)
+        );
+    }
+    let (least, most) = route.margins.sum_m();
+    out += &format!("  out {} by {}\n", hour(route.back), route.to.name);
+    out += &format!(
+        "  {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked; {} blocks considered\n",
+        route.finds, route.finds_sd, route.swept_m2, route.walked_m, route.candidates
+    );
+    out += &format!("  margins: {least:.2} to {most:.2} m of height, {} min of time\n", route.margins.time_min);
+    out += &format!(
+        "  checked apart at {} moments; longest walk out {:.0} min\n",
+        route.checked.moments,
+        (route.checked.longest_out_s / 60.0).ceil()
+    );
+    for w in &route.what_if {
+        let turn = w.turn_back.map_or("no safe moment".to_owned(), |t| {
+            let moved = t.duration_since(route.turn_back);
+            let moved = if moved < SignedDuration::ZERO { format!(" ({} min earlier)", -moved.as_mins()) } else { String::new() };
+            format!("turn back by {}{moved}", hour(t))
+        });
+        out += &format!("  what if: {}: {turn}; {} blocks lost\n", w.said, w.visits_lost);
+    }
+    for line in route.cautions.iter().chain(&route.assumptions) {
+        out += &format!("  note: {line}\n");
+    }
+    out
+}

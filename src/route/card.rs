@@ -1,0 +1,182 @@
+//! The card: one page of HTML that stands by itself and prints on A4.
+
+use std::fmt::Write as _;
+
+use jiff::Timestamp;
+
+use super::card_map;
+use super::route::Route;
+use crate::book::Book;
+use crate::shore::Setting;
+
+const STYLE: &str = "body{font:12px/1.35 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.5rem auto;padding:0 1rem}\
+h1{font:600 20px/1.2 sans-serif;margin:0}h2{font:600 13px/1.2 sans-serif;margin:.7rem 0 .2rem}\
+.back{border:3px solid #26282c;padding:.3rem .8rem;margin:.5rem 0;font-family:sans-serif}.back b{font-size:44px;line-height:1}.back span{font-size:15px;margin-left:.8rem}\
+table{border-collapse:collapse;width:100%;font:11px/1.3 sans-serif}th,td{text-align:right;padding:.1rem .5rem .1rem 0;border-bottom:1px solid #d8d2c2}\
+th:first-child,td:first-child{text-align:left}td.by{font-weight:700;font-size:13px}svg{width:100%;height:auto;border:1px solid #d8d2c2}\
+ul{margin:.1rem 0;padding-left:1.1rem}.fill{border-bottom:1px solid #26282c;display:inline-block;min-width:11rem}p{margin:.2rem 0}\
+@page{size:A4;margin:11mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10.5px}svg,table,.back{break-inside:avoid}}";
+
+/// Text that cannot become markup.
+pub(super) fn escape(text: &str) -> String {
+    text.chars().fold(String::with_capacity(text.len()), |mut out, c| {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            c if c.is_control() => out.push(' '),
+            c => out.push(c),
+        }
+        out
+    })
+}
+
+/// The clock of the beach; seconds are dropped, so that no time is printed later than it is.
+pub(super) struct Clock(jiff::tz::TimeZone);
+
+impl Clock {
+    pub(super) fn of(setting: &Setting) -> Self {
+        Self(setting.beach.zone().unwrap_or(jiff::tz::TimeZone::UTC))
+    }
+
+    pub(super) fn hour(&self, time: Timestamp) -> String {
+        time.to_zoned_datetime(self.0.clone()).strftime("%H:%M").to_string()
+    }
+
+    fn day(&self, time: Timestamp) -> String {
+        time.to_zoned_datetime(self.0.clone()).strftime("%A %-d %B %Y").to_string()
+    }
+
+    fn zone(&self, time: Timestamp) -> String {
+        time.to_zoned_datetime(self.0.clone()).strftime("%Z, UTC%:z").to_string()
+    }
+}
+
+impl Route {
+    /// The card of the route: times, map, cautions, permission, whom to call, as an HTML document that
+    /// fetches nothing.
+    pub fn card(&self, book: &Book, setting: &Setting) -> String {
+        let clock = Clock::of(setting);
+        let title = format!("{}, {}", self.beach, clock.day(self.low.time));
+        let mut out = format!(
+            "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>{0}</title><style>{STYLE}</style></head>\n<body><h1>{0}</h1>\n",
+            escape(&title)
+        );
+        self.head(&mut out, setting, &clock);
+        out.push_str(&card_map::map(self, book, setting, &clock));
+        self.blocks(&mut out, &clock);
+        self.otherwise(&mut out, &clock);
+        self.words(&mut out);
+        out.push_str("</body></html>\n");
+        out
+    }
+
+    fn head(&self, out: &mut String, setting: &Setting, clock: &Clock) {
+        let first = self.visits.iter().position(|v| v.leave_by == self.turn_back).map_or(1, |n| n + 1);
+        let _ = writeln!(
+            out,
+            "<div class=\"back\">Turn back by <b>{}</b><span>from block {first}. Each block has its own time below.</span></div>",
+            clock.hour(self.turn_back)
+        );
+        let datum = setting.water.as_ref().map_or("datum", |w| w.datum().words());
+        let sun = |name: &str, time: Option<Timestamp>| time.map_or_else(String::new, |t| format!(", {name} {}", clock.hour(t)));
+        let (least_m, most_m) = self.margins.sum_m();
+        let _ = writeln!(
+            out,
+            "<p>Set out <b>{}</b> from {}. Out by <b>{}</b> at {}. Low water <b>{}</b>, {:.2} m above {}{}{}. Times are {}.</p>\n\
+             <p>Margins: {:.2} m run-up + {:.2} m weather + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out.</p>",
+            clock.hour(self.depart),
+            escape(&self.from.name),
+            clock.hour(self.back),
+            escape(&self.to.name),
+            clock.hour(self.low.time),
+            self.low.level_m,
+            escape(datum),
+            sun("sunset", self.sunset),
+            sun("dark", self.dark),
+            clock.zone(self.low.time),
+            self.margins.run_up_m,
+            self.margins.surge_m,
+            self.margins.sand_m.0,
+            self.margins.sand_m.1,
+            self.margins.time_min,
+        );
+    }
+
+    fn blocks(&self, out: &mut String, clock: &Clock) {
+        out.push_str("<h2>Blocks</h2><table><thead><tr><th>block</th><th>from</th><th>to</th><th>gone by</th><th>along, m</th><th>across, m</th><th>lanes</th><th>finds expected</th></tr></thead><tbody>\n");
+        for (n, v) in self.visits.iter().enumerate() {
+            let _ = writeln!(
+                out,
+                "<tr><td>{}</td><td>{}</td><td>{}</td><td class=\"by\">{}</td><td>{:.0}</td><td>{:.0}</td><td>{}</td><td>{:.1} ± {:.1}</td></tr>",
+                n + 1,
+                clock.hour(v.begin),
+                clock.hour(v.leave),
+                clock.hour(v.leave_by),
+                v.along_m,
+                v.across_m,
+                v.lanes.len(),
+                v.finds,
+                v.finds_sd
+            );
+        }
+        let _ = writeln!(
+            out,
+            "</tbody></table><p>In all {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked.</p>",
+            self.finds, self.finds_sd, self.swept_m2, self.walked_m
+        );
+    }
+
+    fn otherwise(&self, out: &mut String, clock: &Clock) {
+        out.push_str("<h2>If it goes otherwise</h2><ul>\n");
+        for w in &self.what_if {
+            let turn = w.turn_back.map_or("no block is safe".to_owned(), |t| format!("turn back by <b>{}</b>", clock.hour(t)));
+            let lost = match (w.visits_lost, w.first_lost) {
+                (0, _) | (_, None) => "the plan still holds".to_owned(),
+                (1, Some(n)) => format!("leave out block {}", n + 1),
+                (all, Some(n)) => format!("{all} blocks cannot be worked at their times, the first is {}", n + 1),
+            };
+            let _ = writeln!(out, "<li>{}: {turn}; {lost}.</li>", escape(&w.said));
+        }
+        out.push_str("</ul>\n");
+    }
+
+    fn words(&self, out: &mut String) {
+        out.push_str("<h2>Permission</h2>\n");
+        if self.permissions.is_empty() {
+            out.push_str("<p>None is recorded. Granted by <span class=\"fill\">&nbsp;</span></p>\n");
+        }
+        for p in &self.permissions {
+            let _ = writeln!(out, "<p>{}, given by {}. {}</p>", escape(&p.name), escape(&p.holder), escape(&p.terms));
+        }
+        // That 112 is dialled without a card on GSM and later networks: 3GPP TS 22.101, emergency calls (from memory).
+        out.push_str(
+            "<h2>Whom to call</h2><p>Emergency number here <span class=\"fill\">&nbsp;</span> coastguard <span class=\"fill\">&nbsp;</span> someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\
+             <p>Fill these in: no list is shipped. On mobile networks 112 reaches the emergency services in most countries.</p>\n",
+        );
+        for (heading, lines) in [("Cautions", &self.cautions), ("Taken for granted", &self.assumptions)] {
+            let _ = writeln!(out, "<h2>{heading}</h2><ul>");
+            for line in lines {
+                let _ = writeln!(out, "<li>{}</li>", escape(line));
+            }
+            out.push_str("</ul>\n");
+        }
+        let _ = writeln!(
+            out,
+            "<p>A second reckoning, apart from the planner, walked through a way out at {} moments of this route; the longest takes {:.0} minutes.</p>",
+            self.checked.moments,
+            (self.checked.longest_out_s / 60.0).ceil()
+        );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_from_outside_cannot_become_markup() {
+        assert_eq!(escape("<b a=\"1\">&\u{0}"), "&lt;b a=&quot;1&quot;&gt;&amp; ");
+    }
+}
