@@ -79,12 +79,27 @@ impl fmt::Debug for Kind {
     }
 }
 
+/// What is typical of a kind, where anything is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Typical {
+    /// Density of its material, kg/m³.
+    pub density_kg_m3: Option<f64>,
+    /// Mass, grams: a coin's as struck, otherwise a usual one.
+    pub mass_g: Option<f64>,
+    /// Largest dimension, millimetres.
+    pub size_mm: Option<f64>,
+    /// Where the figures come from.
+    pub source: String,
+}
+
 #[derive(Debug, Clone)]
 struct Entry {
     label: String,
     group: KindGroup,
     weight: Weight,
     material: Option<Material>,
+    within: Option<Kind>,
+    typical: Typical,
 }
 
 /// The list of kinds, with the words by which each is recognised in a person's own text.
@@ -108,9 +123,26 @@ impl Kinds {
             let cell = |n: usize| row.get(n).unwrap_or_default();
             let (Ok(group), Ok(weight)) = (KindGroup::from_str(cell(2)), Weight::from_str(cell(3))) else { continue };
             let kind = Kind::keyed(cell(0));
-            let entry = Entry { label: cell(1).to_owned(), group, weight, material: cell(4).parse().ok() };
-            list.words.extend(cell(5).split('|').map(|w| (words_of(w), kind.clone())));
-            list.words.push((words_of(cell(1)), kind.clone()));
+            let figure = |n: usize| cell(n).parse::<f64>().ok().filter(|v| v.is_finite() && *v > 0.0);
+            let within = Some(cell(6)).filter(|k| !k.is_empty()).map(Kind::keyed);
+            list.words.extend(cell(5).split('|').filter(|w| !w.is_empty()).map(|w| (words_of(w), kind.clone())));
+            // People seldom write a particular kind's whole label; parts of it would catch what they mean otherwise.
+            if within.is_none() {
+                list.words.push((words_of(cell(1)), kind.clone()));
+            }
+            let entry = Entry {
+                label: cell(1).to_owned(),
+                group,
+                weight,
+                material: cell(4).parse().ok(),
+                within,
+                typical: Typical {
+                    density_kg_m3: figure(7).map(|d| d * 1000.0),
+                    mass_g: figure(8),
+                    size_mm: figure(9),
+                    source: cell(10).to_owned(),
+                },
+            };
             list.order.push(kind.clone());
             list.entries.insert(kind, entry);
         }
@@ -119,7 +151,22 @@ impl Kinds {
         list
     }
 
-    /// Every kind, in the list's order.
+    /// The general kind that a particular one belongs to: a coin of one country to coins. `None` for a general kind.
+    pub fn within(&self, kind: &Kind) -> Option<&Kind> {
+        self.entry(kind)?.within.as_ref()
+    }
+
+    /// The kinds that belong to no more general one, in the list's order.
+    pub fn general(&self) -> impl Iterator<Item = &Kind> {
+        self.order.iter().filter(|k| self.within(k).is_none())
+    }
+
+    /// What is typical of a kind; `None` for one the list does not know.
+    pub fn typical(&self, kind: &Kind) -> Option<&Typical> {
+        self.entry(kind).map(|e| &e.typical)
+    }
+
+    /// Every kind, in the list's order: general ones first, then particular ones.
     pub fn all(&self) -> &[Kind] {
         &self.order
     }
@@ -131,12 +178,16 @@ impl Kinds {
 
     /// The kind a person's own words speak of, or `other` when none of its words are known.
     ///
-    /// A key of the list is taken as such; otherwise the longest known phrase in the text decides,
+    /// A key or a whole label of the list is taken as such; otherwise the longest known phrase in the text decides,
     /// and of two equally long ones the first in the text.
     pub fn recognise(&self, text: &str) -> Kind {
         let key = Kind::keyed(text.trim());
         if self.entries.contains_key(&key) {
             return key;
+        }
+        let wanted = text.trim().to_lowercase();
+        if let Some((kind, _)) = self.entries.iter().find(|(_, e)| e.label.to_lowercase() == wanted) {
+            return kind.clone();
         }
         let have = words_of(text);
         let place = |phrase: &[String]| have.windows(phrase.len().max(1)).position(|w| same_words(w, phrase));
@@ -189,6 +240,30 @@ mod tests {
         assert_eq!(of("ring_pull"), "ring_pull");
         assert_eq!(of("what on earth"), "other");
         assert_eq!(of(""), "other");
+    }
+
+    #[test]
+    fn a_particular_kind_is_known_by_its_whole_label_only() {
+        let kinds = Kinds::shipped();
+        assert_eq!(kinds.recognise("UK £2").key(), "gb_2_pound");
+        assert_eq!(kinds.recognise("uk 2 pence").key(), "coin");
+        assert_eq!(kinds.recognise("2p, worn").key(), "coin");
+        let first_particular = kinds.all().iter().position(|k| kinds.within(k).is_some()).unwrap();
+        assert_eq!(kinds.general().count(), first_particular, "the general kinds come first");
+    }
+
+    #[test]
+    fn every_particular_kind_belongs_to_a_general_one_and_every_figure_names_its_source() {
+        let kinds = Kinds::shipped();
+        for kind in kinds.all() {
+            let typical = kinds.typical(kind).unwrap();
+            let figures = [typical.density_kg_m3, typical.mass_g, typical.size_mm];
+            assert_eq!(figures.iter().any(Option::is_some), !typical.source.is_empty(), "{}", kind.key());
+            if let Some(general) = kinds.within(kind) {
+                assert_eq!(kinds.within(general), None, "{}", kind.key());
+                assert_eq!(kind.group(), general.group(), "{}", kind.key());
+            }
+        }
     }
 
     #[test]

@@ -23,7 +23,7 @@ pub use beach::{Beach, Seaward, TideChoice};
 pub use bench::{BenchReading, Lie};
 pub use edit::{Book, Edit};
 pub use find::{Find, Material, Signal, Steadiness, Weight};
-pub use kinds::{Kind, KindGroup, Kinds};
+pub use kinds::{Kind, KindGroup, Kinds, Typical};
 pub use outing::{Outing, SandNote};
 pub use permission::Permission;
 pub use place::{Access, Barrier, BarrierKind, BarrierShape, LevelPoint, Plan, Zone, ZoneUse};
