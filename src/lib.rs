@@ -6,6 +6,7 @@
 //! knows of a screen; all stand on [`earth`].
 
 pub mod app;
+pub mod bench;
 pub mod book;
 pub mod cli;
 pub mod demo;

@@ -1,0 +1,229 @@
+//! Two set-ups, or two machines, on the same targets.
+//!
+//! Whether a target was heard is fitted as a [logistic](super::Logistic) function of depth and of which
+//! set-up it was, with one slope for both; the difference is within chance when its 95 % interval holds
+//! zero. Spread of the numbers is compared as a share of each scale, since scales differ by machine, with
+//! the F interval of the ratio of two variances.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::Serialize;
+use statrs::distribution::{ContinuousCDF as _, FisherSnedecor};
+
+use super::BenchError;
+use super::evidence::{Evidence, readings_of};
+use super::logistic::Logistic;
+use super::typed::setup_label;
+use crate::book::{BenchReading, Book, Kind, Uid};
+
+/// Readings a side below which nothing is fitted.
+const LEAST: usize = 6;
+/// Standard deviation of the prior on slopes, on inputs of unit spread.
+const PRIOR_SD: f64 = 2.5;
+/// Standard deviation of the prior on the level: wide, so that it only tames the endless.
+const LEVEL_SD: f64 = 10.0;
+const Z: f64 = 1.959_963_984_540_054;
+
+/// What one set-up heard at one depth.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Heard {
+    /// Depth, metres.
+    pub depth_m: f64,
+    /// Readings heard and readings made with the first set-up.
+    pub first: (usize, usize),
+    /// The same with the second.
+    pub second: (usize, usize),
+}
+
+/// The depth at which half the targets are heard.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Reach {
+    /// That depth, metres.
+    pub half_m: f64,
+    /// Ends of its 95 % interval, metres.
+    pub low_m: f64,
+    /// Upper end.
+    pub high_m: f64,
+}
+
+/// The second set-up against the first.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Difference {
+    /// Odds of hearing a target at one depth: second over first.
+    pub odds_ratio: f64,
+    /// Ends of its 95 % interval.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    /// Whether so much may well be chance.
+    pub within_chance: bool,
+}
+
+/// Spread of the passes as a share of the scale between the lowest and the highest kind.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SpreadCompared {
+    /// Of the first, 0 to 1.
+    pub first: f64,
+    /// Of the second, 0 to 1.
+    pub second: f64,
+    /// Second over first.
+    pub ratio: f64,
+    /// Ends of the 95 % interval of the ratio, the scales taken as known.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+    /// Whether so much may well be chance.
+    pub within_chance: bool,
+}
+
+/// Two set-ups side by side.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Comparison {
+    /// Names of the two.
+    pub setups: (String, String),
+    /// Targets that both have read.
+    pub targets: usize,
+    /// What was heard, depth by depth.
+    pub heard: Vec<Heard>,
+    /// Where the first hears half the targets, if the readings show it.
+    pub first_reach: Option<Reach>,
+    /// Where the second does.
+    pub second_reach: Option<Reach>,
+    /// Who hears more, if the readings show it.
+    pub difference: Option<Difference>,
+    /// Whose numbers are steadier, if the readings show it.
+    pub spread: Option<SpreadCompared>,
+    /// What to bear in mind.
+    pub notes: Vec<String>,
+}
+
+/// Compares two set-ups on the targets both have read. A reading counts as heard when a number came.
+///
+/// # Errors
+/// [`BenchError::SameSetup`], [`BenchError::NoSetup`] or [`BenchError::NothingInCommon`].
+pub fn compare(book: &Book, first: Uid, second: Uid) -> Result<Comparison, BenchError> {
+    if first == second {
+        return Err(BenchError::SameSetup);
+    }
+    let name = |uid: Uid| {
+        let missing = || BenchError::NoSetup { name: uid.to_string(), known: format!("{} set-ups", book.setups().len()) };
+        book.setups().get(&uid).map(|s| setup_label(book, s)).ok_or_else(missing)
+    };
+    let setups = (name(first)?, name(second)?);
+    let targets = |uid| readings_of(book, uid).filter_map(target).collect::<BTreeSet<_>>();
+    let common: BTreeSet<_> = targets(first).intersection(&targets(second)).cloned().collect();
+    if common.is_empty() {
+        return Err(BenchError::NothingInCommon);
+    }
+    let of = |uid| readings_of(book, uid).filter(|r| target(r).is_some_and(|t| common.contains(&t))).collect::<Vec<_>>();
+    let sides = [of(first), of(second)];
+    let mut notes = Vec::new();
+    let fit = detection(&sides, &mut notes);
+    Ok(Comparison {
+        setups,
+        targets: common.len(),
+        heard: by_depth(&sides),
+        first_reach: fit.as_ref().and_then(|f| f.reach(0.0)),
+        second_reach: fit.as_ref().and_then(|f| f.reach(1.0)),
+        difference: fit.as_ref().map(Fit::difference),
+        spread: spread(&sides, &mut notes),
+        notes,
+    })
+}
+
+type Target = (Kind, String);
+
+fn target(reading: &BenchReading) -> Option<Target> {
+    Some((reading.kind.clone()?, reading.target.trim().to_lowercase()))
+}
+
+fn by_depth(sides: &[Vec<&BenchReading>; 2]) -> Vec<Heard> {
+    let mut depths: BTreeMap<i64, [(usize, usize); 2]> = BTreeMap::new();
+    for (n, readings) in sides.iter().enumerate() {
+        for r in readings {
+            let (heard, all) = &mut depths.entry((r.depth_m * 1000.0).round() as i64).or_default()[n];
+            *heard += usize::from(!r.target_ids.is_empty());
+            *all += 1;
+        }
+    }
+    depths.into_iter().map(|(mm, [first, second])| Heard { depth_m: mm as f64 / 1000.0, first, second }).collect()
+}
+
+/// The fitted chance of hearing: level, depth on its own scale, and the second set-up's advantage.
+struct Fit {
+    fitted: Logistic,
+    mean_m: f64,
+    spread_m: f64,
+}
+
+fn detection(sides: &[Vec<&BenchReading>; 2], notes: &mut Vec<String>) -> Option<Fit> {
+    let all = || sides.iter().enumerate().flat_map(|(n, side)| side.iter().map(move |r| (n, *r)));
+    if sides.iter().any(|s| s.len() < LEAST) {
+        notes.push(format!("Not enough data to say who hears deeper: {LEAST} readings or more with each are needed."));
+        return None;
+    }
+    let heard = all().filter(|(_, r)| !r.target_ids.is_empty()).count();
+    if heard == 0 || heard == all().count() {
+        let what = if heard == 0 { "No reading was heard with either; go shallower" } else { "Every reading was heard with both; go deeper" };
+        notes.push(format!("{what} to see who hears deeper."));
+        return None;
+    }
+    let depths: Vec<f64> = all().map(|(_, r)| r.depth_m).collect();
+    let mean_m = depths.iter().sum::<f64>() / depths.len() as f64;
+    let variance = depths.iter().map(|d| (d - mean_m).powi(2)).sum::<f64>() / depths.len() as f64;
+    if variance <= 0.0 {
+        notes.push("All targets lay at one depth, so hearing by depth cannot be fitted.".to_owned());
+        return None;
+    }
+    let spread_m = variance.sqrt();
+    let rows: Vec<Vec<f64>> = all().map(|(n, r)| vec![1.0, (r.depth_m - mean_m) / spread_m, n as f64]).collect();
+    let yes: Vec<bool> = all().map(|(_, r)| !r.target_ids.is_empty()).collect();
+    let fitted = Logistic::fit(&rows, &yes, &[LEVEL_SD, PRIOR_SD, PRIOR_SD])?;
+    Some(Fit { fitted, mean_m, spread_m })
+}
+
+impl Fit {
+    fn difference(&self) -> Difference {
+        let (beta, sd) = (self.fitted.beta[2], self.fitted.covariance[2][2].sqrt());
+        let (low, high) = ((beta - Z * sd).exp(), (beta + Z * sd).exp());
+        Difference { odds_ratio: beta.exp(), low, high, within_chance: low <= 1.0 && high >= 1.0 }
+    }
+
+    /// The depth of even odds, by the delta method; `None` where hearing does not fade with depth.
+    fn reach(&self, second: f64) -> Option<Reach> {
+        let (b, v) = (&self.fitted.beta, &self.fitted.covariance);
+        let slope = b[1];
+        if slope + Z * v[1][1].sqrt() >= 0.0 {
+            return None;
+        }
+        let level = b[0] + second * b[2];
+        let half = -level / slope;
+        let gradient = [-1.0 / slope, level / (slope * slope), -second / slope];
+        let variance: f64 = (0..3).map(|i| (0..3).map(|j| gradient[i] * gradient[j] * v[i][j]).sum::<f64>()).sum();
+        let metres = |x: f64| (self.mean_m + self.spread_m * x).max(0.0);
+        let reach = Z * variance.max(0.0).sqrt();
+        Some(Reach { half_m: metres(half), low_m: metres(half - reach), high_m: metres(half + reach) })
+    }
+}
+
+fn spread(sides: &[Vec<&BenchReading>; 2], notes: &mut Vec<String>) -> Option<SpreadCompared> {
+    let [first, second] = sides.each_ref().map(|side| {
+        let evidence = Evidence::from_records(side.iter().copied(), []);
+        let passes = || evidence.kinds.iter().flat_map(|k| k.specimens.iter().flat_map(|s| &s.passes));
+        let df: f64 = passes().map(|p| (p.count - 1) as f64).sum();
+        let variance = passes().map(|p| p.squares).sum::<f64>() / df;
+        let centres = evidence.kinds.iter().filter(|k| !k.raw.is_empty());
+        let centres: Vec<f64> = centres.map(|k| k.raw.iter().map(|r| r.1).sum::<f64>() / k.raw.len() as f64).collect();
+        let scale = centres.iter().copied().fold(f64::NEG_INFINITY, f64::max) - centres.iter().copied().fold(f64::INFINITY, f64::min);
+        (variance.sqrt() / scale, df)
+    });
+    let usable = |side: (f64, f64)| side.0.is_finite() && side.0 > 0.0 && side.1 >= 10.0;
+    if !usable(first) || !usable(second) {
+        notes.push("Not enough repeated passes over two kinds or more to compare how the numbers spread.".to_owned());
+        return None;
+    }
+    let ratio = second.0 / first.0;
+    let f = FisherSnedecor::new(second.1, first.1).ok()?;
+    let (low, high) = (ratio / f.inverse_cdf(0.975).sqrt(), ratio / f.inverse_cdf(0.025).sqrt());
+    Some(SpreadCompared { first: first.0, second: second.0, ratio, low, high, within_chance: low <= 1.0 && high >= 1.0 })
+}

@@ -1,0 +1,160 @@
+//! What a set-up has to learn from: its bench readings, and the finds dug with it.
+
+use std::collections::BTreeMap;
+
+use crate::book::{BenchReading, Book, Find, Kind, Steadiness, Uid};
+
+/// The passes over one specimen at one depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Passes {
+    /// Depth at which it lay, metres, if known.
+    pub depth_m: Option<f64>,
+    /// How many numbers came.
+    pub count: usize,
+    /// Their mean.
+    pub mean: f64,
+    /// Sum of their squared distances from the mean.
+    pub squares: f64,
+}
+
+impl Passes {
+    /// The passes that gave these numbers; `None` for no number.
+    pub fn of(depth_m: Option<f64>, ids: &[f64]) -> Option<Self> {
+        if ids.is_empty() {
+            return None;
+        }
+        let mean = ids.iter().sum::<f64>() / ids.len() as f64;
+        let squares = ids.iter().map(|v| (v - mean).powi(2)).sum();
+        Some(Self { depth_m, count: ids.len(), mean, squares })
+    }
+}
+
+/// One thing that was read: a bench target, which may be read at several depths, or a find.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Specimen {
+    /// What the person calls it; empty for a find.
+    pub name: String,
+    /// Its passes, depth by depth.
+    pub passes: Vec<Passes>,
+}
+
+/// Everything read of one kind with one set-up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KindEvidence {
+    /// The kind.
+    pub kind: Kind,
+    /// Its specimens, bench targets first.
+    pub specimens: Vec<Specimen>,
+    /// Bench readings, whether or not a number came.
+    pub readings: usize,
+    /// Bench readings at which no number came.
+    pub unheard: usize,
+    /// Finds with a target ID.
+    pub finds: usize,
+    /// Bench readings called steady, jumpy and broken.
+    pub words: [usize; 3],
+    /// Every number as it came, with the depth, metres, if known.
+    pub raw: Vec<(Option<f64>, f64)>,
+}
+
+/// Everything read with one set-up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// Kind by kind, in order of key.
+    pub kinds: Vec<KindEvidence>,
+    /// Readings of the bare hole.
+    pub controls: usize,
+    /// Readings of the bare hole at which a number came: the ground itself speaks.
+    pub controls_heard: usize,
+}
+
+pub(super) fn word_index(word: Steadiness) -> usize {
+    match word {
+        Steadiness::Steady => 0,
+        Steadiness::Jumpy => 1,
+        Steadiness::Broken => 2,
+    }
+}
+
+/// Bench readings made with a set-up, in order of uid.
+pub(super) fn readings_of(book: &Book, setup: Uid) -> impl Iterator<Item = &BenchReading> {
+    book.bench().values().filter(move |r| r.setup == setup)
+}
+
+/// Finds with a target ID made on outings with a set-up, on every beach, in order of uid.
+pub(super) fn finds_with(book: &Book, setup: Uid) -> impl Iterator<Item = (&Find, f64)> {
+    let with = move |f: &&Find| f.outing.and_then(|o| book.outings().get(&o)).is_some_and(|o| o.setup == Some(setup));
+    book.finds().values().filter(with).filter_map(|f| Some((f, f.target_id.filter(|t| t.is_finite())?)))
+}
+
+impl Evidence {
+    /// What the book holds for a set-up. Finds whose kind is not known are left out: they teach nothing.
+    pub fn of(book: &Book, setup: Uid) -> Self {
+        Self::from_records(readings_of(book, setup), finds_with(book, setup))
+    }
+
+    /// The same from records at hand, all of one set-up.
+    pub fn from_records<'a>(
+        readings: impl IntoIterator<Item = &'a BenchReading>,
+        finds: impl IntoIterator<Item = (&'a Find, f64)>,
+    ) -> Self {
+        let mut kinds: BTreeMap<Kind, KindEvidence> = BTreeMap::new();
+        let (mut controls, mut controls_heard) = (0, 0);
+        for reading in readings {
+            let Some(kind) = &reading.kind else {
+                controls += 1;
+                controls_heard += usize::from(!reading.target_ids.is_empty());
+                continue;
+            };
+            let e = kinds.entry(kind.clone()).or_insert_with(|| KindEvidence::new(kind));
+            e.take_reading(reading);
+        }
+        for (find, id) in finds {
+            if find.kind.key() == "other" {
+                continue;
+            }
+            let e = kinds.entry(find.kind.clone()).or_insert_with(|| KindEvidence::new(&find.kind));
+            e.finds += 1;
+            e.raw.push((find.depth_m, id));
+            let passes = Passes::of(find.depth_m, &[id]).into_iter().collect();
+            e.specimens.push(Specimen { name: String::new(), passes });
+        }
+        Self { kinds: kinds.into_values().collect(), controls, controls_heard }
+    }
+
+    /// Whether no number was read of any kind.
+    pub fn is_empty(&self) -> bool {
+        self.kinds.iter().all(|k| k.raw.is_empty())
+    }
+
+    /// Lowest and highest number that ever came, if any did.
+    pub fn range(&self) -> Option<(f64, f64)> {
+        let all = || self.kinds.iter().flat_map(|k| k.raw.iter().map(|r| r.1));
+        all().next()?;
+        Some((all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max)))
+    }
+}
+
+impl KindEvidence {
+    fn new(kind: &Kind) -> Self {
+        Self { kind: kind.clone(), specimens: Vec::new(), readings: 0, unheard: 0, finds: 0, words: [0; 3], raw: Vec::new() }
+    }
+
+    fn take_reading(&mut self, reading: &BenchReading) {
+        self.readings += 1;
+        if let Some(word) = reading.steadiness {
+            self.words[word_index(word)] += 1;
+        }
+        let ids: Vec<f64> = reading.target_ids.iter().map(|id| f64::from(*id)).collect();
+        let Some(passes) = Passes::of(Some(reading.depth_m), &ids) else {
+            self.unheard += 1;
+            return;
+        };
+        self.raw.extend(ids.iter().map(|id| (Some(reading.depth_m), *id)));
+        let name = reading.target.trim();
+        match self.specimens.iter_mut().find(|s| s.name == name && !name.is_empty()) {
+            Some(specimen) => specimen.passes.push(passes),
+            None => self.specimens.push(Specimen { name: name.to_owned(), passes: vec![passes] }),
+        }
+    }
+}
