@@ -164,7 +164,11 @@ fn detection(sides: &[Vec<&BenchReading>; 2], notes: &mut Vec<String>) -> Option
     }
     let heard = all().filter(|(_, r)| !r.target_ids.is_empty()).count();
     if heard == 0 || heard == all().count() {
-        let what = if heard == 0 { "No reading was heard with either; go shallower" } else { "Every reading was heard with both; go deeper" };
+        let what = if heard == 0 {
+            "No reading was heard with either; go shallower"
+        } else {
+            "Every reading was heard with both; go deeper"
+        };
         notes.push(format!("{what} to see who hears deeper."));
         return None;
     }
@@ -214,7 +218,8 @@ fn spread(sides: &[Vec<&BenchReading>; 2], notes: &mut Vec<String>) -> Option<Sp
         let variance = passes().map(|p| p.squares).sum::<f64>() / df;
         let centres = evidence.kinds.iter().filter(|k| !k.raw.is_empty());
         let centres: Vec<f64> = centres.map(|k| k.raw.iter().map(|r| r.1).sum::<f64>() / k.raw.len() as f64).collect();
-        let scale = centres.iter().copied().fold(f64::NEG_INFINITY, f64::max) - centres.iter().copied().fold(f64::INFINITY, f64::min);
+        let scale =
+            centres.iter().copied().fold(f64::NEG_INFINITY, f64::max) - centres.iter().copied().fold(f64::INFINITY, f64::min);
         (variance.sqrt() / scale, df)
     });
     let usable = |side: (f64, f64)| side.0.is_finite() && side.0 > 0.0 && side.1 >= 10.0;

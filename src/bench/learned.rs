@@ -4,13 +4,13 @@ use std::collections::BTreeMap;
 
 use statrs::distribution::{ContinuousCDF as _, StudentsT};
 
+use super::BenchError;
 use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
 use super::growth::{Growth, Scatter, growth};
 use super::moderate::{Common, Variance};
 use super::signature::Signature;
 use super::typed::setup_label;
-use super::BenchError;
 use crate::book::{Book, Uid};
 
 /// Variance that rounding to whole numbers adds (Sheppard): no scatter is believed to be smaller.
@@ -148,8 +148,7 @@ fn scatters_of(kind: &KindEvidence) -> Vec<Scatter> {
 /// A kind's variance of passes at the usual depth.
 fn pooled(scatters: &[Scatter], growth_per_m: f64, usual_m: f64) -> Option<Variance> {
     let df: f64 = scatters.iter().map(|s| s.df).sum();
-    let squares: f64 =
-        scatters.iter().map(|s| s.df * s.variance * (-2.0 * growth_per_m * (s.depth_m - usual_m)).exp()).sum();
+    let squares: f64 = scatters.iter().map(|s| s.df * s.variance * (-2.0 * growth_per_m * (s.depth_m - usual_m)).exp()).sum();
     (df > 0.0).then(|| Variance { value: squares / df, df })
 }
 
@@ -204,8 +203,7 @@ impl Middles {
 
     /// Mean and variance of the kinds' own middles: what is known of a centre before the kind is read.
     fn between(&self) -> (f64, f64) {
-        let own: Vec<f64> =
-            self.specimens.iter().map(|m| m.iter().map(|s| s.0).sum::<f64>() / m.len().max(1) as f64).collect();
+        let own: Vec<f64> = self.specimens.iter().map(|m| m.iter().map(|s| s.0).sum::<f64>() / m.len().max(1) as f64).collect();
         let n = own.len() as f64;
         let mean = own.iter().sum::<f64>() / n;
         let variance = own.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);

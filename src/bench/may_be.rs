@@ -8,7 +8,8 @@
 //! data analysis*). With many readings, one number and no word this is Gaussian Bayes.
 
 use serde::Serialize;
-use statrs::distribution::{Continuous as _, FisherSnedecor, StudentsT};
+use statrs::distribution::{Continuous as _, StudentsT};
+use statrs::function::beta::ln_beta;
 
 use super::evidence::word_index;
 use super::gauge::StepDepth;
@@ -132,7 +133,15 @@ impl Learned {
         if none / all > 0.2 {
             notes.push(format!("{:.0} % of your finds are of kinds that were never read with this set-up.", 100.0 * none / all));
         }
-        Ok(MayBe { setup: self.name.clone(), classes: classes(&answers), heavy: heavy(&answers), depth, finds: mix.finds(), answers, notes })
+        Ok(MayBe {
+            setup: self.name.clone(),
+            classes: classes(&answers),
+            heavy: heavy(&answers),
+            depth,
+            finds: mix.finds(),
+            answers,
+            notes,
+        })
     }
 
     fn depth_of(&self, step: Option<i32>, notes: &mut Vec<String>) -> Option<Depth> {
@@ -181,7 +190,7 @@ impl Series {
         match self.word {
             Some(word) => words[word_index(word)].ln(),
             None if self.count < 2.0 => 0.0,
-            None => FisherSnedecor::new(self.count - 1.0, df).map_or(0.0, |f| f.ln_pdf(self.variance / pass2) - pass2.ln()),
+            None => log_f(self.variance / pass2, self.count - 1.0, df) - pass2.ln(),
         }
     }
 }
@@ -192,6 +201,12 @@ fn log_t(x: f64, centre: f64, variance: f64, df: f64) -> f64 {
         Ok(t) if df < 1e6 => t.ln_pdf(z2.sqrt()) - 0.5 * variance.ln(),
         _ => -0.5 * (z2 + (2.0 * std::f64::consts::PI * variance).ln()),
     }
+}
+
+/// Logarithm of the F density, reckoned in logarithms: powers of the degrees of freedom overflow.
+fn log_f(x: f64, d1: f64, d2: f64) -> f64 {
+    let (h1, h2) = (0.5 * d1, 0.5 * d2);
+    h1 * (d1 / d2).ln() + (h1 - 1.0) * x.ln() - (h1 + h2) * (d1 * x / d2).ln_1p() - ln_beta(h1, h2)
 }
 
 fn classes(answers: &[Answer]) -> Vec<ClassChance> {

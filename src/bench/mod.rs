@@ -67,7 +67,9 @@ pub enum BenchError {
         uids: String,
     },
     /// Nothing was read with the set-up.
-    #[error("nothing has been read with the set-up \"{setup}\" yet; read a few known targets with it, or dig with it and note target IDs")]
+    #[error(
+        "nothing has been read with the set-up \"{setup}\" yet; read a few known targets with it, or dig with it and note target IDs"
+    )]
     NothingRead {
         /// The set-up's name.
         setup: String,
@@ -82,7 +84,9 @@ pub enum BenchError {
     #[error("the gauge was read at fewer than two different steps; read targets at two depths or more")]
     NoSteps,
     /// A step outside what was read.
-    #[error("gauge step {step} lies outside the steps read on the bench, {lowest} to {highest}; read a target at that step first")]
+    #[error(
+        "gauge step {step} lies outside the steps read on the bench, {lowest} to {highest}; read a target at that step first"
+    )]
     BeyondGauge {
         /// The step asked for.
         step: i32,

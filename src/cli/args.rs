@@ -52,6 +52,8 @@ pub enum Command {
     Tides(TidesArgs),
     /// What the finds of a beach have in common.
     Read(ReadArgs),
+    /// How known targets read, what a signal may be, what a cut-off costs.
+    Bench(BenchArgs),
     /// Write finds, zones, clusters and bands as GeoJSON, with a report.
     Share(ShareArgs),
 }
@@ -167,6 +169,38 @@ pub struct ReadArgs {
     /// How many finds make a core, itself included.
     #[arg(long, value_name = "N")]
     pub least: Option<usize>,
+    /// Print one JSON document.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `bench`.
+#[derive(Debug, ClapArgs)]
+pub struct BenchArgs {
+    /// The book.
+    #[arg(long, value_name = "FILE")]
+    pub book: PathBuf,
+    /// Only this set-up, by name or uid.
+    #[arg(long, value_name = "NAME")]
+    pub setup: Option<String>,
+    /// The beach whose finds weigh the answers; may be left out when the book has only one.
+    #[arg(long, value_name = "NAME")]
+    pub beach: Option<String>,
+    /// What a signal with these target IDs may be.
+    #[arg(long, value_name = "ID,ID,...", allow_hyphen_values = true)]
+    pub signal: Option<String>,
+    /// How steady the signal was: steady, jumpy or broken.
+    #[arg(long, value_name = "WORD", requires = "signal")]
+    pub steadiness: Option<String>,
+    /// The step of the depth gauge.
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    pub step: Option<i32>,
+    /// What leaving every signal under this target ID would have cost.
+    #[arg(long, value_name = "ID", allow_hyphen_values = true)]
+    pub under: Option<f64>,
+    /// Compare the set-up with this one on the targets both have read.
+    #[arg(long, value_name = "NAME")]
+    pub against: Option<String>,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,

@@ -6,6 +6,7 @@
 
 mod args;
 mod beach;
+mod bench;
 mod demo;
 mod failure;
 mod import;
@@ -39,6 +40,7 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Import(a)) => import::run(&a),
         Some(Command::Tides(a)) => tides::run(&a),
         Some(Command::Read(a)) => read::run(&a),
+        Some(Command::Bench(a)) => bench::run(&a),
         Some(Command::Share(a)) => share::run(&a),
     };
     match done {
