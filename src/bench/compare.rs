@@ -210,9 +210,15 @@ impl Fit {
     }
 }
 
+/// Only what both heard at one depth is compared: who hears deeper would otherwise look the less steady.
 fn spread(sides: &[Vec<&BenchReading>; 2], notes: &mut Vec<String>) -> Option<SpreadCompared> {
+    let place = |r: &BenchReading| (target(r), (r.depth_m * 1000.0).round() as i64);
+    let heard_at =
+        |side: &[&BenchReading]| side.iter().filter(|r| !r.target_ids.is_empty()).map(|r| place(r)).collect::<BTreeSet<_>>();
+    let places = sides.each_ref().map(|side| heard_at(side));
+    let both = |r: &&&BenchReading| places.iter().all(|p| p.contains(&place(r)));
     let [first, second] = sides.each_ref().map(|side| {
-        let evidence = Evidence::from_records(side.iter().copied(), []);
+        let evidence = Evidence::from_records(side.iter().filter(both).copied(), []);
         let passes = || evidence.kinds.iter().flat_map(|k| k.specimens.iter().flat_map(|s| &s.passes));
         let df: f64 = passes().map(|p| (p.count - 1) as f64).sum();
         let variance = passes().map(|p| p.squares).sum::<f64>() / df;

@@ -96,18 +96,18 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Option<Vec<f64>> {
     let n = b.len();
     for i in 0..n {
         let pivot = (i..n).max_by(|x, y| a[*x][i].abs().total_cmp(&a[*y][i].abs()))?;
-        if a[pivot][i].is_nan() || a[pivot][i].abs() <= 1e-14 {
+        let size = a[pivot][i].abs();
+        if size.is_nan() || size <= 1e-14 {
             return None;
         }
         a.swap(i, pivot);
         b.swap(i, pivot);
-        for j in i + 1..n {
-            let times = a[j][i] / a[i][i];
-            let (above, below) = a.split_at_mut(j);
-            for (low, high) in below[0].iter_mut().zip(&above[i]).skip(i) {
-                *low -= times * high;
-            }
-            b[j] -= times * b[i];
+        let (above, below) = a.split_at_mut(i + 1);
+        let row = &above[i];
+        for (j, other) in below.iter_mut().enumerate() {
+            let times = other[i] / row[i];
+            other.iter_mut().zip(row).skip(i).for_each(|(x, y)| *x -= times * y);
+            b[i + 1 + j] -= times * b[i];
         }
     }
     for i in (0..n).rev() {

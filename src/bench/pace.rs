@@ -37,29 +37,34 @@ pub fn pace(book: &Book, beach: Uid) -> Option<Pace> {
             (t, points)
         })
         .collect();
-    let stays: Vec<f64> = book
+    let stays: Vec<(f64, f64)> = book
         .finds_of(beach)
         .filter_map(|f| {
             let own = tracks.iter().filter(|(t, _)| t.outing.is_some() && t.outing == f.outing);
             own.filter_map(|(_, points)| stay_s(f, points)).next()
         })
-        .map(|s| s / 60.0)
         .collect();
-    let (middle, low, high) = median_interval(&stays)?;
+    let minutes = |of: fn(&(f64, f64)) -> f64| median_interval(&stays.iter().map(|s| of(s) / 60.0).collect::<Vec<_>>());
+    let (middle, ..) = minutes(|s| 0.5 * (s.0 + s.1))?;
+    let (_, low, _) = minutes(|s| s.0)?;
+    let (.., high) = minutes(|s| s.1)?;
     Some(Pace { minutes_per_hole: middle, interval: (low, high), holes: stays.len() })
 }
 
-/// Seconds for which the track stays where it was at the find's instant.
-fn stay_s(find: &Find, points: &[(f64, Local)]) -> Option<f64> {
+/// The least and the most seconds for which the track can have stayed where it was at the find's instant:
+/// between the first and the last fix there, and between the fixes before and after those.
+fn stay_s(find: &Find, points: &[(f64, Local)]) -> Option<(f64, f64)> {
     let at_s = find.time?.as_millisecond() as f64 / 1000.0;
     let n = points.partition_point(|p| p.0 < at_s).min(points.len().checked_sub(1)?);
     let (here_s, here) = points.get(n)?;
     if (here_s - at_s).abs() > GAP_S {
         return None;
     }
-    let stays = |a: &&(f64, Local)| a.1.distance_m(*here) <= STANDING_M;
-    let last = points.get(n..)?.iter().take_while(stays).last()?.0;
-    let first = points.get(..=n)?.iter().rev().take_while(stays).last()?.0;
-    let stay = last - first;
-    (stay > 0.0 && stay < REST_S).then_some(stay)
+    let away = |p: &(f64, Local)| p.1.distance_m(*here) > STANDING_M;
+    let after = points.get(n..)?.iter().position(away)? + n;
+    let before = points.get(..n)?.iter().rposition(away)?;
+    let time = |n: usize| points.get(n).map(|p| p.0);
+    let least = time(after.checked_sub(1)?)? - time(before + 1)?;
+    let most = time(after)? - time(before)?;
+    (most < REST_S).then_some((least, most))
 }

@@ -2,7 +2,7 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::BenchArgs;
-use super::said::{beach_of, open, print_json, print_text};
+use super::said::{beach_of, open, print_json, print_text, rounded};
 use crate::bench::{
     self, BenchError, Comparison, CutOff, Learned, MayBe, Mix, Share, Signature, Sounded, StepDepth, setup_label, setup_named,
 };
@@ -86,13 +86,23 @@ fn document(told: &Told) -> Value {
             Err(why) => json!({ "uid": uid, "name": name, "why": why.to_string() }),
         })
         .collect();
-    json!({
+    plain(json!({
         "setups": setups,
         "signal": told.signal,
         "step": told.step,
         "cut_off": told.cut_off,
         "comparison": told.comparison,
-    })
+    }))
+}
+
+/// The same with every figure to four decimals, so that none pretends to more.
+fn plain(value: Value) -> Value {
+    match value {
+        Value::Number(n) if n.is_f64() => n.as_f64().map_or(Value::Null, |v| json!(rounded(v, 4))),
+        Value::Array(all) => Value::Array(all.into_iter().map(plain).collect()),
+        Value::Object(all) => Value::Object(all.into_iter().map(|(k, v)| (k, plain(v))).collect()),
+        other => other,
+    }
 }
 
 fn setup_document(uid: Uid, learned: &Learned) -> Value {
@@ -166,10 +176,14 @@ fn setup_text(learned: &Learned) -> String {
 }
 
 fn signature_words(s: &Signature) -> String {
-    let care = s.care.as_ref().map_or_else(String::new, |c| format!("; {c}"));
+    let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
+    let unsteady = if s.readings == 0 {
+        String::new()
+    } else {
+        format!(", {:.0} % jumpy or broken", 100.0 * (s.steadiness[1] + s.steadiness[2]))
+    };
     format!(
-        "{}: centre {:.1} ({:.1} to {:.1}), 90 % of passes {:.0} to {:.0}, ×{:.1} wider each 10 cm, {:.0} % jumpy or broken; \
-         {} numbers of {} specimens{care}",
+        "{}: centre {:.1} ({:.1} to {:.1}), 90 % of passes {:.0} to {:.0}, ×{:.1} wider each 10 cm{unsteady}; {} of {}{}",
         s.label,
         s.centre,
         s.centre_interval.0,
@@ -177,9 +191,9 @@ fn signature_words(s: &Signature) -> String {
         s.expected.0,
         s.expected.1,
         s.wider_per_10cm,
-        100.0 * (s.steadiness[1] + s.steadiness[2]),
-        s.passes,
-        s.specimens
+        count(s.passes, "number"),
+        count(s.specimens, "specimen"),
+        s.care.as_ref().map_or_else(String::new, |c| format!("; {c}")),
     )
 }
 

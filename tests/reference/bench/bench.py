@@ -37,13 +37,18 @@ def jackknife_plus(steps, depths, ask, alpha=0.1):
     errors = np.array(errors)[:, None]
     low = np.sort(at - errors, axis=0)[int(np.floor(alpha * (n + 1) + 1e-9)) - 1]
     high = np.sort(at + errors, axis=0)[int(np.ceil((1 - alpha) * (n + 1) - 1e-9)) - 1]
-    return np.maximum(low, 0), high
+    # Never narrower than half-way to the next depth that was read.
+    read = np.unique(depths)
+    mids = (read[1:] + read[:-1]) / 2
+    edges = np.r_[read[0] / 2, mids, 2 * read[-1] - mids[-1]]
+    cell = np.searchsorted(mids, IsotonicRegression(out_of_bounds="clip").fit(steps, depths).predict(ask), side="right")
+    return np.maximum(np.minimum(low, edges[cell]), 0), np.maximum(high, edges[cell + 1])
 
 
 gauge = []
-for n in (9, 24, 40):
+for n, grain in ((9, 0.001), (24, 0.05), (40, 0.001), (60, 0.1)):
     steps = np.sort(rng.integers(1, 7, n)).astype(float)
-    depths = np.clip(0.045 * steps + rng.normal(0, 0.02, n), 0, 1)
+    depths = np.round(np.clip(0.045 * steps + rng.normal(0, 0.02, n), 0, 1) / grain) * grain
     ask = np.unique(steps)
     low, high = jackknife_plus(steps, depths, ask)
     fit = IsotonicRegression().fit(steps, depths)
