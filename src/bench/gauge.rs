@@ -179,7 +179,7 @@ mod tests {
 
     #[test]
     fn depth_and_interval_never_fall_with_the_step() {
-        let pairs = (0..40).map(|n| (n % 7, 0.04 * f64::from(n % 7) + 0.02 * f64::from((n * 13) % 5) - 0.04)).collect();
+        let pairs = (0..40).map(|n| (n % 7, 0.04 * f64::from(n % 7) + 0.02 * f64::from((n * 13) % 5))).collect();
         let gauge = DepthGauge::from_pairs(pairs).unwrap();
         for pair in gauge.steps().windows(2) {
             let (a, b) = (pair[0], pair[1]);
