@@ -9,9 +9,11 @@ mod beach;
 mod demo;
 mod failure;
 mod import;
+mod lows;
 mod read;
 mod said;
 mod share;
+mod source;
 mod tides;
 
 use std::process::ExitCode;
