@@ -105,7 +105,7 @@ fn lows_are_ranked_and_weighed() {
         to: at("2024-09-25T00:00:00Z"),
         levels_m: &[0.6, 2.0],
         margin_m: 0.3,
-        free: &[],
+        free: None,
     };
     let mut lows = next_lows(&water, &asked);
     let turns = water.turns(asked.from, asked.to);
@@ -122,7 +122,7 @@ fn lows_are_ranked_and_weighed() {
     assert!((18..=21).contains(&day(&lows[0])), "{}", lows[0].time);
     assert_eq!(lows.last().unwrap().moon, Moon::Neap);
     // Only the free hours count, and an hour given twice counts once.
-    asked.free = &free;
+    asked.free = Some(&free);
     let usable: f64 = next_lows(&water, &asked).iter().map(|low| low.usable_min).sum();
     let all_day = Window { from: free[0].from, to: free[0].to };
     let dry: f64 = dry_windows(&water, 2.0, 0.3, all_day.from, all_day.to).iter().map(Window::length_s).sum();

@@ -3,11 +3,12 @@
 use egui::{ScrollArea, Ui};
 
 use super::State;
-use super::controls::{choice, heading, warning};
+use super::controls::warning;
 use super::shown::Shown;
 use super::theme::soft;
+use super::tide_form::{self, TideForm};
 use crate::book::{Beach, Edit, TideChoice};
-use crate::tide::{Catalogue, Station};
+use crate::tide::Catalogue;
 
 /// A draft of the beach with its figures as they are typed.
 pub(crate) struct BeachForm {
@@ -15,20 +16,20 @@ pub(crate) struct BeachForm {
     offset: String,
     slope: String,
     back: String,
-    search: String,
+    tide: TideForm,
     refusal: Option<String>,
 }
 
 impl BeachForm {
     /// The form of the beach that is shown.
     pub(crate) fn of(shown: &Shown<'_>) -> Option<Self> {
-        let draft = shown.beach?.clone();
+        let mut draft = shown.beach?.clone();
         let text = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
         Some(Self {
             offset: text(draft.datum_offset_m),
             slope: text(draft.slope.map(|s| 1.0 / s)),
             back: text(draft.back_level_m),
-            search: String::new(),
+            tide: TideForm::of(&mut draft),
             refusal: None,
             draft,
         })
@@ -36,7 +37,10 @@ impl BeachForm {
 
     /// The beach as typed, or what is wrong with it.
     fn finish(&self) -> Result<Beach, String> {
+        let (tide, weather) = self.tide.finish(&self.draft.tide)?;
         Ok(Beach {
+            tide,
+            weather,
             datum_offset_m: number("datum offset", &self.offset)?,
             slope: number("slope", &self.slope)?.map(|one_in| 1.0 / one_in),
             back_level_m: number("level at the baseline", &self.back)?,
@@ -81,7 +85,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &Shown<'_>, state: 
             "No baseline: import a line along the back of the beach (GeoJSON, role baseline). Until then it is guessed.".to_owned()
         };
         ui.label(soft(ui, said));
-        tide(ui, form, shown);
+        tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
         let label = ui.label("Notes");
         ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY)).labelled_by(label.id);
     });
@@ -137,49 +141,6 @@ fn offset_offers(ui: &mut Ui, form: &mut BeachForm) {
             });
         }
     }
-}
-
-fn tide(ui: &mut Ui, form: &mut BeachForm, shown: &Shown<'_>) {
-    heading(ui, "Tide");
-    let now = match &form.draft.tide {
-        TideChoice::None => "no source chosen".to_owned(),
-        TideChoice::Station(id) => Catalogue::shipped().get(id).map_or_else(|| id.clone(), station_line),
-        TideChoice::Table(uid) => shown
-            .book
-            .tide_tables()
-            .get(uid)
-            .map_or_else(|| "own tide table".to_owned(), |t| format!("own tide table: {}", t.name)),
-    };
-    ui.label(now);
-    for table in shown.book.tide_tables().values().filter(|t| t.beach == form.draft.uid) {
-        let this = TideChoice::Table(table.uid);
-        if choice(ui, form.draft.tide == this, &format!("own tide table: {}", table.name)).clicked() {
-            form.draft.tide = this;
-        }
-    }
-    let label = ui.label(soft(ui, "Stations near the beach, or by name:"));
-    ui.add(egui::TextEdit::singleline(&mut form.search).desired_width(260.0).hint_text("name of a place")).labelled_by(label.id);
-    let origin = form.draft.origin;
-    let offered: Vec<(&Station, f64)> = if form.search.trim().len() < 3 {
-        Catalogue::shipped().nearest(origin, 6)
-    } else {
-        let found = Catalogue::shipped().search(&form.search).into_iter().take(8);
-        found.map(|s| (s, crate::earth::distance_m(s.at, origin))).collect()
-    };
-    for (station, away_m) in offered {
-        let this = TideChoice::Station(station.id.clone());
-        let line = format!("{} · {:.0} km", station_line(station), away_m / 1000.0);
-        if choice(ui, form.draft.tide == this, &line).clicked() {
-            form.draft.tide = this;
-            if form.draft.time_zone == "UTC" {
-                form.draft.time_zone.clone_from(&station.time_zone);
-            }
-        }
-    }
-}
-
-fn station_line(station: &Station) -> String {
-    format!("{} ({}, {})", station.name, station.publisher.name(), station.chart_datum.code())
 }
 
 #[cfg(test)]

@@ -23,9 +23,11 @@ mod shown;
 mod snapshot;
 mod state;
 mod theme;
+mod tide_form;
 mod time;
 mod wants;
 mod work;
+mod world;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -74,6 +76,7 @@ pub(crate) struct State {
     pub(crate) log: sheet::LogView,
     pub(crate) read: sheet::ReadView,
     pub(crate) share: sheet::ShareView,
+    pub(crate) lows: sheet::LowsView,
     pub(crate) draft: Option<sheet::DraftForm>,
     pub(crate) dialog: Option<Dialog>,
     pub(crate) section_folded: bool,
@@ -183,6 +186,7 @@ impl App {
                 log: sheet::LogView::default(),
                 read: sheet::ReadView::default(),
                 share: sheet::ShareView::default(),
+                lows: sheet::LowsView::default(),
                 draft: None,
                 dialog: None,
                 section_folded: false,

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::State;
-use super::derived::{Curve, Land, Marks, Outlines, Read, Span, Traces};
+use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, Span, Traces};
 use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
@@ -41,6 +41,7 @@ pub(crate) struct Derived {
     pub(crate) marks: Slot<(u64, u64), Marks>,
     pub(crate) traces: Slot<(u64, u64), Traces>,
     pub(crate) curve: Slot<(u64, Span), Curve>,
+    pub(crate) lows: Slot<(u64, LowsAsk), Lows>,
     pub(crate) profile: Slot<(u64, i64), Vec<SectionPoint>>,
     pub(crate) covered: Slot<(u64, u64), Option<Covered>>,
     pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
@@ -55,6 +56,7 @@ impl Derived {
             self.marks.poll(waker),
             self.traces.poll(waker),
             self.curve.poll(waker),
+            self.lows.poll(waker),
             self.profile.poll(waker),
             self.covered.poll(waker),
             self.read.poll(waker),
@@ -69,6 +71,7 @@ impl Derived {
             || self.marks.is_busy()
             || self.traces.is_busy()
             || self.curve.is_busy()
+            || self.lows.is_busy()
             || self.profile.is_busy()
             || self.covered.is_busy()
             || self.read.is_busy()
@@ -81,6 +84,7 @@ impl Derived {
         self.marks.clear();
         self.traces.clear();
         self.curve.clear();
+        self.lows.clear();
         self.profile.clear();
         self.covered.clear();
         self.read.clear();
@@ -115,6 +119,14 @@ impl<'a> Shown<'a> {
     /// The water, if the beach has a source.
     pub(crate) fn water(&self) -> Option<&'a Water> {
         self.land()?.setting.water.as_ref()
+    }
+
+    /// The tide source in use: its kind, name and distance, and what its levels count from.
+    pub(crate) fn source_line(&self) -> String {
+        let Some(land) = self.land() else { return "laying out the beach".to_owned() };
+        let Some(water) = &land.setting.water else { return "no tide source".to_owned() };
+        let away = land.setting.station_distance_m.map_or_else(String::new, |m| format!(", {:.0} km away", m / 1000.0));
+        format!("{}: {}{away}; metres above {}", water.kind().label(), water.name(), water.datum().words())
     }
 
     /// Water level above its datum at an instant, metres.

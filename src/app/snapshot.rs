@@ -36,7 +36,8 @@ impl App {
             &mut r.land,
             std::ptr::eq(old.beaches(), new.beaches())
                 && std::ptr::eq(old.levels(), new.levels())
-                && std::ptr::eq(old.tide_tables(), new.tide_tables()),
+                && std::ptr::eq(old.tide_tables(), new.tide_tables())
+                && std::ptr::eq(old.gauges(), new.gauges()),
         );
         same(
             &mut r.outlines,

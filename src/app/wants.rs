@@ -3,9 +3,9 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use super::App;
-use super::derived::{Curve, Marks, Outlines, Read, Traces};
+use super::derived::{Curve, Lows, Marks, Outlines, Read, Traces};
 use super::shown::ReadAsk;
+use super::{App, SheetChoice};
 use crate::effort;
 use crate::reading::Covered;
 
@@ -56,6 +56,15 @@ impl App {
             self.derived
                 .profile
                 .want((land.serial, step), &waker, move |_| Ok(shore.section(step as f64 * SAME_SECTION_M, SECTION_STEP_M)));
+        }
+        if self.state.sheet == SheetChoice::NextLow
+            && land.setting.water.is_some()
+            && let Some(ask) = self.state.lows.ask(self.state.clock.at, &self.zone)
+        {
+            let (land, zone) = (Arc::clone(&land), self.zone.clone());
+            self.derived
+                .lows
+                .want((land.serial, ask.clone()), &waker, move |progress| Lows::of(&land.setting, &zone, &ask, progress));
         }
         if self.state.read.wanted {
             let (ask, now): (ReadAsk, _) = (self.state.read.ask, self.now());

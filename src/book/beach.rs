@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, Uid, check_range};
+use super::{BookError, PortDifferences, Uid, check_range};
 use crate::earth::LonLat;
 
 words! {
@@ -15,7 +15,7 @@ words! {
 }
 
 /// Where the beach's water level comes from.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
 #[serde(rename_all = "snake_case")]
 pub enum TideChoice {
     /// Nothing chosen yet: the beach has no water level.
@@ -25,6 +25,60 @@ pub enum TideChoice {
     Station(String),
     /// A tide table of the person's own, held in the book.
     Table(Uid),
+    /// Constants found in a gauge record that the book holds.
+    Gauge(Uid),
+    /// A port with the differences that tide tables print for it.
+    Secondary(SecondaryChoice),
+}
+
+impl TideChoice {
+    /// The record of the book that the source stands on, if it stands on one.
+    pub fn record(&self) -> Option<(super::RecordKind, Uid)> {
+        match self {
+            Self::None | Self::Station(_) => None,
+            Self::Table(uid) => Some((super::RecordKind::TideTable, *uid)),
+            Self::Gauge(uid) => Some((super::RecordKind::Gauge, *uid)),
+            Self::Secondary(port) => match port.standard {
+                StandardPort::Station(_) => None,
+                StandardPort::Table(uid) => Some((super::RecordKind::TideTable, uid)),
+            },
+        }
+    }
+}
+
+/// The port that another one's differences are counted from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StandardPort {
+    /// A station of the shipped catalogue, by its id.
+    Station(String),
+    /// A tide table of the person's own, held in the book.
+    Table(Uid),
+}
+
+/// A secondary port: its differences on a standard port, as offices print them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SecondaryChoice {
+    /// The secondary port's name.
+    pub name: String,
+    /// The standard port.
+    pub standard: StandardPort,
+    /// Its differences.
+    pub differences: PortDifferences,
+    /// The standard port's MHWS, MHWN, MLWN and MLWS as printed, metres above its datum: needed with a tide
+    /// table, which has none of its own; a station's own levels stand in for them.
+    pub standard_levels_m: Option<[f64; 4]>,
+}
+
+/// What the weather adds to the tide, as far as it is known: an allowance that stays until it is changed.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Weather {
+    /// Observed or forecast level above the predicted one, metres; the effect of air pressure is part of it.
+    pub surge_m: Option<f64>,
+    /// Its standard deviation, metres.
+    pub surge_sd_m: Option<f64>,
+    /// Air pressure at sea level, hPa; counts where there is no surge.
+    pub pressure_hpa: Option<f64>,
 }
 
 /// A stretch of shore with its frame, baseline, tide source and clock.
@@ -45,6 +99,8 @@ pub struct Beach {
     /// Offset from land datum to the tide's datum: tide level = land level + this, metres.
     /// `None` means unknown, which is shown as a warning and never taken as zero.
     pub datum_offset_m: Option<f64>,
+    /// What the weather adds to the tide.
+    pub weather: Weather,
     /// IANA name of the beach's time zone, e.g. `Europe/London`.
     pub time_zone: String,
     /// Fall of the sand seaward, metres down per metre across, for a beach without level points.
@@ -67,6 +123,7 @@ impl Beach {
             seaward: Seaward::Right,
             tide: TideChoice::None,
             datum_offset_m: None,
+            weather: Weather::default(),
             time_zone: "UTC".to_owned(),
             slope: None,
             back_level_m: None,
@@ -92,6 +149,12 @@ impl Beach {
             return Err(BookError::field("baseline", "has only one position; it needs at least two"));
         }
         check_range("datum offset", self.datum_offset_m, -50.0, 50.0, "m")?;
+        check_range("surge", self.weather.surge_m, -10.0, 15.0, "m")?;
+        check_range("uncertainty of the surge", self.weather.surge_sd_m, 0.0, 5.0, "m")?;
+        check_range("air pressure", self.weather.pressure_hpa, 850.0, 1100.0, "hPa")?;
+        if let TideChoice::Secondary(port) = &self.tide {
+            port.validate()?;
+        }
         check_range("slope", self.slope, 0.0005, 1.0, "m per m")?;
         check_range("level at the baseline", self.back_level_m, -50.0, 200.0, "m")?;
         self.zone().map(drop)

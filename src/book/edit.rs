@@ -140,7 +140,7 @@ impl Book {
             RecordKind::Beach => count(&RecordKind::ALL[2..]),
             RecordKind::Outing => count(&[RecordKind::Track, RecordKind::Find, RecordKind::Signal]),
             RecordKind::Setup => count(&[RecordKind::Outing, RecordKind::Bench]),
-            RecordKind::TideTable => count(&[RecordKind::Beach]),
+            RecordKind::TideTable | RecordKind::Gauge => count(&[RecordKind::Beach]),
             _ => 0,
         }
     }
@@ -184,10 +184,10 @@ impl Book {
                 );
                 edits.extend(self.bench.values().filter(|b| b.setup == uid).map(|b| Edit::Remove(RecordKind::Bench, b.uid)));
             }
-            RecordKind::TideTable => edits.extend(
+            RecordKind::TideTable | RecordKind::Gauge => edits.extend(
                 self.beaches
                     .values()
-                    .filter(|b| b.tide == super::TideChoice::Table(uid))
+                    .filter(|b| b.tide.record() == Some((kind, uid)))
                     .map(|b| Edit::put(Beach { tide: super::TideChoice::None, ..b.clone() })),
             ),
             _ => {}

@@ -2,13 +2,13 @@ use std::fmt;
 
 use super::{
     Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, Permission, Plan, Setup,
-    Signal, Storm, TideChoice, TideTable, Track, Uid, Zone,
+    Signal, Storm, TideTable, Track, Uid, Zone,
 };
 
 /// Declares [`Record`], [`RecordKind`] and the tables of [`Book`] from one list, so that none is forgotten.
 macro_rules! records {
     ($( $kind:ident($ty:ty) in $table:ident, $word:literal, $label:literal; )+) => {
-        /// The kinds of record a book holds, in the order in which they are best written: none names a later one, but for a beach its tide table.
+        /// The kinds of record a book holds, in the order in which they are best written: none names a later one, but for a beach its tide table or gauge record.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum RecordKind { $(
             #[doc = concat!("A record of [`", stringify!($ty), "`].")]
@@ -122,10 +122,7 @@ impl Record {
         let beach = |uid: Uid| (RecordKind::Beach, uid);
         let outing = |uid: Option<Uid>| uid.map(|u| (RecordKind::Outing, u));
         match self {
-            Record::Beach(r) => match r.tide {
-                TideChoice::Table(table) => vec![(RecordKind::TideTable, table)],
-                TideChoice::None | TideChoice::Station(_) => Vec::new(),
-            },
+            Record::Beach(r) => r.tide.record().into_iter().collect(),
             Record::Setup(_) => Vec::new(),
             Record::Outing(r) => [Some(beach(r.beach)), r.setup.map(|s| (RecordKind::Setup, s))].into_iter().flatten().collect(),
             Record::Track(r) => [Some(beach(r.beach)), outing(r.outing)].into_iter().flatten().collect(),

@@ -89,6 +89,32 @@ pub struct BeachArgs {
     /// Id of its tide station.
     #[arg(long, value_name = "ID")]
     pub station: Option<String>,
+    /// A tide table of the book as its tide source.
+    #[arg(long, value_name = "NAME", conflicts_with = "station")]
+    pub tide_table: Option<String>,
+    /// A gauge record of the book as its tide source: constants are found in it by harmonic analysis.
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["station", "tide_table"])]
+    pub gauge: Option<String>,
+    /// Name of a secondary port as its tide source: --differences on the standard port that --station or
+    /// --tide-table names.
+    #[arg(long, value_name = "NAME", requires = "differences", conflicts_with = "gauge")]
+    pub secondary: Option<String>,
+    /// Differences as tide tables print them, with commas between: high water times at springs and neaps, low
+    /// water times at springs and neaps (hhmm or minutes), heights at MHWS, MHWN, MLWN and MLWS (metres).
+    #[arg(long, value_name = "LIST", requires = "secondary", allow_hyphen_values = true)]
+    pub differences: Option<String>,
+    /// The standard port's MHWS, MHWN, MLWN and MLWS as printed, metres; needed with --tide-table.
+    #[arg(long, value_name = "LIST", requires = "secondary", allow_hyphen_values = true)]
+    pub standard_levels: Option<String>,
+    /// Surge above the prediction, observed or forecast, metres; `none` forgets it.
+    #[arg(long, value_name = "M", allow_hyphen_values = true)]
+    pub surge: Option<String>,
+    /// Standard deviation of the surge, metres; `none` forgets it.
+    #[arg(long, value_name = "M")]
+    pub surge_sd: Option<String>,
+    /// Air pressure at sea level, hPa, used without a surge; `none` forgets it.
+    #[arg(long, value_name = "HPA")]
+    pub pressure: Option<String>,
     /// Tide level = land level + this many metres.
     #[arg(long, value_name = "M", allow_hyphen_values = true)]
     pub offset: Option<f64>,
@@ -127,6 +153,17 @@ pub struct ImportArgs {
     pub json: bool,
 }
 
+/// The order that low waters are told in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum LowsBy {
+    /// As they come.
+    Soonest,
+    /// The lowest first.
+    Lowest,
+    /// Those with the most minutes dry, lit and free first.
+    Usable,
+}
+
 /// Options of `tides`.
 #[derive(Debug, ClapArgs)]
 pub struct TidesArgs {
@@ -148,6 +185,21 @@ pub struct TidesArgs {
     /// How many days.
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=7000))]
     pub days: u32,
+    /// Leave out pairs of turns that differ by less than this many metres.
+    #[arg(long, value_name = "M")]
+    pub merge_below: Option<f64>,
+    /// Also rank the low waters of these days and tell the first so many.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub lows: Option<u32>,
+    /// The order of the low waters.
+    #[arg(long, value_name = "ORDER", value_enum, default_value_t = LowsBy::Lowest, requires = "lows")]
+    pub lows_by: LowsBy,
+    /// Only low waters in daylight.
+    #[arg(long, requires = "lows")]
+    pub daylight: bool,
+    /// Your free hours, such as "sat sun 8-18, wed 17-21".
+    #[arg(long, value_name = "HOURS", requires = "lows")]
+    pub free: Option<String>,
     /// Also print heights every so many minutes.
     #[arg(long, value_name = "MIN", value_parser = clap::value_parser!(u32).range(1..=1440))]
     pub every: Option<u32>,

@@ -3,6 +3,7 @@ use serde_json::{Value, json};
 use super::Failure;
 use super::args::BeachArgs;
 use super::said::{keep, lonlat, open_or_new, print_json, print_text, rounded};
+use super::source;
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::shore::{Setting, settle};
 use crate::tide::{ATTRIBUTION, Catalogue};
@@ -21,10 +22,10 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
             )));
         }
     };
-    if let Some(id) = &args.station {
-        let station = Catalogue::shipped().get(id).ok_or_else(|| no_station(id))?;
-        beach.tide = TideChoice::Station(station.id.clone());
+    if let Some(tide) = source::chosen(args, open.book(), &beach)? {
+        beach.tide = tide;
     }
+    beach.weather = source::weather(args, beach.weather)?;
     if let Some(zone) = &args.zone {
         beach.time_zone.clone_from(zone);
     }
@@ -70,8 +71,8 @@ pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value
     let beach = &setting.beach;
     let tide = match (&beach.tide, &setting.water) {
         (TideChoice::None, _) | (_, None) => Value::Null,
-        (choice, Some(water)) => json!({
-            "kind": if matches!(choice, TideChoice::Station(_)) { "station" } else { "tide_table" },
+        (_, Some(water)) => json!({
+            "kind": water.kind().word(),
             "id": water.station().map(|s| s.id.clone()),
             "name": water.name(),
             "distance_m": setting.station_distance_m.map(f64::round),
@@ -98,6 +99,7 @@ pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value
             "time_zone": beach.time_zone,
             "tide": tide,
             "datum_offset_m": beach.datum_offset_m,
+            "surge": source::surge(setting),
             "baseline": baseline,
             "levels_known": setting.shore.as_ref().is_ok_and(|s| s.level_range_m().is_some()),
             "bands": bands,
@@ -114,7 +116,13 @@ fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
     let mut out = format!("{}\n  at {}, time zone {}\n", beach.name, beach.origin, beach.time_zone);
     if let Some(water) = &setting.water {
         let away = setting.station_distance_m.map(|m| format!(", {:.0} km away", m / 1000.0)).unwrap_or_default();
-        out += &format!("  tide: {}{away}, heights above {}\n", water.name(), water.datum().words());
+        out += &format!("  tide: {}, {}{away}, heights above {}\n", water.name(), water.kind().label(), water.datum().words());
+        out += &format!(
+            "  surge: {:+.2} m, standard deviation {:.2} m: dry windows keep {:.2} m above the prediction\n",
+            setting.surge.residual_m,
+            setting.surge.sd_m,
+            setting.surge.margin_m()
+        );
     }
     if let Some(offset) = beach.datum_offset_m {
         out += &format!("  datum offset: tide level = land level {offset:+.2} m\n");

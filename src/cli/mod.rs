@@ -10,10 +10,12 @@ mod bench;
 mod demo;
 mod failure;
 mod import;
+mod lows;
 mod read;
 mod route;
 mod said;
 mod share;
+mod source;
 mod tides;
 
 use std::process::ExitCode;

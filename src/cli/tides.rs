@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
@@ -7,10 +9,11 @@ use super::Failure;
 use super::args::TidesArgs;
 use super::beach::no_station;
 use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, rfc3339, rounded};
+use super::{lows, source};
 use crate::earth::LonLat;
 use crate::shore::Setting;
 use crate::sun::{Crossing, Daylight};
-use crate::tide::{ATTRIBUTION, Catalogue, Datum, Origin, Station, TurnKind, Water};
+use crate::tide::{ATTRIBUTION, Analysis, Catalogue, Datum, Origin, Station, Surge, Turn, TurnKind, Water, without_small};
 
 /// The water asked about, and where and on whose clock it is told.
 struct Asked {
@@ -18,7 +21,17 @@ struct Asked {
     at: LonLat,
     zone: TimeZone,
     distance_m: Option<f64>,
+    surge: Surge,
+    analysis: Option<Arc<Analysis>>,
     notes: Vec<String>,
+}
+
+impl Asked {
+    /// High and low waters, small pairs left out where that was asked.
+    fn turns(&self, args: &TidesArgs, from: Timestamp, to: Timestamp) -> Vec<Turn> {
+        let turns = self.water.turns(from, to);
+        args.merge_below.map_or_else(|| turns.clone(), |below_m| without_small(&turns, below_m))
+    }
 }
 
 pub(super) fn run(args: &TidesArgs) -> Result<(), Failure> {
@@ -37,7 +50,17 @@ pub(super) fn run(args: &TidesArgs) -> Result<(), Failure> {
             clock(end, &asked.zone)
         )));
     }
-    if args.json { print_json(&document(args, &asked, from, to)) } else { print_text(&text(args, &asked, from, to)) }
+    let ranked = lows::rank(args, &asked.water, (asked.at, &asked.zone, asked.surge), (from, to))?;
+    if args.json {
+        let mut told = document(args, &asked, from, to);
+        if let (Some(ranked), Some(object)) = (ranked, told.as_object_mut()) {
+            object.insert("lows".to_owned(), ranked.document());
+        }
+        print_json(&told)
+    } else {
+        let lows = ranked.map_or_else(String::new, |r| r.text(&asked.zone));
+        print_text(&(text(args, &asked, from, to, &lows)))
+    }
 }
 
 fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
@@ -47,8 +70,8 @@ fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
         let zone = beach.zone().map_err(Failure::input)?;
         let setting = Setting::of(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
         let water = setting.water.clone().ok_or_else(|| Failure::input(setting.warnings.join(" ")))?;
-        let notes = setting.station_distance_m.and_then(|m| water.station()?.distance_caution(m)).into_iter().collect();
-        return Ok(Asked { water, at: beach.origin, zone, distance_m: setting.station_distance_m, notes });
+        let Setting { station_distance_m: distance_m, analysis, surge, source_notes: notes, .. } = setting;
+        return Ok(Asked { water, at: beach.origin, zone, distance_m, surge, analysis, notes });
     }
     let (station, at, distance_m): (&Station, LonLat, Option<f64>) = match (&args.near, &args.station) {
         (Some(near), _) => {
@@ -66,7 +89,7 @@ fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
     let zone = TimeZone::get(&station.time_zone).unwrap_or(TimeZone::UTC);
     let water = Water::of_station(station, station.chart_datum.clone()).map_err(Failure::input)?;
     let notes = distance_m.and_then(|m| station.distance_caution(m)).into_iter().collect();
-    Ok(Asked { water, at, zone, distance_m, notes })
+    Ok(Asked { water, at, zone, distance_m, surge: Surge::UNKNOWN, analysis: None, notes })
 }
 
 /// The days touched by the span, on the place's own calendar.
@@ -87,8 +110,8 @@ fn crossing(crossing: Crossing, up: &str, down: &str) -> serde_json::Map<String,
 
 fn document(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> Value {
     let water = &asked.water;
-    let turns: Vec<Value> = water
-        .turns(from, to)
+    let turns: Vec<Value> = asked
+        .turns(args, from, to)
         .iter()
         .map(|t| json!({ "time": rfc3339(t.time), "kind": t.kind, "m": rounded(t.level_m, 3) }))
         .collect();
@@ -99,7 +122,12 @@ fn document(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> 
             let origin = if level.origin == Origin::Published { "published" } else { "computed" };
             (
                 datum.code().to_lowercase(),
-                json!({ "m": rounded(level.m, 3), "origin": origin, "computed_m": level.computed_m.map(|m| rounded(m, 3)) }),
+                json!({
+                    "m": rounded(level.m, 3),
+                    "origin": origin,
+                    "computed_m": level.computed_m.map(|m| rounded(m, 3)),
+                    "difference_m": level.computed_m.map(|m| rounded(level.m - m, 3)),
+                }),
             )
         })
         .collect();
@@ -119,19 +147,14 @@ fn document(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> 
         })
     });
     json!({
-        "source": {
-            "kind": if water.station().is_some() { "station" } else { "tide_table" },
-            "id": water.station().map(|s| s.id.clone()),
-            "name": water.name(),
-            "at": water.station().map(|s| s.at),
-            "distance_m": asked.distance_m.map(f64::round),
-            "licence": water.station().map(|s| s.licence.name()),
-        },
+        "source": source::document(water, asked.distance_m),
         "datum": water.datum().code(),
         "time_zone": asked.zone.iana_name(),
         "from": rfc3339(from),
         "to": rfc3339(to),
         "constituents": constituents,
+        "analysis": asked.analysis.as_deref().map(source::analysis),
+        "merge_below_m": args.merge_below,
         "heights": args.every.map(|minutes| heights(asked, from, to, minutes)),
         "turns": turns,
         "levels": levels,
@@ -155,11 +178,16 @@ fn heights(asked: &Asked, from: Timestamp, to: Timestamp, minutes: u32) -> Vec<V
         .collect()
 }
 
-fn text(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> String {
+fn text(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp, lows: &str) -> String {
     let (water, zone) = (&asked.water, &asked.zone);
-    let mut out =
-        format!("{}: metres above {}, times in {}\n", water.name(), water.datum().words(), zone.iana_name().unwrap_or("UTC"));
-    for turn in water.turns(from, to) {
+    let mut out = format!(
+        "{} ({}): metres above {}, times in {}\n",
+        water.name(),
+        water.kind().label(),
+        water.datum().words(),
+        zone.iana_name().unwrap_or("UTC")
+    );
+    for turn in asked.turns(args, from, to) {
         let kind = if turn.kind == TurnKind::High { "high" } else { "low " };
         out += &format!("  {}  {kind}  {:6.2} m\n", clock(turn.time, zone), turn.level_m);
     }
@@ -186,10 +214,16 @@ fn text(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> Stri
         .levels()
         .iter()
         .map(|(datum, l): (Datum, _)| {
-            format!("{datum} {:.2}{}", l.m, if l.origin == Origin::Computed { " (computed)" } else { "" })
+            let from = match (l.origin, l.computed_m) {
+                (Origin::Computed, _) => " (computed)".to_owned(),
+                (Origin::Published, Some(m)) => format!(" (published; computed {m:.2})"),
+                (Origin::Published, None) => " (published)".to_owned(),
+            };
+            format!("{datum} {:.2}{from}", l.m)
         })
         .collect();
     out += &format!("  levels, m: {}\n", levels.join(", "));
+    out += lows;
     if let Some(left_out) = water.predictor().map(crate::tide::Predictor::left_out).filter(|l| !l.is_empty()) {
         let total: f64 = left_out.iter().map(|(_, m)| m).sum();
         out +=

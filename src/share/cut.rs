@@ -65,6 +65,10 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<Cut, CutError> {
     let mut cut = Book::new();
     let mut bare = beach.clone();
     bare.notes = String::new();
+    // The permission holder gets the tide table, but no gauge record of the person's own.
+    if matches!(bare.tide, crate::book::TideChoice::Gauge(_)) {
+        bare.tide = crate::book::TideChoice::None;
+    }
     let first = crate::book::Beach { tide: crate::book::TideChoice::None, ..bare.clone() };
     let mut edits = vec![Edit::put(first)];
     edits.extend(kept.into_iter().map(Edit::put));

@@ -12,6 +12,7 @@ mod newest;
 mod setting;
 mod settle;
 mod shape;
+mod source;
 mod surface;
 mod tide_line;
 
@@ -21,7 +22,7 @@ pub use band::{Band, TideMark};
 pub use baseline::Baseline;
 pub use guess::{GuessedBaseline, guess_baseline};
 pub use newest::newest_levels;
-pub use setting::{Setting, marks_of};
+pub use setting::{Setting, low_marks, marks_of};
 pub use settle::settle;
 pub use shape::{SectionPoint, Shore};
 pub use surface::{LevelSource, SandLevel};

@@ -1,9 +1,10 @@
 use std::sync::Arc;
 
+use super::source::{Source, source_of, surge_of};
 use super::{Band, GuessedBaseline, Shore, ShoreError, TideMark, guess_baseline, newest_levels};
-use crate::book::{Beach, Book, LevelPoint, Seaward, TideChoice, TideTable, Uid};
-use crate::earth::{Frame, LonLat, distance_m};
-use crate::tide::{self, Catalogue, Datum, Levels, TableEntry, TurnKind, Water};
+use crate::book::{Beach, Book, LevelPoint, Seaward, Uid};
+use crate::earth::{Frame, LonLat};
+use crate::tide::{Analysis, Levels, Surge, Water};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -22,6 +23,12 @@ pub struct Setting {
     pub water: Option<Water>,
     /// How far the tide station is, metres, if the source is one.
     pub station_distance_m: Option<f64>,
+    /// What was found in the gauge record, where the water stands on one: constituents with their errors.
+    pub analysis: Option<Arc<Analysis>>,
+    /// What the weather adds to the water; [`Surge::UNKNOWN`] where the beach says nothing of it.
+    pub surge: Surge,
+    /// What is to be said of the water alone: distance, gaps, what it lacks. Also part of `warnings`.
+    pub source_notes: Vec<String>,
     /// The tide marks that part its bands, from the highest down; empty without a tide source.
     pub marks: Vec<TideMark>,
     /// Its bands, from the highest down; empty where tide and sand cannot be joined.
@@ -39,17 +46,10 @@ impl Setting {
     /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
     pub fn of(book: &Book, beach: Uid) -> Option<Self> {
         let beach = book.beaches().get(&beach)?.clone();
-        let mut warnings = Vec::new();
-        let (water, station_distance_m) = match water_of(book, &beach) {
-            Ok(found) => found,
-            Err(says) => {
-                warnings.push(says);
-                (None, None)
-            }
-        };
-        if let (Some(water), Some(distance_m)) = (&water, station_distance_m) {
-            warnings.extend(water.station().and_then(|s| s.distance_caution(distance_m)));
-        }
+        let Source { water, station_distance_m, analysis, warnings: mut source_notes } = source_of(book, &beach);
+        let (surge, both) = surge_of(&beach.weather);
+        source_notes.extend(both);
+        let mut warnings = source_notes.clone();
         let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
         let (shore, guessed) = shore_of(book, &beach);
         warnings.extend(guessed.iter().map(|g| g.said.clone()));
@@ -66,7 +66,8 @@ impl Setting {
                 Err(missing) => warnings.push(sentence(&missing)),
             },
         }
-        Some(Self { beach, shore: shore.map(Arc::new), guessed, water, station_distance_m, marks, bands, warnings })
+        let shore = shore.map(Arc::new);
+        Some(Self { beach, shore, guessed, water, station_distance_m, analysis, surge, source_notes, marks, bands, warnings })
     }
 
     /// The level of the water at an instant above the land datum, if water and offset are known.
@@ -81,34 +82,6 @@ fn sentence(error: &ShoreError) -> String {
     chars.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), chars.as_str()))
 }
 
-/// The beach's water and, for a station, its distance; or the sentence that says what is missing.
-fn water_of(book: &Book, beach: &Beach) -> Result<(Option<Water>, Option<f64>), String> {
-    match &beach.tide {
-        TideChoice::None => {
-            Err(format!("No tide source is chosen for \"{}\"; choose a station near it or import a tide table.", beach.name))
-        }
-        TideChoice::Station(id) => {
-            let station = Catalogue::shipped()
-                .get(id)
-                .ok_or_else(|| format!("The tide station \"{id}\" is not in the catalogue; choose another."))?;
-            let water = Water::of_station(station, station.chart_datum.clone()).map_err(|e| format!("{e}."))?;
-            Ok((Some(water), Some(distance_m(beach.origin, station.at))))
-        }
-        TideChoice::Table(uid) => {
-            let table =
-                book.tide_tables().get(uid).ok_or("The beach's tide table is no longer in the book; choose another source.")?;
-            Ok((Some(Water::of_table(table_of(table).map_err(|e| format!("{e}."))?)), None))
-        }
-    }
-}
-
-fn table_of(table: &TideTable) -> Result<tide::TideTable, tide::TideError> {
-    let kind = |high: bool| if high { TurnKind::High } else { TurnKind::Low };
-    let entries: Vec<TableEntry> =
-        table.turns.iter().map(|t| TableEntry { time: t.time, level_m: t.level_m, kind: Some(kind(t.high)) }).collect();
-    tide::TideTable::new(table.name.clone(), Datum::ChartDatum, &entries)
-}
-
 /// The marks that part a beach into bands: springs and neaps where the tide has them, else the means
 /// of high and low waters.
 pub fn marks_of(levels: &Levels) -> Vec<TideMark> {
@@ -119,6 +92,22 @@ pub fn marks_of(levels: &Levels) -> Vec<TideMark> {
     let mut marks: Vec<TideMark> = chosen.into_iter().filter_map(|(name, level)| Some(TideMark::new(name, level?.m))).collect();
     marks.sort_by(|a, b| b.level_m.total_cmp(&a.level_m));
     marks
+}
+
+/// The marks that a low water is judged by: those at or below mean sea level, from the highest down. What lies
+/// higher is dry at every low water. Two names for one level are one mark.
+pub fn low_marks(marks: &[TideMark]) -> Vec<TideMark> {
+    let mean_m = marks.iter().find(|m| m.name == "MSL").map_or(f64::INFINITY, |m| m.level_m);
+    let mut low: Vec<TideMark> = Vec::new();
+    for mark in marks.iter().filter(|m| m.level_m <= mean_m) {
+        match low.last_mut() {
+            Some(before) if (before.level_m - mark.level_m).abs() < 1e-3 => {
+                before.name = format!("{}/{}", before.name, mark.name)
+            }
+            _ => low.push(mark.clone()),
+        }
+    }
+    low
 }
 
 fn shore_of(book: &Book, beach: &Beach) -> (Result<Shore, ShoreError>, Option<GuessedBaseline>) {
@@ -155,7 +144,8 @@ fn sea_on_the_right(mut beach: Beach) -> Beach {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::Edit;
+    use crate::book::{Edit, TideChoice};
+    use crate::tide::Catalogue;
 
     fn invented() -> (Book, Uid) {
         let beach = Beach::new("Invented Bay", LonLat::new(-12.0, 48.9).unwrap());

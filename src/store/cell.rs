@@ -4,7 +4,7 @@ use jiff::civil::{Date, DateTime, Time};
 use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::types::{Value, ValueRef};
 
-use crate::book::{BarrierKind, Ground, Kind, Lie, Material, Seaward, Steadiness, Uid, Weight, ZoneUse};
+use crate::book::{BarrierKind, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight, ZoneUse};
 
 /// A value that one column holds.
 pub(super) trait Cell: Sized {
@@ -65,6 +65,25 @@ impl Cell for Word {
     }
     fn take(value: ValueRef<'_>) -> Result<Self, String> {
         text(value, "text").map(|t| Self(t.to_owned()))
+    }
+}
+
+/// MHWS, MHWN, MLWN and MLWS, metres, as text with commas between.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct FourLevels(pub(super) [f64; 4]);
+
+impl std::fmt::Display for FourLevels {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let [a, b, c, d] = self.0;
+        write!(f, "{a},{b},{c},{d}")
+    }
+}
+
+impl std::str::FromStr for FourLevels {
+    type Err = ();
+    fn from_str(text: &str) -> Result<Self, ()> {
+        let levels: Result<Vec<f64>, ()> = text.split(',').map(|t| t.trim().parse().map_err(drop)).collect();
+        levels?.try_into().map(Self).map_err(drop)
     }
 }
 
@@ -151,6 +170,8 @@ macro_rules! spoken {
     )+ };
 }
 spoken! {
+    PortDifferences, "TEXT", "eight differences with commas between, times in minutes and heights in metres", PortDifferences::to_string;
+    FourLevels, "TEXT", "MHWS, MHWN, MLWN and MLWS in metres with commas between", FourLevels::to_string;
     Uid, "TEXT", "32 hexadecimal digits", Uid::to_string;
     Date, "DATE", "a day such as 2025-06-01", Date::to_string;
     Time, "TEXT", "a time of day such as 09:30:00", Time::to_string;

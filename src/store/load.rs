@@ -240,7 +240,7 @@ impl Loader<'_> {
 /// Clears the reference to a record of this kind, if the record can do without it.
 fn let_go(record: &mut Record, kind: RecordKind) -> bool {
     match (record, kind) {
-        (Record::Beach(r), RecordKind::TideTable) => r.tide = TideChoice::None,
+        (Record::Beach(r), RecordKind::TideTable | RecordKind::Gauge) => r.tide = TideChoice::None,
         (Record::Outing(r), RecordKind::Setup) => r.setup = None,
         (Record::Track(r), RecordKind::Outing) => r.outing = None,
         (Record::Find(r), RecordKind::Outing) => r.outing = None,

@@ -1,6 +1,6 @@
 //! Records as rows, and rows as records.
 
-use super::cell::Word;
+use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised, undouble};
 use super::layer::{Fault, Layer, RowOut};
 use super::layers::{
@@ -8,7 +8,8 @@ use super::layers::{
     TideTurnRow, TrackRow,
 };
 use crate::book::{
-    Beach, GaugeRecord, LevelPoint, Permission, Plan, Record, SeaState, Storm, TideChoice, TideTable, TideTurn, Track, TrackPoint,
+    Beach, GaugeRecord, LevelPoint, Permission, Plan, Record, SeaState, SecondaryChoice, StandardPort, Storm, TideChoice,
+    TideTable, TideTurn, Track, TrackPoint, Weather,
 };
 
 /// The rows of a record, for each table of its kind in the order of [`super::layers::tables_of`].
@@ -89,10 +90,16 @@ fn sea_state_row(storm: &Storm, number: u32, s: &SeaState) -> SeaStateRow {
 
 impl From<&Beach> for BeachRow {
     fn from(r: &Beach) -> Self {
-        let (tide_station, tide_table) = match &r.tide {
-            TideChoice::None => (None, None),
-            TideChoice::Station(id) => (Some(Word(id.clone())), None),
-            TideChoice::Table(uid) => (None, Some(*uid)),
+        let port = match &r.tide {
+            TideChoice::Secondary(port) => Some(port),
+            _ => None,
+        };
+        // The station or table is the source itself, or the standard port where there are differences.
+        let (tide_station, tide_table, tide_gauge) = match (&r.tide, port.map(|p| &p.standard)) {
+            (TideChoice::Station(id), _) | (_, Some(StandardPort::Station(id))) => (Some(Word(id.clone())), None, None),
+            (TideChoice::Table(uid), _) | (_, Some(StandardPort::Table(uid))) => (None, Some(*uid), None),
+            (TideChoice::Gauge(uid), _) => (None, None, Some(*uid)),
+            (TideChoice::None | TideChoice::Secondary(_), None) => (None, None, None),
         };
         Self {
             uid: r.uid,
@@ -101,6 +108,13 @@ impl From<&Beach> for BeachRow {
             seaward: r.seaward,
             tide_station,
             tide_table,
+            tide_gauge,
+            tide_port: port.map(|p| Word(p.name.clone())),
+            tide_differences: port.map(|p| p.differences),
+            tide_standard_levels: port.and_then(|p| p.standard_levels_m).map(FourLevels),
+            surge_m: r.weather.surge_m,
+            surge_sd_m: r.weather.surge_sd_m,
+            pressure_hpa: r.weather.pressure_hpa,
             datum_offset_m: r.datum_offset_m,
             time_zone: r.time_zone.clone(),
             slope: r.slope,
@@ -113,11 +127,25 @@ impl From<&Beach> for BeachRow {
 impl BeachRow {
     /// The beach with its baseline, if it has one.
     pub(super) fn into_beach(self, baseline: Option<BaselineRow>) -> Result<Beach, Fault> {
-        let tide = match (self.tide_station, self.tide_table) {
-            (None, None) => TideChoice::None,
-            (Some(Word(id)), None) => TideChoice::Station(id),
-            (None, Some(uid)) => TideChoice::Table(uid),
-            (Some(_), Some(_)) => return Err("names both a tide station and a tide table; clear one of the two".to_owned()),
+        let Self { tide_port, tide_differences, tide_standard_levels, .. } = &self;
+        let port = |standard: StandardPort| match (tide_port, tide_differences) {
+            (Some(Word(name)), Some(differences)) => Ok(Some(SecondaryChoice {
+                name: name.clone(),
+                standard,
+                differences: *differences,
+                standard_levels_m: tide_standard_levels.map(|l| l.0),
+            })),
+            (None, None) => Ok(None),
+            _ => Err("has only one of tide_port and tide_differences; fill or clear both".to_owned()),
+        };
+        let tide = match (&self.tide_station, self.tide_table, self.tide_gauge) {
+            (None, None, None) => TideChoice::None,
+            (Some(Word(id)), None, None) => {
+                port(StandardPort::Station(id.clone()))?.map_or_else(|| TideChoice::Station(id.clone()), TideChoice::Secondary)
+            }
+            (None, Some(uid), None) => port(StandardPort::Table(uid))?.map_or(TideChoice::Table(uid), TideChoice::Secondary),
+            (None, None, Some(uid)) => TideChoice::Gauge(uid),
+            _ => return Err("names more than one of tide station, tide table and gauge; clear all but one".to_owned()),
         };
         let mut line = Vec::new();
         if let Some(row) = baseline {
@@ -131,6 +159,7 @@ impl BeachRow {
             baseline: line,
             seaward: self.seaward,
             tide,
+            weather: Weather { surge_m: self.surge_m, surge_sd_m: self.surge_sd_m, pressure_hpa: self.pressure_hpa },
             datum_offset_m: self.datum_offset_m,
             time_zone: self.time_zone,
             slope: self.slope,

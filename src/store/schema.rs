@@ -19,7 +19,32 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] = &[];
+const STEPS: &[Step] = &[more_tide_sources];
+
+/// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
+fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
+    let there: Vec<String> = conn
+        .prepare("SELECT lower(name) FROM pragma_table_info('beaches')")?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    // A file without the table is mended as a whole later.
+    if there.is_empty() {
+        return Ok(());
+    }
+    let new = [
+        ("tide_gauge", "TEXT"),
+        ("tide_port", "TEXT"),
+        ("tide_differences", "TEXT"),
+        ("tide_standard_levels", "TEXT"),
+        ("surge_m", "REAL"),
+        ("surge_sd_m", "REAL"),
+        ("pressure_hpa", "REAL"),
+    ];
+    for (name, sql) in new.iter().filter(|(name, _)| !there.iter().any(|t| t == name)) {
+        conn.execute_batch(&format!("ALTER TABLE beaches ADD COLUMN {name} {sql}"))?;
+    }
+    Ok(())
+}
 
 /// The format that this program writes.
 pub(super) const FORMAT: i64 = 1 + STEPS.len() as i64;
@@ -250,6 +275,25 @@ mod tests {
         assert_eq!(format(&conn).unwrap(), Some(4));
         assert!(conn.prepare("SELECT * FROM one").is_err(), "the step before the file's format must not run");
         assert_eq!(conn.query_row("SELECT x FROM two", [], |r| r.get::<_, i64>(0)).unwrap(), 7);
+    }
+
+    #[test]
+    fn a_book_of_format_one_gets_the_columns_of_the_newer_tide_sources() {
+        let conn = Connection::open_in_memory().unwrap();
+        create(&conn).unwrap();
+        for column in
+            ["tide_gauge", "tide_port", "tide_differences", "tide_standard_levels", "surge_m", "surge_sd_m", "pressure_hpa"]
+        {
+            conn.execute_batch(&format!("ALTER TABLE beaches DROP COLUMN {column}")).unwrap();
+        }
+        conn.execute_batch("UPDATE scourline_book SET format_version = 1").unwrap();
+        assert_eq!(lacks(&conn).unwrap().len(), 7);
+        upgrade(&conn, 1).unwrap();
+        assert_eq!((lacks(&conn).unwrap(), format(&conn).unwrap()), (vec![], Some(FORMAT)));
+        // A file that has some of them already, or no such table, is no stumbling block.
+        more_tide_sources(&conn).unwrap();
+        conn.execute_batch("DROP TABLE beaches").unwrap();
+        more_tide_sources(&conn).unwrap();
     }
 
     #[test]

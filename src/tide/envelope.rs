@@ -182,8 +182,9 @@ impl Envelope {
 
     /// The envelopes of each species around a node, from species 0 up.
     fn species(&self, node: usize) -> impl Iterator<Item = Around<'_>> {
-        let [v0, s0, v1, s1] = self.rows(node);
-        let pairs = v0.chunks_exact(2).zip(s0.chunks_exact(2)).zip(v1.chunks_exact(2)).zip(s1.chunks_exact(2));
+        // Arrays of known length: no bounds are checked in the sums below.
+        let [v0, s0, v1, s1] = self.rows(node).map(|row| row.as_chunks::<2>().0);
+        let pairs = v0.iter().zip(s0).zip(v1).zip(s1);
         pairs.map(|(((v0, s0), v1), s1)| Around { v0, s0, v1, s1 })
     }
 
@@ -222,10 +223,10 @@ impl Envelope {
 
 /// One species' envelope at two neighbouring nodes: values and slopes, real and imaginary part each.
 struct Around<'a> {
-    v0: &'a [f64],
-    s0: &'a [f64],
-    v1: &'a [f64],
-    s1: &'a [f64],
+    v0: &'a [f64; 2],
+    s0: &'a [f64; 2],
+    v1: &'a [f64; 2],
+    s1: &'a [f64; 2],
 }
 
 impl Around<'_> {

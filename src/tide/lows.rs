@@ -48,12 +48,13 @@ pub struct LowsAsked<'a> {
     pub from: Timestamp,
     /// Up to when.
     pub to: Timestamp,
-    /// Levels of places or bands, metres above the source's datum, the one that matters most last.
+    /// Levels of places or bands, metres above the source's datum. Daylight and usable minutes go by the one
+    /// that lies dry longest, so leave out what every low water leaves dry.
     pub levels_m: &'a [f64],
     /// Margin to keep above the water, metres.
     pub margin_m: f64,
-    /// The person's free hours; empty means always.
-    pub free: &'a [Window],
+    /// The person's free hours; `None` means always.
+    pub free: Option<&'a [Window]>,
 }
 
 /// An order to show lows in.
@@ -107,10 +108,10 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
             let half_hour = SignedDuration::from_mins(30);
             let span = longest.unwrap_or(Window { from: turn.time - half_hour, to: turn.time + half_hour });
             let lit_parts: Vec<Window> = lit.iter().filter_map(|day| day.shared(&span)).collect();
-            let usable_s: f64 = match longest {
-                None => 0.0,
-                Some(_) if asked.free.is_empty() => lit_parts.iter().map(Window::length_s).sum(),
-                Some(_) => merged(asked.free)
+            let usable_s: f64 = match (longest, asked.free) {
+                (None, _) => 0.0,
+                (Some(_), None) => lit_parts.iter().map(Window::length_s).sum(),
+                (Some(_), Some(free)) => merged(free)
                     .iter()
                     .flat_map(|free| lit_parts.iter().filter_map(|part| part.shared(free)))
                     .map(|part| part.length_s())
@@ -124,7 +125,8 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
                 moon: moon(&ranges, turn.time, range_m),
                 dry: windows,
                 daylight: lit_parts.iter().map(Window::length_s).sum::<f64>() / span.length_s(),
-                usable_min: usable_s / 60.0,
+                // Nothing summed is minus zero.
+                usable_min: usable_s / 60.0 + 0.0,
             }
         })
         .collect()

@@ -23,6 +23,7 @@ mod catalogue;
 mod constituent;
 mod dry;
 mod envelope;
+mod free;
 mod levels;
 mod lows;
 mod nodal;
@@ -38,6 +39,7 @@ pub use analysis::{Analysis, Fitted};
 pub use catalogue::Catalogue;
 pub use constituent::{Constituent, Convention};
 pub use dry::{Passing, Window, dry_windows};
+pub use free::{FreeHours, FreeHoursError};
 pub use levels::{Level, Levels, Origin};
 pub use lows::{Low, LowsAsked, LowsOrder, Moon, next_lows, order_lows};
 pub use predictor::Predictor;
@@ -46,7 +48,7 @@ pub use station::{Constant, Datum, DatumsFrom, Licence, Place, Publisher, Statio
 pub use surge::Surge;
 pub use table::{DoubledHour, HeightUnit, PrintedEntry, TableEntry, TideTable};
 pub use turns::{Turn, TurnKind, without_small};
-pub use water::Water;
+pub use water::{Water, WaterKind};
 
 /// Shown wherever a predicted level is shown.
 pub const CAUTION: &str = "Not for navigation; check the official tables and local conditions.";

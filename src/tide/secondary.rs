@@ -45,7 +45,21 @@ impl SecondaryPort {
         let (Some(a), Some(b), Some(c), Some(d)) = (levels.mhws, levels.mhwn, levels.mlwn, levels.mlws) else {
             return Err(TideError::NoSprings { name: standard.name().to_owned() });
         };
-        Ok(Self { name: name.into(), levels_m: [a.m, b.m, c.m, d.m], standard, differences })
+        Ok(Self::with_levels(name, standard, differences, [a.m, b.m, c.m, d.m]))
+    }
+
+    /// A port on a standard port whose MHWS, MHWN, MLWN and MLWS are known otherwise, as a tide table prints
+    /// them beside the differences.
+    ///
+    /// # Units
+    /// Metres above the standard port's datum.
+    pub fn with_levels(name: impl Into<String>, standard: Water, differences: Differences, levels_m: [f64; 4]) -> Self {
+        Self { name: name.into(), standard, differences, levels_m }
+    }
+
+    /// The differences.
+    pub fn differences(&self) -> &Differences {
+        &self.differences
     }
 
     /// The port's name.

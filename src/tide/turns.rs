@@ -1,6 +1,6 @@
 //! High and low waters: every zero of the tide's slope.
 //!
-//! The span is cut every hour. A piece is passed over only when bounds on the third and fourth
+//! The span is cut every hour and a half. A piece is passed over only when bounds on the third and fourth
 //! derivatives prove that the slope cannot vanish in it, taken to hold one turning point only when they
 //! prove the slope monotone, and halved otherwise, down to a minute. Close pairs (double waters, stands
 //! that just turn) are thereby found. Each zero is refined by Newton's method kept inside its bracket.
@@ -69,12 +69,12 @@ pub fn without_small(turns: &[Turn], below_m: f64) -> Vec<Turn> {
     }
 }
 
-/// First cut of the span, seconds.
-const CUT_S: f64 = 3600.0;
+/// First cut of the span, seconds: half the envelope's node spacing, so that no piece lies across a node.
+const CUT_S: f64 = 5400.0;
 /// Pieces as short as this are not halved any more, seconds.
 const SHORTEST_S: f64 = 60.0;
 /// Cuts to one envelope, about three months: enough to share the work, little enough to stay in cache.
-const CUTS_PER_PART: i64 = 2048;
+const CUTS_PER_PART: i64 = 1366;
 
 #[derive(Clone, Copy)]
 struct Sample {
@@ -91,7 +91,7 @@ pub(super) fn find_turns(prepare: impl Fn(f64, f64) -> Envelope, from_s: f64, to
         let envelope = prepare(cut as f64 * CUT_S, end as f64 * CUT_S);
         if envelope.third_bound > 0.0 {
             let zeros = zeros(&envelope, cut, end).into_iter().filter(|&(at, _)| at >= from_s && at < to_s);
-            turns.extend(zeros.map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.motion(at).height_m }));
+            turns.extend(zeros.map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.height_m(at) }));
         }
         cut = end;
     }
@@ -169,7 +169,8 @@ fn zero_of_slope(envelope: &Envelope, a: Sample, b: Sample) -> f64 {
         }
         let newton = at - motion.slope / motion.bend;
         let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
-        if (next - at).abs() < 1e-4 || hi - lo < 1e-4 {
+        // Newton's error falls with the square of its step.
+        if (next - at).abs() < 1e-2 && next == newton || hi - lo < 1e-4 {
             return next;
         }
         at = next;

@@ -6,7 +6,7 @@ use super::astro::seconds_j2000;
 use super::envelope::Envelope;
 use super::predictor::timestamp;
 use super::secondary::SecondaryCurve;
-use super::{CAUTION, Datum, Levels, Predictor, SecondaryPort, Station, TideError, TideTable, Turn, Window};
+use super::{CAUTION, Datum, Levels, Predictor, Publisher, SecondaryPort, Station, TideError, TideTable, Turn, Window};
 
 /// The water at one beach, whichever source it comes from. Cheap to clone and to send to another thread.
 #[derive(Debug, Clone)]
@@ -23,6 +23,41 @@ enum Source {
     Station { station: Box<Station>, datum: Datum, predictor: Predictor },
     Table(TideTable),
     Secondary(SecondaryPort),
+}
+
+/// The kind of source that levels come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum WaterKind {
+    /// A station of the shipped catalogue.
+    Station,
+    /// Constants found in a gauge record of the person's own.
+    Gauge,
+    /// The person's own tide table.
+    TideTable,
+    /// Differences on a standard port.
+    SecondaryPort,
+}
+
+impl WaterKind {
+    /// The word that `--json` prints.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Station => "station",
+            Self::Gauge => "gauge",
+            Self::TideTable => "tide_table",
+            Self::SecondaryPort => "secondary_port",
+        }
+    }
+
+    /// How the screen says it.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Station => "tide station",
+            Self::Gauge => "own gauge record",
+            Self::TideTable => "own tide table",
+            Self::SecondaryPort => "secondary port",
+        }
+    }
 }
 
 /// A source's curve over one span, prepared for fast reading. Times are seconds since J2000.
@@ -73,6 +108,24 @@ impl Water {
             Source::Station { station, .. } => &station.name,
             Source::Table(table) => table.name(),
             Source::Secondary(port) => port.name(),
+        }
+    }
+
+    /// The kind of source.
+    pub fn kind(&self) -> WaterKind {
+        match &self.0.source {
+            Source::Station { station, .. } if station.publisher == Publisher::Own => WaterKind::Gauge,
+            Source::Station { .. } => WaterKind::Station,
+            Source::Table(_) => WaterKind::TideTable,
+            Source::Secondary(_) => WaterKind::SecondaryPort,
+        }
+    }
+
+    /// The secondary port, where the source is one.
+    pub fn secondary(&self) -> Option<&SecondaryPort> {
+        match &self.0.source {
+            Source::Secondary(port) => Some(port),
+            Source::Station { .. } | Source::Table(_) => None,
         }
     }
 

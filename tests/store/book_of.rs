@@ -90,12 +90,42 @@ fn segments() -> impl Strategy<Value = Vec<Arc<[TrackPoint]>>> {
     })
 }
 
+type Port = (String, PortDifferences, Option<[f64; 4]>);
+
+/// Name, differences and printed levels of a secondary port.
+fn port() -> impl Strategy<Value = Port> {
+    let times = (-720.0..720.0, -720.0..720.0);
+    let differences = (times.clone(), times, [-15.0..15.0, -15.0..15.0, -15.0..15.0, -15.0..15.0])
+        .prop_map(|(high_time_min, low_time_min, heights_m)| PortDifferences { high_time_min, low_time_min, heights_m });
+    let levels = (-20.0..0.0, 0.01..5.0f64, 0.01..5.0f64, 0.01..5.0f64)
+        .prop_map(|(low, a, b, c)| [low + a + b + c, low + a + b, low + a, low]);
+    (name(), differences, of(levels))
+}
+
+fn secondary(
+    name: String,
+    standard: StandardPort,
+    differences: PortDifferences,
+    standard_levels_m: Option<[f64; 4]>,
+) -> TideChoice {
+    TideChoice::Secondary(SecondaryChoice { name, standard, differences, standard_levels_m })
+}
+
 prop_compose! {
     fn beach()(uid in uid(), name in name(), origin in lonlat(), baseline in vec(lonlat(), 0..5), seaward in word(Seaward::ALL),
                station in of(text()), offset in of(-50.0..50.0), zone in select(&["UTC", "Europe/London", "Pacific/Auckland"]),
-               slope in of(0.0005..1.0), back in of(-50.0..200.0), notes in text()) -> Beach {
+               slope in of(0.0005..1.0), back in of(-50.0..200.0), port in of(port()), surge_m in of(-10.0..15.0),
+               surge_sd_m in of(0.0..5.0), pressure_hpa in of(850.0..1100.0), notes in text()) -> Beach {
         let baseline = if baseline.len() == 1 { Vec::new() } else { baseline };
-        Beach { uid, name, origin, baseline, seaward, tide: station.map_or(TideChoice::None, TideChoice::Station),
+        let tide = match (station, port) {
+            (Some(id), None) => TideChoice::Station(id),
+            (Some(id), Some((name, differences, levels))) => {
+                secondary(name, StandardPort::Station(id), differences, levels)
+            }
+            (None, _) => TideChoice::None,
+        };
+        let weather = Weather { surge_m, surge_sd_m, pressure_hpa };
+        Beach { uid, name, origin, baseline, seaward, tide, weather,
                 datum_offset_m: offset, time_zone: zone.to_owned(), slope, back_level_m: back, notes }
     }
 }
@@ -179,7 +209,7 @@ prop_compose! {
 
 /// Records of every kind around one beach, one set-up and one outing.
 pub(crate) fn records() -> impl Strategy<Value = Vec<Record>> {
-    (beach(), setup(), uid(), any::<bool>()).prop_flat_map(|(beach, setup, outing, own_table)| {
+    (beach(), setup(), uid(), 0..4_u8, port()).prop_flat_map(|(beach, setup, outing, own, port)| {
         let (b, s) = (beach.uid, setup.uid);
         let zone = (uid(), text(), word(ZoneUse::ALL), area(), text())
             .prop_map(move |(uid, name, usage, area, notes)| Zone { uid, beach: b, name, usage, area, notes }.into());
@@ -212,12 +242,20 @@ pub(crate) fn records() -> impl Strategy<Value = Vec<Record>> {
             1 => tide_table(b).prop_map(Record::from),
             1 => gauge(b).prop_map(Record::from),
         ];
-        (Just(beach), Just(setup), outing_named(b, s, outing), tide_table(b), vec(record, 0..40)).prop_map(
-            move |(mut beach, setup, outing, table, mut records): (Beach, Setup, Outing, TideTable, Vec<Record>)| {
-                if own_table {
-                    beach.tide = TideChoice::Table(table.uid);
+        let own_records = (tide_table(b), gauge(b));
+        (Just(beach), Just(setup), outing_named(b, s, outing), own_records, vec(record, 0..40)).prop_map(
+            move |(mut beach, setup, outing, (table, gauge), mut records)| {
+                match own {
+                    0 => beach.tide = TideChoice::Table(table.uid),
+                    1 => beach.tide = TideChoice::Gauge(gauge.uid),
+                    2 => {
+                        let (name, differences, levels) = port.clone();
+                        let levels = Some(levels.unwrap_or([5.0, 4.0, 2.0, 1.0]));
+                        beach.tide = secondary(name, StandardPort::Table(table.uid), differences, levels);
+                    }
+                    _ => {}
                 }
-                records.extend([Record::from(beach), setup.into(), outing.into(), table.into()]);
+                records.extend([Record::from(beach), setup.into(), outing.into(), table.into(), gauge.into()]);
                 records
             },
         )

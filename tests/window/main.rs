@@ -6,6 +6,7 @@ mod bench;
 mod editing;
 mod importing;
 mod keyboard;
+mod lows;
 mod picking;
 mod reading;
 mod time;

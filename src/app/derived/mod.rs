@@ -2,6 +2,7 @@
 
 mod curve;
 mod land;
+mod lows;
 mod marks;
 mod outlines;
 mod placing;
@@ -11,6 +12,7 @@ mod relief;
 
 pub(crate) use curve::{Curve, Span, instant};
 pub(crate) use land::Land;
+pub(crate) use lows::{Lows, LowsAsk};
 pub(crate) use marks::{Mark, MarkShape, Marks, Traces};
 pub(crate) use outlines::{Area, AreaKind, Outlines};
 pub(crate) use placing::Placing;

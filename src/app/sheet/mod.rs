@@ -2,6 +2,8 @@
 
 mod draft;
 mod log;
+mod lows;
+mod lows_strip;
 mod next_low;
 mod read;
 mod rows;
@@ -12,6 +14,7 @@ use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo
 
 pub(crate) use draft::DraftForm;
 pub(crate) use log::LogView;
+pub(crate) use lows::LowsView;
 pub(crate) use read::{ReadView, of as read_of};
 pub(crate) use share::{ShareView, hand_over};
 

@@ -119,11 +119,8 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let offset = state.clock.at.to_zoned_datetime(shown.zone.clone()).strftime("UTC%:z").to_string();
-            let said = match shown.water() {
-                Some(w) => format!("{} · {} · beach time {offset}", w.name(), w.datum().words()),
-                None => format!("no tide source · beach time {offset}"),
-            };
-            ui.add(egui::Label::new(theme::soft(ui, said).size(12.5)).truncate());
+            let said = format!("{} · beach time {offset}", shown.source_line());
+            ui.add(egui::Label::new(theme::soft(ui, said).size(12.5)).truncate()).on_hover_text(shown.source_line());
         });
     });
 }

@@ -1,0 +1,124 @@
+//! The low waters of a span, ranked.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::{LowsBy, TidesArgs};
+use super::said::{clock, rfc3339, rounded};
+use crate::earth::LonLat;
+use crate::shore::{low_marks, marks_of};
+use crate::tide::{FreeHours, Low, LowsAsked, LowsOrder, Moon, Surge, Water, next_lows, order_lows};
+
+/// From this share of its dry window on a low counts as one in daylight.
+const LIT: f64 = 0.5;
+
+/// The lows asked for, with what they were held against.
+pub(super) struct Ranked {
+    marks: Vec<(String, f64)>,
+    surge: Surge,
+    free: FreeHours,
+    lows: Vec<Low>,
+}
+
+/// Ranks the lows of a span; `None` when they are not asked for.
+pub(super) fn rank(
+    args: &TidesArgs,
+    water: &Water,
+    (at, zone, surge): (LonLat, &TimeZone, Surge),
+    (from, to): (Timestamp, Timestamp),
+) -> Result<Option<Ranked>, Failure> {
+    let Some(most) = args.lows else { return Ok(None) };
+    let free: FreeHours = args.free.as_deref().unwrap_or_default().parse().map_err(Failure::usage)?;
+    let marks: Vec<(String, f64)> = low_marks(&marks_of(water.levels())).into_iter().map(|m| (m.name, m.level_m)).collect();
+    let levels_m: Vec<f64> = marks.iter().map(|(_, m)| *m).collect();
+    let day = jiff::SignedDuration::from_hours(24);
+    let windows = free.windows(zone, from - day, to + day);
+    let asked = LowsAsked { at, from, to, levels_m: &levels_m, margin_m: surge.margin_m(), free: windows.as_deref() };
+    let mut lows = next_lows(water, &asked);
+    lows.retain(|low| !args.daylight || low.daylight >= LIT);
+    order_lows(
+        &mut lows,
+        match args.lows_by {
+            LowsBy::Soonest => LowsOrder::Soonest,
+            LowsBy::Lowest => LowsOrder::Lowest,
+            LowsBy::Usable => LowsOrder::MostUsable,
+        },
+    );
+    lows.truncate(most as usize);
+    Ok(Some(Ranked { marks, surge, free, lows }))
+}
+
+fn moon(moon: Moon) -> &'static str {
+    match moon {
+        Moon::Spring => "spring",
+        Moon::Between => "between",
+        Moon::Neap => "neap",
+    }
+}
+
+impl Ranked {
+    /// As `--json` tells them.
+    pub(super) fn document(&self) -> Value {
+        let one = |low: &Low| {
+            let dry: Vec<Value> = self
+                .marks
+                .iter()
+                .zip(&low.dry)
+                .filter_map(|((name, level_m), window)| {
+                    let w = window.as_ref()?;
+                    Some(json!({
+                        "down_to": name,
+                        "level_m": rounded(*level_m, 3),
+                        "from": rfc3339(w.from),
+                        "to": rfc3339(w.to),
+                        "minutes": rounded(w.length_s() / 60.0, 1),
+                    }))
+                })
+                .collect();
+            json!({
+                "time": rfc3339(low.time),
+                "m": rounded(low.level_m, 3),
+                "lower_than": rounded(low.lower_than, 4),
+                "range_m": rounded(low.range_m, 3),
+                "moon": moon(low.moon),
+                "daylight": rounded(low.daylight, 3),
+                "usable_min": rounded(low.usable_min, 1),
+                "dry": dry,
+            })
+        };
+        json!({
+            "margin_m": rounded(self.surge.margin_m(), 3),
+            "surge": { "residual_m": rounded(self.surge.residual_m, 3), "sd_m": rounded(self.surge.sd_m, 3) },
+            "free": (!self.free.is_always()).then(|| self.free.to_string()),
+            "ranked": self.lows.iter().map(one).collect::<Vec<_>>(),
+        })
+    }
+
+    /// For a person, a line each.
+    pub(super) fn text(&self, zone: &TimeZone) -> String {
+        let mut out = format!("  low waters, dry windows keeping {:.2} m above the prediction:\n", self.surge.margin_m());
+        for (n, low) in self.lows.iter().enumerate() {
+            let dry = self.marks.iter().zip(&low.dry).rev().find_map(|((name, _), w)| Some((name, w.as_ref()?)));
+            let dry = dry.map_or_else(
+                || "no tide level dry".to_owned(),
+                |(name, w)| format!("dry down to {name} for {:.0} min", w.length_s() / 60.0),
+            );
+            out += &format!(
+                "  {:3}  {}  {:6.2} m  lower than {:.0} % of the year's lows, {}, {:.0} % in daylight, {dry}\n",
+                n + 1,
+                clock(low.time, zone),
+                low.level_m,
+                100.0 * low.lower_than,
+                match low.moon {
+                    Moon::Spring => "springs",
+                    Moon::Between => "between springs and neaps",
+                    Moon::Neap => "neaps",
+                },
+                100.0 * low.daylight
+            );
+        }
+        out
+    }
+}

@@ -1,0 +1,146 @@
+//! The tide source and weather of a beach, from the command line and as `--json` tells them.
+
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::BeachArgs;
+use super::beach::no_station;
+use super::said::rounded;
+use crate::book::{Beach, Book, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
+use crate::shore::Setting;
+use crate::tide::{Analysis, Catalogue, SecondaryPort, Water};
+
+/// The source that the options name, if they name one.
+pub(super) fn chosen(args: &BeachArgs, book: &Book, beach: &Beach) -> Result<Option<TideChoice>, Failure> {
+    let station = match &args.station {
+        Some(id) => Some(Catalogue::shipped().get(id).ok_or_else(|| no_station(id))?.id.clone()),
+        None => None,
+    };
+    let table = match &args.tide_table {
+        Some(name) => {
+            let tables = book.tide_tables().values().filter(|t| t.beach == beach.uid).map(|t| (t.name.as_str(), t.uid));
+            Some(named("tide table", name, tables)?)
+        }
+        None => None,
+    };
+    if let (Some(name), Some(differences)) = (&args.secondary, &args.differences) {
+        let standard = match (station, table) {
+            (Some(id), _) => StandardPort::Station(id),
+            (None, Some(uid)) => StandardPort::Table(uid),
+            (None, None) => {
+                return Err(Failure::usage("name the standard port of the differences with --station or --tide-table"));
+            }
+        };
+        let differences: PortDifferences = differences.parse().map_err(Failure::usage)?;
+        let standard_levels_m = args.standard_levels.as_deref().map(four_levels).transpose()?;
+        let port = SecondaryChoice { name: name.trim().to_owned(), standard, differences, standard_levels_m };
+        return Ok(Some(TideChoice::Secondary(port)));
+    }
+    if let Some(name) = &args.gauge {
+        let gauges = book.gauges().values().filter(|g| g.beach == beach.uid).map(|g| (g.name.as_str(), g.uid));
+        return named("gauge record", name, gauges).map(|uid| Some(TideChoice::Gauge(uid)));
+    }
+    Ok(station.map(TideChoice::Station).or(table.map(TideChoice::Table)))
+}
+
+/// The one record of this name, whatever the case.
+fn named<'b, T>(what: &str, name: &str, records: impl Iterator<Item = (&'b str, T)>) -> Result<T, Failure> {
+    let wanted = name.trim().to_lowercase();
+    let (mut found, mut others) = (Vec::new(), Vec::new());
+    for (known, record) in records {
+        if known.trim().to_lowercase() == wanted {
+            found.push(record);
+        } else {
+            others.push(known);
+        }
+    }
+    match (found.len(), others.is_empty()) {
+        (1, _) => found.pop().ok_or_else(|| Failure::input("nothing of this name")),
+        (0, true) => Err(Failure::input(format!("the beach has no {what} yet; import one with `scourline import`"))),
+        (0, false) => Err(Failure::input(format!("the beach has no {what} \"{name}\"; it has {}", others.join(", ")))),
+        _ => Err(Failure::input(format!("the beach has more than one {what} \"{name}\"; rename or remove all but one"))),
+    }
+}
+
+fn four_levels(text: &str) -> Result<[f64; 4], Failure> {
+    let wrong = || Failure::usage(format!("\"{text}\" are not MHWS, MHWN, MLWN and MLWS in metres, such as 5.6,4.4,2.0,0.8"));
+    let levels: Result<Vec<f64>, _> = text.split([',', ';']).map(|t| t.trim().parse::<f64>()).collect();
+    levels.map_err(|_| wrong())?.try_into().map_err(|_| wrong())
+}
+
+/// The beach's weather with what the options change in it.
+pub(super) fn weather(args: &BeachArgs, known: Weather) -> Result<Weather, Failure> {
+    let read = |what: &str, text: &Option<String>, known: Option<f64>| match text.as_deref().map(str::trim) {
+        None => Ok(known),
+        Some("none") => Ok(None),
+        Some(text) => {
+            text.parse().map(Some).map_err(|_| Failure::usage(format!("{what}: \"{text}\" is neither a number nor \"none\"")))
+        }
+    };
+    Ok(Weather {
+        surge_m: read("--surge", &args.surge, known.surge_m)?,
+        surge_sd_m: read("--surge-sd", &args.surge_sd, known.surge_sd_m)?,
+        pressure_hpa: read("--pressure", &args.pressure, known.pressure_hpa)?,
+    })
+}
+
+/// What the weather adds, and what it makes dry windows keep clear of.
+pub(super) fn surge(setting: &Setting) -> Value {
+    json!({
+        "residual_m": rounded(setting.surge.residual_m, 3),
+        "sd_m": rounded(setting.surge.sd_m, 3),
+        "margin_m": rounded(setting.surge.margin_m(), 3),
+        "pressure_hpa": setting.beach.weather.pressure_hpa,
+        "known": setting.beach.weather.surge_m.is_some() || setting.beach.weather.pressure_hpa.is_some(),
+    })
+}
+
+/// The source as `--json` tells it.
+pub(super) fn document(water: &Water, distance_m: Option<f64>) -> Value {
+    json!({
+        "kind": water.kind().word(),
+        "id": water.station().map(|s| s.id.clone()),
+        "name": water.name(),
+        "at": water.station().map(|s| s.at),
+        "distance_m": distance_m.map(f64::round),
+        "licence": water.station().map(|s| s.licence.name()),
+        "standard_port": water.secondary().map(standard_port),
+    })
+}
+
+fn standard_port(port: &SecondaryPort) -> Value {
+    let d = port.differences();
+    json!({
+        "name": port.standard().name(),
+        "kind": port.standard().kind().word(),
+        "id": port.standard().station().map(|s| s.id.clone()),
+        "high_time_min": [d.high_time_min.0, d.high_time_min.1],
+        "low_time_min": [d.low_time_min.0, d.low_time_min.1],
+        "high_m": [d.high_m.0, d.high_m.1],
+        "low_m": [d.low_m.0, d.low_m.1],
+    })
+}
+
+/// What was found in a gauge record, with the errors of each constituent.
+pub(super) fn analysis(found: &Analysis) -> Value {
+    let fitted: Vec<Value> = found
+        .fitted
+        .iter()
+        .map(|f| {
+            json!({
+                "name": f.name,
+                "amplitude_m": rounded(f.amplitude_m, 4),
+                "amplitude_sd_m": rounded(f.amplitude_sd_m, 4),
+                "phase_deg": rounded(f.phase_deg, 2),
+                "phase_sd_deg": rounded(f.phase_sd_deg, 2),
+            })
+        })
+        .collect();
+    json!({
+        "samples": found.samples,
+        "mean_m": rounded(found.mean_m, 4),
+        "residual_m": rounded(found.residual_m, 4),
+        "constituents": fitted,
+        "unresolved": found.unresolved,
+    })
+}

@@ -1,0 +1,292 @@
+//! The water of a beach, built from whichever source the book names for it.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+
+use crate::book::{Beach, Book, GaugeRecord, SecondaryChoice, StandardPort, TideChoice, TideTable, Uid, Weather};
+use crate::earth::distance_m;
+use crate::tide::{self, Analysis, Catalogue, Datum, Differences, SecondaryPort, Surge, TableEntry, TideError, TurnKind, Water};
+
+/// The water of a beach with what is to be said of it.
+#[derive(Clone, Default)]
+pub(super) struct Source {
+    pub(super) water: Option<Water>,
+    /// How far the station is, metres, if the source is one.
+    pub(super) station_distance_m: Option<f64>,
+    /// What was found in the gauge record, if the source is one.
+    pub(super) analysis: Option<Arc<Analysis>>,
+    /// Sentences for the person.
+    pub(super) warnings: Vec<String>,
+}
+
+/// Readings closer together than this are averaged first, seconds: six minutes lose less than a ten
+/// thousandth of any constituent's amplitude.
+const BIN_S: i64 = 360;
+/// A silence longer than this many steps of the record is a gap.
+const GAP_STEPS: f64 = 3.0;
+
+/// The water that the beach's choice leads to; without one a warning says what is missing.
+pub(super) fn source_of(book: &Book, beach: &Beach) -> Source {
+    let found = match &beach.tide {
+        TideChoice::None => {
+            Err(format!("No tide source is chosen for \"{}\"; choose a station near it or import a tide table.", beach.name))
+        }
+        TideChoice::Station(id) => station(id).map(|water| {
+            let station_distance_m = water.station().map(|s| distance_m(beach.origin, s.at));
+            let far = station_distance_m.and_then(|m| water.station()?.distance_caution(m));
+            let warnings = far.into_iter().chain(incomplete(&water)).collect();
+            Source { water: Some(water), station_distance_m, warnings, ..Source::default() }
+        }),
+        TideChoice::Table(uid) => table(book, *uid).map(|water| Source { water: Some(water), ..Source::default() }),
+        TideChoice::Gauge(uid) => book
+            .gauges()
+            .get(uid)
+            .ok_or_else(|| "The beach's gauge record is no longer in the book; choose another source.".to_owned())
+            .and_then(|record| gauge(record, beach)),
+        TideChoice::Secondary(port) => secondary(book, port),
+    };
+    found.unwrap_or_else(|says| Source { warnings: vec![says], ..Source::default() })
+}
+
+/// What the weather adds, as the beach has it, and a sentence where two of its figures say the same.
+pub(super) fn surge_of(weather: &Weather) -> (Surge, Option<String>) {
+    let sd_m = weather.surge_sd_m.unwrap_or(Surge::UNKNOWN.sd_m);
+    match (weather.surge_m, weather.pressure_hpa) {
+        (Some(residual_m), pressure) => {
+            let said = pressure.map(|_| {
+                "The air pressure is not added to the surge, which holds its effect already; clear the surge to use the pressure."
+                    .to_owned()
+            });
+            (Surge { residual_m, sd_m }, said)
+        }
+        (None, Some(hpa)) => (Surge::from_pressure(hpa, sd_m), None),
+        (None, None) => (Surge { sd_m, ..Surge::UNKNOWN }, None),
+    }
+}
+
+fn sentence(error: &TideError) -> String {
+    let text = error.to_string();
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), chars.as_str()))
+}
+
+fn station(id: &str) -> Result<Water, String> {
+    let station = Catalogue::shipped()
+        .get(id)
+        .ok_or_else(|| format!("The tide station \"{id}\" is not in the catalogue; choose another."))?;
+    Water::of_station(station, station.chart_datum.clone()).map_err(|e| sentence(&e))
+}
+
+/// What a station's list of constituents lacks.
+fn incomplete(water: &Water) -> Vec<String> {
+    let Some(predictor) = water.predictor() else { return Vec::new() };
+    let mut said = Vec::new();
+    if predictor.amplitude_m("M2") == 0.0 {
+        said.push(format!(
+            "{} has no M2, the moon's main tide: its list of constituents may be incomplete; compare with a tide table.",
+            water.name()
+        ));
+    }
+    let missing_m: f64 = predictor.left_out().iter().map(|(_, m)| m).sum();
+    if missing_m >= 0.05 {
+        said.push(format!(
+            "{} constituents of {} are not known here and left out; levels can be wrong by up to {missing_m:.2} m.",
+            predictor.left_out().len(),
+            water.name()
+        ));
+    }
+    said
+}
+
+fn table(book: &Book, uid: Uid) -> Result<Water, String> {
+    let table = book.tide_tables().get(&uid).ok_or("The beach's tide table is no longer in the book; choose another source.")?;
+    table_of(table).map(Water::of_table).map_err(|e| sentence(&e))
+}
+
+fn table_of(table: &TideTable) -> Result<tide::TideTable, TideError> {
+    let kind = |high: bool| if high { TurnKind::High } else { TurnKind::Low };
+    let entries: Vec<TableEntry> =
+        table.turns.iter().map(|t| TableEntry { time: t.time, level_m: t.level_m, kind: Some(kind(t.high)) }).collect();
+    tide::TideTable::new(table.name.clone(), Datum::ChartDatum, &entries)
+}
+
+fn secondary(book: &Book, choice: &SecondaryChoice) -> Result<Source, String> {
+    let standard = match &choice.standard {
+        StandardPort::Station(id) => station(id)?,
+        StandardPort::Table(uid) => table(book, *uid)?,
+    };
+    let [mhws, mhwn, mlwn, mlws] = choice.differences.heights_m;
+    let differences = Differences {
+        high_time_min: choice.differences.high_time_min,
+        low_time_min: choice.differences.low_time_min,
+        high_m: (mhws, mhwn),
+        low_m: (mlws, mlwn),
+    };
+    let warnings = incomplete(&standard);
+    let port = match choice.standard_levels_m {
+        Some(levels) => SecondaryPort::with_levels(choice.name.clone(), standard, differences, levels),
+        None => SecondaryPort::new(choice.name.clone(), standard, differences).map_err(|e| sentence(&e))?,
+    };
+    Ok(Source { water: Some(Water::of_secondary(port)), warnings, ..Source::default() })
+}
+
+fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
+    let readings = thinned(&record.readings);
+    let refused = |e: TideError| format!("Gauge record \"{}\": {e}; until then choose another source.", record.name);
+    let analysis = Analysis::of(&readings).map_err(refused)?;
+    let station = analysis.station(format!("gauge/{}", record.uid), record.name.clone(), beach.origin, beach.time_zone.clone());
+    let water = Water::of_station(&station, station.chart_datum.clone()).map_err(refused)?;
+    let mut warnings = gauge_warnings(record, &readings, &analysis);
+    warnings.extend(incomplete(&water));
+    Ok(Source { water: Some(water), analysis: Some(Arc::new(analysis)), warnings, ..Source::default() })
+}
+
+/// The mean of what lies in one bin, for a record that is denser than the tide needs.
+fn thinned(readings: &[(Timestamp, f64)]) -> Vec<(Timestamp, f64)> {
+    let usable: Vec<(Timestamp, f64)> = readings.iter().copied().filter(|(_, m)| m.is_finite()).collect();
+    if usual_step_s(&usable) >= BIN_S as f64 / 2.0 {
+        return usable;
+    }
+    let mean = |bin: &[(Timestamp, f64)]| {
+        let first = bin.first()?.0;
+        let n = bin.len() as f64;
+        let late_s = bin.iter().map(|(t, _)| t.duration_since(first).as_secs_f64()).sum::<f64>() / n;
+        let time = first.checked_add(jiff::SignedDuration::try_from_secs_f64(late_s).ok()?).ok()?;
+        Some((time, bin.iter().map(|(_, m)| m).sum::<f64>() / n))
+    };
+    let bin = |t: Timestamp| t.as_second().div_euclid(BIN_S);
+    usable.chunk_by(|a, b| bin(a.0) == bin(b.0)).filter_map(mean).collect()
+}
+
+/// Median of the steps of a record, seconds.
+fn usual_step_s(readings: &[(Timestamp, f64)]) -> f64 {
+    let mut steps: Vec<f64> = readings.windows(2).map(|w| w[1].0.duration_since(w[0].0).as_secs_f64()).collect();
+    steps.sort_by(f64::total_cmp);
+    steps.get(steps.len() / 2).copied().unwrap_or(f64::INFINITY)
+}
+
+fn gauge_warnings(record: &GaugeRecord, readings: &[(Timestamp, f64)], analysis: &Analysis) -> Vec<String> {
+    let name = &record.name;
+    let mut said = Vec::new();
+    let span_s = |a: Option<&(Timestamp, f64)>, b: Option<&(Timestamp, f64)>| {
+        a.zip(b).map_or(0.0, |(a, b)| b.0.duration_since(a.0).as_secs_f64())
+    };
+    let days = span_s(readings.first(), readings.last()) / 86_400.0;
+    if !analysis.unresolved.is_empty() {
+        let (shown, more) = (analysis.unresolved.iter().take(6), analysis.unresolved.len().saturating_sub(6));
+        let and = if more > 0 { format!(" and {more} more") } else { String::new() };
+        let season = if analysis.unresolved.contains(&"SA") { " The rise and fall with the season is not in it." } else { "" };
+        said.push(format!(
+            "Gauge record \"{name}\" of {days:.0} days is too short to tell {}{and} from their neighbours; they are left out.{season}",
+            shown.copied().collect::<Vec<_>>().join(", ")
+        ));
+    }
+    let step_s = usual_step_s(readings);
+    let gaps: Vec<f64> =
+        readings.windows(2).map(|w| span_s(w.first(), w.last())).filter(|gap_s| *gap_s > GAP_STEPS * step_s).collect();
+    if let Some(longest_s) = gaps.iter().copied().max_by(f64::total_cmp) {
+        let share = 100.0 * gaps.iter().sum::<f64>() / (days * 86_400.0);
+        let longest = if longest_s < 172_800.0 {
+            format!("{:.0} h", longest_s / 3600.0)
+        } else {
+            format!("{:.0} days", longest_s / 86_400.0)
+        };
+        let plural = if gaps.len() == 1 { "gap" } else { "gaps" };
+        said.push(format!("Gauge record \"{name}\" has {} {plural}, {share:.0} % of it, the longest of {longest}.", gaps.len()));
+    }
+    let unsure = analysis.fitted.iter().filter(|f| f.amplitude_m < 2.0 * f.amplitude_sd_m).count();
+    said.push(format!(
+        "Gauge record \"{name}\": {} constituents from {} readings leave {:.2} m unexplained (root mean square){}.",
+        analysis.fitted.len(),
+        analysis.samples,
+        analysis.residual_m,
+        if unsure > 0 { format!("; {unsure} of them are no larger than twice their error") } else { String::new() }
+    ));
+    said
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::SignedDuration;
+
+    use super::*;
+    use crate::earth::LonLat;
+    use crate::tide::{Constant, Predictor, Station};
+
+    /// A shipped station with only those of its constants that pass.
+    fn station_with(keep: impl Fn(&Constant) -> bool) -> Station {
+        let mut station = Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").unwrap().clone();
+        station.constants.retain(keep);
+        station
+    }
+
+    #[test]
+    fn a_station_without_its_main_tide_is_told_of_and_one_without_any_is_refused() {
+        let whole = Water::of_station(&station_with(|_| true), Datum::Msl).unwrap();
+        assert_eq!(incomplete(&whole), Vec::<String>::new());
+        let headless = Water::of_station(&station_with(|c| *c.name != *"M2"), Datum::Msl).unwrap();
+        assert!(incomplete(&headless)[0].contains("has no M2"), "{:?}", incomplete(&headless));
+        let mut still = station_with(|_| true);
+        still.constants.iter_mut().for_each(|c| c.amplitude_m = 0.0);
+        let refused = Water::of_station(&still, Datum::Msl).unwrap_err();
+        assert!(sentence(&refused).contains("no tidal constituent"), "{refused}");
+    }
+
+    /// Levels as a gauge at Newlyn would log them, from published constants (TICON-4), centimetres.
+    fn logged(step_s: i64, days: i64) -> Vec<(Timestamp, f64)> {
+        let predictor = Predictor::new(&station_with(|_| true), &Datum::Msl).unwrap();
+        let start: Timestamp = "2025-01-01T00:00:00Z".parse().unwrap();
+        let n = (days * 86_400 / step_s) as usize;
+        let heights = predictor.heights(start, step_s as f64, n);
+        (0..).zip(heights).map(|(i, m)| (start + SignedDuration::from_secs(i * step_s), (m * 100.0).round() / 100.0)).collect()
+    }
+
+    fn of(readings: Vec<(Timestamp, f64)>) -> Result<Source, String> {
+        let beach = Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap());
+        gauge(&GaugeRecord { uid: Uid::fresh(), beach: beach.uid, name: "logger".into(), readings }, &beach)
+    }
+
+    #[test]
+    fn a_month_of_a_logger_gives_the_tide_with_errors_and_says_what_it_lacks() {
+        let mut readings = logged(3600, 31);
+        readings.drain(200..260);
+        let source = of(readings).unwrap();
+        let analysis = source.analysis.unwrap();
+        let m2 = analysis.fitted.iter().find(|f| f.name == "M2").unwrap();
+        let published = station_with(|c| *c.name == *"M2").constants[0].amplitude_m;
+        // K2 and its like cannot be told apart in a month and lean on M2's neighbours, not on M2.
+        assert!((m2.amplitude_m - published).abs() < 0.05, "{} {published}", m2.amplitude_m);
+        assert!(m2.amplitude_sd_m > 0.0 && m2.phase_sd_deg > 0.0);
+        let said = source.warnings.join(" ");
+        assert!(said.contains("1 gap") && said.contains("the longest of 3 days"), "{said}");
+        assert!(said.contains("too short to tell") && said.contains("season"), "{said}");
+        assert!(said.contains("unexplained"), "{said}");
+        assert_eq!(source.water.unwrap().kind(), tide::WaterKind::Gauge);
+    }
+
+    #[test]
+    fn a_dense_record_is_averaged_first_and_gives_the_same() {
+        let (dense, coarse) = (of(logged(60, 16)).unwrap(), of(logged(360, 16)).unwrap());
+        let m2 = |s: &Source| s.analysis.as_ref().unwrap().fitted.iter().find(|f| f.name == "M2").unwrap().clone();
+        assert!((m2(&dense).amplitude_m - m2(&coarse).amplitude_m).abs() < 1e-3);
+        assert!(dense.analysis.unwrap().samples <= 16 * 240 + 1);
+    }
+
+    #[test]
+    fn a_record_too_short_for_anything_is_refused_in_words() {
+        let refused = of(logged(600, 1)).map(drop).unwrap_err();
+        assert!(refused.contains("\"logger\"") && refused.contains("longer record"), "{refused}");
+        assert!(of(vec![]).is_err());
+    }
+
+    #[test]
+    fn the_surge_wins_over_the_pressure_that_it_holds() {
+        let of = |surge_m, surge_sd_m, pressure_hpa| surge_of(&Weather { surge_m, surge_sd_m, pressure_hpa });
+        assert_eq!(of(None, None, None), (Surge::UNKNOWN, None));
+        // 1 cm for each hPa below 1013.25.
+        assert!((of(None, Some(0.05), Some(983.25)).0.margin_m() - 0.40).abs() < 1e-12);
+        let (surge, said) = of(Some(0.1), Some(0.05), Some(983.25));
+        assert!((surge.margin_m() - 0.20).abs() < 1e-12 && said.is_some());
+    }
+}

@@ -1,0 +1,263 @@
+//! `scourline tides` and the tide sources of `scourline beach`, as a stranger runs them.
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+use jiff::{SignedDuration, Timestamp};
+use scourline::tide::{Catalogue, Datum, Predictor};
+use serde_json::Value;
+
+/// TICON-4's constants for Newlyn: the outside source that these records are made from.
+const NEWLYN: &str = "ticon/newlyn-new-gbr-bodc";
+
+fn scourline(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_scourline")).args(args).output().expect("the program was built for this test")
+}
+
+fn json(args: &[&str]) -> Value {
+    let out = scourline(args);
+    assert!(out.status.success(), "{args:?}: {}", String::from_utf8_lossy(&out.stderr));
+    serde_json::from_slice(&out.stdout).expect("one JSON document on standard output")
+}
+
+fn refuses(code: i32, args: &[&str]) -> String {
+    let out = scourline(args);
+    let words = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert_eq!(out.status.code(), Some(code), "{args:?}: {words}");
+    assert!(out.stdout.is_empty(), "{args:?} printed to standard output");
+    words
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().expect("a temporary path is text")
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+}
+
+/// A book in a fresh folder with one beach near Newlyn, and a file beside it imported as `what`.
+fn book_with(name: &str, content: &str, what: &str) -> (tempfile::TempDir, String) {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("book.gpkg"), dir.path().join(name));
+    std::fs::write(&file, content).expect("a file");
+    json(&[
+        "beach",
+        "--book",
+        text(&book),
+        "--beach",
+        "Invented Bay",
+        "--near",
+        "-5.54,50.10",
+        "--zone",
+        "Europe/London",
+        "--json",
+    ]);
+    json(&["import", "--book", text(&book), "--beach", "Invented Bay", "--as", what, "--json", text(&file)]);
+    let book = text(&book).to_owned();
+    (dir, book)
+}
+
+/// Hourly levels at Newlyn as a gauge would log them, a gap of two and a half days in them.
+fn logged(days: i64) -> String {
+    let station = Catalogue::shipped().get(NEWLYN).expect("a shipped station");
+    let predictor = Predictor::new(station, &Datum::Msl).expect("a usable station");
+    let start: Timestamp = "2025-01-01T00:00:00Z".parse().expect("a time");
+    let rows = (0..days * 24).filter(|hour| !(200..260).contains(hour)).map(|hour| {
+        let time = start + SignedDuration::from_hours(hour);
+        format!("{time},{:.3}\n", predictor.height_m(time))
+    });
+    format!("time,height_m\n{}", rows.collect::<String>())
+}
+
+#[test]
+fn a_gauge_record_becomes_the_source_with_errors_for_each_constituent() {
+    let (_dir, book) = book_with("logger.csv", &logged(60), "gauge");
+    let chosen = json(&["beach", "--book", &book, "--beach", "Invented Bay", "--gauge", "Logger", "--json"]);
+    assert_eq!(chosen["beach"]["tide"]["kind"], "gauge");
+    let told = json(&["tides", "--book", &book, "--from", "2025-04-01", "--days", "2", "--every", "60", "--json"]);
+    assert_eq!(told["source"]["kind"], "gauge");
+    let found = told["analysis"]["constituents"].as_array().expect("constituents");
+    let m2 = found.iter().find(|c| c["name"] == "M2").expect("M2");
+    let published = Catalogue::shipped().get(NEWLYN).and_then(|s| s.constants.iter().find(|c| *c.name == *"M2")).expect("M2");
+    assert!((number(&m2["amplitude_m"]) - published.amplitude_m).abs() < 0.03, "{m2}");
+    assert!(number(&m2["amplitude_sd_m"]) > 0.0 && number(&m2["phase_sd_deg"]) > 0.0);
+    assert!(!told["analysis"]["unresolved"].as_array().expect("a list").is_empty());
+    let notes = told["notes"].to_string();
+    assert!(notes.contains("gap") && notes.contains("too short to tell"), "{notes}");
+    // A month after the record ends its prediction still keeps to the station's own within what K2 and the season hide.
+    let station = json(&["tides", "--station", NEWLYN, "--from", "2025-04-01T00:00:00+01:00", "--days", "2", "--json"]);
+    let (own, theirs) = (told["turns"].as_array().expect("turns"), station["turns"].as_array().expect("turns"));
+    assert_eq!(own.len(), theirs.len());
+    let minutes = |t: &Value| t["time"].as_str().and_then(|t| t.parse::<Timestamp>().ok()).expect("a time").as_second() / 60;
+    assert!(own.iter().zip(theirs).all(|(a, b)| (minutes(a) - minutes(b)).abs() < 15), "{own:?} {theirs:?}");
+}
+
+#[test]
+fn a_record_too_short_is_refused_in_a_sentence_and_the_beach_stays_usable() {
+    let (_dir, book) = book_with("logger.csv", &logged(1), "gauge");
+    let chosen = json(&["beach", "--book", &book, "--beach", "Invented Bay", "--gauge", "logger", "--json"]);
+    assert!(chosen["warnings"].to_string().contains("longer record"), "{}", chosen["warnings"]);
+    let words = refuses(3, &["tides", "--book", &book, "--from", "2025-04-01"]);
+    assert!(words.contains("logger") && words.contains("longer record"), "{words}");
+    let words = refuses(3, &["beach", "--book", &book, "--beach", "Invented Bay", "--gauge", "other"]);
+    assert!(words.contains("it has logger"), "{words}");
+}
+
+#[test]
+fn a_secondary_port_is_its_standard_port_shifted_by_the_printed_differences() {
+    let (_dir, book) = book_with("logger.csv", &logged(3), "gauge");
+    let set = |differences: &str| {
+        let made = json(&[
+            "beach",
+            "--book",
+            &book,
+            "--beach",
+            "Invented Bay",
+            "--secondary",
+            "Invented Haven",
+            "--station",
+            NEWLYN,
+            "--differences",
+            differences,
+            "--json",
+        ]);
+        assert_eq!(made["beach"]["tide"]["kind"], "secondary_port");
+        json(&["tides", "--book", &book, "--from", "2025-04-01", "--days", "3", "--json"])
+    };
+    let standard = json(&["tides", "--station", NEWLYN, "--from", "2025-04-01T00:00:00+01:00", "--days", "3", "--json"]);
+    let moved = set("0010,0010,-0005,-0005,0.3,0.3,-0.1,-0.1");
+    assert_eq!(moved["source"]["standard_port"]["id"], NEWLYN);
+    let second = |t: &Value| t["time"].as_str().and_then(|t| t.parse::<Timestamp>().ok()).expect("a time").as_second();
+    let of = |told: &Value| told["turns"].as_array().expect("turns").clone();
+    for turn in of(&moved).iter().take(10) {
+        let (later_s, higher_m) = if turn["kind"] == "high" { (600, 0.3) } else { (-300, -0.1) };
+        let there = of(&standard).into_iter().find(|s| (second(s) + later_s - second(turn)).abs() <= 1);
+        let there = there.unwrap_or_else(|| panic!("{turn} has no standard turn"));
+        assert!((number(&turn["m"]) - number(&there["m"]) - higher_m).abs() < 2e-3, "{turn} {there}");
+    }
+    let bad = refuses(
+        2,
+        &["beach", "--book", &book, "--beach", "Invented Bay", "--secondary", "X", "--station", NEWLYN, "--differences", "1,2"],
+    );
+    assert!(bad.contains("eight figures"), "{bad}");
+}
+
+#[test]
+fn a_table_in_feet_can_be_a_source_or_a_standard_port_and_two_highs_in_a_row_are_refused() {
+    let feet = "Date,Time,Height (ft),High/Low\n2025-06-02,00:10,18,H\n2025-06-02,06:20,3,L\n2025-06-02,12:40,18.5,H\n2025-06-02,18:50,2.5,L\n";
+    let (dir, book) = book_with("almanac.csv", feet, "tide-table");
+    json(&["beach", "--book", &book, "--beach", "Invented Bay", "--tide-table", "almanac", "--json"]);
+    let told = json(&["tides", "--book", &book, "--from", "2025-06-02", "--json"]);
+    assert_eq!(told["source"]["kind"], "tide_table");
+    // 18 international feet of 0.3048 m.
+    assert!((number(&told["turns"][0]["m"]) - 5.486).abs() < 1e-3, "{}", told["turns"]);
+    assert_eq!(told["turns"][0]["time"], "2025-06-01T23:10:00Z");
+    let port = |levels: &[&str]| {
+        let mut args =
+            vec!["beach", "--book", &book, "--beach", "Invented Bay", "--secondary", "Haven", "--tide-table", "almanac"];
+        args.extend(["--differences", "0010,0010,0010,0010,0,0,0,0", "--json"]);
+        args.extend(levels);
+        args.iter().map(ToString::to_string).collect::<Vec<_>>()
+    };
+    let words = refuses(3, &port(&[]).iter().map(String::as_str).collect::<Vec<_>>());
+    assert!(words.contains("MHWS"), "{words}");
+    json(&port(&["--standard-levels", "5.6,4.4,2.0,0.8"]).iter().map(String::as_str).collect::<Vec<_>>());
+
+    let twice = feet.replace("06:20,3,L", "06:20,17,H");
+    let file = dir.path().join("twice.csv");
+    std::fs::write(&file, twice).expect("a file");
+    let out = scourline(&["import", "--book", &book, "--beach", "Invented Bay", "--as", "tide-table", "--json", text(&file)]);
+    let said = format!("{}{}", String::from_utf8_lossy(&out.stdout), String::from_utf8_lossy(&out.stderr));
+    assert!(said.contains("two high waters in a row"), "{said}");
+}
+
+#[test]
+fn times_in_the_hour_that_the_clocks_skip_or_show_twice_are_told_of() {
+    let spring = "time,height\n2025-03-29 19:00,5.0\n2025-03-30 01:15,1.0\n2025-03-30 08:30,5.1\n2025-03-30 14:45,0.9\n";
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let book = dir.path().join("book.gpkg");
+    json(&[
+        "beach",
+        "--book",
+        text(&book),
+        "--beach",
+        "Invented Bay",
+        "--near",
+        "-5.54,50.10",
+        "--zone",
+        "Europe/London",
+        "--json",
+    ]);
+    let autumn = spring.replace("03-29", "10-25").replace("03-30", "10-26");
+    for (name, content) in [("spring.csv", spring), ("autumn.csv", autumn.as_str())] {
+        let file = dir.path().join(name);
+        std::fs::write(&file, content).expect("a file");
+        let told =
+            json(&["import", "--book", text(&book), "--beach", "Invented Bay", "--as", "tide-table", "--json", text(&file)]);
+        let warned = told["files"][0]["warnings"].to_string();
+        assert!(warned.contains("clock"), "{name}: {told}");
+    }
+}
+
+#[test]
+fn the_lowest_daylight_lows_of_a_season_are_ranked_with_their_dry_windows() {
+    let ask = |more: &[&str]| {
+        let mut args = vec!["tides", "--station", NEWLYN, "--from", "2025-10-01", "--days", "180", "--lows", "10", "--json"];
+        args.extend(more);
+        json(&args)["lows"].clone()
+    };
+    let lows = ask(&["--daylight"]);
+    let ranked = lows["ranked"].as_array().expect("a list");
+    assert_eq!(ranked.len(), 10);
+    assert!(ranked.is_sorted_by(|a, b| number(&a["m"]) <= number(&b["m"])));
+    assert!(ranked.iter().all(|l| number(&l["daylight"]) >= 0.5 && number(&l["lower_than"]) > 0.9));
+    assert!((number(&lows["margin_m"]) - 0.4).abs() < 1e-9);
+    for low in ranked {
+        assert_eq!(low["moon"], "spring", "{low}");
+        let dry = low["dry"].as_array().expect("windows");
+        let minutes: Vec<f64> = dry.iter().map(|w| number(&w["minutes"])).collect();
+        assert!(minutes.is_sorted_by(|a, b| a >= b), "higher ground is dry longer: {low}");
+    }
+    let free = ask(&["--daylight", "--lows-by", "usable", "--free", "sat sun 8-18"]);
+    let usable: Vec<f64> = free["ranked"].as_array().expect("a list").iter().map(|l| number(&l["usable_min"])).collect();
+    assert!(usable.is_sorted_by(|a, b| a >= b) && usable[0] > 60.0, "{usable:?}");
+    refuses(2, &["tides", "--station", NEWLYN, "--from", "2025-10-01", "--lows", "3", "--free", "whenever"]);
+    refuses(2, &["tides", "--station", NEWLYN, "--from", "2025-10-01", "--free", "8-18"]);
+}
+
+#[test]
+fn small_pairs_of_turns_are_left_out_on_request_and_levels_tell_published_from_computed() {
+    let ask = |more: &[&str]| {
+        let mut args =
+            vec!["tides", "--station", "ticon/southampton-sou-gbr-da_idh", "--from", "2025-03-01", "--days", "15", "--json"];
+        args.extend(more);
+        json(&args)
+    };
+    let (all, merged) = (ask(&[]), ask(&["--merge-below", "0.2"]));
+    let kinds = |told: &Value| told["turns"].as_array().expect("turns").iter().map(|t| t["kind"].to_string()).collect::<Vec<_>>();
+    assert!(kinds(&merged).len() < kinds(&all).len(), "Southampton has double high waters");
+    assert!(kinds(&merged).windows(2).all(|w| w[0] != w[1]));
+    let noaa = json(&["tides", "--station", "noaa/9447130", "--from", "2025-03-01", "--json"]);
+    let mhhw = &noaa["levels"]["mhhw"];
+    assert_eq!(mhhw["origin"], "published");
+    assert!((number(&mhhw["m"]) - number(&mhhw["computed_m"]) - number(&mhhw["difference_m"])).abs() < 2e-3);
+    assert!(noaa["constituents"]["used"].as_array().is_some_and(|u| u.len() >= 30));
+}
+
+#[test]
+fn weather_widens_what_dry_windows_keep_clear_of() {
+    let (_dir, book) = book_with("logger.csv", &logged(3), "gauge");
+    let set = |more: &[&str]| {
+        let mut args = vec!["beach", "--book", &book, "--beach", "Invented Bay", "--json"];
+        args.extend(more);
+        json(&args)["beach"]["surge"].clone()
+    };
+    assert_eq!(set(&[])["known"], false);
+    // 30 hPa below the mean lifts the water by 0.30 m; twice 0.1 m of uncertainty on top.
+    assert!((number(&set(&["--pressure", "983.25", "--surge-sd", "0.1"])["margin_m"]) - 0.5).abs() < 1e-9);
+    assert!((number(&set(&["--surge", "-0.2"])["margin_m"]) - 0.0).abs() < 1e-9);
+    assert!((number(&set(&["--surge", "none"])["margin_m"]) - 0.5).abs() < 1e-9);
+    refuses(2, &["beach", "--book", &book, "--beach", "Invented Bay", "--surge", "much"]);
+    refuses(3, &["beach", "--book", &book, "--beach", "Invented Bay", "--pressure", "30"]);
+}

@@ -1,0 +1,104 @@
+use egui_kittest::kittest::{NodeT, Queryable};
+use scourline::app::SheetChoice;
+use scourline::book::{Beach, Edit, TideChoice};
+use scourline::store::OpenBook;
+use scourline::tide::CAUTION;
+
+use crate::bench::{AT, instant, invented_book, settle, window, window_on};
+
+#[test]
+fn the_coming_lows_are_listed_and_one_can_be_shown() {
+    let mut h = window(SheetChoice::NextLow);
+    // The invented table: lows of 1.0 m at 06:00 and 18:00 UTC.
+    assert!(h.query_by_label("Low water Mon 1 Jun, 06:00").is_some());
+    h.get_by_label("Low water Mon 1 Jun, 18:00").click();
+    settle(&mut h);
+    assert_eq!(h.state().clock().at, instant("2026-06-01T18:00:00Z"));
+    h.get_by_label("coming day").click();
+    settle(&mut h);
+    assert!(h.query_by_label_contains("Low water Mon 1 Jun, 18:00").is_some());
+    assert!(h.query_by_label_contains("Low water Wed 3 Jun").is_none(), "beyond the day");
+    assert!(h.get_all_by_label_contains(CAUTION).count() > 0);
+}
+
+#[test]
+fn a_long_list_is_cut_to_the_lowest_by_daylight() {
+    let mut h = window(SheetChoice::NextLow);
+    h.get_by_label("ten of 180 days").click();
+    settle(&mut h);
+    let cards = h.get_all_by_label_contains("Low water ").filter(|n| n.accesskit_node().role() == egui::accesskit::Role::Button);
+    let count = cards.count();
+    assert!((1..=10).contains(&count), "{count}");
+    // At 45 N in June both lows, at 06:00 and 18:00 UTC, lie in daylight at 20 W.
+    h.get_by_label("in daylight only").click();
+    settle(&mut h);
+    assert!(h.query_by_label_contains("Low water Mon 1 Jun 2026, 06:00").is_some());
+}
+
+#[test]
+fn free_hours_are_taken_in_the_words_of_the_hint_and_refused_otherwise() {
+    let mut h = window(SheetChoice::NextLow);
+    h.get_by_label("Your free hours").focus();
+    h.run();
+    h.get_by_label("Your free hours").type_text("mon 5-7");
+    settle(&mut h);
+    h.get_all_by_label_contains("in your free hours").next().expect("said on the cards");
+    assert!(h.get_all_by_label_contains("; 0 min usable").count() > 0, "Tuesday is not free");
+    h.get_by_label("Your free hours").type_text(" sometimes");
+    settle(&mut h);
+    h.get_by_label_contains("names no free hours");
+}
+
+#[test]
+fn a_month_of_lows_is_stepped_through_by_day() {
+    let mut h = window(SheetChoice::NextLow);
+    h.get_by_label_contains("Lows of Mon 1 Jun").focus();
+    h.run();
+    h.key_press(egui::Key::ArrowRight);
+    settle(&mut h);
+    let at = h.state().clock().at;
+    assert!(at == instant("2026-06-02T06:00:00Z") || at == instant("2026-06-02T18:00:00Z"), "{at}");
+    h.key_press(egui::Key::ArrowLeft);
+    settle(&mut h);
+    assert_eq!(h.state().clock().at.strftime("%d").to_string(), "01");
+    assert_ne!(h.state().clock().at, instant(AT));
+}
+
+#[test]
+fn the_source_in_use_is_said_beside_the_curve() {
+    let h = window(SheetChoice::Log);
+    assert!(h.get_all_by_label_contains("own tide table: invented table").count() > 0);
+    assert!(h.get_all_by_label_contains("Not for navigation").count() > 0);
+}
+
+#[test]
+fn a_station_is_searched_for_shown_on_the_world_and_taken() {
+    let mut book = invented_book();
+    let beach = book.beaches().values().next().unwrap().clone();
+    book.apply(&Edit::put(Beach { tide: TideChoice::None, ..beach.clone() })).unwrap();
+    let mut h = window_on(OpenBook::holding(book), SheetChoice::NextLow);
+    h.get_by_label_contains("There is no tide source");
+    h.get_by_label("Beach ...").click();
+    h.run();
+    h.get_by_label("Stations near the beach, or by name:").focus();
+    h.run();
+    h.get_by_label("Stations near the beach, or by name:").type_text("newlyn");
+    h.run();
+    let offered = h.get_all_by_label_contains("Newlyn").find(|n| n.accesskit_node().role() == egui::accesskit::Role::RadioButton);
+    offered.expect("Newlyn is a shipped station").click();
+    h.run();
+    h.get_by_label_contains("World outline: Newlyn");
+    assert!(h.get_all_by_label_contains("km from Invented Bay").count() > 0);
+    h.get_by_label("Surge, m").focus();
+    h.run();
+    h.get_by_label("Surge, m").type_text("0,5");
+    h.run();
+    h.get_by_label("Keep").click();
+    settle(&mut h);
+    let kept = h.state().book().beaches()[&beach.uid].clone();
+    assert!(matches!(&kept.tide, TideChoice::Station(id) if id.contains("newlyn")), "{:?}", kept.tide);
+    assert_eq!(kept.weather.surge_m, Some(0.5));
+    assert!(h.get_all_by_label_contains("tide station: Newlyn").count() > 0);
+    // The surge of 0.5 m and twice the unknown 0.2 m widen every window.
+    h.get_by_label_contains("keep 0.90 m above the predicted water");
+}
