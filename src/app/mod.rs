@@ -74,6 +74,7 @@ pub(crate) struct State {
     pub(crate) log: sheet::LogView,
     pub(crate) read: sheet::ReadView,
     pub(crate) share: sheet::ShareView,
+    pub(crate) bench: sheet::BenchView,
     pub(crate) draft: Option<sheet::DraftForm>,
     pub(crate) dialog: Option<Dialog>,
     pub(crate) section_folded: bool,
@@ -170,7 +171,7 @@ impl App {
         };
         let message = keeper.ask(first).err().map(|text| Message { text, bad: true });
         let at = options.at.unwrap_or_else(Timestamp::now);
-        Self {
+        let mut app = Self {
             keeper,
             waker,
             state: State {
@@ -183,6 +184,7 @@ impl App {
                 log: sheet::LogView::default(),
                 read: sheet::ReadView::default(),
                 share: sheet::ShareView::default(),
+                bench: sheet::BenchView::default(),
                 draft: None,
                 dialog: None,
                 section_folded: false,
@@ -200,7 +202,11 @@ impl App {
             message,
             picture: picture::Sitting::new(options.picture, options.first_frame, options.began, outcome),
             fixed_now: options.at,
+        };
+        if options.bench {
+            sheet::to_bench(&mut app.state);
         }
+        app
     }
 
     /// The book as it stands.
