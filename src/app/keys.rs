@@ -13,6 +13,7 @@ pub(crate) const LIST: &[(&str, &str)] = &[
     ("1 2 3 4", "Log, Read, Next low, Share"),
     ("N, P", "next find, previous find (in the order of the Log)"),
     ("E", "edit the picked find or outing"),
+    ("B", "the bench"),
     ("Delete", "delete what is picked"),
     ("Escape", "close, or let go of what is picked"),
     (", and .", "ten minutes back, ten minutes on"),
@@ -69,6 +70,7 @@ pub(super) fn global(ctx: &Context, shown: &Shown<'_>, state: &mut State, (undo,
         ">" => super::time::to_low(shown, state, true),
         "n" | "N" => super::sheet::step_find(shown, state, true),
         "p" | "P" => super::sheet::step_find(shown, state, false),
+        "b" | "B" => super::sheet::to_bench(state),
         "e" | "E" => {
             if let Some(item) = state.selection.lead {
                 super::sheet::edit(shown, state, item);

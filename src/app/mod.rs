@@ -77,6 +77,7 @@ pub(crate) struct State {
     pub(crate) read: sheet::ReadView,
     pub(crate) share: sheet::ShareView,
     pub(crate) lows: sheet::LowsView,
+    pub(crate) bench: sheet::BenchView,
     pub(crate) draft: Option<sheet::DraftForm>,
     pub(crate) dialog: Option<Dialog>,
     pub(crate) section_folded: bool,
@@ -173,7 +174,7 @@ impl App {
         };
         let message = keeper.ask(first).err().map(|text| Message { text, bad: true });
         let at = options.at.unwrap_or_else(Timestamp::now);
-        Self {
+        let mut app = Self {
             keeper,
             waker,
             state: State {
@@ -187,6 +188,7 @@ impl App {
                 read: sheet::ReadView::default(),
                 share: sheet::ShareView::default(),
                 lows: sheet::LowsView::default(),
+                bench: sheet::BenchView::default(),
                 draft: None,
                 dialog: None,
                 section_folded: false,
@@ -204,7 +206,11 @@ impl App {
             message,
             picture: picture::Sitting::new(options.picture, options.first_frame, options.began, outcome),
             fixed_now: options.at,
+        };
+        if options.bench {
+            sheet::to_bench(&mut app.state);
         }
+        app
     }
 
     /// The book as it stands.

@@ -29,6 +29,8 @@ pub struct Options {
     pub picture: Option<PathBuf>,
     /// The sheet.
     pub sheet: SheetChoice,
+    /// Whether the bench stands in the Log.
+    pub bench: bool,
     /// Dark, light, or as the system has it.
     pub dark: Option<bool>,
     /// Size of the window, points.
@@ -49,6 +51,7 @@ impl Default for Options {
             start: Start::Last,
             picture: None,
             sheet: SheetChoice::default(),
+            bench: false,
             dark: None,
             size: [1440.0, 900.0],
             at: None,
@@ -82,7 +85,11 @@ impl Options {
     /// # Errors
     /// A sentence when it is no sheet.
     pub fn with_sheet(self, text: &str) -> Result<Self, String> {
-        Ok(Self { sheet: text.parse()?, ..self })
+        // The bench is a page of the Log, reached from there.
+        if text.trim().eq_ignore_ascii_case("bench") {
+            return Ok(Self { sheet: SheetChoice::Log, bench: true, ..self });
+        }
+        Ok(Self { sheet: text.parse()?, bench: false, ..self })
     }
 }
 
@@ -108,6 +115,7 @@ mod tests {
         assert!(o().sized("1x1").is_err() && o().sized("NaNxNaN").is_err());
         assert!(o().at("noon").is_err());
         assert_eq!(o().with_sheet("next-low").unwrap().sheet, SheetChoice::NextLow);
+        assert!(o().with_sheet("bench").unwrap().bench);
         assert!(o().with_sheet("map").unwrap_err().contains("next-low"));
     }
 }

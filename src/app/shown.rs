@@ -8,6 +8,7 @@ use jiff::tz::TimeZone;
 
 use super::State;
 use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, Span, Traces};
+use super::sheet::BenchDesk;
 use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
@@ -23,6 +24,8 @@ pub(crate) struct Revision {
     pub(crate) outlines: u64,
     pub(crate) finds: u64,
     pub(crate) tracks: u64,
+    /// Set-ups, outings, bench readings and finds.
+    pub(crate) bench: u64,
 }
 
 /// What a reading is asked for.
@@ -45,6 +48,7 @@ pub(crate) struct Derived {
     pub(crate) profile: Slot<(u64, i64), Vec<SectionPoint>>,
     pub(crate) covered: Slot<(u64, u64), Option<Covered>>,
     pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
+    pub(crate) bench: Slot<(Uid, u64, u64), BenchDesk>,
 }
 
 impl Derived {
@@ -60,6 +64,7 @@ impl Derived {
             self.profile.poll(waker),
             self.covered.poll(waker),
             self.read.poll(waker),
+            self.bench.poll(waker),
         ];
         came.contains(&true)
     }
@@ -75,6 +80,7 @@ impl Derived {
             || self.profile.is_busy()
             || self.covered.is_busy()
             || self.read.is_busy()
+            || self.bench.is_busy()
     }
 
     /// Forgets everything: another beach is shown.
@@ -88,6 +94,7 @@ impl Derived {
         self.profile.clear();
         self.covered.clear();
         self.read.clear();
+        self.bench.clear();
     }
 }
 

@@ -33,6 +33,13 @@ impl App {
         same(&mut r.finds, std::ptr::eq(old.finds(), new.finds()) && std::ptr::eq(old.signals(), new.signals()));
         same(&mut r.tracks, std::ptr::eq(old.tracks(), new.tracks()));
         same(
+            &mut r.bench,
+            std::ptr::eq(old.bench(), new.bench())
+                && std::ptr::eq(old.setups(), new.setups())
+                && std::ptr::eq(old.outings(), new.outings())
+                && std::ptr::eq(old.finds(), new.finds()),
+        );
+        same(
             &mut r.land,
             std::ptr::eq(old.beaches(), new.beaches())
                 && std::ptr::eq(old.levels(), new.levels())

@@ -164,7 +164,7 @@ impl std::str::FromStr for SheetChoice {
         Self::ALL
             .into_iter()
             .find(|s| plain(s.label()) == plain(text))
-            .ok_or_else(|| format!("\"{text}\" is no sheet; use one of log, read, next-low, share"))
+            .ok_or_else(|| format!("\"{text}\" is no sheet; use one of log, bench, read, next-low, share"))
     }
 }
 

@@ -4,6 +4,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::derived::{Curve, Lows, Marks, Outlines, Read, Traces};
+use super::sheet::BenchDesk;
 use super::shown::ReadAsk;
 use super::{App, SheetChoice};
 use crate::effort;
@@ -33,6 +34,13 @@ impl App {
             let book = book.clone();
             move |progress| super::derived::Land::of(&book, beach, progress)
         });
+        if self.state.bench.wanted {
+            let key = (beach, self.revision.bench, self.revision.tracks);
+            self.derived.bench.want(key, &waker, {
+                let book = book.clone();
+                move |_| Ok(BenchDesk::of(&book, beach))
+            });
+        }
         let Some(land) = self.derived.land.value().cloned() else { return };
         self.derived.marks.want((self.revision.finds, land.serial), &waker, {
             let (book, land) = (book.clone(), Arc::clone(&land));

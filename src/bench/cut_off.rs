@@ -41,6 +41,11 @@ pub struct CutOff {
 
 /// Reckons a cut-off from the finds that carry a target ID and were made with the set-up on the beach.
 pub fn cut_off(book: &Book, beach: Uid, setup: Uid, under: f64) -> CutOff {
+    cut_off_at(book, beach, setup, under, pace(book, beach))
+}
+
+/// The same when the time at the hole was measured before: that takes a walk over every track.
+pub fn cut_off_at(book: &Book, beach: Uid, setup: Uid, under: f64, pace: Option<Pace>) -> CutOff {
     let finds: Vec<_> = finds_with(book, setup).filter(|(f, _)| f.beach == beach).collect();
     let left = |id: f64| id < under;
     let lost = |class: &str| {
@@ -49,7 +54,6 @@ pub fn cut_off(book: &Book, beach: Uid, setup: Uid, under: f64) -> CutOff {
     };
     let classes = CLASSES.iter().map(|class| ClassLost { class, lost: lost(class) }).collect();
     let saved = finds.iter().filter(|(_, id)| left(*id)).count();
-    let pace = pace(book, beach);
     let times = |minutes: f64| minutes * saved as f64;
     let too_little = finds.len() < LEAST;
     let mut notes = vec!["Finds are what was dug: what was already left in the ground is not counted.".to_owned()];

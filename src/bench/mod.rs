@@ -27,9 +27,10 @@ mod pace;
 mod share;
 mod signature;
 mod typed;
+mod words;
 
 pub use compare::{Comparison, Difference, Heard, Reach, SpreadCompared, compare};
-pub use cut_off::{ClassLost, CutOff, cut_off};
+pub use cut_off::{ClassLost, CutOff, cut_off, cut_off_at};
 pub use evidence::{Evidence, KindEvidence, Passes, Specimen};
 pub use gauge::{DepthGauge, FullWhenShallow, StepDepth};
 pub use growth::{Growth, Scatter, growth};
@@ -44,6 +45,7 @@ pub use pace::{Pace, pace};
 pub use share::{Share, median_interval};
 pub use signature::Signature;
 pub use typed::{DepthUnit, read_depth_m, read_ids, setup_label, setup_named};
+pub use words::{comparison_words, cut_off_words, depth_words, may_be_words, signature_words};
 
 /// Why the bench has no answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

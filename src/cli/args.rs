@@ -22,7 +22,7 @@ pub struct WindowArgs {
     /// Draw the window once, write it to this PNG file and leave.
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
-    /// The sheet to open: log, read, next-low or share.
+    /// The sheet to open: log, bench, read, next-low or share.
     #[arg(long, value_name = "SHEET")]
     pub sheet: Option<String>,
     /// Dark instead of light.

@@ -4,7 +4,8 @@ use super::Failure;
 use super::args::BenchArgs;
 use super::said::{beach_of, open, print_json, print_text, rounded};
 use crate::bench::{
-    self, BenchError, Comparison, CutOff, Learned, MayBe, Mix, Share, Signature, Sounded, StepDepth, setup_label, setup_named,
+    self, BenchError, Comparison, CutOff, Learned, MayBe, Mix, Sounded, StepDepth, comparison_words, cut_off_words, depth_words,
+    may_be_words, setup_label, setup_named, signature_words,
 };
 use crate::book::{Book, Steadiness, Uid};
 
@@ -131,152 +132,38 @@ fn setup_document(uid: Uid, learned: &Learned) -> Value {
 }
 
 fn text(told: &Told) -> String {
-    let mut out = String::new();
+    let mut lines = Vec::new();
+    let indented = |l: String| format!("  {l}");
     for (_, name, learned) in &told.setups {
+        lines.push(name.clone());
         match learned {
-            Ok(learned) => out += &setup_text(learned),
-            Err(why) => out += &format!("{name}\n  {why}\n"),
+            Ok(learned) => lines.extend(setup_words(learned).into_iter().map(indented)),
+            Err(why) => lines.push(format!("  {why}")),
         }
     }
     if let Some(signal) = &told.signal {
-        out += &signal_text(signal);
+        lines.push(format!("with \"{}\", weighed by {} finds, it may be", signal.setup, signal.finds));
+        lines.extend(may_be_words(signal).into_iter().map(indented));
     }
-    if let Some(step) = &told.step {
-        out += &format!("gauge step {}: {}\n", step.step, depth_words(step));
-    }
+    lines.extend(told.step.iter().map(|step| format!("gauge step {}: {}", step.step, depth_words(step))));
     if let Some(cut_off) = &told.cut_off {
-        out += &cut_off_text(cut_off);
+        lines.push(format!("leaving everything under {}", cut_off.under));
+        lines.extend(cut_off_words(cut_off).into_iter().map(indented));
     }
-    if let Some(comparison) = &told.comparison {
-        out += &comparison_text(comparison);
-    }
-    out
+    lines.extend(told.comparison.iter().flat_map(comparison_words));
+    lines.join("\n") + "\n"
 }
 
-fn setup_text(learned: &Learned) -> String {
-    let mut out = format!("{}\n", learned.name);
-    for s in &learned.signatures {
-        out += &format!("  {}\n", signature_words(s));
-    }
+fn setup_words(learned: &Learned) -> Vec<String> {
+    let mut lines: Vec<String> = learned.signatures.iter().map(|s| format!("{}: {}", s.label, signature_words(s))).collect();
     match &learned.gauge {
         Ok(gauge) => {
-            for step in gauge.steps() {
-                out += &format!("  gauge step {}: {}\n", step.step, depth_words(&step));
-            }
-            for f in gauge.full_when_shallow() {
-                out += &format!("  the gauge read full for {} at {:.0} cm\n", f.target, 100.0 * f.depth_m);
-            }
+            lines.extend(gauge.steps().iter().map(|s| format!("gauge step {}: {}", s.step, depth_words(s))));
+            let full = gauge.full_when_shallow().iter();
+            lines.extend(full.map(|f| format!("the gauge read full for {} at {:.0} cm", f.target, 100.0 * f.depth_m)));
         }
-        Err(why) => out += &format!("  no depths: {why}\n"),
+        Err(why) => lines.push(format!("no depths: {why}")),
     }
-    for note in &learned.notes {
-        out += &format!("  note: {note}\n");
-    }
-    out
-}
-
-fn signature_words(s: &Signature) -> String {
-    let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
-    let unsteady = if s.readings == 0 {
-        String::new()
-    } else {
-        format!(", {:.0} % jumpy or broken", 100.0 * (s.steadiness[1] + s.steadiness[2]))
-    };
-    format!(
-        "{}: centre {:.1} ({:.1} to {:.1}), 90 % of passes {:.0} to {:.0}, ×{:.1} wider each 10 cm{unsteady}; {} of {}{}",
-        s.label,
-        s.centre,
-        s.centre_interval.0,
-        s.centre_interval.1,
-        s.expected.0,
-        s.expected.1,
-        s.wider_per_10cm,
-        count(s.passes, "number"),
-        count(s.specimens, "specimen"),
-        s.care.as_ref().map_or_else(String::new, |c| format!("; {c}")),
-    )
-}
-
-fn depth_words(step: &StepDepth) -> String {
-    let cm = |m: f64| 100.0 * m;
-    let range = step.interval_m.map_or_else(
-        || ", not enough readings for an interval".to_owned(),
-        |(low, high)| format!(" (90 %: {:.0} to {:.0} cm)", cm(low), cm(high)),
-    );
-    format!("{:.0} cm{range}", cm(step.depth_m))
-}
-
-fn signal_text(signal: &MayBe) -> String {
-    let mut out = format!("with {}, weighed by {} finds, it may be\n", signal.setup, signal.finds);
-    for a in signal.told(6) {
-        out += &format!("  {:>3.0} %  {} ({})\n", 100.0 * a.chance, a.label, a.words);
-    }
-    if let Some(depth) = &signal.depth {
-        out += &format!("  the gauge says {}\n", depth_words(depth));
-    }
-    for note in &signal.notes {
-        out += &format!("  note: {note}\n");
-    }
-    out
-}
-
-fn share_words(share: &Share) -> String {
-    match share.share {
-        Some(s) => {
-            format!("{} of {}, {:.0} % ({:.0} to {:.0})", share.count, share.of, 100.0 * s, 100.0 * share.low, 100.0 * share.high)
-        }
-        None => "none found yet".to_owned(),
-    }
-}
-
-fn cut_off_text(cut_off: &CutOff) -> String {
-    let mut out = format!("leaving everything under {} would have given up\n", cut_off.under);
-    if !cut_off.too_little {
-        for c in &cut_off.classes {
-            out += &format!("  {}: {}\n", c.class, share_words(&c.lost));
-        }
-        out += &format!("  and saved {} holes", share_words(&cut_off.holes));
-        if let Some((minutes, low, high)) = cut_off.minutes_saved {
-            out += &format!(", {minutes:.0} minutes ({low:.0} to {high:.0})");
-        }
-        out += "\n";
-    }
-    for note in &cut_off.notes {
-        out += &format!("  note: {note}\n");
-    }
-    out
-}
-
-fn comparison_text(c: &Comparison) -> String {
-    let mut out = format!("\"{}\" against \"{}\" on {} targets\n", c.setups.0, c.setups.1, c.targets);
-    for h in &c.heard {
-        let (a, b) = (h.first, h.second);
-        out += &format!("  at {:.0} cm: heard {} of {} against {} of {}\n", 100.0 * h.depth_m, a.0, a.1, b.0, b.1);
-    }
-    for (name, reach) in [(&c.setups.0, &c.first_reach), (&c.setups.1, &c.second_reach)] {
-        if let Some(r) = reach {
-            let cm = |m: f64| 100.0 * m;
-            out += &format!("  {name} hears half at {:.0} cm ({:.0} to {:.0})\n", cm(r.half_m), cm(r.low_m), cm(r.high_m));
-        }
-    }
-    let verdict = |within: bool| if within { "within chance" } else { "more than chance" };
-    if let Some(d) = &c.difference {
-        let (ratio, low, high) = (d.odds_ratio, d.low, d.high);
-        out += &format!("  odds of hearing ×{ratio:.2} ({low:.2} to {high:.2}): {}\n", verdict(d.within_chance));
-    }
-    if let Some(s) = &c.spread {
-        out += &format!(
-            "  numbers spread over {:.1} % of the scale against {:.1} %, ×{:.2} ({:.2} to {:.2}): {}\n",
-            100.0 * s.first,
-            100.0 * s.second,
-            s.ratio,
-            s.low,
-            s.high,
-            verdict(s.within_chance)
-        );
-    }
-    for note in &c.notes {
-        out += &format!("  note: {note}\n");
-    }
-    out
+    lines.extend(learned.notes.iter().map(|n| format!("note: {n}")));
+    lines
 }

@@ -124,7 +124,8 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
                 range_m,
                 moon: moon(&ranges, turn.time, range_m),
                 dry: windows,
-                daylight: lit_parts.iter().map(Window::length_s).sum::<f64>() / span.length_s(),
+                // A sum of nothing is negative zero, which would be shown with its sign.
+                daylight: (lit_parts.iter().map(Window::length_s).sum::<f64>() / span.length_s()).abs(),
                 // Nothing summed is minus zero.
                 usable_min: usable_s / 60.0 + 0.0,
             }

@@ -6,6 +6,7 @@ mod bench;
 mod editing;
 mod importing;
 mod keyboard;
+mod known_targets;
 mod lows;
 mod picking;
 mod reading;

@@ -38,12 +38,18 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     ui.horizontal(|ui| {
         ui.heading("Log");
         ui.add_space(10.0);
-        for (listed, label) in [(Listed::Finds, "finds"), (Listed::Outings, "outings"), (Listed::Signals, "signals")] {
+        let lists =
+            [(Listed::Finds, "finds"), (Listed::Outings, "outings"), (Listed::Signals, "signals"), (Listed::Bench, "bench")];
+        for (listed, label) in lists {
             if choice(ui, state.log.filter.listed == listed, label).clicked() {
                 state.log.filter.listed = listed;
             }
         }
     });
+    if state.log.filter.listed == Listed::Bench {
+        super::bench::show(ui, shown, state);
+        return;
+    }
     if let Some(mut form) = state.draft.take() {
         if !super::draft::show(ui, &mut form, shown, state) && state.draft.is_none() {
             state.draft = Some(form);
@@ -96,6 +102,7 @@ fn summary(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
             Listed::Finds => "finds",
             Listed::Outings => "outings",
             Listed::Signals => "signals",
+            Listed::Bench => "readings",
         };
         ui.label(soft(ui, format!("{} {what} listed, {picked} picked", rows.len())).size(13.0));
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add find").small()).clicked() {

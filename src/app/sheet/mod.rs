@@ -1,5 +1,6 @@
 //! The sheet beside the drawings: one job at a time, each figure explained.
 
+mod bench;
 mod draft;
 mod log;
 mod lows;
@@ -12,6 +13,7 @@ mod verdicts;
 
 use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
 
+pub(crate) use bench::{BenchDesk, BenchView};
 pub(crate) use draft::DraftForm;
 pub(crate) use log::LogView;
 pub(crate) use lows::LowsView;
@@ -68,6 +70,13 @@ pub(crate) fn step_find(shown: &Shown<'_>, state: &mut State, forward: bool) {
     state.log.scroll_to_lead = true;
 }
 
+/// Opens the bench.
+pub(crate) fn to_bench(state: &mut State) {
+    state.sheet = SheetChoice::Log;
+    state.sheet_folded = false;
+    state.log.filter.listed = rows::Listed::Bench;
+}
+
 /// Opens the form of a find or outing.
 pub(crate) fn edit(shown: &Shown<'_>, state: &mut State, item: Item) {
     let form = match item {
@@ -78,6 +87,9 @@ pub(crate) fn edit(shown: &Shown<'_>, state: &mut State, item: Item) {
     if let Some(form) = form {
         state.sheet = SheetChoice::Log;
         state.sheet_folded = false;
+        if state.log.filter.listed == rows::Listed::Bench {
+            state.log.filter.listed = rows::Listed::Finds;
+        }
         state.draft = Some(form);
     }
 }

@@ -14,6 +14,8 @@ pub(crate) enum Listed {
     Outings,
     /// Things heard and not dug.
     Signals,
+    /// Known targets; a sheet of its own rather than a list.
+    Bench,
 }
 
 /// What a list of finds is sorted by.
@@ -81,6 +83,7 @@ fn collect(shown: &Shown<'_>, filter: &Filter) -> Vec<Item> {
             let outings = shown.book.outings_of(beach.uid).into_iter().rev();
             outings.filter(|o| holds(&o.name) || holds(&o.notes)).map(|o| Item::Outing(o.uid)).collect()
         }
+        Listed::Bench => Vec::new(),
         Listed::Signals => {
             let mut signals: Vec<_> = shown.book.signals_of(beach.uid).filter(|s| holds(&s.notes)).collect();
             signals.retain(|s| filter.outing.is_none_or(|o| s.outing == Some(o)));

@@ -1,0 +1,102 @@
+//! The bench in sentences, the same for the command line and the window.
+
+use super::{Comparison, CutOff, MayBe, Share, Signature, StepDepth};
+
+/// How a kind reads, in one line after its name.
+pub fn signature_words(s: &Signature) -> String {
+    let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
+    let unsteady = if s.readings == 0 {
+        String::new()
+    } else {
+        format!(", {:.0} % jumpy or broken", 100.0 * (s.steadiness[1] + s.steadiness[2]))
+    };
+    format!(
+        "centre {:.1} ({:.1} to {:.1}), 90 % of passes {:.0} to {:.0}, ×{:.1} wider each 10 cm{unsteady}; {} of {}{}",
+        s.centre,
+        s.centre_interval.0,
+        s.centre_interval.1,
+        s.expected.0,
+        s.expected.1,
+        s.wider_per_10cm,
+        count(s.passes, "number"),
+        count(s.specimens, "specimen"),
+        s.care.as_ref().map_or_else(String::new, |c| format!("; {c}")),
+    )
+}
+
+/// What a gauge step means, in centimetres.
+pub fn depth_words(step: &StepDepth) -> String {
+    let cm = |m: f64| 100.0 * m;
+    let range = step.interval_m.map_or_else(
+        || ", not enough readings for an interval".to_owned(),
+        |(low, high)| format!(" (90 %: {:.0} to {:.0} cm)", cm(low), cm(high)),
+    );
+    format!("{:.0} cm{range}", cm(step.depth_m))
+}
+
+/// What a signal may be, line by line, likeliest first; what to bear in mind comes last.
+pub fn may_be_words(told: &MayBe) -> Vec<String> {
+    let answer = |a: &&super::Answer| format!("{:.0} % {} ({})", 100.0 * a.chance, a.label, a.words);
+    let mut lines: Vec<String> = told.told(6).iter().map(answer).collect();
+    lines.extend(told.depth.iter().map(|d| format!("the gauge says {}", depth_words(d))));
+    lines.extend(told.notes.iter().map(|n| format!("note: {n}")));
+    lines
+}
+
+fn share_words(share: &Share) -> String {
+    match share.share {
+        Some(s) => {
+            format!("{} of {}, {:.0} % ({:.0} to {:.0})", share.count, share.of, 100.0 * s, 100.0 * share.low, 100.0 * share.high)
+        }
+        None => "none found yet".to_owned(),
+    }
+}
+
+/// What a cut-off would have given up and saved, line by line.
+pub fn cut_off_words(cut_off: &CutOff) -> Vec<String> {
+    let mut lines = Vec::new();
+    if !cut_off.too_little {
+        lines.extend(cut_off.classes.iter().map(|c| format!("gives up {}: {}", c.class, share_words(&c.lost))));
+        let minutes =
+            cut_off.minutes_saved.map_or_else(String::new, |(m, low, high)| format!(", {m:.0} minutes ({low:.0} to {high:.0})"));
+        lines.push(format!("saves holes: {}{minutes}", share_words(&cut_off.holes)));
+    }
+    lines.extend(cut_off.notes.iter().map(|n| format!("note: {n}")));
+    lines
+}
+
+/// Two set-ups side by side, line by line.
+pub fn comparison_words(c: &Comparison) -> Vec<String> {
+    let mut lines = vec![format!("\"{}\" against \"{}\" on {} targets", c.setups.0, c.setups.1, c.targets)];
+    let cm = |m: f64| 100.0 * m;
+    lines.extend(c.heard.iter().map(|h| {
+        let (a, b) = (h.first, h.second);
+        format!("at {:.0} cm: heard {} of {} against {} of {}", cm(h.depth_m), a.0, a.1, b.0, b.1)
+    }));
+    for (name, reach) in [(&c.setups.0, &c.first_reach), (&c.setups.1, &c.second_reach)] {
+        lines.extend(
+            reach
+                .iter()
+                .map(|r| format!("\"{name}\" hears half at {:.0} cm ({:.0} to {:.0})", cm(r.half_m), cm(r.low_m), cm(r.high_m))),
+        );
+    }
+    let verdict = |within: bool| if within { "within chance" } else { "more than chance" };
+    lines.extend(
+        c.difference.iter().map(|d| {
+            format!("odds of hearing ×{:.2} ({:.2} to {:.2}): {}", d.odds_ratio, d.low, d.high, verdict(d.within_chance))
+        }),
+    );
+    lines.extend(c.spread.iter().map(|s| {
+        format!(
+            "numbers spread over {:.1} % of the scale against {:.1} %, ×{:.2} ({:.2} to {:.2}): {}",
+            100.0 * s.first,
+            100.0 * s.second,
+            s.ratio,
+            s.low,
+            s.high,
+            verdict(s.within_chance)
+        )
+    }));
+    lines.extend(c.notes.iter().map(|n| format!("note: {n}")));
+    lines
+}
