@@ -110,12 +110,12 @@ fn typed_numbers_are_answered_with_chances() {
     h.get_by_label("bench").click();
     settle(&mut h);
     type_into(&mut h, "Heard", "60 61");
-    type_into(&mut h, "At gauge step", "2");
+    type_into(&mut h, "at gauge step", "2");
     settle(&mut h);
     h.get_by_label_contains("% coin (");
     h.get_by_label_contains("% none of these (");
     h.get_by_label_contains("the gauge says 10 cm");
-    type_into(&mut h, "At gauge step", "9");
+    type_into(&mut h, "at gauge step", "9");
     h.get_by_label_contains("lies outside the steps read on the bench, 1 to 4");
 }
 

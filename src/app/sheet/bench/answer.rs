@@ -52,15 +52,14 @@ pub(super) fn show(
     Grid::new("bench asking").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
         let name = ui.label("Heard");
         ui.horizontal(|ui| {
-            ui.add(TextEdit::singleline(&mut asking.ids).desired_width(130.0)).labelled_by(name.id);
-            ui.label(soft(ui, "or pick a signal").size(12.5));
+            ui.add(TextEdit::singleline(&mut asking.ids).desired_width(110.0)).labelled_by(name.id);
+            let name = ui.label("at gauge step");
+            ui.add(TextEdit::singleline(&mut asking.step).desired_width(36.0)).labelled_by(name.id);
         });
         ui.end_row();
         words(ui, "It was", &mut asking.steadiness, Steadiness::ALL, |s| s.label());
-        let name = ui.label("At gauge step");
-        ui.add(TextEdit::singleline(&mut asking.step).desired_width(60.0)).labelled_by(name.id);
-        ui.end_row();
     });
+    ui.label(soft(ui, "Or pick a signal, in Plan or in the Log.").size(12.5));
     let typed = read_ids(&asking.ids);
     let step = asking.step.trim();
     let gauge_step = if step.is_empty() { Ok(None) } else { step.parse().map(Some) };

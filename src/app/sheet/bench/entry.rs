@@ -126,10 +126,15 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Sho
         }
         enter = ids.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         words(ui, "Steadiness", &mut form.steadiness, Steadiness::ALL, |s| s.label());
-        line(ui, "Tone", &mut form.tone, 110.0, "");
-        line(ui, "Gauge step", &mut form.step, 60.0, "as the gauge shows it");
+        let step = ui.label("Gauge step");
+        ui.horizontal(|ui| {
+            ui.add(TextEdit::singleline(&mut form.step).desired_width(60.0)).labelled_by(step.id);
+            let tone = ui.label("Tone");
+            ui.add(TextEdit::singleline(&mut form.tone).desired_width(90.0)).labelled_by(tone.id);
+        });
+        ui.end_row();
         words(ui, "Would you dig?", &mut form.dig, &[true, false], |d| if *d { "dig" } else { "leave" });
-        line(ui, "Reading note", &mut form.notes, 190.0, "such as top scraped off");
+        line(ui, "Reading note", &mut form.notes, 150.0, "such as top scraped off");
     });
     if let Some(why) = &form.refusal {
         warning(ui, why);
