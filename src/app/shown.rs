@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::State;
-use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, Span, Traces};
+use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, RouteAsk, Routed, Span, Traces};
 use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
@@ -45,6 +45,7 @@ pub(crate) struct Derived {
     pub(crate) profile: Slot<(u64, i64), Vec<SectionPoint>>,
     pub(crate) covered: Slot<(u64, u64), Option<Covered>>,
     pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
+    pub(crate) route: Slot<(Revision, u64, RouteAsk), Routed>,
 }
 
 impl Derived {
@@ -60,6 +61,7 @@ impl Derived {
             self.profile.poll(waker),
             self.covered.poll(waker),
             self.read.poll(waker),
+            self.route.poll(waker),
         ];
         came.contains(&true)
     }
@@ -75,6 +77,7 @@ impl Derived {
             || self.profile.is_busy()
             || self.covered.is_busy()
             || self.read.is_busy()
+            || self.route.is_busy()
     }
 
     /// Forgets everything: another beach is shown.
@@ -88,6 +91,7 @@ impl Derived {
         self.profile.clear();
         self.covered.clear();
         self.read.clear();
+        self.route.clear();
     }
 }
 

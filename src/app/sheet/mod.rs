@@ -6,6 +6,7 @@ mod lows;
 mod lows_strip;
 mod next_low;
 mod read;
+mod route;
 mod rows;
 mod share;
 mod verdicts;
@@ -15,7 +16,9 @@ use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo
 pub(crate) use draft::DraftForm;
 pub(crate) use log::LogView;
 pub(crate) use lows::LowsView;
+pub(crate) use next_low::NextLowView;
 pub(crate) use read::{ReadView, of as read_of};
+pub(crate) use route::write_route;
 pub(crate) use share::{ShareView, hand_over};
 
 use super::State;
