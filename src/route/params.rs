@@ -107,7 +107,7 @@ impl Default for Params {
             excluded: BTreeSet::new(),
             closed_zones: BTreeSet::new(),
             seed: 1,
-            rounds: 3000,
+            rounds: 400,
             time_limit_s: None,
         }
     }

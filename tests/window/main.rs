@@ -7,6 +7,7 @@ mod editing;
 mod importing;
 mod keyboard;
 mod lows;
+mod next_low;
 mod picking;
 mod reading;
 mod time;

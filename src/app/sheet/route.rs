@@ -67,7 +67,11 @@ fn settings(ui: &mut Ui, state: &mut State) {
     });
     ui.horizontal(|ui| {
         switch(ui, &mut view.head_torch, "head-torch");
-        if !view.excluded.is_empty() && ui.button(format!("Take back {} blocks left out", view.excluded.len())).clicked() {
+        let blocks = match view.excluded.len() {
+            1 => "1 block".to_owned(),
+            n => format!("{n} blocks"),
+        };
+        if !view.excluded.is_empty() && ui.button(format!("Take back {blocks} left out")).clicked() {
             view.excluded.clear();
         }
     });
