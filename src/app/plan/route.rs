@@ -1,7 +1,7 @@
 //! The route on the ground: its blocks with their times, the way between them, and where one is now.
 
 use egui::epaint::PathStroke;
-use egui::{Align2, Painter, Pos2, Shape, Stroke, vec2};
+use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, vec2};
 
 use super::camera::Look;
 use crate::app::State;
@@ -10,12 +10,14 @@ use crate::app::shown::Shown;
 use crate::app::state::SheetChoice;
 use crate::app::theme::{self, palette};
 
-pub(super) fn paint(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State) {
+pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
     if state.sheet != SheetChoice::NextLow {
         return;
     }
     let Some(routed) = shown.derived.route.value() else { return };
     let p = palette(painter.ctx());
+    // The rest steps back behind a veil, so that the way stands out among the marks.
+    painter.rect_filled(canvas, 0.0, p.card.gamma_multiply(0.55));
     let lay = state.plan.lay_index();
     let pos = |b: &Both| look.pos(b[lay]);
     // A block that must be behind one at the moment shown is drawn as lost.
@@ -26,7 +28,7 @@ pub(super) fn paint(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &S
         let here = now >= visit.begin && now < visit.leave;
         painter.add(Shape::convex_polygon(
             corners.clone(),
-            colour.gamma_multiply(if here { 0.55 } else { 0.25 }),
+            colour.gamma_multiply(if here { 0.75 } else { 0.4 }),
             Stroke::new(1.2, colour),
         ));
         let middle = corners.iter().fold(vec2(0.0, 0.0), |sum, c| sum + c.to_vec2()) / corners.len().max(1) as f32;
@@ -38,7 +40,7 @@ pub(super) fn paint(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &S
     let mut line: Vec<Pos2> = Vec::new();
     for (at, walking) in &routed.way {
         if !walking && !line.is_empty() {
-            painter.add(Shape::line(std::mem::take(&mut line), PathStroke::new(1.6, p.ink)));
+            painter.add(Shape::line(std::mem::take(&mut line), PathStroke::new(2.2, p.ink)));
         }
         line.push(pos(at));
         if !walking {
@@ -46,7 +48,7 @@ pub(super) fn paint(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &S
             line.push(pos(at));
         }
     }
-    painter.add(Shape::line(line, PathStroke::new(1.6, p.ink)));
+    painter.add(Shape::line(line, PathStroke::new(2.2, p.ink)));
     if now >= routed.route.depart
         && now <= routed.route.back
         && let (Some(at), Some(land)) = (routed.route.at(now), shown.land())

@@ -122,7 +122,11 @@ fn told(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, routed: &Routed) {
     heading(ui, "What if");
     for w in &route.what_if {
         let turn = w.turn_back.map_or("no block is safe".to_owned(), |t| format!("turn back by {}", hour(t)));
-        let lost = if w.visits_lost == 0 { "the plan holds".to_owned() } else { format!("{} blocks lost", w.visits_lost) };
+        let lost = match w.visits_lost {
+            0 => "the plan holds".to_owned(),
+            1 => "1 block lost".to_owned(),
+            n => format!("{n} blocks lost"),
+        };
         ui.label(format!("{}: {turn}; {lost}", w.said));
     }
     heading(ui, "Blocks");

@@ -55,7 +55,14 @@ fn route(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p: &P
     let turn = x(routed.route.turn_back);
     painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
     let text = format!("turn back {}", shown.time(routed.route.turn_back, "%H:%M"));
-    theme::halo_text(painter, pos2(turn + 4.0, axis.rect.top() + 8.0), Align2::LEFT_TOP, &text, theme::bold_font(13.0), p.danger);
+    theme::halo_text(
+        painter,
+        pos2(turn + 4.0, axis.rect.top() + 40.0),
+        Align2::LEFT_TOP,
+        &text,
+        theme::bold_font(13.0),
+        p.danger,
+    );
 }
 
 /// The tide itself, filled down to the bottom.
