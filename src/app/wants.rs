@@ -94,7 +94,7 @@ impl App {
                 let (covered, read) = (self.derived.covered.value().cloned(), self.derived.read.value().cloned());
                 self.derived.route.want((self.revision, land_serial, ask.clone()), &waker, move |progress| {
                     let covered = covered.as_deref().and_then(Option::as_ref);
-                    Routed::of(&snapshot, beach, &ground, read.as_deref(), covered, ask, progress)
+                    Routed::of(&snapshot, &ground, read.as_deref(), covered, ask, progress)
                 });
             }
         }

@@ -16,12 +16,12 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let zone = beach.zone().map_err(Failure::input)?;
     let after = instant(&args.after, &zone)?;
     let setting = Setting::of(book, beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-    let mut params = Params::of_book(book, beach.uid);
+    let mut params = Params::of_beach(book, &setting);
     params.head_torch = args.head_torch;
     params.seed = args.seed;
     params.rounds = args.rounds.unwrap_or(params.rounds);
     params.explore = args.explore;
-    params.surge.residual_m = args.surge;
+    params.surge.residual_m = args.surge.unwrap_or(params.surge.residual_m);
     params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;

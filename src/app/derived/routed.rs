@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use super::{Both, Land, Read};
 use crate::Progress;
-use crate::book::{Book, Uid};
+use crate::book::Book;
 use crate::reading::Covered;
 use crate::route::{Asked, BlockId, ByBand, Doing, Params, Route, plan};
 
@@ -17,8 +17,6 @@ pub(crate) struct RouteAsk {
     pub(crate) after: Timestamp,
     pub(crate) head_torch: bool,
     pub(crate) run_up_m: f64,
-    /// Water that the weather is expected to add, metres.
-    pub(crate) surge_m: f64,
     /// Blocks to be left out.
     pub(crate) excluded: BTreeSet<BlockId>,
 }
@@ -39,15 +37,13 @@ pub(crate) struct Routed {
 impl Routed {
     pub(crate) fn of(
         book: &Book,
-        beach: Uid,
         land: &Land,
         read: Option<&Read>,
         covered: Option<&Covered>,
         ask: RouteAsk,
         progress: &Progress,
     ) -> Result<Self, String> {
-        let mut params = Params { head_torch: ask.head_torch, run_up_m: ask.run_up_m, ..Params::of_book(book, beach) };
-        params.surge.residual_m = ask.surge_m;
+        let mut params = Params { head_torch: ask.head_torch, run_up_m: ask.run_up_m, ..Params::of_beach(book, &land.setting) };
         params.excluded.clone_from(&ask.excluded);
         params.time_limit_s = Some(MOST_S);
         let reading = read.map(|r| &r.reading);

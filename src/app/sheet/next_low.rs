@@ -21,7 +21,6 @@ pub(crate) struct NextLowView {
     pub(crate) before_min: i64,
     pub(crate) head_torch: bool,
     pub(crate) run_up_m: f64,
-    pub(crate) surge_m: f64,
     pub(crate) excluded: BTreeSet<BlockId>,
     /// What was planned for other lows, to compare.
     pub(crate) planned: BTreeMap<Timestamp, Planned>,
@@ -36,7 +35,6 @@ impl Default for NextLowView {
             before_min: 240,
             head_torch: false,
             run_up_m: usual.run_up_m,
-            surge_m: usual.surge.residual_m,
             excluded: BTreeSet::new(),
             planned: BTreeMap::new(),
             folder: String::new(),

@@ -62,8 +62,6 @@ fn settings(ui: &mut Ui, state: &mut State) {
     ui.horizontal_wrapped(|ui| {
         let label = ui.label("waves run up, m");
         ui.add(DragValue::new(&mut view.run_up_m).range(0.0..=3.0).speed(0.05).fixed_decimals(2)).labelled_by(label.id);
-        let label = ui.label("weather adds, m");
-        ui.add(DragValue::new(&mut view.surge_m).range(-1.0..=3.0).speed(0.05).fixed_decimals(2)).labelled_by(label.id);
     });
     ui.horizontal(|ui| {
         switch(ui, &mut view.head_torch, "head-torch");
@@ -213,13 +211,6 @@ impl super::NextLowView {
     pub(crate) fn ask(&self) -> Option<RouteAsk> {
         let low = self.low?;
         let after = low.checked_sub(jiff::SignedDuration::from_mins(self.before_min)).ok()?;
-        Some(RouteAsk {
-            low,
-            after,
-            head_torch: self.head_torch,
-            run_up_m: self.run_up_m,
-            surge_m: self.surge_m,
-            excluded: self.excluded.clone(),
-        })
+        Some(RouteAsk { low, after, head_torch: self.head_torch, run_up_m: self.run_up_m, excluded: self.excluded.clone() })
     }
 }
