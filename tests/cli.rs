@@ -231,3 +231,33 @@ fn what_cannot_be_written_is_said_with_exit_code_4() {
     let words = refuses(4, &["demo", "--no-window", "--out", text(&file.join("demo"))]);
     assert!(words.contains("in-the-way"), "{words}");
 }
+
+#[test]
+fn a_route_is_planned_written_and_refused_without_a_window() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let out = dir.path().join("demo");
+    json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    let book = out.join("tarrow-sands.gpkg");
+    let (gpx, geojson, card) = (out.join("route.gpx"), out.join("route.geojson"), out.join("card.html"));
+    let after = "2026-09-26T00:00:00Z";
+    let mut asked = vec!["route", "--book", text(&book), "--beach", "Tarrow Sands", "--after", after, "--rounds", "60", "--json"];
+    asked.extend(["--gpx", text(&gpx), "--geojson", text(&geojson), "--card", text(&card)]);
+    let route = json(&asked);
+    let blocks = route["blocks"].as_array().expect("blocks");
+    assert!(blocks.len() > 5);
+    let gone_by: Vec<&str> = blocks.iter().filter_map(|b| b["leave_by"].as_str()).collect();
+    assert_eq!(route["turn_back"].as_str(), gone_by.iter().min().copied());
+    for b in blocks {
+        assert!(b["leave"].as_str() <= b["leave_by"].as_str(), "{b}");
+    }
+    let read = std::fs::read_to_string(&card).expect("the card was written");
+    assert!(read.contains("Turn back by") && read.contains("<svg"));
+    // The GPX is taken in as anyone's: one plan and one track.
+    let other = out.join("other.gpkg");
+    let taken = json(&["import", "--book", text(&other), "--beach", "Elsewhere", "--json", text(&gpx)]);
+    let kinds = &taken["files"][0]["taken"];
+    assert!(kinds["plan"] == 1 && kinds["track"] == 1, "{taken}");
+    let never = refuses(3, &["route", "--book", text(&other), "--after", after]);
+    assert!(never.contains("no route can be planned"), "{never}");
+    refuses(2, &["route", "--book", text(&book), "--after", "soon"]);
+}

@@ -29,6 +29,12 @@ pub(crate) enum Command {
     StopReading,
     /// Reads once more after a failure.
     ReadAgain,
+    /// Calls the search for a route off.
+    StopRoute,
+    /// Plans once more after a failure.
+    PlanAgain,
+    /// Writes the route's card and files into this folder.
+    WriteRoute(PathBuf),
     /// Writes what is handed over into this folder.
     HandOver(PathBuf),
 }
@@ -49,6 +55,12 @@ impl App {
                 Command::Intake(paths) => self.open_intake(paths),
                 Command::StopReading => self.derived.read.cancel(),
                 Command::ReadAgain => self.derived.read.clear(),
+                Command::StopRoute => {
+                    self.derived.route.cancel();
+                    self.state.next_low.low = None;
+                }
+                Command::PlanAgain => self.derived.route.clear(),
+                Command::WriteRoute(folder) => self.write_route(folder),
                 Command::HandOver(folder) => self.hand_over(folder),
             }
         }
@@ -59,6 +71,15 @@ impl App {
             Some(Dialog::Intake(form)) => form.add(paths),
             _ => self.state.dialog = Some(Dialog::Intake(Box::new(intake::IntakeForm::new(paths, self.beach)))),
         }
+    }
+
+    fn write_route(&mut self, folder: PathBuf) {
+        let (Some(routed), Some(land)) = (self.derived.route.value().cloned(), self.derived.land.value().cloned()) else {
+            return;
+        };
+        let book = self.book.clone();
+        self.exports.clear();
+        self.exports.want(folder.clone(), &self.waker, move |_| sheet::write_route(&book, &land.setting, &routed, &folder));
     }
 
     fn hand_over(&mut self, folder: PathBuf) {

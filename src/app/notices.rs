@@ -25,6 +25,8 @@ pub(crate) enum PickFor {
     SaveAs,
     /// The folder into which a hand-over goes.
     HandOver,
+    /// The folder into which a route goes.
+    Route,
 }
 
 /// Questions to the system's file dialogs, each on a thread of its own as they wait for a person.
@@ -53,6 +55,7 @@ impl Picks {
                 PickFor::SaveAs => {
                     book.set_title("Save the book as").set_file_name("my-beaches.gpkg").save_file().map(|p| vec![p])
                 }
+                PickFor::Route => rfd::FileDialog::new().set_title("Folder for the route").pick_folder().map(|p| vec![p]),
                 PickFor::HandOver => rfd::FileDialog::new().set_title("Folder for the hand-over").pick_folder().map(|p| vec![p]),
             };
             if let Some(paths) = picked {
@@ -81,6 +84,7 @@ pub(crate) fn picked(state: &mut State, purpose: PickFor, paths: Vec<PathBuf>) {
         PickFor::Open => Command::Ask(Ask::Open(path)),
         PickFor::New => Command::Ask(Ask::Create(path)),
         PickFor::SaveAs => Command::Ask(Ask::SaveAs(path)),
+        PickFor::Route => Command::WriteRoute(path),
         PickFor::HandOver | PickFor::Import => Command::HandOver(path),
     };
     state.commands.push(command);
@@ -107,7 +111,7 @@ impl PathForm {
             PickFor::Open => ("Open a book", "Open"),
             PickFor::New => ("New book", "Make it"),
             PickFor::SaveAs => ("Save the book as", "Save"),
-            PickFor::HandOver | PickFor::Import => ("Hand over", "Write"),
+            PickFor::HandOver | PickFor::Route | PickFor::Import => ("Hand over", "Write"),
         };
         ui.heading(title);
         ui.label("A book is one file, an OGC GeoPackage (.gpkg), which any program for maps can open.");

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::State;
-use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, Span, Traces};
+use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, RouteAsk, Routed, Span, Traces};
 use super::sheet::BenchDesk;
 use super::state::Item;
 use super::theme::{soft, strong};
@@ -49,6 +49,7 @@ pub(crate) struct Derived {
     pub(crate) covered: Slot<(u64, u64), Option<Covered>>,
     pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
     pub(crate) bench: Slot<(Uid, u64, u64), BenchDesk>,
+    pub(crate) route: Slot<(Revision, u64, RouteAsk), Routed>,
 }
 
 impl Derived {
@@ -65,6 +66,7 @@ impl Derived {
             self.covered.poll(waker),
             self.read.poll(waker),
             self.bench.poll(waker),
+            self.route.poll(waker),
         ];
         came.contains(&true)
     }
@@ -81,6 +83,7 @@ impl Derived {
             || self.covered.is_busy()
             || self.read.is_busy()
             || self.bench.is_busy()
+            || self.route.is_busy()
     }
 
     /// Forgets everything: another beach is shown.
@@ -95,6 +98,7 @@ impl Derived {
         self.covered.clear();
         self.read.clear();
         self.bench.clear();
+        self.route.clear();
     }
 }
 

@@ -84,6 +84,7 @@ impl App {
         self.beach = beach;
         self.derived.clear();
         self.state.selection.clear();
+        self.state.next_low = super::sheet::NextLowView::default();
         self.state.plan.cameras = [None; 2];
         self.state.plan.along_m = None;
         self.zone = self.beach().and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use super::derived::{Curve, Lows, Marks, Outlines, Read, Traces};
+use super::derived::{Curve, Lows, Marks, Outlines, Read, Routed, Traces};
 use super::sheet::BenchDesk;
 use super::shown::ReadAsk;
 use super::{App, SheetChoice};
@@ -74,7 +74,7 @@ impl App {
                 .lows
                 .want((land.serial, ask.clone()), &waker, move |progress| Lows::of(&land.setting, &zone, &ask, progress));
         }
-        if self.state.read.wanted {
+        if self.state.read.wanted || self.state.next_low.low.is_some() {
             let (ask, now): (ReadAsk, _) = (self.state.read.ask, self.now());
             let tracks = self.revision.tracks;
             self.derived.covered.want((tracks, land.serial), &waker, {
@@ -90,11 +90,21 @@ impl App {
             if !ready {
                 return;
             }
+            let (snapshot, ground, land_serial) = (book.clone(), Arc::clone(&land), land.serial);
             let covered = self.derived.covered.value().cloned();
             self.derived.read.want((self.revision.finds, tracks, land.serial, ask), &waker, move |progress| {
                 let covered = covered.as_deref().and_then(Option::as_ref);
                 Read::of(&book, &land, covered, ask, now, progress)
             });
+            let read_ready = !self.derived.read.is_busy();
+            let asked = self.state.next_low.ask().filter(|_| read_ready && self.state.sheet == SheetChoice::NextLow);
+            if let Some(ask) = asked {
+                let (covered, read) = (self.derived.covered.value().cloned(), self.derived.read.value().cloned());
+                self.derived.route.want((self.revision, land_serial, ask.clone()), &waker, move |progress| {
+                    let covered = covered.as_deref().and_then(Option::as_ref);
+                    Routed::of(&snapshot, &ground, read.as_deref(), covered, ask, progress)
+                });
+            }
         }
     }
 }

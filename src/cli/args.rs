@@ -292,9 +292,9 @@ pub struct RouteArgs {
     /// A head-torch is carried: darkness is no bar.
     #[arg(long)]
     pub head_torch: bool,
-    /// Water above the prediction that the weather is expected to bring, metres.
-    #[arg(long, value_name = "M", default_value_t = 0.0, allow_hyphen_values = true)]
-    pub surge: f64,
+    /// Water above the prediction that the weather is expected to bring, metres; without it the beach's own.
+    #[arg(long, value_name = "M", allow_hyphen_values = true)]
+    pub surge: Option<f64>,
     /// Height that waves run up above still water, metres.
     #[arg(long, value_name = "M")]
     pub run_up: Option<f64>,

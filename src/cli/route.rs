@@ -16,12 +16,12 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let zone = beach.zone().map_err(Failure::input)?;
     let after = instant(&args.after, &zone)?;
     let setting = Setting::of(book, beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-    let mut params = Params::of_book(book, beach.uid);
+    let mut params = Params::of_beach(book, &setting);
     params.head_torch = args.head_torch;
     params.seed = args.seed;
     params.rounds = args.rounds.unwrap_or(params.rounds);
     params.explore = args.explore;
-    params.surge.residual_m = args.surge;
+    params.surge.residual_m = args.surge.unwrap_or(params.surge.residual_m);
     params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
@@ -87,7 +87,8 @@ fn text(route: &Route, setting: &Setting) -> String {
             let moved = if moved < SignedDuration::ZERO { format!(" ({} min earlier)", -moved.as_mins()) } else { String::new() };
             format!("turn back by {}{moved}", hour(t))
         });
-        out += &format!("  what if: {}: {turn}; {} blocks lost\n", w.said, w.visits_lost);
+        let lost = if w.visits_lost == 1 { "1 block lost".to_owned() } else { format!("{} blocks lost", w.visits_lost) };
+        out += &format!("  what if: {}: {turn}; {lost}\n", w.said);
     }
     for line in route.cautions.iter().chain(&route.assumptions) {
         out += &format!("  note: {line}\n");

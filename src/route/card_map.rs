@@ -14,6 +14,9 @@ const WIDTH: f64 = 760.0;
 /// Shown around the route, metres.
 const AROUND_M: f64 = 25.0;
 
+/// The water's edge is shown this far below the route, metres.
+const MOST_BELOW_M: f64 = 120.0;
+
 /// The ground straightened along the baseline: along to the right, across downwards, the sea below.
 struct View<'a> {
     shore: &'a Shore,
@@ -42,6 +45,11 @@ pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &Clock) 
         places.clone().map(|s| of(&s)).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
     };
     let ((left, right), (top, bottom)) = (span(|s| s.along_m), span(|s| s.across_m));
+    // The water's edge at low water belongs on the map where it is not too far out.
+    let low_edge = setting.water.as_ref().and_then(|w| shore.water_edge(w.height_m(route.low.time)?).ok());
+    let beside = |s: &crate::shore::ShorePoint| s.along_m >= left && s.along_m <= right && s.across_m <= bottom + MOST_BELOW_M;
+    let edge = low_edge.iter().flat_map(|l| l.iter()).flat_map(|l| &l.0).map(|c| shore.to_shore((*c).into()));
+    let bottom = edge.filter(beside).map(|s| s.across_m).fold(bottom, f64::max);
     let width_m = (right - left + 2.0 * AROUND_M).max(80.0);
     let height_m = (bottom - top + 2.0 * AROUND_M).max(40.0);
     let per_m = (WIDTH / width_m).min(420.0 / height_m);

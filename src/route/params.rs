@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::RouteError;
 use crate::book::{Book, Uid};
+use crate::shore::Setting;
 use crate::tide::Surge;
 
 /// A block of ground by its place in the beach's pattern: how many blocks along and across from the
@@ -107,16 +108,18 @@ impl Default for Params {
             excluded: BTreeSet::new(),
             closed_zones: BTreeSet::new(),
             seed: 1,
-            rounds: 3000,
+            rounds: 400,
             time_limit_s: None,
         }
     }
 }
 
 impl Params {
-    /// The usual settings with what the book knows better: the width of the coil last used on the beach.
-    pub fn of_book(book: &Book, beach: Uid) -> Self {
-        let mut params = Self::default();
+    /// The usual settings with what the book knows better: the width of the coil last used on the beach,
+    /// and what the weather adds to its tide.
+    pub fn of_beach(book: &Book, setting: &Setting) -> Self {
+        let beach = setting.beach.uid;
+        let mut params = Self { surge: setting.surge, ..Self::default() };
         let last = book.outings_of(beach).into_iter().filter(|o| o.setup.is_some()).max_by_key(|o| o.start);
         let coil = last.and_then(|o| book.setups().get(&o.setup?)?.coil_width_m);
         params.coil_width_m = coil.unwrap_or(params.coil_width_m);

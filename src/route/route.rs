@@ -27,9 +27,9 @@ pub struct Route {
     pub visits: Vec<Visit>,
     /// The whole way with its times, access to access.
     pub trace: Vec<Step>,
-    /// Finds to be expected in all, and the standard deviation of that figure as far as the ground is known.
+    /// Finds to be expected in all.
     pub finds: f64,
-    /// Its standard deviation.
+    /// Standard deviation of that: chance, and how little is known of the ground.
     pub finds_sd: f64,
     /// Ground swept, m².
     pub swept_m2: f64,
@@ -87,7 +87,7 @@ pub struct Visit {
     pub leave_by: Timestamp,
     /// Finds expected.
     pub finds: f64,
-    /// Standard deviation of that, as far as the ground is known.
+    /// Standard deviation of that: chance, and how little is known of the ground.
     pub finds_sd: f64,
     /// Ground in it, m².
     pub area_m2: f64,

@@ -52,8 +52,7 @@ pub(super) fn tell(
         back,
         turn_back: drawn.visits.iter().map(|v| v.leave_by).min().unwrap_or(back),
         finds: chosen.iter().map(|b| b.finds).sum(),
-        // One rate stands behind neighbouring blocks, so their errors go together and add up.
-        finds_sd: chosen.iter().map(|b| b.finds_sd).sum(),
+        finds_sd: spread(chosen),
         swept_m2: chosen.iter().map(|b| b.area_m2).sum(),
         walked_m: drawn.walked_m,
         candidates,
@@ -69,6 +68,14 @@ pub(super) fn tell(
         visits: drawn.visits,
         trace: drawn.trace,
     }
+}
+
+/// Standard deviation of the finds of all blocks: chance (Poisson) is each block's own, but one rate stands
+/// behind neighbouring blocks, so the errors of the rates go together and add up.
+fn spread(chosen: &[&Candidate]) -> f64 {
+    let finds: f64 = chosen.iter().map(|b| b.finds).sum();
+    let unsure: f64 = chosen.iter().map(|b| b.finds_sd).sum();
+    (finds + unsure * unsure).sqrt()
 }
 
 /// Sunset and the end of civil twilight of the day.

@@ -128,7 +128,8 @@ impl<'a> Draw<'a> {
             leave: self.dryness.time(begin_s + block.takes_s),
             leave_by: self.dryness.time(block.leave_by_s),
             finds: block.finds,
-            finds_sd: block.finds_sd,
+            // What is found varies by chance (Poisson) as well as by how little is known.
+            finds_sd: (block.finds + block.finds_sd.powi(2)).sqrt(),
             area_m2: block.area_m2,
             level_m: block.level_m,
             lanes,

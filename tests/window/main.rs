@@ -8,6 +8,7 @@ mod importing;
 mod keyboard;
 mod known_targets;
 mod lows;
+mod next_low;
 mod picking;
 mod reading;
 mod time;

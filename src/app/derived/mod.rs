@@ -9,6 +9,7 @@ mod placing;
 mod pyramid;
 mod read;
 mod relief;
+mod routed;
 
 pub(crate) use curve::{Curve, Span, instant};
 pub(crate) use land::Land;
@@ -19,6 +20,7 @@ pub(crate) use placing::Placing;
 pub(crate) use pyramid::Pyramid;
 pub(crate) use read::{Read, ReadOutline};
 pub(crate) use relief::{Patch, Relief};
+pub(crate) use routed::{RouteAsk, Routed};
 
 /// A place on the drawing, metres: `x` along the screen, `y` down it (seaward).
 pub(crate) type Spot = [f32; 2];

@@ -5,6 +5,7 @@ mod furniture;
 mod ground;
 mod hand;
 mod marks;
+mod route;
 mod verdicts;
 
 use std::sync::Arc;
@@ -172,6 +173,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     verdicts::under(&painter, &look, shown, state);
     marks::paint(ui, &painter, canvas, &look, shown, state);
     verdicts::over(&painter, &look, shown, state);
+    route::paint(&painter, canvas, &look, shown, state);
     furniture::paint(&painter, canvas, &look, shown, state, &land);
     if let Some(from) = state.plan.box_from
         && let Some(to) = ui.input(|i| i.pointer.latest_pos())

@@ -238,9 +238,20 @@ fn low_card(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Lows, low:
         } else {
             ui.label(soft(ui, "no tide level lies dry once the margin is kept").size(13.0));
         }
+        if let Some(planned) = state.next_low.planned.get(&low.time) {
+            ui.label(format!(
+                "planned: {:.0} finds expected, turn back by {}, out by {}",
+                planned.finds,
+                shown.time(planned.turn_back, "%H:%M"),
+                shown.time(planned.back, "%H:%M")
+            ));
+        }
     });
     if response.on_hover_text("Show this moment").clicked() {
         state.go_to(low.time);
+    }
+    if ui.small_button(format!("Plan a route, {when}")).clicked() {
+        state.next_low.choose(low.time);
     }
 }
 

@@ -7,6 +7,7 @@ mod lows;
 mod lows_strip;
 mod next_low;
 mod read;
+mod route;
 mod rows;
 mod share;
 mod verdicts;
@@ -17,7 +18,9 @@ pub(crate) use bench::{BenchDesk, BenchView};
 pub(crate) use draft::DraftForm;
 pub(crate) use log::LogView;
 pub(crate) use lows::LowsView;
+pub(crate) use next_low::NextLowView;
 pub(crate) use read::{ReadView, of as read_of};
+pub(crate) use route::write_route;
 pub(crate) use share::{ShareView, hand_over};
 
 use super::State;

@@ -1,13 +1,54 @@
 //! Next low: the coming low waters and how long each band lies dry.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use egui::Ui;
+use jiff::Timestamp;
 
 use super::lows;
 use crate::app::State;
 use crate::app::controls::warning;
 use crate::app::shown::Shown;
 use crate::app::theme::soft;
+use crate::route::BlockId;
 use crate::tide::CAUTION;
+
+/// The low chosen and how its route is planned.
+#[derive(Debug, Clone)]
+pub(crate) struct NextLowView {
+    pub(crate) low: Option<Timestamp>,
+    /// Minutes before low water at which one sets out at the earliest.
+    pub(crate) before_min: i64,
+    pub(crate) head_torch: bool,
+    pub(crate) run_up_m: f64,
+    pub(crate) excluded: BTreeSet<BlockId>,
+    /// What was planned for other lows, to compare.
+    pub(crate) planned: BTreeMap<Timestamp, Planned>,
+    pub(crate) folder: String,
+}
+
+impl Default for NextLowView {
+    fn default() -> Self {
+        let usual = crate::route::Params::default();
+        Self {
+            low: None,
+            before_min: 240,
+            head_torch: false,
+            run_up_m: usual.run_up_m,
+            excluded: BTreeSet::new(),
+            planned: BTreeMap::new(),
+            folder: String::new(),
+        }
+    }
+}
+
+/// A route in a few figures.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Planned {
+    pub(crate) turn_back: Timestamp,
+    pub(crate) finds: f64,
+    pub(crate) back: Timestamp,
+}
 
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     warning(ui, "Times are predictions. Turn back well before the water does, and mind what closes behind you.");
@@ -18,5 +59,6 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         return;
     };
     ui.label(soft(ui, shown.source_line()).size(13.0));
+    super::route::show(ui, shown, state);
     lows::show(ui, shown, state, water);
 }

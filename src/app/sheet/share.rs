@@ -69,8 +69,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         soft(ui, "Files of the same names in that folder are replaced. What was written is said at the foot of the window.")
             .size(13.0),
     );
-    heading(ui, "Not yet");
-    ui.label("Route files for the next low water, which need a planned route.");
+    ui.label(soft(ui, "Route files for a low water are written from the sheet Next low.").size(13.0));
 }
 
 fn holder(permission: &Permission) -> &str {

@@ -8,7 +8,7 @@ use super::{seconds, spans};
 use crate::app::State;
 use crate::app::derived::Curve;
 use crate::app::shown::Shown;
-use crate::app::state::Item;
+use crate::app::state::{Item, SheetChoice};
 use crate::app::theme::{self, Palette, palette};
 use crate::tide::{Turn, TurnKind};
 
@@ -38,7 +38,31 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &Shown<'_>, state
         }
     }
     hours(ui, axis, shown, p);
+    route(&painter, axis, shown, state, p);
     instants(&painter, axis, shown, state, p);
+}
+
+/// The route on Time: from setting out to being out, and when to turn back.
+fn route(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
+    if state.sheet != SheetChoice::NextLow {
+        return;
+    }
+    let Some(routed) = shown.derived.route.value() else { return };
+    let x = |t| axis.x(seconds(t));
+    let (from, to) = (x(routed.route.depart), x(routed.route.back));
+    let bar = Rect::from_x_y_ranges(from..=to, axis.rect.top()..=axis.rect.top() + 5.0);
+    painter.rect_filled(bar, 0.0, p.accent);
+    let turn = x(routed.route.turn_back);
+    painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
+    let text = format!("turn back {}", shown.time(routed.route.turn_back, "%H:%M"));
+    theme::halo_text(
+        painter,
+        pos2(turn + 4.0, axis.rect.top() + 40.0),
+        Align2::LEFT_TOP,
+        &text,
+        theme::bold_font(13.0),
+        p.danger,
+    );
 }
 
 /// The tide itself, filled down to the bottom.
