@@ -4,12 +4,13 @@
 //! of the same local day that it follows or precedes by less than three hours; else it makes a new
 //! one. An outing grows to hold its tracks. A timed find or signal joins the outing that covers
 //! its time within half an hour; else the only outing of that local day; else none. What has no
-//! time joins none. Common practice, no published source.
+//! time joins none. Finds and signals that came into the book before their tracks did are joined by
+//! the same rule once an outing is there. Common practice, no published source.
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::book::{Book, Outing, Record, Uid};
+use crate::book::{Book, Find, Outing, Record, Signal, Uid};
 
 /// How far outside an outing a time still belongs to it, seconds.
 const SLACK_S: i64 = 30 * 60;
@@ -25,6 +26,8 @@ pub(super) struct Assigned {
     pub(super) made: Vec<Outing>,
     /// Outings of the book that grew.
     pub(super) grown: Vec<Outing>,
+    /// Finds and signals of the book that had no outing and now have one.
+    pub(super) adopted: Vec<Record>,
     /// Tracks whose times cannot all be right.
     pub(super) strays: usize,
 }
@@ -69,6 +72,9 @@ pub(super) fn assign(book: &Book, beach: Uid, zone: &TimeZone, records: &mut [Re
             *outing = covering(&slots, zone, time);
         }
     }
+    if slots.iter().any(|s| s.made || s.grown || book.outings().get(&s.outing.uid).is_none()) {
+        assigned.adopted = adopted(book, beach, &slots, zone);
+    }
     for slot in slots {
         if slot.made {
             assigned.made.push(slot.outing);
@@ -77,6 +83,16 @@ pub(super) fn assign(book: &Book, beach: Uid, zone: &TimeZone, records: &mut [Re
         }
     }
     assigned
+}
+
+/// The finds and signals of the book that only lacked an outing. None is taken from the outing it has.
+fn adopted(book: &Book, beach: Uid, slots: &[Slot], zone: &TimeZone) -> Vec<Record> {
+    let home = |time: Option<Timestamp>| covering(slots, zone, time?);
+    let finds = book.finds_of(beach).filter(|f| f.outing.is_none());
+    let finds = finds.filter_map(|f| Some(Record::from(Find { outing: Some(home(f.time)?), ..f.clone() })));
+    let signals = book.signals_of(beach).filter(|s| s.outing.is_none());
+    let signals = signals.filter_map(|s| Some(Record::from(Signal { outing: Some(home(s.time)?), ..s.clone() })));
+    finds.chain(signals).collect()
 }
 
 fn join_track(slots: &mut Vec<Slot>, beach: Uid, zone: &TimeZone, from: Timestamp, to: Timestamp) -> Uid {
@@ -120,7 +136,7 @@ fn day(zone: &TimeZone, time: Timestamp) -> jiff::civil::Date {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::{Beach, Edit, Find, Kind, Track, TrackPoint};
+    use crate::book::{Beach, Edit, Kind, Track, TrackPoint};
     use crate::earth::LonLat;
 
     const DAY: i64 = 86_400;
@@ -201,6 +217,20 @@ mod tests {
         assign(&book, beach, &TimeZone::UTC, &mut records);
         let got: Vec<_> = records.iter().map(outing_of).collect();
         assert_eq!(got, [Some(uids[0]), Some(uids[1]), None, Some(uids[2]), None, None]);
+    }
+
+    #[test]
+    fn a_find_that_came_before_its_track_is_joined_to_the_outing_the_track_makes() {
+        let (mut book, beach, uids) = book(&[(33.0, 34.0)]);
+        let early = [find(beach, Some(9.5)), find(beach, None), find(beach, Some(100.0))];
+        early.iter().for_each(|r| drop(book.apply(&Edit::put(r.clone())).unwrap()));
+        let Record::Find(kept) = find(beach, Some(9.6)) else { unreachable!() };
+        book.apply(&Edit::put(Find { outing: Some(uids[0]), ..kept })).unwrap();
+        let nothing_new = assign(&book, beach, &TimeZone::UTC, &mut []);
+        assert!(nothing_new.adopted.is_empty());
+        let assigned = assign(&book, beach, &TimeZone::UTC, &mut [track(beach, 9.0, 10.0)]);
+        let [Record::Find(adopted)] = &assigned.adopted[..] else { panic!("{:?}", assigned.adopted) };
+        assert_eq!((adopted.time, adopted.outing), (Some(time(9.5)), Some(assigned.made[0].uid)));
     }
 
     #[test]

@@ -216,6 +216,13 @@ impl<'a> Taking<'a> {
             let day = self.zone.to_datetime(outing.start).date();
             self.understand("outing", format!("the outing of {day} now holds these tracks as well and lasts accordingly"));
         }
+        if !assigned.adopted.is_empty() {
+            let count = assigned.adopted.len();
+            self.understand(
+                "outing",
+                format!("{count} find(s) or signal(s) already in the book now belong to the outing of their time"),
+            );
+        }
         if self.far.0 > 0 {
             let (count, line) = self.far;
             self.warn(format!(
@@ -235,6 +242,7 @@ impl<'a> Taking<'a> {
         }
         records.iter().for_each(|r| *taken.entry(r.kind()).or_default() += 1);
         records.extend(assigned.grown.into_iter().map(Record::from));
+        records.extend(assigned.adopted);
         records.sort_by_key(Record::kind);
         let on_a_beach = records.iter().any(|r| !matches!(r.kind(), RecordKind::Setup | RecordKind::Bench));
         Intake {
