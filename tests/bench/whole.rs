@@ -1,0 +1,101 @@
+//! The whole reading of a large book: seconds of each part, and the most memory it took.
+//!
+//! `cargo bench --bench whole [-- FINDS FIXES]`; without figures 100,000 finds and 1,000,000 fixes of
+//! 999 replicates. The book repeats the invented demo beach, each copy at another time and moved by
+//! some metres, so that it holds scour lines and drop zones as a large book would.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
+use std::sync::Arc;
+use std::time::Instant;
+
+use jiff::{SignedDuration, Timestamp};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use scourline::Progress;
+use scourline::book::{Beach, Book, Find, Outing, Record, Track, TrackPoint, Uid};
+use scourline::demo::Planting;
+use scourline::earth::LonLat;
+use scourline::effort;
+use scourline::reading::{Covered, Ground, Params, read};
+use scourline::shore::Setting;
+
+/// The program's own, as time and memory depend on it.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+/// A line of `/proc/self/status` in MB; `None` where there is no such file.
+fn memory_mb(line: &str) -> Option<f64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let kib = status.lines().find_map(|l| l.strip_prefix(line)?.trim().strip_suffix("kB")?.trim().parse::<f64>().ok())?;
+    Some(kib * 1024.0 / 1e6)
+}
+
+/// The demo beach walked again and again until there are so many finds and fixes.
+fn book(finds: usize, fixes: usize) -> (Book, Uid) {
+    let made = Planting::shipped().make().unwrap();
+    let mut records: Vec<Record> = vec![Record::from(Beach::clone(&made.beach))];
+    records.extend(made.setups.iter().cloned().map(Record::from));
+    records.extend(made.zones.iter().cloned().map(Record::from));
+    records.extend(made.accesses.iter().cloned().map(Record::from));
+    records.extend(made.levels.iter().cloned().map(Record::from));
+    records.extend(made.storms.iter().cloned().map(Record::from));
+    let mut rng = ChaCha8Rng::seed_from_u64(8);
+    let (mut more_finds, mut more_fixes) = (finds, fixes);
+    for copy in 0.. {
+        if more_finds == 0 && more_fixes == 0 {
+            break;
+        }
+        let later = |t: Timestamp| t + SignedDuration::from_hours(2 * copy);
+        for outing in &made.outings {
+            let (east, north) = (rng.random_range(-2e-4..2e-4), rng.random_range(-5e-5..5e-5));
+            let moved = |at: LonLat, by: f64| LonLat::new(at.lon_deg() + east * by, at.lat_deg() + north * by).unwrap();
+            let again = Outing { uid: Uid::fresh(), ..Outing::clone(outing) };
+            let again = Outing { start: later(again.start), end: later(again.end), ..again };
+            for track in made.tracks.iter().filter(|t| t.outing == Some(outing.uid)) {
+                let points = track.points().map(|p| TrackPoint::new(moved(p.at, 1.0)).with_time(p.time().map(later)));
+                let run: Arc<[TrackPoint]> = points.take(more_fixes).collect();
+                more_fixes -= run.len();
+                if !run.is_empty() {
+                    let (uid, outing) = (Uid::fresh(), Some(again.uid));
+                    records.push(Track { uid, outing, segments: vec![run], ..Track::clone(track) }.into());
+                }
+            }
+            for find in made.finds.iter().filter(|f| f.outing == Some(outing.uid)).take(more_finds) {
+                more_finds -= 1;
+                let at = moved(find.at, rng.random_range(0.0..0.2));
+                let time = find.time.map(later);
+                records.push(Find { uid: Uid::fresh(), at, time, outing: Some(again.uid), ..Find::clone(find) }.into());
+            }
+            records.push(again.into());
+        }
+    }
+    (Book::gather(records).unwrap(), made.beach.uid)
+}
+
+fn main() {
+    let given: Vec<usize> = std::env::args().filter_map(|a| a.parse().ok()).collect();
+    let (finds, fixes) = (given.first().copied().unwrap_or(100_000), given.get(1).copied().unwrap_or(1_000_000));
+    let (book, beach) = book(finds, fixes);
+    println!("{finds} finds, {fixes} fixes; the book takes {:.0} MB", memory_mb("VmRSS:").unwrap_or(f64::NAN));
+    let progress = Progress::new();
+    let start = Instant::now();
+    let step = |what: &str| println!("{:8.3} s  {what}", start.elapsed().as_secs_f64());
+    let setting = Setting::of(&book, beach).unwrap();
+    step("the beach's shape and water are laid out");
+    let covered = Covered::of(&book, &setting, &effort::Params::default(), &progress).unwrap();
+    let covered = covered.as_ref().map(|(covered, _)| covered);
+    step("the ground covered is known");
+    let ground = Ground { book: &book, setting: &setting, covered, now: None };
+    let reading = read(&ground, &Params::default(), &progress).unwrap();
+    step("all is read");
+    let squares = covered.map_or(0, |c| c.cells.len());
+    println!(
+        "{squares} squares, {} clusters, {} hot spots, {} drop zones, {} scour lines; at most {:.0} MB",
+        reading.clusters.len(),
+        reading.hot_spots.len(),
+        reading.drop_zones.len(),
+        reading.scour_lines.len(),
+        memory_mb("VmHWM:").unwrap_or(f64::NAN)
+    );
+}
