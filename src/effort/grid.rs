@@ -48,19 +48,23 @@ pub(super) struct Square {
 /// Lays sweeps on a grid with squares of `cell_m`. The squares come out in order of row and column.
 pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
     let narrowest = sweeps.iter().map(|s| s.radius_m).fold(f64::INFINITY, f64::min);
-    // Fine enough that at least 64 rows cross the narrowest swath: an area of a few square metres is then true to 1 %.
-    let rows = (((cell_m * 32.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
+    // Fine enough that at least 48 rows cross the narrowest swath: an area of a few square metres is then true to 1 %.
+    let rows = (((cell_m * 24.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
     let mut squares: Vec<Square> = by_tile(sweeps, cell_m * TILE as f64)
         .par_iter()
-        .flat_map_iter(|((row, column), numbers)| {
-            let mut tile = Tile::new(*row, *column, rows, cell_m, again_s);
-            for n in numbers {
-                tile.sweep(*n, &sweeps[*n as usize]);
-            }
-            tile.finish()
-        })
+        .map_init(
+            || Tile::new(rows, cell_m, again_s),
+            |tile, (place, numbers)| {
+                tile.place = *place;
+                for n in numbers {
+                    tile.sweep(*n, &sweeps[*n as usize]);
+                }
+                tile.finish()
+            },
+        )
+        .flatten_iter()
         .collect();
-    squares.sort_by_key(|s| (s.row, s.column));
+    squares.par_sort_unstable_by_key(|s| (s.row, s.column));
     squares
 }
 
@@ -96,20 +100,22 @@ fn by_tile(sweeps: &[Sweep], tile_m: f64) -> Vec<(Place, Vec<u32>)> {
 }
 
 /// What is known of a square besides its pictures.
-#[derive(Clone)]
+#[derive(Clone, Default)]
 struct State {
     /// Place of its pictures, in squares; none yet if it was never swept.
     slot: Option<u32>,
-    last_sweep: u32,
+    last_sweep: Option<u32>,
     last_s: f64,
     group: u32,
+    /// Whether the pass under way has covered all of it.
+    full: bool,
     passed: u64,
     groups: Vec<(u32, u32, u32)>,
 }
 
+/// The tile that is being swept; used for one after the other, as its pictures take some megabytes.
 struct Tile {
-    row: i64,
-    column: i64,
+    place: Place,
     /// Rows of a picture.
     rows: usize,
     cell_m: f64,
@@ -120,18 +126,17 @@ struct Tile {
 }
 
 impl Tile {
-    fn new(row: i64, column: i64, rows: usize, cell_m: f64, again_s: f64) -> Self {
-        let fresh =
-            State { slot: None, last_sweep: u32::MAX, last_s: f64::NEG_INFINITY, group: 0, passed: 0, groups: Vec::new() };
-        let states = vec![fresh; (TILE * TILE) as usize];
-        Self { row, column, rows, cell_m, again_s, states, pictures: Vec::new() }
+    fn new(rows: usize, cell_m: f64, again_s: f64) -> Self {
+        let states = vec![State::default(); (TILE * TILE) as usize];
+        Self { place: (0, 0), rows, cell_m, again_s, states, pictures: Vec::new() }
     }
 
     fn sweep(&mut self, number: u32, s: &Sweep) {
         // In squares from the tile's corner.
         let place = |v: f64, tile: i64| v / self.cell_m - (tile * TILE) as f64;
-        let a = (place(s.from.0, self.column), place(s.from.1, self.row));
-        let b = (place(s.to.0, self.column), place(s.to.1, self.row));
+        let (tile_row, tile_column) = self.place;
+        let a = (place(s.from.0, tile_column), place(s.from.1, tile_row));
+        let b = (place(s.to.0, tile_column), place(s.to.1, tile_row));
         let r = s.radius_m / self.cell_m;
         let capsule = Capsule::new(a, b, r);
         let squares = |a: f64, b: f64| {
@@ -142,14 +147,30 @@ impl Tile {
         for row in squares(a.1, b.1) {
             for column in squares(a.0, b.0) {
                 let words = &mut words[..self.rows];
-                if capsule.picture(words, column, row) {
-                    let at = self.enter(row * TILE as usize + column, number, s);
+                let square = row * TILE as usize + column;
+                if self.is_done(square, s) {
+                    // Nothing is left to draw; only the time at which the coil was last there moves on.
+                    if capsule.reaches(self.rows, column, row) {
+                        self.states[square].last_sweep = Some(number);
+                        self.states[square].last_s = s.to_s;
+                    }
+                } else if capsule.picture(words, column, row) {
+                    let at = self.enter(square, number, s);
+                    let mut all = u64::MAX;
                     for (word, new) in self.pictures[at..].iter_mut().zip(words) {
                         *word |= *new;
+                        all &= *word;
                     }
+                    self.states[square].full = all == u64::MAX;
                 }
             }
         }
+    }
+
+    /// Whether a sweep goes on with a pass that has covered all of a square.
+    fn is_done(&self, square: usize, s: &Sweep) -> bool {
+        let state = &self.states[square];
+        state.full && state.group == s.group && s.from_s - state.last_s <= self.again_s
     }
 
     /// The place of a square's picture of the pass under way; begins a new pass or outing if this
@@ -161,13 +182,12 @@ impl Tile {
             Some(slot) => slot as usize,
             None => {
                 let slot = self.pictures.len() / size;
-                state.slot = Some(slot as u32);
-                state.group = s.group;
+                *state = State { slot: Some(slot as u32), group: s.group, last_s: f64::NEG_INFINITY, ..State::default() };
                 self.pictures.resize(self.pictures.len() + size, 0);
                 slot
             }
         };
-        if state.last_sweep != number {
+        if state.last_sweep != Some(number) {
             let pictures = &mut self.pictures[slot * size..(slot + 1) * size];
             if state.group != s.group {
                 end_outing(state, pictures);
@@ -175,32 +195,35 @@ impl Tile {
             } else if s.from_s - state.last_s > self.again_s {
                 end_pass(state, pictures);
             }
-            state.last_sweep = number;
+            state.last_sweep = Some(number);
             state.last_s = s.to_s;
         }
         slot * size
     }
 
-    fn finish(mut self) -> Vec<Square> {
+    /// The squares swept; the tile is then as new.
+    fn finish(&mut self) -> Vec<Square> {
         let size = 3 * self.rows;
         let dots = (self.rows * COLUMNS) as f64;
         let mut squares = Vec::new();
         for (n, state) in self.states.iter_mut().enumerate() {
+            let mut state = std::mem::take(state);
             let Some(slot) = state.slot else { continue };
             let pictures = &mut self.pictures[slot as usize * size..(slot as usize + 1) * size];
-            end_outing(state, pictures);
+            end_outing(&mut state, pictures);
             let swept = ones(&pictures[size / 3 * 2..]);
             if swept == 0 {
                 continue;
             }
             squares.push(Square {
-                column: self.column * TILE + n as i64 % TILE,
-                row: self.row * TILE + n as i64 / TILE,
+                column: self.place.1 * TILE + n as i64 % TILE,
+                row: self.place.0 * TILE + n as i64 / TILE,
                 swept: f64::from(swept) / dots,
                 passed: state.passed as f64 / dots,
                 groups: state.groups.iter().map(|(g, all, new)| (*g, f64::from(*all) / dots, f64::from(*new) / dots)).collect(),
             });
         }
+        self.pictures.clear();
         squares
     }
 }
@@ -212,6 +235,7 @@ fn ones(picture: &[u64]) -> u32 {
 fn end_pass(state: &mut State, pictures: &mut [u64]) {
     let (pass, rest) = pictures.split_at_mut(pictures.len() / 3);
     state.passed += u64::from(ones(pass));
+    state.full = false;
     for (outing, pass) in rest.iter_mut().zip(pass) {
         *outing |= *pass;
         *pass = 0;
@@ -268,6 +292,15 @@ impl Capsule {
         let half = (r * length2.sqrt() / dy.abs()) as f32;
         let (slope, lean, span) = ((dx / dy) as f32, (-dy / dx) as f32, (length2 / dx) as f32);
         Self { a: single(a), b: single(b), r: r as f32, slope, lean, half, span }
+    }
+
+    /// Whether it lies in a square at its lowest, middle or highest row of dots.
+    fn reaches(&self, rows: usize, column: usize, row: usize) -> bool {
+        let (offset, height) = (SHIFTS[(7 * column + 13 * row) % MOST_ROWS], 1.0 / rows as f32);
+        [0, rows / 2, rows - 1].into_iter().any(|k| {
+            let (left, right) = self.interval(row as f32 + (k as f32 + offset) * height);
+            left < column as f32 + 1.0 && right > column as f32 && left <= right
+        })
     }
 
     /// Draws what of it lies in a square, one word a row; whether anything does.
