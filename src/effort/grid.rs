@@ -48,8 +48,8 @@ pub(super) struct Square {
 /// Lays sweeps on a grid with squares of `cell_m`. The squares come out in order of row and column.
 pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
     let narrowest = sweeps.iter().map(|s| s.radius_m).fold(f64::INFINITY, f64::min);
-    // Fine enough that at least 48 rows cross the narrowest swath: an area of a few square metres is then true to 1 %.
-    let rows = (((cell_m * 24.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
+    // Fine enough that at least 64 rows cross the narrowest swath: an area of a few square metres is then true to 1 %.
+    let rows = (((cell_m * 32.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
     let mut squares: Vec<Square> = by_tile(sweeps, cell_m * TILE as f64)
         .par_iter()
         .map_init(
@@ -123,12 +123,13 @@ struct Tile {
     states: Vec<State>,
     /// Three pictures a square, one after the other: pass, outing, before.
     pictures: Vec<u64>,
+    lines: Box<Lines>,
 }
 
 impl Tile {
     fn new(rows: usize, cell_m: f64, again_s: f64) -> Self {
         let states = vec![State::default(); (TILE * TILE) as usize];
-        Self { place: (0, 0), rows, cell_m, again_s, states, pictures: Vec::new() }
+        Self { place: (0, 0), rows, cell_m, again_s, states, pictures: Vec::new(), lines: Box::default() }
     }
 
     fn sweep(&mut self, number: u32, s: &Sweep) {
@@ -143,28 +144,36 @@ impl Tile {
             let index = |v: f64| v.floor().clamp(0.0, (TILE - 1) as f64) as usize;
             index(a.min(b) - r)..=index(a.max(b) + r)
         };
-        let mut words = [0; MOST_ROWS];
+        let mut lines = std::mem::take(&mut self.lines);
         for row in squares(a.1, b.1) {
+            let mut drawn_for = None;
             for column in squares(a.0, b.0) {
-                let words = &mut words[..self.rows];
                 let square = row * TILE as usize + column;
-                if self.is_done(square, s) {
+                let done = self.is_done(square, s);
+                if drawn_for != Some(column / ALIKE) {
+                    drawn_for = Some(column / ALIKE);
+                    lines.cross(&capsule, self.rows, column / ALIKE, row);
+                }
+                if done {
                     // Nothing is left to draw; only the time at which the coil was last there moves on.
-                    if capsule.reaches(self.rows, column, row) {
+                    if lines.reach(column) {
                         self.states[square].last_sweep = Some(number);
                         self.states[square].last_s = s.to_s;
                     }
-                } else if capsule.picture(words, column, row) {
+                } else if lines.draw(column) {
                     let at = self.enter(square, number, s);
-                    let mut all = u64::MAX;
-                    for (word, new) in self.pictures[at..].iter_mut().zip(words) {
+                    let picture = &mut self.pictures[at..at + self.rows];
+                    for (word, new) in picture[lines.first..lines.end].iter_mut().zip(&lines.words) {
                         *word |= *new;
-                        all &= *word;
                     }
-                    self.states[square].full = all == u64::MAX;
+                    // A square is filled by sweeps that cross it from its lowest row to its highest.
+                    if lines.first == 0 && lines.end == self.rows {
+                        self.states[square].full = picture.iter().fold(u64::MAX, |all, w| all & w) == u64::MAX;
+                    }
                 }
             }
         }
+        self.lines = lines;
     }
 
     /// Whether a sweep goes on with a pass that has covered all of a square.
@@ -294,50 +303,6 @@ impl Capsule {
         Self { a: single(a), b: single(b), r: r as f32, slope, lean, half, span }
     }
 
-    /// Whether it lies in a square at its lowest, middle or highest row of dots.
-    fn reaches(&self, rows: usize, column: usize, row: usize) -> bool {
-        let (offset, height) = (SHIFTS[(7 * column + 13 * row) % MOST_ROWS], 1.0 / rows as f32);
-        [0, rows / 2, rows - 1].into_iter().any(|k| {
-            let (left, right) = self.interval(row as f32 + (k as f32 + offset) * height);
-            left < column as f32 + 1.0 && right > column as f32 && left <= right
-        })
-    }
-
-    /// Draws what of it lies in a square, one word a row; whether anything does.
-    ///
-    /// The rows of each square are shifted by an offset of its own and the columns of each row
-    /// likewise, so that a swath dead along them is not too wide or too narrow all the way.
-    fn picture(&self, words: &mut [u64], column: usize, row: usize) -> bool {
-        let rows = words.len() as f32;
-        let offset = SHIFTS[(7 * column + 13 * row) % MOST_ROWS];
-        // The rows between its lowest and its highest point; the cast takes what is below zero to zero.
-        let bottom = self.a.1.min(self.b.1) - self.r - row as f32;
-        let top = self.a.1.max(self.b.1) + self.r - row as f32;
-        let first = (bottom * rows - offset) as usize;
-        let end = ((top * rows - offset) as usize + 1).min(words.len());
-        words.fill(0);
-        if first >= end {
-            return false;
-        }
-        let (mut lefts, mut rights) = ([0.0; MOST_ROWS], [0.0; MOST_ROWS]);
-        let (lefts, rights) = (&mut lefts[first..end], &mut rights[first..end]);
-        let height = 1.0 / rows;
-        for (k, (left, right)) in lefts.iter_mut().zip(rights.iter_mut()).enumerate() {
-            (*left, *right) = self.interval(row as f32 + ((first + k) as f32 + offset) * height);
-        }
-        let (width, corner) = (COLUMNS as f32, column as f32);
-        let mut any = 0;
-        let drawn = words[first..end].iter_mut().zip(&SHIFTS[first..end]).zip(lefts.iter().zip(rights.iter()));
-        for ((word, shift), (left, right)) in drawn {
-            // Columns up to the left end and up to the right end: counts from 0 to 64.
-            let count = |x: f32| (((x - corner) * width + (1.0 - shift)).clamp(0.0, width)) as u32;
-            let below = |count: u32| u64::MAX.checked_shr(64 - count).unwrap_or(0);
-            *word = below(count(*right)) & !below(count(*left));
-            any |= *word;
-        }
-        any != 0
-    }
-
     /// Where the line at height `y` lies in it; empty when the first is greater. A capsule is convex,
     /// so that is one interval: the hull of those in the two discs and in the rectangle between.
     fn interval(&self, y: f32) -> (f32, f32) {
@@ -356,6 +321,89 @@ impl Capsule {
         let (left, right) = (self.a.0 + more(side.0, low), self.a.0 + less(side.1, high));
         let (left, right) = if left <= right { (left, right) } else { (f32::INFINITY, f32::NEG_INFINITY) };
         (less(less(one.0, two.0), left), more(more(one.1, two.1), right))
+    }
+}
+
+/// Squares side by side of which the rows of dots lie at the same heights.
+const ALIKE: usize = 8;
+
+/// The words of the first n columns, for n from 0 to 64; the rest is never asked for.
+const COLUMNS_BELOW: [u64; 128] = {
+    let mut words = [u64::MAX; 128];
+    let mut n = 0;
+    while n < COLUMNS {
+        words[n] = (1 << n) - 1;
+        n += 1;
+    }
+    words
+};
+
+/// A capsule cut by the rows of dots of one row of squares.
+///
+/// The rows of some squares are shifted by an offset of their own and the columns of each row likewise, so
+/// that a swath dead along them is not too wide or too narrow all the way.
+struct Lines {
+    /// The rows it may lie in.
+    first: usize,
+    end: usize,
+    /// For each of those rows the interval that lies in it, and the word drawn last.
+    lefts: [f32; MOST_ROWS],
+    rights: [f32; MOST_ROWS],
+    words: [u64; MOST_ROWS],
+}
+
+impl Default for Lines {
+    fn default() -> Self {
+        Self { first: 0, end: 0, lefts: [0.0; MOST_ROWS], rights: [0.0; MOST_ROWS], words: [0; MOST_ROWS] }
+    }
+}
+
+impl Lines {
+    fn cross(&mut self, capsule: &Capsule, rows: usize, alike: usize, row: usize) {
+        let offset = SHIFTS[(7 * alike + 13 * row) % MOST_ROWS];
+        // The rows between its lowest and its highest point; the cast takes what is below zero to zero.
+        let bottom = capsule.a.1.min(capsule.b.1) - capsule.r - row as f32;
+        let top = capsule.a.1.max(capsule.b.1) + capsule.r - row as f32;
+        self.first = ((bottom * rows as f32 - offset) as usize).min(rows);
+        self.end = ((top * rows as f32 - offset) as usize + 1).min(rows);
+        let (base, height) = (row as f32 + (self.first as f32 + offset) / rows as f32, 1.0 / rows as f32);
+        let count = self.end.saturating_sub(self.first);
+        for (k, (left, right)) in self.lefts[..count].iter_mut().zip(&mut self.rights[..count]).enumerate() {
+            (*left, *right) = capsule.interval(base + k as f32 * height);
+        }
+    }
+
+    /// Whether it lies in a square of the row.
+    fn reach(&self, column: usize) -> bool {
+        let count = self.end.saturating_sub(self.first);
+        let corner = column as f32;
+        self.lefts[..count].iter().zip(&self.rights[..count]).any(|(left, right)| *left < corner + 1.0 && *right > corner)
+    }
+
+    /// Draws what of it lies in a square of the row, one word for each row of dots; whether anything does.
+    fn draw(&mut self, column: usize) -> bool {
+        let count = self.end.saturating_sub(self.first);
+        let corner = column as f32;
+        // Columns up to an end of the interval: from 0 to 64. Added to this large number only whole ones are left,
+        // in the lowest bits.
+        let columns = |x: f32, shift: f32| {
+            let ahead = (x - corner) * COLUMNS as f32 + (0.5 - shift);
+            (less(more(ahead, 0.0), COLUMNS as f32) + 12_582_912.0).to_bits() & 127
+        };
+        let (mut from, mut to) = ([0_u32; MOST_ROWS], [0_u32; MOST_ROWS]);
+        let (from, to) = (&mut from[..count], &mut to[..count]);
+        let shifts = &SHIFTS[self.first..self.first + count];
+        for (((from, to), shift), (left, right)) in
+            from.iter_mut().zip(to.iter_mut()).zip(shifts).zip(self.lefts[..count].iter().zip(&self.rights[..count]))
+        {
+            (*from, *to) = (columns(*left, *shift), columns(*right, *shift));
+        }
+        let mut any = 0;
+        for ((word, from), to) in self.words[..count].iter_mut().zip(from.iter()).zip(to.iter()) {
+            *word = COLUMNS_BELOW[*to as usize] & !COLUMNS_BELOW[*from as usize];
+            any |= *word;
+        }
+        any != 0
     }
 }
 

@@ -12,10 +12,8 @@
 //! logarithms are taken only where a bound on the ratio leaves a doubt. Replicates run on all cores, each
 //! from its own stream of a seeded generator, so that a scan repeats whatever the number of cores.
 
-use rand::SeedableRng;
+use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use rand_distr::Distribution;
-use rand_distr::weighted::WeightedAliasIndex;
 use rayon::prelude::*;
 
 use crate::{Cancelled, Progress};
@@ -124,7 +122,7 @@ pub(super) fn scan(
     let plan = Plan::new(&grid, cells, shapes, total, ground, settings.least_finds);
     let seen = plan.all(&mut Counts::new(&grid), &grid.lay(&cells.finds));
     let Some(first) = seen.first() else { return Ok(Scanned::default()) };
-    let Ok(draw) = WeightedAliasIndex::new(cells.effort.clone()) else { return Ok(Scanned::default()) };
+    let draw = Draw::new(&grid, &cells.effort);
     let largest = (0..settings.replicates)
         .into_par_iter()
         .map_init(
@@ -134,7 +132,7 @@ pub(super) fn scan(
                 let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
                 rng.set_stream(n as u64 + 1);
                 finds.fill(0);
-                (0..total).for_each(|_| finds[grid.place[draw.sample(&mut rng)]] += 1);
+                draw.strew(total, finds, &mut rng);
                 Ok(plan.largest(counts, finds))
             },
         )
@@ -185,6 +183,43 @@ impl Padded {
         let mut laid = vec![T::default(); self.len];
         self.place.iter().zip(values).for_each(|(place, v)| laid[*place] = *v);
         laid
+    }
+}
+
+/// Draws cells with chances in proportion to their effort: the alias method of Walker (1977), its table built
+/// as Vose (1991) did. One 64-bit number a draw: 32 bits for the entry, 32 for which of its two cells.
+struct Draw {
+    /// The share of the first cell, of 2^32, and the places of both.
+    entries: Vec<(u32, [u32; 2])>,
+}
+
+impl Draw {
+    fn new(grid: &Padded, effort: &[f64]) -> Self {
+        let places: Vec<(f64, u32)> =
+            effort.iter().zip(&grid.place).filter(|(e, _)| **e > 0.0).map(|(e, place)| (*e, *place as u32)).collect();
+        let mean = places.iter().map(|p| p.0).sum::<f64>() / places.len() as f64;
+        let mut shares: Vec<f64> = places.iter().map(|p| p.0 / mean).collect();
+        let (mut small, mut large): (Vec<usize>, Vec<usize>) = (0..shares.len()).partition(|n| shares[*n] < 1.0);
+        // What is left over at the end is full but for rounding.
+        let mut entries: Vec<(u32, [u32; 2])> = places.iter().map(|p| (u32::MAX, [p.1; 2])).collect();
+        while let (Some(low), Some(high)) = (small.pop(), large.last().copied()) {
+            entries[low] = ((shares[low] * 2_f64.powi(32)) as u32, [places[low].1, places[high].1]);
+            shares[high] -= 1.0 - shares[low];
+            if shares[high] < 1.0 {
+                large.pop();
+                small.push(high);
+            }
+        }
+        Self { entries }
+    }
+
+    fn strew(&self, total: u32, finds: &mut [u32], rng: &mut impl Rng) {
+        let count = self.entries.len() as u64;
+        for _ in 0..total {
+            let drawn = rng.next_u64();
+            let (share, places) = self.entries[((drawn >> 32) * count >> 32) as usize];
+            finds[places[usize::from(drawn as u32 >= share)] as usize] += 1;
+        }
     }
 }
 
@@ -391,6 +426,8 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
     use rand::RngExt;
+    use rand_distr::Distribution;
+    use rand_distr::weighted::WeightedAliasIndex;
 
     fn settings() -> Settings {
         Settings { least_finds: 3, replicates: 199, seed: 1, worst_p: 0.05 }
@@ -418,6 +455,20 @@ mod tests {
         assert_eq!((shape.rings[0].len(), shape.rings[1].len()), (5, 8));
         let strip = strips(2, &[1, 3]);
         assert_eq!((strip.rings[0].len(), strip.rings[1].len()), (6, 8));
+    }
+
+    #[test]
+    fn cells_are_drawn_in_proportion_to_their_effort() {
+        let effort = [0.0, 1.0, 5.0, 0.25, 0.0, 3.75, 90.0];
+        let cells = Cells { across_count: 7, effort: effort.to_vec(), finds: vec![0; 7] };
+        let grid = Padded::new(&cells, 0, 0);
+        let (mut finds, total) = (vec![0; 7], 1_000_000);
+        Draw::new(&grid, &cells.effort).strew(total, &mut finds, &mut ChaCha8Rng::seed_from_u64(5));
+        for (n, e) in finds.iter().zip(effort) {
+            let expected = f64::from(total) * e / 100.0;
+            assert!((f64::from(*n) - expected).abs() <= 4.0 * expected.sqrt(), "{n} {expected}");
+        }
+        assert_eq!(finds.iter().sum::<u32>(), total);
     }
 
     /// The largest ratio by the definition, window by window.
