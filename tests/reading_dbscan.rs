@@ -1,9 +1,9 @@
-//! Clusters against scikit-learn: every label of every point, number and all.
+//! Clusters against scikit-learn: every label of every point; of DBSCAN number and all.
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
 
 use scourline::Progress;
-use scourline::reading::dbscan;
+use scourline::reading::{dbscan, hdbscan};
 use serde::Deserialize;
 
 #[derive(Deserialize)]
@@ -34,6 +34,59 @@ fn labels_are_those_of_scikit_learn() {
             let found = dbscan(&set.points, run.eps, run.min_samples, &Progress::new()).unwrap();
             let labels: Vec<i64> = found.labels.iter().map(|l| l.map_or(-1, i64::from)).collect();
             assert_eq!(labels, run.labels, "{} eps {} min {}", set.name, run.eps, run.min_samples);
+        }
+    }
+}
+
+#[derive(Deserialize)]
+struct ByDensity {
+    sets: Vec<DensitySet>,
+}
+
+#[derive(Deserialize)]
+struct DensitySet {
+    name: String,
+    points: Vec<[f64; 2]>,
+    runs: Vec<DensityRun>,
+}
+
+#[derive(Deserialize)]
+struct DensityRun {
+    min_cluster_size: usize,
+    min_samples: usize,
+    labels: Vec<i64>,
+    probabilities: Vec<f64>,
+    by_chance: Vec<i64>,
+    hdbscan_agrees: bool,
+}
+
+/// How many labels differ once clusters are paired by the points they share, largest share first.
+fn differing(ours: &[i64], theirs: &[i64]) -> usize {
+    let mut shared = std::collections::BTreeMap::<(i64, i64), usize>::new();
+    ours.iter().zip(theirs).for_each(|pair| *shared.entry((*pair.0, *pair.1)).or_default() += 1);
+    let mut pairs: Vec<_> = shared.into_iter().filter(|((a, b), _)| (*a < 0) == (*b < 0)).collect();
+    pairs.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
+    let (mut left, mut right) = (std::collections::BTreeSet::new(), std::collections::BTreeSet::new());
+    let same: usize = pairs.iter().filter(|((a, b), _)| left.insert(*a) & right.insert(*b)).map(|p| p.1).sum();
+    ours.len() - same
+}
+
+/// `sklearn.cluster.HDBSCAN` and the package `hdbscan`; versions in the file. Where edges are equal scikit-learn
+/// takes either, so its own labels may differ at those points; with ties in our order none may.
+#[test]
+fn clusters_by_density_are_those_of_scikit_learn() {
+    let reference: ByDensity = serde_json::from_str(include_str!("reference/reading/hdbscan_labels.json")).unwrap();
+    for set in reference.sets {
+        for run in set.runs {
+            let found = hdbscan(&set.points, run.min_cluster_size, run.min_samples, &Progress::new()).unwrap();
+            let labels: Vec<i64> = found.labels.iter().map(|l| l.map_or(-1, i64::from)).collect();
+            let which = format!("{} size {} samples {}", set.name, run.min_cluster_size, run.min_samples);
+            assert_eq!(differing(&labels, &run.labels), 0, "{which}");
+            for (ours, theirs) in found.probabilities.iter().zip(&run.probabilities) {
+                assert!((ours - theirs).abs() < 1e-6, "{which}: {ours} {theirs}");
+            }
+            let by_chance = differing(&labels, &run.by_chance);
+            assert!(run.hdbscan_agrees && by_chance * 33 <= labels.len(), "{which}: {by_chance} of {}", labels.len());
         }
     }
 }

@@ -208,6 +208,15 @@ pub struct TidesArgs {
     pub json: bool,
 }
 
+/// How `read` clusters finds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum ClusterByArg {
+    /// Finds within one distance of each other.
+    Dbscan,
+    /// HDBSCAN*: finds that lie denser than what is round them.
+    Hdbscan,
+}
+
 /// Options of `read`.
 #[derive(Debug, ClapArgs)]
 pub struct ReadArgs {
@@ -220,7 +229,10 @@ pub struct ReadArgs {
     /// How near neighbours must be to belong together, metres.
     #[arg(long, value_name = "M")]
     pub radius: Option<f64>,
-    /// How many finds make a core, itself included.
+    /// How finds are clustered: by one distance, or by how dense they lie (then without --radius).
+    #[arg(long, value_enum, default_value_t = ClusterByArg::Dbscan)]
+    pub clusters: ClusterByArg,
+    /// How many finds make a core, itself included; with hdbscan also the least finds of a cluster.
     #[arg(long, value_name = "N")]
     pub least: Option<usize>,
     /// Print one JSON document.

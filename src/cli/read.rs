@@ -2,18 +2,22 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Failure;
-use super::args::ReadArgs;
+use super::args::{ClusterByArg, ReadArgs};
 use super::said::{beach_of, open, print_json, print_text};
 use crate::Progress;
 use crate::book::{Book, Uid};
 use crate::effort;
-use crate::reading::{self, Covered, DropZone, Ground, HotSpot, Of, Params, Reading, ScourLine};
+use crate::reading::{self, ClusterBy, Covered, DropZone, Ground, HotSpot, Of, Params, Reading, ScourLine};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
     let beach = beach_of(open.book(), args.beach.as_deref())?.uid;
     let mut params = Params::default();
+    params.cluster_by = match args.clusters {
+        ClusterByArg::Dbscan => ClusterBy::Dbscan,
+        ClusterByArg::Hdbscan => ClusterBy::Hdbscan,
+    };
     params.cluster_distance_m = args.radius.or(params.cluster_distance_m);
     params.cluster_points = args.least.unwrap_or(params.cluster_points);
     let (_, reading) = read(open.book(), beach, &params)?;
@@ -78,10 +82,11 @@ pub(super) fn text(reading: &Reading) -> String {
         }
     }
     for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {
-        out += &format!(
-            "{} clusters of finds within {:.1} m of each other, {} finds scattered\n",
-            run.clusters, run.distance_m, run.scattered
-        );
+        let near = match run.by {
+            ClusterBy::Dbscan => format!("within {:.1} m of each other", run.distance_m),
+            ClusterBy::Hdbscan => "that lie denser than what is round them".to_owned(),
+        };
+        out += &format!("{} clusters of finds {near}, {} finds scattered\n", run.clusters, run.scattered);
     }
     for c in reading.clusters.iter().filter(|c| c.of == Of::All).take(CLUSTERS_TOLD) {
         let kinds: Vec<String> = c.kinds.iter().take(3).map(|k| format!("{} {}", k.finds, k.kind)).collect();

@@ -52,15 +52,19 @@ pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
     let rows = (((cell_m * 32.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
     let mut squares: Vec<Square> = by_tile(sweeps, cell_m * TILE as f64)
         .par_iter()
-        .flat_map_iter(|((row, column), numbers)| {
-            let mut tile = Tile::new(*row, *column, rows, cell_m, again_s);
-            for n in numbers {
-                tile.sweep(*n, &sweeps[*n as usize]);
-            }
-            tile.finish()
-        })
+        .map_init(
+            || Tile::new(rows, cell_m, again_s),
+            |tile, (place, numbers)| {
+                tile.place = *place;
+                for n in numbers {
+                    tile.sweep(*n, &sweeps[*n as usize]);
+                }
+                tile.finish()
+            },
+        )
+        .flatten_iter()
         .collect();
-    squares.sort_by_key(|s| (s.row, s.column));
+    squares.par_sort_unstable_by_key(|s| (s.row, s.column));
     squares
 }
 
@@ -96,20 +100,22 @@ fn by_tile(sweeps: &[Sweep], tile_m: f64) -> Vec<(Place, Vec<u32>)> {
 }
 
 /// What is known of a square besides its pictures.
-#[derive(Clone)]
+#[derive(Clone, Default)]
 struct State {
     /// Place of its pictures, in squares; none yet if it was never swept.
     slot: Option<u32>,
-    last_sweep: u32,
+    last_sweep: Option<u32>,
     last_s: f64,
     group: u32,
+    /// Whether the pass under way has covered all of it.
+    full: bool,
     passed: u64,
     groups: Vec<(u32, u32, u32)>,
 }
 
+/// The tile that is being swept; used for one after the other, as its pictures take some megabytes.
 struct Tile {
-    row: i64,
-    column: i64,
+    place: Place,
     /// Rows of a picture.
     rows: usize,
     cell_m: f64,
@@ -117,39 +123,63 @@ struct Tile {
     states: Vec<State>,
     /// Three pictures a square, one after the other: pass, outing, before.
     pictures: Vec<u64>,
+    lines: Box<Lines>,
 }
 
 impl Tile {
-    fn new(row: i64, column: i64, rows: usize, cell_m: f64, again_s: f64) -> Self {
-        let fresh =
-            State { slot: None, last_sweep: u32::MAX, last_s: f64::NEG_INFINITY, group: 0, passed: 0, groups: Vec::new() };
-        let states = vec![fresh; (TILE * TILE) as usize];
-        Self { row, column, rows, cell_m, again_s, states, pictures: Vec::new() }
+    fn new(rows: usize, cell_m: f64, again_s: f64) -> Self {
+        let states = vec![State::default(); (TILE * TILE) as usize];
+        Self { place: (0, 0), rows, cell_m, again_s, states, pictures: Vec::new(), lines: Box::default() }
     }
 
     fn sweep(&mut self, number: u32, s: &Sweep) {
         // In squares from the tile's corner.
         let place = |v: f64, tile: i64| v / self.cell_m - (tile * TILE) as f64;
-        let a = (place(s.from.0, self.column), place(s.from.1, self.row));
-        let b = (place(s.to.0, self.column), place(s.to.1, self.row));
+        let (tile_row, tile_column) = self.place;
+        let a = (place(s.from.0, tile_column), place(s.from.1, tile_row));
+        let b = (place(s.to.0, tile_column), place(s.to.1, tile_row));
         let r = s.radius_m / self.cell_m;
         let capsule = Capsule::new(a, b, r);
         let squares = |a: f64, b: f64| {
             let index = |v: f64| v.floor().clamp(0.0, (TILE - 1) as f64) as usize;
             index(a.min(b) - r)..=index(a.max(b) + r)
         };
-        let mut words = [0; MOST_ROWS];
+        let mut lines = std::mem::take(&mut self.lines);
         for row in squares(a.1, b.1) {
+            let mut drawn_for = None;
             for column in squares(a.0, b.0) {
-                let words = &mut words[..self.rows];
-                if capsule.picture(words, column, row) {
-                    let at = self.enter(row * TILE as usize + column, number, s);
-                    for (word, new) in self.pictures[at..].iter_mut().zip(words) {
+                let square = row * TILE as usize + column;
+                let done = self.is_done(square, s);
+                if drawn_for != Some(column / ALIKE) {
+                    drawn_for = Some(column / ALIKE);
+                    lines.cross(&capsule, self.rows, column / ALIKE, row);
+                }
+                if done {
+                    // Nothing is left to draw; only the time at which the coil was last there moves on.
+                    if lines.reach(column) {
+                        self.states[square].last_sweep = Some(number);
+                        self.states[square].last_s = s.to_s;
+                    }
+                } else if lines.draw(column) {
+                    let at = self.enter(square, number, s);
+                    let picture = &mut self.pictures[at..at + self.rows];
+                    for (word, new) in picture[lines.first..lines.end].iter_mut().zip(&lines.words) {
                         *word |= *new;
+                    }
+                    // A square is filled by sweeps that cross it from its lowest row to its highest.
+                    if lines.first == 0 && lines.end == self.rows {
+                        self.states[square].full = picture.iter().fold(u64::MAX, |all, w| all & w) == u64::MAX;
                     }
                 }
             }
         }
+        self.lines = lines;
+    }
+
+    /// Whether a sweep goes on with a pass that has covered all of a square.
+    fn is_done(&self, square: usize, s: &Sweep) -> bool {
+        let state = &self.states[square];
+        state.full && state.group == s.group && s.from_s - state.last_s <= self.again_s
     }
 
     /// The place of a square's picture of the pass under way; begins a new pass or outing if this
@@ -161,13 +191,12 @@ impl Tile {
             Some(slot) => slot as usize,
             None => {
                 let slot = self.pictures.len() / size;
-                state.slot = Some(slot as u32);
-                state.group = s.group;
+                *state = State { slot: Some(slot as u32), group: s.group, last_s: f64::NEG_INFINITY, ..State::default() };
                 self.pictures.resize(self.pictures.len() + size, 0);
                 slot
             }
         };
-        if state.last_sweep != number {
+        if state.last_sweep != Some(number) {
             let pictures = &mut self.pictures[slot * size..(slot + 1) * size];
             if state.group != s.group {
                 end_outing(state, pictures);
@@ -175,32 +204,35 @@ impl Tile {
             } else if s.from_s - state.last_s > self.again_s {
                 end_pass(state, pictures);
             }
-            state.last_sweep = number;
+            state.last_sweep = Some(number);
             state.last_s = s.to_s;
         }
         slot * size
     }
 
-    fn finish(mut self) -> Vec<Square> {
+    /// The squares swept; the tile is then as new.
+    fn finish(&mut self) -> Vec<Square> {
         let size = 3 * self.rows;
         let dots = (self.rows * COLUMNS) as f64;
         let mut squares = Vec::new();
         for (n, state) in self.states.iter_mut().enumerate() {
+            let mut state = std::mem::take(state);
             let Some(slot) = state.slot else { continue };
             let pictures = &mut self.pictures[slot as usize * size..(slot as usize + 1) * size];
-            end_outing(state, pictures);
+            end_outing(&mut state, pictures);
             let swept = ones(&pictures[size / 3 * 2..]);
             if swept == 0 {
                 continue;
             }
             squares.push(Square {
-                column: self.column * TILE + n as i64 % TILE,
-                row: self.row * TILE + n as i64 / TILE,
+                column: self.place.1 * TILE + n as i64 % TILE,
+                row: self.place.0 * TILE + n as i64 / TILE,
                 swept: f64::from(swept) / dots,
                 passed: state.passed as f64 / dots,
                 groups: state.groups.iter().map(|(g, all, new)| (*g, f64::from(*all) / dots, f64::from(*new) / dots)).collect(),
             });
         }
+        self.pictures.clear();
         squares
     }
 }
@@ -212,6 +244,7 @@ fn ones(picture: &[u64]) -> u32 {
 fn end_pass(state: &mut State, pictures: &mut [u64]) {
     let (pass, rest) = pictures.split_at_mut(pictures.len() / 3);
     state.passed += u64::from(ones(pass));
+    state.full = false;
     for (outing, pass) in rest.iter_mut().zip(pass) {
         *outing |= *pass;
         *pass = 0;
@@ -270,41 +303,6 @@ impl Capsule {
         Self { a: single(a), b: single(b), r: r as f32, slope, lean, half, span }
     }
 
-    /// Draws what of it lies in a square, one word a row; whether anything does.
-    ///
-    /// The rows of each square are shifted by an offset of its own and the columns of each row
-    /// likewise, so that a swath dead along them is not too wide or too narrow all the way.
-    fn picture(&self, words: &mut [u64], column: usize, row: usize) -> bool {
-        let rows = words.len() as f32;
-        let offset = SHIFTS[(7 * column + 13 * row) % MOST_ROWS];
-        // The rows between its lowest and its highest point; the cast takes what is below zero to zero.
-        let bottom = self.a.1.min(self.b.1) - self.r - row as f32;
-        let top = self.a.1.max(self.b.1) + self.r - row as f32;
-        let first = (bottom * rows - offset) as usize;
-        let end = ((top * rows - offset) as usize + 1).min(words.len());
-        words.fill(0);
-        if first >= end {
-            return false;
-        }
-        let (mut lefts, mut rights) = ([0.0; MOST_ROWS], [0.0; MOST_ROWS]);
-        let (lefts, rights) = (&mut lefts[first..end], &mut rights[first..end]);
-        let height = 1.0 / rows;
-        for (k, (left, right)) in lefts.iter_mut().zip(rights.iter_mut()).enumerate() {
-            (*left, *right) = self.interval(row as f32 + ((first + k) as f32 + offset) * height);
-        }
-        let (width, corner) = (COLUMNS as f32, column as f32);
-        let mut any = 0;
-        let drawn = words[first..end].iter_mut().zip(&SHIFTS[first..end]).zip(lefts.iter().zip(rights.iter()));
-        for ((word, shift), (left, right)) in drawn {
-            // Columns up to the left end and up to the right end: counts from 0 to 64.
-            let count = |x: f32| (((x - corner) * width + (1.0 - shift)).clamp(0.0, width)) as u32;
-            let below = |count: u32| u64::MAX.checked_shr(64 - count).unwrap_or(0);
-            *word = below(count(*right)) & !below(count(*left));
-            any |= *word;
-        }
-        any != 0
-    }
-
     /// Where the line at height `y` lies in it; empty when the first is greater. A capsule is convex,
     /// so that is one interval: the hull of those in the two discs and in the rectangle between.
     fn interval(&self, y: f32) -> (f32, f32) {
@@ -323,6 +321,89 @@ impl Capsule {
         let (left, right) = (self.a.0 + more(side.0, low), self.a.0 + less(side.1, high));
         let (left, right) = if left <= right { (left, right) } else { (f32::INFINITY, f32::NEG_INFINITY) };
         (less(less(one.0, two.0), left), more(more(one.1, two.1), right))
+    }
+}
+
+/// Squares side by side of which the rows of dots lie at the same heights.
+const ALIKE: usize = 8;
+
+/// The words of the first n columns, for n from 0 to 64; the rest is never asked for.
+const COLUMNS_BELOW: [u64; 128] = {
+    let mut words = [u64::MAX; 128];
+    let mut n = 0;
+    while n < COLUMNS {
+        words[n] = (1 << n) - 1;
+        n += 1;
+    }
+    words
+};
+
+/// A capsule cut by the rows of dots of one row of squares.
+///
+/// The rows of some squares are shifted by an offset of their own and the columns of each row likewise, so
+/// that a swath dead along them is not too wide or too narrow all the way.
+struct Lines {
+    /// The rows it may lie in.
+    first: usize,
+    end: usize,
+    /// For each of those rows the interval that lies in it, and the word drawn last.
+    lefts: [f32; MOST_ROWS],
+    rights: [f32; MOST_ROWS],
+    words: [u64; MOST_ROWS],
+}
+
+impl Default for Lines {
+    fn default() -> Self {
+        Self { first: 0, end: 0, lefts: [0.0; MOST_ROWS], rights: [0.0; MOST_ROWS], words: [0; MOST_ROWS] }
+    }
+}
+
+impl Lines {
+    fn cross(&mut self, capsule: &Capsule, rows: usize, alike: usize, row: usize) {
+        let offset = SHIFTS[(7 * alike + 13 * row) % MOST_ROWS];
+        // The rows between its lowest and its highest point; the cast takes what is below zero to zero.
+        let bottom = capsule.a.1.min(capsule.b.1) - capsule.r - row as f32;
+        let top = capsule.a.1.max(capsule.b.1) + capsule.r - row as f32;
+        self.first = ((bottom * rows as f32 - offset) as usize).min(rows);
+        self.end = ((top * rows as f32 - offset) as usize + 1).min(rows);
+        let (base, height) = (row as f32 + (self.first as f32 + offset) / rows as f32, 1.0 / rows as f32);
+        let count = self.end.saturating_sub(self.first);
+        for (k, (left, right)) in self.lefts[..count].iter_mut().zip(&mut self.rights[..count]).enumerate() {
+            (*left, *right) = capsule.interval(base + k as f32 * height);
+        }
+    }
+
+    /// Whether it lies in a square of the row.
+    fn reach(&self, column: usize) -> bool {
+        let count = self.end.saturating_sub(self.first);
+        let corner = column as f32;
+        self.lefts[..count].iter().zip(&self.rights[..count]).any(|(left, right)| *left < corner + 1.0 && *right > corner)
+    }
+
+    /// Draws what of it lies in a square of the row, one word for each row of dots; whether anything does.
+    fn draw(&mut self, column: usize) -> bool {
+        let count = self.end.saturating_sub(self.first);
+        let corner = column as f32;
+        // Columns up to an end of the interval: from 0 to 64. Added to this large number only whole ones are left,
+        // in the lowest bits.
+        let columns = |x: f32, shift: f32| {
+            let ahead = (x - corner) * COLUMNS as f32 + (0.5 - shift);
+            (less(more(ahead, 0.0), COLUMNS as f32) + 12_582_912.0).to_bits() & 127
+        };
+        let (mut from, mut to) = ([0_u32; MOST_ROWS], [0_u32; MOST_ROWS]);
+        let (from, to) = (&mut from[..count], &mut to[..count]);
+        let shifts = &SHIFTS[self.first..self.first + count];
+        for (((from, to), shift), (left, right)) in
+            from.iter_mut().zip(to.iter_mut()).zip(shifts).zip(self.lefts[..count].iter().zip(&self.rights[..count]))
+        {
+            (*from, *to) = (columns(*left, *shift), columns(*right, *shift));
+        }
+        let mut any = 0;
+        for ((word, from), to) in self.words[..count].iter_mut().zip(from.iter()).zip(to.iter()) {
+            *word = COLUMNS_BELOW[*to as usize] & !COLUMNS_BELOW[*from as usize];
+            any |= *word;
+        }
+        any != 0
     }
 }
 

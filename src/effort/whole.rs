@@ -183,7 +183,8 @@ impl Totals {
 
 fn measure(squares: &[Square], groups: &[Option<Uid>], params: &Params) -> (Vec<Cell>, Vec<Share>) {
     let m2 = params.cell_m * params.cell_m * params.overlap;
-    let (mut cells, mut shares) = (Vec::with_capacity(squares.len()), Vec::new());
+    let mut cells = Vec::with_capacity(squares.len());
+    let mut shares = Vec::with_capacity(squares.iter().map(|s| s.groups.len()).sum());
     for (n, s) in squares.iter().enumerate() {
         let middle = |index: i64| (index as f64 + 0.5) * params.cell_m;
         let passes = s.passed / s.swept;

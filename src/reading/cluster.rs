@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ground::{Laid, Placed};
 use super::hot_spot::outings_of;
-use super::{Ground, Params, ReadingError, dbscan};
+use super::{Ground, Params, ReadingError, dbscan, hdbscan};
 use crate::Progress;
 use crate::book::{Kind, Uid, Weight};
 use crate::earth::{Local, LonLat};
@@ -57,6 +57,16 @@ impl Counts {
             heavy: c.heavy + usize::from(f.weight == Weight::Heavy),
             light: c.light + usize::from(f.weight == Weight::Light),
         })
+    }
+
+    /// These and others.
+    pub(super) fn and(self, other: Self) -> Self {
+        Self { finds: self.finds + other.finds, heavy: self.heavy + other.heavy, light: self.light + other.light }
+    }
+
+    /// These without some of them.
+    pub(super) fn without(self, some: Self) -> Self {
+        Self { finds: self.finds - some.finds, heavy: self.heavy - some.heavy, light: self.light - some.light }
     }
 
     /// How many of one choice.
@@ -125,14 +135,29 @@ pub struct Cluster {
     pub outings: usize,
 }
 
+/// How finds are clustered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ClusterBy {
+    /// By one distance for the whole beach ([`dbscan`]).
+    #[default]
+    Dbscan,
+    /// By how dense finds lie against what lies round them ([`hdbscan`]): no distance is asked for, and a
+    /// loose cluster is seen beside a tight one.
+    Hdbscan,
+}
+
 /// How one set of finds was clustered.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ClusterRun {
     /// Which finds.
     pub of: Of,
+    /// In which way.
+    pub by: ClusterBy,
     /// How many they were.
     pub finds: usize,
-    /// The distance within which finds belonged together, metres.
+    /// The distance within which finds belonged together, metres; with HDBSCAN* the longest step that held a
+    /// cluster together.
     pub distance_m: f64,
     /// How many clusters came out.
     pub clusters: usize,
@@ -188,17 +213,27 @@ pub(super) fn clusters(
             continue;
         }
         let places: Vec<Local> = chosen.iter().map(|f| f.at).collect();
-        let distance_m = params.cluster_distance_m.unwrap_or_else(|| distance_for(&places, params.cluster_points));
         let points: Vec<[f64; 2]> = places.iter().map(|p| [p.east_m, p.north_m]).collect();
-        let found = dbscan(&points, distance_m, params.cluster_points, progress)?;
-        let mut members: Vec<Vec<&Placed>> = vec![Vec::new(); found.clusters];
-        for (find, label) in chosen.iter().zip(&found.labels) {
+        let by = params.cluster_by;
+        let (labels, count, distance_m) = match by {
+            ClusterBy::Dbscan => {
+                let distance_m = params.cluster_distance_m.unwrap_or_else(|| distance_for(&places, params.cluster_points));
+                let found = dbscan(&points, distance_m, params.cluster_points, progress)?;
+                (found.labels, found.clusters, distance_m)
+            }
+            ClusterBy::Hdbscan => {
+                let found = hdbscan(&points, params.cluster_points, params.cluster_points, progress)?;
+                (found.labels, found.clusters, found.longest_step_m)
+            }
+        };
+        let mut members: Vec<Vec<&Placed>> = vec![Vec::new(); count];
+        for (find, label) in chosen.iter().zip(&labels) {
             if let Some(label) = label {
                 members[*label as usize].push(find);
             }
         }
-        let scattered = found.labels.iter().filter(|l| l.is_none()).count();
-        runs.push(ClusterRun { of, finds: chosen.len(), distance_m, clusters: members.len(), scattered });
+        let scattered = labels.iter().filter(|l| l.is_none()).count();
+        runs.push(ClusterRun { of, by, finds: chosen.len(), distance_m, clusters: members.len(), scattered });
         members.sort_by_key(|m| std::cmp::Reverse(m.len()));
         for (n, members) in members.into_iter().enumerate() {
             clusters.push(describe(ground, laid, of, n + 1, &members)?);

@@ -1,4 +1,4 @@
-use super::{Covered, CoveredCell, ReadingError, Visit};
+use super::{Covered, CoveredCell, ReadingError};
 use crate::Progress;
 use crate::book::Book;
 use crate::earth::Local;
@@ -6,8 +6,8 @@ use crate::effort::{Effort, EffortError, Params};
 use crate::shore::Setting;
 
 impl Covered {
-    /// The ground covered on a beach, along and across its shore, with the effort behind it; `None`
-    /// where no track shows any or the beach has no shape yet.
+    /// The ground covered on a beach, along and across its shore, with the effort behind it, whose
+    /// shares become [`Covered::visits`]; `None` where no track shows any or the beach has no shape yet.
     ///
     /// # Errors
     /// [`ReadingError::Effort`] when a setting cannot be, [`ReadingError::Cancelled`] when called off.
@@ -22,7 +22,7 @@ impl Covered {
             let s = shore.to_shore(p);
             Local::new(s.along_m, s.across_m)
         };
-        let effort = Effort::of(book, setting.beach.uid, on_grid, params, progress).map_err(|e| match e {
+        let mut effort = Effort::of(book, setting.beach.uid, on_grid, params, progress).map_err(|e| match e {
             EffortError::Cancelled(c) => ReadingError::Cancelled(c),
             other => ReadingError::Effort(other),
         })?;
@@ -34,11 +34,8 @@ impl Covered {
             .iter()
             .map(|c| CoveredCell { along_m: c.along_m, across_m: c.across_m, swept_m2: c.swept_m2, passes: c.passes })
             .collect();
-        let visits = effort
-            .shares
-            .iter()
-            .map(|s| Visit { cell: s.cell, outing: s.outing, swept_m2: s.swept_m2, fresh_m2: s.fresh_m2 })
-            .collect();
+        // Millions on a large beach, so they are handed on and not copied.
+        let visits = std::mem::take(&mut effort.shares);
         Ok(Some((Self { cell_m: params.cell_m, cells, visits }, effort)))
     }
 }

@@ -3,6 +3,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::book::{Book, Kind, Uid, Weight};
 use crate::earth::{Frame, Local};
+pub use crate::effort::Share as Visit;
 use crate::shore::{Setting, Shore};
 
 /// What a reading is made from; all of it borrowed, none of it changed.
@@ -29,19 +30,6 @@ pub struct CoveredCell {
     pub swept_m2: f64,
     /// How often the coil went over the swept ground, on average; at least 1.
     pub passes: f64,
-}
-
-/// What one outing swept in one square.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Visit {
-    /// The square, by its place in [`Covered::cells`].
-    pub cell: usize,
-    /// The outing; `None` for a track that belongs to none.
-    pub outing: Option<Uid>,
-    /// Ground it swept there, m².
-    pub swept_m2: f64,
-    /// Ground of that which no earlier outing had swept, m².
-    pub fresh_m2: f64,
 }
 
 /// The ground covered, in squares along and across the shore; squares never swept are left out.

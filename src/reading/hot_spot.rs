@@ -238,6 +238,24 @@ impl<'a> Weighed<'a> {
     }
 }
 
+/// The numbers of the finds in each cell.
+pub(super) fn by_cell(cell_of: &[Option<usize>], cells: usize) -> Vec<Vec<usize>> {
+    let mut by_cell = vec![Vec::new(); cells];
+    for (n, cell) in cell_of.iter().enumerate() {
+        if let Some(finds) = cell.and_then(|c| by_cell.get_mut(c)) {
+            finds.push(n);
+        }
+    }
+    by_cell
+}
+
+/// The finds in some cells, in their own order.
+pub(super) fn finds_in(cells: &[usize], by_cell: &[Vec<usize>]) -> impl Iterator<Item = usize> {
+    let mut finds: Vec<usize> = cells.iter().flat_map(|c| &by_cell[*c]).copied().collect();
+    finds.sort_unstable();
+    finds.into_iter()
+}
+
 pub(super) fn settings(params: &Params, salt: u64) -> Settings {
     Settings {
         least_finds: params.least_in_spot,
@@ -262,6 +280,7 @@ pub(super) fn hot_spots(
     let mut halves: Vec<f64> = HALF_WIDTHS_M.iter().map(|m| m / field.cell_m).filter(|h| *h >= 0.5).collect();
     halves.dedup();
     let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
+    let by_cell = by_cell(cell_of, field.swept_m2.len());
     for (salt, of) in Of::ALL.into_iter().enumerate() {
         let mut finds = vec![0; field.swept_m2.len()];
         for (find, cell) in laid.finds.iter().zip(cell_of) {
@@ -288,7 +307,7 @@ pub(super) fn hot_spots(
             q: None,
         });
         for (n, window) in scanned.windows.iter().enumerate() {
-            let place = Place { ground, laid, shore, field, cell_of };
+            let place = Place { ground, laid, shore, field, by_cell: &by_cell };
             let half_across_m = halves[window.rings - 1] * field.cell_m;
             let half_along_m = half_across_m * STRETCHES[window.shape];
             found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);
@@ -302,7 +321,8 @@ struct Place<'a> {
     laid: &'a Laid,
     shore: &'a Shore,
     field: &'a Field,
-    cell_of: &'a [Option<usize>],
+    /// The finds of each cell.
+    by_cell: &'a [Vec<usize>],
 }
 
 impl Place<'_> {
@@ -316,8 +336,7 @@ impl Place<'_> {
     ) -> Result<HotSpot, ReadingError> {
         let mut inside = window.cells.clone();
         inside.sort_unstable();
-        let takes = |cell: &Option<usize>| cell.is_some_and(|c| inside.binary_search(&c).is_ok());
-        let members: Vec<&Placed> = self.laid.finds.iter().zip(self.cell_of).filter(|(_, c)| takes(c)).map(|(f, _)| f).collect();
+        let members: Vec<&Placed> = finds_in(&inside, self.by_cell).map(|n| &self.laid.finds[n]).collect();
         let swept_m2: f64 = inside.iter().map(|n| self.field.swept_m2[*n]).sum();
         let rate = Rate::new(f64::from(window.finds), swept_m2);
         let middle = self.field.middle(window.middle);

@@ -1,15 +1,18 @@
 use serde::{Deserialize, Serialize};
 
-use super::ReadingError;
+use super::{ClusterBy, ReadingError};
 
 /// The settings of a reading. Part of every reading, so that it can be run again.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Params {
+    /// How finds are clustered.
+    pub cluster_by: ClusterBy,
     /// Finds this near to each other belong together, metres. `None`: taken from the finds, so that
-    /// on evenly strewn ground one find in a hundred would be the core of a cluster by chance.
+    /// on evenly strewn ground one find in a hundred would be the core of a cluster by chance. HDBSCAN* has none.
     pub cluster_distance_m: Option<f64>,
-    /// Finds within that distance, itself counted, that make a find the core of a cluster.
+    /// Finds within that distance, itself counted, that make a find the core of a cluster; with HDBSCAN* the
+    /// least finds of a cluster, and those that tell how dense they lie.
     pub cluster_points: usize,
     /// Fewer finds than this on the beach, and no cluster is read from them.
     pub least_finds: usize,
@@ -32,6 +35,7 @@ pub struct Params {
 impl Default for Params {
     fn default() -> Self {
         Self {
+            cluster_by: ClusterBy::Dbscan,
             cluster_distance_m: None,
             cluster_points: 6,
             least_finds: 20,
@@ -51,6 +55,9 @@ impl Params {
         let bad = |what, why: &str| Err(ReadingError::Parameter { what, why: why.to_owned() });
         if self.cluster_distance_m.is_some_and(|d| !(0.1..=1000.0).contains(&d)) {
             return bad("cluster distance", "it must be between 0.1 and 1000 m");
+        }
+        if self.cluster_by == ClusterBy::Hdbscan && self.cluster_distance_m.is_some() {
+            return bad("cluster distance", "HDBSCAN* has none; leave the distance out or cluster with DBSCAN");
         }
         if !(2..=10_000).contains(&self.cluster_points) {
             return bad("points of a cluster", "there must be between 2 and 10,000");

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::cluster::{LevelRange, Of, level_range, main_band};
 use super::ground::{Laid, Placed};
-use super::hot_spot::{ScanRun, outings_of, settings};
+use super::hot_spot::{ScanRun, by_cell, finds_in, outings_of, settings};
 use super::scan::{Cells, Shape, Window, scan, strips};
 use super::weighed::Weighing;
 use super::{Counts, Fisher, Ground, Params, Rate, ReadingError, fisher_exact};
@@ -145,6 +145,34 @@ impl Levels {
     }
 }
 
+/// Finds by along and level.
+struct Leveled<'a> {
+    finds: Vec<(&'a Placed, ShorePoint)>,
+    /// For each cell its finds, how many they are, and where along the heavy ones lie.
+    by_cell: Vec<Vec<usize>>,
+    counts: Vec<Counts>,
+    heavy: Vec<Vec<f64>>,
+    all: Counts,
+}
+
+impl<'a> Leveled<'a> {
+    fn new(laid: &'a Laid, shore: &Shore, levels: &Levels) -> Self {
+        let on_ground = |f: &'a Placed| {
+            let s = shore.to_shore(f.at);
+            Some(((f, s), levels.cell_of(s.along_m, f.land_m?)?))
+        };
+        let (finds, cells): (Vec<_>, Vec<_>) = laid.finds.iter().filter_map(on_ground).unzip();
+        let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.effort.len());
+        let of = |own: &Vec<usize>| own.iter().map(|n| finds[*n]).collect::<Vec<(&Placed, ShorePoint)>>();
+        let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::of(of(own).into_iter().map(|f| f.0))).collect();
+        let heavy =
+            |own: &Vec<usize>| of(own).into_iter().filter(|(f, _)| Of::Heavy.takes(f.weight)).map(|(_, s)| s.along_m).collect();
+        let heavy = by_cell.iter().map(heavy).collect();
+        let all = counts.iter().fold(Counts::default(), |sum, c| sum.and(*c));
+        Self { finds, by_cell, counts, heavy, all }
+    }
+}
+
 /// How much the sand falls per metre across, over the ground swept.
 fn fall(pieces: &[(f64, f64, f64, f64, f64)]) -> Option<f64> {
     let weight: f64 = pieces.iter().map(|p| p.3).sum();
@@ -165,16 +193,8 @@ pub(super) fn scour_lines(
 ) -> Result<(Option<ScanRun>, Vec<ScourLine>), ReadingError> {
     let Some(shore) = ground.shore() else { return Ok((None, Vec::new())) };
     let Some(levels) = Levels::new(ground, laid, shore, weighing) else { return Ok((None, Vec::new())) };
-    let placed: Vec<(&Placed, ShorePoint, usize)> = laid
-        .finds
-        .iter()
-        .filter_map(|f| {
-            let s = shore.to_shore(f.at);
-            Some((f, s, levels.cell_of(s.along_m, f.land_m?)?))
-        })
-        .collect();
-    let mut finds = vec![0; levels.effort.len()];
-    placed.iter().filter(|(f, _, _)| Of::Heavy.takes(f.weight)).for_each(|(_, _, n)| finds[*n] += 1);
+    let placed = Leveled::new(laid, shore, &levels);
+    let finds: Vec<u32> = placed.heavy.iter().map(|along| along.len() as u32).collect();
     let total = finds.iter().sum::<u32>() as usize;
     if total < params.least_finds {
         return Ok((None, Vec::new()));
@@ -221,28 +241,31 @@ fn describe(
     ground: &Ground,
     shore: &Shore,
     levels: &Levels,
-    placed: &[(&Placed, ShorePoint, usize)],
+    placed: &Leveled,
     window: &Window,
     strict: bool,
 ) -> Result<Option<ScourLine>, ReadingError> {
     let mut cells = window.cells.clone();
     cells.sort_unstable();
-    let (inside, outside): (Vec<_>, Vec<_>) = placed.iter().partition(|(_, _, n)| cells.binary_search(n).is_ok());
-    let counts = Counts::of(inside.iter().map(|(f, _, _)| *f));
-    let rest = Counts::of(outside.iter().map(|(f, _, _)| *f));
-    let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
-    let shares_test = fisher_exact([[table[0], table[1]], [table[2], table[3]]]);
-    let heavy: Vec<(&Placed, ShorePoint)> =
-        inside.iter().filter(|(f, _, _)| Of::Heavy.takes(f.weight)).map(|(f, s, _)| (*f, *s)).collect();
-    let along: Vec<f64> = heavy.iter().map(|(_, s)| s.along_m).collect();
+    // Most windows that are looked at are none: what turns them down is asked first, cheapest first.
+    let along: Vec<f64> = cells.iter().flat_map(|n| &placed.heavy[*n]).copied().collect();
     let (from_along_m, to_along_m) =
         along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
     let length_m = to_along_m - from_along_m;
-    let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
-    let Some(level) = level_range(&members) else { return Ok(None) };
-    if strict && (shares_test.greater > 0.01 || length_m < LEAST_LENGTH_M || !is_even(levels, &cells, &along)) {
+    if strict && (length_m < LEAST_LENGTH_M || !is_even(levels, &cells, &along)) {
         return Ok(None);
     }
+    let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(placed.counts[*n]));
+    let rest = placed.all.without(counts);
+    let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
+    let shares_test = fisher_exact([[table[0], table[1]], [table[2], table[3]]]);
+    if strict && shares_test.greater > 0.01 {
+        return Ok(None);
+    }
+    let inside = finds_in(&cells, &placed.by_cell).map(|n| placed.finds[n]);
+    let heavy: Vec<(&Placed, ShorePoint)> = inside.filter(|(f, _)| Of::Heavy.takes(f.weight)).collect();
+    let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
+    let Some(level) = level_range(&members) else { return Ok(None) };
     let swept_m2 = cells.iter().map(|n| levels.swept_m2[*n]).sum();
     let rate_heavy = Rate::new(counts.heavy as f64, swept_m2);
     let ends = through(&heavy, from_along_m, to_along_m);

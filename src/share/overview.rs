@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use super::{MarkShape, PlanPicture, Report, Table};
 use crate::book::{Book, Find, Kind, Weight};
 use crate::earth::{Local, LonLat, bearing_deg};
-use crate::reading::{BandReading, Cluster, Of, Reading};
+use crate::reading::{BandReading, Cluster, ClusterBy, Of, Reading};
 use crate::shore::{Setting, Shore, ShorePoint};
 use crate::tide::{ATTRIBUTION, CAUTION};
 
@@ -152,9 +152,13 @@ fn clusters_table(reading: &Reading) -> Table {
     });
     let run = reading.cluster_runs.iter().find(|r| r.of == Of::All);
     let note = run.map_or_else(String::new, |r| {
+        let rule = match r.by {
+            ClusterBy::Dbscan => format!("Finds within {:.1} m of each other belong together where at least {} do (DBSCAN).", r.distance_m, reading.params.cluster_points),
+            ClusterBy::Hdbscan => format!("At least {} finds that lie denser than what is round them belong together (HDBSCAN*).", reading.params.cluster_points),
+        };
         format!(
-            "Finds within {:.1} m of each other belong together where at least {} do (DBSCAN). {} finds lie in no cluster. A cluster says where finds lie close, not yet that the place is rich: that also depends on the ground covered.",
-            r.distance_m, reading.params.cluster_points, r.scattered
+            "{rule} {} finds lie in no cluster. A cluster says where finds lie close, not yet that the place is rich: that also depends on the ground covered.",
+            r.scattered
         )
     });
     Table { heading: "Clusters of finds".into(), columns: columns.map(str::to_owned).to_vec(), rows: rows.collect(), note }

@@ -20,7 +20,7 @@ import pyogrio
 import pyproj
 import utide
 from geographiclib.geodesic import Geodesic
-from sklearn.cluster import DBSCAN
+from sklearn.cluster import DBSCAN, HDBSCAN
 
 warnings.filterwarnings("ignore")
 program, folder, told_path = sys.argv[1], Path(sys.argv[2]), sys.argv[3]
@@ -92,6 +92,14 @@ def clusters():
     theirs = {frozenset(u for u, l in zip(uids, labels) if l == k) for k in set(labels) - {-1}}
     ours = {frozenset(c["uids"]) for c in reading["clusters"] if c["of"] == "all"}
     check("scikit-learn finds the same clusters", theirs == ours, f"{len(theirs)} and {len(ours)}")
+    by_density = run("read", "--book", str(folder / "tarrow-sands.gpkg"), "--clusters", "hdbscan", "--least", "12", "--json")["reading"]
+    labels = HDBSCAN(min_cluster_size=12, min_samples=12, copy=True).fit(xy).labels_
+    ours = [set(c["uids"]) for c in by_density["clusters"] if c["of"] == "all"]
+    # Points on the very edge of two clusters go to either by chance: scikit-learn leaves ties in any order.
+    same = sum(max((len(o & t) for o in ours), default=0) for t in ({u for u, l in zip(uids, labels) if l == k} for k in set(labels) - {-1}))
+    clustered = sum(labels >= 0)
+    good = len(ours) == len(set(labels) - {-1}) and same >= 0.98 * clustered and abs(sum(map(len, ours)) - clustered) <= 0.02 * clustered
+    check("scikit-learn's HDBSCAN finds the same clusters", good, f"{len(ours)} clusters, {same} of {clustered} finds")
 
 
 def tides():
