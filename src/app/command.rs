@@ -31,6 +31,8 @@ pub(crate) enum Command {
     ReadAgain,
     /// Calls the search for a route off.
     StopRoute,
+    /// Ends the search for a route with the best so far.
+    TakeRoute,
     /// Plans once more after a failure.
     PlanAgain,
     /// Writes the route's card and files into this folder.
@@ -59,6 +61,7 @@ impl App {
                     self.derived.route.cancel();
                     self.state.next_low.low = None;
                 }
+                Command::TakeRoute => self.derived.so_far.take_it(),
                 Command::PlanAgain => self.derived.route.clear(),
                 Command::WriteRoute(folder) => self.write_route(folder),
                 Command::HandOver(folder) => self.hand_over(folder),

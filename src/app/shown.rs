@@ -1,19 +1,21 @@
 //! What every view reads in one frame: the book, the beach, what was derived from them, and how to say it.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use egui::Ui;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::State;
-use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, RouteAsk, Routed, Span, Traces};
+use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, RouteAsk, Routed, SoFar, Span, Traces};
 use super::sheet::BenchDesk;
 use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
 use crate::book::{Beach, Book, Find, Uid};
 use crate::reading::Covered;
+use crate::route::Paces;
 use crate::shore::SectionPoint;
 use crate::tide::Water;
 
@@ -46,10 +48,12 @@ pub(crate) struct Derived {
     pub(crate) curve: Slot<(u64, Span), Curve>,
     pub(crate) lows: Slot<(u64, LowsAsk), Lows>,
     pub(crate) profile: Slot<(u64, i64), Vec<SectionPoint>>,
-    pub(crate) covered: Slot<(u64, u64), Option<Covered>>,
+    pub(crate) covered: Slot<(u64, u64), Option<(Covered, Paces)>>,
     pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
     pub(crate) bench: Slot<(Uid, u64, u64), BenchDesk>,
     pub(crate) route: Slot<(Revision, u64, RouteAsk), Routed>,
+    /// The best route of the search under way.
+    pub(crate) so_far: Arc<SoFar>,
 }
 
 impl Derived {

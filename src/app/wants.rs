@@ -3,12 +3,13 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use super::derived::{Curve, Lows, Marks, Outlines, Read, Routed, Traces};
+use super::derived::{Curve, Lows, Making, Marks, Outlines, Read, Routed, Traces};
 use super::sheet::BenchDesk;
 use super::shown::ReadAsk;
 use super::{App, SheetChoice};
 use crate::effort;
 use crate::reading::Covered;
+use crate::route::Paces;
 
 /// Numbers every land laid out, so that what stands on an older one is known as stale.
 pub(crate) fn next_serial() -> u64 {
@@ -81,7 +82,7 @@ impl App {
                 let (book, land) = (book.clone(), Arc::clone(&land));
                 move |progress| {
                     Covered::of(&book, &land.setting, &effort::Params::default(), progress)
-                        .map(|c| c.map(|(c, _)| c))
+                        .map(|c| c.map(|(c, effort)| (c, Paces::of(&book, &effort))))
                         .map_err(|e| e.to_string())
                 }
             });
@@ -93,16 +94,24 @@ impl App {
             let (snapshot, ground, land_serial) = (book.clone(), Arc::clone(&land), land.serial);
             let covered = self.derived.covered.value().cloned();
             self.derived.read.want((self.revision.finds, tracks, land.serial, ask), &waker, move |progress| {
-                let covered = covered.as_deref().and_then(Option::as_ref);
+                let covered = covered.as_deref().and_then(Option::as_ref).map(|(c, _)| c);
                 Read::of(&book, &land, covered, ask, now, progress)
             });
             let read_ready = !self.derived.read.is_busy();
-            let asked = self.state.next_low.ask().filter(|_| read_ready && self.state.sheet == SheetChoice::NextLow);
-            if let Some(ask) = asked {
+            let asked = self.state.next_low.ask(&self.state.clock);
+            if let Some(ask) = asked.filter(|_| read_ready && self.state.sheet == SheetChoice::NextLow) {
                 let (covered, read) = (self.derived.covered.value().cloned(), self.derived.read.value().cloned());
+                let (so_far, wake) = (Arc::clone(&self.derived.so_far), Arc::clone(&waker));
                 self.derived.route.want((self.revision, land_serial, ask.clone()), &waker, move |progress| {
-                    let covered = covered.as_deref().and_then(Option::as_ref);
-                    Routed::of(&snapshot, &ground, read.as_deref(), covered, ask, progress)
+                    let making = Making {
+                        book: &snapshot,
+                        land: &ground,
+                        read: read.as_deref(),
+                        covered: covered.as_deref().and_then(Option::as_ref),
+                        so_far: &so_far,
+                        waker: &wake,
+                    };
+                    Routed::of(&making, ask, progress)
                 });
             }
         }

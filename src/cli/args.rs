@@ -310,6 +310,15 @@ pub struct RouteArgs {
     /// Height that waves run up above still water, metres.
     #[arg(long, value_name = "M")]
     pub run_up: Option<f64>,
+    /// Set out from the access of this name.
+    #[arg(long, value_name = "NAME")]
+    pub from_access: Option<String>,
+    /// Come back to the access of this name.
+    #[arg(long, value_name = "NAME")]
+    pub to_access: Option<String>,
+    /// Plan with the usual paces, not with those learnt from the book's own outings.
+    #[arg(long)]
+    pub usual_paces: bool,
     /// How much unknown ground is sought: standard deviations added to a block's value.
     #[arg(long, value_name = "N", default_value_t = 0.0)]
     pub explore: f64,

@@ -6,7 +6,7 @@ use super::said::{beach_of, clock, instant, open, print_json, print_text, write_
 use crate::Progress;
 use crate::effort;
 use crate::reading::{self, Covered, Ground};
-use crate::route::{Asked, ByBand, Params, Route, RouteError, plan};
+use crate::route::{Asked, ByBand, Paces, Params, Route, RouteError, Start, plan};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
@@ -22,9 +22,18 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     params.rounds = args.rounds.unwrap_or(params.rounds);
     params.explore = args.explore;
     params.surge.residual_m = args.surge.unwrap_or(params.surge.residual_m);
+    let access = |name: &String| {
+        let found = book.accesses().values().find(|a| a.beach == beach.uid && a.name.eq_ignore_ascii_case(name));
+        found.map(|a| a.uid).ok_or_else(|| Failure::usage(format!("the beach has no access named \"{name}\"")))
+    };
+    params.start = args.from_access.as_ref().map(access).transpose()?.map_or(Start::AnyAccess, Start::Access);
+    params.end = args.to_access.as_ref().map(access).transpose()?;
     params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
+    if let (Some((_, effort)), false) = (&covered, args.usual_paces) {
+        Paces::of(book, effort).apply(&mut params);
+    }
     let covered = covered.as_ref().map(|(covered, _)| covered);
     let ground = Ground { book, setting: &setting, covered, now: Some(after) };
     let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
@@ -73,7 +82,7 @@ fn text(route: &Route, setting: &Setting) -> String {
     out += &format!("  out {} by {}\n", hour(route.back), route.to.name);
     out += &format!(
         "  {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked; {} blocks considered\n",
-        route.finds, route.finds_sd, route.swept_m2, route.walked_m, route.candidates
+        route.finds, route.finds_sd, route.swept_m2, route.walked_m, route.ground.len()
     );
     out += &format!("  margins: {least:.2} to {most:.2} m of height, {} min of time\n", route.margins.time_min);
     out += &format!(

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use jiff::Timestamp;
 
 use super::card_map;
+use super::emergency::{EMERGENCY_SOURCE, emergency};
 use super::route::Route;
 use crate::book::Book;
 use crate::shore::Setting;
@@ -67,7 +68,7 @@ impl Route {
         out.push_str(&card_map::map(self, book, setting, &clock));
         self.blocks(&mut out, &clock);
         self.otherwise(&mut out, &clock);
-        self.words(&mut out);
+        self.words(&mut out, setting);
         out.push_str("</body></html>\n");
         out
     }
@@ -142,7 +143,7 @@ impl Route {
         out.push_str("</ul>\n");
     }
 
-    fn words(&self, out: &mut String) {
+    fn words(&self, out: &mut String, setting: &Setting) {
         out.push_str("<h2>Permission</h2>\n");
         if self.permissions.is_empty() {
             out.push_str("<p>None is recorded. Granted by <span class=\"fill\">&nbsp;</span></p>\n");
@@ -150,11 +151,7 @@ impl Route {
         for p in &self.permissions {
             let _ = writeln!(out, "<p>{}, given by {}. {}</p>", escape(&p.name), escape(&p.holder), escape(&p.terms));
         }
-        // That 112 is dialled without a card on GSM and later networks: 3GPP TS 22.101, emergency calls (from memory).
-        out.push_str(
-            "<h2>Whom to call</h2><p>Emergency number here <span class=\"fill\">&nbsp;</span> coastguard <span class=\"fill\">&nbsp;</span> someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\
-             <p>Fill these in: no list is shipped. On mobile networks 112 reaches the emergency services in most countries.</p>\n",
-        );
+        self.call(out, setting);
         for (heading, lines) in [("Cautions", &self.cautions), ("Taken for granted", &self.assumptions)] {
             let _ = writeln!(out, "<h2>{heading}</h2><ul>");
             for line in lines {
@@ -168,6 +165,28 @@ impl Route {
             self.checked.moments,
             (self.checked.longest_out_s / 60.0).ceil()
         );
+    }
+
+    /// Whom to call: the country's emergency numbers from a public list, the rest left to be filled in.
+    fn call(&self, out: &mut String, setting: &Setting) {
+        out.push_str("<h2>Whom to call</h2>\n");
+        match emergency(&setting.beach.time_zone) {
+            Some(e) => {
+                let (first, rest) = e.numbers.split_first().map_or(("", &[][..]), |(f, r)| (*f, r));
+                let rest = if rest.is_empty() { String::new() } else { format!(" (also {})", rest.join(", ")) };
+                let _ = writeln!(
+                    out,
+                    "<p class=\"call\">Emergency <b>{first}</b>{rest}; ask for sea rescue. {} by its time zone; check locally: \
+                     <span class=\"fill\">&nbsp;</span></p>",
+                    escape(e.country)
+                );
+            }
+            None => out.push_str("<p class=\"call\">Emergency <span class=\"fill\">&nbsp;</span></p>\n"),
+        }
+        out.push_str(
+            "<p>Coastguard <span class=\"fill\">&nbsp;</span> someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\n",
+        );
+        let _ = writeln!(out, "<p class=\"small\">Numbers: {EMERGENCY_SOURCE}.</p>");
     }
 }
 

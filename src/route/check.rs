@@ -15,7 +15,7 @@ use jiff::{SignedDuration, Timestamp};
 use self::bars::Fence;
 use self::field::Field;
 use self::water::Sea;
-use super::params::Params;
+use super::params::{Params, Start};
 use super::route::{Checked, Doing, Step};
 use crate::book::{Book, Permission};
 use crate::earth::{Local, LonLat};
@@ -62,8 +62,14 @@ pub fn check(book: &Book, setting: &Setting, params: &Params, trace: &[Step]) ->
         Some(level.land_m + offset_m - params.sand_sigmas * level.sigma_m - params.sand_lower_m - margin_m)
     };
     let near = |p: Local| accesses.iter().any(|a| a.distance_m(p) < 1.0);
-    for end in [first, last] {
-        if !near(end.at) {
+    // Who already stands on the sand may set out from there; every rule below holds for that spot too.
+    let stands = match params.start {
+        Start::Place(spot) => frame.to_local(spot).ok(),
+        Start::AnyAccess | Start::Access(_) => None,
+    };
+    let begins = near(first.at) || stands.is_some_and(|s| s.distance_m(first.at) < 1.0);
+    for (end, good) in [(first, begins), (last, near(last.at))] {
+        if !good {
             return Err(Breach { time: end.time, at: end.at, what: "the way does not begin and end at an access".to_owned() });
         }
     }

@@ -12,8 +12,12 @@ mod card_map;
 mod cells;
 mod check;
 mod dryness;
+mod emergency;
+mod gates;
 mod lanes;
 mod lay;
+mod otherwise;
+mod paces;
 mod params;
 mod plan;
 #[expect(clippy::module_inception, reason = "the noun of this room is the route")]
@@ -27,9 +31,11 @@ mod worth;
 mod write;
 
 pub use check::{Breach, check};
-pub use params::{BlockId, Params};
-pub use plan::{Asked, plan};
-pub use route::{Checked, Doing, Margins, PermissionSaid, Route, Step, Visit, WayIn, WhatIf};
+pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency};
+pub use paces::{Learnt, Paces};
+pub use params::{BlockId, Params, Start};
+pub use plan::{Asked, Onlooker, plan, plan_watched};
+pub use route::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WayIn, WhatIf};
 pub use worth::{ByBand, Expected, Worth};
 
 use crate::Cancelled;
@@ -86,6 +92,34 @@ pub enum RouteError {
         beach: String,
         /// Margin between sand and water, metres.
         margin_m: f64,
+    },
+    /// The access that was chosen cannot be used at this low.
+    #[error(
+        "no route can be planned on \"{beach}\" by the access \"{access}\": at this low it is not joined to dry sand; choose another"
+    )]
+    AccessShut {
+        /// The beach.
+        beach: String,
+        /// The access.
+        access: String,
+    },
+    /// The spot to set out from is not on the walking ground.
+    #[error(
+        "no route on \"{beach}\" can set out from the spot chosen: it is not on open sand whose level is known; choose another or an access"
+    )]
+    StartOff {
+        /// The beach.
+        beach: String,
+    },
+    /// The spot to set out from is not safe.
+    #[error(
+        "no route on \"{beach}\" can set out from the spot chosen at {time}: no way out from there stays dry long enough then; do not be there"
+    )]
+    StartUnsafe {
+        /// The beach.
+        beach: String,
+        /// When, on the beach's clock.
+        time: String,
     },
     /// There is no low water to plan for.
     #[error("there is no low water at \"{beach}\" within two days of the time asked for")]

@@ -3,7 +3,9 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use super::RouteError;
+use super::paces::Paces;
 use crate::book::{Book, Uid};
+use crate::earth::LonLat;
 use crate::shore::Setting;
 use crate::tide::Surge;
 
@@ -15,6 +17,19 @@ pub struct BlockId {
     pub along: i32,
     /// Blocks seaward.
     pub across: i32,
+}
+
+/// Where a route sets out.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Start {
+    /// At whichever access serves best.
+    #[default]
+    AnyAccess,
+    /// At this access.
+    Access(Uid),
+    /// On the sand, where one stands when the plan begins.
+    Place(LonLat),
 }
 
 /// Everything a route is planned with; part of every route, so that it can be planned again.
@@ -66,12 +81,18 @@ pub struct Params {
     pub time_margin_min: f64,
     /// Whether a head-torch is carried, so that the dark is no bar.
     pub head_torch: bool,
+    /// Where it sets out.
+    pub start: Start,
+    /// The access it must come back to; `None`: whichever serves best.
+    pub end: Option<Uid>,
     /// Blocks to be visited before any other.
     pub pinned: BTreeSet<BlockId>,
     /// Blocks to be left out.
     pub excluded: BTreeSet<BlockId>,
     /// Zones closed for the day (bathing season, birds), besides those not to be searched.
     pub closed_zones: BTreeSet<Uid>,
+    /// What the paces were learnt from; `None`: they are the usual ones.
+    pub paces: Option<Paces>,
     /// Seed of the search for a route.
     pub seed: u64,
     /// Rounds of that search; more rounds, better routes.
@@ -104,9 +125,12 @@ impl Default for Params {
             sand_lower_m: 0.0,
             time_margin_min: 20.0,
             head_torch: false,
+            start: Start::AnyAccess,
+            end: None,
             pinned: BTreeSet::new(),
             excluded: BTreeSet::new(),
             closed_zones: BTreeSet::new(),
+            paces: None,
             seed: 1,
             rounds: 400,
             time_limit_s: None,

@@ -1,6 +1,8 @@
 //! From a book and a beach to a checked route: which low, which ground, which order, and when to be back.
 
-use geo_types::{Coord, Line};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
 use jiff::{SignedDuration, Timestamp};
 
 use super::RouteError;
@@ -9,10 +11,11 @@ use super::block::{self, Allowed, Candidate, Cutting, Tally};
 use super::cells::{Cells, Sand};
 use super::check::{Breach, check};
 use super::dryness::{Dryness, Span};
+use super::gates::Gates;
 use super::lay::Lay;
-use super::params::Params;
-use super::route::Route;
-use super::search::{Effort, Problem, Stop};
+use super::params::{Params, Start};
+use super::route::{Ground, Route};
+use super::search::{Effort, Problem, Stop, Tour, Watch};
 use super::telling;
 use super::trace::Draw;
 use super::walks::Walks;
@@ -50,21 +53,38 @@ const AHEAD_H: i64 = 48;
 const MOST_HOURS: f64 = 8.0;
 /// A low counts as lit when so much of the hour on either side of it is, seconds.
 const LEAST_LIT_S: i32 = 1800;
-/// An access is joined to the walking ground over at most this, metres.
-const LINK_M: f64 = 40.0;
 /// What is added to the margins, metres and minutes, when the check finds fault with a route.
 const HARDER: [(f64, f64); 4] = [(0.02, 0.0), (0.1, 5.0), (0.2, 10.0), (0.4, 20.0)];
-/// Water higher than predicted, and sand lower than surveyed, of the questions "what if", metres.
-const IF_WATER_M: f64 = 0.3;
-const IF_SAND_M: f64 = 0.2;
-/// Lateness of the third, seconds.
-const IF_LATE_S: i32 = 30 * 60;
-
 /// Plans the best route that was found for the next low that serves. It has passed [`check`].
 ///
 /// # Errors
 /// [`RouteError`] says what is missing or stands against it; [`RouteError::Cancelled`] when called off.
 pub fn plan(asked: &Asked<'_>, progress: &Progress) -> Result<Route, RouteError> {
+    plan_watched(asked, progress, &mut ())
+}
+
+/// Looks on while a route is sought.
+pub trait Onlooker {
+    /// Told of a route better than any before it. It has passed [`check`] too, but says nothing yet of what
+    /// happens when things go otherwise.
+    fn better(&mut self, route: Route);
+    /// Whether the best so far will do.
+    fn enough(&mut self) -> bool;
+}
+
+/// Nobody looks on.
+impl Onlooker for () {
+    fn better(&mut self, _route: Route) {}
+    fn enough(&mut self) -> bool {
+        false
+    }
+}
+
+/// As [`plan`], showing better routes as they are found.
+///
+/// # Errors
+/// As [`plan`].
+pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn Onlooker) -> Result<Route, RouteError> {
     asked.params.check()?;
     if asked.hours.is_some_and(|h| !(h > 0.0 && h <= 24.0)) {
         return Err(RouteError::Parameter { what: "hours", why: "there must be more than 0 and at most 24".to_owned() });
@@ -73,7 +93,7 @@ pub fn plan(asked: &Asked<'_>, progress: &Progress) -> Result<Route, RouteError>
     let mut why: Option<RouteError> = None;
     for low in ground.lows()? {
         progress.check()?;
-        match ground.at_low(low, progress) {
+        match ground.at_low(low, progress, onlooker) {
             Ok(route) => return Ok(route),
             Err(cancelled @ RouteError::Cancelled(_)) => return Err(cancelled),
             // The reason of the first low is the one that interests; a dark one is passed over for a better reason.
@@ -91,22 +111,26 @@ pub(super) struct Planner<'a> {
     pub(super) asked: &'a Asked<'a>,
     pub(super) shore: &'a Shore,
     pub(super) water: &'a Water,
-    sand: Sand<'a>,
-    bars: Bars,
-    cells: Cells,
-    accesses: Vec<(&'a Access, Local)>,
+    pub(super) sand: Sand<'a>,
+    pub(super) bars: Bars,
+    pub(super) cells: Cells,
+    pub(super) accesses: Vec<(&'a Access, Local)>,
     pub(super) permissions: Vec<&'a Permission>,
     pace: Vec<f64>,
 }
 
 /// One low with its clock and light.
-struct Tide {
-    dryness: Dryness,
-    light: Span,
+pub(super) struct Tide {
+    pub(super) dryness: Dryness,
+    pub(super) light: Span,
 }
 
-/// The gates of one low: the access each belongs to, and how it is joined.
-type Gates = Vec<(usize, Gate)>;
+/// The low under work and how long the outing may last.
+struct At<'x> {
+    low: &'x Turn,
+    tide: &'x Tide,
+    window: Span,
+}
 
 impl<'a> Planner<'a> {
     pub(super) fn of(asked: &'a Asked<'a>) -> Result<Self, RouteError> {
@@ -139,7 +163,7 @@ impl<'a> Planner<'a> {
         Ok(Self { asked, shore, water, sand, bars, cells, accesses, permissions, pace })
     }
 
-    fn name(&self) -> String {
+    pub(super) fn name(&self) -> String {
         self.asked.setting.beach.name.clone()
     }
 
@@ -163,13 +187,13 @@ impl<'a> Planner<'a> {
         Ok(lows)
     }
 
-    fn at_low(&self, low: Turn, progress: &Progress) -> Result<Route, RouteError> {
+    fn at_low(&self, low: Turn, progress: &Progress, onlooker: &mut dyn Onlooker) -> Result<Route, RouteError> {
         let tide = self.tide(&low)?;
         let window = self.window(&tide)?;
         let mut breach: Option<Breach> = None;
         for (more_m, more_min) in HARDER {
             progress.check()?;
-            match self.try_once(&low, &tide, window, more_m, more_min, progress)? {
+            match self.try_once(&At { low: &low, tide: &tide, window }, (more_m, more_min), progress, onlooker)? {
                 Ok(route) => return Ok(route),
                 Err(found) => breach = Some(found),
             }
@@ -199,64 +223,22 @@ impl<'a> Planner<'a> {
     /// When the outing may last: light, the hour asked for and its length.
     fn window(&self, tide: &Tide) -> Result<Span, RouteError> {
         let length_s = (self.asked.hours.unwrap_or(MOST_HOURS).min(MOST_HOURS) * 3600.0) as i32;
-        let from_s = tide.dryness.seconds(self.asked.after).max(-length_s / 2).max(tide.light.from_s);
+        // Whoever stands on the sand already cannot wait for the tide or the light elsewhere.
+        let after_s = tide.dryness.seconds(self.asked.after);
+        let placed = matches!(self.asked.params.start, Start::Place(_));
+        let from_s = if placed { after_s } else { after_s.max(-length_s / 2).max(tide.light.from_s) };
         let window = Span { from_s, to_s: (from_s + length_s).min(tide.light.to_s) };
-        if window.to_s - window.from_s < 600 {
+        if window.to_s - window.from_s < 600 || window.from_s < tide.light.from_s {
             return Err(RouteError::Dark { beach: self.name(), low: self.clock(tide.dryness.time(0)) });
         }
         Ok(window)
     }
 
-    fn clock(&self, time: Timestamp) -> String {
+    pub(super) fn clock(&self, time: Timestamp) -> String {
         telling::clock(self.asked.setting, time)
     }
 
-    /// Where the accesses meet dry ground at this low.
-    fn gates(&self, tide: &Tide, margin_m: f64) -> Result<Gates, RouteError> {
-        let mut joined = false;
-        let mut gates = Gates::new();
-        for (number, (_, at)) in self.accesses.iter().enumerate() {
-            let place = self.cells.lay.lay_at(*at);
-            let reach = Coord { x: LINK_M, y: LINK_M };
-            let near = self.cells.within(geo_types::Rect::new(place - reach, place + reach));
-            let away = |n: usize| geo::Distance::distance(&geo::Euclidean, place, self.cells.middle(n));
-            let mut ways: Vec<(f64, usize)> =
-                near.filter(|n| self.cells.is_ground(*n)).map(|n| (away(n), n)).filter(|(m, _)| *m <= LINK_M).collect();
-            ways.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-            for (link_m, cell) in ways {
-                if self.bars.bar(Line::new(place, self.cells.middle(cell))) {
-                    continue;
-                }
-                joined = true;
-                if let Some(span) = self.link(tide, place, cell, margin_m) {
-                    gates.push((number, Gate { cell, link_m, span }));
-                    break;
-                }
-            }
-        }
-        match (gates.is_empty(), joined) {
-            (false, _) => Ok(gates),
-            (true, true) => Err(RouteError::AccessUnderWater { beach: self.name(), margin_m }),
-            (true, false) => Err(RouteError::AccessApart { beach: self.name(), link_m: LINK_M }),
-        }
-    }
-
-    /// When the way from an access to a square is dry wherever its sand is known, and lit.
-    fn link(&self, tide: &Tide, place: Coord<f64>, cell: usize, margin_m: f64) -> Option<Span> {
-        let end = self.cells.middle(cell);
-        let mut span = tide.dryness.span(self.cells.level_m(cell) - margin_m)?;
-        for n in 0..=20 {
-            let part = f64::from(n) / 20.0;
-            let at = self.cells.lay.to_local(place + (end - place) * part);
-            if let Some((level_m, _)) = self.sand.level(at) {
-                span = span.shared(tide.dryness.span(level_m - margin_m)?)?;
-            }
-        }
-        let margin_s = (self.asked.params.time_margin_min * 60.0) as i32;
-        Span { to_s: span.to_s - margin_s, ..span }.shared(tide.light)
-    }
-
-    fn ways_out(&self, tide: &Tide, more_m: f64, more_min: f64) -> Result<(Gates, WaysOut), RouteError> {
+    pub(super) fn ways_out(&self, tide: &Tide, more_m: f64, more_min: f64) -> Result<(Gates, WaysOut), RouteError> {
         let p = self.asked.params;
         let margin_m = p.water_margin_m() + more_m;
         let gates = self.gates(tide, margin_m)?;
@@ -268,26 +250,15 @@ impl<'a> Planner<'a> {
     /// One route, or the fault that the check finds with it.
     fn try_once(
         &self,
-        low: &Turn,
-        tide: &Tide,
-        window: Span,
-        more_m: f64,
-        more_min: f64,
+        at: &At<'_>,
+        (more_m, more_min): (f64, f64),
         progress: &Progress,
+        onlooker: &mut dyn Onlooker,
     ) -> Result<Result<Route, Breach>, RouteError> {
-        let p = self.asked.params;
+        let (p, low, tide, window) = (self.asked.params, at.low, at.tide, at.window);
         let (gates, ways_out) = self.ways_out(tide, more_m, more_min)?;
-        let zone =
-            self.asked.setting.beach.zone().map_err(|e| RouteError::Parameter { what: "time zone", why: e.to_string() })?;
-        let allowed: Vec<Allowed> = self
-            .permissions
-            .iter()
-            .filter_map(|x| Allowed::of(x, &zone, &tide.dryness, &self.cells.lay, self.shore.frame()))
-            .collect();
-        // A permission that cannot be laid out must not turn into "no permission needed".
-        if !self.permissions.is_empty() && allowed.len() < self.permissions.len() {
-            return Err(RouteError::OutsidePermission { beach: self.name(), day: self.clock(low.time) });
-        }
+        let ends = self.ends(&gates, &ways_out, tide, window)?;
+        let allowed = self.allowed(tide, low)?;
         let cutting = Cutting {
             sand: &self.sand,
             cells: &self.cells,
@@ -303,81 +274,47 @@ impl<'a> Planner<'a> {
             return Err(self.nothing(low, tally, &ways_out));
         }
         let stops: Vec<Stop> = blocks.iter().map(|b| Stop::within(value(b, p), b.takes_s, b.span)).collect();
-        let gate_spans: Vec<(i32, i32)> = gates
-            .iter()
-            .map(|(_, g)| g.span.shared(window).map_or((i32::MAX / 2, i32::MIN / 2), |s| (s.from_s, s.to_s)))
-            .collect();
         let link_s = |m: f64| (m / p.walk_dry_m_s.min(p.walk_wet_m_s)).ceil() as i32;
-        let places = blocks.iter().map(|b| (b.cell, 0)).chain(gates.iter().map(|(_, g)| (g.cell, link_s(g.link_m)))).collect();
+        let places = blocks.iter().map(|b| (b.cell, 0)).chain(ends.joins.iter().map(|j| (j.cell, link_s(j.link_m)))).collect();
         let walks = Walks::new(&self.cells, &ways_out, &self.pace, places);
-        let problem = Problem { stops: &stops, gates: &gate_spans, legs: &walks };
+        let spans: Vec<(i32, i32)> = ends.joins.iter().map(|j| j.open_s).collect();
+        let problem = Problem { stops: &stops, gates: &spans, legs: &walks, start: ends.start, end: ends.end };
         let effort = Effort { seed: p.seed, rounds: p.rounds, time_limit_s: p.time_limit_s };
-        let tour = problem.solve(effort, progress)?.filter(|t| !t.stops.is_empty());
-        let Some(tour) = tour else { return Err(self.nothing(low, tally, &ways_out)) };
         let draw = Draw {
             shore: self.shore,
             cells: &self.cells,
             walks: &walks,
             dryness: &tide.dryness,
             blocks: &blocks,
-            accesses: gates.iter().map(|(n, _)| self.accesses[*n]).collect(),
+            ways_in: ends.joins.iter().map(|j| &j.way).collect(),
+            waits_from_s: ends.placed.then_some(window.from_s),
             params: p,
         };
-        let Some(drawn) = draw.draw(&tour) else {
-            let lost =
-                Breach { time: low.time, at: Local::default(), what: "a way between two blocks could not be drawn".to_owned() };
-            return Ok(Err(lost));
-        };
-        let checked = match check(self.asked.book, self.asked.setting, p, &drawn.trace) {
-            Ok(checked) => checked,
-            Err(breach) => return Ok(Err(breach)),
-        };
-        let chosen: Vec<&Candidate> = tour.stops.iter().map(|s| &blocks[*s]).collect();
-        let mut route = telling::tell(self, low, drawn, &chosen, blocks.len(), checked);
-        route.what_if = self.what_if(tide, &route, &chosen);
-        Ok(Ok(route))
+        let ground: Arc<[Ground]> = blocks.iter().map(Ground::of).collect();
+        let mut telling = Telling { planner: self, low, draw: &draw, ground: &ground, onlooker, last: None };
+        let tour = problem.solve_watched(effort, progress, &mut telling)?.filter(|t| !t.stops.is_empty());
+        let Some(tour) = tour else { return Err(self.nothing(low, tally, &ways_out)) };
+        Ok(telling.route(&tour).map(|mut route| {
+            let chosen: Vec<&Candidate> = tour.stops.iter().map(|s| &blocks[*s]).collect();
+            route.what_if = self.what_if(tide, &route, &chosen);
+            route
+        }))
     }
 
-    /// How the moment to turn back moves.
-    fn what_if(&self, tide: &Tide, route: &Route, chosen: &[&Candidate]) -> Vec<super::WhatIf> {
-        let leave_s: Vec<i32> = route.visits.iter().map(|v| tide.dryness.seconds(v.leave)).collect();
-        let begin_s: Vec<i32> = route.visits.iter().map(|v| tide.dryness.seconds(v.begin)).collect();
-        let lost = |holds: &dyn Fn(usize) -> bool| -> (usize, Option<usize>) {
-            let gone: Vec<usize> = (0..chosen.len()).filter(|n| !holds(*n)).collect();
-            (gone.len(), gone.first().copied())
-        };
-        let higher = |more_m: f64, said: String| {
-            let ways_out = self.ways_out(tide, more_m, 0.0).ok().map(|(_, w)| w);
-            let span = |n: usize| -> Option<Span> {
-                let ways_out = ways_out.as_ref()?;
-                self.touched(chosen[n]).try_fold(Span { from_s: i32::MIN, to_s: i32::MAX }, |s, c| s.shared(ways_out.safe(c)?))
-            };
-            let holds = |n: usize| span(n).is_some_and(|s| s.from_s <= begin_s[n] && leave_s[n] <= s.to_s);
-            let (visits_lost, first_lost) = lost(&holds);
-            let turn_back = (0..chosen.len()).filter_map(span).map(|s| s.to_s).min().map(|s| tide.dryness.time(s));
-            super::WhatIf { said, turn_back, visits_lost, first_lost }
-        };
-        let holds = |n: usize| leave_s[n] + IF_LATE_S <= chosen[n].leave_by_s.min(chosen[n].span.to_s);
-        let (visits_lost, first_lost) = lost(&holds);
-        vec![
-            super::WhatIf {
-                said: format!("arriving {} minutes late", IF_LATE_S / 60),
-                turn_back: Some(route.turn_back),
-                visits_lost,
-                first_lost,
-            },
-            higher(IF_WATER_M, format!("water {IF_WATER_M} m higher than predicted")),
-            higher(IF_SAND_M, format!("sand {IF_SAND_M} m lower than surveyed")),
-        ]
-    }
-
-    /// The squares that a block touches.
-    fn touched(&self, block: &Candidate) -> impl Iterator<Item = usize> {
-        use geo::{BoundingRect, Intersects};
-        let ring = block.corners.iter().chain(&block.corners[..1]).map(|c| self.cells.lay.lay_at(*c)).collect();
-        let quad = geo_types::Polygon::new(geo_types::LineString(ring), Vec::new());
-        let bounds = quad.bounding_rect();
-        bounds.into_iter().flat_map(|b| self.cells.within(b)).filter(move |n| quad.intersects(&self.cells.rect(*n)))
+    /// The permissions laid on the ground and the clock.
+    fn allowed(&self, tide: &Tide, low: &Turn) -> Result<Vec<Allowed>, RouteError> {
+        let zone =
+            self.asked.setting.beach.zone().map_err(|e| RouteError::Parameter { what: "time zone", why: e.to_string() })?;
+        let allowed: Vec<Allowed> = self
+            .permissions
+            .iter()
+            .filter_map(|x| Allowed::of(x, &zone, &tide.dryness, &self.cells.lay, self.shore.frame()))
+            .collect();
+        // A permission that cannot be laid out must not turn into "no permission needed".
+        if allowed.len() < self.permissions.len() {
+            return Err(RouteError::OutsidePermission { beach: self.name(), day: self.clock(low.time) });
+        }
+        Ok(allowed)
     }
 
     /// Why no ground remains.
@@ -399,10 +336,50 @@ impl<'a> Planner<'a> {
         }
         RouteError::NeverDry { beach, low: self.clock(low.time), margin_m: self.asked.params.water_margin_m() }
     }
+}
 
-    /// Standard errors of the sand in the squares of a block: the largest counts, metres.
-    pub(super) fn sand_error_m(&self, block: &Candidate) -> f64 {
-        self.touched(block).map(|n| self.cells.sigma_m(n)).fold(0.0, f64::max) * self.asked.params.sand_sigmas
+/// Between two better routes that are shown, so that showing does not eat up the search.
+const SHOW_EVERY: Duration = Duration::from_millis(250);
+
+/// Draws, checks and shows better tours as they are found.
+struct Telling<'x, 'a> {
+    planner: &'x Planner<'a>,
+    low: &'x Turn,
+    draw: &'x Draw<'x>,
+    ground: &'x Arc<[Ground]>,
+    onlooker: &'x mut dyn Onlooker,
+    last: Option<Instant>,
+}
+
+impl Telling<'_, '_> {
+    /// The route of a tour, if the check lets it pass.
+    fn route(&self, tour: &Tour) -> Result<Route, Breach> {
+        let asked = self.planner.asked;
+        let lost = || Breach {
+            time: self.low.time,
+            at: Local::default(),
+            what: "a way between two blocks could not be drawn".to_owned(),
+        };
+        let drawn = self.draw.draw(tour).ok_or_else(lost)?;
+        let checked = check(asked.book, asked.setting, asked.params, &drawn.trace)?;
+        let chosen: Vec<&Candidate> = tour.stops.iter().map(|s| &self.draw.blocks[*s]).collect();
+        Ok(telling::tell(self.planner, self.low, drawn, &chosen, Arc::clone(self.ground), checked))
+    }
+}
+
+impl Watch for Telling<'_, '_> {
+    fn better(&mut self, tour: &Tour) {
+        if tour.stops.is_empty() || self.last.is_some_and(|t| t.elapsed() < SHOW_EVERY) {
+            return;
+        }
+        self.last = Some(Instant::now());
+        if let Ok(route) = self.route(tour) {
+            self.onlooker.better(route);
+        }
+    }
+
+    fn enough(&mut self) -> bool {
+        self.onlooker.enough()
     }
 }
 

@@ -1,5 +1,8 @@
+use std::sync::Arc;
+
 use jiff::Timestamp;
 
+use super::block::Candidate;
 use super::params::{BlockId, Params};
 use crate::earth::Local;
 use crate::tide::Turn;
@@ -35,8 +38,8 @@ pub struct Route {
     pub swept_m2: f64,
     /// Walked between blocks and accesses, metres.
     pub walked_m: f64,
-    /// How many blocks could have been chosen.
-    pub candidates: usize,
+    /// The blocks that could have been chosen, those chosen among them.
+    pub ground: Arc<[Ground]>,
     /// The margins kept.
     pub margins: Margins,
     /// How the last safe moment moves when things go otherwise.
@@ -95,6 +98,25 @@ pub struct Visit {
     pub level_m: f64,
     /// Its lanes in order, each from where it is begun.
     pub lanes: Vec<[Local; 2]>,
+}
+
+/// A block that could be searched at this low.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ground {
+    /// Which block.
+    pub block: BlockId,
+    /// Its corners in the beach's plane.
+    pub corners: [Local; 4],
+    /// Finds expected.
+    pub finds: f64,
+    /// How little is known of the ground, as a standard deviation of the finds; chance not included.
+    pub finds_sd: f64,
+}
+
+impl Ground {
+    pub(super) fn of(block: &Candidate) -> Self {
+        Self { block: block.id, corners: block.corners, finds: block.finds, finds_sd: block.finds_sd }
+    }
 }
 
 /// What one does on the way to a step.

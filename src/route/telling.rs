@@ -1,11 +1,13 @@
 //! What a route tells beside its places and times: cautions, assumptions, sun and permission.
 
+use std::sync::Arc;
+
 use jiff::Timestamp;
 
 use super::block::Candidate;
 use super::params::Params;
 use super::plan::Planner;
-use super::route::{Checked, Margins, PermissionSaid, Route, WayIn};
+use super::route::{Checked, Ground, Margins, PermissionSaid, Route};
 use super::trace::Drawn;
 use crate::book::ZoneUse;
 use crate::shore::Setting;
@@ -24,9 +26,9 @@ pub(super) fn clock(setting: &Setting, time: Timestamp) -> String {
 pub(super) fn tell(
     planner: &Planner<'_>,
     low: &Turn,
-    drawn: Drawn<'_>,
+    drawn: Drawn,
     chosen: &[&Candidate],
-    candidates: usize,
+    ground: Arc<[Ground]>,
     checked: Checked,
 ) -> Route {
     let (setting, p) = (planner.asked.setting, planner.asked.params);
@@ -46,8 +48,8 @@ pub(super) fn tell(
     Route {
         beach: setting.beach.name.clone(),
         low: *low,
-        from: WayIn { name: drawn.from.0.name.clone(), at: drawn.from.1 },
-        to: WayIn { name: drawn.to.0.name.clone(), at: drawn.to.1 },
+        from: drawn.from,
+        to: drawn.to,
         depart,
         back,
         turn_back: drawn.visits.iter().map(|v| v.leave_by).min().unwrap_or(back),
@@ -55,7 +57,7 @@ pub(super) fn tell(
         finds_sd: spread(chosen),
         swept_m2: chosen.iter().map(|b| b.area_m2).sum(),
         walked_m: drawn.walked_m,
-        candidates,
+        ground,
         margins: Margins { run_up_m: p.run_up_m, surge_m: p.surge.margin_m(), sand_m, time_min: p.time_margin_min },
         what_if: Vec::new(),
         permissions,
@@ -121,13 +123,17 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
     } else {
         "No head-torch: the last access is reached before the end of civil twilight.".to_owned()
     };
+    let from = match &p.paces {
+        Some(paces) if paces.is_known() => paces.said(),
+        _ => "Paces are common practice, no published source.".to_owned(),
+    };
     vec![
         format!(
-            "Walking {} m/s on wet and {} m/s on dry sand; walking out {} m/s. Common practice, no published source.",
+            "Walking {:.2} m/s on wet and {:.2} m/s on dry sand; walking out {:.2} m/s. {from}",
             p.walk_wet_m_s, p.walk_dry_m_s, p.walk_out_m_s
         ),
         format!(
-            "Coil {} m, swing {} m, {} m/s, overlap {:.0} %: {:.0} m² an hour; {} min a find; {:.0} % of the time for rest.",
+            "Coil {:.2} m, swing {} m, {:.2} m/s, overlap {:.0} %: {:.0} m² an hour; {:.1} min a find; {:.0} % of the time for rest.",
             p.coil_width_m,
             p.swing_m,
             p.sweep_m_s,

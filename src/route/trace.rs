@@ -3,10 +3,9 @@ use super::cells::Cells;
 use super::dryness::Dryness;
 use super::lanes::lanes;
 use super::params::Params;
-use super::route::{Doing, Step, Visit};
+use super::route::{Doing, Step, Visit, WayIn};
 use super::search::{Leg, Legs, Tour};
 use super::walks::Walks;
-use crate::book::Access;
 use crate::earth::Local;
 use crate::shore::Shore;
 
@@ -17,34 +16,33 @@ pub(super) struct Draw<'a> {
     pub(super) walks: &'a Walks<'a>,
     pub(super) dryness: &'a Dryness,
     pub(super) blocks: &'a [Candidate],
-    /// The access of each gate.
-    pub(super) accesses: Vec<(&'a Access, Local)>,
+    /// Where the search's accesses are, in its order.
+    pub(super) ways_in: Vec<&'a WayIn>,
+    /// Since when one stands where one sets out, if that is on the sand: the waiting is part of the way.
+    pub(super) waits_from_s: Option<i32>,
     pub(super) params: &'a Params,
 }
 
 /// A tour as a way with times.
-pub(super) struct Drawn<'a> {
-    pub(super) from: (&'a Access, Local),
-    pub(super) to: (&'a Access, Local),
+pub(super) struct Drawn {
+    pub(super) from: WayIn,
+    pub(super) to: WayIn,
     pub(super) visits: Vec<Visit>,
     pub(super) trace: Vec<Step>,
     pub(super) walked_m: f64,
 }
 
-impl<'a> Draw<'a> {
+impl Draw<'_> {
     /// Draws a tour; `None` when a leg of it is not there.
-    pub(super) fn draw(&self, tour: &Tour) -> Option<Drawn<'a>> {
+    pub(super) fn draw(&self, tour: &Tour) -> Option<Drawn> {
         let gate = |g: usize| self.blocks.len() + g;
-        let (from, to) = (*self.accesses.get(tour.start)?, *self.accesses.get(tour.end)?);
+        let (from, to) = ((*self.ways_in.get(tour.start)?).clone(), (*self.ways_in.get(tour.end)?).clone());
         let first = *tour.stops.first()?;
         let (leg, leave_s) = self.latest(gate(tour.start), first, *tour.begin_s.first()?)?;
-        let mut drawn = Drawn {
-            from,
-            to,
-            visits: Vec::new(),
-            trace: vec![self.step(from.1, f64::from(leave_s), Doing::Walking)],
-            walked_m: 0.0,
-        };
+        let (begin, end) = (from.at, to.at);
+        let waits = self.waits_from_s.filter(|s| *s < leave_s);
+        let trace = waits.into_iter().chain([leave_s]).map(|s| self.step(begin, f64::from(s), Doing::Walking)).collect();
+        let mut drawn = Drawn { from, to, visits: Vec::new(), trace, walked_m: 0.0 };
         let mut arrive_s = self.walk(&mut drawn, gate(tour.start), first, leg, leave_s)?;
         for (n, &stop) in tour.stops.iter().enumerate() {
             let begin_s = *tour.begin_s.get(n)?;
@@ -59,7 +57,7 @@ impl<'a> Draw<'a> {
             drawn.trace.push(self.step(drawn.trace.last()?.at, f64::from(leave_s), Doing::Walking));
             arrive_s = self.walk(&mut drawn, stop, next, leg, leave_s)?;
         }
-        drawn.trace.push(self.step(to.1, f64::from(arrive_s), Doing::Walking));
+        drawn.trace.push(self.step(end, f64::from(arrive_s), Doing::Walking));
         drawn.walked_m = walked(&drawn.trace);
         Some(drawn)
     }
@@ -84,7 +82,7 @@ impl<'a> Draw<'a> {
     }
 
     /// Walks a leg square by square; when it is done.
-    fn walk(&self, drawn: &mut Drawn<'_>, from: usize, to: usize, leg: Leg, leave_s: i32) -> Option<i32> {
+    fn walk(&self, drawn: &mut Drawn, from: usize, to: usize, leg: Leg, leave_s: i32) -> Option<i32> {
         for (cell, after_s) in self.walks.path(from, to, leg)? {
             let at = self.cells.lay.to_local(self.cells.middle(cell));
             drawn.trace.push(self.step(at, f64::from(leave_s + after_s), Doing::Walking));
@@ -93,7 +91,7 @@ impl<'a> Draw<'a> {
     }
 
     /// Works a block: to its first lane, along the lanes, back to its middle.
-    fn work(&self, drawn: &mut Drawn<'_>, n: usize, stop: usize, arrive_s: i32, begin_s: i32) -> Option<()> {
+    fn work(&self, drawn: &mut Drawn, n: usize, stop: usize, arrive_s: i32, begin_s: i32) -> Option<()> {
         let block = &self.blocks[stop];
         let middle = self.cells.lay.to_local(self.cells.middle(block.cell));
         let came_from = drawn.trace.iter().rev().map(|s| s.at).find(|p| p.distance_m(middle) > 1.0).unwrap_or(middle);

@@ -133,7 +133,7 @@ impl Route {
             "finds_sd": round(self.finds_sd, 2),
             "swept_m2": round(self.swept_m2, 0),
             "walked_m": round(self.walked_m, 0),
-            "blocks_considered": self.candidates,
+            "blocks_considered": self.ground.len(),
             "blocks": visits,
             "trace": trace.collect::<Result<Vec<_>, _>>()?,
             "margins": {

@@ -58,7 +58,7 @@ impl Legs for Strewn {
 }
 
 fn solve(strewn: &Strewn, effort: Effort) -> f64 {
-    let problem = Problem { stops: &strewn.stops, gates: &[(0, 25_000); 3], legs: strewn };
+    let problem = Problem { stops: &strewn.stops, gates: &[(0, 25_000); 3], legs: strewn, start: None, end: None };
     problem.solve(effort, &Progress::new()).ok().flatten().map_or(0.0, |t| t.value)
 }
 
@@ -105,7 +105,7 @@ fn whole(c: &mut Criterion) {
     let route = made.plan(&params, &Seawards).expect("the beach has a route");
     println!(
         "{} blocks to choose from, {} chosen, {} moments checked",
-        route.candidates,
+        route.ground.len(),
         route.visits.len(),
         route.checked.moments
     );

@@ -20,7 +20,7 @@ pub(crate) use placing::Placing;
 pub(crate) use pyramid::Pyramid;
 pub(crate) use read::{Read, ReadOutline};
 pub(crate) use relief::{Patch, Relief};
-pub(crate) use routed::{RouteAsk, Routed};
+pub(crate) use routed::{Making, RouteAsk, Routed, SoFar};
 
 /// A place on the drawing, metres: `x` along the screen, `y` down it (seaward).
 pub(crate) type Spot = [f32; 2];

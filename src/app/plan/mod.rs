@@ -161,7 +161,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     };
     let land = Arc::clone(land);
     fit_if_asked(shown, state, &land, canvas);
-    hand::steer(ui, &response, shown, state, &land);
+    if !route::steer(ui, &response, shown, state, &land) {
+        hand::steer(ui, &response, shown, state, &land);
+    }
     let look = state.plan.camera().onto(canvas);
     let painter = ui.painter().with_clip_rect(canvas);
     if let Some(level) = shown.water_m(state.clock.at).and_then(|w| land.land_m(w)) {

@@ -238,10 +238,11 @@ fn low_card(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Lows, low:
         } else {
             ui.label(soft(ui, "no tide level lies dry once the margin is kept").size(13.0));
         }
-        if let Some(planned) = state.next_low.planned.get(&low.time) {
+        if let Some(planned) = state.next_low.planned.get(&low.time).map(|p| &p.route) {
             ui.label(format!(
-                "planned: {:.0} finds expected, turn back by {}, out by {}",
+                "planned: {:.0} ± {:.0} finds expected, turn back by {}, out by {}",
                 planned.finds,
+                planned.finds_sd,
                 shown.time(planned.turn_back, "%H:%M"),
                 shown.time(planned.back, "%H:%M")
             ));

@@ -1,35 +1,29 @@
 //! The route on the sheet: when to turn back, block by block, what if, and its files.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use egui::{DragValue, TextEdit, Ui};
+use egui::{TextEdit, Ui};
 
-use crate::app::controls::{card, heading, switch, warning};
-use crate::app::derived::{RouteAsk, Routed};
+use super::next_low::{Stage, current};
+use super::{route_beside, route_set};
+use crate::app::controls::{card, heading, warning};
+use crate::app::derived::Routed;
 use crate::app::notices::PickFor;
-use crate::app::sheet::next_low::Planned;
 use crate::app::shown::Shown;
 use crate::app::theme::{self, palette, soft, strong};
 use crate::app::{Command, State};
 use crate::book::Book;
+use crate::route::Route;
 use crate::shore::Setting;
 
 /// The settings a route is planned with, the work under way, and the route.
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
-    settings(ui, state);
-    let slot = &shown.derived.route;
-    if slot.is_busy() || (shown.derived.read.is_busy() && slot.value().is_none()) {
-        ui.horizontal(|ui| {
-            let share = slot.share().unwrap_or(0.0);
-            ui.label(soft(ui, format!("looking for the best way, {:.0} % ...", share * 100.0)));
-            if ui.button("Stop").clicked() {
-                state.commands.push(Command::StopRoute);
-            }
-        });
-    }
-    if let Some(why) = slot.failure() {
+    route_set::show(ui, shown, state);
+    progress(ui, shown, state);
+    if let Some(why) = shown.derived.route.failure() {
         let why = why.to_owned();
         card(ui, palette(ui.ctx()).danger, false, "No route", |ui| {
             ui.label(strong("No route"));
@@ -40,37 +34,30 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
         return;
     }
-    let Some(routed) = slot.value().filter(|r| r.ask.low == low) else { return };
-    let routed = std::sync::Arc::clone(routed);
-    state
-        .next_low
-        .planned
-        .insert(low, Planned { turn_back: routed.route.turn_back, finds: routed.route.finds, back: routed.route.back });
-    if Some(&routed.ask) != state.next_low.ask().as_ref() {
-        ui.label(soft(ui, "stale: the settings have changed since").size(13.0));
+    let Some((routed, stage)) = current(shown, state) else { return };
+    match stage {
+        Stage::Done => drop(state.next_low.planned.insert(low, Arc::clone(&routed))),
+        Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
+        Stage::Stale => drop(ui.label(soft(ui, "stale: the settings have changed since").size(13.0))),
     }
     told(ui, shown, state, &routed);
-    files(ui, state);
+    if stage == Stage::Done {
+        files(ui, state);
+    }
 }
 
-fn settings(ui: &mut Ui, state: &mut State) {
-    let view = &mut state.next_low;
+fn progress(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+    let slot = &shown.derived.route;
+    if !(slot.is_busy() || (shown.derived.read.is_busy() && slot.value().is_none())) {
+        return;
+    }
     ui.horizontal_wrapped(|ui| {
-        let label = ui.label("set out at the earliest, minutes before low");
-        ui.add(DragValue::new(&mut view.before_min).range(-180..=360).speed(5)).labelled_by(label.id);
-    });
-    ui.horizontal_wrapped(|ui| {
-        let label = ui.label("waves run up, m");
-        ui.add(DragValue::new(&mut view.run_up_m).range(0.0..=3.0).speed(0.05).fixed_decimals(2)).labelled_by(label.id);
-    });
-    ui.horizontal(|ui| {
-        switch(ui, &mut view.head_torch, "head-torch");
-        let blocks = match view.excluded.len() {
-            1 => "1 block".to_owned(),
-            n => format!("{n} blocks"),
-        };
-        if !view.excluded.is_empty() && ui.button(format!("Take back {blocks} left out")).clicked() {
-            view.excluded.clear();
+        ui.label(soft(ui, "looking for the best way ..."));
+        if shown.derived.so_far.latest().is_some() && ui.button("Take this one").on_hover_text("Ends the search").clicked() {
+            state.commands.push(Command::TakeRoute);
+        }
+        if ui.button("Call it off").clicked() {
+            state.commands.push(Command::StopRoute);
         }
     });
 }
@@ -114,47 +101,12 @@ fn told(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, routed: &Routed) {
             .size(13.0),
         );
     });
-    if response.on_hover_text("Show this moment").clicked() {
+    if response.on_hover_text("Show this moment").clicked() && state.next_low.time_is_free() {
         state.go_to(route.turn_back);
     }
-    heading(ui, "What if");
-    for w in &route.what_if {
-        let turn = w.turn_back.map_or("no block is safe".to_owned(), |t| format!("turn back by {}", hour(t)));
-        let lost = match w.visits_lost {
-            0 => "the plan holds".to_owned(),
-            1 => "1 block lost".to_owned(),
-            n => format!("{n} blocks lost"),
-        };
-        ui.label(format!("{}: {turn}; {lost}", w.said));
-    }
-    heading(ui, "Blocks");
-    for (n, v) in route.visits.iter().enumerate() {
-        let name = format!("Block {}, {} to {}", n + 1, hour(v.begin), hour(v.leave));
-        let here = state.clock.at >= v.begin && state.clock.at < v.leave;
-        let response = card(ui, p.accent, here, &name, |ui| {
-            ui.label(strong(format!("{name}   gone by {}", hour(v.leave_by))));
-            ui.label(
-                soft(
-                    ui,
-                    format!(
-                        "{:.0} m along, {:.0} m across; {} lanes; {:.1} ± {:.1} finds",
-                        v.along_m,
-                        v.across_m,
-                        v.lanes.len(),
-                        v.finds,
-                        v.finds_sd
-                    ),
-                )
-                .size(13.0),
-            );
-        });
-        if response.on_hover_text("Show this moment").clicked() {
-            state.go_to(v.begin);
-        }
-        if ui.small_button(format!("Leave out block {}", n + 1)).clicked() {
-            state.next_low.excluded.insert(v.block);
-        }
-    }
+    route_beside::what_if(ui, shown, route);
+    route_beside::show(ui, shown, state, routed);
+    blocks(ui, shown, state, route);
     heading(ui, "Cautions");
     for caution in &route.cautions {
         warning(ui, caution);
@@ -163,6 +115,73 @@ fn told(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, routed: &Routed) {
     for line in &route.assumptions {
         ui.label(soft(ui, line.as_str()).size(13.0));
     }
+}
+
+fn blocks(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, route: &Route) {
+    let p = palette(ui.ctx());
+    let hour = |t| shown.time(t, "%H:%M");
+    heading(ui, "Blocks");
+    picked_outside(ui, state, route);
+    for (n, v) in route.visits.iter().enumerate() {
+        let name = format!("Block {}, {} to {}", n + 1, hour(v.begin), hour(v.leave));
+        let here = state.next_low.block == Some(v.block) || (state.clock.at >= v.begin && state.clock.at < v.leave);
+        let pinned = state.next_low.params.pinned.contains(&v.block);
+        let response = card(ui, p.accent, here, &name, |ui| {
+            ui.label(strong(format!("{name}   gone by {}{}", hour(v.leave_by), if pinned { "   kept in" } else { "" })));
+            let figures = format!(
+                "{:.0} m along, {:.0} m across; {} lanes; {:.1} ± {:.1} finds",
+                v.along_m,
+                v.across_m,
+                v.lanes.len(),
+                v.finds,
+                v.finds_sd
+            );
+            ui.label(soft(ui, figures).size(13.0));
+        });
+        if response.on_hover_text("Show this moment").clicked() {
+            state.next_low.block = Some(v.block);
+            if state.next_low.time_is_free() {
+                state.go_to(v.begin);
+            }
+        }
+        ui.horizontal(|ui| {
+            if ui.small_button(format!("Leave out block {}", n + 1)).clicked() {
+                state.next_low.leave_out(v.block);
+            }
+            let label = if pinned { format!("Let go of block {}", n + 1) } else { format!("Keep in block {}", n + 1) };
+            if ui.small_button(label).clicked() {
+                state.next_low.keep_in(v.block);
+            }
+        });
+    }
+}
+
+/// The block picked on Plan, when the route leaves it aside.
+fn picked_outside(ui: &mut Ui, state: &mut State, route: &Route) {
+    let Some(block) = state.next_low.block.filter(|b| route.visits.iter().all(|v| v.block != *b)) else {
+        ui.label(soft(ui, "Click a block on Plan to pick it; K keeps it in, Delete leaves it out.").size(13.0));
+        return;
+    };
+    let p = palette(ui.ctx());
+    let ground = route.ground.iter().find(|g| g.block == block);
+    card(ui, p.picked, true, "The block picked on Plan", |ui| {
+        ui.label(strong("The block picked on Plan"));
+        match ground {
+            Some(g) => ui.label(format!("{:.1} ± {:.1} finds expected; not on the route", g.finds, (g.finds + g.finds_sd * g.finds_sd).sqrt())),
+            None => ui.label("left out, or it cannot be searched at this low"),
+        };
+    });
+    ui.horizontal(|ui| {
+        let view = &mut state.next_low;
+        let pinned = view.params.pinned.contains(&block);
+        if ui.small_button(if pinned { "Let go of it" } else { "Keep it in" }).clicked() {
+            view.keep_in(block);
+        }
+        let excluded = view.params.excluded.contains(&block);
+        if ui.small_button(if excluded { "Take it back" } else { "Leave it out" }).clicked() {
+            view.leave_out(block);
+        }
+    });
 }
 
 fn files(ui: &mut Ui, state: &mut State) {
@@ -198,19 +217,4 @@ pub(crate) fn write_route(book: &Book, setting: &Setting, routed: &Routed, folde
         std::fs::write(folder.join(name), bytes).map_err(wrong)?;
     }
     Ok(format!("wrote route.gpx, route.geojson, card.html into {}", folder.display()))
-}
-
-impl super::NextLowView {
-    /// Plans for another low; what was left out for the last one is forgotten.
-    pub(super) fn choose(&mut self, low: jiff::Timestamp) {
-        self.low = Some(low);
-        self.excluded.clear();
-    }
-
-    /// What is asked for now, if a low is chosen.
-    pub(crate) fn ask(&self) -> Option<RouteAsk> {
-        let low = self.low?;
-        let after = low.checked_sub(jiff::SignedDuration::from_mins(self.before_min)).ok()?;
-        Some(RouteAsk { low, after, head_torch: self.head_torch, run_up_m: self.run_up_m, excluded: self.excluded.clone() })
-    }
 }

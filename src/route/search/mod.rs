@@ -13,10 +13,14 @@
 //! Arrivals are the earliest possible and departures the latest possible, kept for every stop, so an
 //! insertion is judged in constant time and exactly. A round costs O(stops x route).
 
-use rand::{RngExt as _, SeedableRng as _};
-use rand_chacha::ChaCha8Rng;
+mod moves;
+
 use std::time::Instant;
 
+use rand::{RngExt as _, SeedableRng as _};
+use rand_chacha::ChaCha8Rng;
+
+use self::moves::Search;
 use super::dryness::Span;
 use crate::{Cancelled, Progress};
 
@@ -67,6 +71,10 @@ pub struct Problem<'a> {
     pub gates: &'a [(i32, i32)],
     /// The ways between all of them.
     pub legs: &'a dyn Legs,
+    /// The only access to begin at, counted among the accesses; `None` leaves the choice.
+    pub start: Option<usize>,
+    /// The only access to end at; `None` leaves the choice.
+    pub end: Option<usize>,
 }
 
 /// The order in which stops are worked.
@@ -95,6 +103,22 @@ pub struct Effort {
     pub rounds: u32,
     /// Most time, seconds.
     pub time_limit_s: Option<f64>,
+}
+
+/// Looks on while tours are sought.
+pub trait Watch {
+    /// Told of a tour better than any before it.
+    fn better(&mut self, tour: &Tour);
+    /// Whether the best so far will do.
+    fn enough(&mut self) -> bool;
+}
+
+/// Nobody looks on.
+impl Watch for () {
+    fn better(&mut self, _tour: &Tour) {}
+    fn enough(&mut self) -> bool {
+        false
+    }
 }
 
 /// The route under work with its earliest and latest times.
@@ -221,10 +245,25 @@ impl<'a> Problem<'a> {
     /// # Errors
     /// [`Cancelled`] when called off.
     pub fn solve(&self, effort: Effort, progress: &Progress) -> Result<Option<Tour>, Cancelled> {
+        self.solve_watched(effort, progress, &mut ())
+    }
+
+    /// As [`Problem::solve`], telling of each better tour as it is found, and done when that is enough.
+    ///
+    /// # Errors
+    /// [`Cancelled`] when called off.
+    pub fn solve_watched(
+        &self,
+        effort: Effort,
+        progress: &Progress,
+        watch: &mut dyn Watch,
+    ) -> Result<Option<Tour>, Cancelled> {
         for gate in 0..self.gates.len() {
             self.legs.prepare(self.gate(gate));
         }
+        let fits = |wanted: Option<usize>, gate: usize| wanted.is_none_or(|w| w == gate);
         let pairs = (0..self.gates.len()).flat_map(|a| (0..self.gates.len()).map(move |b| (a, b)));
+        let pairs = pairs.filter(|(a, b)| fits(self.start, *a) && fits(self.end, *b));
         let starts: Vec<Draft> = pairs.filter_map(|(a, b)| self.empty(a, b)).collect();
         let Some(first) = starts.first() else { return Ok(None) };
         let mut work = Search {
@@ -234,6 +273,7 @@ impl<'a> Problem<'a> {
             taste: 2.0,
         };
         let begun = Instant::now();
+        let late = || effort.time_limit_s.is_some_and(|most| begun.elapsed().as_secs_f64() > most);
         let mut best = first.clone();
         // Each pair of accesses once, greedily; then rounds from the best.
         for start in &starts {
@@ -242,6 +282,10 @@ impl<'a> Problem<'a> {
             work.improve(&mut draft);
             if better(&draft, &best) {
                 best = draft;
+                watch.better(&self.settle(&best));
+            }
+            if late() || watch.enough() {
+                break;
             }
         }
         let mut current = best.clone();
@@ -249,7 +293,7 @@ impl<'a> Problem<'a> {
         for round in 0..effort.rounds {
             progress.check()?;
             progress.set(f64::from(round) / f64::from(effort.rounds.max(1)));
-            if effort.time_limit_s.is_some_and(|most| begun.elapsed().as_secs_f64() > most) {
+            if late() || watch.enough() {
                 break;
             }
             let mut draft = current.clone();
@@ -261,6 +305,7 @@ impl<'a> Problem<'a> {
             if better(&draft, &best) {
                 best = draft.clone();
                 (run, idle) = (1, 0);
+                watch.better(&self.settle(&best));
             }
             if draft.value + slack >= current.value {
                 current = draft;
@@ -280,174 +325,6 @@ impl<'a> Problem<'a> {
 /// More value, or as much sooner done.
 fn better(a: &Draft, b: &Draft) -> bool {
     a.value > b.value + 1e-9 || (a.value > b.value - 1e-9 && a.back_s < b.back_s && a.stops.len() <= b.stops.len())
-}
-
-struct Search<'p, 'a> {
-    problem: &'p Problem<'a>,
-    rng: ChaCha8Rng,
-    inside: Vec<bool>,
-    /// Power of the value in what an insertion is judged by.
-    taste: f64,
-}
-
-impl Search<'_, '_> {
-    fn mark(&mut self, draft: &Draft) {
-        self.inside.fill(false);
-        for &s in &draft.stops {
-            self.inside[s] = true;
-        }
-    }
-
-    /// Insertions, exchanges and moves until none helps.
-    fn improve(&mut self, draft: &mut Draft) {
-        self.mark(draft);
-        loop {
-            while self.insert(draft) {}
-            if !self.exchange(draft) && !self.tighten(draft) {
-                return;
-            }
-        }
-    }
-
-    /// The insertion with the most value (to the power of the taste) for its time, give or take a quarter.
-    fn insert(&mut self, draft: &mut Draft) -> bool {
-        let mut best: Option<(f64, usize, usize)> = None;
-        for (stop, s) in self.problem.stops.iter().enumerate() {
-            if self.inside[stop] || s.value <= 0.0 {
-                continue;
-            }
-            let cheapest = (0..=draft.stops.len()).filter_map(|n| Some((self.problem.cost(draft, n, stop)?, n))).min();
-            let Some((cost, n)) = cheapest else { continue };
-            let worth = s.value.powf(self.taste) / f64::from(cost.max(1)) * self.rng.random_range(0.8..1.25);
-            if best.is_none_or(|(b, _, _)| worth > b) {
-                best = Some((worth, stop, n));
-            }
-        }
-        let Some((_, stop, n)) = best else { return false };
-        self.put(draft, n, stop)
-    }
-
-    fn put(&mut self, draft: &mut Draft, n: usize, stop: usize) -> bool {
-        self.problem.legs.prepare(stop);
-        let mut tried = draft.clone();
-        tried.stops.insert(n, stop);
-        let fits = self.problem.time(&mut tried);
-        debug_assert!(fits, "an insertion judged to fit does");
-        // Marked either way, so that a stop that turns out not to fit is not tried for ever.
-        self.inside[stop] = true;
-        if fits {
-            *draft = tried;
-        }
-        fits
-    }
-
-    /// One stop for a better one outside, anywhere in the route.
-    fn exchange(&mut self, draft: &mut Draft) -> bool {
-        let mut best: Option<(f64, Draft, usize)> = None;
-        let mut without = draft.clone();
-        for out in 0..draft.stops.len() {
-            without.stops.clone_from(&draft.stops);
-            let gone = without.stops.remove(out);
-            if !self.problem.time(&mut without) {
-                continue;
-            }
-            let least = self.problem.stops[gone].value;
-            for (stop, s) in self.problem.stops.iter().enumerate() {
-                let gain = s.value - least;
-                if self.inside[stop] || gain <= 1e-9 || best.as_ref().is_some_and(|(b, _, _)| gain <= *b) {
-                    continue;
-                }
-                let place = (0..=without.stops.len()).filter_map(|n| Some((self.problem.cost(&without, n, stop)?, n))).min();
-                if let Some((_, n)) = place {
-                    let mut tried = without.clone();
-                    tried.stops.insert(n, stop);
-                    best = Some((gain, tried, stop));
-                }
-            }
-        }
-        let Some((_, mut tried, stop)) = best else { return false };
-        self.problem.legs.prepare(stop);
-        if !self.problem.time(&mut tried) {
-            return false;
-        }
-        *draft = tried;
-        self.mark(draft);
-        true
-    }
-
-    /// Moves one stop, or turns a run of stops round, where that brings one back sooner.
-    fn tighten(&mut self, draft: &mut Draft) -> bool {
-        let size = draft.stops.len();
-        let mut helped = false;
-        let mut without = draft.clone();
-        for from in 0..size {
-            without.stops.clone_from(&draft.stops);
-            let stop = without.stops.remove(from);
-            if !self.problem.time(&mut without) {
-                continue;
-            }
-            let place = (0..=without.stops.len()).filter_map(|n| Some((self.problem.cost(&without, n, stop)?, n))).min();
-            let Some((_, n)) = place else { continue };
-            let mut tried = without.clone();
-            tried.stops.insert(n, stop);
-            if self.problem.time(&mut tried) && tried.back_s < draft.back_s {
-                *draft = tried;
-                helped = true;
-            }
-        }
-        for from in 0..size.saturating_sub(1) {
-            for to in from + 1..size.min(from + 12) {
-                let mut tried = draft.clone();
-                tried.stops[from..=to].reverse();
-                if self.problem.time(&mut tried) && tried.back_s < draft.back_s {
-                    *draft = tried;
-                    helped = true;
-                }
-            }
-        }
-        helped
-    }
-
-    /// Takes out a run of stops, or as often some at random; now and then other accesses are tried as well.
-    fn shake(&mut self, draft: &mut Draft, starts: &[Draft], place: usize, run: usize) {
-        let size = draft.stops.len();
-        let scattered = self.rng.random_bool(0.5);
-        for n in 0..run.min(size) {
-            if scattered {
-                draft.stops.remove(self.rng.random_range(0..draft.stops.len()));
-                continue;
-            }
-            // The run goes round the end; positions shift as stops go.
-            let at = if place + n < size { place } else { 0 };
-            if at < draft.stops.len() {
-                draft.stops.remove(at);
-            }
-        }
-        if starts.len() > 1 && self.rng.random_bool(0.15) {
-            let other = &starts[self.rng.random_range(0..starts.len())];
-            let mut tried = draft.clone();
-            (tried.start, tried.end) = (other.start, other.end);
-            // Stops that the other accesses cannot serve go, one after another.
-            while !self.problem.time(&mut tried) && !tried.stops.is_empty() {
-                let at = self.rng.random_range(0..tried.stops.len());
-                tried.stops.remove(at);
-            }
-            if self.problem.time(&mut tried) {
-                *draft = tried;
-                return;
-            }
-        }
-        // Taking stops out can close a leg that detoured through them; then more go.
-        while !self.problem.time(draft) && !draft.stops.is_empty() {
-            draft.stops.pop();
-        }
-        if draft.stops.is_empty()
-            && !self.problem.time(draft)
-            && let Some(start) = starts.first()
-        {
-            *draft = start.clone();
-        }
-    }
 }
 
 /// Kept here so that a span can be laid over a stop.
