@@ -16,7 +16,8 @@ pub(crate) struct RouteAsk {
     /// Not before this.
     pub(crate) after: Timestamp,
     pub(crate) head_torch: bool,
-    pub(crate) run_up_m: f64,
+    /// Another run-up than the beach's own, metres.
+    pub(crate) run_up_m: Option<f64>,
     /// Blocks to be left out.
     pub(crate) excluded: BTreeSet<BlockId>,
 }
@@ -43,7 +44,8 @@ impl Routed {
         ask: RouteAsk,
         progress: &Progress,
     ) -> Result<Self, String> {
-        let mut params = Params { head_torch: ask.head_torch, run_up_m: ask.run_up_m, ..Params::of_beach(book, &land.setting) };
+        let mut params = Params { head_torch: ask.head_torch, ..Params::of_beach(book, &land.setting) };
+        params.run_up_m = ask.run_up_m.unwrap_or(params.run_up_m);
         params.excluded.clone_from(&ask.excluded);
         params.time_limit_s = Some(MOST_S);
         let reading = read.map(|r| &r.reading);

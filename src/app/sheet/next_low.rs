@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use egui::Ui;
 use jiff::Timestamp;
 
-use super::lows;
+use super::{dry_place, lows};
 use crate::app::State;
 use crate::app::controls::warning;
 use crate::app::shown::Shown;
@@ -20,7 +20,8 @@ pub(crate) struct NextLowView {
     /// Minutes before low water at which one sets out at the earliest.
     pub(crate) before_min: i64,
     pub(crate) head_torch: bool,
-    pub(crate) run_up_m: f64,
+    /// The run-up while it is being changed; the beach keeps it.
+    pub(crate) run_up_m: Option<f64>,
     pub(crate) excluded: BTreeSet<BlockId>,
     /// What was planned for other lows, to compare.
     pub(crate) planned: BTreeMap<Timestamp, Planned>,
@@ -29,12 +30,11 @@ pub(crate) struct NextLowView {
 
 impl Default for NextLowView {
     fn default() -> Self {
-        let usual = crate::route::Params::default();
         Self {
             low: None,
             before_min: 240,
             head_torch: false,
-            run_up_m: usual.run_up_m,
+            run_up_m: None,
             excluded: BTreeSet::new(),
             planned: BTreeMap::new(),
             folder: String::new(),
@@ -59,6 +59,10 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         return;
     };
     ui.label(soft(ui, shown.source_line()).size(13.0));
+    for note in shown.land().map_or(&[][..], |l| l.setting.source_notes.as_slice()) {
+        ui.label(soft(ui, note.as_str()).size(13.0));
+    }
     super::route::show(ui, shown, state);
+    dry_place::show(ui, shown, state);
     lows::show(ui, shown, state, water);
 }

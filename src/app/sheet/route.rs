@@ -18,7 +18,7 @@ use crate::shore::Setting;
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
-    settings(ui, state);
+    settings(ui, shown, state);
     let slot = &shown.derived.route;
     if slot.is_busy() || (shown.derived.read.is_busy() && slot.value().is_none()) {
         ui.horizontal(|ui| {
@@ -53,15 +53,12 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     files(ui, state);
 }
 
-fn settings(ui: &mut Ui, state: &mut State) {
+fn settings(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+    super::lows::run_up(ui, shown, state);
     let view = &mut state.next_low;
     ui.horizontal_wrapped(|ui| {
         let label = ui.label("set out at the earliest, minutes before low");
         ui.add(DragValue::new(&mut view.before_min).range(-180..=360).speed(5)).labelled_by(label.id);
-    });
-    ui.horizontal_wrapped(|ui| {
-        let label = ui.label("waves run up, m");
-        ui.add(DragValue::new(&mut view.run_up_m).range(0.0..=3.0).speed(0.05).fixed_decimals(2)).labelled_by(label.id);
     });
     ui.horizontal(|ui| {
         switch(ui, &mut view.head_torch, "head-torch");
