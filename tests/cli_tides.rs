@@ -190,14 +190,81 @@ fn times_in_the_hour_that_the_clocks_skip_or_show_twice_are_told_of() {
         "--json",
     ]);
     let autumn = spring.replace("03-29", "10-25").replace("03-30", "10-26");
-    for (name, content) in [("spring.csv", spring), ("autumn.csv", autumn.as_str())] {
+    let take = |name: &str, content: &str, more: &[&str]| {
         let file = dir.path().join(name);
         std::fs::write(&file, content).expect("a file");
-        let told =
-            json(&["import", "--book", text(&book), "--beach", "Invented Bay", "--as", "tide-table", "--json", text(&file)]);
-        let warned = told["files"][0]["warnings"].to_string();
-        assert!(warned.contains("clock"), "{name}: {told}");
+        let mut args =
+            vec!["import", "--book", text(&book), "--beach", "Invented Bay", "--as", "tide-table", "--json", text(&file)];
+        args.extend(more);
+        json(&args)["files"][0].clone()
+    };
+    // A table in the clock's own time cannot have 01:15 on the day on which it jumps from 01:00 to 02:00.
+    let told = take("spring.csv", spring, &[]);
+    assert_eq!(told["refused"][0]["line"], 3, "{told}");
+    assert!(told["refused"][0]["why"].as_str().is_some_and(|w| w.contains("clocks of Europe/London")), "{told}");
+    assert_eq!(told["taken"]["tide_table"], Value::Null);
+    // One that is printed in UTC all year can.
+    let told = take("spring.csv", spring, &["--zone", "UTC"]);
+    assert_eq!(told["taken"]["tide_table"], 1, "{told}");
+    // The hour that is shown twice: of 00:15 and 01:15 UTC the first is six hours from its neighbours.
+    let told = take("autumn.csv", &autumn, &[]);
+    let warned = told["warnings"].to_string();
+    assert!(warned.contains("line 3") && warned.contains("2025-10-26 00:15 UTC"), "{told}");
+    let later = autumn.replace("19:00", "19:50").replace("08:30", "07:40").replace("14:45", "13:50");
+    let told = take("later.csv", &later, &[]);
+    assert!(told["warnings"].to_string().contains("2025-10-26 01:15 UTC"), "{told}");
+    refuses(
+        3,
+        &["import", "--book", text(&book), "--beach", "Invented Bay", "--zone", "Nowhere", text(&dir.path().join("later.csv"))],
+    );
+}
+
+#[test]
+fn a_gauge_keeps_both_hours_that_the_clock_shows_twice() {
+    // Every half hour from 00:00 BST on the night on which 01:00 to 02:00 comes twice: ten readings, ten instants.
+    let clock = ["00:00", "00:30", "01:00", "01:30", "01:00", "01:30", "02:00", "02:30", "03:00", "03:30"];
+    let rows: String = clock.iter().enumerate().map(|(n, t)| format!("2025-10-26 {t},{}.0\n", n % 5)).collect();
+    let (_dir, book) = book_with("logger.csv", &format!("time,height\n{rows}"), "gauge");
+    let kept = scourline::store::OpenBook::open(std::path::Path::new(&book)).expect("a book");
+    let gauge = kept.book().gauges().values().next().expect("a gauge record");
+    let from = gauge.readings[0].0;
+    let after: Vec<i64> = gauge.readings.iter().map(|(t, _)| t.as_second() - from.as_second()).collect();
+    assert_eq!(after, (0..10).map(|n| n * 1800).collect::<Vec<_>>());
+}
+
+#[test]
+fn heights_in_feet_are_known_by_their_heading_asked_for_and_never_taken_for_metres_unseen() {
+    let table = |range: f64| {
+        let rows = ["2025-06-29 19:00", "2025-06-30 01:15", "2025-06-30 07:30", "2025-06-30 13:45"];
+        let rows = rows.iter().enumerate().map(|(n, t)| format!("{t},{}\n", if n % 2 == 0 { range + 1.0 } else { 1.0 }));
+        format!("time,height\n{}", rows.collect::<String>())
+    };
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let book = dir.path().join("book.gpkg");
+    let at =
+        ["beach", "--book", text(&book), "--beach", "Invented Bay", "--near", "-5.54,50.10", "--zone", "Europe/London", "--json"];
+    json(&at);
+    let take = |name: &str, content: &str, more: &[&str]| {
+        let file = dir.path().join(name);
+        std::fs::write(&file, content).expect("a file");
+        let mut args = vec!["import", "--book", text(&book), "--beach", "Invented Bay", "--json", text(&file)];
+        args.extend(more);
+        json(&args)["files"][0].clone()
+    };
+    let said = take("fathomless.csv", &table(24.0), &[]);
+    assert!(said["refused"][0]["why"].as_str().is_some_and(|w| w.contains("feet")), "{said}");
+    let said = take("doubtful.csv", &table(13.0), &[]);
+    assert!(said["warnings"].to_string().contains("feet"), "{said}");
+    let said = take("heading.csv", &table(13.0).replace("height", "height (ft)"), &[]);
+    assert!(!said["warnings"].to_string().contains("feet"), "{said}");
+    take("asked.csv", &table(13.5), &["--feet"]);
+    // Newlyn's mean range is 3.6 m, 12 feet; the doubtful table would have 13 m.
+    for (name, odd) in [("doubtful", true), ("asked", false), ("heading", false)] {
+        let told = json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--tide-table", name, "--json"]);
+        assert_eq!(told["notes"].to_string().contains("are its heights in feet"), odd, "{name}: {told}");
     }
+    let told = json(&["tides", "--book", text(&book), "--from", "2025-06-29", "--json"]);
+    assert!((number(&told["turns"][0]["m"]) - 14.0 * 0.3048).abs() < 1e-3, "{told}");
 }
 
 #[test]
@@ -212,7 +279,8 @@ fn the_lowest_daylight_lows_of_a_season_are_ranked_with_their_dry_windows() {
     assert_eq!(ranked.len(), 10);
     assert!(ranked.is_sorted_by(|a, b| number(&a["m"]) <= number(&b["m"])));
     assert!(ranked.iter().all(|l| number(&l["daylight"]) >= 0.5 && number(&l["lower_than"]) > 0.9));
-    assert!((number(&lows["margin_m"]) - 0.4).abs() < 1e-9);
+    // Nothing known: twice 0.2 m for the weather and 0.3 m for the waves.
+    assert!((number(&lows["margin_m"]) - 0.7).abs() < 1e-9);
     for low in ranked {
         assert_eq!(low["moon"], "spring", "{low}");
         let dry = low["dry"].as_array().expect("windows");
@@ -254,10 +322,81 @@ fn weather_widens_what_dry_windows_keep_clear_of() {
         json(&args)["beach"]["surge"].clone()
     };
     assert_eq!(set(&[])["known"], false);
-    // 30 hPa below the mean lifts the water by 0.30 m; twice 0.1 m of uncertainty on top.
-    assert!((number(&set(&["--pressure", "983.25", "--surge-sd", "0.1"])["margin_m"]) - 0.5).abs() < 1e-9);
-    assert!((number(&set(&["--surge", "-0.2"])["margin_m"]) - 0.0).abs() < 1e-9);
-    assert!((number(&set(&["--surge", "none"])["margin_m"]) - 0.5).abs() < 1e-9);
+    let near = |value: &Value, m: f64| assert!((number(value) - m).abs() < 1e-9, "{value} against {m}");
+    // 30 hPa below the mean lifts the water by 0.30 m; twice 0.1 m of uncertainty on top, and 0.3 m of waves.
+    let told = set(&["--pressure", "983.25", "--surge-sd", "0.1"]);
+    near(&told["surge_margin_m"], 0.5);
+    near(&told["margin_m"], 0.8);
+    near(&set(&["--surge", "-0.2"])["surge_margin_m"], 0.0);
+    near(&set(&["--surge", "none", "--run-up", "1.25"])["margin_m"], 1.75);
+    near(&set(&["--run-up", "none"])["margin_m"], 0.8);
+    // The options of one question stand in for what is kept.
+    let lows = |more: &[&str]| {
+        let mut args = vec!["tides", "--book", &book, "--from", "2025-10-01", "--days", "15", "--lows", "40", "--json"];
+        args.extend(more);
+        json(&args)
+    };
+    let minutes = |told: &Value| -> f64 {
+        let ranked = told["lows"]["ranked"].as_array().expect("a list").clone();
+        ranked.iter().flat_map(|l| l["dry"].as_array().expect("windows").clone()).map(|w| number(&w["minutes"])).sum()
+    };
+    let (calm, swell) = (lows(&[]), lows(&["--run-up", "1.5"]));
+    near(&swell["surge"]["run_up_m"], 1.5);
+    assert!(minutes(&swell) < minutes(&calm) - 600.0, "{} {}", minutes(&swell), minutes(&calm));
+    assert!(minutes(&lows(&["--surge", "0.8"])) < minutes(&calm) - 300.0);
+    refuses(2, &["tides", "--book", &book, "--from", "2025-10-01", "--run-up", "99"]);
+    refuses(3, &["beach", "--book", &book, "--beach", "Invented Bay", "--run-up", "99"]);
     refuses(2, &["beach", "--book", &book, "--beach", "Invented Bay", "--surge", "much"]);
     refuses(3, &["beach", "--book", &book, "--beach", "Invented Bay", "--pressure", "30"]);
+}
+
+#[test]
+fn free_hours_stay_with_the_beach_and_count_unless_others_are_given() {
+    let (_dir, book) = book_with("logger.csv", &logged(3), "gauge");
+    json(&["beach", "--book", &book, "--beach", "Invented Bay", "--free", "Sat Sunday 8-18", "--json"]);
+    let ask = |more: &[&str]| {
+        let mut args = vec!["tides", "--book", &book, "--from", "2025-10-01", "--days", "15", "--lows", "40", "--json"];
+        args.extend(more);
+        json(&args)["lows"].clone()
+    };
+    let kept = ask(&[]);
+    assert_eq!(kept["free"], "sat sun 08:00-18:00");
+    assert!(kept["ranked"].as_array().expect("a list").iter().any(|l| number(&l["usable_min"]) == 0.0), "weekdays are not free");
+    assert_eq!(ask(&["--free", "mon 6-9"])["free"], "mon 06:00-09:00");
+    assert_eq!(ask(&["--free", "always"])["free"], Value::Null);
+    let told = json(&["beach", "--book", &book, "--beach", "Invented Bay", "--free", "always", "--json"]);
+    assert_eq!(told["beach"]["free"], Value::Null);
+    refuses(2, &["beach", "--book", &book, "--beach", "Invented Bay", "--free", "sometimes"]);
+}
+
+#[test]
+fn a_level_and_a_place_are_told_when_they_are_dry() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let book = dir.path().join("book.gpkg");
+    json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--near", "-5.54,50.10", "--offset", "3", "--json"]);
+    let levels: String = (0..30)
+        .flat_map(|n| [(n, 0), (n, 10), (n, 20)])
+        .map(|(n, e)| {
+            format!("{},{},{:.2}\n", -5.54 + f64::from(e) * 1e-4, 50.10 + f64::from(n) * 1e-4, 4.0 - 0.25 * f64::from(n))
+        })
+        .collect();
+    let file = dir.path().join("levels.csv");
+    std::fs::write(&file, format!("lon,lat,level_m\n{levels}")).expect("a file");
+    json(&["import", "--book", text(&book), "--beach", "Invented Bay", "--as", "levels", "--json", text(&file)]);
+    let ask = |more: &[&str]| {
+        let mut args = vec!["tides", "--book", text(&book), "--from", "2025-10-01", "--days", "7", "--json"];
+        args.extend(more);
+        json(&args)["dry"].clone()
+    };
+    // Sand at 4.0 - 0.25 * 16 = 0.0 m above land datum, 3.0 m above the tide's.
+    let place = ask(&["--dry-at", "-5.5390,50.1016"]);
+    assert!((number(&place["level_m"]) - 3.0).abs() < 0.01, "{place}");
+    let parts = ["surge_margin_m", "run_up_m", "sand_margin_m"].map(|part| number(&place[part]));
+    assert!((parts.iter().sum::<f64>() - number(&place["margin_m"])).abs() < 2e-3 && parts[2] > 0.0, "{place}");
+    // The same level known exactly is dry a little longer.
+    let level = ask(&["--dry", &number(&place["level_m"]).to_string()]);
+    let minutes = |dry: &Value| dry["windows"].as_array().expect("windows").iter().map(|w| number(&w["minutes"])).sum::<f64>();
+    assert!(minutes(&level) > minutes(&place) && minutes(&place) > 600.0, "{level} {place}");
+    refuses(3, &["tides", "--book", text(&book), "--from", "2025-10-01", "--dry-at", "-5.60,50.10"]);
+    refuses(2, &["tides", "--station", NEWLYN, "--from", "2025-10-01", "--dry-at", "-5.60,50.10"]);
 }

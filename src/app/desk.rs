@@ -13,7 +13,7 @@ use super::state::SheetChoice;
 use super::theme::{self, palette, soft};
 use super::{Command, Dialog, State};
 use crate::sun::{Crossing, Daylight};
-use crate::tide::{CAUTION, TurnKind};
+use crate::tide::{CAUTION, TurnKind, rounded};
 
 type Steps = (Option<String>, Option<String>);
 
@@ -81,14 +81,19 @@ fn facts(ui: &mut Ui, shown: &Shown<'_>, state: &State, room: f32) {
     let mut facts = vec![shown.time(at, "%a %-d %b %Y %H:%M")];
     if let Some(water) = shown.water() {
         if let Some(level) = water.height_m(at) {
-            facts.push(format!("water {level:.1} m above {}, {}", water.datum().words(), super::time::trend(shown, at)));
+            facts.push(format!(
+                "water {:.1} m above {}, {}",
+                rounded(level, 1),
+                water.datum().words(),
+                super::time::trend(shown, at)
+            ));
         }
         if let Ok(until) = at.checked_add(SignedDuration::from_hours(40))
             && let Some(low) = water.turns(at, until).into_iter().find(|t| t.kind == TurnKind::Low)
         {
             let same_day = shown.time(low.time, "%j") == shown.time(at, "%j");
             let when = shown.time(low.time, if same_day { "%H:%M" } else { "%a %H:%M" });
-            facts.push(format!("low {:.1} m at {when}", low.level_m));
+            facts.push(format!("low {:.1} m at {when}", rounded(low.level_m, 1)));
         }
     }
     let day = at.to_zoned_datetime(shown.zone.clone()).date();

@@ -33,7 +33,9 @@ struct Looked {
     made: Option<String>,
 }
 
-type Question = (Vec<PathBuf>, Home, Option<What>, usize);
+/// What is asked of the importers: files, beach, what they hold, the clock and unit where they state none, and how
+/// much the book holds.
+type Question = (Vec<PathBuf>, Home, Option<What>, (Option<String>, bool), usize);
 
 /// The files of one import and what is known of them.
 pub(crate) struct IntakeForm {
@@ -42,6 +44,11 @@ pub(crate) struct IntakeForm {
     home: Home,
     name: String,
     what: Option<What>,
+    /// The clock of times without an offset, as it is typed, and as it was left.
+    clock: String,
+    zone: Option<String>,
+    /// Whether heights of the tide without a unit are feet.
+    feet: bool,
     looked: Slot<Question, Looked>,
 }
 
@@ -49,7 +56,17 @@ impl IntakeForm {
     pub(crate) fn new(paths: Vec<PathBuf>, beach: Option<Uid>) -> Self {
         let name = "My beach".to_owned();
         let home = beach.map_or_else(|| Home::New(name.clone()), Home::Known);
-        Self { paths, typed: String::new(), home, name, what: None, looked: Slot::default() }
+        Self {
+            paths,
+            typed: String::new(),
+            home,
+            name,
+            what: None,
+            clock: String::new(),
+            zone: None,
+            feet: false,
+            looked: Slot::default(),
+        }
     }
 
     pub(crate) fn add(&mut self, paths: Vec<PathBuf>) {
@@ -67,14 +84,14 @@ impl IntakeForm {
     fn question(&self, book: &Book) -> Question {
         // The same files may say something else once the book has changed.
         let size = RecordKind::ALL.iter().map(|k| book.count(*k)).sum();
-        (self.paths.clone(), self.home.clone(), self.what, size)
+        (self.paths.clone(), self.home.clone(), self.what, (self.zone.clone(), self.feet), size)
     }
 }
 
 /// Reads the files against a snapshot; nothing is written.
-fn look(book: &Book, (paths, home, what, _): Question, progress: &Progress) -> Result<Looked, String> {
+fn look(book: &Book, (paths, home, what, (zone, feet), _): Question, progress: &Progress) -> Result<Looked, String> {
     let sources: Vec<Source> = paths.into_iter().map(Source::path).collect();
-    let mut options = Options { what, ..Options::default() };
+    let mut options = Options { what, zone, feet, ..Options::default() };
     let mut book = book.clone();
     let (mut first, mut made) = (None, None);
     match home {
@@ -129,6 +146,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>, state:
     files(ui, form, state);
     ui.add_space(4.0);
     home(ui, form, shown);
+    clock_and_unit(ui, form, shown);
     ui.separator();
     let fresh = !form.looked.is_stale(&question);
     let height = (ui.ctx().content_rect().height() - 400.0).clamp(120.0, 520.0);
@@ -239,6 +257,33 @@ fn home(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>) {
             })
             .response
             .labelled_by(label.id);
+    });
+}
+
+/// The clock of times and the unit of heights of the tide, asked for where the files leave them open.
+fn clock_and_unit(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>) {
+    let intakes = form.looked.value().map_or(&[][..], |l| l.intakes.intakes.as_slice());
+    let timed = intakes.iter().any(|i| i.understood.iter().any(|u| u.what == "times"));
+    let tidal = intakes.iter().any(|i| i.guess.ends_with("tide-table") || i.guess.ends_with("gauge"));
+    if !timed {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.label("Times without an offset are on the clock of");
+        let usual = shown.beach.map_or("UTC", |b| b.time_zone.as_str());
+        let edit = egui::TextEdit::singleline(&mut form.clock).desired_width(140.0).hint_text(usual);
+        if ui.add(edit).labelled_by(label.id).lost_focus() {
+            form.zone = (!form.clock.trim().is_empty()).then(|| form.clock.trim().to_owned());
+        }
+        if tidal {
+            ui.add_space(12.0);
+            ui.label("Heights without a unit:");
+            for (feet, unit) in [(false, "metres"), (true, "feet")] {
+                if choice(ui, form.feet == feet, unit).clicked() {
+                    form.feet = feet;
+                }
+            }
+        }
     });
 }
 

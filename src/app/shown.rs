@@ -140,7 +140,11 @@ impl<'a> Shown<'a> {
     pub(crate) fn source_line(&self) -> String {
         let Some(land) = self.land() else { return "laying out the beach".to_owned() };
         let Some(water) = &land.setting.water else { return "no tide source".to_owned() };
-        let away = land.setting.station_distance_m.map_or_else(String::new, |m| format!(", {:.0} km away", m / 1000.0));
+        let away = match land.setting.station_distance_m {
+            Some(_) if land.setting.tide_borrowed => ", borrowed".to_owned(),
+            Some(m) => format!(", {:.0} km away", m / 1000.0),
+            None => String::new(),
+        };
         format!("{}: {}{away}; metres above {}", water.kind().label(), water.name(), water.datum().words())
     }
 
@@ -292,7 +296,7 @@ impl<'a> Shown<'a> {
             let offset = self.beach.and_then(|b| b.datum_offset_m);
             let (level, datum) =
                 offset.map_or((f64::from(mark.land_m), "land datum"), |o| (f64::from(mark.land_m) + o, "tide datum"));
-            said += &format!(", sand {level:.1} m above {datum}");
+            said += &format!(", sand {:.1} m above {datum}", crate::tide::rounded(level, 1));
         }
         Some(said)
     }

@@ -9,6 +9,7 @@ use super::theme::soft;
 use super::world::{self, Pins};
 use crate::book::{Beach, Book, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
 use crate::earth::distance_m;
+use crate::shore::{USUAL_RUN_UP_M, station_caution};
 use crate::tide::{Catalogue, Station, Surge};
 
 /// The tide part of the beach form, as it is typed.
@@ -22,6 +23,7 @@ pub(crate) struct TideForm {
     surge: String,
     surge_sd: String,
     pressure: String,
+    run_up: String,
 }
 
 impl TideForm {
@@ -38,6 +40,7 @@ impl TideForm {
             surge: text(weather.surge_m),
             surge_sd: text(weather.surge_sd_m),
             pressure: text(weather.pressure_hpa),
+            run_up: text(weather.run_up_m),
         };
         if let TideChoice::Secondary(port) = draft.tide.clone() {
             form.as_port = true;
@@ -58,6 +61,7 @@ impl TideForm {
             surge_m: number("surge", &self.surge)?,
             surge_sd_m: number("uncertainty of the surge", &self.surge_sd)?,
             pressure_hpa: number("air pressure", &self.pressure)?,
+            run_up_m: number("run-up of the waves", &self.run_up)?,
         };
         if !self.as_port {
             return Ok((chosen.clone(), weather));
@@ -166,8 +170,11 @@ fn outline(ui: &mut Ui, draft: &Beach) {
     let said = format!("{}, {:.0} km from {}", station.name, away_m / 1000.0, draft.name);
     world::show(ui, &Pins { station: station.at, beach: draft.origin, said: &said });
     ui.label(soft(ui, format!("{said}. Dots are the other stations: they trace the coasts.")).size(13.0));
-    if let Some(far) = station.distance_caution(away_m) {
-        warning(ui, &far);
+    match station_caution(draft, station) {
+        // That an invented beach borrows its tide is no danger.
+        Some(said) if crate::demo::is_the_demo(draft) => drop(ui.label(soft(ui, said).size(13.0))),
+        Some(said) => warning(ui, &said),
+        None => {}
     }
 }
 
@@ -206,18 +213,19 @@ fn port(ui: &mut Ui, form: &mut TideForm) {
 }
 
 fn weather(ui: &mut Ui, form: &mut TideForm) {
-    heading(ui, "Weather");
+    heading(ui, "Weather and waves");
     egui::Grid::new("weather").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
         line(ui, "Surge, m", &mut form.surge, "observed or forecast, above the prediction");
         line(ui, "Uncertainty of the surge, m", &mut form.surge_sd, "one standard deviation");
         line(ui, "Air pressure, hPa", &mut form.pressure, "1 cm of water for each hPa; used without a surge");
+        line(ui, "Waves run up, m", &mut form.run_up, "height above still water that the swash reaches");
     });
     ui.label(
         soft(
             ui,
             format!(
-                "Dry windows keep clear of the surge and twice its uncertainty. Nothing given: {:.1} m of uncertainty. \
-                 It stays until you change it.",
+                "Dry windows keep clear of the surge, twice its uncertainty and the run-up. Nothing given: {:.1} m of uncertainty, \
+                 {USUAL_RUN_UP_M:.1} m of run-up. It stays until you change it.",
                 Surge::UNKNOWN.sd_m
             ),
         )
@@ -251,7 +259,7 @@ mod tests {
             differences: "-0010,5,-20,-15,0.3,0.2,0,-0.1".parse().unwrap(),
             standard_levels_m: Some([5.6, 4.4, 2.0, 0.8]),
         };
-        let weather = Weather { surge_m: Some(-0.25), surge_sd_m: None, pressure_hpa: Some(1020.5) };
+        let weather = Weather { surge_m: Some(-0.25), surge_sd_m: None, pressure_hpa: Some(1020.5), run_up_m: Some(0.75) };
         let mut draft = Beach {
             tide: TideChoice::Secondary(port.clone()),
             weather,

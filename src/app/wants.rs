@@ -66,9 +66,11 @@ impl App {
                 .profile
                 .want((land.serial, step), &waker, move |_| Ok(shore.section(step as f64 * SAME_SECTION_M, SECTION_STEP_M)));
         }
+        let run_up_m = self.state.next_low.run_up_m;
         if self.state.sheet == SheetChoice::NextLow
             && land.setting.water.is_some()
-            && let Some(ask) = self.state.lows.ask(self.state.clock.at, &self.zone)
+            && let Some(beach) = self.book.beaches().get(&beach)
+            && let Some(ask) = self.state.lows.ask(self.state.clock.at, beach, &self.zone, run_up_m)
         {
             let (land, zone) = (Arc::clone(&land), self.zone.clone());
             self.derived

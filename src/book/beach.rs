@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, PortDifferences, Uid, check_range};
+use super::{BookError, FreeHours, PortDifferences, Uid, check_range};
 use crate::earth::LonLat;
 
 words! {
@@ -70,7 +70,7 @@ pub struct SecondaryChoice {
     pub standard_levels_m: Option<[f64; 4]>,
 }
 
-/// What the weather adds to the tide, as far as it is known: an allowance that stays until it is changed.
+/// What weather and waves add to the tide, as far as it is known: an allowance that stays until it is changed.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Weather {
     /// Observed or forecast level above the predicted one, metres; the effect of air pressure is part of it.
@@ -79,6 +79,21 @@ pub struct Weather {
     pub surge_sd_m: Option<f64>,
     /// Air pressure at sea level, hPa; counts where there is no surge.
     pub pressure_hpa: Option<f64>,
+    /// Height that waves run up the sand above still water, metres.
+    pub run_up_m: Option<f64>,
+}
+
+impl Weather {
+    /// Whether every figure can be.
+    ///
+    /// # Errors
+    /// [`BookError::Field`] naming the figure and its range.
+    pub fn validate(&self) -> Result<(), BookError> {
+        check_range("surge", self.surge_m, -10.0, 15.0, "m")?;
+        check_range("uncertainty of the surge", self.surge_sd_m, 0.0, 5.0, "m")?;
+        check_range("air pressure", self.pressure_hpa, 850.0, 1100.0, "hPa")?;
+        check_range("run-up of the waves", self.run_up_m, 0.0, 10.0, "m")
+    }
 }
 
 /// A stretch of shore with its frame, baseline, tide source and clock.
@@ -99,8 +114,10 @@ pub struct Beach {
     /// Offset from land datum to the tide's datum: tide level = land level + this, metres.
     /// `None` means unknown, which is shown as a warning and never taken as zero.
     pub datum_offset_m: Option<f64>,
-    /// What the weather adds to the tide.
+    /// What weather and waves add to the tide.
     pub weather: Weather,
+    /// When the person has time for this beach, on its own clock.
+    pub free: FreeHours,
     /// IANA name of the beach's time zone, e.g. `Europe/London`.
     pub time_zone: String,
     /// Fall of the sand seaward, metres down per metre across, for a beach without level points.
@@ -124,6 +141,7 @@ impl Beach {
             tide: TideChoice::None,
             datum_offset_m: None,
             weather: Weather::default(),
+            free: FreeHours::default(),
             time_zone: "UTC".to_owned(),
             slope: None,
             back_level_m: None,
@@ -149,9 +167,7 @@ impl Beach {
             return Err(BookError::field("baseline", "has only one position; it needs at least two"));
         }
         check_range("datum offset", self.datum_offset_m, -50.0, 50.0, "m")?;
-        check_range("surge", self.weather.surge_m, -10.0, 15.0, "m")?;
-        check_range("uncertainty of the surge", self.weather.surge_sd_m, 0.0, 5.0, "m")?;
-        check_range("air pressure", self.weather.pressure_hpa, 850.0, 1100.0, "hPa")?;
+        self.weather.validate()?;
         if let TideChoice::Secondary(port) = &self.tide {
             port.validate()?;
         }

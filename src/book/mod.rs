@@ -7,6 +7,7 @@ mod beach;
 mod bench;
 mod edit;
 mod find;
+mod free;
 mod kinds;
 mod outing;
 mod permission;
@@ -24,6 +25,7 @@ pub use beach::{Beach, Seaward, SecondaryChoice, StandardPort, TideChoice, Weath
 pub use bench::{BenchReading, Lie};
 pub use edit::{Book, Edit};
 pub use find::{Find, Material, Signal, Steadiness, Weight};
+pub use free::{FreeHours, FreeHoursError};
 pub use kinds::{Kind, KindGroup, Kinds, Typical};
 pub use outing::{Outing, SandNote};
 pub use permission::Permission;

@@ -115,6 +115,12 @@ pub struct BeachArgs {
     /// Air pressure at sea level, hPa, used without a surge; `none` forgets it.
     #[arg(long, value_name = "HPA")]
     pub pressure: Option<String>,
+    /// Height that waves run up above still water, metres; `none` forgets it.
+    #[arg(long, value_name = "M")]
+    pub run_up: Option<String>,
+    /// Your free hours for this beach on its own clock, such as "sat sun 8-18, wed 17-21"; `always` forgets them.
+    #[arg(long, value_name = "HOURS")]
+    pub free: Option<String>,
     /// Tide level = land level + this many metres.
     #[arg(long, value_name = "M", allow_hyphen_values = true)]
     pub offset: Option<f64>,
@@ -145,6 +151,12 @@ pub struct ImportArgs {
     /// The grid of easting and northing columns, such as EPSG:27700.
     #[arg(long, value_name = "EPSG")]
     pub grid: Option<String>,
+    /// The clock of times that state no offset, such as UTC; without it the beach's own.
+    #[arg(long, value_name = "TZ")]
+    pub zone: Option<String>,
+    /// Heights of a tide table or gauge record that state no unit are feet, not metres.
+    #[arg(long)]
+    pub feet: bool,
     /// Say what would be taken and write nothing.
     #[arg(long)]
     pub dry_run: bool,
@@ -197,9 +209,27 @@ pub struct TidesArgs {
     /// Only low waters in daylight.
     #[arg(long, requires = "lows")]
     pub daylight: bool,
-    /// Your free hours, such as "sat sun 8-18, wed 17-21".
+    /// Your free hours, such as "sat sun 8-18, wed 17-21", or `always`; without it those kept with the beach.
     #[arg(long, value_name = "HOURS", requires = "lows")]
     pub free: Option<String>,
+    /// Also tell when this level is dry, metres above the source's datum.
+    #[arg(long, value_name = "M", allow_hyphen_values = true, conflicts_with = "dry_at")]
+    pub dry: Option<f64>,
+    /// Also tell when the sand at this place of the beach is dry.
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, requires = "book")]
+    pub dry_at: Option<String>,
+    /// Surge above the prediction, observed or forecast, metres; without it the beach's own.
+    #[arg(long, value_name = "M", allow_hyphen_values = true)]
+    pub surge: Option<f64>,
+    /// Standard deviation of the surge, metres.
+    #[arg(long, value_name = "M")]
+    pub surge_sd: Option<f64>,
+    /// Air pressure at sea level, hPa, used without a surge.
+    #[arg(long, value_name = "HPA")]
+    pub pressure: Option<f64>,
+    /// Height that waves run up above still water, metres.
+    #[arg(long, value_name = "M")]
+    pub run_up: Option<f64>,
     /// Also print heights every so many minutes.
     #[arg(long, value_name = "MIN", value_parser = clap::value_parser!(u32).range(1..=1440))]
     pub every: Option<u32>,

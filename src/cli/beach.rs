@@ -26,6 +26,9 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
         beach.tide = tide;
     }
     beach.weather = source::weather(args, beach.weather)?;
+    if let Some(hours) = &args.free {
+        beach.free = source::free_hours(hours)?;
+    }
     if let Some(zone) = &args.zone {
         beach.time_zone.clone_from(zone);
     }
@@ -76,6 +79,7 @@ pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value
             "id": water.station().map(|s| s.id.clone()),
             "name": water.name(),
             "distance_m": setting.station_distance_m.map(f64::round),
+            "borrowed": setting.tide_borrowed,
             "datum": water.datum().code(),
         }),
     };
@@ -100,12 +104,14 @@ pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value
             "tide": tide,
             "datum_offset_m": beach.datum_offset_m,
             "surge": source::surge(setting),
+            "free": (!beach.free.is_always()).then(|| beach.free.to_string()),
             "baseline": baseline,
             "levels_known": setting.shore.as_ref().is_ok_and(|s| s.level_range_m().is_some()),
             "bands": bands,
             "counts": counts(book, beach),
         },
         "guessed": said,
+        "notes": setting.source_notes,
         "warnings": setting.warnings,
         "attribution": ATTRIBUTION,
     })
@@ -115,14 +121,24 @@ fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
     let beach = &setting.beach;
     let mut out = format!("{}\n  at {}, time zone {}\n", beach.name, beach.origin, beach.time_zone);
     if let Some(water) = &setting.water {
-        let away = setting.station_distance_m.map(|m| format!(", {:.0} km away", m / 1000.0)).unwrap_or_default();
+        let away = match setting.station_distance_m {
+            Some(_) if setting.tide_borrowed => ", borrowed".to_owned(),
+            Some(m) => format!(", {:.0} km away", m / 1000.0),
+            None => String::new(),
+        };
         out += &format!("  tide: {}, {}{away}, heights above {}\n", water.name(), water.kind().label(), water.datum().words());
+        let default = if beach.weather.run_up_m.is_some() { "" } else { " (the usual one)" };
         out += &format!(
-            "  surge: {:+.2} m, standard deviation {:.2} m: dry windows keep {:.2} m above the prediction\n",
-            setting.surge.residual_m,
+            "  dry windows keep {:.2} m above the prediction: surge {:+.2} m and twice its standard deviation of {:.2} m, \
+             waves running up {:.2} m{default}\n",
+            setting.water_margin_m(),
+            rounded(setting.surge.residual_m, 2),
             setting.surge.sd_m,
-            setting.surge.margin_m()
+            setting.run_up_m,
         );
+    }
+    if !beach.free.is_always() {
+        out += &format!("  free hours: {}\n", beach.free);
     }
     if let Some(offset) = beach.datum_offset_m {
         out += &format!("  datum offset: tide level = land level {offset:+.2} m\n");
@@ -139,7 +155,8 @@ fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
             counts.iter().filter(|(_, n)| n.as_u64() != Some(0)).map(|(k, n)| format!("{} {n}", k.replace('_', " "))).collect();
         out += &format!("  holds: {}\n", if held.is_empty() { "nothing yet".to_owned() } else { held.join(", ") });
     }
-    for line in said.iter().chain(&setting.warnings) {
+    let borrowed = setting.source_notes.iter().take(usize::from(setting.tide_borrowed));
+    for line in said.iter().chain(borrowed).chain(&setting.warnings) {
         out += &format!("  note: {line}\n");
     }
     out

@@ -15,7 +15,7 @@ pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
     let mut open = open_or_new(&args.book)?;
     let sources: Vec<Source> = args.files.iter().map(Source::path).collect();
     let progress = Progress::new();
-    let mut options = Options { what, grid: args.grid.clone(), ..Options::default() };
+    let mut options = Options { what, grid: args.grid.clone(), zone: args.zone.clone(), feet: args.feet, ..Options::default() };
     let mut grown = open.snapshot();
     let mut edits = Vec::new();
     let mut said = Vec::new();

@@ -4,12 +4,13 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
-use super::Failure;
 use super::args::{LowsBy, TidesArgs};
 use super::said::{clock, rfc3339, rounded};
-use crate::earth::LonLat;
+use super::tides::Asked;
+use super::{Failure, source};
+use crate::book::FreeHours;
 use crate::shore::{low_marks, marks_of};
-use crate::tide::{FreeHours, Low, LowsAsked, LowsOrder, Moon, Surge, Water, next_lows, order_lows};
+use crate::tide::{Low, LowsAsked, LowsOrder, Moon, Surge, Window, lows_compared, next_lows, order_lows};
 
 /// From this share of its dry window on a low counts as one in daylight.
 const LIT: f64 = 0.5;
@@ -18,25 +19,24 @@ const LIT: f64 = 0.5;
 pub(super) struct Ranked {
     marks: Vec<(String, f64)>,
     surge: Surge,
+    run_up_m: f64,
     free: FreeHours,
+    /// Which lows each is compared with, in words.
+    compared: &'static str,
     lows: Vec<Low>,
 }
 
 /// Ranks the lows of a span; `None` when they are not asked for.
-pub(super) fn rank(
-    args: &TidesArgs,
-    water: &Water,
-    (at, zone, surge): (LonLat, &TimeZone, Surge),
-    (from, to): (Timestamp, Timestamp),
-) -> Result<Option<Ranked>, Failure> {
+pub(super) fn rank(args: &TidesArgs, here: &Asked, from: Timestamp, to: Timestamp) -> Result<Option<Ranked>, Failure> {
     let Some(most) = args.lows else { return Ok(None) };
-    let free: FreeHours = args.free.as_deref().unwrap_or_default().parse().map_err(Failure::usage)?;
-    let marks: Vec<(String, f64)> = low_marks(&marks_of(water.levels())).into_iter().map(|m| (m.name, m.level_m)).collect();
+    let free = args.free.as_deref().map_or_else(|| Ok(here.free.clone()), source::free_hours)?;
+    let marks: Vec<(String, f64)> = low_marks(&marks_of(here.water.levels())).into_iter().map(|m| (m.name, m.level_m)).collect();
     let levels_m: Vec<f64> = marks.iter().map(|(_, m)| *m).collect();
     let day = jiff::SignedDuration::from_hours(24);
-    let windows = free.windows(zone, from - day, to + day);
-    let asked = LowsAsked { at, from, to, levels_m: &levels_m, margin_m: surge.margin_m(), free: windows.as_deref() };
-    let mut lows = next_lows(water, &asked);
+    let windows: Option<Vec<Window>> =
+        free.within(&here.zone, from - day, to + day).map(|hours| hours.into_iter().map(Window::from).collect());
+    let asked = LowsAsked { at: here.at, from, to, levels_m: &levels_m, margin_m: here.margin_m(), free: windows.as_deref() };
+    let mut lows = next_lows(&here.water, &asked);
     lows.retain(|low| !args.daylight || low.daylight >= LIT);
     order_lows(
         &mut lows,
@@ -47,7 +47,7 @@ pub(super) fn rank(
         },
     );
     lows.truncate(most as usize);
-    Ok(Some(Ranked { marks, surge, free, lows }))
+    Ok(Some(Ranked { marks, surge: here.surge, run_up_m: here.run_up_m, free, compared: lows_compared(&here.water), lows }))
 }
 
 fn moon(moon: Moon) -> &'static str {
@@ -89,8 +89,8 @@ impl Ranked {
             })
         };
         json!({
-            "margin_m": rounded(self.surge.margin_m(), 3),
-            "surge": { "residual_m": rounded(self.surge.residual_m, 3), "sd_m": rounded(self.surge.sd_m, 3) },
+            "margin_m": rounded(self.run_up_m + self.surge.margin_m(), 3),
+            "surge": source::margin(self.surge, self.run_up_m),
             "free": (!self.free.is_always()).then(|| self.free.to_string()),
             "ranked": self.lows.iter().map(one).collect::<Vec<_>>(),
         })
@@ -98,7 +98,15 @@ impl Ranked {
 
     /// For a person, a line each.
     pub(super) fn text(&self, zone: &TimeZone) -> String {
-        let mut out = format!("  low waters, dry windows keeping {:.2} m above the prediction:\n", self.surge.margin_m());
+        let mut out = format!(
+            "  low waters, dry windows keeping {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, run-up {:.2} m):\n",
+            self.run_up_m + self.surge.margin_m(),
+            self.surge.margin_m(),
+            self.run_up_m
+        );
+        if !self.free.is_always() {
+            out += &format!("  free hours: {}\n", self.free);
+        }
         for (n, low) in self.lows.iter().enumerate() {
             let dry = self.marks.iter().zip(&low.dry).rev().find_map(|((name, _), w)| Some((name, w.as_ref()?)));
             let dry = dry.map_or_else(
@@ -106,17 +114,19 @@ impl Ranked {
                 |(name, w)| format!("dry down to {name} for {:.0} min", w.length_s() / 60.0),
             );
             out += &format!(
-                "  {:3}  {}  {:6.2} m  lower than {:.0} % of the year's lows, {}, {:.0} % in daylight, {dry}\n",
+                "  {:3}  {}  {:6.2} m  lower than {:.0} % of {}, {}, {:.0} % in daylight, {dry}, {:.0} min usable\n",
                 n + 1,
                 clock(low.time, zone),
-                low.level_m,
+                rounded(low.level_m, 2),
                 100.0 * low.lower_than,
+                self.compared,
                 match low.moon {
                     Moon::Spring => "springs",
                     Moon::Between => "between springs and neaps",
                     Moon::Neap => "neaps",
                 },
-                100.0 * low.daylight
+                100.0 * low.daylight,
+                low.usable_min
             );
         }
         out

@@ -82,7 +82,11 @@ fn text(route: &Route, setting: &Setting) -> String {
     out += &format!("  out {} by {}\n", hour(route.back), route.to.name);
     out += &format!(
         "  {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked; {} blocks considered\n",
-        route.finds, route.finds_sd, route.swept_m2, route.walked_m, route.ground.len()
+        route.finds,
+        route.finds_sd,
+        route.swept_m2,
+        route.walked_m,
+        route.ground.len()
     );
     out += &format!("  margins: {least:.2} to {most:.2} m of height, {} min of time\n", route.margins.time_min);
     out += &format!(

@@ -10,6 +10,7 @@ use super::Failure;
 use crate::book::{Beach, Book};
 use crate::earth::LonLat;
 use crate::store::{OpenBook, StoreError};
+pub(super) use crate::tide::rounded;
 
 /// Prints one JSON document on standard output.
 pub(super) fn print_json(value: &Value) -> Result<(), Failure> {
@@ -109,12 +110,6 @@ pub(super) fn clock(time: Timestamp, zone: &TimeZone) -> String {
 pub(super) fn rfc3339(time: Timestamp) -> String {
     // Rounding to a second can only fail at the ends of the calendar.
     time.round(jiff::Unit::Second).unwrap_or(time).to_string()
-}
-
-/// Rounds for print: metres to the millimetre and the like, so that no figure pretends to more.
-pub(super) fn rounded(value: f64, decimals: i32) -> f64 {
-    let k = 10f64.powi(decimals);
-    (value * k).round() / k
 }
 
 /// Writes a whole file, or says which one could not be written.

@@ -6,9 +6,9 @@ use super::Failure;
 use super::args::BeachArgs;
 use super::beach::no_station;
 use super::said::rounded;
-use crate::book::{Beach, Book, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
+use crate::book::{Beach, Book, FreeHours, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
 use crate::shore::Setting;
-use crate::tide::{Analysis, Catalogue, SecondaryPort, Water};
+use crate::tide::{Analysis, Catalogue, SecondaryPort, Surge, Water};
 
 /// The source that the options name, if they name one.
 pub(super) fn chosen(args: &BeachArgs, book: &Book, beach: &Beach) -> Result<Option<TideChoice>, Failure> {
@@ -81,28 +81,47 @@ pub(super) fn weather(args: &BeachArgs, known: Weather) -> Result<Weather, Failu
         surge_m: read("--surge", &args.surge, known.surge_m)?,
         surge_sd_m: read("--surge-sd", &args.surge_sd, known.surge_sd_m)?,
         pressure_hpa: read("--pressure", &args.pressure, known.pressure_hpa)?,
+        run_up_m: read("--run-up", &args.run_up, known.run_up_m)?,
     })
 }
 
-/// What the weather adds, and what it makes dry windows keep clear of.
+/// Free hours as the options give them; the word `always` stands for no rule.
+pub(super) fn free_hours(text: &str) -> Result<FreeHours, Failure> {
+    if text.trim().eq_ignore_ascii_case("always") { Ok(FreeHours::default()) } else { text.parse().map_err(Failure::usage) }
+}
+
+/// What weather and waves add, and what they make dry windows keep clear of.
 pub(super) fn surge(setting: &Setting) -> Value {
+    let Weather { surge_m, pressure_hpa, .. } = setting.beach.weather;
+    let mut told = margin(setting.surge, setting.run_up_m);
+    if let Some(object) = told.as_object_mut() {
+        object.insert("pressure_hpa".to_owned(), json!(pressure_hpa));
+        object.insert("known".to_owned(), json!(surge_m.is_some() || pressure_hpa.is_some()));
+        object.insert("run_up_known".to_owned(), json!(setting.beach.weather.run_up_m.is_some()));
+    }
+    told
+}
+
+/// The parts of the margin that weather and waves make, and their sum.
+pub(super) fn margin(surge: Surge, run_up_m: f64) -> Value {
     json!({
-        "residual_m": rounded(setting.surge.residual_m, 3),
-        "sd_m": rounded(setting.surge.sd_m, 3),
-        "margin_m": rounded(setting.surge.margin_m(), 3),
-        "pressure_hpa": setting.beach.weather.pressure_hpa,
-        "known": setting.beach.weather.surge_m.is_some() || setting.beach.weather.pressure_hpa.is_some(),
+        "residual_m": rounded(surge.residual_m, 3),
+        "sd_m": rounded(surge.sd_m, 3),
+        "surge_margin_m": rounded(surge.margin_m(), 3),
+        "run_up_m": rounded(run_up_m, 3),
+        "margin_m": rounded(run_up_m + surge.margin_m(), 3),
     })
 }
 
 /// The source as `--json` tells it.
-pub(super) fn document(water: &Water, distance_m: Option<f64>) -> Value {
+pub(super) fn document(water: &Water, distance_m: Option<f64>, borrowed: bool) -> Value {
     json!({
         "kind": water.kind().word(),
         "id": water.station().map(|s| s.id.clone()),
         "name": water.name(),
         "at": water.station().map(|s| s.at),
         "distance_m": distance_m.map(f64::round),
+        "borrowed": borrowed,
         "licence": water.station().map(|s| s.licence.name()),
         "standard_port": water.secondary().map(standard_port),
     })

@@ -9,24 +9,41 @@ use super::Failure;
 use super::args::TidesArgs;
 use super::beach::no_station;
 use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, rfc3339, rounded};
-use super::{lows, source};
+use super::{dry, lows, source};
+use crate::book::{FreeHours, Weather};
 use crate::earth::LonLat;
-use crate::shore::Setting;
+use crate::shore::{Setting, USUAL_RUN_UP_M, surge_of};
 use crate::sun::{Crossing, Daylight};
 use crate::tide::{ATTRIBUTION, Analysis, Catalogue, Datum, Origin, Station, Surge, Turn, TurnKind, Water, without_small};
 
 /// The water asked about, and where and on whose clock it is told.
-struct Asked {
-    water: Water,
-    at: LonLat,
-    zone: TimeZone,
+pub(super) struct Asked {
+    pub(super) water: Water,
+    pub(super) at: LonLat,
+    pub(super) zone: TimeZone,
     distance_m: Option<f64>,
-    surge: Surge,
+    borrowed: bool,
+    pub(super) surge: Surge,
+    pub(super) run_up_m: f64,
+    /// The hours kept with the beach.
+    pub(super) free: FreeHours,
+    /// The beach with its sand, where one was asked about.
+    setting: Option<Box<Setting>>,
     analysis: Option<Arc<Analysis>>,
     notes: Vec<String>,
 }
 
 impl Asked {
+    /// What dry windows keep above the predicted water beside the error of the sand, metres.
+    pub(super) fn margin_m(&self) -> f64 {
+        self.run_up_m + self.surge.margin_m()
+    }
+
+    /// The beach, where one was asked about.
+    pub(super) fn setting(&self) -> Option<&Setting> {
+        self.setting.as_deref()
+    }
+
     /// High and low waters, small pairs left out where that was asked.
     fn turns(&self, args: &TidesArgs, from: Timestamp, to: Timestamp) -> Vec<Turn> {
         let turns = self.water.turns(from, to);
@@ -50,17 +67,34 @@ pub(super) fn run(args: &TidesArgs) -> Result<(), Failure> {
             clock(end, &asked.zone)
         )));
     }
-    let ranked = lows::rank(args, &asked.water, (asked.at, &asked.zone, asked.surge), (from, to))?;
+    let ranked = lows::rank(args, &asked, from, to)?;
+    let dry = dry::of(args, &asked, from, to)?;
     if args.json {
         let mut told = document(args, &asked, from, to);
-        if let (Some(ranked), Some(object)) = (ranked, told.as_object_mut()) {
-            object.insert("lows".to_owned(), ranked.document());
+        if let Some(object) = told.as_object_mut() {
+            object.extend(ranked.map(|r| ("lows".to_owned(), r.document())));
+            object.extend(dry.map(|d| ("dry".to_owned(), d.document())));
         }
         print_json(&told)
     } else {
         let lows = ranked.map_or_else(String::new, |r| r.text(&asked.zone));
-        print_text(&(text(args, &asked, from, to, &lows)))
+        let dry = dry.map_or_else(String::new, |d| d.text(&asked.zone));
+        print_text(&(text(args, &asked, from, to, &(lows + &dry))))
     }
+}
+
+/// What the options say of weather and waves, else what the beach does.
+fn weather(args: &TidesArgs, known: Weather) -> Result<Weather, Failure> {
+    let given = Weather {
+        surge_m: args.surge.or(known.surge_m),
+        surge_sd_m: args.surge_sd.or(known.surge_sd_m),
+        // A pressure that is given stands against a surge that is only kept.
+        pressure_hpa: args.pressure.or(known.pressure_hpa),
+        run_up_m: args.run_up.or(known.run_up_m),
+    };
+    let given = if args.pressure.is_some() && args.surge.is_none() { Weather { surge_m: None, ..given } } else { given };
+    given.validate().map_err(Failure::usage)?;
+    Ok(given)
 }
 
 fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
@@ -68,10 +102,23 @@ fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
         let open = open(path)?;
         let beach = beach_of(open.book(), args.beach.as_deref())?;
         let zone = beach.zone().map_err(Failure::input)?;
+        let weather = weather(args, beach.weather)?;
         let setting = Setting::of(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+        let setting = setting.with_weather(weather);
         let water = setting.water.clone().ok_or_else(|| Failure::input(setting.warnings.join(" ")))?;
-        let Setting { station_distance_m: distance_m, analysis, surge, source_notes: notes, .. } = setting;
-        return Ok(Asked { water, at: beach.origin, zone, distance_m, surge, analysis, notes });
+        return Ok(Asked {
+            water,
+            at: beach.origin,
+            zone,
+            distance_m: setting.station_distance_m,
+            borrowed: setting.tide_borrowed,
+            surge: setting.surge,
+            run_up_m: setting.run_up_m,
+            free: beach.free.clone(),
+            analysis: setting.analysis.clone(),
+            notes: setting.source_notes.clone(),
+            setting: Some(Box::new(setting)),
+        });
     }
     let (station, at, distance_m): (&Station, LonLat, Option<f64>) = match (&args.near, &args.station) {
         (Some(near), _) => {
@@ -89,7 +136,20 @@ fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
     let zone = TimeZone::get(&station.time_zone).unwrap_or(TimeZone::UTC);
     let water = Water::of_station(station, station.chart_datum.clone()).map_err(Failure::input)?;
     let notes = distance_m.and_then(|m| station.distance_caution(m)).into_iter().collect();
-    Ok(Asked { water, at, zone, distance_m, surge: Surge::UNKNOWN, analysis: None, notes })
+    let weather = weather(args, Weather::default())?;
+    Ok(Asked {
+        water,
+        at,
+        zone,
+        distance_m,
+        borrowed: false,
+        surge: surge_of(&weather).0,
+        run_up_m: weather.run_up_m.unwrap_or(USUAL_RUN_UP_M),
+        free: FreeHours::default(),
+        setting: None,
+        analysis: None,
+        notes,
+    })
 }
 
 /// The days touched by the span, on the place's own calendar.
@@ -147,13 +207,14 @@ fn document(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp) -> 
         })
     });
     json!({
-        "source": source::document(water, asked.distance_m),
+        "source": source::document(water, asked.distance_m, asked.borrowed),
         "datum": water.datum().code(),
         "time_zone": asked.zone.iana_name(),
         "from": rfc3339(from),
         "to": rfc3339(to),
         "constituents": constituents,
         "analysis": asked.analysis.as_deref().map(source::analysis),
+        "surge": source::margin(asked.surge, asked.run_up_m),
         "merge_below_m": args.merge_below,
         "heights": args.every.map(|minutes| heights(asked, from, to, minutes)),
         "turns": turns,
@@ -189,12 +250,12 @@ fn text(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp, lows: &
     );
     for turn in asked.turns(args, from, to) {
         let kind = if turn.kind == TurnKind::High { "high" } else { "low " };
-        out += &format!("  {}  {kind}  {:6.2} m\n", clock(turn.time, zone), turn.level_m);
+        out += &format!("  {}  {kind}  {:6.2} m\n", clock(turn.time, zone), rounded(turn.level_m, 2));
     }
     if let Some(minutes) = args.every {
         for row in heights(asked, from, to, minutes) {
             let time = row["time"].as_str().and_then(|t| t.parse().ok()).map(|t| clock(t, zone)).unwrap_or_default();
-            let height = row["m"].as_f64().map_or_else(|| "not covered".to_owned(), |m| format!("{m:6.2} m"));
+            let height = row["m"].as_f64().map_or_else(|| "not covered".to_owned(), |m| format!("{:6.2} m", rounded(m, 2)));
             out += &format!("  {time}        {height}\n");
         }
     }
@@ -216,10 +277,12 @@ fn text(args: &TidesArgs, asked: &Asked, from: Timestamp, to: Timestamp, lows: &
         .map(|(datum, l): (Datum, _)| {
             let from = match (l.origin, l.computed_m) {
                 (Origin::Computed, _) => " (computed)".to_owned(),
-                (Origin::Published, Some(m)) => format!(" (published; computed {m:.2})"),
+                (Origin::Published, Some(m)) => {
+                    format!(" (published; computed {:.2}, {:+.2} apart)", rounded(m, 2), rounded(l.m - m, 2))
+                }
                 (Origin::Published, None) => " (published)".to_owned(),
             };
-            format!("{datum} {:.2}{from}", l.m)
+            format!("{datum} {:.2}{from}", rounded(l.m, 2))
         })
         .collect();
     out += &format!("  levels, m: {}\n", levels.join(", "));

@@ -94,6 +94,7 @@ impl Unit {
     pub(super) const METRE: Self = Self { word: "metres", of: Quantity::Length, factor: 1.0 };
     pub(super) const CENTIMETRE: Self = Self { word: "centimetres", of: Quantity::Length, factor: 0.01 };
     pub(super) const MILLIMETRE: Self = Self { word: "millimetres", of: Quantity::Length, factor: 0.001 };
+    pub(super) const FOOT: Self = Self { word: "feet", of: Quantity::Length, factor: 0.3048 };
     pub(super) const GRAM: Self = Self { word: "grams", of: Quantity::Mass, factor: 1.0 };
 
     /// The unit a word means. The inch, foot, ounce and pound are the international ones
@@ -105,7 +106,7 @@ impl Unit {
             "cm" | "cms" | "centimetre" | "centimetres" | "centimeter" | "centimeters" => Self::CENTIMETRE,
             "m" | "metre" | "metres" | "meter" | "meters" => Self::METRE,
             "in" | "ins" | "inch" | "inches" | "\"" | "″" => inch,
-            "ft" | "foot" | "feet" => Self { word: "feet", factor: 0.3048, ..inch },
+            "ft" | "foot" | "feet" => Self::FOOT,
             "mg" | "milligrams" => Self { word: "milligrams", factor: 0.001, ..Self::GRAM },
             "g" | "gm" | "gms" | "gram" | "grams" | "gramme" | "grammes" => Self::GRAM,
             "kg" | "kilogram" | "kilograms" => Self { word: "kilograms", factor: 1000.0, ..Self::GRAM },

@@ -35,6 +35,8 @@ pub use source::Source;
 pub use spots::Extent;
 pub use what::What;
 
+use jiff::tz::TimeZone;
+
 use crate::book::{Beach, Book, RecordKind, Uid};
 use crate::earth::{Grid, LonLat, distance_m};
 use crate::{Cancelled, Progress};
@@ -61,11 +63,23 @@ pub struct Options {
     pub storm_threshold_m: Option<f64>,
     /// Whether `03/04` is the third of April. `None`: told from the file, else day first.
     pub day_first: Option<bool>,
+    /// The clock of times that state no offset, a name such as `UTC` or `Europe/London`. `None`: the beach's own.
+    pub zone: Option<String>,
+    /// Whether heights of a tide table or gauge record that state no unit are feet rather than metres.
+    pub feet: bool,
 }
 
 impl Options {
     fn grid(&self) -> Result<Option<Grid>, Fault> {
         self.grid.as_deref().map(Grid::named).transpose().map_err(|e| Fault::Option(e.to_string()))
+    }
+
+    fn zone(&self) -> Result<Option<TimeZone>, Fault> {
+        let named = |name: &str| {
+            TimeZone::get(name.trim())
+                .map_err(|_| Fault::Option(format!("\"{name}\" is not a zone name such as Europe/London or UTC")))
+        };
+        self.zone.as_deref().map(named).transpose()
     }
 }
 
@@ -78,6 +92,7 @@ pub fn look(source: &Source, book: &Book, options: &Options, progress: &Progress
     let file = source.name();
     let sniffed = sniff::sniff(&source.head().map_err(|f| f.of(&file))?).map_err(|f| f.of(&file))?;
     options.grid().map_err(|f| f.of(&file))?;
+    options.zone().map_err(|f| f.of(&file))?;
     let beach = match beach_of(source, sniffed, book, options, progress) {
         Ok(beach) => beach,
         // Set-ups and bench readings lie on no beach, so the file may still be welcome.

@@ -22,6 +22,15 @@ pub(super) struct Row {
     spoiled: Vec<String>,
 }
 
+/// When something was, as far as its row alone says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Moment {
+    /// An instant, its offset stated.
+    Instant(Timestamp),
+    /// A time on the file's clock.
+    Clock(jiff::civil::DateTime),
+}
+
 impl Row {
     pub(super) fn new(mark: Mark, comma: bool, day_first: bool) -> Self {
         Self { mark, cells: BTreeMap::new(), comma, day_first, spoiled: Vec::new() }
@@ -67,6 +76,12 @@ impl Row {
             }
             None => self.spoil(field),
         }
+    }
+
+    /// Whether the value or its heading states a unit.
+    pub(super) fn states_unit(&self, field: Field) -> bool {
+        let Some((text, stated)) = self.cells.get(&field) else { return false };
+        stated.is_some() || number(text, self.comma).is_some_and(|(_, own)| own.is_some())
     }
 
     /// A bare number.
@@ -137,6 +152,15 @@ impl Row {
         Ok(Some(time))
     }
 
+    /// The instant or the clock time the row states, for a series that tells doubled hours by its rhythm.
+    pub(super) fn moment(&self) -> Result<Moment, String> {
+        match self.when()?.ok_or("has no time")? {
+            When::Instant(time) => Ok(Moment::Instant(time)),
+            When::Local(at) => Ok(Moment::Clock(at)),
+            When::Day(_) => Err("has a date but no time of day".to_owned()),
+        }
+    }
+
     /// The instant of one field of its own, such as a start.
     pub(super) fn instant_of(&self, taking: &mut Taking<'_>, field: Field) -> Result<Timestamp, String> {
         let text = self.text(field);
@@ -162,7 +186,7 @@ impl Row {
     }
 }
 
-fn count_doubt(taking: &mut Taking<'_>, line: u64, doubt: Option<Doubt>) {
+pub(super) fn count_doubt(taking: &mut Taking<'_>, line: u64, doubt: Option<Doubt>) {
     let what = match doubt {
         None => return,
         Some(Doubt::Twice) => "time(s) were shown twice as the clock went back; the first was taken",

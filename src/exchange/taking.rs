@@ -54,7 +54,8 @@ const SURVEYED: u64 = 20_000;
 
 impl<'a> Taking<'a> {
     pub(super) fn new(book: &'a Book, options: &'a Options, beach: Beach, survey: bool, file: String, stem: String) -> Self {
-        let zone = beach.zone().unwrap_or(TimeZone::UTC);
+        // A name that is none was refused before anything was read.
+        let zone = options.zone().ok().flatten().or_else(|| beach.zone().ok()).unwrap_or(TimeZone::UTC);
         Self {
             book,
             options,

@@ -6,7 +6,7 @@ use super::RouteError;
 use super::paces::Paces;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
-use crate::shore::Setting;
+use crate::shore::{Setting, USUAL_RUN_UP_M};
 use crate::tide::Surge;
 
 /// A block of ground by its place in the beach's pattern: how many blocks along and across from the
@@ -119,7 +119,7 @@ impl Default for Params {
             detection: 0.6,
             prior_per_100m2: 0.5,
             explore: 0.0,
-            run_up_m: 0.3,
+            run_up_m: USUAL_RUN_UP_M,
             surge: Surge::UNKNOWN,
             sand_sigmas: 2.0,
             sand_lower_m: 0.0,
@@ -140,10 +140,10 @@ impl Default for Params {
 
 impl Params {
     /// The usual settings with what the book knows better: the width of the coil last used on the beach,
-    /// and what the weather adds to its tide.
+    /// and what weather and waves add to its tide.
     pub fn of_beach(book: &Book, setting: &Setting) -> Self {
         let beach = setting.beach.uid;
-        let mut params = Self { surge: setting.surge, ..Self::default() };
+        let mut params = Self { surge: setting.surge, run_up_m: setting.run_up_m, ..Self::default() };
         let last = book.outings_of(beach).into_iter().filter(|o| o.setup.is_some()).max_by_key(|o| o.start);
         let coil = last.and_then(|o| book.setups().get(&o.setup?)?.coil_width_m);
         params.coil_width_m = coil.unwrap_or(params.coil_width_m);

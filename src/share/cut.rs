@@ -58,17 +58,20 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<Cut, CutError> {
             }
             Record::Find(_) | Record::Signal(_) => left += 1,
             Record::Permission(p) if p.uid == permission.uid => kept.push(Record::Permission(p)),
-            Record::Permission(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) | Record::Gauge(_) => {}
+            // What the beach's own water level stands on goes along: without it no band could be drawn.
+            source @ (Record::Gauge(_) | Record::TideTable(_)) => {
+                if beach.tide.record() == Some((source.kind(), source.uid())) {
+                    kept.push(source);
+                }
+            }
+            Record::Permission(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) => {}
             shape => kept.push(shape),
         }
     }
     let mut cut = Book::new();
     let mut bare = beach.clone();
     bare.notes = String::new();
-    // The permission holder gets the tide table, but no gauge record of the person's own.
-    if matches!(bare.tide, crate::book::TideChoice::Gauge(_)) {
-        bare.tide = crate::book::TideChoice::None;
-    }
+    bare.free = crate::book::FreeHours::default();
     let first = crate::book::Beach { tide: crate::book::TideChoice::None, ..bare.clone() };
     let mut edits = vec![Edit::put(first)];
     edits.extend(kept.into_iter().map(Edit::put));
@@ -153,6 +156,26 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn what_the_water_level_stands_on_goes_along_and_other_records_of_water_stay() {
+        let (mut book, permission) = filled(true);
+        let beach = book.beaches().values().next().unwrap().clone();
+        let gauge = |name: &str| crate::book::GaugeRecord {
+            uid: Uid::fresh(),
+            beach: beach.uid,
+            name: name.into(),
+            readings: vec![(jiff::Timestamp::UNIX_EPOCH, 1.0)],
+        };
+        let (used, other) = (gauge("logger"), gauge("broken logger"));
+        let choice = crate::book::TideChoice::Gauge(used.uid);
+        book.apply(&Edit::Batch(vec![Edit::put(used.clone()), Edit::put(other)])).unwrap();
+        book.apply(&Edit::put(Beach { tide: choice.clone(), free: "sat 8-18".parse().unwrap(), ..beach.clone() })).unwrap();
+        let cut = cut_to(&book, &permission).unwrap().book;
+        assert_eq!(cut.gauges().values().collect::<Vec<_>>(), [&used]);
+        assert_eq!(cut.beaches()[&beach.uid].tide, choice);
+        assert!(cut.beaches()[&beach.uid].free.is_always(), "when someone has time is nobody else's");
     }
 
     #[test]

@@ -7,6 +7,7 @@
 
 mod band;
 mod baseline;
+mod dry;
 mod guess;
 mod newest;
 mod setting;
@@ -20,11 +21,13 @@ use serde::{Deserialize, Serialize};
 
 pub use band::{Band, TideMark};
 pub use baseline::Baseline;
+pub use dry::DryPlace;
 pub use guess::{GuessedBaseline, guess_baseline};
 pub use newest::newest_levels;
 pub use setting::{Setting, low_marks, marks_of};
 pub use settle::settle;
 pub use shape::{SectionPoint, Shore};
+pub use source::{USUAL_RUN_UP_M, station_caution, surge_of};
 pub use surface::{LevelSource, SandLevel};
 
 use crate::earth::EarthError;
@@ -64,6 +67,9 @@ pub enum ShoreError {
         "the level of the sand on \"{0}\" is not known: import at least three surveyed levels, or set its slope and the level at its baseline"
     )]
     NoLevels(String),
+    /// There is no water to fall dry from.
+    #[error("the beach \"{0}\" has no tide source; choose a station or a tide table for it")]
+    NoWater(String),
     /// Too little to guess a baseline from.
     #[error(
         "a baseline cannot be guessed from {0} positions lying within a metre of each other; at least two further apart are needed"

@@ -1,10 +1,10 @@
 use std::sync::Arc;
 
-use super::source::{Source, source_of, surge_of};
+use super::source::{Source, USUAL_RUN_UP_M, source_of, surge_of};
 use super::{Band, GuessedBaseline, Shore, ShoreError, TideMark, guess_baseline, newest_levels};
-use crate::book::{Beach, Book, LevelPoint, Seaward, Uid};
+use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat};
-use crate::tide::{Analysis, Levels, Surge, Water};
+use crate::tide::{Analysis, Level, Levels, Surge, Water};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -23,11 +23,16 @@ pub struct Setting {
     pub water: Option<Water>,
     /// How far the tide station is, metres, if the source is one.
     pub station_distance_m: Option<f64>,
+    /// Whether that station is lent to an invented beach, so that its distance says nothing.
+    pub tide_borrowed: bool,
     /// What was found in the gauge record, where the water stands on one: constituents with their errors.
     pub analysis: Option<Arc<Analysis>>,
     /// What the weather adds to the water; [`Surge::UNKNOWN`] where the beach says nothing of it.
     pub surge: Surge,
-    /// What is to be said of the water alone: distance, gaps, what it lacks. Also part of `warnings`.
+    /// Height that waves run up the sand above still water, metres: the beach's own, or [`USUAL_RUN_UP_M`].
+    pub run_up_m: f64,
+    /// What is to be said of the water alone: distance, gaps, what it lacks; also part of `warnings`, but that an
+    /// invented beach borrows its tide.
     pub source_notes: Vec<String>,
     /// The tide marks that part its bands, from the highest down; empty without a tide source.
     pub marks: Vec<TideMark>,
@@ -46,10 +51,12 @@ impl Setting {
     /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
     pub fn of(book: &Book, beach: Uid) -> Option<Self> {
         let beach = book.beaches().get(&beach)?.clone();
-        let Source { water, station_distance_m, analysis, warnings: mut source_notes } = source_of(book, &beach);
+        let Source { water, station_distance_m, borrowed, analysis, warnings: mut source_notes } = source_of(book, &beach);
+        let run_up_m = beach.weather.run_up_m.unwrap_or(USUAL_RUN_UP_M);
         let (surge, both) = surge_of(&beach.weather);
         source_notes.extend(both);
-        let mut warnings = source_notes.clone();
+        // That an invented beach borrows its tide is no mishap to be warned of.
+        let mut warnings: Vec<String> = source_notes.iter().skip(usize::from(borrowed)).cloned().collect();
         let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
         let (shore, guessed) = shore_of(book, &beach);
         warnings.extend(guessed.iter().map(|g| g.said.clone()));
@@ -67,7 +74,36 @@ impl Setting {
             },
         }
         let shore = shore.map(Arc::new);
-        Some(Self { beach, shore, guessed, water, station_distance_m, analysis, surge, source_notes, marks, bands, warnings })
+        Some(Self {
+            beach,
+            shore,
+            guessed,
+            water,
+            station_distance_m,
+            tide_borrowed: borrowed,
+            analysis,
+            surge,
+            run_up_m,
+            source_notes,
+            marks,
+            bands,
+            warnings,
+        })
+    }
+
+    /// The same beach under other weather.
+    #[must_use]
+    pub fn with_weather(mut self, weather: Weather) -> Self {
+        self.beach.weather = weather;
+        self.surge = surge_of(&weather).0;
+        self.run_up_m = weather.run_up_m.unwrap_or(USUAL_RUN_UP_M);
+        self
+    }
+
+    /// What dry windows keep between the predicted water and a level that is known exactly: run-up and
+    /// weather, metres.
+    pub fn water_margin_m(&self) -> f64 {
+        self.run_up_m + self.surge.margin_m()
     }
 
     /// The level of the water at an instant above the land datum, if water and offset are known.
@@ -83,21 +119,37 @@ fn sentence(error: &ShoreError) -> String {
 }
 
 /// The marks that part a beach into bands: springs and neaps where the tide has them, else the means
-/// of high and low waters.
+/// of high and low waters. A tide table knows no mean sea level; mean tide level, half-way between mean high
+/// and low water, then stands between them.
 pub fn marks_of(levels: &Levels) -> Vec<TideMark> {
-    let springs =
-        [("MHWS", levels.mhws), ("MHWN", levels.mhwn), ("MSL", levels.msl), ("MLWN", levels.mlwn), ("MLWS", levels.mlws)];
-    let means = [("MHHW", levels.mhhw), ("MHW", levels.mhw), ("MSL", levels.msl), ("MLW", levels.mlw), ("MLLW", levels.mllw)];
+    let m = |level: Option<Level>| level.map(|l| l.m);
+    let half_m = m(levels.mhw).zip(m(levels.mlw)).map(|(high, low)| 0.5 * (high + low)).filter(|_| levels.msl.is_none());
+    let springs = [
+        ("MHWS", m(levels.mhws)),
+        ("MHWN", m(levels.mhwn)),
+        ("MSL", m(levels.msl)),
+        ("MTL", half_m),
+        ("MLWN", m(levels.mlwn)),
+        ("MLWS", m(levels.mlws)),
+    ];
+    let means = [
+        ("MHHW", m(levels.mhhw)),
+        ("MHW", m(levels.mhw)),
+        ("MSL", m(levels.msl)),
+        ("MTL", half_m),
+        ("MLW", m(levels.mlw)),
+        ("MLLW", m(levels.mllw)),
+    ];
     let chosen = if levels.mhws.is_some() && levels.mlws.is_some() { springs } else { means };
-    let mut marks: Vec<TideMark> = chosen.into_iter().filter_map(|(name, level)| Some(TideMark::new(name, level?.m))).collect();
+    let mut marks: Vec<TideMark> = chosen.into_iter().filter_map(|(name, m)| Some(TideMark::new(name, m?))).collect();
     marks.sort_by(|a, b| b.level_m.total_cmp(&a.level_m));
     marks
 }
 
-/// The marks that a low water is judged by: those at or below mean sea level, from the highest down. What lies
+/// The marks that a low water is judged by: those at or below mean sea level (or mean tide level), from the highest down. What lies
 /// higher is dry at every low water. Two names for one level are one mark.
 pub fn low_marks(marks: &[TideMark]) -> Vec<TideMark> {
-    let mean_m = marks.iter().find(|m| m.name == "MSL").map_or(f64::INFINITY, |m| m.level_m);
+    let mean_m = marks.iter().find(|m| m.name == "MSL" || m.name == "MTL").map_or(f64::INFINITY, |m| m.level_m);
     let mut low: Vec<TideMark> = Vec::new();
     for mark in marks.iter().filter(|m| m.level_m <= mean_m) {
         match low.last_mut() {

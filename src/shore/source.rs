@@ -5,8 +5,11 @@ use std::sync::Arc;
 use jiff::Timestamp;
 
 use crate::book::{Beach, Book, GaugeRecord, SecondaryChoice, StandardPort, TideChoice, TideTable, Uid, Weather};
+use crate::demo;
 use crate::earth::distance_m;
-use crate::tide::{self, Analysis, Catalogue, Datum, Differences, SecondaryPort, Surge, TableEntry, TideError, TurnKind, Water};
+use crate::tide::{
+    self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
+};
 
 /// The water of a beach with what is to be said of it.
 #[derive(Clone, Default)]
@@ -14,6 +17,8 @@ pub(super) struct Source {
     pub(super) water: Option<Water>,
     /// How far the station is, metres, if the source is one.
     pub(super) station_distance_m: Option<f64>,
+    /// Whether the station is lent to an invented beach.
+    pub(super) borrowed: bool,
     /// What was found in the gauge record, if the source is one.
     pub(super) analysis: Option<Arc<Analysis>>,
     /// Sentences for the person.
@@ -34,11 +39,15 @@ pub(super) fn source_of(book: &Book, beach: &Beach) -> Source {
         }
         TideChoice::Station(id) => station(id).map(|water| {
             let station_distance_m = water.station().map(|s| distance_m(beach.origin, s.at));
-            let far = station_distance_m.and_then(|m| water.station()?.distance_caution(m));
+            let far = water.station().and_then(|s| station_caution(beach, s));
             let warnings = far.into_iter().chain(incomplete(&water)).collect();
-            Source { water: Some(water), station_distance_m, warnings, ..Source::default() }
+            let borrowed = demo::is_the_demo(beach);
+            Source { water: Some(water), station_distance_m, borrowed, warnings, ..Source::default() }
         }),
-        TideChoice::Table(uid) => table(book, *uid).map(|water| Source { water: Some(water), ..Source::default() }),
+        TideChoice::Table(uid) => table(book, *uid).map(|water| {
+            let warnings = odd_range(beach, &water).into_iter().collect();
+            Source { water: Some(water), warnings, ..Source::default() }
+        }),
         TideChoice::Gauge(uid) => book
             .gauges()
             .get(uid)
@@ -49,8 +58,52 @@ pub(super) fn source_of(book: &Book, beach: &Beach) -> Source {
     found.unwrap_or_else(|says| Source { warnings: vec![says], ..Source::default() })
 }
 
+/// What is to be said of a station that stands in for a beach: how far it is, or that an invented beach
+/// borrows it; `None` when it is next to it.
+pub fn station_caution(beach: &Beach, station: &Station) -> Option<String> {
+    if demo::is_the_demo(beach) {
+        return Some(format!(
+            "{} is an invented beach and borrows the tide of {}, a real place. For a beach of your own choose a station near it, or \
+             your own tide table.",
+            beach.name, station.name
+        ));
+    }
+    station.distance_caution(distance_m(beach.origin, station.at))
+}
+
+/// Nearest station that a table's range is held against, metres away at most.
+const COMPARED_WITHIN_M: f64 = 50_000.0;
+
+/// A sentence where a table's mean range is that of a nearby station in feet, or far from it.
+fn odd_range(beach: &Beach, water: &Water) -> Option<String> {
+    let range_m = |levels: &Levels| Some(levels.mhw?.m - levels.mlw?.m);
+    let (station, away_m) = Catalogue::shipped().nearest(beach.origin, 1).into_iter().next()?;
+    let there = Water::of_station(station, Datum::Msl).ok().filter(|_| away_m <= COMPARED_WITHIN_M)?;
+    let (own_m, known_m) = (range_m(water.levels())?, range_m(there.levels())?);
+    // Below half a metre weather rules the range.
+    let part = if known_m > 0.5 { own_m / known_m } else { 1.0 };
+    let so = format!(
+        "The mean range of the tide table \"{}\" is {own_m:.1} m, that of {}, {:.0} km away, {known_m:.1} m",
+        water.name(),
+        station.name,
+        away_m / 1000.0
+    );
+    // A foot is 0.3048 m: heights in feet taken for metres show a range 3.28 times too large.
+    match part {
+        p if (2.6..4.2).contains(&p) => Some(format!("{so}: are its heights in feet? Import it again saying so.")),
+        p if !(0.4..2.6).contains(&p) => {
+            Some(format!("{so}: check that the table is for this beach and its heights are in metres."))
+        }
+        _ => None,
+    }
+}
+
+/// What waves run up the sand above still water where the beach does not say, metres: a calm day (common
+/// practice, no published source; swell runs higher, and further on a steep beach).
+pub const USUAL_RUN_UP_M: f64 = 0.3;
+
 /// What the weather adds, as the beach has it, and a sentence where two of its figures say the same.
-pub(super) fn surge_of(weather: &Weather) -> (Surge, Option<String>) {
+pub fn surge_of(weather: &Weather) -> (Surge, Option<String>) {
     let sd_m = weather.surge_sd_m.unwrap_or(Surge::UNKNOWN.sd_m);
     match (weather.surge_m, weather.pressure_hpa) {
         (Some(residual_m), pressure) => {
@@ -212,7 +265,7 @@ mod tests {
 
     use super::*;
     use crate::earth::LonLat;
-    use crate::tide::{Constant, Predictor, Station};
+    use crate::tide::{Constant, Predictor};
 
     /// A shipped station with only those of its constants that pass.
     fn station_with(keep: impl Fn(&Constant) -> bool) -> Station {
@@ -282,7 +335,7 @@ mod tests {
 
     #[test]
     fn the_surge_wins_over_the_pressure_that_it_holds() {
-        let of = |surge_m, surge_sd_m, pressure_hpa| surge_of(&Weather { surge_m, surge_sd_m, pressure_hpa });
+        let of = |surge_m, surge_sd_m, pressure_hpa| surge_of(&Weather { surge_m, surge_sd_m, pressure_hpa, run_up_m: None });
         assert_eq!(of(None, None, None), (Surge::UNKNOWN, None));
         // 1 cm for each hPa below 1013.25.
         assert!((of(None, Some(0.05), Some(983.25)).0.margin_m() - 0.40).abs() < 1e-12);

@@ -4,7 +4,9 @@ use jiff::civil::{Date, DateTime, Time};
 use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::types::{Value, ValueRef};
 
-use crate::book::{BarrierKind, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight, ZoneUse};
+use crate::book::{
+    BarrierKind, FreeHours, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight, ZoneUse,
+};
 
 /// A value that one column holds.
 pub(super) trait Cell: Sized {
@@ -171,6 +173,7 @@ macro_rules! spoken {
 }
 spoken! {
     PortDifferences, "TEXT", "eight differences with commas between, times in minutes and heights in metres", PortDifferences::to_string;
+    FreeHours, "TEXT", "days and hours such as sat sun 08:00-18:00", FreeHours::to_string;
     FourLevels, "TEXT", "MHWS, MHWN, MLWN and MLWS in metres with commas between", FourLevels::to_string;
     Uid, "TEXT", "32 hexadecimal digits", Uid::to_string;
     Date, "DATE", "a day such as 2025-06-01", Date::to_string;

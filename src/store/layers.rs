@@ -13,7 +13,9 @@ use jiff::civil::{Date, Time};
 use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised};
 use super::layer::{Layer, Table, layer};
-use crate::book::{Access, Barrier, BenchReading, Find, Outing, PortDifferences, RecordKind, Seaward, Setup, Signal, Uid, Zone};
+use crate::book::{
+    Access, Barrier, BenchReading, Find, FreeHours, Outing, PortDifferences, RecordKind, Seaward, Setup, Signal, Uid, Zone,
+};
 use crate::earth::LonLat;
 
 layer! { "setups", "Detector settings held constant", Setup, owner uid;
@@ -52,6 +54,8 @@ pub(super) struct BeachRow {
     pub(super) surge_m: Option<f64>,
     pub(super) surge_sd_m: Option<f64>,
     pub(super) pressure_hpa: Option<f64>,
+    pub(super) run_up_m: Option<f64>,
+    pub(super) free_hours: Option<FreeHours>,
     pub(super) datum_offset_m: Option<f64>,
     pub(super) time_zone: String,
     pub(super) slope: Option<f64>,
@@ -61,7 +65,7 @@ pub(super) struct BeachRow {
 
 layer! { "beaches", "Beaches, at the centre of their local frame; datum_offset_m is tide level minus land level", BeachRow at origin, owner uid;
 uid, name, seaward, tide_station, tide_table, tide_gauge, tide_port, tide_differences, tide_standard_levels,
-surge_m, surge_sd_m, pressure_hpa, datum_offset_m, time_zone, slope, back_level_m, notes }
+surge_m, surge_sd_m, pressure_hpa, run_up_m, free_hours, datum_offset_m, time_zone, slope, back_level_m, notes }
 
 /// The baseline of a beach.
 #[derive(Debug, Clone)]

@@ -19,10 +19,31 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] = &[more_tide_sources];
+const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
 fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
+    add_to_beaches(
+        conn,
+        &[
+            ("tide_gauge", "TEXT"),
+            ("tide_port", "TEXT"),
+            ("tide_differences", "TEXT"),
+            ("tide_standard_levels", "TEXT"),
+            ("surge_m", "REAL"),
+            ("surge_sd_m", "REAL"),
+            ("pressure_hpa", "REAL"),
+        ],
+    )
+}
+
+/// From 2 to 3: a beach has a run-up and hours at which its person is free.
+fn run_up_and_free_hours(conn: &Connection) -> rusqlite::Result<()> {
+    add_to_beaches(conn, &[("run_up_m", "REAL"), ("free_hours", "TEXT")])
+}
+
+/// Adds those columns of a beach that are not there yet.
+fn add_to_beaches(conn: &Connection, columns: &[(&str, &str)]) -> rusqlite::Result<()> {
     let there: Vec<String> = conn
         .prepare("SELECT lower(name) FROM pragma_table_info('beaches')")?
         .query_map([], |row| row.get(0))?
@@ -31,16 +52,7 @@ fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
     if there.is_empty() {
         return Ok(());
     }
-    let new = [
-        ("tide_gauge", "TEXT"),
-        ("tide_port", "TEXT"),
-        ("tide_differences", "TEXT"),
-        ("tide_standard_levels", "TEXT"),
-        ("surge_m", "REAL"),
-        ("surge_sd_m", "REAL"),
-        ("pressure_hpa", "REAL"),
-    ];
-    for (name, sql) in new.iter().filter(|(name, _)| !there.iter().any(|t| t == name)) {
+    for (name, sql) in columns.iter().filter(|(name, _)| !there.iter().any(|t| t == name)) {
         conn.execute_batch(&format!("ALTER TABLE beaches ADD COLUMN {name} {sql}"))?;
     }
     Ok(())
@@ -278,22 +290,28 @@ mod tests {
     }
 
     #[test]
-    fn a_book_of_format_one_gets_the_columns_of_the_newer_tide_sources() {
-        let conn = Connection::open_in_memory().unwrap();
-        create(&conn).unwrap();
-        for column in
-            ["tide_gauge", "tide_port", "tide_differences", "tide_standard_levels", "surge_m", "surge_sd_m", "pressure_hpa"]
-        {
-            conn.execute_batch(&format!("ALTER TABLE beaches DROP COLUMN {column}")).unwrap();
+    fn books_of_older_formats_get_the_columns_that_came_later() {
+        let later = [
+            &["tide_gauge", "tide_port", "tide_differences", "tide_standard_levels", "surge_m", "surge_sd_m", "pressure_hpa"][..],
+            &["run_up_m", "free_hours"],
+        ];
+        for format_then in 1..FORMAT {
+            let conn = Connection::open_in_memory().unwrap();
+            create(&conn).unwrap();
+            let unknown: Vec<&&str> = later[format_then as usize - 1..].iter().copied().flatten().collect();
+            for column in &unknown {
+                conn.execute_batch(&format!("ALTER TABLE beaches DROP COLUMN {column}")).unwrap();
+            }
+            conn.execute("UPDATE scourline_book SET format_version = ?1", [format_then]).unwrap();
+            assert_eq!(lacks(&conn).unwrap().len(), unknown.len());
+            upgrade(&conn, format_then).unwrap();
+            assert_eq!((lacks(&conn).unwrap(), format(&conn).unwrap()), (vec![], Some(FORMAT)));
+            // A file that has some of them already, or no such table, is no stumbling block.
+            more_tide_sources(&conn).unwrap();
+            run_up_and_free_hours(&conn).unwrap();
+            conn.execute_batch("DROP TABLE beaches").unwrap();
+            run_up_and_free_hours(&conn).unwrap();
         }
-        conn.execute_batch("UPDATE scourline_book SET format_version = 1").unwrap();
-        assert_eq!(lacks(&conn).unwrap().len(), 7);
-        upgrade(&conn, 1).unwrap();
-        assert_eq!((lacks(&conn).unwrap(), format(&conn).unwrap()), (vec![], Some(FORMAT)));
-        // A file that has some of them already, or no such table, is no stumbling block.
-        more_tide_sources(&conn).unwrap();
-        conn.execute_batch("DROP TABLE beaches").unwrap();
-        more_tide_sources(&conn).unwrap();
     }
 
     #[test]

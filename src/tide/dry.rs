@@ -16,6 +16,12 @@ pub struct Window {
     pub to: Timestamp,
 }
 
+impl From<(Timestamp, Timestamp)> for Window {
+    fn from((from, to): (Timestamp, Timestamp)) -> Self {
+        Self { from, to }
+    }
+}
+
 impl Window {
     /// Length, seconds.
     pub fn length_s(&self) -> f64 {

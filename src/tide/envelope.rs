@@ -17,6 +17,8 @@ use super::predictor::Wave;
 const NODE_S: f64 = 10_800.0;
 /// Nodes between exact nodal terms: five days.
 const NODES_PER_BLOCK: i64 = 40;
+/// Moments whose heights are computed side by side.
+const LANES: usize = 8;
 /// Angular speed of the mean lunar day, radians per second (14.492 052 1 °/h).
 const BASE_RAD_S: f64 = 14.492_052_1 / 3600.0 * std::f64::consts::PI / 180.0;
 
@@ -106,23 +108,29 @@ impl Envelope {
         let db = Complex { re: b1.re - a0.re, im: b1.im - a0.im };
         let from = first.max(block * NODES_PER_BLOCK);
         let to = last.min((block + 1) * NODES_PER_BLOCK - 1);
-        let step = Complex::polar(1.0, delta * NODE_S);
-        let mut turn = Complex::polar(1.0, delta * NODE_S * (from - block * NODES_PER_BLOCK) as f64);
+        let turns = turned(delta * NODE_S, from - block * NODES_PER_BLOCK, (to - from + 1) as usize);
         let per_node = 1.0 / NODES_PER_BLOCK as f64;
+        let per_node_turn = delta * NODE_S;
         let at = 2 * wave.constituent.species().max(0) as usize;
-        for node in from..=to {
-            let part = (node - block * NODES_PER_BLOCK) as f64 * per_node;
+        let first_part = (from - block * NODES_PER_BLOCK) as f64 * per_node;
+        // Apart from the sums, so that the machine's vector units can be used.
+        let mut out = [[0.0; 4]; NODES_PER_BLOCK as usize];
+        for (j, (out, turn)) in out.iter_mut().zip(&turns).take((to - from + 1) as usize).enumerate() {
+            let part = first_part + j as f64 * per_node;
             let b = Complex { re: a0.re + part * db.re, im: a0.im + part * db.im };
-            let c = b.times(turn);
+            let c = b.times(*turn);
             // d/dt (B e^{iδt}) = (B' + iδB) e^{iδt}, times the node spacing.
-            let moving = Complex { re: db.re * per_node - delta * NODE_S * b.im, im: db.im * per_node + delta * NODE_S * b.re }
-                .times(turn);
-            let i = (node - self.first) as usize * self.width + at;
-            self.value[i] += c.re;
-            self.value[i + 1] += c.im;
-            self.slope[i] += moving.re;
-            self.slope[i + 1] += moving.im;
-            turn = turn.times(step);
+            let moving =
+                Complex { re: db.re * per_node - per_node_turn * b.im, im: db.im * per_node + per_node_turn * b.re }.times(*turn);
+            *out = [c.re, c.im, moving.re, moving.im];
+        }
+        let start = (from - self.first) as usize * self.width + at;
+        let rows = self.value[start..].chunks_mut(self.width).zip(self.slope[start..].chunks_mut(self.width));
+        for ((value, slope), [re, im, slope_re, slope_im]) in rows.zip(out).take((to - from + 1) as usize) {
+            value[0] += re;
+            value[1] += im;
+            slope[0] += slope_re;
+            slope[1] += slope_im;
         }
     }
 
@@ -191,31 +199,46 @@ impl Envelope {
     /// Heights at `n` moments `step_s` apart from `from_s` on; the span must hold them.
     pub(super) fn heights(&self, from_s: f64, step_s: f64, n: usize) -> Vec<f64> {
         let mut out = Vec::with_capacity(n);
-        let mut mixed = vec![0.0; self.width];
         let step = Complex::polar(1.0, BASE_RAD_S * step_s);
-        let mut at: Option<(usize, Complex)> = None;
-        for i in 0..n {
-            let seconds = from_s + step_s * i as f64;
-            let (node, x) = self.locate(seconds);
-            // The carrier turns by multiplication and is set afresh at each node.
-            let z = match at {
-                Some((same, z)) if same == node => z,
-                _ => carrier(seconds),
-            };
-            let w = hermite(x);
-            let [v0, s0, v1, s1] = self.rows(node);
-            for ((((m, v0), s0), v1), s1) in mixed.iter_mut().zip(v0).zip(s0).zip(v1).zip(s1) {
-                *m = w[0] * v0 + w[1] * s0 + w[2] * v1 + w[3] * s1;
+        // The carrier turns by multiplication within a few moments and is set afresh for the next few.
+        let turns = {
+            let mut turns = [Complex { re: 1.0, im: 0.0 }; LANES];
+            for lane in 1..LANES {
+                turns[lane] = turns[lane - 1].times(step);
             }
-            // Horner from the highest species down.
-            let mut sum = Complex { re: 0.0, im: 0.0 };
-            for pair in mixed.rchunks_exact(2) {
-                sum = sum.times(z);
-                sum.re += pair[0];
-                sum.im += pair[1];
+            turns
+        };
+        while out.len() < n {
+            let start = out.len();
+            let at = |lane: usize| from_s + step_s * (start + lane) as f64;
+            let (node, _) = self.locate(at(0));
+            let most = LANES.min(n - start);
+            let together = (1..most).find(|lane| self.locate(at(*lane)).0 != node).unwrap_or(most);
+            let mut weights = [[0.0; LANES]; 4];
+            for lane in 0..LANES {
+                // Lanes past the last one are computed and dropped.
+                let w = hermite(self.locate(at(lane.min(together - 1))).1);
+                (0..4).for_each(|k| weights[k][lane] = w[k]);
             }
-            out.push(self.mean_m + sum.re);
-            at = Some((node, z.times(step)));
+            let z0 = carrier(at(0));
+            let (mut z_re, mut z_im) = ([0.0; LANES], [0.0; LANES]);
+            for (lane, turn) in turns.iter().enumerate() {
+                let z = z0.times(*turn);
+                (z_re[lane], z_im[lane]) = (z.re, z.im);
+            }
+            let [v0, s0, v1, s1] = self.rows(node).map(|row| row.as_chunks::<2>().0);
+            // Horner from the highest species down, several moments side by side.
+            let (mut re, mut im) = ([0.0; LANES], [0.0; LANES]);
+            for (((v0, s0), v1), s1) in v0.iter().zip(s0).zip(v1).zip(s1).rev() {
+                for lane in 0..LANES {
+                    let [a, b, c, d] = [weights[0][lane], weights[1][lane], weights[2][lane], weights[3][lane]];
+                    let next_re = re[lane] * z_re[lane] - im[lane] * z_im[lane];
+                    let next_im = re[lane] * z_im[lane] + im[lane] * z_re[lane];
+                    re[lane] = next_re + (a * v0[0] + b * s0[0]) + (c * v1[0] + d * s1[0]);
+                    im[lane] = next_im + (a * v0[1] + b * s0[1]) + (c * v1[1] + d * s1[1]);
+                }
+            }
+            out.extend(re[..together].iter().map(|moving| self.mean_m + moving));
         }
         out
     }
@@ -240,6 +263,19 @@ impl Around<'_> {
 fn hermite(x: f64) -> [f64; 4] {
     let y = 1.0 - x;
     [(1.0 + 2.0 * x) * y * y, x * y * y, x * x * (3.0 - 2.0 * x), -x * x * y]
+}
+
+/// e^{iδk} for `n` whole numbers k from `first` on: by doubling, so that no product waits for the one before it.
+fn turned(delta: f64, first: i64, n: usize) -> [Complex; NODES_PER_BLOCK as usize] {
+    let mut turns = [Complex::polar(1.0, delta * first as f64); NODES_PER_BLOCK as usize];
+    let (mut done, mut by) = (1, Complex::polar(1.0, delta));
+    while done < n {
+        let (known, rest) = turns.split_at_mut(done);
+        rest.iter_mut().zip(known.iter()).for_each(|(next, turn)| *next = turn.times(by));
+        done *= 2;
+        by = by.times(by);
+    }
+    turns
 }
 
 /// e^{iθ} of the lunar day at a moment.

@@ -142,6 +142,13 @@ impl Levels {
     }
 }
 
+/// A figure rounded for print, metres to the millimetre and the like, so that none pretends to more; never
+/// minus zero.
+pub fn rounded(value: f64, decimals: i32) -> f64 {
+    let k = 10f64.powi(decimals);
+    (value * k).round() / k + 0.0
+}
+
 pub(super) fn computed(m: f64) -> Option<Level> {
     Some(Level { m, origin: Origin::Computed, computed_m: Some(m) })
 }

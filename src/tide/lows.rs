@@ -24,7 +24,8 @@ pub struct Low {
     pub time: Timestamp,
     /// Level, metres above the source's datum.
     pub level_m: f64,
-    /// Part of the lows of the year around the span that stand higher than this one, 0 to 1.
+    /// Part of the lows of the year around the span, as far as the source reaches, that stand higher than this
+    /// one, 0 to 1.
     pub lower_than: f64,
     /// Range to the neighbouring high waters (their mean), metres.
     pub range_m: f64,
@@ -98,6 +99,7 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
         .into_iter()
         .map(|(from, to)| Window { from, to })
         .collect();
+    let free = asked.free.map(merged);
     turns
         .iter()
         .filter(|turn| turn.kind == TurnKind::Low && turn.time >= asked.from && turn.time < asked.to)
@@ -108,14 +110,12 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
             let half_hour = SignedDuration::from_mins(30);
             let span = longest.unwrap_or(Window { from: turn.time - half_hour, to: turn.time + half_hour });
             let lit_parts: Vec<Window> = lit.iter().filter_map(|day| day.shared(&span)).collect();
-            let usable_s: f64 = match (longest, asked.free) {
+            let usable_s = match (longest, &free) {
                 (None, _) => 0.0,
-                (Some(_), None) => lit_parts.iter().map(Window::length_s).sum(),
-                (Some(_), Some(free)) => merged(free)
-                    .iter()
-                    .flat_map(|free| lit_parts.iter().filter_map(|part| part.shared(free)))
-                    .map(|part| part.length_s())
-                    .sum(),
+                (Some(_), None) => total_s(lit_parts.iter().copied()),
+                (Some(_), Some(free)) => {
+                    total_s(free.iter().flat_map(|free| lit_parts.iter().filter_map(|part| part.shared(free))))
+                }
             };
             Low {
                 time: turn.time,
@@ -124,13 +124,20 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
                 range_m,
                 moon: moon(&ranges, turn.time, range_m),
                 dry: windows,
-                // A sum of nothing is negative zero, which would be shown with its sign.
-                daylight: (lit_parts.iter().map(Window::length_s).sum::<f64>() / span.length_s()).abs(),
-                // Nothing summed is minus zero.
-                usable_min: usable_s / 60.0 + 0.0,
+                daylight: total_s(lit_parts.into_iter()) / span.length_s(),
+                usable_min: usable_s / 60.0,
             }
         })
         .collect()
+}
+
+/// Which lows [`Low::lower_than`] counts, in words: a tide table may hold less than a year of them.
+pub fn lows_compared(water: &Water) -> &'static str {
+    let year = SignedDuration::from_hours(24 * 360);
+    match water.covers() {
+        Some((first, last)) if last.duration_since(first) < year => "the lows that the table holds",
+        _ => "the year's lows",
+    }
 }
 
 /// Puts lows in an order; those that are equal stay soonest first.
@@ -149,6 +156,11 @@ pub fn order_lows(lows: &mut [Low], order: LowsOrder) {
 fn window_at(windows: &[Window], time: Timestamp) -> Option<Window> {
     let after = windows.partition_point(|w| w.from <= time);
     windows.get(after.checked_sub(1)?).filter(|w| w.holds(time)).copied()
+}
+
+/// Length of windows together, seconds. Begun at plain zero: an empty `sum` would be minus zero and be shown so.
+fn total_s(windows: impl Iterator<Item = Window>) -> f64 {
+    windows.fold(0.0, |total, window| total + window.length_s())
 }
 
 /// The same hours without overlaps, so that none is counted twice.

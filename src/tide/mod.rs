@@ -23,7 +23,6 @@ mod catalogue;
 mod constituent;
 mod dry;
 mod envelope;
-mod free;
 mod levels;
 mod lows;
 mod nodal;
@@ -39,9 +38,8 @@ pub use analysis::{Analysis, Fitted};
 pub use catalogue::Catalogue;
 pub use constituent::{Constituent, Convention};
 pub use dry::{Passing, Window, dry_windows};
-pub use free::{FreeHours, FreeHoursError};
-pub use levels::{Level, Levels, Origin};
-pub use lows::{Low, LowsAsked, LowsOrder, Moon, next_lows, order_lows};
+pub use levels::{Level, Levels, Origin, rounded};
+pub use lows::{Low, LowsAsked, LowsOrder, Moon, lows_compared, next_lows, order_lows};
 pub use predictor::Predictor;
 pub use secondary::{Differences, SecondaryPort};
 pub use station::{Constant, Datum, DatumsFrom, Licence, Place, Publisher, Station};
@@ -118,7 +116,10 @@ pub enum TideError {
         time: jiff::Timestamp,
     },
     /// A time that the clocks skip.
-    #[error("tide table, entry {entry}: the clocks of {zone} never show {at} (they go forward over it); check the table's zone")]
+    #[error(
+        "tide table, entry {entry}: the clocks of {zone} never show {at} (they go forward over it); a table printed in one time all \
+         year wants that time's zone, such as UTC"
+    )]
     TableMissingHour {
         /// Number of the entry, the first being 1.
         entry: usize,
@@ -171,4 +172,17 @@ pub enum TideError {
         /// What is wrong there.
         what: String,
     },
+}
+
+impl TideError {
+    /// Number of the tide table's entry that is at fault, the first being 1, where one is.
+    pub fn table_entry(&self) -> Option<usize> {
+        match self {
+            Self::TableOrder { entry, .. }
+            | Self::TableAlternation { entry, .. }
+            | Self::TableLevels { entry, .. }
+            | Self::TableMissingHour { entry, .. } => Some(*entry),
+            _ => None,
+        }
+    }
 }

@@ -45,22 +45,56 @@ pub(super) enum Nodal {
     M3,
 }
 
-/// All nodal terms at one moment.
+impl Nodal {
+    /// Every one, in the order in which they are declared.
+    const ALL: [Self; 16] = [
+        Self::None,
+        Self::Mm,
+        Self::Mf,
+        Self::O1,
+        Self::K1,
+        Self::J1,
+        Self::Oo1,
+        Self::M1,
+        Self::No1,
+        Self::M2,
+        Self::K2,
+        Self::L2,
+        Self::Gamma2,
+        Self::Alpha2,
+        Self::Eta2,
+        Self::M3,
+    ];
+}
+
+/// All nodal terms at one moment, each worked out once however many constituents take it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct NodalTerms {
-    orbit: Orbit,
-    angles: Angles,
+    all: [(f64, f64); Nodal::ALL.len()],
 }
 
 impl NodalTerms {
     /// At a number of seconds since J2000.
     pub(super) fn at(seconds: f64) -> Self {
         let angles = Angles::at(seconds);
-        Self { orbit: Orbit::at(angles.n_deg, angles.p_deg), angles }
+        let moment = Moment { orbit: Orbit::at(angles.n_deg, angles.p_deg), angles };
+        Self { all: Nodal::ALL.map(|which| moment.of(which)) }
     }
 
     /// Factor f and angle u in radians.
     pub(super) fn of(&self, which: Nodal) -> (f64, f64) {
+        self.all[which as usize]
+    }
+}
+
+/// What the terms are computed from.
+struct Moment {
+    orbit: Orbit,
+    angles: Angles,
+}
+
+impl Moment {
+    fn of(&self, which: Nodal) -> (f64, f64) {
         let Orbit { i, xi, nu, p } = self.orbit;
         let (n, perigee) = (self.angles.n_deg.to_radians(), self.angles.p_deg.to_radians());
         let half2 = (i / 2.0).cos().powi(2);
@@ -125,30 +159,16 @@ fn polar(cosine: f64, sine: f64) -> (f64, f64) {
 mod tests {
     use super::*;
 
-    const ALL: [Nodal; 16] = [
-        Nodal::None,
-        Nodal::Mm,
-        Nodal::Mf,
-        Nodal::O1,
-        Nodal::K1,
-        Nodal::J1,
-        Nodal::Oo1,
-        Nodal::M1,
-        Nodal::No1,
-        Nodal::M2,
-        Nodal::K2,
-        Nodal::L2,
-        Nodal::Gamma2,
-        Nodal::Alpha2,
-        Nodal::Eta2,
-        Nodal::M3,
-    ];
+    #[test]
+    fn the_list_follows_the_declaration() {
+        assert!(Nodal::ALL.iter().enumerate().all(|(n, which)| *which as usize == n));
+    }
 
     /// As complex amplitudes f e^{iu} the terms never jump, whatever angle wraps.
     #[test]
     fn no_term_jumps() {
         let day = 86_400.0;
-        for which in ALL {
+        for which in Nodal::ALL {
             let mut before: Option<(f64, f64)> = None;
             for d in 0..(20 * 365) {
                 let (f, u) = NodalTerms::at(f64::from(d) * day).of(which);
@@ -166,7 +186,7 @@ mod tests {
     /// except for M1, whose mean he leaves near 1.5, and OO1 near 1.1 (Doodson has 1.103; both from memory).
     #[test]
     fn means_over_a_turn_of_the_node() {
-        for which in ALL {
+        for which in Nodal::ALL {
             let n = 6798;
             let mean = (0..n).map(|d| NodalTerms::at(f64::from(d) * 86_400.0).of(which).0).sum::<f64>() / f64::from(n);
             let expected = match which {

@@ -115,7 +115,8 @@ prop_compose! {
     fn beach()(uid in uid(), name in name(), origin in lonlat(), baseline in vec(lonlat(), 0..5), seaward in word(Seaward::ALL),
                station in of(text()), offset in of(-50.0..50.0), zone in select(&["UTC", "Europe/London", "Pacific/Auckland"]),
                slope in of(0.0005..1.0), back in of(-50.0..200.0), port in of(port()), surge_m in of(-10.0..15.0),
-               surge_sd_m in of(0.0..5.0), pressure_hpa in of(850.0..1100.0), notes in text()) -> Beach {
+               surge_sd_m in of(0.0..5.0), pressure_hpa in of(850.0..1100.0), run_up_m in of(0.0..10.0),
+               free in select(&["", "sat sun 8-18", "22-2, mon 9:30-10"]), notes in text()) -> Beach {
         let baseline = if baseline.len() == 1 { Vec::new() } else { baseline };
         let tide = match (station, port) {
             (Some(id), None) => TideChoice::Station(id),
@@ -124,8 +125,8 @@ prop_compose! {
             }
             (None, _) => TideChoice::None,
         };
-        let weather = Weather { surge_m, surge_sd_m, pressure_hpa };
-        Beach { uid, name, origin, baseline, seaward, tide, weather,
+        let weather = Weather { surge_m, surge_sd_m, pressure_hpa, run_up_m };
+        Beach { uid, name, origin, baseline, seaward, tide, weather, free: free.parse().unwrap(),
                 datum_offset_m: offset, time_zone: zone.to_owned(), slope, back_level_m: back, notes }
     }
 }

@@ -50,6 +50,44 @@ fn free_hours_are_taken_in_the_words_of_the_hint_and_refused_otherwise() {
 }
 
 #[test]
+fn free_hours_and_run_up_are_kept_with_the_beach_and_can_be_undone() {
+    let mut h = window(SheetChoice::NextLow);
+    h.get_by_label("Your free hours").focus();
+    h.run();
+    h.get_by_label("Your free hours").type_text("mon 5-7");
+    settle(&mut h);
+    h.get_by_label("< low").focus();
+    settle(&mut h);
+    let beach =
+        |h: &egui_kittest::Harness<'static, scourline::app::App>| h.state().book().beaches().values().next().unwrap().clone();
+    assert_eq!(beach(&h).free.to_string(), "mon 05:00-07:00");
+    h.get_by_label_contains("keep 0.70 m above the predicted water");
+    h.get_by_label("waves run up, m").focus();
+    h.run();
+    h.get_by_label("waves run up, m").type_text("1.1");
+    h.key_press(egui::Key::Enter);
+    settle(&mut h);
+    assert_eq!(beach(&h).weather.run_up_m, Some(1.1));
+    h.get_by_label_contains("keep 1.50 m above the predicted water");
+    h.get_by_label("Undo").click();
+    settle(&mut h);
+    assert_eq!(beach(&h).weather.run_up_m, None);
+    assert_eq!(beach(&h).free.to_string(), "mon 05:00-07:00");
+}
+
+#[test]
+fn the_picked_place_says_when_it_is_dry_and_with_what_margin() {
+    let mut h = window(SheetChoice::Log);
+    let find = h.state().book().finds().values().next().unwrap().clone();
+    let at = h.state().mark_position(scourline::app::Item::Find(find.uid)).expect("a mark in Plan");
+    crate::bench::click_at(&mut h, at);
+    h.get_by_label("Next low").click();
+    settle(&mut h);
+    h.get_by_label_contains("When it is dry: ");
+    h.get_by_label_contains("for twice the error of the sand's level");
+}
+
+#[test]
 fn a_month_of_lows_is_stepped_through_by_day() {
     let mut h = window(SheetChoice::NextLow);
     h.get_by_label_contains("Lows of Mon 1 Jun").focus();
@@ -99,6 +137,6 @@ fn a_station_is_searched_for_shown_on_the_world_and_taken() {
     assert!(matches!(&kept.tide, TideChoice::Station(id) if id.contains("newlyn")), "{:?}", kept.tide);
     assert_eq!(kept.weather.surge_m, Some(0.5));
     assert!(h.get_all_by_label_contains("tide station: Newlyn").count() > 0);
-    // The surge of 0.5 m and twice the unknown 0.2 m widen every window.
-    h.get_by_label_contains("keep 0.90 m above the predicted water");
+    // The surge of 0.5 m, twice the unknown 0.2 m and the usual run-up of 0.3 m widen every window.
+    h.get_by_label_contains("keep 1.20 m above the predicted water");
 }

@@ -53,7 +53,7 @@ fn next_low_says_how_long_each_band_lies_dry_and_share_says_what_it_can() {
     h.get_by_label_contains("Low water Mon 1 Jun, 06:00").click();
     settle(&mut h);
     assert_eq!(h.state().clock().at.to_string(), "2026-06-01T06:00:00Z");
-    assert!(h.get_all_by_label_contains("down to MHHW/MHW").count() > 0);
+    assert!(h.get_all_by_label_contains("down to MTL").count() > 0);
     h.get_by_label("Share").click();
     settle(&mut h);
     h.get_by_label("Sheet Share");

@@ -2,8 +2,9 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::Progress;
+use crate::book::FreeHours;
 use crate::shore::{Setting, low_marks};
-use crate::tide::{FreeHours, Low, LowsAsked, next_lows};
+use crate::tide::{Low, LowsAsked, Window, lows_compared, next_lows};
 
 /// What the list of lows is asked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +15,8 @@ pub(crate) struct LowsAsk {
     pub(crate) days: i64,
     /// The person's free hours.
     pub(crate) free: FreeHours,
+    /// Another run-up than the beach's own, metres.
+    pub(crate) run_up_m: Option<f64>,
 }
 
 /// The coming low waters and what they lay dry.
@@ -22,6 +25,12 @@ pub(crate) struct Lows {
     pub(crate) marks: Vec<(String, f64)>,
     /// Height kept above the predicted water, metres.
     pub(crate) margin_m: f64,
+    /// Part of it for waves running up, metres.
+    pub(crate) run_up_m: f64,
+    /// Which lows each is compared with, in words.
+    pub(crate) compared: &'static str,
+    /// The free hours that were counted.
+    pub(crate) free: FreeHours,
     /// Every low from [`LowsAsk::from`] on, soonest first; its windows follow `marks`.
     pub(crate) lows: Vec<Low>,
 }
@@ -40,10 +49,19 @@ impl Lows {
             .map_err(|_| "this is beyond the calendar".to_owned())?;
         progress.check().map_err(|e| e.to_string())?;
         let levels_m: Vec<f64> = marks.iter().map(|(_, m)| *m).collect();
-        let free = ask.free.windows(zone, ask.from, to + SignedDuration::from_hours(24));
-        let margin_m = setting.surge.margin_m();
+        let free = ask.free.within(zone, ask.from, to + SignedDuration::from_hours(24));
+        let free: Option<Vec<Window>> = free.map(|hours| hours.into_iter().map(Window::from).collect());
+        let run_up_m = ask.run_up_m.unwrap_or(setting.run_up_m);
+        let margin_m = setting.surge.margin_m() + run_up_m;
         let asked =
             LowsAsked { at: setting.beach.origin, from: ask.from, to, levels_m: &levels_m, margin_m, free: free.as_deref() };
-        Ok(Self { lows: next_lows(water, &asked), marks, margin_m })
+        Ok(Self {
+            lows: next_lows(water, &asked),
+            marks,
+            margin_m,
+            run_up_m,
+            compared: lows_compared(water),
+            free: ask.free.clone(),
+        })
     }
 }

@@ -17,19 +17,26 @@ pub(crate) struct RouteAsk {
     pub(crate) low: Timestamp,
     /// Not before this.
     pub(crate) after: Timestamp,
-    /// What the person set; the weather's water and the coil come from the book unless `coil_m` says otherwise.
+    /// What the person set; the weather's water, the run-up and the coil come from the book unless `run_up_m`
+    /// or `coil_m` says otherwise.
     pub(crate) params: Params,
     pub(crate) coil_m: Option<f64>,
     /// Whether the person's own paces stand in where the outings tell them.
     pub(crate) own_paces: bool,
+    /// Another run-up than the beach's own, metres.
+    pub(crate) run_up_m: Option<f64>,
 }
 
 impl RouteAsk {
     /// The settings that hold for it.
     pub(crate) fn settings(&self, book: &Book, land: &Land, paces: Option<&Paces>) -> Params {
         let usual = Params::of_beach(book, &land.setting);
-        let mut params =
-            Params { surge: usual.surge, coil_width_m: self.coil_m.unwrap_or(usual.coil_width_m), ..self.params.clone() };
+        let mut params = Params {
+            surge: usual.surge,
+            run_up_m: self.run_up_m.unwrap_or(usual.run_up_m),
+            coil_width_m: self.coil_m.unwrap_or(usual.coil_width_m),
+            ..self.params.clone()
+        };
         if let Some(paces) = paces.filter(|_| self.own_paces) {
             paces.apply(&mut params);
         }

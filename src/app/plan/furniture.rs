@@ -113,7 +113,7 @@ fn tide_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &Shown<'_
         }
     }
     if let (Some(at), Some(level)) = (rightmost(&state.plan.water.edge), shown.water_m(state.clock.at)) {
-        levels.push((at.y, format!("water {level:.1} m"), p.water_edge));
+        levels.push((at.y, format!("water {:.1} m", crate::tide::rounded(level, 1)), p.water_edge));
     }
     levels.sort_by(|a, b| a.0.total_cmp(&b.0));
     let height = names.painter.layout_no_wrap("M".to_owned(), theme::bold_font(12.5), p.ink).size().y;

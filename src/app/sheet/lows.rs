@@ -1,6 +1,7 @@
 //! The coming low waters: a month of them at a glance, and a list to choose from.
 
-use egui::Ui;
+use egui::{DragValue, Ui};
+use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use super::lows_strip;
@@ -9,7 +10,9 @@ use crate::app::controls::{card, choice, heading, switch, warning};
 use crate::app::derived::{Lows, LowsAsk};
 use crate::app::shown::Shown;
 use crate::app::theme::{palette, soft, strong};
-use crate::tide::{FreeHours, Low, LowsOrder, Moon, Water, order_lows};
+use crate::book::{Beach, Edit, FreeHours, Weather};
+use crate::shore::USUAL_RUN_UP_M;
+use crate::tide::{Low, LowsOrder, Moon, Water, order_lows, rounded};
 
 /// How far the list looks ahead.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -63,31 +66,22 @@ pub(crate) struct LowsView {
     ahead: Ahead,
     order: LowsOrder,
     daylight_only: bool,
-    free_text: String,
-    free: FreeHours,
-    refusal: Option<String>,
+    /// The free hours while they are being typed; the beach keeps them.
+    typed: Option<String>,
     /// Midnight that the month begins with: it stays while the instant moves within the month.
     month: Option<Timestamp>,
 }
 
 impl Default for LowsView {
     fn default() -> Self {
-        Self {
-            ahead: Ahead::default(),
-            order: LowsOrder::Soonest,
-            daylight_only: false,
-            free_text: String::new(),
-            free: FreeHours::default(),
-            refusal: None,
-            month: None,
-        }
+        Self { ahead: Ahead::default(), order: LowsOrder::Soonest, daylight_only: false, typed: None, month: None }
     }
 }
 
 impl LowsView {
     /// What is wanted of the worker: from the month's first midnight to as far as the list looks ahead, so
     /// that moving within the month asks nothing new.
-    pub(crate) fn ask(&mut self, at: Timestamp, zone: &jiff::tz::TimeZone) -> Option<LowsAsk> {
+    pub(crate) fn ask(&mut self, at: Timestamp, beach: &Beach, zone: &TimeZone, run_up_m: Option<f64>) -> Option<LowsAsk> {
         let month = SignedDuration::from_hours(24 * lows_strip::DAYS);
         let held = |from: &Timestamp| at >= *from && at.duration_since(*from) < month;
         let from = match self.month.filter(held) {
@@ -95,7 +89,13 @@ impl LowsView {
             None => at.to_zoned_datetime(zone.clone()).start_of_day().ok()?.timestamp(),
         };
         self.month = Some(from);
-        Some(LowsAsk { from, days: lows_strip::DAYS + self.ahead.hours() / 24 + 2, free: self.free.clone() })
+        let free = self.typed_hours().and_then(Result::ok).unwrap_or_else(|| beach.free.clone());
+        Some(LowsAsk { from, days: lows_strip::DAYS + self.ahead.hours() / 24 + 2, free, run_up_m })
+    }
+
+    /// The hours as typed, if they are being typed.
+    fn typed_hours(&self) -> Option<Result<FreeHours, String>> {
+        self.typed.as_deref().map(|text| text.parse().map_err(|why| format!("{why}.")))
     }
 }
 
@@ -110,7 +110,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, water: &Wa
     heading(ui, "A month of lows");
     lows_strip::show(ui, shown, state, lows);
     heading(ui, &format!("Low waters from {}", shown.time(state.clock.at, "%a %-d %b %Y %H:%M")));
-    controls(ui, state);
+    controls(ui, shown, state);
     let chosen = chosen(&state.lows, lows, state.clock.at);
     if chosen.is_empty() {
         ui.label(nothing_sentence(&state.lows, shown, water));
@@ -121,9 +121,12 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, water: &Wa
         ui.add_space(2.0);
     }
     ui.label(soft(ui, margin_sentence(shown, lows)).size(13.0));
+    if state.next_low.low.is_none() {
+        run_up(ui, shown, state);
+    }
 }
 
-fn controls(ui: &mut Ui, state: &mut State) {
+fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let view = &mut state.lows;
     ui.horizontal_wrapped(|ui| {
         for ahead in Ahead::ALL {
@@ -145,18 +148,69 @@ fn controls(ui: &mut Ui, state: &mut State) {
         ui.add_space(8.0);
         switch(ui, &mut view.daylight_only, "in daylight only");
     });
-    ui.horizontal_wrapped(|ui| {
-        let label = ui.label("Your free hours");
-        let edit = egui::TextEdit::singleline(&mut view.free_text).desired_width(190.0).hint_text("sat sun 8-18, wed 17-21");
-        if ui.add(edit).labelled_by(label.id).changed() {
-            match view.free_text.parse() {
-                Ok(free) => (view.free, view.refusal) = (free, None),
-                Err(why) => view.refusal = Some(format!("{why}.")),
+    free_hours(ui, shown, state);
+}
+
+/// The person's free hours: they count as they are typed, and the beach keeps them once the field is left.
+fn free_hours(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+    let Some(beach) = shown.beach else { return };
+    let mut text = state.lows.typed.clone().unwrap_or_else(|| beach.free.to_string());
+    let response = ui
+        .horizontal_wrapped(|ui| {
+            let label = ui.label("Your free hours");
+            let edit = egui::TextEdit::singleline(&mut text).desired_width(190.0).hint_text("sat sun 8-18, wed 17-21");
+            ui.add(edit).labelled_by(label.id)
+        })
+        .inner;
+    if response.changed() {
+        state.lows.typed = Some(text);
+    }
+    match state.lows.typed_hours() {
+        Some(Err(why)) => warning(ui, &why),
+        Some(Ok(free)) if response.lost_focus() => {
+            if free != beach.free {
+                state.apply(Edit::put(Beach { free, ..beach.clone() }), "change free hours");
+            }
+            state.lows.typed = None;
+        }
+        _ => {}
+    }
+    if beach.free.is_always() && state.lows.typed.is_none() {
+        let others = shown.book.beaches().values().filter(|b| b.uid != beach.uid && !b.free.is_always());
+        for other in others.take(1) {
+            if ui.small_button(format!("as for {}: {}", other.name, other.free)).clicked() {
+                state.apply(Edit::put(Beach { free: other.free.clone(), ..beach.clone() }), "change free hours");
             }
         }
-    });
-    if let Some(why) = &view.refusal {
-        warning(ui, why);
+    }
+}
+
+/// How high waves run up the sand: part of every margin, kept with the beach once it is let go.
+pub(super) fn run_up(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+    let Some(beach) = shown.beach else { return };
+    let kept_m = beach.weather.run_up_m.unwrap_or(USUAL_RUN_UP_M);
+    let mut run_up_m = state.next_low.run_up_m.unwrap_or(kept_m);
+    let response = ui
+        .horizontal_wrapped(|ui| {
+            let label = ui.label("waves run up, m");
+            let drag = DragValue::new(&mut run_up_m).range(0.0..=5.0).speed(0.02).fixed_decimals(2);
+            let response = ui.add(drag).labelled_by(label.id);
+            if beach.weather.run_up_m.is_none() {
+                ui.label(soft(ui, "the usual; set your own").size(13.0));
+            }
+            response
+        })
+        .inner;
+    if response.changed() {
+        state.next_low.run_up_m = Some(run_up_m);
+    }
+    let let_go = response.drag_stopped() || response.lost_focus() || !(response.dragged() || response.has_focus());
+    if let (Some(run_up_m), true) = (state.next_low.run_up_m, let_go) {
+        state.next_low.run_up_m = None;
+        if run_up_m != kept_m {
+            let weather = Weather { run_up_m: Some(run_up_m), ..beach.weather };
+            state.apply(Edit::put(Beach { weather, ..beach.clone() }), "change run-up");
+        }
     }
 }
 
@@ -180,14 +234,14 @@ fn nothing_sentence(view: &LowsView, shown: &Shown<'_>, water: &Water) -> String
     }
 }
 
-/// How low against the year, in words.
-pub(super) fn against_year(low: &Low) -> String {
+/// How low against the others, in words.
+pub(super) fn against(low: &Low, others: &str) -> String {
     let percent = (100.0 * low.lower_than).round();
     match percent {
-        0.0 => "none of the year's lows stands higher".to_owned(),
-        100.0 => "the lowest of the year".to_owned(),
-        p if p >= 50.0 => format!("lower than {p:.0} % of the year's lows"),
-        p => format!("only lower than {p:.0} % of the year's lows"),
+        0.0 => format!("none of {others} stands higher"),
+        100.0 => format!("the lowest of {others}"),
+        p if p >= 50.0 => format!("lower than {p:.0} % of {others}"),
+        p => format!("only lower than {p:.0} % of {others}"),
     }
 }
 
@@ -210,9 +264,9 @@ fn low_card(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Lows, low:
             if state.lows.order != LowsOrder::Soonest {
                 ui.label(soft(ui, format!("{}.", n + 1)));
             }
-            ui.label(strong(format!("{when}   {:.1} m", low.level_m)));
+            ui.label(strong(format!("{when}   {:.1} m", rounded(low.level_m, 1))));
         });
-        ui.label(soft(ui, format!("{}; {}, range {:.1} m", against_year(low), moon(low.moon), low.range_m)).size(13.0));
+        ui.label(soft(ui, format!("{}; {}, range {:.1} m", against(low, lows.compared), moon(low.moon), low.range_m)).size(13.0));
         let day = |t: Timestamp| shown.time(t, "%j");
         let mut any = false;
         for ((name, _), window) in lows.marks.iter().zip(&low.dry) {
@@ -229,7 +283,7 @@ fn low_card(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Lows, low:
             }
         }
         if any {
-            let hours = if state.lows.free.is_always() { "by light" } else { "by light and in your free hours" };
+            let hours = if lows.free.is_always() { "by light" } else { "by light and in your free hours" };
             let best = if low.usable_min > 0.0 && low.usable_min == most_usable { ", the most of these" } else { "" };
             ui.label(
                 soft(ui, format!("{:.0} % in daylight; {:.0} min usable {hours}{best}", 100.0 * low.daylight, low.usable_min))
@@ -261,13 +315,13 @@ fn margin_sentence(shown: &Shown<'_>, lows: &Lows) -> String {
     let Some(setting) = shown.land().map(|l| &l.setting) else { return String::new() };
     let (surge, weather) = (setting.surge, setting.beach.weather);
     let from = match (weather.surge_m, weather.pressure_hpa) {
-        (Some(_), _) => format!("a surge of {:+.2} m", surge.residual_m),
-        (None, Some(hpa)) => format!("an air pressure of {hpa:.0} hPa, {:+.2} m of water", surge.residual_m),
+        (Some(_), _) => format!("a surge of {:+.2} m", rounded(surge.residual_m, 2)),
+        (None, Some(hpa)) => format!("an air pressure of {hpa:.0} hPa, {:+.2} m of water", rounded(surge.residual_m, 2)),
         (None, None) => "no surge known".to_owned(),
     };
     format!(
-        "Dry windows keep {:.2} m above the predicted water: {from}, and twice its uncertainty of {:.2} m. They hold for flat water: \
-         swell runs higher. Set the weather under Beach.",
-        lows.margin_m, surge.sd_m
+        "Dry windows keep {:.2} m above the predicted water: {from}, twice its uncertainty of {:.2} m, and {:.2} m for waves \
+         running up. Swell can run higher: look before you go down. Set the weather under Beach.",
+        lows.margin_m, surge.sd_m, lows.run_up_m
     )
 }

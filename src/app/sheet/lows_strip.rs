@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use egui::{CornerRadius, Event, EventFilter, Key, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2};
 use jiff::civil::Date;
 
-use super::lows::{LIT, against_year, moon};
+use super::lows::{LIT, against, moon};
 use crate::app::State;
 use crate::app::derived::Lows;
 use crate::app::shown::Shown;
 use crate::app::theme::{self, palette, soft};
-use crate::tide::Low;
+use crate::tide::{Low, rounded};
 
 /// Days shown.
 pub(super) const DAYS: i64 = 30;
@@ -33,6 +33,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Low
     }
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), HIGH + FOOT), Sense::hover());
     let width = rect.width() / days.len() as f32;
+    let others = lows.compared;
     let here = state.clock.at.to_zoned_datetime(shown.zone.clone()).date();
     let mut step: Option<(usize, bool)> = None;
     let mut ids = Vec::with_capacity(days.len());
@@ -40,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Low
         let left = rect.left() + n as f32 * width;
         let column = Rect::from_min_size(pos2(left, rect.top()), vec2(width, rect.height()));
         let response = ui.interact(column, ui.scope_id().with(("month of lows", date)), Sense::click());
-        let said = said(shown, *date, lows);
+        let said = said(shown, *date, lows, others);
         response.widget_info(|| WidgetInfo::selected(Role::Button, true, *date == here, format!("Lows of {said}")));
         ids.push(response.id);
         paint(ui, column, (*date, lows), (lowest, highest), (*date == here, response.hovered() || response.has_focus()));
@@ -74,8 +75,10 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Low
         soft(
             ui,
             format!(
-                "A column a day: the longer the bar, the lower the water, from {highest:.1} to {lowest:.1} m. Filled: in daylight. \
-                 Arrow keys step by day."
+                "A column a day: the longer the bar, the lower the water, from {:.1} to {:.1} m. Filled: in daylight. \
+                 Arrow keys step by day.",
+                rounded(highest, 1),
+                rounded(lowest, 1)
             ),
         )
         .size(13.0),
@@ -90,12 +93,18 @@ fn best<'a>(lows: &[&'a Low]) -> Option<&'a Low> {
 }
 
 /// A day's lows in one line.
-fn said(shown: &Shown<'_>, date: Date, lows: &[&Low]) -> String {
+fn said(shown: &Shown<'_>, date: Date, lows: &[&Low], others: &str) -> String {
     let each: Vec<String> = lows
         .iter()
         .map(|l| {
             let light = if l.daylight >= LIT { "in daylight" } else { "in the dark" };
-            format!("{} {:.1} m {light}, {}, {}", shown.time(l.time, "%H:%M"), l.level_m, against_year(l), moon(l.moon))
+            format!(
+                "{} {:.1} m {light}, {}, {}",
+                shown.time(l.time, "%H:%M"),
+                rounded(l.level_m, 1),
+                against(l, others),
+                moon(l.moon)
+            )
         })
         .collect();
     format!("{}: {}", date.strftime("%a %-d %b"), each.join("; "))

@@ -2,6 +2,7 @@
 
 mod bench;
 mod draft;
+mod dry_place;
 mod log;
 mod lows;
 mod lows_strip;

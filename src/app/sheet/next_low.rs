@@ -6,7 +6,7 @@ use std::sync::Arc;
 use egui::Ui;
 use jiff::{SignedDuration, Timestamp};
 
-use super::lows;
+use super::{dry_place, lows};
 use crate::app::State;
 use crate::app::controls::warning;
 use crate::app::derived::{RouteAsk, Routed};
@@ -37,6 +37,8 @@ pub(crate) struct NextLowView {
     pub(crate) params: Params,
     pub(crate) coil_m: Option<f64>,
     pub(crate) own_paces: bool,
+    /// The run-up while it is being changed; the beach keeps it.
+    pub(crate) run_up_m: Option<f64>,
     /// The block picked on Plan or in the list.
     pub(crate) block: Option<BlockId>,
     /// Whether the start is being dragged, or the next click on Plan sets it.
@@ -68,6 +70,7 @@ impl Default for NextLowView {
             params: Params { rounds: ROUNDS, time_limit_s: Some(MOST_S), ..Params::default() },
             coil_m: None,
             own_paces: true,
+            run_up_m: None,
             block: None,
             drags_start: false,
             places_start: false,
@@ -109,8 +112,8 @@ impl NextLowView {
             When::Shown => self.held?,
             When::At(at) => at,
         };
-        let (params, coil_m, own_paces) = (self.params.clone(), self.coil_m, self.own_paces);
-        self.asked = Some(RouteAsk { low, after, params, coil_m, own_paces });
+        let (params, coil_m, own_paces, run_up_m) = (self.params.clone(), self.coil_m, self.own_paces, self.run_up_m);
+        self.asked = Some(RouteAsk { low, after, params, coil_m, own_paces, run_up_m });
         self.asked.clone()
     }
 
@@ -170,6 +173,10 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         return;
     };
     ui.label(soft(ui, shown.source_line()).size(13.0));
+    for note in shown.land().map_or(&[][..], |l| l.setting.source_notes.as_slice()) {
+        ui.label(soft(ui, note.as_str()).size(13.0));
+    }
     super::route::show(ui, shown, state);
+    dry_place::show(ui, shown, state);
     lows::show(ui, shown, state, water);
 }

@@ -24,6 +24,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     taken_back(ui, state);
     egui::CollapsingHeader::new("Paces, margins and closed ground").id_salt("route settings").show(ui, |ui| {
         paces(ui, shown, state);
+        super::lows::run_up(ui, shown, state);
         margins(ui, state);
         closed(ui, shown, state);
     });
@@ -101,22 +102,32 @@ fn ends(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             Start::Access(uid) => name(uid),
             Start::Place(_) => "a spot on the sand".to_owned(),
         };
-        ComboBox::from_id_salt("route start").selected_text(chosen).width(width).show_ui(ui, |ui| {
-            ui.selectable_value(&mut params.start, Start::AnyAccess, "whichever access serves best");
-            for (uid, name) in &accesses {
-                ui.selectable_value(&mut params.start, Start::Access(*uid), name);
-            }
-        }).response.labelled_by(label.id);
+        ComboBox::from_id_salt("route start")
+            .selected_text(chosen)
+            .width(width)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut params.start, Start::AnyAccess, "whichever access serves best");
+                for (uid, name) in &accesses {
+                    ui.selectable_value(&mut params.start, Start::Access(*uid), name);
+                }
+            })
+            .response
+            .labelled_by(label.id);
     });
     ui.horizontal_wrapped(|ui| {
         let label = ui.label("Back to");
         let chosen = params.end.as_ref().map_or("whichever access serves best".to_owned(), name);
-        ComboBox::from_id_salt("route end").selected_text(chosen).width(width).show_ui(ui, |ui| {
-            ui.selectable_value(&mut params.end, None, "whichever access serves best");
-            for (uid, name) in &accesses {
-                ui.selectable_value(&mut params.end, Some(*uid), name);
-            }
-        }).response.labelled_by(label.id);
+        ComboBox::from_id_salt("route end")
+            .selected_text(chosen)
+            .width(width)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut params.end, None, "whichever access serves best");
+                for (uid, name) in &accesses {
+                    ui.selectable_value(&mut params.end, Some(*uid), name);
+                }
+            })
+            .response
+            .labelled_by(label.id);
     });
     spot(ui, shown, state);
 }
@@ -223,14 +234,13 @@ fn percent(ui: &mut Ui, name: &str, share: &mut f64, most: f64) {
 fn margins(ui: &mut Ui, state: &mut State) {
     let params = &mut state.next_low.params;
     egui::Grid::new("route margins").num_columns(4).spacing([10.0, 3.0]).show(ui, |ui| {
-        number(ui, "waves run up, m", &mut params.run_up_m, 0.0..=3.0, 0.05, 2);
+        number(ui, "sand lower by, m", &mut params.sand_lower_m, 0.0..=2.0, 0.02, 2);
         number(ui, "spare min", &mut params.time_margin_min, 5.0..=240.0, 1.0, 0);
         ui.end_row();
-        number(ui, "sand lower by, m", &mut params.sand_lower_m, 0.0..=2.0, 0.02, 2);
         number(ui, "block, m along", &mut params.block_along_m, 5.0..=100.0, 1.0, 0);
+        number(ui, "m across", &mut params.block_across_m, 4.0..=50.0, 1.0, 0);
         ui.end_row();
         number(ui, "search for, s", params.time_limit_s.get_or_insert(4.0), 0.5..=60.0, 0.5, 1);
-        number(ui, "m across", &mut params.block_across_m, 4.0..=50.0, 1.0, 0);
         ui.end_row();
     });
     ui.label(soft(ui, "What the weather adds to the water is set under Beach.").size(13.0));
@@ -251,9 +261,9 @@ fn closed(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
     }
     for permission in shown.book.permissions().values().filter(|p| p.beach == beach.uid) {
-        let hours = permission.hours.map_or("at any hour".to_owned(), |(a, b)| {
-            format!("from {} to {}", a.strftime("%H:%M"), b.strftime("%H:%M"))
-        });
+        let hours = permission
+            .hours
+            .map_or("at any hour".to_owned(), |(a, b)| format!("from {} to {}", a.strftime("%H:%M"), b.strftime("%H:%M")));
         ui.label(soft(ui, format!("{} allows searching {hours}.", permission.name)).size(13.0));
     }
 }

@@ -27,7 +27,11 @@ impl Axis {
             [levels.hat, levels.lat, levels.mhws, levels.mlws, levels.msl].into_iter().flatten().for_each(|l| take(l.m));
         }
         if let Some(curve) = shown.derived.curve.value() {
-            curve.turns.iter().for_each(|t| take(t.level_m));
+            let (least, most) = super::expected::surge(shown).map_or((0.0, 0.0), super::expected::bounds);
+            for turn in &curve.turns {
+                take(turn.level_m + least.min(0.0));
+                take(turn.level_m + most.max(0.0));
+            }
         }
         if !low_m.is_finite() {
             (low_m, high_m) = (0.0, 1.0);

@@ -1,6 +1,7 @@
 //! Time: the tide with its daylight, and what happened when. Dragging along it moves the water.
 
 mod axis;
+mod expected;
 mod paint;
 
 use egui::{Event, EventFilter, Key, PointerButton, Rect, Response, Role, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
@@ -12,7 +13,7 @@ use super::shown::Shown;
 use super::state::Item;
 use super::theme;
 use super::{HEAD, State};
-use crate::tide::TurnKind;
+use crate::tide::{TurnKind, rounded};
 use axis::Axis;
 pub(in crate::app) use axis::said_m;
 
@@ -76,9 +77,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 /// The instant and its water in one line.
 pub(crate) fn said(shown: &Shown<'_>, state: &State) -> String {
     let at = state.clock.at;
-    let mut said = shown.time(at, "%a %-d %b %Y %H:%M");
+    let mut said = shown.time(at, "%a %-d %b %Y %H:%M %Z");
     if let (Some(level), Some(water)) = (shown.water_m(at), shown.water()) {
-        said += &format!(", water {level:.1} m above {}, {}", water.datum().words(), trend(shown, at));
+        said += &format!(", water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), trend(shown, at));
+        said += &expected::said(shown, at, level).map_or_else(String::new, |more| format!(", {more}"));
     }
     said
 }
@@ -119,8 +121,9 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let offset = state.clock.at.to_zoned_datetime(shown.zone.clone()).strftime("UTC%:z").to_string();
-            let said = format!("{} · beach time {offset}", shown.source_line());
-            ui.add(egui::Label::new(theme::soft(ui, said).size(12.5)).truncate()).on_hover_text(shown.source_line());
+            let source = theme::soft(ui, shown.source_line()).size(12.5);
+            let whole = format!("{}; times on the beach's clock, {offset}", shown.source_line());
+            ui.add(egui::Label::new(source).truncate()).on_hover_text(whole);
         });
     });
 }

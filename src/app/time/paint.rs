@@ -10,7 +10,7 @@ use crate::app::derived::Curve;
 use crate::app::shown::Shown;
 use crate::app::state::{Item, SheetChoice};
 use crate::app::theme::{self, Palette, palette};
-use crate::tide::{Turn, TurnKind};
+use crate::tide::{Turn, TurnKind, rounded};
 
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
@@ -34,10 +34,12 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &Shown<'_>, state
             envelope(&painter, axis, &curve.turns, p);
         } else {
             tide(&painter, axis, curve, p);
-            turn_names(&painter, axis, &curve.turns, shown, flag(&painter, axis, shown, state).0, p);
+            let flag = flag(&painter, axis, shown, state).0;
+            super::expected::paint(&painter, axis, curve, shown, flag, p);
+            turn_names(&painter, axis, &curve.turns, shown, flag, p);
         }
     }
-    hours(ui, axis, shown, p);
+    hours(ui, axis, shown, state, p);
     route(&painter, axis, shown, state, p);
     instants(&painter, axis, shown, state, p);
 }
@@ -123,7 +125,7 @@ fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &Shown<'_>,
     for turn in turns {
         let at = pos2(axis.x(seconds(turn.time)), axis.y(turn.level_m));
         let time = shown.time(turn.time, "%H:%M");
-        let text = if room > 62.0 { format!("{time}  {:.1} m", turn.level_m) } else { time };
+        let text = if room > 62.0 { format!("{time}  {:.1} m", rounded(turn.level_m, 1)) } else { time };
         let (anchor, at) = match turn.kind {
             TurnKind::High => (Align2::CENTER_BOTTOM, pos2(at.x, at.y - 2.0)),
             TurnKind::Low => (Align2::CENTER_TOP, pos2(at.x, at.y + 2.0)),
@@ -154,23 +156,32 @@ fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &Shown<'_>, p: &Palett
         let y = axis.y(level);
         painter.hline(axis.rect.x_range(), y, Stroke::new(0.6, p.rule.gamma_multiply(0.7)));
         let text = super::axis::said_m(level, step);
-        if y > axis.rect.top() + 12.0 {
+        if y > axis.rect.top() + 27.0 {
             ui.painter().text(pos2(axis.rect.left() - 5.0, y), Align2::RIGHT_CENTER, text, theme::label_font(12.0), p.ink);
         }
         level += step;
     }
-    ui.painter().text(
-        pos2(axis.rect.left() - 5.0, axis.rect.top() + 1.0),
-        Align2::RIGHT_TOP,
-        "m",
-        theme::label_font(12.0),
-        p.soft,
-    );
+    // What the metres count from, and below whose clock the hours are.
+    let beside = |y: f32, text: String| {
+        ui.painter().text(pos2(axis.rect.left() - 5.0, y), Align2::RIGHT_TOP, text, theme::label_font(11.0), p.soft);
+    };
+    beside(axis.rect.top() - 1.0, "m".to_owned());
+    if let Some(water) = shown.water() {
+        beside(axis.rect.top() + 9.0, water.datum().code().to_owned());
+    }
 }
 
 /// The hours or days under the curve.
-fn hours(ui: &Ui, axis: &Axis, shown: &Shown<'_>, p: &Palette) {
-    let mut edge = f32::NEG_INFINITY;
+fn hours(ui: &Ui, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
+    let zone = shown.time(state.clock.at, "%Z");
+    ui.painter().text(
+        pos2(axis.rect.left() - 5.0, axis.rect.bottom() + 5.0),
+        Align2::RIGHT_TOP,
+        zone,
+        theme::label_font(11.0),
+        p.soft,
+    );
+    let mut edge = axis.rect.left() - 8.0;
     for tick in ticks(axis.span, axis.rect.width(), shown.zone) {
         let x = axis.x(tick.time_s);
         let (width, ink) = if tick.major { (1.0, p.ink) } else { (0.7, p.soft) };

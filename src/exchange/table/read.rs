@@ -150,13 +150,18 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     }
     let is_time = |f: &Field| matches!(f, Field::Time | Field::Date | Field::Start | Field::End);
     if columns.fields.iter().any(is_time) {
-        taking.understand("times", format!("the clock of {} unless an offset or Z is given", taking.beach.time_zone));
+        let clock = taking.options.zone.clone().unwrap_or_else(|| taking.beach.time_zone.clone());
+        taking.understand("times", format!("the clock of {clock} unless an offset or Z is given"));
     }
     let mut unused = Vec::new();
     for (title, column) in dialect.headings.iter().zip(&dialect.columns) {
         match column {
             Some((field, unit)) => {
-                let unit = unit.map(|u| u.word).or(usual_unit(*field)).map(|u| format!(", {u}")).unwrap_or_default();
+                let unit = unit
+                    .map(|u| u.word)
+                    .or(usual_unit(*field, taking.options.feet))
+                    .map(|u| format!(", {u}"))
+                    .unwrap_or_default();
                 taking.understand(format!("column \"{title}\""), format!("{}{unit}", field_words(*field)));
             }
             None => unused.push(title.as_str()),
@@ -168,8 +173,9 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
 }
 
 /// The unit a heading that states none is read in.
-fn usual_unit(field: Field) -> Option<&'static str> {
+fn usual_unit(field: Field, feet: bool) -> Option<&'static str> {
     match field {
+        Field::Level if feet => Some("no unit stated, feet as asked"),
         Field::Depth | Field::CoilWidth => Some("no unit stated, centimetres assumed"),
         Field::Mass => Some("no unit stated, grams assumed"),
         Field::Size => Some("no unit stated, millimetres assumed"),

@@ -8,9 +8,11 @@ use crate::book::{GaugeRecord, SeaState, Storm, TideTable, TideTurn, Track, Trac
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::heading::{Field, Unit};
-use crate::exchange::row::Row;
+use crate::exchange::row::{Moment, Row, count_doubt};
 use crate::exchange::taking::{Mark, Taking};
+use crate::exchange::when::{Doubt, When};
 use crate::exchange::{Options, What};
+use crate::tide::{self, Datum, HeightUnit, PrintedEntry, TableEntry, TurnKind};
 
 /// Significant wave height from which the sea counts as a storm when the person states none, metres.
 const STORM_M: f64 = 2.0;
@@ -21,12 +23,31 @@ const PAUSE_S: i64 = 3 * 3600;
 /// Turns of the tide lie farther apart than this, seconds; readings of a gauge do not.
 const TURN_S: i64 = 2 * 3600;
 
+/// No tide on Earth spans more than this, metres (the Bay of Fundy about 16; from memory).
+const LARGEST_RANGE_M: f64 = 18.0;
+/// A tide that spans more than this in a unit nobody states may well be in feet, metres.
+const DOUBTFUL_RANGE_M: f64 = 8.0;
+
 /// What rows have gathered so far.
 #[derive(Debug, Default)]
 pub(super) struct Series {
     places: Vec<(String, TrackPoint, u64)>,
     sea: Vec<(SeaState, u64)>,
-    water: Vec<(Timestamp, f64, Option<bool>, u64)>,
+    water: Vec<WaterRow>,
+    /// Whether some height states no unit.
+    unit_open: bool,
+}
+
+/// One height of the water.
+#[derive(Debug, Clone, Copy)]
+struct WaterRow {
+    /// When, the first of two where the clock showed the time twice.
+    time: Timestamp,
+    moment: Moment,
+    doubt: Option<Doubt>,
+    level_m: f64,
+    high: Option<bool>,
+    line: u64,
 }
 
 /// Takes one row into a series, or says what it lacks.
@@ -55,14 +76,20 @@ impl Series {
     }
 
     pub(super) fn add_water(&mut self, taking: &mut Taking<'_>, row: &mut Row) -> Result<(), String> {
-        let time = row.instant(taking)?.ok_or("has no time")?;
-        let level_m = row.measure(Field::Level, Unit::METRE).ok_or("has no height that can be read")?;
+        let moment = row.moment()?;
+        let (time, doubt) = match moment {
+            Moment::Instant(time) => (time, None),
+            Moment::Clock(at) => When::Local(at).instant(&taking.zone).ok_or("its time lies beyond the calendar")?,
+        };
+        let usual = if taking.options.feet { Unit::FOOT } else { Unit::METRE };
+        let level_m = row.measure(Field::Level, usual).ok_or("has no height that can be read")?;
+        self.unit_open |= !row.states_unit(Field::Level);
         let high = row.read(Field::HighLow, |text, _| match text.to_lowercase().chars().next() {
             Some('h') => Some(true),
             Some('l') => Some(false),
             _ => None,
         });
-        self.water.push((time, level_m, high, row.mark.line));
+        self.water.push(WaterRow { time, moment, doubt, level_m, high, line: row.mark.line });
         Ok(())
     }
 
@@ -129,44 +156,124 @@ impl Series {
     }
 
     fn waters(mut self, taking: &mut Taking<'_>, what: What) -> Result<(), Stop> {
-        self.water.sort_by_key(|(time, ..)| *time);
-        self.water.dedup_by_key(|(time, ..)| *time);
-        let Some((_, _, _, line)) = self.water.first() else { return Ok(()) };
-        let mark = Mark { line: *line, noun: "series", number: 1 };
-        let (beach, name, uid) = (taking.beach.uid, taking.stem.clone(), Uid::of_content("", []));
-        let told_apart = self.water.iter().all(|(_, _, high, _)| high.is_some());
+        let in_file_order = self.water.clone();
+        self.water.sort_by_key(|w| w.time);
+        self.water.dedup_by_key(|w| w.time);
+        let Some(first) = self.water.first() else { return Ok(()) };
+        let mark = Mark { line: first.line, noun: "series", number: 1 };
+        if let Some(why) = self.doubtful_unit(taking) {
+            taking.refuse(mark, why);
+            return Ok(());
+        }
+        let told_apart = self.water.iter().all(|w| w.high.is_some());
         let turning = told_apart || self.turns();
         let table = match (what, taking.options.what) {
             (_, Some(What::TideTable)) => true,
             (_, Some(What::Gauge)) => false,
             _ => turning,
         };
-        if !table {
-            taking.understand("heights", "a gauge record, as they do not turn from high to low and back each time");
-            let readings = self.water.iter().map(|(time, level_m, ..)| (*time, *level_m)).collect();
-            return taking.take(mark, GaugeRecord { uid, beach, name, readings });
+        if table { self.tide_table(taking, mark) } else { gauge(taking, mark, &in_file_order) }
+    }
+
+    /// Says where heights without a unit may be feet, and why they cannot be taken where they must be.
+    fn doubtful_unit(&self, taking: &mut Taking<'_>) -> Option<String> {
+        let levels = || self.water.iter().map(|w| w.level_m);
+        let range_m = levels().fold(f64::MIN, f64::max) - levels().fold(f64::MAX, f64::min);
+        if range_m > LARGEST_RANGE_M {
+            return Some(format!(
+                "the heights span {range_m:.1} m, more than any tide does; if they are feet, put the unit into the heading, as in \
+                 \"height (ft)\", or say that they are feet"
+            ));
         }
+        if self.unit_open && range_m > DOUBTFUL_RANGE_M && !taking.options.feet {
+            taking.warn(format!(
+                "the heights state no unit and span {range_m:.1}; metres were taken: few coasts have such a tide, so say it if they are feet"
+            ));
+        }
+        None
+    }
+
+    fn tide_table(self, taking: &mut Taking<'_>, mark: Mark) -> Result<(), Stop> {
         if self.water.len() < 2 {
             taking.refuse(mark, "a tide table needs at least two turns of the tide");
             return Ok(());
         }
+        let kind = |high: bool| if high { TurnKind::High } else { TurnKind::Low };
+        let clock_times: Option<Vec<PrintedEntry>> = self
+            .water
+            .iter()
+            .map(|w| match w.moment {
+                Moment::Clock(at) => Some(PrintedEntry { at, height: w.level_m, kind: w.high.map(kind) }),
+                Moment::Instant(_) => None,
+            })
+            .collect();
+        let made = match clock_times {
+            Some(entries) => {
+                tide::TideTable::printed(taking.stem.clone(), Datum::ChartDatum, &taking.zone, HeightUnit::Metres, &entries)
+            }
+            // With offsets stated there is nothing to tell apart; where only some state them, the first is taken.
+            None => {
+                let entries: Vec<TableEntry> =
+                    self.water.iter().map(|w| TableEntry { time: w.time, level_m: w.level_m, kind: w.high.map(kind) }).collect();
+                self.water.iter().for_each(|w| count_doubt(taking, w.line, w.doubt));
+                tide::TideTable::new(taking.stem.clone(), Datum::ChartDatum, &entries).map(|table| (table, Vec::new()))
+            }
+        };
+        let line_of = |entry: usize| self.water.get(entry.saturating_sub(1)).map_or(mark.line, |w| w.line);
+        let (table, doubled) = match made {
+            Ok(made) => made,
+            Err(why) => {
+                let entry = why.table_entry();
+                let at = entry.map_or(mark, |n| Mark { line: line_of(n), noun: "turn", number: n as u64 });
+                taking.refuse(at, why.to_string());
+                return Ok(());
+            }
+        };
+        for hour in doubled {
+            taking.warn(format!(
+                "line {}: the clock showed this time twice as it went back; the one that keeps the rhythm of the tide was taken, {} UTC",
+                line_of(hour.entry),
+                hour.taken.strftime("%Y-%m-%d %H:%M")
+            ));
+        }
         taking.understand("heights", "a tide table, as each height is a high or a low water in turn");
-        let turns = (0..self.water.len()).filter_map(|n| {
-            let (time, level_m, high, _) = self.water.get(n)?;
-            let other = self.water.get(n + 1).or_else(|| self.water.get(n.checked_sub(1)?))?;
-            Some(TideTurn { time: *time, level_m: *level_m, high: high.unwrap_or(*level_m > other.1) })
-        });
+        let turns = table.entries().iter().map(|t| TideTurn { time: t.time, level_m: t.level_m, high: t.kind == TurnKind::High });
         let turns = turns.collect();
+        let (beach, name, uid) = (taking.beach.uid, taking.stem.clone(), Uid::of_content("", []));
         taking.take(mark, TideTable { uid, beach, name, turns })
     }
 
     /// Whether the heights rise and fall in turn, some hours apart.
     fn turns(&self) -> bool {
         let steps: Vec<_> = self.water.windows(2).filter_map(|w| Some((w.first()?, w.get(1)?))).collect();
-        let far_apart = steps.iter().filter(|(a, b)| b.0.as_second() - a.0.as_second() >= TURN_S).count() * 10 >= steps.len() * 9;
-        let rises: Vec<bool> = steps.iter().map(|(a, b)| b.1 > a.1).collect();
+        let far_apart =
+            steps.iter().filter(|(a, b)| b.time.as_second() - a.time.as_second() >= TURN_S).count() * 10 >= steps.len() * 9;
+        let rises: Vec<bool> = steps.iter().map(|(a, b)| b.level_m > a.level_m).collect();
         !rises.is_empty() && far_apart && rises.windows(2).all(|w| w.first() != w.last())
     }
+}
+
+/// Takes rows as the record of a gauge. In the hour that the clock shows twice its order in the file tells the
+/// second reading of a time from the first.
+fn gauge(taking: &mut Taking<'_>, mark: Mark, rows: &[WaterRow]) -> Result<(), Stop> {
+    taking.understand("heights", "a gauge record, as they do not turn from high to low and back each time");
+    let mut readings: Vec<(Timestamp, f64)> = Vec::with_capacity(rows.len());
+    let mut before: Option<Timestamp> = None;
+    for row in rows {
+        let mut time = row.time;
+        match (row.doubt, row.moment, before) {
+            (Some(Doubt::Twice), Moment::Clock(at), Some(before)) if time <= before => {
+                time = taking.zone.to_ambiguous_timestamp(at).later().unwrap_or(time);
+            }
+            (doubt, ..) => count_doubt(taking, row.line, doubt),
+        }
+        before = Some(time);
+        readings.push((time, row.level_m));
+    }
+    readings.sort_by_key(|r| r.0);
+    readings.dedup_by_key(|r| r.0);
+    let (beach, name, uid) = (taking.beach.uid, taking.stem.clone(), Uid::of_content("", []));
+    taking.take(mark, GaugeRecord { uid, beach, name, readings })
 }
 
 /// The rule by which a record of the sea is split, in words.

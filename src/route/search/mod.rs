@@ -252,12 +252,7 @@ impl<'a> Problem<'a> {
     ///
     /// # Errors
     /// [`Cancelled`] when called off.
-    pub fn solve_watched(
-        &self,
-        effort: Effort,
-        progress: &Progress,
-        watch: &mut dyn Watch,
-    ) -> Result<Option<Tour>, Cancelled> {
+    pub fn solve_watched(&self, effort: Effort, progress: &Progress, watch: &mut dyn Watch) -> Result<Option<Tour>, Cancelled> {
         for gate in 0..self.gates.len() {
             self.legs.prepare(self.gate(gate));
         }

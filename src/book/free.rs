@@ -8,8 +8,6 @@ use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
 use serde::{Deserialize, Serialize};
 
-use super::Window;
-
 /// Weekdays in the order of their bits, with the names they are read by.
 const DAYS: [(&str, Weekday); 7] = [
     ("mon", Weekday::Monday),
@@ -51,29 +49,29 @@ impl FreeHours {
         self.rules.is_empty()
     }
 
-    /// The free hours within `from..to`, on the clock of `zone`, in order and without overlap; `None` when
-    /// every hour is free.
+    /// The free hours within `from..to`, on the clock of `zone`, first and last instant of each, in order and
+    /// without overlap; `None` when every hour is free.
     ///
     /// An end in an hour that the clocks skip moves as much later as they do.
-    pub fn windows(&self, zone: &TimeZone, from: Timestamp, to: Timestamp) -> Option<Vec<Window>> {
+    pub fn within(&self, zone: &TimeZone, from: Timestamp, to: Timestamp) -> Option<Vec<(Timestamp, Timestamp)>> {
         if self.is_always() {
             return None;
         }
-        let asked = Window { from, to };
         let day = |t: Timestamp| t.to_zoned_datetime(zone.clone()).date();
         let first = day(from).checked_sub(Span::new().days(1)).unwrap_or(Date::MIN);
         let last = day(to);
-        let mut found: Vec<Window> = std::iter::successors(Some(first), |d| d.tomorrow().ok())
+        let mut found: Vec<(Timestamp, Timestamp)> = std::iter::successors(Some(first), |d| d.tomorrow().ok())
             .take_while(|d| *d <= last)
             .flat_map(|date| self.rules.iter().filter_map(move |rule| rule.on(date, zone)))
-            .filter_map(|window| window.shared(&asked))
+            .map(|(a, b)| (a.max(from), b.min(to)))
+            .filter(|(a, b)| a < b)
             .collect();
-        found.sort();
-        let mut out: Vec<Window> = Vec::new();
-        for window in found {
+        found.sort_unstable();
+        let mut out: Vec<(Timestamp, Timestamp)> = Vec::new();
+        for (a, b) in found {
             match out.last_mut() {
-                Some(last) if window.from <= last.to => last.to = last.to.max(window.to),
-                _ => out.push(window),
+                Some(last) if a <= last.1 => last.1 = last.1.max(b),
+                _ => out.push((a, b)),
             }
         }
         Some(out)
@@ -81,14 +79,14 @@ impl FreeHours {
 }
 
 impl Rule {
-    fn on(&self, date: Date, zone: &TimeZone) -> Option<Window> {
+    fn on(&self, date: Date, zone: &TimeZone) -> Option<(Timestamp, Timestamp)> {
         if !self.days[date.weekday().to_monday_zero_offset() as usize] {
             return None;
         }
         let end = if self.to > self.from { date } else { date.tomorrow().ok()? };
         let at = |date: Date, time: Time| zone.to_timestamp(date.to_datetime(time)).ok();
-        let window = Window { from: at(date, self.from)?, to: at(end, self.to)? };
-        (window.from < window.to).then_some(window)
+        let (from, to) = (at(date, self.from)?, at(end, self.to)?);
+        (from < to).then_some((from, to))
     }
 
     fn read(text: &str) -> Option<Self> {
@@ -173,16 +171,16 @@ impl From<FreeHours> for String {
 mod tests {
     use super::*;
 
-    fn windows(text: &str, zone: &str, from: &str, to: &str) -> Vec<String> {
+    fn within(text: &str, zone: &str, from: &str, to: &str) -> Vec<String> {
         let hours: FreeHours = text.parse().unwrap();
         let again: FreeHours = hours.to_string().parse().unwrap();
         assert_eq!(again, hours, "{text}");
         let zone = TimeZone::get(zone).unwrap();
         hours
-            .windows(&zone, from.parse().unwrap(), to.parse().unwrap())
+            .within(&zone, from.parse().unwrap(), to.parse().unwrap())
             .unwrap()
             .iter()
-            .map(|w| format!("{}/{}", w.from.strftime("%dT%H:%M"), w.to.strftime("%dT%H:%M")))
+            .map(|(from, to)| format!("{}/{}", from.strftime("%dT%H:%M"), to.strftime("%dT%H:%M")))
             .collect()
     }
 
@@ -190,24 +188,24 @@ mod tests {
     fn days_and_hours_are_read_as_people_write_them() {
         // 2026-06-01 is a Monday.
         let (from, to) = ("2026-06-01T00:00:00Z", "2026-06-08T00:00:00Z");
-        assert_eq!(windows("Sat Sunday 8-18", "UTC", from, to), ["06T08:00/06T18:00", "07T08:00/07T18:00"]);
-        assert_eq!(windows("fri-mon 9:30-10", "UTC", from, to).len(), 4);
-        assert_eq!(windows("6-24", "UTC", from, to).len(), 7);
-        assert_eq!(windows("weekend 8-12, sat 10-14", "UTC", from, to), ["06T08:00/06T14:00", "07T08:00/07T12:00"]);
+        assert_eq!(within("Sat Sunday 8-18", "UTC", from, to), ["06T08:00/06T18:00", "07T08:00/07T18:00"]);
+        assert_eq!(within("fri-mon 9:30-10", "UTC", from, to).len(), 4);
+        assert_eq!(within("6-24", "UTC", from, to).len(), 7);
+        assert_eq!(within("weekend 8-12, sat 10-14", "UTC", from, to), ["06T08:00/06T14:00", "07T08:00/07T12:00"]);
         for bad in ["sat", "8", "8-18 9-12", "noon-18", "xyz 8-18", "25-26"] {
             assert!(bad.parse::<FreeHours>().is_err(), "{bad}");
         }
         assert!("".parse::<FreeHours>().unwrap().is_always());
-        assert_eq!(windows("sat 8-18", "UTC", from, "2026-06-02T00:00:00Z"), Vec::<String>::new(), "none, not always");
+        assert_eq!(within("sat 8-18", "UTC", from, "2026-06-02T00:00:00Z"), Vec::<String>::new(), "none, not always");
     }
 
     #[test]
     fn hours_run_past_midnight_and_follow_the_clocks_of_the_zone() {
-        let past = windows("tue 22-2", "UTC", "2026-06-02T00:00:00Z", "2026-06-03T12:00:00Z");
+        let past = within("tue 22-2", "UTC", "2026-06-02T00:00:00Z", "2026-06-03T12:00:00Z");
         assert_eq!(past, ["02T22:00/03T02:00"]);
-        assert_eq!(windows("tue 22-2", "UTC", "2026-06-03T01:00:00Z", "2026-06-03T12:00:00Z"), ["03T01:00/03T02:00"]);
+        assert_eq!(within("tue 22-2", "UTC", "2026-06-03T01:00:00Z", "2026-06-03T12:00:00Z"), ["03T01:00/03T02:00"]);
         // British clocks went forward over 01:00 to 02:00 on 29 March 2026: 01:30 is never shown.
-        let spring = windows("sun 1:30-4", "Europe/London", "2026-03-29T00:00:00Z", "2026-03-29T12:00:00Z");
+        let spring = within("sun 1:30-4", "Europe/London", "2026-03-29T00:00:00Z", "2026-03-29T12:00:00Z");
         assert_eq!(spring, ["29T01:30/29T03:00"]);
     }
 }

@@ -1,0 +1,94 @@
+//! When a level or a place of the beach is dry.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::TidesArgs;
+use super::said::{clock, lonlat, rfc3339, rounded};
+use super::tides::Asked;
+use crate::earth::LonLat;
+use crate::tide::{Window, dry_windows};
+
+/// The dry windows asked for, with the margin they keep.
+pub(super) struct Dry {
+    place: Option<LonLat>,
+    /// Above the tide's datum, metres.
+    level_m: f64,
+    surge_m: f64,
+    run_up_m: f64,
+    /// Two standard errors of the sand's level, metres; none for a level that is given.
+    sand_m: f64,
+    datum: String,
+    windows: Vec<Window>,
+}
+
+/// The dry windows of the span; `None` when none are asked for.
+pub(super) fn of(args: &TidesArgs, here: &Asked, from: Timestamp, to: Timestamp) -> Result<Option<Dry>, Failure> {
+    let datum = here.water.datum().words().to_owned();
+    if let Some(text) = &args.dry_at {
+        let place = lonlat(text)?;
+        let setting = here.setting().ok_or_else(|| Failure::usage("a place can only be asked of a beach: name its book"))?;
+        let dry = setting.dry_at(place, from, to).map_err(Failure::input)?;
+        return Ok(Some(Dry {
+            place: Some(place),
+            level_m: dry.tide_m,
+            surge_m: dry.surge_m,
+            run_up_m: dry.run_up_m,
+            sand_m: dry.sand_m,
+            datum,
+            windows: dry.windows,
+        }));
+    }
+    let Some(level_m) = args.dry else { return Ok(None) };
+    if !level_m.is_finite() {
+        return Err(Failure::usage("--dry wants a level in metres"));
+    }
+    let windows = dry_windows(&here.water, level_m, here.margin_m(), from, to);
+    let (surge_m, run_up_m) = (here.surge.margin_m(), here.run_up_m);
+    Ok(Some(Dry { place: None, level_m, surge_m, run_up_m, sand_m: 0.0, datum, windows }))
+}
+
+impl Dry {
+    fn margin_m(&self) -> f64 {
+        self.surge_m + self.run_up_m + self.sand_m
+    }
+
+    /// As `--json` tells them.
+    pub(super) fn document(&self) -> Value {
+        let one =
+            |w: &Window| json!({ "from": rfc3339(w.from), "to": rfc3339(w.to), "minutes": rounded(w.length_s() / 60.0, 1) });
+        json!({
+            "at": self.place,
+            "level_m": rounded(self.level_m, 3),
+            "margin_m": rounded(self.margin_m(), 3),
+            "surge_margin_m": rounded(self.surge_m, 3),
+            "run_up_m": rounded(self.run_up_m, 3),
+            "sand_margin_m": rounded(self.sand_m, 3),
+            "windows": self.windows.iter().map(one).collect::<Vec<_>>(),
+        })
+    }
+
+    /// For a person, a line each.
+    pub(super) fn text(&self, zone: &TimeZone) -> String {
+        let place = self.place.map_or_else(String::new, |at| format!("the sand at {at}, "));
+        let sand = if self.place.is_some() { format!(", error of the sand {:.2} m", self.sand_m) } else { String::new() };
+        let mut out = format!(
+            "  dry: {place}{:.2} m above {}, keeping {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, \
+             run-up {:.2} m{sand}):\n",
+            rounded(self.level_m, 2),
+            self.datum,
+            self.margin_m(),
+            self.surge_m,
+            self.run_up_m
+        );
+        for w in &self.windows {
+            out += &format!("  {} to {}, {:.0} min\n", clock(w.from, zone), clock(w.to, zone), (w.length_s() / 60.0).floor());
+        }
+        if self.windows.is_empty() {
+            out += "  never within this time\n";
+        }
+        out
+    }
+}
