@@ -3,7 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
 
 use scourline::Progress;
-use scourline::reading::{dbscan, hdbscan};
+use scourline::book::{Beach, Book, Find, Kind, Record};
+use scourline::earth::{Frame, Local, LonLat};
+use scourline::reading::{ClusterBy, Ground, Of, Params, ReadingError, dbscan, hdbscan, read};
+use scourline::shore::Setting;
 use serde::Deserialize;
 
 #[derive(Deserialize)]
@@ -89,4 +92,33 @@ fn clusters_by_density_are_those_of_scikit_learn() {
             assert!(run.hdbscan_agrees && by_chance * 33 <= labels.len(), "{which}: {by_chance} of {}", labels.len());
         }
     }
+}
+
+/// A tight heap and a loose one: one distance cannot tell both from what is strewn between.
+#[test]
+fn a_reading_clusters_by_density_when_asked_to() {
+    let beach = Beach::new("Invented Bay", LonLat::new(-12.0, 48.9).unwrap());
+    let frame = Frame::centred_on(beach.origin).unwrap();
+    let spiral = |n: u32, spread_m: f64| {
+        let (turn, far) = (f64::from(n) * 2.399_963, spread_m * f64::from(n).sqrt());
+        (far * turn.cos(), far * turn.sin())
+    };
+    let heaps = (0..40).map(|n| (spiral(n, 0.5), 0.0)).chain((0..40).map(|n| (spiral(n, 4.0), 120.0)));
+    let mut records: Vec<Record> = vec![beach.clone().into()];
+    for ((east, north), away) in heaps.chain([((60.0, 200.0), 0.0), ((-90.0, -150.0), 0.0)]) {
+        let at = frame.to_lonlat(Local::new(east + away, north)).unwrap();
+        records.push(Find::new(beach.uid, at, "lead", Kind::keyed("lead")).into());
+    }
+    let book = Book::gather(records).unwrap();
+    let setting = Setting::of(&book, beach.uid).unwrap();
+    let ground = Ground { book: &book, setting: &setting, covered: None, now: None };
+    let params = Params { cluster_by: ClusterBy::Hdbscan, cluster_points: 10, ..Params::default() };
+    let reading = read(&ground, &params, &Progress::new()).unwrap();
+    let sizes: Vec<usize> = reading.clusters.iter().filter(|c| c.of == Of::All).map(|c| c.uids.len()).collect();
+    assert_eq!(sizes, [40, 40]);
+    let run = reading.cluster_runs[0];
+    assert_eq!((run.by, run.clusters, run.scattered), (ClusterBy::Hdbscan, 2, 2));
+    assert!(run.distance_m > 4.0 && run.distance_m < 60.0, "{}", run.distance_m);
+    let both = Params { cluster_distance_m: Some(5.0), ..params };
+    assert!(matches!(read(&ground, &both, &Progress::new()), Err(ReadingError::Parameter { .. })));
 }

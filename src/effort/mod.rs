@@ -10,6 +10,7 @@
 //! measured to well under 2 % of the exact polygons' (checked against shapely), but the tracks
 //! themselves carry the receiver's error of some metres.
 
+mod capsule;
 mod grid;
 mod params;
 mod stretch;

@@ -1,5 +1,3 @@
-use std::collections::BTreeSet;
-
 use jiff::Timestamp;
 use rayon::prelude::*;
 
@@ -132,12 +130,18 @@ fn rough(p: &TrackPoint) -> Rough {
 fn leave_out_repeats(tracks: &mut Vec<Candidate<'_>>) {
     tracks.sort_by_key(|c| (std::cmp::Reverse(c.track.len()), c.track.uid));
     // Few tracks overlap in time, so hardly any are ever compared fix by fix.
-    let mut kept: Vec<(Candidate<'_>, Option<BTreeSet<Rough>>)> = Vec::with_capacity(tracks.len());
+    let mut kept: Vec<(Candidate<'_>, Option<Vec<Rough>>)> = Vec::with_capacity(tracks.len());
     for candidate in tracks.drain(..) {
         let repeats = kept.iter_mut().filter(|(other, _)| candidate.may_repeat(other)).any(|(other, fixes)| {
-            let fixes = fixes.get_or_insert_with(|| other.track.points().map(rough).collect());
-            let same = candidate.track.points().filter(|p| fixes.contains(&rough(p))).count();
-            same * 10 >= candidate.track.len() * 9
+            let fixes = fixes.get_or_insert_with(|| {
+                let mut fixes: Vec<Rough> = other.track.points().map(rough).collect();
+                fixes.sort_unstable();
+                fixes
+            });
+            // One fix in ten may be another; a track that is no repeat shows as many at once.
+            let others = candidate.track.points().filter(|p| fixes.binary_search(&rough(p)).is_err());
+            let may_differ = candidate.track.len() / 10;
+            others.take(may_differ + 1).count() <= may_differ
         });
         if !repeats {
             kept.push((candidate, None));

@@ -4,8 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use super::cluster::{KindCount, LevelRange, Of, kinds_of, level_range, main_band};
 use super::ground::{Covered, Laid, Placed};
-use super::scan::{Cells, Settings, Shape, Window, ellipses, scan};
+use super::scan::{Cells, Settings, Window, scan};
 use super::weighed::Weighing;
+use super::window::{Shape, ellipses};
 use super::{Counts, Ground, Params, Rate, ReadingError, Shrinkage, getis_ord};
 use crate::Progress;
 use crate::book::Uid;

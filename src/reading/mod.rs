@@ -8,6 +8,7 @@ mod cluster;
 mod compare;
 mod covered;
 mod dbscan;
+mod draw;
 mod drop_zone;
 mod gi;
 mod ground;
@@ -21,6 +22,7 @@ mod scour;
 mod spanning;
 mod weighed;
 mod whole;
+mod window;
 
 pub use band::{BandReading, Yield, ZoneReading};
 pub use cluster::{Cluster, ClusterBy, ClusterRun, Counts, KindCount, LevelRange, Of};

@@ -12,17 +12,13 @@
 //! logarithms are taken only where a bound on the ratio leaves a doubt. Replicates run on all cores, each
 //! from its own stream of a seeded generator, so that a scan repeats whatever the number of cores.
 
-use rand::{Rng, SeedableRng};
+use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
+use super::draw::Draw;
+use super::window::{Counts, Padded, Row, Runs, Shape, runs};
 use crate::{Cancelled, Progress};
-
-/// A window's shape: nested rings of cells, each as offsets from the middle.
-#[derive(Debug, Clone)]
-pub(super) struct Shape {
-    pub(super) rings: Vec<Vec<(i32, i32)>>,
-}
 
 /// Effort and finds on a grid.
 pub(super) struct Cells {
@@ -55,24 +51,6 @@ pub(super) struct Window {
     pub(super) shape: usize,
     pub(super) rings: usize,
     pub(super) middle: usize,
-}
-
-/// A window as runs of cells along the shore, one or more for each step across: what lies in a run is the
-/// difference of two running sums.
-struct Runs {
-    shape: usize,
-    rings: usize,
-    /// Steps from the middle to the first cell of the run and to the one after its last.
-    ends: Vec<(isize, isize)>,
-}
-
-/// Cells side by side across the shore, from the first with effort to the last.
-struct Row {
-    /// Place of the first in the padded grid.
-    from: usize,
-    len: usize,
-    /// Where its trials begin: those of each window for all its cells, one window after the other.
-    trials: usize,
 }
 
 /// Where its windows can be laid and what to expect in each.
@@ -157,72 +135,6 @@ pub(super) fn scan(
 /// So many of the likeliest windows are looked at; all of them overlap long before that.
 const MOST_CANDIDATES: usize = 50_000;
 
-/// The grid with a margin, so that no window runs off it.
-struct Padded {
-    width: usize,
-    len: usize,
-    /// Where each cell lies in it.
-    place: Vec<usize>,
-    /// Which cell lies at each place.
-    cell: Vec<Option<u32>>,
-}
-
-impl Padded {
-    fn new(cells: &Cells, along: usize, across: usize) -> Self {
-        let rows = cells.effort.len() / cells.across_count.max(1);
-        let width = cells.across_count + 2 * across;
-        let len = (rows + 2 * along) * width;
-        let place: Vec<usize> =
-            (0..cells.effort.len()).map(|n| (n / cells.across_count + along) * width + n % cells.across_count + across).collect();
-        let mut cell = vec![None; len];
-        place.iter().enumerate().for_each(|(n, place)| cell[*place] = Some(n as u32));
-        Self { width, len, place, cell }
-    }
-
-    fn lay<T: Copy + Default>(&self, values: &[T]) -> Vec<T> {
-        let mut laid = vec![T::default(); self.len];
-        self.place.iter().zip(values).for_each(|(place, v)| laid[*place] = *v);
-        laid
-    }
-}
-
-/// Draws cells with chances in proportion to their effort: the alias method of Walker (1977), its table built
-/// as Vose (1991) did. One 64-bit number a draw: 32 bits for the entry, 32 for which of its two cells.
-struct Draw {
-    /// The share of the first cell, of 2^32, and the places of both.
-    entries: Vec<(u32, [u32; 2])>,
-}
-
-impl Draw {
-    fn new(grid: &Padded, effort: &[f64]) -> Self {
-        let places: Vec<(f64, u32)> =
-            effort.iter().zip(&grid.place).filter(|(e, _)| **e > 0.0).map(|(e, place)| (*e, *place as u32)).collect();
-        let mean = places.iter().map(|p| p.0).sum::<f64>() / places.len() as f64;
-        let mut shares: Vec<f64> = places.iter().map(|p| p.0 / mean).collect();
-        let (mut small, mut large): (Vec<usize>, Vec<usize>) = (0..shares.len()).partition(|n| shares[*n] < 1.0);
-        // What is left over at the end is full but for rounding.
-        let mut entries: Vec<(u32, [u32; 2])> = places.iter().map(|p| (u32::MAX, [p.1; 2])).collect();
-        while let (Some(low), Some(high)) = (small.pop(), large.last().copied()) {
-            entries[low] = ((shares[low] * 2_f64.powi(32)) as u32, [places[low].1, places[high].1]);
-            shares[high] -= 1.0 - shares[low];
-            if shares[high] < 1.0 {
-                large.pop();
-                small.push(high);
-            }
-        }
-        Self { entries }
-    }
-
-    fn strew(&self, total: u32, finds: &mut [u32], rng: &mut impl Rng) {
-        let count = self.entries.len() as u64;
-        for _ in 0..total {
-            let drawn = rng.next_u64();
-            let (share, places) = self.entries[((drawn >> 32) * count >> 32) as usize];
-            finds[places[usize::from(drawn as u32 >= share)] as usize] += 1;
-        }
-    }
-}
-
 /// A window with more finds than expected: its log likelihood ratio and where it lies.
 #[derive(Clone, Copy)]
 struct Seen {
@@ -231,41 +143,6 @@ struct Seen {
     /// Its middle, a place in the padded grid.
     middle: usize,
     window: usize,
-}
-
-/// Finds as running sums along the shore, with room to count in.
-struct Counts {
-    /// Finds in all cells before each, at the same step across.
-    before: Vec<u32>,
-    inside: Vec<u32>,
-}
-
-impl Counts {
-    fn new(grid: &Padded) -> Self {
-        Self { before: vec![0; grid.len + grid.width], inside: Vec::new() }
-    }
-
-    fn sum(&mut self, finds: &[u32], width: usize) {
-        for from in (0..finds.len()).step_by(width.max(1)) {
-            let (done, next) = self.before.split_at_mut(from + width);
-            for ((next, done), find) in next.iter_mut().zip(&done[from..]).zip(&finds[from..from + width]) {
-                *next = done + find;
-            }
-        }
-    }
-
-    /// Finds in one window laid round each cell of a row.
-    fn count(&mut self, row: &Row, window: &Runs) -> &[u32] {
-        self.inside.clear();
-        self.inside.resize(row.len, 0);
-        for (first, end) in &window.ends {
-            let at = |step: isize| &self.before[row.from.wrapping_add_signed(step)..][..row.len];
-            for ((inside, low), high) in self.inside.iter_mut().zip(at(*first)).zip(at(*end)) {
-                *inside += high - low;
-            }
-        }
-        &self.inside
-    }
 }
 
 /// The rough bound is rounded by far less than this part of it.
@@ -383,46 +260,9 @@ impl Plan {
     }
 }
 
-/// The cells of the first rings of a shape as runs along the shore.
-fn runs(shape: &Shape, rings: usize, width: isize) -> Vec<(isize, isize)> {
-    let mut cells: Vec<(i32, i32)> = shape.rings[..rings].iter().flatten().map(|(along, across)| (*across, *along)).collect();
-    cells.sort_unstable();
-    let place = |(across, along): (i32, i32)| along as isize * width + across as isize;
-    let together = |a: &(i32, i32), b: &(i32, i32)| a.0 == b.0 && a.1 + 1 == b.1;
-    cells.chunk_by(together).map(|run| (place(run[0]), place(run[run.len() - 1]) + width)).collect()
-}
-
-/// Ellipses along the shore, `stretch` times as long as wide, at each of the half widths, cells.
-pub(super) fn ellipses(stretch: f64, half_widths: &[f64]) -> Shape {
-    let far = half_widths.iter().fold(0.0_f64, |m, r| m.max(*r));
-    let (along, across) = ((far * stretch).floor() as i32, far.floor() as i32);
-    let mut rings = vec![Vec::new(); half_widths.len()];
-    for a in -along..=along {
-        for b in -across..=across {
-            let size = (f64::from(a) / stretch).hypot(f64::from(b));
-            if let Some(ring) = half_widths.iter().position(|r| size <= *r) {
-                rings[ring].push((a, b));
-            }
-        }
-    }
-    Shape { rings }
-}
-
-/// Strips along the shore of one width and growing half lengths, cells; both ends counted.
-pub(super) fn strips(width: i32, half_lengths: &[i32]) -> Shape {
-    let from = -(width / 2);
-    let mut before = -1;
-    let mut rings = Vec::new();
-    for half in half_lengths {
-        let along = (-half..=*half).filter(|a| a.abs() > before);
-        rings.push(along.flat_map(|a| (from..from + width).map(move |b| (a, b))).collect());
-        before = *half;
-    }
-    Shape { rings }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::window::{ellipses, strips};
     use super::*;
     use proptest::prelude::*;
     use rand::RngExt;
@@ -447,28 +287,6 @@ mod tests {
 
     fn round() -> Vec<Shape> {
         vec![ellipses(1.0, &[1.0, 1.5, 2.0, 3.0, 4.0]), ellipses(3.0, &[1.0, 1.5, 2.0])]
-    }
-
-    #[test]
-    fn shapes_are_nested_and_whole() {
-        let shape = ellipses(1.0, &[1.0, 2.0]);
-        assert_eq!((shape.rings[0].len(), shape.rings[1].len()), (5, 8));
-        let strip = strips(2, &[1, 3]);
-        assert_eq!((strip.rings[0].len(), strip.rings[1].len()), (6, 8));
-    }
-
-    #[test]
-    fn cells_are_drawn_in_proportion_to_their_effort() {
-        let effort = [0.0, 1.0, 5.0, 0.25, 0.0, 3.75, 90.0];
-        let cells = Cells { across_count: 7, effort: effort.to_vec(), finds: vec![0; 7] };
-        let grid = Padded::new(&cells, 0, 0);
-        let (mut finds, total) = (vec![0; 7], 1_000_000);
-        Draw::new(&grid, &cells.effort).strew(total, &mut finds, &mut ChaCha8Rng::seed_from_u64(5));
-        for (n, e) in finds.iter().zip(effort) {
-            let expected = f64::from(total) * e / 100.0;
-            assert!((f64::from(*n) - expected).abs() <= 4.0 * expected.sqrt(), "{n} {expected}");
-        }
-        assert_eq!(finds.iter().sum::<u32>(), total);
     }
 
     /// The largest ratio by the definition, window by window.

@@ -11,7 +11,7 @@ use rand_distr::{Distribution, Normal};
 use scourline::Progress;
 use scourline::book::{Beach, LevelPoint, Uid};
 use scourline::earth::{Frame, Local, LonLat};
-use scourline::reading::dbscan;
+use scourline::reading::{dbscan, hdbscan};
 use scourline::shore::Shore;
 
 /// Half in 200 clumps of 2-12 m spread, half strewn over 4 km by 1 km.
@@ -42,6 +42,15 @@ fn clusters(c: &mut Criterion) {
         let points = points(count);
         group.bench_function(format!("{count} points"), |b| {
             b.iter(|| dbscan(black_box(&points), 2.0, 10, &Progress::new()).expect("the settings are valid"));
+        });
+    }
+    group.finish();
+    let mut group = c.benchmark_group("hdbscan");
+    group.sample_size(10);
+    for count in [10_000, 100_000] {
+        let points = points(count);
+        group.bench_function(format!("{count} points"), |b| {
+            b.iter(|| hdbscan(black_box(&points), 10, 10, &Progress::new()).expect("the settings are valid"));
         });
     }
     group.finish();
