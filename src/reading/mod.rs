@@ -16,6 +16,7 @@ mod params;
 mod rate;
 mod scan;
 mod scour;
+mod undug;
 mod weighed;
 mod whole;
 
@@ -30,6 +31,7 @@ pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
 pub use scour::ScourLine;
+pub use undug::{BandUndug, ExpectedFinds, UndugReading};
 pub use weighed::Renewal;
 pub use whole::{Reading, read};
 

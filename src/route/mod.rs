@@ -21,6 +21,7 @@ mod route;
 pub mod search;
 mod telling;
 mod trace;
+mod undug;
 mod walks;
 mod ways_out;
 mod worth;
@@ -30,6 +31,7 @@ pub use check::{Breach, check};
 pub use params::{BlockId, Params};
 pub use plan::{Asked, plan};
 pub use route::{Checked, Doing, Margins, PermissionSaid, Route, Step, Visit, WayIn, WhatIf};
+pub use undug::WithUndug;
 pub use worth::{ByBand, Expected, Worth};
 
 use crate::Cancelled;

@@ -6,7 +6,7 @@ use super::{Both, Land, Read};
 use crate::Progress;
 use crate::book::Book;
 use crate::reading::Covered;
-use crate::route::{Asked, BlockId, ByBand, Doing, Params, Route, plan};
+use crate::route::{Asked, BlockId, ByBand, Doing, Params, Route, WithUndug, plan};
 
 /// What a route is asked for on screen.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +48,7 @@ impl Routed {
         params.time_limit_s = Some(MOST_S);
         let reading = read.map(|r| &r.reading);
         let worth = ByBand::new(&land.setting, reading, covered, params.prior_per_100m2, params.detection);
+        let worth = WithUndug::new(&worth, book, &land.setting, &params);
         let asked = Asked {
             book,
             setting: &land.setting,
