@@ -156,6 +156,7 @@ def hearing(dir):
             moment = pd.Timestamp("2026-01-01T00:00:00Z") + pd.Timedelta(seconds=n)
             f.write(f"{'Second' if s else 'First'},penny,coin,{d},{'60 61' if h else ''},{moment.isoformat()}\n")
     book = dir / "two.gpkg"
+    subprocess.run([program, "beach", "--book", str(book), "--beach", "Invented", "--near=-20,45"], check=True, capture_output=True)
     for file in ("setups.csv", "bench.csv"):
         subprocess.run([program, "import", "--book", str(book), "--beach", "Invented", str(dir / file)], check=True, capture_output=True)
     told = run("bench", "--book", str(book), "--setup", "First", "--against", "Second", "--json")["comparison"]
