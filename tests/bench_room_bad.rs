@@ -5,6 +5,8 @@
 use std::path::Path;
 use std::process::{Command, Output};
 
+use rand::{RngExt as _, SeedableRng as _};
+use rand_chacha::ChaCha8Rng;
 use scourline::bench::{self, BenchError, Learned, Mix, Sounded, compare, dug};
 use scourline::book::{Beach, BenchReading, Book, Edit, Kind, Outing, RecordKind, Setup, Signal, Uid};
 use scourline::earth::LonLat;
@@ -21,6 +23,7 @@ fn reading(setup: Uid, kind: Option<&str>, depth_m: f64, ids: &[i32], step: Opti
         kind: kind.map(Kind::keyed),
         target: kind.map_or_else(String::new, |k| format!("my {k}")),
         depth_m,
+        scraped_m: None,
         lie: None,
         target_ids: ids.to_vec(),
         steadiness: None,
@@ -163,6 +166,75 @@ fn a_real_difference_is_told_from_chance() {
     assert!(compare(&book, a, b).unwrap().difference.unwrap().within_chance);
 }
 
+/// One target a depth and set-up, heard with a chance that falls with depth; drawn.
+fn drawn_machines(advantage: f64, rng: &mut ChaCha8Rng) -> (Book, Uid, Uid) {
+    let (a, b) = (Setup::new("First"), Setup::new("Second"));
+    let mut readings = Vec::new();
+    for kind in ["coin", "gold_ring", "lead", "nail", "silver_ring", "bullet"] {
+        for cm in [5, 10, 15, 20, 25, 30, 35, 40] {
+            for (setup, better) in [(a.uid, 0.0), (b.uid, advantage)] {
+                let depth_m = f64::from(cm) / 100.0;
+                let chance = 1.0 / (1.0 + (-(SLOPE_PER_M * (MIDDLE_M - depth_m) + better)).exp());
+                let ids: &[i32] = if rng.random::<f64>() < chance { &[60, 61, 60] } else { &[] };
+                readings.push(reading(setup, Some(kind), depth_m, ids, None));
+            }
+        }
+    }
+    (book_with(&[&a, &b], readings), a.uid, b.uid)
+}
+
+/// Logits per metre, and where half are heard.
+const SLOPE_PER_M: f64 = 15.0;
+const MIDDLE_M: f64 = 0.22;
+
+/// The chance that Wald's test at 5 % sees a difference of `advantage` logits in that design, by the expected
+/// information at the truth (Agresti, *Categorical data analysis*, on power in logistic regression).
+fn power(advantage: f64) -> f64 {
+    let mut info = [[0.0; 3]; 3];
+    for cm in [5, 10, 15, 20, 25, 30, 35, 40] {
+        for second in [0.0, 1.0] {
+            let depth_m = f64::from(cm) / 100.0;
+            let p = 1.0 / (1.0 + (-(SLOPE_PER_M * (MIDDLE_M - depth_m) + second * advantage)).exp());
+            let row = [1.0, depth_m, second];
+            for i in 0..3 {
+                for j in 0..3 {
+                    info[i][j] += 6.0 * p * (1.0 - p) * row[i] * row[j];
+                }
+            }
+        }
+    }
+    // The variance of the third coefficient, by Cramer's rule.
+    let minor = info[0][0] * info[1][1] - info[0][1] * info[1][0];
+    let [a, b, c] = info;
+    let det = a[0] * (b[1] * c[2] - b[2] * c[1]) - a[1] * (b[0] * c[2] - b[2] * c[0]) + a[2] * (b[0] * c[1] - b[1] * c[0]);
+    let z = advantage / (minor / det).sqrt();
+    let below = |x: f64| 0.5 * (1.0 + statrs::function::erf::erf(x / std::f64::consts::SQRT_2));
+    1.0 - below(1.96 - z) + below(-1.96 - z)
+}
+
+/// Where there is no difference one is seen in about 5 % of comparisons; where there is one, in about as many
+/// as the design's power says, and the odds ratio's interval holds the truth in about 95 %.
+#[test]
+fn comparisons_see_what_their_power_says() {
+    let mut rng = ChaCha8Rng::seed_from_u64(95);
+    for advantage in [0.0, 1.0, 2.0] {
+        const RUNS: usize = 300;
+        let (mut seen, mut held) = (0, 0);
+        for _ in 0..RUNS {
+            let (book, a, b) = drawn_machines(advantage, &mut rng);
+            let told = compare(&book, a, b).unwrap().difference.unwrap();
+            seen += usize::from(!told.within_chance);
+            held += usize::from((told.low..=told.high).contains(&advantage.exp()));
+        }
+        let (seen, held) = (seen as f64 / RUNS as f64, held as f64 / RUNS as f64);
+        println!("advantage {advantage}: seen {seen:.3} of power {:.3}, held {held:.3}", power(advantage));
+        // Three standard errors of a share of 300, and a little for the prior's pull and the normal limit.
+        let want = power(advantage);
+        assert!((seen - want).abs() < 0.04 + 3.0 * (want * (1.0 - want) / RUNS as f64).sqrt(), "{seen} instead of {want}");
+        assert!(held > 0.90, "{held}");
+    }
+}
+
 #[test]
 fn what_cannot_be_compared_says_why() {
     let (book, a, b) = two_machines(1.0);
@@ -204,6 +276,40 @@ fn the_command_line_tells_the_bench() {
     let sum: f64 = answers.iter().map(|a| a["chance"].as_f64().unwrap()).sum();
     assert!((sum - 1.0).abs() < 0.01);
     assert!(told["cut_off"]["holes"]["count"].as_u64().unwrap() > 0);
+    let short = [
+        "bench",
+        "--book",
+        book,
+        "--setup",
+        "wet sand, BIG coil",
+        "--signal",
+        "60 61",
+        "--steady",
+        "jumpy",
+        "--gauge",
+        "2",
+        "--json",
+    ];
+    let short: Value = serde_json::from_slice(&scourline(&short).stdout).unwrap();
+    assert_eq!(short["signal"]["depth"]["step"], 2);
+    let svg = dir.path().join("said-and-so.svg");
+    let left_out = [
+        "bench",
+        "--book",
+        book,
+        "--setup",
+        "Second machine",
+        "--calibration",
+        "--svg",
+        svg.to_str().unwrap(),
+        "--undug",
+        "--json",
+    ];
+    let left_out: Value = serde_json::from_slice(&scourline(&left_out).stdout).unwrap();
+    assert!(left_out["calibration"]["finds"]["signals"].as_u64().unwrap() > 50, "{}", left_out["calibration"]);
+    assert!(left_out["calibration"]["bench"]["brier"].as_f64().unwrap() > 0.0);
+    assert_eq!(left_out["undug"]["expected"], serde_json::json!([]), "no signal was imported");
+    assert!(std::fs::read_to_string(&svg).unwrap().contains("<circle"));
     let words = String::from_utf8(scourline(&asked).stdout).unwrap();
     assert!(words.contains("silver coin (") && words.contains("none of these") && words.contains("cm"), "{words}");
 

@@ -5,51 +5,22 @@
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution as _, Normal};
-use scourline::bench::{DepthGauge, Evidence, Learned, Mix, Sounded};
-use scourline::book::{BenchReading, Book, Find, Kind, Lie, Steadiness, Uid};
+use scourline::bench::{Calibration, DepthGauge, Evidence, Learned, Mix, Reliability, Sounded, undug};
+use scourline::book::{Beach, BenchReading, Book, Edit, Find, Kind, Lie, Outing, Setup, Signal, Steadiness, Uid};
 use scourline::demo::Planting;
 use scourline::earth::LonLat;
 
-/// Counts of what was said and what was so, in tenths of chance.
-#[derive(Default)]
-struct Reliability {
-    said: [f64; 10],
-    so: [f64; 10],
-    count: [f64; 10],
-    brier: f64,
-    brier_before: f64,
-    signals: f64,
+/// The scores and the table, for a test that fails.
+fn table(r: &Reliability) -> String {
+    let rows = r.tenths().into_iter().map(|t| format!("{} said {:.3} so {:.3}", t.so.of, t.said, t.so.share.unwrap()));
+    format!("{}, error {:.4}\n{}", r.said(), r.error().unwrap(), rows.collect::<Vec<_>>().join("\n"))
 }
 
-impl Reliability {
-    /// `truth` is `None` for a kind that was never read.
-    fn take(&mut self, told: &scourline::bench::MayBe, truth: Option<&Kind>) {
-        self.signals += 1.0;
-        for a in &told.answers {
-            let so = f64::from(u8::from(a.kind.as_ref() == truth));
-            let bin = ((a.chance * 10.0) as usize).min(9);
-            self.said[bin] += a.chance;
-            self.so[bin] += so;
-            self.count[bin] += 1.0;
-            self.brier += (a.chance - so).powi(2);
-            self.brier_before += (a.before - so).powi(2);
-        }
-    }
-
-    /// Expected calibration error: the mean distance of said from so, weighed by how often a tenth was used.
-    fn error(&self) -> f64 {
-        let all: f64 = self.count.iter().sum();
-        (0..10).map(|n| (self.said[n] - self.so[n]).abs()).sum::<f64>() / all
-    }
-
-    fn table(&self) -> String {
-        let used = (0..10).filter(|n| self.count[*n] > 0.0);
-        let rows = used.map(|n| {
-            let c = self.count[n];
-            format!("{:.0} said {:.3} so {:.3}", c, self.said[n] / c, self.so[n] / c)
-        });
-        let (brier, before) = (self.brier / self.signals, self.brier_before / self.signals);
-        format!("Brier {brier:.3} (before {before:.3}), error {:.4}\n{}", self.error(), rows.collect::<Vec<_>>().join("\n"))
+/// What was said in a tenth was so, within `slack`.
+fn assert_calibrated(r: &Reliability, slack: f64) {
+    assert_eq!(r.tenths().len(), 10, "every tenth of the scale is used");
+    for t in r.tenths() {
+        assert!((t.said - t.so.share.unwrap()).abs() < slack, "{:.0} %\n{}", 100.0 * t.from, table(r));
     }
 }
 
@@ -102,6 +73,7 @@ fn reading(kind: usize, target: String, depth_m: f64, target_ids: Vec<i32>) -> B
         kind: Some(Kind::keyed(KINDS[kind])),
         target,
         depth_m,
+        scraped_m: None,
         lie: Some(Lie::Flat),
         target_ids,
         steadiness: None,
@@ -159,12 +131,9 @@ fn with_a_fair_bench_seventy_percent_means_seventy() {
     for _ in 0..250 {
         one_world(&mut rng, |_| 3, 120, &mut r);
     }
-    println!("{}", r.table());
-    assert!(r.brier < 0.75 * r.brier_before, "{}", r.table());
-    for n in 0..10 {
-        let (said, so) = (r.said[n] / r.count[n], r.so[n] / r.count[n]);
-        assert!((said - so).abs() < 0.05, "tenth {n}\n{}", r.table());
-    }
+    println!("{}", table(&r));
+    assert!(r.brier() < r.brier_before().map(|b| 0.75 * b), "{}", table(&r));
+    assert_calibrated(&r, 0.05);
 }
 
 /// Kinds read on one specimen lean on the others: the chances may be a little off, never far.
@@ -175,12 +144,9 @@ fn with_kinds_read_once_the_chances_still_hold() {
     for _ in 0..250 {
         one_world(&mut rng, |kind| if kind < 4 { 1 } else { 3 }, 20, &mut r);
     }
-    println!("{}", r.table());
-    assert!(r.brier < 0.75 * r.brier_before, "{}", r.table());
-    for n in 0..10 {
-        let (said, so) = (r.said[n] / r.count[n], r.so[n] / r.count[n]);
-        assert!((said - so).abs() < 0.10, "tenth {n}\n{}", r.table());
-    }
+    println!("{}", table(&r));
+    assert!(r.brier() < r.brier_before().map(|b| 0.75 * b), "{}", table(&r));
+    assert_calibrated(&r, 0.10);
 }
 
 /// A kind that was never read and lies apart from all others is told to be none of them.
@@ -208,7 +174,6 @@ fn on_the_demo_beach_chances_hold_for_finds_held_out() {
     let book = demo();
     let beach = *book.beaches().keys().next().unwrap();
     let mut r = Reliability::default();
-    let mut right = 0.0;
     for setup in book.setups().keys() {
         let with = |f: &&Find| f.outing.and_then(|o| book.outings().get(&o)).is_some_and(|o| o.setup == Some(*setup));
         let finds: Vec<&Find> = book.finds_of(beach).filter(with).filter(|f| f.target_id.is_some()).collect();
@@ -222,14 +187,13 @@ fn on_the_demo_beach_chances_hold_for_finds_held_out() {
             let ids = [f.target_id.unwrap() as i32];
             let told = learned.may_be(&Sounded { target_ids: &ids, ..Sounded::default() }, &mix).unwrap();
             let known = learned.signatures.iter().any(|s| s.kind == f.kind);
-            right += f64::from(u8::from(told.answers[0].kind.as_ref() == Some(&f.kind)));
             r.take(&told, known.then_some(&f.kind));
         }
     }
-    println!("{} held out, first answer right {:.2}\n{}", r.signals, right / r.signals, r.table());
-    assert!(r.signals > 500.0);
-    assert!(r.brier < 0.85 * r.brier_before, "{}", r.table());
-    assert!(r.error() < 0.01, "{}", r.table());
+    println!("{}", table(&r));
+    assert!(r.signals() > 500);
+    assert!(r.brier() < r.brier_before().map(|b| 0.85 * b), "{}", table(&r));
+    assert!(r.error().unwrap() < 0.01, "{}", table(&r));
 }
 
 /// Every undug signal of the demo has an answer that adds up, and the answers know gold from nails.
@@ -279,4 +243,110 @@ fn what_the_trade_knows_is_told_back() {
     assert!(chance("lead") > 0.15 && chance("silver_coin") > 0.15, "{told:?}");
     let jumpy = Sounded { target_ids: &[45], steadiness: Some(Steadiness::Jumpy), gauge_step: None };
     assert_eq!(learned.may_be(&jumpy, &Mix::default()).unwrap().answers[0].kind, Some(Kind::keyed("plated_coin")));
+}
+
+/// A book that follows the bench's own model: three specimens of each kind on the bench, and finds.
+fn drawn_book(seed: u64, finds: usize) -> (Book, Uid, Uid) {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let world = World::new(&mut rng);
+    let setup = Setup::new("Only");
+    let beach = Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap());
+    let start = "2026-03-01T09:00:00Z".parse().unwrap();
+    let outing = Outing { setup: Some(setup.uid), ..Outing::new(beach.uid, start, "2026-03-01T12:00:00Z".parse().unwrap()) };
+    let mut edits = vec![Edit::put(setup.clone()), Edit::put(beach.clone()), Edit::put(outing.clone())];
+    for kind in 0..KINDS.len() {
+        for n in 0..3 {
+            let place = world.specimen(kind, &mut rng);
+            for depth_m in [0.05, 0.15, 0.25] {
+                let ids = world.passes(kind, place, depth_m, 5, &mut rng);
+                let read = reading(kind, format!("{} {n}", KINDS[kind]), depth_m, ids);
+                edits.push(Edit::put(BenchReading { setup: setup.uid, ..read }));
+            }
+        }
+    }
+    for _ in 0..finds {
+        let kind = world.kind(&mut rng);
+        let place = world.specimen(kind, &mut rng);
+        let id = world.passes(kind, place, 0.15, 1, &mut rng)[0];
+        let find = Find::new(beach.uid, beach.origin, "invented", Kind::keyed(KINDS[kind]));
+        let find = Find { depth_m: Some(0.15), target_id: Some(f64::from(id)), outing: Some(outing.uid), ..find };
+        edits.push(Edit::put(find));
+    }
+    let mut book = Book::new();
+    book.apply(&Edit::Batch(edits)).unwrap();
+    (book, beach.uid, setup.uid)
+}
+
+/// The person's own readings left out one by one, summed over invented persons: said and so agree, and each
+/// find and each bench reading is counted once.
+#[test]
+fn left_out_one_by_one_one_s_own_readings_hold_what_was_said() {
+    let mut sums = [[0.0; 3]; 10];
+    for seed in 0..12 {
+        let (book, beach, setup) = drawn_book(seed, 80);
+        let c = Calibration::of(&book, beach, setup);
+        assert_eq!((c.of_finds, c.finds.signals(), c.bench.signals()), (80, 80, 63));
+        assert!(c.finds.brier() < c.finds.brier_before(), "{}", table(&c.finds));
+        for t in c.finds.tenths() {
+            let n = (t.from * 10.0).round() as usize;
+            sums[n][0] += t.said * t.so.of as f64;
+            sums[n][1] += t.so.count as f64;
+            sums[n][2] += t.so.of as f64;
+        }
+    }
+    for (n, [said, so, count]) in sums.iter().enumerate() {
+        // Three standard errors of a share, with a little for what the model cannot know.
+        let p = said / count;
+        assert!(
+            (said - so).abs() / count < 0.03 + 3.0 * (p * (1.0 - p) / count).sqrt(),
+            "tenth {n}: {said:.1} said, {so} so of {count}"
+        );
+    }
+}
+
+#[test]
+fn the_diagram_shows_every_tenth_that_was_used() {
+    let (book, beach, setup) = drawn_book(3, 60);
+    let c = Calibration::of(&book, beach, setup);
+    let svg = c.finds.svg("Only <one> & \"more\"");
+    assert_eq!(svg.matches("<circle").count(), c.finds.tenths().len());
+    assert!(svg.contains("Only &lt;one> &amp;") && svg.starts_with("<svg") && svg.ends_with("</svg>\n"));
+    let empty = Calibration::of(&Book::new(), beach, setup);
+    assert_eq!((empty.finds.signals(), empty.finds.brier(), empty.finds.tenths().len()), (0, None, 0));
+    assert!(scourline::bench::calibration_words(&empty).iter().all(|l| !l.contains("NaN")), "nothing left out says so");
+}
+
+/// Digging up what was thought something else moves what the next such signal is said to be.
+#[test]
+fn digging_improves_the_model() {
+    let (mut book, beach, setup) = drawn_book(5, 60);
+    let chance = |book: &Book, key: &str, ids: &[i32]| {
+        let learned = Learned::of(book, setup).unwrap();
+        let heard = Sounded { target_ids: ids, ..Sounded::default() };
+        let told = learned.may_be(&heard, &Mix::on(book, beach)).unwrap();
+        told.answers.iter().find(|a| a.kind.as_ref().is_some_and(|k| k.key() == key)).map_or(0.0, |a| a.chance)
+    };
+    let outing = *book.outings().keys().next().unwrap();
+    let (ids, at) = (vec![130, 131], LonLat::new(-20.0, 45.0).unwrap());
+    let before = chance(&book, "watch", &ids);
+    assert_eq!(before, 0.0, "never read");
+    let left = Signal { outing: Some(outing), target_ids: ids.clone(), ..Signal::new(beach, at) };
+    book.apply(&Edit::put(left.clone())).unwrap();
+    let count = undug(&book, beach);
+    assert_eq!((count.expected.len(), count.unanswered.len()), (1, 0));
+    let e = &count.expected[0];
+    assert!((e.heavy + e.light + e.unknown - 1.0).abs() < 1e-9 && (0.0..=1.0).contains(&e.worthwhile()), "{e:?}");
+    for _ in 0..3 {
+        let signal = Signal { uid: Uid::fresh(), ..left.clone() };
+        book.apply(&Edit::put(signal.clone())).unwrap();
+        book.apply(&scourline::bench::dug(&signal, "watch", Kind::keyed("watch"), Some(0.1))).unwrap();
+    }
+    assert!(chance(&book, "watch", &ids) > 0.5, "{}", chance(&book, "watch", &ids));
+    let find = book.finds().values().find(|f| f.kind.key() == "watch").unwrap();
+    assert_eq!((find.target_id, find.outing, find.at), (Some(130.5), Some(outing), at));
+    assert!(find.notes.contains("130 131"), "{}", find.notes);
+    // Without a set-up it has no answer, and is said to have none.
+    let bare = Signal { outing: None, uid: Uid::fresh(), ..left };
+    book.apply(&Edit::put(bare)).unwrap();
+    assert_eq!(undug(&book, beach).unanswered.len(), 1);
 }

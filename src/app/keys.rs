@@ -12,7 +12,8 @@ pub(crate) const LIST: &[(&str, &str)] = &[
     ("Tab, Shift+Tab", "from one thing to the next"),
     ("1 2 3 4", "Log, Read, Next low, Share"),
     ("N, P", "next find, previous find (in the order of the Log)"),
-    ("E", "edit the picked find or outing"),
+    ("E", "edit the picked find, signal or outing"),
+    ("D", "dig the picked signal: make it a find"),
     ("B", "the bench"),
     ("Delete", "delete what is picked"),
     ("Escape", "close, or let go of what is picked"),
@@ -74,6 +75,11 @@ pub(super) fn global(ctx: &Context, shown: &Shown<'_>, state: &mut State, (undo,
         "e" | "E" => {
             if let Some(item) = state.selection.lead {
                 super::sheet::edit(shown, state, item);
+            }
+        }
+        "d" | "D" => {
+            if let Some(Item::Signal(signal)) = state.selection.lead {
+                super::sheet::dig(shown, state, signal);
             }
         }
         _ => {}

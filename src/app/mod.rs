@@ -15,6 +15,7 @@ mod keys;
 mod memory;
 mod notices;
 mod options;
+mod photo;
 mod picture;
 mod plan;
 mod section;
@@ -80,6 +81,7 @@ pub(crate) struct State {
     pub(crate) lows: sheet::LowsView,
     pub(crate) bench: sheet::BenchView,
     pub(crate) draft: Option<sheet::DraftForm>,
+    pub(crate) photo: photo::PhotoView,
     pub(crate) dialog: Option<Dialog>,
     pub(crate) section_folded: bool,
     pub(crate) sheet_folded: bool,
@@ -192,6 +194,7 @@ impl App {
                 lows: sheet::LowsView::default(),
                 bench: sheet::BenchView::default(),
                 draft: None,
+                photo: photo::PhotoView::default(),
                 dialog: None,
                 section_folded: false,
                 sheet_folded: false,
@@ -283,7 +286,9 @@ impl eframe::App for App {
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
         let Self { state, derived, book, beach, zone, kept, message, revision, .. } = self;
-        let shown = Shown { book, beach: beach.and_then(|b| book.beaches().get(&b)), zone, derived, revision: *revision, now };
+        let folder = kept.as_ref().and_then(|k| k.path.as_deref()).and_then(std::path::Path::parent);
+        let beach = beach.and_then(|b| book.beaches().get(&b));
+        let shown = Shown { book, beach, zone, derived, revision: *revision, now, folder };
         keys::global(&ctx, &shown, state, &undo);
         let paper = theme::palette(&ctx).paper;
         let margin = |l, r, t, b| Frame::new().fill(paper).inner_margin(Margin { left: l, right: r, top: t, bottom: b });

@@ -1,6 +1,7 @@
 //! What every view reads in one frame: the book, the beach, what was derived from them, and how to say it.
 
 use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use egui::Ui;
@@ -9,10 +10,12 @@ use jiff::tz::TimeZone;
 
 use super::State;
 use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, RouteAsk, Routed, SoFar, Span, Traces};
+use super::photo::Photo;
 use super::sheet::BenchDesk;
 use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
+use crate::bench::Calibration;
 use crate::book::{Beach, Book, Find, Uid};
 use crate::reading::Covered;
 use crate::route::Paces;
@@ -26,7 +29,7 @@ pub(crate) struct Revision {
     pub(crate) outlines: u64,
     pub(crate) finds: u64,
     pub(crate) tracks: u64,
-    /// Set-ups, outings, bench readings and finds.
+    /// Set-ups, outings, bench readings, finds and signals.
     pub(crate) bench: u64,
 }
 
@@ -51,6 +54,9 @@ pub(crate) struct Derived {
     pub(crate) covered: Slot<(u64, u64), Option<(Covered, Paces)>>,
     pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
     pub(crate) bench: Slot<(Uid, u64, u64), BenchDesk>,
+    /// By beach, set-up and revision.
+    pub(crate) calibration: Slot<(Uid, Uid, u64), Calibration>,
+    pub(crate) photo: Slot<PathBuf, Photo>,
     pub(crate) route: Slot<(Revision, u64, RouteAsk), Routed>,
     /// The best route of the search under way.
     pub(crate) so_far: Arc<SoFar>,
@@ -70,6 +76,8 @@ impl Derived {
             self.covered.poll(waker),
             self.read.poll(waker),
             self.bench.poll(waker),
+            self.calibration.poll(waker),
+            self.photo.poll(waker),
             self.route.poll(waker),
         ];
         came.contains(&true)
@@ -87,6 +95,8 @@ impl Derived {
             || self.covered.is_busy()
             || self.read.is_busy()
             || self.bench.is_busy()
+            || self.calibration.is_busy()
+            || self.photo.is_busy()
             || self.route.is_busy()
     }
 
@@ -102,6 +112,8 @@ impl Derived {
         self.covered.clear();
         self.read.clear();
         self.bench.clear();
+        self.calibration.clear();
+        self.photo.clear();
         self.route.clear();
     }
 }
@@ -115,6 +127,8 @@ pub(crate) struct Shown<'a> {
     pub(crate) revision: Revision,
     /// The wall clock.
     pub(crate) now: Timestamp,
+    /// The folder of the book's file, if it is in one.
+    pub(crate) folder: Option<&'a Path>,
 }
 
 impl<'a> Shown<'a> {
@@ -241,11 +255,20 @@ impl<'a> Shown<'a> {
                 add(Some(figures.into_iter().flatten().collect::<Vec<_>>().join(" · ")));
                 add(f.time.map(|t| self.time(t, "%a %-d %b %Y %H:%M")));
                 add(self.place_line(item));
+                add((!f.photo.trim().is_empty()).then(|| format!("photo: {}", f.photo.trim())));
                 add(Some(f.notes.clone()));
             }
             Item::Signal(uid) => {
                 let Some(s) = self.book.signals().get(&uid) else { return facts };
-                add(s.steadiness.map(|s| s.label().to_owned()));
+                let ids: Vec<String> = s.target_ids.iter().map(ToString::to_string).collect();
+                let heard = [
+                    (!ids.is_empty()).then(|| format!("target IDs {}", ids.join(" "))),
+                    s.steadiness.map(|s| s.label().to_owned()),
+                    s.gauge_step.map(|g| format!("gauge step {g}")),
+                ];
+                add(Some(heard.into_iter().flatten().collect::<Vec<_>>().join(" · ")));
+                let may_be = self.derived.bench.value().and_then(|d| d.expected_of(uid));
+                add(may_be.map(|e| format!("may be: {} ({:.0} %)", e.likeliest, 100.0 * e.chance)));
                 add(s.time.map(|t| self.time(t, "%a %-d %b %Y %H:%M")));
                 add(self.place_line(item));
                 add(Some(s.notes.clone()));

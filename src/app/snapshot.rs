@@ -37,7 +37,8 @@ impl App {
             std::ptr::eq(old.bench(), new.bench())
                 && std::ptr::eq(old.setups(), new.setups())
                 && std::ptr::eq(old.outings(), new.outings())
-                && std::ptr::eq(old.finds(), new.finds()),
+                && std::ptr::eq(old.finds(), new.finds())
+                && std::ptr::eq(old.signals(), new.signals()),
         );
         same(
             &mut r.land,

@@ -7,6 +7,7 @@ use super::derived::{Curve, Lows, Making, Marks, Outlines, Read, Routed, Traces}
 use super::sheet::BenchDesk;
 use super::shown::ReadAsk;
 use super::{App, SheetChoice};
+use crate::bench::Calibration;
 use crate::effort;
 use crate::reading::Covered;
 use crate::route::Paces;
@@ -23,6 +24,14 @@ const SAME_SECTION_M: f64 = 0.5;
 const SECTION_STEP_M: f64 = 0.5;
 
 impl App {
+    /// The photo of the find that is picked, where it should lie.
+    fn wanted_photo(&self) -> Option<std::path::PathBuf> {
+        let Some(super::Item::Find(uid)) = self.state.selection.lead else { return None };
+        let find = self.book.finds().get(&uid).filter(|f| !f.photo.trim().is_empty())?;
+        let folder = self.kept.as_ref()?.path.as_deref()?.parent();
+        super::photo::path_of(folder, &find.photo).ok()
+    }
+
     /// Asks for whatever is missing or stale. Jobs get a snapshot, never the book itself.
     pub(super) fn want(&mut self) {
         let Some(beach) = self.beach else { return };
@@ -41,6 +50,16 @@ impl App {
                 let book = book.clone();
                 move |_| Ok(BenchDesk::of(&book, beach))
             });
+        }
+        if let Some(setup) = self.state.bench.calibrating() {
+            let key = (beach, setup, self.revision.bench);
+            self.derived.calibration.want(key, &waker, {
+                let book = book.clone();
+                move |_| Ok(Calibration::of(&book, beach, setup))
+            });
+        }
+        if let Some(path) = self.wanted_photo() {
+            self.derived.photo.want(path.clone(), &waker, move |_| super::photo::read(&path));
         }
         let Some(land) = self.derived.land.value().cloned() else { return };
         self.derived.marks.want((self.revision.finds, land.serial), &waker, {

@@ -237,18 +237,29 @@ impl<'a> From<&'a Signal> for Sounded<'a> {
     }
 }
 
-/// The edit that turns a signal into the find it proved to be: the find keeps its place, time, outing and
-/// the mean of its numbers, and so teaches the set-up.
+/// The edit that turns a signal into the find it proved to be; see [`find_of`].
 pub fn dug(signal: &Signal, what: &str, kind: Kind, depth_m: Option<f64>) -> Edit {
+    let find = Find { what: what.to_owned(), kind, depth_m, ..find_of(signal) };
+    Edit::Batch(vec![Edit::put(find), Edit::Remove(RecordKind::Signal, signal.uid)])
+}
+
+/// The find that a signal becomes once dug, of a kind not known yet. It keeps the place, time and outing, and with
+/// it the set-up; the mean of the numbers as its target ID, so that it teaches the set-up; and in its notes the
+/// numbers, steadiness and gauge step as they were heard.
+pub fn find_of(signal: &Signal) -> Find {
     let n = signal.target_ids.len();
     let mean = signal.target_ids.iter().map(|id| f64::from(*id)).sum::<f64>() / n.max(1) as f64;
-    let find = Find {
+    let ids: Vec<String> = signal.target_ids.iter().map(ToString::to_string).collect();
+    let mut heard: Vec<String> = (n > 0).then(|| ids.join(" ")).into_iter().collect();
+    heard.extend(signal.steadiness.map(|s| s.label().to_owned()));
+    heard.extend(signal.gauge_step.map(|s| format!("gauge step {s}")));
+    let heard = (!heard.is_empty()).then(|| format!("heard as {}", heard.join(", ")));
+    let notes: Vec<String> = [Some(signal.notes.clone()).filter(|n| !n.trim().is_empty()), heard].into_iter().flatten().collect();
+    Find {
         outing: signal.outing,
         time: signal.time,
         target_id: (n > 0).then_some(mean),
-        depth_m,
-        notes: signal.notes.clone(),
-        ..Find::new(signal.beach, signal.at, what, kind)
-    };
-    Edit::Batch(vec![Edit::put(find), Edit::Remove(RecordKind::Signal, signal.uid)])
+        notes: notes.join("; "),
+        ..Find::new(signal.beach, signal.at, "", Kind::keyed("other"))
+    }
 }

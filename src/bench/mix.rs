@@ -33,6 +33,15 @@ impl Mix {
         Self { counts, note: None }
     }
 
+    /// The mix less one find of this kind.
+    pub fn without(&self, kind: &Kind) -> Self {
+        let mut less = self.clone();
+        if let Some(count) = less.counts.get_mut(kind) {
+            *count = count.saturating_sub(1);
+        }
+        less
+    }
+
     /// Finds in all.
     pub fn finds(&self) -> usize {
         self.counts.values().sum()

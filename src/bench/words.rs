@@ -1,6 +1,6 @@
 //! The bench in sentences, the same for the command line and the window.
 
-use super::{Comparison, CutOff, MayBe, Share, Signature, StepDepth};
+use super::{Calibration, Comparison, CutOff, MayBe, Reliability, Share, Signature, StepDepth, Undug};
 
 /// How a kind reads, in one line after its name.
 pub fn signature_words(s: &Signature) -> String {
@@ -98,5 +98,65 @@ pub fn comparison_words(c: &Comparison) -> Vec<String> {
         )
     }));
     lines.extend(c.notes.iter().map(|n| format!("note: {n}")));
+    lines
+}
+
+/// Forecasts of a tenth below which its figure is not told.
+const FEW: usize = 5;
+
+fn reliability_words(r: &Reliability) -> Vec<String> {
+    let mut lines = vec![r.said()];
+    let percent = |p: f64| format!("{:.0}", 100.0 * p);
+    lines.extend(r.tenths().iter().filter(|t| t.so.of >= FEW).map(|t| {
+        format!(
+            "given {} to {} %, {} % on average: right {} of {}, {} % ({} to {})",
+            percent(t.from),
+            percent(t.to),
+            percent(t.said),
+            t.so.count,
+            t.so.of,
+            percent(t.so.share.unwrap_or(0.0)),
+            percent(t.so.low),
+            percent(t.so.high)
+        )
+    }));
+    lines
+}
+
+/// How often the answers of a set-up are right, line by line.
+pub fn calibration_words(c: &Calibration) -> Vec<String> {
+    let mut lines = Vec::new();
+    match c.finds.signals() {
+        0 => lines.push("No find with a target ID was made here with this set-up, so none could be left out.".to_owned()),
+        n => {
+            let each = if n < c.of_finds { format!("{n} of {} finds", c.of_finds) } else { format!("each of {n} finds") };
+            lines.push(format!("Leaving out {each} in turn, answered by the rest:"));
+            lines.extend(reliability_words(&c.finds));
+        }
+    }
+    match c.bench.signals() {
+        0 => lines.push("No bench target could be left out and answered by others.".to_owned()),
+        _ => {
+            lines.push("Leaving out each bench target whole, every kind as likely as any other:".to_owned());
+            lines.push(c.bench.said());
+        }
+    }
+    lines
+}
+
+/// What the signals left undug count for, line by line.
+pub fn undug_words(undug: &Undug) -> Vec<String> {
+    let (answered, left) = (undug.expected.len(), undug.unanswered.len());
+    let sum = |of: fn(&super::Expected) -> f64| undug.expected.iter().map(of).sum::<f64>();
+    let mut lines = vec![format!(
+        "{answered} signals heard and left count as {:.1} finds worth going back for; by weight {:.1} heavy, {:.1} light, {:.1} unknown",
+        undug.worthwhile(),
+        sum(|e| e.heavy),
+        sum(|e| e.light),
+        sum(|e| e.unknown)
+    )];
+    if let Some((_, why)) = undug.unanswered.first() {
+        lines.push(format!("{left} have no answer and count for nothing; the first because {why}"));
+    }
     lines
 }

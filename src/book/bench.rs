@@ -27,8 +27,11 @@ pub struct BenchReading {
     pub kind: Option<Kind>,
     /// What the person calls that very target.
     pub target: String,
-    /// Depth from the surface to the target, metres.
+    /// Depth from the surface, as it was when read, to the target, metres.
     pub depth_m: f64,
+    /// How much had been scraped off the top before it was read, metres; `None` for the surface as it was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scraped_m: Option<f64>,
     /// How it lay.
     pub lie: Option<Lie>,
     /// The target IDs as they came, pass by pass; empty when there was none.
@@ -50,6 +53,7 @@ pub struct BenchReading {
 impl BenchReading {
     pub(crate) fn validate(&self) -> Result<(), BookError> {
         check_range("depth", Some(self.depth_m), 0.0, 3.0, "m")?;
+        check_range("depth scraped off", self.scraped_m, 0.0, 3.0, "m")?;
         for id in &self.target_ids {
             check_range("target ID", Some(f64::from(*id)), -1000.0, 10_000.0, "")?;
         }

@@ -2,8 +2,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::{
-    Access, Barrier, Beach, BenchReading, BookError, Find, GaugeRecord, LevelPoint, Outing, Permission, Plan, Record, RecordKind,
-    Setup, Signal, Storm, TideTable, Track, Uid, Zone,
+    Access, Barrier, Beach, BenchReading, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Record,
+    RecordKind, Setup, Signal, Storm, TideTable, Track, Uid, Zone,
 };
 
 /// Everything one person keeps, in memory.
@@ -28,6 +28,7 @@ pub struct Book {
     pub(super) gauges: Arc<BTreeMap<Uid, GaugeRecord>>,
     pub(super) plans: Arc<BTreeMap<Uid, Plan>>,
     pub(super) bench: Arc<BTreeMap<Uid, BenchReading>>,
+    pub(super) own_kinds: Arc<BTreeMap<Uid, OwnKind>>,
 }
 
 /// A change to a book.
@@ -240,6 +241,8 @@ tables! {
     plans: Plan;
     /// The bench readings.
     bench: BenchReading;
+    /// The rows the person added to the list of kinds.
+    own_kinds: OwnKind;
 }
 
 impl Book {

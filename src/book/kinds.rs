@@ -30,6 +30,9 @@ words! {
     }
 }
 
+/// What the key of a kind of one's own begins with.
+const OWN: &str = "own:";
+
 /// The kind of a find, by its key in the list of kinds.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(transparent)]
@@ -41,6 +44,27 @@ impl Kind {
         Self(key.into())
     }
 
+    /// A particular kind of one's own, within a general kind of the list: it has the group, weight and material of
+    /// that, and the person's words for a name. A particular kind stands for its general one. Its key says all of
+    /// it, so it means the same in any book. `None` when there are no words or no such general kind.
+    pub fn own(within: &Kind, words: &str) -> Option<Self> {
+        let list = Kinds::shipped();
+        let general = list.within(within).or_else(|| list.entries.get_key_value(within).map(|e| e.0))?;
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+        (!words.is_empty()).then(|| Self::keyed(&format!("{OWN}{}:{words}", general.key())))
+    }
+
+    /// Whether it is one of the person's own.
+    pub fn is_own(&self) -> bool {
+        self.own_parts().is_some()
+    }
+
+    /// The key of the general kind and the person's words.
+    fn own_parts(&self) -> Option<(&str, &str)> {
+        let (general, words) = self.0.strip_prefix(OWN)?.split_once(':')?;
+        (!words.trim().is_empty() && Kinds::shipped().entries.contains_key(&Self::keyed(general))).then_some((general, words))
+    }
+
     /// The key that files hold.
     pub fn key(&self) -> &str {
         &self.0
@@ -48,7 +72,10 @@ impl Kind {
 
     /// How the screen says it; a kind the list does not know is shown by its key.
     pub fn label(&self) -> &str {
-        Kinds::shipped().entry(self).map_or(&self.0, |e| e.label.as_str())
+        match self.own_parts() {
+            Some((_, words)) => words,
+            None => Kinds::shipped().entry(self).map_or(&self.0, |e| e.label.as_str()),
+        }
     }
 
     /// What it belongs with.
@@ -153,7 +180,10 @@ impl Kinds {
 
     /// The general kind that a particular one belongs to: a coin of one country to coins. `None` for a general kind.
     pub fn within(&self, kind: &Kind) -> Option<&Kind> {
-        self.entry(kind)?.within.as_ref()
+        match kind.own_parts() {
+            Some((general, _)) => self.entries.get_key_value(&Kind::keyed(general)).map(|e| e.0),
+            None => self.entry(kind)?.within.as_ref(),
+        }
     }
 
     /// The kinds that belong to no more general one, in the list's order.
@@ -182,7 +212,7 @@ impl Kinds {
     /// and of two equally long ones the first in the text.
     pub fn recognise(&self, text: &str) -> Kind {
         let key = Kind::keyed(text.trim());
-        if self.entries.contains_key(&key) {
+        if self.entries.contains_key(&key) || key.is_own() {
             return key;
         }
         let wanted = text.trim().to_lowercase();
@@ -206,7 +236,10 @@ impl Kinds {
     }
 
     fn entry(&self, kind: &Kind) -> Option<&Entry> {
-        self.entries.get(kind)
+        match kind.own_parts() {
+            Some((general, _)) => self.entries.get(&Kind::keyed(general)),
+            None => self.entries.get(kind),
+        }
     }
 }
 

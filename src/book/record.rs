@@ -1,8 +1,8 @@
 use std::fmt;
 
 use super::{
-    Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, Permission, Plan, Setup,
-    Signal, Storm, TideTable, Track, Uid, Zone,
+    Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan,
+    Setup, Signal, Storm, TideTable, Track, Uid, Zone,
 };
 
 /// Declares [`Record`], [`RecordKind`] and the tables of [`Book`] from one list, so that none is forgotten.
@@ -107,6 +107,7 @@ records! {
     Gauge(GaugeRecord) in gauges, "gauge", "gauge record";
     Plan(Plan) in plans, "plan", "plan";
     Bench(BenchReading) in bench, "bench", "bench reading";
+    OwnKind(OwnKind) in own_kinds, "own_kind", "kind of one's own";
 }
 
 // Records that need no more than their types to be sound.
@@ -123,7 +124,7 @@ impl Record {
         let outing = |uid: Option<Uid>| uid.map(|u| (RecordKind::Outing, u));
         match self {
             Record::Beach(r) => r.tide.record().into_iter().collect(),
-            Record::Setup(_) => Vec::new(),
+            Record::Setup(_) | Record::OwnKind(_) => Vec::new(),
             Record::Outing(r) => [Some(beach(r.beach)), r.setup.map(|s| (RecordKind::Setup, s))].into_iter().flatten().collect(),
             Record::Track(r) => [Some(beach(r.beach)), outing(r.outing)].into_iter().flatten().collect(),
             Record::Find(r) => [Some(beach(r.beach)), outing(r.outing)].into_iter().flatten().collect(),

@@ -286,10 +286,10 @@ pub struct BenchArgs {
     #[arg(long, value_name = "ID,ID,...", allow_hyphen_values = true)]
     pub signal: Option<String>,
     /// How steady the signal was: steady, jumpy or broken.
-    #[arg(long, value_name = "WORD", requires = "signal")]
+    #[arg(long, value_name = "WORD", visible_alias = "steady", requires = "signal")]
     pub steadiness: Option<String>,
     /// The step of the depth gauge.
-    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    #[arg(long, value_name = "N", visible_alias = "gauge", allow_hyphen_values = true)]
     pub step: Option<i32>,
     /// What leaving every signal under this target ID would have cost.
     #[arg(long, value_name = "ID", allow_hyphen_values = true)]
@@ -297,6 +297,15 @@ pub struct BenchArgs {
     /// Compare the set-up with this one on the targets both have read.
     #[arg(long, value_name = "NAME")]
     pub against: Option<String>,
+    /// How often its answers are right: every find and bench target left out in turn.
+    #[arg(long)]
+    pub calibration: bool,
+    /// Write the reliability diagram of the finds left out into this SVG file.
+    #[arg(long, value_name = "FILE", requires = "calibration")]
+    pub svg: Option<PathBuf>,
+    /// What the signals left undug on the beach count for, with any set-up.
+    #[arg(long)]
+    pub undug: bool,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,

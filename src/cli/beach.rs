@@ -60,7 +60,7 @@ pub(super) fn no_station(id: &str) -> Failure {
 
 fn counts(book: &Book, beach: &Beach) -> Value {
     let mine = |kind: RecordKind| {
-        if kind == RecordKind::Setup || kind == RecordKind::Bench {
+        if matches!(kind, RecordKind::Setup | RecordKind::Bench | RecordKind::OwnKind) {
             book.count(kind)
         } else {
             book.records(kind).filter(|r| r.names().contains(&(RecordKind::Beach, beach.uid))).count()

@@ -2,10 +2,11 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::BenchArgs;
-use super::said::{beach_of, open, print_json, print_text, rounded};
+use super::said::{beach_of, open, print_json, print_text, rounded, write_file};
 use crate::bench::{
-    self, BenchError, Comparison, CutOff, Learned, MayBe, Mix, Sounded, StepDepth, comparison_words, cut_off_words, depth_words,
-    may_be_words, setup_label, setup_named, signature_words,
+    self, BenchError, Calibration, Comparison, CutOff, Learned, MayBe, Mix, Reliability, Sounded, StepDepth, Undug,
+    calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, setup_label, setup_named, signature_words,
+    undug_words,
 };
 use crate::book::{Book, Steadiness, Uid};
 
@@ -24,11 +25,17 @@ struct Told {
     step: Option<StepDepth>,
     cut_off: Option<CutOff>,
     comparison: Option<Comparison>,
+    calibration: Option<Calibration>,
+    undug: Option<Undug>,
 }
 
 pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
     let told = answer(open.book(), args)?;
+    if let (Some(path), Some(calibration)) = (&args.svg, &told.calibration) {
+        let name = told.setups.first().map_or("", |s| s.1.as_str());
+        write_file(path, calibration.finds.svg(&format!("{name}: chance said and how often it was so")).as_bytes())?;
+    }
     if args.json { print_json(&document(&told)) } else { print_text(&text(&told)) }
 }
 
@@ -59,6 +66,14 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<Told, Failure> {
     if let Some(against) = &args.against {
         let first = one(&told, "--against")?.setup;
         told.comparison = Some(bench::compare(book, first, setup_named(book, against)?.uid)?);
+    }
+    if args.calibration {
+        let setup = one(&told, "--calibration")?.setup;
+        let beach = beach_of(book, args.beach.as_deref())?.uid;
+        told.calibration = Some(Calibration::of(book, beach, setup));
+    }
+    if args.undug {
+        told.undug = Some(bench::undug(book, beach_of(book, args.beach.as_deref())?.uid));
     }
     Ok(told)
 }
@@ -93,7 +108,28 @@ fn document(told: &Told) -> Value {
         "step": told.step,
         "cut_off": told.cut_off,
         "comparison": told.comparison,
+        "calibration": told.calibration.as_ref().map(|c| json!({
+            "finds": reliability(&c.finds),
+            "of_finds": c.of_finds,
+            "bench": reliability(&c.bench),
+        })),
+        "undug": told.undug.as_ref().map(|u| json!({
+            "worthwhile": u.worthwhile(),
+            "expected": u.expected,
+            "unanswered": u.unanswered.iter().map(|(uid, why)| json!({ "signal": uid, "why": why.to_string() })).collect::<Vec<_>>(),
+        })),
     }))
+}
+
+fn reliability(r: &Reliability) -> Value {
+    json!({
+        "signals": r.signals(),
+        "first_right": r.first_right(),
+        "brier": r.brier(),
+        "brier_before": r.brier_before(),
+        "error": r.error(),
+        "tenths": r.tenths(),
+    })
 }
 
 /// The same with every figure to four decimals, so that none pretends to more.
@@ -151,6 +187,8 @@ fn text(told: &Told) -> String {
         lines.extend(cut_off_words(cut_off).into_iter().map(indented));
     }
     lines.extend(told.comparison.iter().flat_map(comparison_words));
+    lines.extend(told.calibration.iter().flat_map(calibration_words));
+    lines.extend(told.undug.iter().flat_map(undug_words));
     lines.join("\n") + "\n"
 }
 

@@ -105,6 +105,13 @@ pub(super) fn text(reading: &Reading) -> String {
     if more > 0 {
         out += &format!("  and {more} smaller ones (--json gives all)\n");
     }
+    if reading.undug.whole.signals > 0 {
+        let undug = &reading.undug.whole;
+        out += &format!(
+            "  {} signals heard and left count as {:.1} finds worth going back for ({:.1} heavy, {:.1} light); they enter no rate\n",
+            undug.signals, undug.worthwhile, undug.heavy, undug.light
+        );
+    }
     for b in &reading.bands {
         let rate = match (&b.gave.rate, b.gave.too_little) {
             (Some(r), false) => format!(", {:.2} ({:.2} to {:.2}) per 100 m² swept", r.rate_per_100m2, r.low, r.high),

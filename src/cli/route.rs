@@ -6,7 +6,7 @@ use super::said::{beach_of, clock, instant, open, print_json, print_text, write_
 use crate::Progress;
 use crate::effort;
 use crate::reading::{self, Covered, Ground};
-use crate::route::{Asked, ByBand, Paces, Params, Route, RouteError, Start, plan};
+use crate::route::{Asked, ByBand, Paces, Params, Route, RouteError, Start, WithUndug, plan};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
@@ -38,6 +38,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let ground = Ground { book, setting: &setting, covered, now: Some(after) };
     let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
     let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection);
+    let worth = WithUndug::new(&worth, book, &setting, &params);
     let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
     let route = plan(&asked, &progress).map_err(refusal)?;
     if let Some(path) = &args.gpx {

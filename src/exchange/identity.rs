@@ -69,8 +69,14 @@ pub(super) fn content_uid(record: &Record) -> Uid {
         Record::Bench(r) => {
             c.uid(r.setup).words(&r.target).words(r.kind.as_ref().map_or("", |k| k.key())).number(Some(r.depth_m));
             c.words(r.lie.map_or("", |l| l.word())).time(r.time).whole(r.gauge_step.map(i64::from));
-            r.target_ids.iter().fold(&mut c, |c, id| c.whole(Some(i64::from(*id))))
+            r.target_ids.iter().fold(&mut c, |c, id| c.whole(Some(i64::from(*id))));
+            // Readings of an untouched top keep the uid they had before scraping was noted at all.
+            if r.scraped_m.is_some() {
+                c.words("scraped").number(r.scraped_m);
+            }
+            &mut c
         }
+        Record::OwnKind(r) => return r.uid,
     };
     Uid::of_content(kind, [c.0.as_slice()])
 }

@@ -106,9 +106,13 @@ pub(super) fn first_position(record: &Record) -> Option<LonLat> {
         },
         Record::Plan(r) => r.points.first().copied(),
         Record::Beach(r) => r.baseline.first().copied(),
-        Record::Setup(_) | Record::Outing(_) | Record::Storm(_) | Record::TideTable(_) | Record::Gauge(_) | Record::Bench(_) => {
-            None
-        }
+        Record::Setup(_)
+        | Record::Outing(_)
+        | Record::Storm(_)
+        | Record::TideTable(_)
+        | Record::Gauge(_)
+        | Record::Bench(_)
+        | Record::OwnKind(_) => None,
     }
 }
 

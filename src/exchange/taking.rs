@@ -281,5 +281,6 @@ fn set_uid(record: &mut Record, uid: Uid) {
         Record::Gauge(r) => r.uid = uid,
         Record::Plan(r) => r.uid = uid,
         Record::Bench(r) => r.uid = uid,
+        Record::OwnKind(r) => r.uid = uid,
     }
 }

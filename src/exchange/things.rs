@@ -122,6 +122,7 @@ pub(super) fn bench(taking: &mut Taking<'_>, row: &mut Row) -> Result<BenchReadi
         kind: (!control).then_some(kind),
         target,
         depth_m,
+        scraped_m: row.measure(Field::Scraped, Unit::CENTIMETRE).filter(|m| *m > 0.0),
         lie: row.read(Field::Lie, |t, _| t.parse().ok()),
         target_ids: row.read(Field::TargetId, target_ids).unwrap_or_default(),
         steadiness: row.read(Field::Steadiness, |t, _| t.parse().ok()),

@@ -20,6 +20,7 @@ mod rate;
 mod scan;
 mod scour;
 mod spanning;
+mod undug;
 mod weighed;
 mod whole;
 mod window;
@@ -36,6 +37,7 @@ pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
 pub use scour::ScourLine;
+pub use undug::{BandUndug, ExpectedFinds, UndugReading};
 pub use weighed::Renewal;
 pub use whole::{Reading, read};
 

@@ -7,7 +7,7 @@ use super::ground::Laid;
 use super::hot_spot::Weighed;
 use super::{
     BandReading, Cluster, ClusterRun, Counts, DropZone, Ground, HotSpot, Of, Params, ReadingError, Renewal, ScanRun, ScourLine,
-    Yield, ZoneReading, false_discovery,
+    UndugReading, Yield, ZoneReading, false_discovery,
 };
 use crate::Progress;
 
@@ -40,6 +40,9 @@ pub struct Reading {
     pub bands: Vec<BandReading>,
     /// What each zone gave, in order of name.
     pub zones: Vec<ZoneReading>,
+    /// Signals heard and left, as the finds they are expected to be; they enter no rate.
+    #[serde(default)]
+    pub undug: UndugReading,
 }
 
 /// Reads a beach.
@@ -95,6 +98,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         scour_lines,
         bands,
         zones,
+        undug: super::undug::read_undug(ground, &laid.frame),
     })
 }
 

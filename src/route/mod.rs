@@ -25,6 +25,7 @@ mod route;
 pub mod search;
 mod telling;
 mod trace;
+mod undug;
 mod walks;
 mod ways_out;
 mod worth;
@@ -36,6 +37,7 @@ pub use paces::{Learnt, Paces};
 pub use params::{BlockId, Params, Start};
 pub use plan::{Asked, Onlooker, plan, plan_watched};
 pub use route::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WayIn, WhatIf};
+pub use undug::WithUndug;
 pub use worth::{ByBand, Expected, Worth};
 
 use crate::Cancelled;

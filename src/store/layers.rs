@@ -14,7 +14,8 @@ use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised};
 use super::layer::{Layer, Table, layer};
 use crate::book::{
-    Access, Barrier, BenchReading, Find, FreeHours, Outing, PortDifferences, RecordKind, Seaward, Setup, Signal, Uid, Zone,
+    Access, Barrier, BenchReading, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind, Seaward, Setup, Signal, Uid,
+    Zone,
 };
 use crate::earth::LonLat;
 
@@ -36,7 +37,10 @@ layer! { "accesses", "Ways on and off a beach", Access at at, owner uid; uid, be
 layer! { "barriers", "What bars the way", Barrier at shape, owner uid; uid, beach, name, kind, notes }
 
 layer! { "bench", "Known targets read at known depth", BenchReading, owner uid;
-uid, setup, kind, target, depth_m, lie, target_ids, steadiness, tone, gauge_step, dig, time, notes }
+uid, setup, kind, target, depth_m, scraped_m, lie, target_ids, steadiness, tone, gauge_step, dig, time, notes }
+
+layer! { "kinds", "Kinds of one's own, beside the shipped list", OwnKind, owner uid;
+uid, kind, density_kg_m3, mass_g, size_mm, source, notes }
 
 /// A beach but for its baseline.
 #[derive(Debug, Clone)]
@@ -235,6 +239,7 @@ fn declared(kind: RecordKind) -> Vec<Table> {
         RecordKind::Gauge => vec![GaugeRow::table(), GaugeReadingRow::table()],
         RecordKind::Plan => vec![PlanRow::table()],
         RecordKind::Bench => vec![BenchReading::table()],
+        RecordKind::OwnKind => vec![OwnKind::table()],
     }
 }
 

@@ -15,7 +15,8 @@ use super::layers::{
 };
 use super::rows;
 use crate::book::{
-    Access, Barrier, BenchReading, Find, LevelPoint, Outing, Permission, Record, RecordKind, Setup, Signal, TideChoice, Uid, Zone,
+    Access, Barrier, BenchReading, Find, LevelPoint, Outing, OwnKind, Permission, Record, RecordKind, Setup, Signal, TideChoice,
+    Uid, Zone,
 };
 
 /// Something in the file that could not be taken as it stands. It is still in the file.
@@ -49,6 +50,7 @@ pub(super) fn load(conn: &Connection) -> rusqlite::Result<(Vec<Record>, Vec<Comp
     loader.flat::<Access, Access>()?;
     loader.flat::<Barrier, Barrier>()?;
     loader.flat::<BenchReading, BenchReading>()?;
+    loader.flat::<OwnKind, OwnKind>()?;
     loader.flat::<LevelRow, LevelPoint>()?;
     for (row, found) in loader.read::<PermissionRow>()?.found {
         loader.add(PermissionRow::NAME, row, Permission::try_from(found).map(Record::from));

@@ -53,6 +53,7 @@ pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
             one(PlanRow { uid: r.uid, beach: r.beach, name: r.name.clone(), line: r.points.clone(), waypoints }.row())
         }
         Record::Bench(r) => one(r.row()),
+        Record::OwnKind(r) => one(r.row()),
     }
 }
 

@@ -19,7 +19,7 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours];
+const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours, more_of_the_bench];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
 fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
@@ -56,6 +56,19 @@ fn add_to_beaches(conn: &Connection, columns: &[(&str, &str)]) -> rusqlite::Resu
         conn.execute_batch(&format!("ALTER TABLE beaches ADD COLUMN {name} {sql}"))?;
     }
     Ok(())
+}
+
+/// From 3 to 4: a bench reading says how much was scraped off before it, and a book holds kinds of one's own.
+fn more_of_the_bench(conn: &Connection) -> rusqlite::Result<()> {
+    let has = |column: &str| {
+        conn.query_row("SELECT count(*) FROM pragma_table_info('bench') WHERE lower(name) = ?1", [column], |row| {
+            row.get::<_, i64>(0)
+        })
+    };
+    if has("uid")? > 0 && has("scraped_m")? == 0 {
+        conn.execute_batch("ALTER TABLE bench ADD COLUMN scraped_m REAL")?;
+    }
+    tables().filter(|t| t.name == "kinds").try_for_each(|table| lay_out(conn, table))
 }
 
 /// The format that this program writes.
@@ -312,6 +325,25 @@ mod tests {
             conn.execute_batch("DROP TABLE beaches").unwrap();
             run_up_and_free_hours(&conn).unwrap();
         }
+    }
+
+    #[test]
+    fn a_book_of_format_three_gets_what_the_bench_needs_and_keeps_its_readings() {
+        let conn = Connection::open_in_memory().unwrap();
+        create(&conn).unwrap();
+        conn.execute_batch(
+            "ALTER TABLE bench DROP COLUMN scraped_m; DROP TABLE kinds; DELETE FROM gpkg_contents WHERE table_name = 'kinds';
+             INSERT INTO bench (uid, target, depth_m) VALUES ('x', 'old penny', 0.15);
+             UPDATE scourline_book SET format_version = 3",
+        )
+        .unwrap();
+        assert_eq!(lacks(&conn).unwrap().len(), 2);
+        upgrade(&conn, 3).unwrap();
+        assert_eq!((lacks(&conn).unwrap(), format(&conn).unwrap()), (vec![], Some(FORMAT)));
+        let kept: (String, Option<f64>) =
+            conn.query_row("SELECT target, scraped_m FROM bench", [], |r| Ok((r.get(0)?, r.get(1)?))).unwrap();
+        assert_eq!(kept, ("old penny".to_owned(), None));
+        more_of_the_bench(&conn).unwrap();
     }
 
     #[test]

@@ -3,7 +3,8 @@
     python live.py PROGRAM DEMO_FOLDER DEMO.json
 
 pyogrio (GDAL) reads every layer of the book and every GeoJSON file; scikit-learn clusters the same
-finds; utide predicts the same heights; geographiclib measures the same baseline. Versions are those
+finds; utide predicts the same heights; geographiclib measures the same baseline; scikit-learn fits the same depth gauge and the
+same chance of hearing a target. Versions are those
 of requirements.txt. Prints a line a check; ends with 1 when one fails.
 """
 
@@ -11,6 +12,7 @@ import json
 import math
 import subprocess
 import sys
+import tempfile
 import warnings
 from pathlib import Path
 
@@ -21,6 +23,8 @@ import pyproj
 import utide
 from geographiclib.geodesic import Geodesic
 from sklearn.cluster import DBSCAN, HDBSCAN
+from sklearn.isotonic import IsotonicRegression
+from sklearn.linear_model import LogisticRegression
 
 warnings.filterwarnings("ignore")
 program, folder, told_path = sys.argv[1], Path(sys.argv[2]), sys.argv[3]
@@ -129,6 +133,51 @@ def earth():
     check("geographiclib measures the same baseline", math.isclose(length, ours, rel_tol=0.02), f"{length:.1f} and {ours:.1f} m")
 
 
-for part in (geopackage, geojson, clusters, tides, earth):
+def bench():
+    book = folder / "tarrow-sands.gpkg"
+    readings = pyogrio.read_dataframe(book, layer="bench", read_geometry=False)
+    setups = pyogrio.read_dataframe(book, layer="setups", read_geometry=False).set_index("uid")["name"]
+    buried = readings[readings["kind"].notna() & readings["gauge_step"].notna()]
+    for uid, of in buried.groupby("setup"):
+        told = run("bench", "--book", str(book), "--setup", setups[uid], "--json")["setups"][0]
+        line = IsotonicRegression(out_of_bounds="clip").fit(of["gauge_step"], of["depth_m"])
+        ours = {s["step"]: s["depth_m"] for s in told["gauge"]["steps"]}
+        theirs = {int(s): float(line.predict([s])[0]) for s in sorted(of["gauge_step"].unique())}
+        worst = max(abs(ours[s] - theirs[s]) for s in theirs) if ours.keys() == theirs.keys() else math.inf
+        # The program's figures have four decimals.
+        check(f"scikit-learn fits the same gauge to \"{setups[uid]}\"", worst <= 5.1e-5, f"{worst:.1e} m at most")
+    with tempfile.TemporaryDirectory() as dir:
+        hearing(Path(dir))
+
+
+def hearing(dir):
+    """Two invented machines read on the same targets: so many that the program's weak prior hardly counts."""
+    rng = np.random.default_rng(6)
+    depth_cm = np.tile(np.repeat(np.arange(5, 45, 5), 40), 2)
+    second = np.repeat([0, 1], len(depth_cm) // 2)
+    heard = rng.random(len(depth_cm)) < 1 / (1 + np.exp(-(0.15 * (22 - depth_cm) + 1.0 * second)))
+    with open(dir / "setups.csv", "w") as f:
+        f.write("name,mode,coil_width_cm\nFirst,beach,28\nSecond,park,28\n")
+    with open(dir / "bench.csv", "w") as f:
+        f.write("setup,target,kind,depth_cm,target_ids,time\n")
+        for n, (d, s, h) in enumerate(zip(depth_cm, second, heard)):
+            moment = pd.Timestamp("2026-01-01T00:00:00Z") + pd.Timedelta(seconds=n)
+            f.write(f"{'Second' if s else 'First'},penny,coin,{d},{'60 61' if h else ''},{moment.isoformat()}\n")
+    book = dir / "two.gpkg"
+    subprocess.run([program, "beach", "--book", str(book), "--beach", "Invented", "--near=-20,45"], check=True, capture_output=True)
+    for file in ("setups.csv", "bench.csv"):
+        subprocess.run([program, "import", "--book", str(book), "--beach", "Invented", str(dir / file)], check=True, capture_output=True)
+    told = run("bench", "--book", str(book), "--setup", "First", "--against", "Second", "--json")["comparison"]
+    count = sum(side[1] for h in told["heard"] for side in (h["first"], h["second"]))
+    check("every reading was taken in", count == len(depth_cm), f"{count} of {len(depth_cm)}")
+    fit = LogisticRegression(C=1e12, tol=1e-10, max_iter=1000, solver="newton-cholesky").fit(np.c_[depth_cm / 100, second], heard)
+    theirs, ours = float(np.exp(fit.coef_[0][1])), told["difference"]["odds_ratio"]
+    check("scikit-learn fits the same odds of hearing", math.isclose(ours, theirs, rel_tol=0.03), f"{ours:.3f} and {theirs:.3f}")
+    half = -fit.intercept_[0] / fit.coef_[0][0]
+    reach = told["first_reach"]["half_m"]
+    check("scikit-learn hears half at the same depth", math.isclose(reach, half, rel_tol=0.02), f"{reach:.4f} and {half:.4f} m")
+
+
+for part in (geopackage, geojson, clusters, tides, earth, bench):
     part()
 sys.exit(1 if faults else 0)

@@ -136,6 +136,7 @@ fn book() -> Book {
         kind: None,
         target: "bare hole".into(),
         depth_m: 0.2,
+        scraped_m: None,
         lie: Some(Lie::Edge),
         target_ids: Vec::new(),
         steadiness: None,
@@ -146,7 +147,13 @@ fn book() -> Book {
         notes: String::new(),
     };
     let access = Access { uid: uid("access", 0), beach: b, name: "steps".into(), at: at(-9.0, 8.0), notes: String::new() };
+    let kind = OwnKind {
+        mass_g: Some(7.5),
+        source: "own scales".into(),
+        ..OwnKind::new(Kind::own(&Kind::keyed("button"), "naval button").unwrap())
+    };
     let mut records: Vec<Record> = finds.collect();
+    records.push(kind.into());
     records.extend((0..12).map(level));
     records.push(barrier(0, BarrierKind::Groyne, BarrierShape::Line(line)));
     records.push(barrier(1, BarrierKind::Rocks, BarrierShape::Area(area)));

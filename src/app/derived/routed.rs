@@ -8,7 +8,7 @@ use crate::Progress;
 use crate::app::work::Waker;
 use crate::book::Book;
 use crate::reading::Covered;
-use crate::route::{Asked, BlockId, ByBand, Doing, Onlooker, Paces, Params, Route, Start, plan_watched};
+use crate::route::{Asked, BlockId, ByBand, Doing, Onlooker, Paces, Params, Route, Start, WithUndug, plan_watched};
 
 /// What a route is asked for on screen.
 #[derive(Debug, Clone, PartialEq)]
@@ -120,6 +120,7 @@ impl Routed {
         let reading = making.read.map(|r| &r.reading);
         let covered = making.covered.map(|(covered, _)| covered);
         let worth = ByBand::new(&land.setting, reading, covered, params.prior_per_100m2, params.detection);
+        let worth = WithUndug::new(&worth, book, &land.setting, &params);
         let (after, low) = (ask.after, Some(ask.low));
         let asked = Asked { book, setting: &land.setting, worth: &worth, after, hours: None, low, params: &params };
         let mut showing = Showing { making, ask: &ask, progress };

@@ -1,16 +1,19 @@
-//! The form of one find or outing, with its figures as they are typed.
+//! The form of one find, signal or outing, with its figures as they are typed.
 
-use egui::{ComboBox, Grid, TextEdit, Ui};
+use egui::{Grid, Ui};
 use jiff::Timestamp;
 use jiff::civil::DateTime;
 
+use super::bench::words;
+use super::draft_fields::{heard_with, kind, line, outing, setup, weight};
 use crate::app::State;
 use crate::app::beach_form::number;
 use crate::app::controls::{switch, warning};
 use crate::app::shown::Shown;
 use crate::app::state::Item;
-use crate::app::theme::{soft, strong};
-use crate::book::{Edit, Find, Kind, Kinds, Outing, Record, SandNote, Uid, Weight};
+use crate::app::theme::strong;
+use crate::bench::{find_of, read_ids};
+use crate::book::{Edit, Find, Kind, Outing, Record, RecordKind, SandNote, Signal, Steadiness, Uid};
 use crate::earth::LonLat;
 
 /// How a time is typed, in the beach's time.
@@ -18,17 +21,22 @@ const TIME: &str = "%Y-%m-%d %H:%M";
 
 enum Subject {
     Find(Box<Find>),
+    Signal(Box<Signal>),
     Outing(Box<Outing>),
 }
 
-/// A find or outing being edited.
+/// A find, signal or outing being edited.
 pub(crate) struct DraftForm {
     subject: Subject,
     new: bool,
+    /// The signal that turns into this find once it is kept.
+    digs: Option<Uid>,
     /// The kind follows the words until it is chosen by hand.
     kind_by_hand: bool,
     depth_cm: String,
     target_id: String,
+    target_ids: String,
+    gauge_step: String,
     mass_g: String,
     from: String,
     to: String,
@@ -44,9 +52,12 @@ impl DraftForm {
         Self {
             subject,
             new,
+            digs: None,
             kind_by_hand: !new,
             depth_cm: text(),
             target_id: text(),
+            target_ids: text(),
+            gauge_step: text(),
             mass_g: text(),
             from: text(),
             to: text(),
@@ -71,15 +82,35 @@ impl DraftForm {
         Self { from, to, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
     }
 
+    pub(crate) fn of_signal(shown: &Shown<'_>, signal: Signal, new: bool) -> Self {
+        let ids: Vec<String> = signal.target_ids.iter().map(ToString::to_string).collect();
+        let gauge_step = signal.gauge_step.map_or_else(String::new, |s| s.to_string());
+        let from = signal.time.map_or_else(String::new, |t| shown.time(t, TIME));
+        let (lat, lon) = (format!("{:.6}", signal.at.lat_deg()), format!("{:.6}", signal.at.lon_deg()));
+        let blank = Self::blank(Subject::Signal(Box::new(signal)), new);
+        Self { target_ids: ids.join(" "), gauge_step, from, lat, lon, ..blank }
+    }
+
+    /// The find that a signal proves to be; keeping it takes the signal out in the same step.
+    pub(crate) fn dig(shown: &Shown<'_>, signal: &Signal) -> Self {
+        Self { digs: Some(signal.uid), ..Self::of_find(shown, find_of(signal), true) }
+    }
+
     /// A find in the middle of Plan at the instant shown; both can be typed over.
     pub(crate) fn new_find(shown: &Shown<'_>, state: &State) -> Option<Self> {
         let beach = shown.beach?;
-        let middle = state.plan.look().zip(state.plan.canvas).map(|(look, canvas)| look.spot(canvas.center()));
-        let at = middle.zip(shown.land()).and_then(|(spot, land)| land.placing.to_lonlat(state.plan.lay_index(), spot).ok());
-        let mut find = Find::new(beach.uid, at.unwrap_or(beach.origin), "", Kind::keyed("other"));
+        let mut find = Find::new(beach.uid, middle_of_plan(shown, state)?, "", Kind::keyed("other"));
         find.time = Some(state.clock.at);
         find.outing = outing_at(shown, state.clock.at);
         Some(Self::of_find(shown, find, true))
+    }
+
+    /// A signal in the middle of Plan at the instant shown; both can be typed over.
+    pub(crate) fn new_signal(shown: &Shown<'_>, state: &State) -> Option<Self> {
+        let mut signal = Signal::new(shown.beach?.uid, middle_of_plan(shown, state)?);
+        signal.time = Some(state.clock.at);
+        signal.outing = outing_at(shown, state.clock.at);
+        Some(Self::of_signal(shown, signal, true))
     }
 
     pub(crate) fn new_outing(shown: &Shown<'_>, at: Timestamp) -> Option<Self> {
@@ -101,24 +132,38 @@ impl DraftForm {
                 civil.to_zoned_datetime(shown.zone.clone()).map_err(|_| format!("{what}: \"{text}\" is beyond the calendar"))?;
             Ok(Some(zoned.timestamp()))
         };
-        match &self.subject {
-            Subject::Find(find) => {
-                let degrees = |what: &str, text: &str| number(what, text)?.ok_or_else(|| format!("{what} is missing"));
-                let typed =
-                    LonLat::new(degrees("longitude", &self.lon)?, degrees("latitude", &self.lat)?).map_err(|e| e.to_string())?;
-                let same_place =
-                    format!("{:.6}", find.at.lat_deg()) == self.lat && format!("{:.6}", find.at.lon_deg()) == self.lon;
-                let same_time = find.time.map_or_else(String::new, |t| shown.time(t, TIME)) == self.from;
-                Ok(Find {
-                    at: if same_place { find.at } else { typed },
-                    time: if same_time { find.time } else { time("time", &self.from)? },
-                    depth_m: number("depth", &self.depth_cm)?.map(|cm| cm / 100.0),
-                    target_id: number("target ID", &self.target_id)?,
-                    mass_g: number("mass", &self.mass_g)?,
-                    ..(**find).clone()
-                }
-                .into())
+        // What was not touched keeps all its digits.
+        let placed = |was: LonLat| -> Result<LonLat, String> {
+            if format!("{:.6}", was.lat_deg()) == self.lat && format!("{:.6}", was.lon_deg()) == self.lon {
+                return Ok(was);
             }
+            let degrees = |what: &str, text: &str| number(what, text)?.ok_or_else(|| format!("{what} is missing"));
+            LonLat::new(degrees("longitude", &self.lon)?, degrees("latitude", &self.lat)?).map_err(|e| e.to_string())
+        };
+        let timed = |was: Option<Timestamp>| -> Result<Option<Timestamp>, String> {
+            let same = was.map_or_else(String::new, |t| shown.time(t, TIME)) == self.from;
+            if same { Ok(was) } else { time("time", &self.from) }
+        };
+        match &self.subject {
+            Subject::Signal(signal) => {
+                let step = self.gauge_step.trim();
+                let gauge_step = match step {
+                    "" => None,
+                    text => Some(text.parse().map_err(|_| format!("gauge step: \"{text}\" is not a whole number"))?),
+                };
+                let target_ids = read_ids(&self.target_ids).map_err(|e| e.to_string())?;
+                let (at, time) = (placed(signal.at)?, timed(signal.time)?);
+                Ok(Signal { at, time, target_ids, gauge_step, ..(**signal).clone() }.into())
+            }
+            Subject::Find(find) => Ok(Find {
+                at: placed(find.at)?,
+                time: timed(find.time)?,
+                depth_m: number("depth", &self.depth_cm)?.map(|cm| cm / 100.0),
+                target_id: number("target ID", &self.target_id)?,
+                mass_g: number("mass", &self.mass_g)?,
+                ..(**find).clone()
+            }
+            .into()),
             Subject::Outing(outing) => {
                 let instant = |what: &str, text: &str| time(what, text)?.ok_or_else(|| format!("{what} is missing"));
                 let (start, end) = (instant("start", &self.from)?, instant("end", &self.to)?);
@@ -132,6 +177,14 @@ impl DraftForm {
     }
 }
 
+/// The place in the middle of Plan, or the beach's own where Plan shows none.
+fn middle_of_plan(shown: &Shown<'_>, state: &State) -> Option<LonLat> {
+    let beach = shown.beach?;
+    let middle = state.plan.look().zip(state.plan.canvas).map(|(look, canvas)| look.spot(canvas.center()));
+    let at = middle.zip(shown.land()).and_then(|(spot, land)| land.placing.to_lonlat(state.plan.lay_index(), spot).ok());
+    Some(at.unwrap_or(beach.origin))
+}
+
 /// The outing during which an instant lies, give or take half an hour.
 fn outing_at(shown: &Shown<'_>, at: Timestamp) -> Option<Uid> {
     let beach = shown.beach?;
@@ -141,6 +194,9 @@ fn outing_at(shown: &Shown<'_>, at: Timestamp) -> Option<Uid> {
 /// Shows the form; whether it is done with.
 pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: &mut State) -> bool {
     let title = match (&form.subject, form.new) {
+        (Subject::Find(_), true) if form.digs.is_some() => "Dug: what was it?",
+        (Subject::Signal(_), true) => "New signal",
+        (Subject::Signal(_), false) => "Signal",
         (Subject::Find(_), true) => "New find",
         (Subject::Find(_), false) => "Find",
         (Subject::Outing(_), true) => "New outing",
@@ -155,9 +211,9 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: 
                 what.request_focus();
             }
             if what.changed() && !form.kind_by_hand {
-                find.kind = Kinds::shipped().recognise(&find.what);
+                find.kind = shown.book.recognise(&find.what);
             }
-            form.kind_by_hand |= kind(ui, find);
+            form.kind_by_hand |= kind(ui, find, shown);
             weight(ui, find);
             line(ui, "Depth, cm", &mut form.depth_cm, 70.0, "");
             line(ui, "Target ID", &mut form.target_id, 70.0, "of your own machine");
@@ -165,8 +221,23 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: 
             line(ui, "Time", &mut form.from, 130.0, "beach time");
             line(ui, "Latitude", &mut form.lat, 110.0, "degrees north");
             line(ui, "Longitude", &mut form.lon, 110.0, "degrees east");
-            outing(ui, find, shown);
+            outing(ui, &mut find.outing, find.beach, shown);
+            line(ui, "Photo", &mut find.photo, 150.0, "PNG or JPEG beside the book");
             line(ui, "Note", &mut find.notes, 220.0, "");
+        }
+        Subject::Signal(signal) => {
+            let ids = line(ui, "Target IDs", &mut form.target_ids, 130.0, "as they came: 60 61 60");
+            if focus {
+                ids.request_focus();
+            }
+            words(ui, "Steadiness", &mut signal.steadiness, Steadiness::ALL, |s| s.label());
+            line(ui, "Gauge step", &mut form.gauge_step, 70.0, "");
+            line(ui, "Time", &mut form.from, 130.0, "beach time");
+            line(ui, "Latitude", &mut form.lat, 110.0, "degrees north");
+            line(ui, "Longitude", &mut form.lon, 110.0, "degrees east");
+            outing(ui, &mut signal.outing, signal.beach, shown);
+            heard_with(ui, signal.outing, shown);
+            line(ui, "Note", &mut signal.notes, 220.0, "");
         }
         Subject::Outing(outing) => {
             let name = line(ui, "Name", &mut outing.name, 220.0, "");
@@ -175,6 +246,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: 
             }
             line(ui, "Start", &mut form.from, 130.0, "beach time");
             line(ui, "End", &mut form.to, 130.0, "beach time");
+            setup(ui, outing, shown);
             ui.label("Sand");
             ui.horizontal_wrapped(|ui| {
                 for note in SandNote::ALL {
@@ -207,14 +279,24 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: 
 
 fn keep(form: &mut DraftForm, shown: &Shown<'_>, state: &mut State) -> bool {
     let tried = form.finish(shown).and_then(|record| {
-        let edit = Edit::put(record.clone());
+        let put = Edit::put(record.clone());
+        let edit = match form.digs {
+            Some(signal) => Edit::Batch(vec![put, Edit::Remove(RecordKind::Signal, signal)]),
+            None => put,
+        };
         shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
         Ok((record, edit))
     });
     match tried {
         Ok((record, edit)) => {
-            state.apply(edit, format!("{} {}", if form.new { "add" } else { "change" }, record.kind()));
+            let said = if form.digs.is_some() {
+                "dig signal".to_owned()
+            } else {
+                format!("{} {}", if form.new { "add" } else { "change" }, record.kind())
+            };
+            state.apply(edit, said);
             match record {
+                Record::Signal(s) => state.selection.only(Item::Signal(s.uid)),
                 Record::Find(f) => state.selection.only(Item::Find(f.uid)),
                 Record::Outing(o) => state.selection.only(Item::Outing(o.uid)),
                 _ => {}
@@ -226,60 +308,4 @@ fn keep(form: &mut DraftForm, shown: &Shown<'_>, state: &mut State) -> bool {
             false
         }
     }
-}
-
-fn line(ui: &mut Ui, label: &str, text: &mut String, width: f32, hint: &str) -> egui::Response {
-    let name = ui.label(label);
-    let response = ui
-        .horizontal(|ui| {
-            let field = ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(name.id);
-            if !hint.is_empty() {
-                ui.label(soft(ui, hint).size(12.5));
-            }
-            field
-        })
-        .inner;
-    ui.end_row();
-    response
-}
-
-/// Whether the kind was chosen by hand.
-fn kind(ui: &mut Ui, find: &mut Find) -> bool {
-    let name = ui.label("Kind");
-    let before = find.kind.clone();
-    let combo = ComboBox::from_id_salt("kind").selected_text(find.kind.label()).width(190.0).show_ui(ui, |ui| {
-        for kind in Kinds::shipped().all() {
-            ui.selectable_value(&mut find.kind, kind.clone(), kind.label());
-        }
-    });
-    combo.response.labelled_by(name.id);
-    ui.end_row();
-    find.kind != before
-}
-
-fn weight(ui: &mut Ui, find: &mut Find) {
-    let name = ui.label("Weight");
-    let usual = format!("as usual for its kind ({})", find.kind.weight());
-    let said = find.weight.map_or_else(|| usual.clone(), |w| w.label().to_owned());
-    let combo = ComboBox::from_id_salt("weight").selected_text(said).width(190.0).show_ui(ui, |ui| {
-        ui.selectable_value(&mut find.weight, None, usual);
-        for weight in Weight::ALL {
-            ui.selectable_value(&mut find.weight, Some(*weight), weight.label());
-        }
-    });
-    combo.response.labelled_by(name.id);
-    ui.end_row();
-}
-
-fn outing(ui: &mut Ui, find: &mut Find, shown: &Shown<'_>) {
-    let name = ui.label("Outing");
-    let said = find.outing.map_or_else(|| "none".to_owned(), |o| shown.name_of(Item::Outing(o)));
-    let combo = ComboBox::from_id_salt("outing").selected_text(said).width(220.0).show_ui(ui, |ui| {
-        ui.selectable_value(&mut find.outing, None, "none");
-        for outing in shown.book.outings_of(find.beach).into_iter().rev() {
-            ui.selectable_value(&mut find.outing, Some(outing.uid), shown.name_of(Item::Outing(outing.uid)));
-        }
-    });
-    combo.response.labelled_by(name.id);
-    ui.end_row();
 }

@@ -8,11 +8,12 @@ use super::DraftForm;
 use super::rows::{Filter, Listed, Rows, SortBy};
 use crate::app::State;
 use crate::app::controls::choice;
+use crate::app::photo;
 use crate::app::plan::paint_mark;
 use crate::app::shown::Shown;
 use crate::app::state::{Item, WeightChoice};
 use crate::app::theme::{self, palette, soft};
-use crate::book::Kinds;
+use crate::bench::undug_words;
 
 /// Height of a row, points.
 const ROW: f32 = 23.0;
@@ -59,8 +60,22 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     filters(ui, shown, state);
     let rows = state.log.rows(shown);
     summary(ui, shown, state, &rows);
+    if let Some(Item::Find(uid)) = state.selection.lead
+        && let Some(find) = shown.book.finds().get(&uid)
+    {
+        photo::show(ui, &mut state.photo, find, shown);
+    }
     if state.log.filter.listed == Listed::Finds {
         headings(ui, state);
+    }
+    if state.log.filter.listed == Listed::Signals {
+        // What each may be is the bench's word.
+        state.bench.wanted = true;
+        if let Some(desk) = shown.derived.bench.value().filter(|_| !rows.is_empty()) {
+            for line in undug_words(desk.undug()) {
+                ui.label(soft(ui, line).size(13.0));
+            }
+        }
     }
     list(ui, shown, state, &rows);
 }
@@ -73,11 +88,12 @@ fn filters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         if filter.listed != Listed::Finds {
             return;
         }
-        let said = filter.kind.as_ref().map_or("any kind", |k| k.label());
+        let said = filter.kind.as_ref().map_or("any kind", |k| k.label()).to_owned();
         let combo = egui::ComboBox::from_id_salt("kind filter").selected_text(said).width(96.0).show_ui(ui, |ui| {
             ui.selectable_value(&mut filter.kind, None, "any kind");
-            for kind in Kinds::shipped().all() {
-                ui.selectable_value(&mut filter.kind, Some(kind.clone()), kind.label());
+            for kind in shown.book.kinds() {
+                let label = kind.label().to_owned();
+                ui.selectable_value(&mut filter.kind, Some(kind), label);
             }
         });
         combo.response.accessible_name("Kind");
@@ -111,8 +127,18 @@ fn summary(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add outing").small()).clicked() {
             state.draft = DraftForm::new_outing(shown, state.clock.at);
         }
+        if ui.add_enabled(shown.has_beach(), egui::Button::new("Add signal").small()).clicked() {
+            state.draft = DraftForm::new_signal(shown, state);
+        }
         let Some(lead) = state.selection.lead else { return };
-        if matches!(lead, Item::Find(_) | Item::Outing(_)) && ui.small_button("Edit").on_hover_text("E").clicked() {
+        if let Item::Signal(signal) = lead
+            && ui.small_button("Dig it").on_hover_text("Make it the find it was, with all that was heard (D)").clicked()
+        {
+            super::dig(shown, state, signal);
+        }
+        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
+            && ui.small_button("Edit").on_hover_text("E").clicked()
+        {
             super::edit(shown, state, lead);
         }
         if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
@@ -129,6 +155,7 @@ fn summary(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
         }
         let time = match lead {
             Item::Find(uid) => shown.book.finds().get(&uid).and_then(|f| f.time),
+            Item::Signal(uid) => shown.book.signals().get(&uid).and_then(|s| s.time),
             Item::Outing(uid) => shown.book.outings().get(&uid).map(|o| o.start),
             _ => None,
         };
@@ -277,7 +304,13 @@ fn find_row(ui: &Ui, shown: &Shown<'_>, rect: Rect, uid: crate::book::Uid) {
 
 fn plain_row(ui: &Ui, shown: &Shown<'_>, rect: Rect, item: Item) {
     let p = palette(ui.ctx());
-    let right = shown.facts(item).into_iter().find(|f| f.ends_with("finds")).unwrap_or_default();
+    let right = match item {
+        Item::Signal(uid) => {
+            let expected = shown.derived.bench.value().and_then(|d| d.expected_of(uid));
+            expected.map_or_else(String::new, |e| format!("{} {:.0} %", e.likeliest, 100.0 * e.chance))
+        }
+        _ => shown.facts(item).into_iter().find(|f| f.ends_with("finds")).unwrap_or_default(),
+    };
     let at = ui.painter().text(
         pos2(rect.right() - 4.0, rect.center().y),
         Align2::RIGHT_CENTER,

@@ -2,6 +2,7 @@
 
 mod bench;
 mod draft;
+mod draft_fields;
 mod dry_place;
 mod log;
 mod lows;
@@ -13,6 +14,7 @@ mod route_beside;
 mod route_set;
 mod rows;
 mod share;
+mod undug;
 mod verdicts;
 
 use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
@@ -83,19 +85,32 @@ pub(crate) fn to_bench(state: &mut State) {
     state.log.filter.listed = rows::Listed::Bench;
 }
 
-/// Opens the form of a find or outing.
+/// Opens the form of the find that a signal proves to be.
+pub(crate) fn dig(shown: &Shown<'_>, state: &mut State, signal: crate::book::Uid) {
+    if let Some(signal) = shown.book.signals().get(&signal) {
+        to_log(state);
+        state.draft = Some(DraftForm::dig(shown, signal));
+    }
+}
+
+fn to_log(state: &mut State) {
+    state.sheet = SheetChoice::Log;
+    state.sheet_folded = false;
+    if state.log.filter.listed == rows::Listed::Bench {
+        state.log.filter.listed = rows::Listed::Finds;
+    }
+}
+
+/// Opens the form of a find, signal or outing.
 pub(crate) fn edit(shown: &Shown<'_>, state: &mut State, item: Item) {
     let form = match item {
         Item::Find(uid) => shown.book.finds().get(&uid).map(|f| DraftForm::of_find(shown, f.clone(), false)),
+        Item::Signal(uid) => shown.book.signals().get(&uid).map(|s| DraftForm::of_signal(shown, s.clone(), false)),
         Item::Outing(uid) => shown.book.outings().get(&uid).map(|o| DraftForm::of_outing(shown, o.clone(), false)),
         _ => None,
     };
     if let Some(form) = form {
-        state.sheet = SheetChoice::Log;
-        state.sheet_folded = false;
-        if state.log.filter.listed == rows::Listed::Bench {
-            state.log.filter.listed = rows::Listed::Finds;
-        }
+        to_log(state);
         state.draft = Some(form);
     }
 }

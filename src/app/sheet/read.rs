@@ -74,6 +74,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     }
     super::verdicts::show(ui, shown, state, &read);
     bands(ui, state, &read);
+    super::undug::show(ui, &read.reading.undug);
     clusters(ui, shown, state, &read);
     zones(ui, state, &read);
     ui.add_space(8.0);

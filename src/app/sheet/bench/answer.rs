@@ -12,7 +12,7 @@ use crate::app::theme::{palette, soft, strong};
 use crate::bench::{
     Learned, MayBe, Sounded, compare, comparison_words, cut_off_at, cut_off_words, depth_words, dug, read_ids, setup_label,
 };
-use crate::book::{Kind, Kinds, Setup, Signal, Steadiness, Uid};
+use crate::book::{Kind, Setup, Signal, Steadiness, Uid};
 
 /// Answers shown, likeliest first.
 const TOLD: usize = 6;
@@ -105,8 +105,9 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, in_hand: Uid, shown
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("It was dug and is a");
         let combo = ComboBox::from_id_salt("proved").selected_text(asking.proved.label()).width(150.0).show_ui(ui, |ui| {
-            for kind in Kinds::shipped().all() {
-                ui.selectable_value(&mut asking.proved, kind.clone(), kind.label());
+            for kind in shown.book.kinds() {
+                let label = kind.label().to_owned();
+                ui.selectable_value(&mut asking.proved, kind, label);
             }
         });
         combo.response.labelled_by(name.id);

@@ -1,34 +1,56 @@
 //! Bench: known targets read with one set-up, how kinds lie on the ID scale, and what a signal may be.
 
 mod answer;
+mod calibration;
 mod entry;
+mod kinds;
 mod readings;
+mod setup_form;
 mod strip;
 
 use std::collections::BTreeMap;
 
-use egui::{ComboBox, ScrollArea, TextEdit, Ui};
+use egui::{ComboBox, ScrollArea, Ui};
 
 use crate::app::State;
-use crate::app::controls::{heading, warning};
+use crate::app::controls::{choice, heading, warning};
 use crate::app::shown::Shown;
+use crate::app::state::Item;
 use crate::app::theme::soft;
-use crate::bench::{Learned, Mix, Pace, depth_words, learn_all, pace, setup_label};
-use crate::book::{Book, Edit, Setup, Uid};
+use crate::bench::{Expected, Learned, Mix, Pace, Undug, depth_words, learn_all, pace, setup_label, undug_by};
+use crate::book::{Book, Setup, Uid};
 
 use answer::Asking;
+pub(super) use entry::words;
+
 use entry::EntryForm;
+use kinds::KindForm;
+use setup_form::{Outcome, SetupForm};
 
 /// What the bench was taught by a snapshot of the book.
 pub(crate) struct BenchDesk {
     learned: BTreeMap<Uid, Learned>,
     mix: Mix,
     pace: Option<Pace>,
+    undug: Undug,
 }
 
 impl BenchDesk {
     pub(crate) fn of(book: &Book, beach: Uid) -> Self {
-        Self { learned: learn_all(book), mix: Mix::on(book, beach), pace: pace(book, beach) }
+        let (learned, mix) = (learn_all(book), Mix::on(book, beach));
+        let undug = undug_by(book, beach, &learned, &mix);
+        Self { learned, mix, pace: pace(book, beach), undug }
+    }
+
+    /// What an undug signal counts for, if the bench has an answer.
+    pub(crate) fn expected_of(&self, signal: Uid) -> Option<&Expected> {
+        let n = self.undug.expected.binary_search_by_key(&signal, |e| e.signal).ok()?;
+        self.undug.expected.get(n)
+    }
+
+    /// What the undug signals of the beach count for.
+    pub(crate) fn undug(&self) -> &Undug {
+        &self.undug
     }
 }
 
@@ -38,10 +60,43 @@ pub(crate) struct BenchView {
     /// The bench learns from the first time the sheet is opened.
     pub(crate) wanted: bool,
     setup: Option<Uid>,
-    new_setup: Option<String>,
-    refusal: Option<String>,
+    /// A set-up that was just kept and is not in the book yet.
+    awaited: Option<Uid>,
+    form: Option<SetupForm>,
     entry: EntryForm,
     asking: Asking,
+    kind: KindForm,
+    part: Part,
+    signal_seen: Option<Item>,
+    /// Whether what was learned is before the person's eyes, so that leaving out in turn is worth its while.
+    open: bool,
+}
+
+/// What the bench is used for just now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Part {
+    #[default]
+    Readings,
+    Signal,
+    Learned,
+    Compare,
+}
+
+impl Part {
+    /// Every part with its name on screen.
+    const ALL: [(Self, &'static str); 4] = [
+        (Self::Readings, "take readings"),
+        (Self::Signal, "ask of a signal"),
+        (Self::Learned, "what it learned"),
+        (Self::Compare, "compare"),
+    ];
+}
+
+impl BenchView {
+    /// The set-up whose readings are to be left out in turn.
+    pub(crate) fn calibrating(&mut self) -> Option<Uid> {
+        std::mem::take(&mut self.open).then_some(self.setup).flatten()
+    }
 }
 
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
@@ -61,40 +116,81 @@ fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchV
         ui.label("A bench needs a set-up: the settings held constant while known targets are read. Name one to begin.");
         return;
     };
-    entry::show(ui, &mut view.entry, setup, shown, state);
+    parts(ui, state, view);
     let desk = shown.derived.bench.value().cloned();
     let learned = desk.as_ref().and_then(|d| d.learned.get(&setup.uid));
-    let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(desk.as_deref()), shown, state);
-    match learned {
-        Some(learned) => {
-            heading(ui, "On the ID scale");
-            strip::show(ui, learned, heard);
-            gauge(ui, learned);
-            for note in &learned.notes {
-                ui.label(soft(ui, format!("· {note}")).size(13.0));
+    match view.part {
+        Part::Readings => {
+            entry::show(ui, &mut view.entry, setup, shown, state);
+            readings::show(ui, setup, shown, state);
+            kinds::show(ui, &mut view.kind, shown, state);
+        }
+        Part::Signal => {
+            let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(desk.as_deref()), shown, state);
+            if let Some(learned) = missing(ui, learned, shown) {
+                heading(ui, "On the ID scale");
+                strip::show(ui, learned, heard);
             }
         }
-        None if shown.derived.bench.is_busy() || desk.is_none() => {
-            ui.label(soft(ui, "learning ..."));
+        Part::Learned => {
+            if let Some(learned) = missing(ui, learned, shown) {
+                heading(ui, "On the ID scale");
+                strip::show(ui, learned, None);
+                for note in &learned.notes {
+                    ui.label(soft(ui, format!("· {note}")).size(13.0));
+                }
+                gauge(ui, learned);
+                view.open = true;
+                calibration::show(ui, setup.uid, shown);
+            }
         }
-        None => {
-            ui.label(soft(ui, "Nothing has been read with this set-up yet."));
+        Part::Compare => {
+            if let (Some(_), Some(desk)) = (missing(ui, learned, shown), &desk) {
+                answer::prices(ui, &mut view.asking, setup, desk, shown);
+            }
         }
     }
-    if let Some(desk) = &desk {
-        answer::prices(ui, &mut view.asking, setup, desk, shown);
+}
+
+/// The parts of the bench, one shown at a time; a signal newly picked asks what it may be.
+fn parts(ui: &mut Ui, state: &State, view: &mut BenchView) {
+    let signal = state.selection.lead.filter(|l| matches!(l, Item::Signal(_)));
+    if signal != view.signal_seen {
+        view.signal_seen = signal;
+        if signal.is_some() {
+            view.part = Part::Signal;
+        }
     }
-    readings::show(ui, setup, shown, state);
+    ui.add_space(2.0);
+    ui.horizontal_wrapped(|ui| {
+        for (part, label) in Part::ALL {
+            if choice(ui, view.part == part, label).clicked() {
+                view.part = part;
+            }
+        }
+    });
+}
+
+/// What the set-up has taught, or the word that it has not yet.
+fn missing<'l>(ui: &mut Ui, learned: Option<&'l Learned>, shown: &Shown<'_>) -> Option<&'l Learned> {
+    if learned.is_none() {
+        let busy = shown.derived.bench.is_busy() || shown.derived.bench.value().is_none();
+        ui.label(soft(ui, if busy { "learning ..." } else { "Nothing has been read with this set-up yet." }));
+    }
+    learned
 }
 
 /// The set-up in hand, by a list of all; the first of the book until one is chosen.
 fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut BenchView) -> Option<&'b Setup> {
     let setups = shown.book.setups();
-    view.setup = view.setup.filter(|s| setups.contains_key(s)).or_else(|| {
+    view.setup = view.setup.filter(|s| setups.contains_key(s) || view.awaited == Some(*s)).or_else(|| {
         let by_name = setups.values().min_by(|a, b| a.name.cmp(&b.name).then(a.uid.cmp(&b.uid)));
         by_name.map(|s| s.uid)
     });
     let chosen = view.setup.and_then(|s| setups.get(&s));
+    if chosen.is_some() {
+        view.awaited = None;
+    }
     ui.horizontal_wrapped(|ui| {
         let label = ui.label("Set-up");
         let said = chosen.map_or_else(|| "none yet".to_owned(), |s| setup_label(shown.book, s));
@@ -104,50 +200,31 @@ fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut Benc
             }
         });
         combo.response.labelled_by(label.id);
-        if view.new_setup.is_none() && ui.button("New set-up").clicked() {
-            view.new_setup = Some(String::new());
+        if view.form.is_none() {
+            if let Some(setup) = chosen
+                && ui.button("Settings").on_hover_text("Look at them, put them right, or make another set-up of them").clicked()
+            {
+                view.form = Some(SetupForm::of(setup));
+            }
+            if ui.button("New set-up").clicked() {
+                view.form = Some(SetupForm::new());
+            }
         }
     });
-    if let Some(name) = &mut view.new_setup {
-        let mut done = false;
-        ui.horizontal_wrapped(|ui| {
-            let label = ui.label("Name");
-            let field = ui.add(TextEdit::singleline(name).desired_width(150.0)).labelled_by(label.id);
-            let enter = field.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
-            if ui.button("Keep set-up").clicked() || enter {
-                match added(shown.book, name) {
-                    Ok(setup) => {
-                        view.setup = Some(setup.uid);
-                        state.apply(Edit::put(setup), "add set-up");
-                        done = true;
-                    }
-                    Err(why) => view.refusal = Some(why),
-                }
+    if let Some(form) = &mut view.form {
+        match setup_form::show(ui, form, shown.book, state) {
+            Outcome::Open => {}
+            Outcome::Left => view.form = None,
+            Outcome::Kept(uid) => {
+                (view.setup, view.awaited) = (Some(uid), Some(uid));
+                view.form = None;
             }
-            done |= ui.button("Leave set-up").clicked();
-        });
-        if done {
-            (view.new_setup, view.refusal) = (None, None);
         }
     }
-    if let Some(why) = &view.refusal {
-        warning(ui, why);
-    }
-    if let Some(setup) = chosen {
+    if let Some(setup) = chosen.filter(|_| view.form.is_none()) {
         ui.label(soft(ui, settings(setup)).size(13.0));
     }
     chosen
-}
-
-/// A new set-up of this name; a name that is taken would mix two in the eye, so it is refused.
-fn added(book: &Book, name: &str) -> Result<Setup, String> {
-    let setup = Setup::new(name.trim());
-    let same = |s: &&Setup| s.name.trim().to_lowercase() == setup.name.to_lowercase();
-    if book.setups().values().any(|s| same(&s)) {
-        return Err(format!("there is a set-up \"{}\" already; give this one another name", setup.name));
-    }
-    book.clone().apply(&Edit::put(setup.clone())).map_err(|e| e.to_string())?;
-    Ok(setup)
 }
 
 /// The settings in one line.

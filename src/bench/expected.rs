@@ -1,0 +1,107 @@
+//! Signals that were heard and left, as finds still to be made.
+//!
+//! A signal that is dug is one find; before that it is one find of unknown kind. [`undug`] answers every
+//! signal of a beach with the set-up of its outing and shares that one find out by what it may be: heavy,
+//! light or of unknown weight, and how likely it is rubbish or iron, which nobody goes back for.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::may_be::{MayBe, Sounded};
+use super::mix::Mix;
+use super::{BenchError, Learned, learn_all};
+use crate::book::{Book, Signal, Uid, Weight};
+use crate::earth::LonLat;
+
+/// What one undug signal counts for. `heavy`, `light` and `unknown` add up to 1.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Expected {
+    /// The signal.
+    pub signal: Uid,
+    /// Where it was heard.
+    #[serde(skip)]
+    pub at: LonLat,
+    /// The likeliest answer, in the words of the screen.
+    pub likeliest: String,
+    /// Its chance, 0 to 1.
+    pub chance: f64,
+    /// Chance that the sea handles it as heavy, iron with the rest.
+    pub heavy: f64,
+    /// Chance that the sea handles it as light.
+    pub light: f64,
+    /// Chance that it is of a kind whose weight is not known, "none of these" with the rest.
+    pub unknown: f64,
+    /// Chance that it is rubbish or iron; it counts in the weights above as well.
+    pub rubbish: f64,
+}
+
+impl Expected {
+    /// Finds worth going back for: 1 less the chance of rubbish.
+    pub fn worthwhile(&self) -> f64 {
+        (1.0 - self.rubbish).clamp(0.0, 1.0)
+    }
+}
+
+/// The undug signals of a beach.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Undug {
+    /// Those that have an answer, in order of uid.
+    pub expected: Vec<Expected>,
+    /// Those that have none, with the reason, in order of uid.
+    pub unanswered: Vec<(Uid, BenchError)>,
+}
+
+impl Undug {
+    /// Finds worth going back for, in all.
+    pub fn worthwhile(&self) -> f64 {
+        self.expected.iter().map(Expected::worthwhile).sum()
+    }
+}
+
+/// Counts what an answer makes of its signal.
+pub fn expected(signal: &Signal, told: &MayBe) -> Expected {
+    let share = |weight: Weight| {
+        let of = |a: &&super::Answer| a.kind.as_ref().map_or(Weight::Unknown, |k| k.weight()) == weight;
+        told.answers.iter().filter(of).map(|a| a.chance).sum()
+    };
+    let rubbish = told.answers.iter().filter(|a| a.kind.as_ref().is_some_and(|k| k.is_rubbish())).map(|a| a.chance).sum();
+    let likeliest = told.answers.first();
+    Expected {
+        signal: signal.uid,
+        at: signal.at,
+        likeliest: likeliest.map_or_else(String::new, |a| a.label.clone()),
+        chance: likeliest.map_or(0.0, |a| a.chance),
+        heavy: share(Weight::Heavy),
+        light: share(Weight::Light),
+        unknown: share(Weight::Unknown),
+        rubbish,
+    }
+}
+
+/// Answers every signal of a beach; each set-up is learned once.
+pub fn undug(book: &Book, beach: Uid) -> Undug {
+    if book.signals_of(beach).next().is_none() {
+        return Undug::default();
+    }
+    undug_by(book, beach, &learn_all(book), &Mix::on(book, beach))
+}
+
+/// The same where the set-ups have been learned before.
+pub fn undug_by(book: &Book, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
+    let mut undug = Undug::default();
+    for signal in book.signals_of(beach) {
+        match answer(book, signal, learned, mix) {
+            Ok(told) => undug.expected.push(expected(signal, &told)),
+            Err(why) => undug.unanswered.push((signal.uid, why)),
+        }
+    }
+    undug
+}
+
+fn answer(book: &Book, signal: &Signal, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Result<MayBe, BenchError> {
+    let setup = signal.outing.and_then(|o| book.outings().get(&o)).and_then(|o| o.setup).ok_or(BenchError::NoOutingSetup)?;
+    let name = || book.setups().get(&setup).map_or_else(|| setup.to_string(), |s| s.name.clone());
+    let learned = learned.get(&setup).ok_or_else(|| BenchError::NothingRead { setup: name() })?;
+    learned.may_be(&Sounded::from(signal), mix)
+}
