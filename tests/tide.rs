@@ -196,9 +196,9 @@ fn every_turning_point_of_a_one_minute_scan_is_found() {
         invented("high water that only just doubles", &[("M4", 0.2575, 180.0), ("N2", 0.01, 0.0)]),
         invented("three low waters in a row", &[("M4", 0.25, 0.0), ("M6", 0.15, 180.0), ("M8", 0.05, 0.0)]),
     ];
-    for s in shipped.into_iter().map(station).chain(&made) {
-        let id = &s.id;
-        let predictor = Predictor::new(s, &Datum::Msl).unwrap();
+    for s in shipped.into_iter().map(|id| station(id).clone()).chain(made) {
+        let id = s.id.as_str();
+        let predictor = Predictor::new(&s, &Datum::Msl).unwrap();
         let scanned = scan(&predictor, from, 730);
         let found = predictor.turns(from, from + SignedDuration::from_hours(730 * 24));
         let least = found.windows(2).map(|w| (w[1].level_m - w[0].level_m).abs()).fold(f64::MAX, f64::min);

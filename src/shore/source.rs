@@ -334,6 +334,25 @@ mod tests {
     }
 
     #[test]
+    fn the_demo_beach_says_that_it_borrows_its_tide_and_a_real_one_is_warned_of_the_distance() {
+        let setting = |beach: &Beach| {
+            let mut book = Book::new();
+            book.apply(&crate::book::Edit::put(beach.clone())).unwrap();
+            crate::shore::Setting::of(&book, beach.uid).unwrap()
+        };
+        let demo = crate::demo::beach().unwrap();
+        let told = setting(&demo);
+        assert!(told.tide_borrowed && told.source_notes[0].contains("borrows the tide of St Marys"), "{:?}", told.source_notes);
+        assert!(!told.warnings.iter().any(|w| w.contains("St Marys")), "{:?}", told.warnings);
+        // The same place under another name is somebody's own, and so is the demo beach with another station.
+        let newlyn = TideChoice::Station("ticon/newlyn-new-gbr-bodc".into());
+        for own in [Beach { name: "Mine".into(), ..demo.clone() }, Beach { tide: newlyn, ..demo }] {
+            let told = setting(&own);
+            assert!(!told.tide_borrowed && told.warnings[0].contains("km away"), "{:?}", told.warnings);
+        }
+    }
+
+    #[test]
     fn the_surge_wins_over_the_pressure_that_it_holds() {
         let of = |surge_m, surge_sd_m, pressure_hpa| surge_of(&Weather { surge_m, surge_sd_m, pressure_hpa, run_up_m: None });
         assert_eq!(of(None, None, None), (Surge::UNKNOWN, None));

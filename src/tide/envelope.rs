@@ -51,7 +51,9 @@ pub(super) struct Motion {
 pub(super) struct Envelope {
     mean_m: f64,
     first: i64,
-    /// Real and imaginary parts of each species in turn.
+    /// How many species each of those present lies above the one before it; the first, above none.
+    gaps: Vec<usize>,
+    /// Real and imaginary parts of each species present in turn.
     width: usize,
     value: Vec<f64>,
     /// Derivatives times the node spacing.
@@ -66,12 +68,17 @@ impl Envelope {
     pub(super) fn new(waves: &[Wave], mean_m: f64, from_s: f64, to_s: f64) -> Self {
         let first = (from_s / NODE_S).floor() as i64;
         let last = ((to_s / NODE_S).floor() as i64 + 1).max(first + 1);
-        let species = waves.iter().map(|w| w.constituent.species()).max().unwrap_or(0).max(0) as usize;
-        let width = 2 * (species + 1);
+        // Species without a constituent take no place.
+        let mut species: Vec<usize> = waves.iter().map(species_of).collect();
+        species.sort_unstable();
+        species.dedup();
+        let gaps: Vec<usize> = species.iter().scan(0, |before, s| Some(*s - std::mem::replace(before, *s))).collect();
+        let width = 2 * species.len().max(1);
         let nodes = (last - first + 1) as usize;
         let mut out = Self {
             mean_m,
             first,
+            gaps,
             width,
             value: vec![0.0; nodes * width],
             slope: vec![0.0; nodes * width],
@@ -85,7 +92,8 @@ impl Envelope {
             let end = amplitudes(waves, block + 1);
             for ((wave, largest), (a0, a1)) in waves.iter().zip(&mut largest).zip(start.iter().zip(&end)) {
                 *largest = largest.max(a0.re.hypot(a0.im)).max(a1.re.hypot(a1.im));
-                out.add(wave, block, (first, last), *a0, *a1);
+                let slot = species.partition_point(|s| *s < species_of(wave));
+                out.add((wave, slot), block, (first, last), *a0, *a1);
             }
             start = end;
         }
@@ -98,7 +106,7 @@ impl Envelope {
     }
 
     /// Adds one constituent's part to the nodes of one block.
-    fn add(&mut self, wave: &Wave, block: i64, (first, last): (i64, i64), a0: Complex, a1: Complex) {
+    fn add(&mut self, (wave, slot): (&Wave, usize), block: i64, (first, last): (i64, i64), a0: Complex, a1: Complex) {
         let length_s = NODE_S * NODES_PER_BLOCK as f64;
         let middle = (block as f64 + 0.5) * length_s;
         let omega = (wave.constituent.speed_at(middle) / 3600.0).to_radians();
@@ -111,7 +119,6 @@ impl Envelope {
         let turns = turned(delta * NODE_S, from - block * NODES_PER_BLOCK, (to - from + 1) as usize);
         let per_node = 1.0 / NODES_PER_BLOCK as f64;
         let per_node_turn = delta * NODE_S;
-        let at = 2 * wave.constituent.species().max(0) as usize;
         let first_part = (from - block * NODES_PER_BLOCK) as f64 * per_node;
         // Apart from the sums, so that the machine's vector units can be used.
         let mut out = [[0.0; 4]; NODES_PER_BLOCK as usize];
@@ -124,7 +131,7 @@ impl Envelope {
                 Complex { re: db.re * per_node - per_node_turn * b.im, im: db.im * per_node + per_node_turn * b.re }.times(*turn);
             *out = [c.re, c.im, moving.re, moving.im];
         }
-        let start = (from - self.first) as usize * self.width + at;
+        let start = (from - self.first) as usize * self.width + 2 * slot;
         let rows = self.value[start..].chunks_mut(self.width).zip(self.slope[start..].chunks_mut(self.width));
         for ((value, slope), [re, im, slope_re, slope_im]) in rows.zip(out).take((to - from + 1) as usize) {
             value[0] += re;
@@ -154,10 +161,10 @@ impl Envelope {
         let z = carrier(seconds);
         let mut power = Complex { re: 1.0, im: 0.0 };
         let mut out = self.mean_m;
-        for pair in self.species(node) {
+        for (pair, gap) in self.species(node) {
+            (0..gap).for_each(|_| power = power.times(z));
             let e = pair.mixed(&w);
             out += e.re * power.re - e.im * power.im;
-            power = power.times(z);
         }
         out
     }
@@ -173,7 +180,11 @@ impl Envelope {
         let mut power = Complex { re: 1.0, im: 0.0 };
         let mut omega = 0.0;
         let mut out = Motion { height_m: self.mean_m, slope: 0.0, bend: 0.0 };
-        for pair in self.species(node) {
+        for (pair, gap) in self.species(node) {
+            for _ in 0..gap {
+                power = power.times(z);
+                omega += BASE_RAD_S;
+            }
             let (e, de, dde) = (pair.mixed(&w), pair.mixed(&d), pair.mixed(&dd));
             // (E e^{iωt})' = (E' + iωE) e^{iωt}, and once more.
             let first = Complex { re: de.re - omega * e.im, im: de.im + omega * e.re };
@@ -182,18 +193,16 @@ impl Envelope {
             out.height_m += e.re * power.re - e.im * power.im;
             out.slope += first.re * power.re - first.im * power.im;
             out.bend += second.re * power.re - second.im * power.im;
-            power = power.times(z);
-            omega += BASE_RAD_S;
         }
         out
     }
 
-    /// The envelopes of each species around a node, from species 0 up.
-    fn species(&self, node: usize) -> impl Iterator<Item = Around<'_>> {
+    /// The envelopes of each species around a node from the lowest up, with how far each lies above the last.
+    fn species(&self, node: usize) -> impl Iterator<Item = (Around<'_>, usize)> {
         // Arrays of known length: no bounds are checked in the sums below.
         let [v0, s0, v1, s1] = self.rows(node).map(|row| row.as_chunks::<2>().0);
         let pairs = v0.iter().zip(s0).zip(v1).zip(s1);
-        pairs.map(|(((v0, s0), v1), s1)| Around { v0, s0, v1, s1 })
+        pairs.map(|(((v0, s0), v1), s1)| Around { v0, s0, v1, s1 }).zip(self.gaps.iter().copied())
     }
 
     /// Heights at `n` moments `step_s` apart from `from_s` on; the span must hold them.
@@ -226,16 +235,21 @@ impl Envelope {
                 let z = z0.times(*turn);
                 (z_re[lane], z_im[lane]) = (z.re, z.im);
             }
-            let [v0, s0, v1, s1] = self.rows(node).map(|row| row.as_chunks::<2>().0);
             // Horner from the highest species down, several moments side by side.
             let (mut re, mut im) = ([0.0; LANES], [0.0; LANES]);
-            for (((v0, s0), v1), s1) in v0.iter().zip(s0).zip(v1).zip(s1).rev() {
+            let [v0, s0, v1, s1] = self.rows(node).map(|row| row.as_chunks::<2>().0);
+            for ((((v0, s0), v1), s1), gap) in v0.iter().zip(s0).zip(v1).zip(s1).zip(&self.gaps).rev() {
                 for lane in 0..LANES {
                     let [a, b, c, d] = [weights[0][lane], weights[1][lane], weights[2][lane], weights[3][lane]];
-                    let next_re = re[lane] * z_re[lane] - im[lane] * z_im[lane];
-                    let next_im = re[lane] * z_im[lane] + im[lane] * z_re[lane];
-                    re[lane] = next_re + (a * v0[0] + b * s0[0]) + (c * v1[0] + d * s1[0]);
-                    im[lane] = next_im + (a * v0[1] + b * s0[1]) + (c * v1[1] + d * s1[1]);
+                    re[lane] += (a * v0[0] + b * s0[0]) + (c * v1[0] + d * s1[0]);
+                    im[lane] += (a * v0[1] + b * s0[1]) + (c * v1[1] + d * s1[1]);
+                }
+                for _ in 0..*gap {
+                    for lane in 0..LANES {
+                        let turned = re[lane] * z_re[lane] - im[lane] * z_im[lane];
+                        im[lane] = re[lane] * z_im[lane] + im[lane] * z_re[lane];
+                        re[lane] = turned;
+                    }
                 }
             }
             out.extend(re[..together].iter().map(|moving| self.mean_m + moving));
@@ -257,6 +271,11 @@ impl Around<'_> {
         let mix = |j: usize| w[0] * self.v0[j] + w[1] * self.s0[j] + w[2] * self.v1[j] + w[3] * self.s1[j];
         Complex { re: mix(0), im: mix(1) }
     }
+}
+
+/// Cycles per lunar day of a wave, as a place among the species.
+fn species_of(wave: &Wave) -> usize {
+    wave.constituent.species().max(0) as usize
 }
 
 /// Weights of value, slope, next value and next slope at part `x` of the way.

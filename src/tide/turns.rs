@@ -82,6 +82,14 @@ struct Sample {
     motion: Motion,
 }
 
+/// A zero of the slope.
+#[derive(Clone, Copy)]
+struct Zero {
+    at: f64,
+    kind: TurnKind,
+    level_m: f64,
+}
+
 /// Every turn in `from_s..to_s` (seconds since J2000), in order; `prepare` gives the envelope of a span.
 pub(super) fn find_turns(prepare: impl Fn(f64, f64) -> Envelope, from_s: f64, to_s: f64) -> Vec<Turn> {
     let (mut cut, last) = ((from_s / CUT_S).floor() as i64, (to_s / CUT_S).ceil() as i64);
@@ -90,8 +98,8 @@ pub(super) fn find_turns(prepare: impl Fn(f64, f64) -> Envelope, from_s: f64, to
         let end = last.min(cut + CUTS_PER_PART);
         let envelope = prepare(cut as f64 * CUT_S, end as f64 * CUT_S);
         if envelope.third_bound > 0.0 {
-            let zeros = zeros(&envelope, cut, end).into_iter().filter(|&(at, _)| at >= from_s && at < to_s);
-            turns.extend(zeros.map(|(at, kind)| Turn { time: timestamp(at), kind, level_m: envelope.height_m(at) }));
+            let zeros = zeros(&envelope, cut, end).into_iter().filter(|zero| zero.at >= from_s && zero.at < to_s);
+            turns.extend(zeros.map(|zero| Turn { time: timestamp(zero.at), kind: zero.kind, level_m: zero.level_m }));
         }
         cut = end;
     }
@@ -100,7 +108,7 @@ pub(super) fn find_turns(prepare: impl Fn(f64, f64) -> Envelope, from_s: f64, to
 
 /// Zeros of the slope between two cuts. A zero belongs to the piece that brackets it, so that neighbouring
 /// parts neither share nor lose one.
-fn zeros(envelope: &Envelope, first: i64, last: i64) -> Vec<(f64, TurnKind)> {
+fn zeros(envelope: &Envelope, first: i64, last: i64) -> Vec<Zero> {
     let sample = |cut: i64| Sample { at: cut as f64 * CUT_S, motion: envelope.motion(cut as f64 * CUT_S) };
     let mut zeros = Vec::new();
     let mut before = sample(first);
@@ -117,7 +125,7 @@ fn zeros(envelope: &Envelope, first: i64, last: i64) -> Vec<(f64, TurnKind)> {
 /// A function whose second derivative is bounded by B stays within B Δ²/8 of the chord between its ends.
 /// Applied to the slope: it cannot vanish where both ends are further from zero than that. Applied to the
 /// bend: the slope is then monotone.
-fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnKind)>) {
+fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<Zero>) {
     let length = b.at - a.at;
     let sag = length * length / 8.0;
     let crosses = (a.motion.slope > 0.0) != (b.motion.slope > 0.0);
@@ -125,8 +133,7 @@ fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnK
     let monotone = bends_alike && a.motion.bend.abs().min(b.motion.bend.abs()) > envelope.fourth_bound * sag;
     if crosses {
         if monotone || length <= SHORTEST_S {
-            let kind = if a.motion.slope > 0.0 { TurnKind::High } else { TurnKind::Low };
-            zeros.push((zero_of_slope(envelope, a, b), kind));
+            zeros.push(zero_of_slope(envelope, a, b));
             return;
         }
     } else {
@@ -139,10 +146,8 @@ fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnK
                 let at = zero_of_bend(envelope, a, b);
                 let middle = Sample { at, motion: envelope.motion(at) };
                 if (middle.motion.slope > 0.0) != (a.motion.slope > 0.0) {
-                    let kinds =
-                        if a.motion.slope > 0.0 { [TurnKind::High, TurnKind::Low] } else { [TurnKind::Low, TurnKind::High] };
-                    zeros.push((zero_of_slope(envelope, a, middle), kinds[0]));
-                    zeros.push((zero_of_slope(envelope, middle, b), kinds[1]));
+                    zeros.push(zero_of_slope(envelope, a, middle));
+                    zeros.push(zero_of_slope(envelope, middle, b));
                 }
             }
             return;
@@ -154,12 +159,16 @@ fn search(envelope: &Envelope, a: Sample, b: Sample, zeros: &mut Vec<(f64, TurnK
     search(envelope, middle, b, zeros);
 }
 
-/// Newton's method on the slope, kept within a bracket; to a millisecond.
-fn zero_of_slope(envelope: &Envelope, a: Sample, b: Sample) -> f64 {
+/// How far a zero may be off when the search for it ends, seconds.
+const OFF_S: f64 = 2e-3;
+
+/// Newton's method on the slope, kept within a bracket. Slope and bend at its ends give a cubic whose zero is
+/// mostly within seconds of the true one, so that a step or two are enough.
+fn zero_of_slope(envelope: &Envelope, a: Sample, b: Sample) -> Zero {
     let (mut lo, mut hi) = (a.at, b.at);
     let rising = a.motion.slope > 0.0;
-    // Where a straight slope between the ends would vanish.
-    let mut at = a.at + (b.at - a.at) * (a.motion.slope / (a.motion.slope - b.motion.slope)).clamp(0.0, 1.0);
+    let kind = if rising { TurnKind::High } else { TurnKind::Low };
+    let mut at = zero_of_cubic(a, b);
     for _ in 0..60 {
         let motion = envelope.motion(at);
         if (motion.slope > 0.0) == rising {
@@ -167,15 +176,39 @@ fn zero_of_slope(envelope: &Envelope, a: Sample, b: Sample) -> f64 {
         } else {
             hi = at;
         }
-        let newton = at - motion.slope / motion.bend;
-        let next = if newton > lo && newton < hi { newton } else { 0.5 * (lo + hi) };
-        // Newton's error falls with the square of its step.
-        if (next - at).abs() < 1e-2 && next == newton || hi - lo < 1e-4 {
-            return next;
+        let step = -motion.slope / motion.bend;
+        let newton = at + step;
+        let within = newton > lo && newton < hi;
+        // Newton's method errs by half the square of its step, times the third derivative over the second.
+        let off_s = 0.5 * step * step * envelope.third_bound / motion.bend.abs();
+        if within && (off_s < OFF_S || step.abs() < OFF_S) || hi - lo < 1e-4 {
+            let (step, at) = if within { (step, newton) } else { (0.0, at) };
+            return Zero { at, kind, level_m: motion.height_m + step * (motion.slope + 0.5 * step * motion.bend) };
         }
-        at = next;
+        at = if within { newton } else { 0.5 * (lo + hi) };
     }
-    at
+    Zero { at, kind, level_m: envelope.height_m(at) }
+}
+
+/// Where the cubic through slope and bend at both ends vanishes, by a few steps of Newton's method within them.
+fn zero_of_cubic(a: Sample, b: Sample) -> f64 {
+    let length = b.at - a.at;
+    let (p0, p1, m0, m1) = (a.motion.slope, b.motion.slope, a.motion.bend * length, b.motion.bend * length);
+    // p0 + m0 x + c2 x² + c3 x³ on 0..1.
+    let (c2, c3) = (3.0 * (p1 - p0) - 2.0 * m0 - m1, 2.0 * (p0 - p1) + m0 + m1);
+    let (mut lo, mut hi) = (0.0, 1.0);
+    let mut x = (p0 / (p0 - p1)).clamp(0.0, 1.0);
+    for _ in 0..4 {
+        let value = p0 + x * (m0 + x * (c2 + x * c3));
+        if (value > 0.0) == (p0 > 0.0) {
+            lo = x
+        } else {
+            hi = x
+        }
+        let next = x - value / (m0 + x * (2.0 * c2 + 3.0 * x * c3));
+        x = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
+    }
+    a.at + x * length
 }
 
 /// Where the bend changes sign between two samples, by halving to a tenth of a second.

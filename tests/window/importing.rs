@@ -4,7 +4,7 @@ use egui_kittest::kittest::Queryable;
 use scourline::app::SheetChoice;
 use scourline::store::OpenBook;
 
-use crate::bench::{settle, window, window_on};
+use crate::bench::{instant, settle, window, window_on};
 
 /// Two waypoints on the invented bay, one of them nowhere on earth.
 const GPX: &str = r#"<?xml version="1.0"?>
@@ -98,4 +98,29 @@ fn files_dropped_on_the_window_make_a_beach_in_an_empty_book() {
     assert_eq!(h.state().book().beaches().len(), 1);
     assert_eq!(h.state().book().finds().len(), 2);
     h.get_by_label("Plan of My beach");
+}
+
+/// A tide table printed in UTC and in feet, which says neither: both are asked for.
+#[test]
+fn the_clock_and_the_unit_of_a_tide_table_are_asked_for() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("almanac.csv");
+    fs::write(&file, "time,height\n2026-06-03 00:10,15.0\n2026-06-03 06:20,3.0\n2026-06-03 12:40,15.5\n").unwrap();
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label("Import ...").click();
+    h.run();
+    type_path(&mut h, &file);
+    h.get_by_label_contains("say it if they are feet");
+    h.get_by_label("Times without an offset are on the clock of").focus();
+    h.run();
+    h.get_by_label("Times without an offset are on the clock of").type_text("Asia/Tokyo");
+    h.run();
+    h.get_by_label("feet").click();
+    settle(&mut h);
+    h.get_by_label_contains("Import 1 record").click();
+    settle(&mut h);
+    let table = h.state().book().tide_tables().values().find(|t| t.name == "almanac").cloned().expect("the table");
+    assert_eq!(table.turns[0].time, instant("2026-06-02T15:10:00Z"), "nine hours before Tokyo's clock");
+    // 15 international feet of 0.3048 m.
+    assert!((table.turns[0].level_m - 4.572).abs() < 1e-9);
 }

@@ -1,8 +1,10 @@
 use egui::pos2;
 use egui_kittest::kittest::Queryable;
 use scourline::app::SheetChoice;
+use scourline::book::{Beach, Edit, Weather};
+use scourline::store::OpenBook;
 
-use crate::bench::{AT, click_at, instant, settle, window};
+use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_on};
 
 #[test]
 fn dragging_along_time_moves_the_instant_and_the_water() {
@@ -65,4 +67,21 @@ fn an_outing_in_time_can_be_picked() {
     click_at(&mut h, pos2(x, canvas.bottom() - 3.0));
     assert_eq!(h.state().selection().len(), 1);
     assert!(matches!(h.state().selection().lead, Some(scourline::app::Item::Outing(_))));
+}
+
+#[test]
+fn the_expected_water_is_told_beside_the_predicted_one_from_now_on() {
+    let mut book = invented_book();
+    let beach = book.beaches().values().next().unwrap().clone();
+    let weather = Weather { surge_m: Some(0.5), surge_sd_m: Some(0.1), ..Weather::default() };
+    book.apply(&Edit::put(Beach { weather, ..beach })).unwrap();
+    let mut h = window_on(OpenBook::holding(book), SheetChoice::Log);
+    h.get_by_label("low >").click();
+    settle(&mut h);
+    // Low water of 1.0 m: 0.5 m of surge, give or take twice 0.1 m.
+    assert!(h.get_all_by_label_contains("water 1.0 m above").count() > 0);
+    h.get_by_label_contains("expected with the weather 1.3 to 1.7 m");
+    h.get_by_label("< low").click();
+    settle(&mut h);
+    assert!(h.query_by_label_contains("expected with the weather").is_none(), "what is past is not expected");
 }
