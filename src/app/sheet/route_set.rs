@@ -151,6 +151,9 @@ fn spot(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 
 fn taken_back(ui: &mut Ui, state: &mut State) {
     let params = &mut state.next_low.params;
+    if params.excluded.is_empty() && params.pinned.is_empty() {
+        return;
+    }
     let blocks = |n: usize| if n == 1 { "1 block".to_owned() } else { format!("{n} blocks") };
     ui.horizontal_wrapped(|ui| {
         if !params.excluded.is_empty() && ui.button(format!("Take back {} left out", blocks(params.excluded.len()))).clicked() {
