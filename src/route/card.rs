@@ -15,7 +15,7 @@ h1{font:600 19px/1.2 sans-serif;margin:0}h2{font:600 12px/1.2 sans-serif;margin:
 .back{border:3px solid #26282c;padding:.2rem .8rem;margin:.35rem 0;font:15px/1.2 sans-serif}.back b{font-size:46px;line-height:1.05;margin:0 .3rem}\
 table{border-collapse:collapse;width:100%;font:10.5px/1.25 sans-serif}th,td{text-align:right;padding:.05rem .35rem .05rem 0;border-bottom:1px solid #d8d2c2;white-space:nowrap}\
 th:first-child,td:first-child{text-align:left}td.by{font-weight:700}svg{width:100%;height:auto;border:1px solid #d8d2c2;display:block;margin:.2rem 0}\
-.side{display:flex;gap:1.2rem}.side>*{flex:1;min-width:0}ul{margin:0;padding-left:1rem}p{margin:.12rem 0}\
+.side{display:flex;gap:1.2rem;align-items:flex-start}.side>*{flex:1;min-width:0}ul{margin:0;padding-left:1rem}p{margin:.12rem 0}\
 .fill{border-bottom:1px solid #26282c;display:inline-block;min-width:8.5rem}.call b{font-size:17px}.words,.small{font-size:9.5px;line-height:1.25}\
 @page{size:A4;margin:9mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10px;line-height:1.22}svg,table,.back{break-inside:avoid}h2{margin:.3rem 0 .1rem}\
 .words,.small{font-size:7.8px;line-height:1.2}table{font-size:8.6px;line-height:1.15}table.many{font-size:7.8px}}";
@@ -209,7 +209,7 @@ impl Route {
             None => out.push_str("<p class=\"call\">Emergency <span class=\"fill\">&nbsp;</span></p>\n"),
         }
         out.push_str(
-            "<p>Coastguard <span class=\"fill\">&nbsp;</span> someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\n",
+            "<p>Coastguard <span class=\"fill\">&nbsp;</span></p><p>Someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\n",
         );
         let _ = writeln!(out, "<p class=\"small\">Numbers: {EMERGENCY_SOURCE}.</p>");
     }

@@ -277,3 +277,17 @@ fn block_at(routed: &Routed, lay: usize, look: &Look, p: Pos2) -> Option<BlockId
     };
     routed.ground.iter().find(|(_, corners, _)| inside(corners)).map(|(id, ..)| *id)
 }
+
+impl crate::app::App {
+    /// Where the start of the route is drawn in Plan.
+    pub fn route_start_position(&self) -> Option<Pos2> {
+        let routed = self.derived.route.value()?;
+        Some(self.state.plan.look()?.pos(routed.ends[0][self.state.plan.lay_index()]))
+    }
+
+    /// Where the middle of the route's block of this number, from 0, is drawn in Plan.
+    pub fn route_block_position(&self, n: usize) -> Option<Pos2> {
+        let (look, lay) = (self.state.plan.look()?, self.state.plan.lay_index());
+        Some(middle(&self.derived.route.value()?.blocks.get(n)?.map(|b| look.pos(b[lay]))))
+    }
+}
