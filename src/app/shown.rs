@@ -103,6 +103,7 @@ impl Derived {
         self.read.clear();
         self.bench.clear();
         self.route.clear();
+        self.so_far = Arc::default();
     }
 }
 

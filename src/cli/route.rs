@@ -37,8 +37,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let covered = covered.as_ref().map(|(covered, _)| covered);
     let ground = Ground { book, setting: &setting, covered, now: Some(after) };
     let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
-    let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection)
-        .by_place(book, &setting);
+    let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection).by_place(book, &setting);
     let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
     let route = plan(&asked, &progress).map_err(refusal)?;
     if let Some(path) = &args.gpx {
@@ -83,7 +82,11 @@ fn text(route: &Route, setting: &Setting) -> String {
     out += &format!("  out {} by {}\n", hour(route.back), route.to.name);
     out += &format!(
         "  {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked; {} blocks considered\n",
-        route.finds, route.finds_sd, route.swept_m2, route.walked_m, route.ground.len()
+        route.finds,
+        route.finds_sd,
+        route.swept_m2,
+        route.walked_m,
+        route.ground.len()
     );
     out += &format!("  margins: {least:.2} to {most:.2} m of height, {} min of time\n", route.margins.time_min);
     out += &format!(

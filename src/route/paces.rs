@@ -119,7 +119,10 @@ impl Paces {
         let mut say = |learnt: Option<Learnt>, what: &str, unit: &str, times: f64, decimals: usize| {
             if let Some(l) = learnt {
                 let (value, low, high) = (l.value * times, l.low * times, l.high * times);
-                parts.push(format!("{what} {value:.decimals$} {unit} ({low:.decimals$} to {high:.decimals$}, {} outings)", l.outings));
+                parts.push(format!(
+                    "{what} {value:.decimals$} {unit} ({low:.decimals$} to {high:.decimals$}, {} outings)",
+                    l.outings
+                ));
             }
         };
         say(self.walk_m_s, "walking", "m/s", 1.0, 2);

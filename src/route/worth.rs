@@ -197,7 +197,8 @@ mod tests {
         let (finds, expected): (Vec<f64>, Vec<f64>) = seen.values().copied().unzip();
         let places = Places { ratio: Shrinkage::of(&finds, &expected).unwrap(), seen };
         let band = Expected { per_100m2: 1.0, sd_per_100m2: 0.1 };
-        let (rich, plain, unknown) = (places.expected(band, (0, 0)), places.expected(band, (10, 0)), places.expected(band, (99, 9)));
+        let (rich, plain, unknown) =
+            (places.expected(band, (0, 0)), places.expected(band, (10, 0)), places.expected(band, (99, 9)));
         assert!(rich.per_100m2 > 2.0 && rich.per_100m2 < 4.0, "{rich:?}");
         assert!(plain.per_100m2 < unknown.per_100m2 + 0.3 && unknown.per_100m2 == 1.0);
         // What is not known is the least sure.

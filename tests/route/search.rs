@@ -48,7 +48,9 @@ fn solve(case: &Case, effort: Effort) -> (Vec<Stop>, Table, Option<Tour>) {
         [leg(0), leg(1)]
     };
     let legs = Table(case.legs.iter().map(|row| row.iter().map(pair).collect()).collect());
-    let tour = Problem { stops: &stops, gates: &case.gates, legs: &legs, start: None, end: None }.solve(effort, &Progress::new()).unwrap();
+    let tour = Problem { stops: &stops, gates: &case.gates, legs: &legs, start: None, end: None }
+        .solve(effort, &Progress::new())
+        .unwrap();
     (stops, legs, tour)
 }
 
@@ -103,7 +105,9 @@ fn the_search_can_be_called_off() {
     let legs = Table(vec![vec![[free, Leg::NONE]; 2]; 2]);
     let progress = Progress::new();
     progress.cancel();
-    assert!(Problem { stops: &stops, gates: &[(0, 1000)], legs: &legs, start: None, end: None }.solve(EFFORT, &progress).is_err());
+    assert!(
+        Problem { stops: &stops, gates: &[(0, 1000)], legs: &legs, start: None, end: None }.solve(EFFORT, &progress).is_err()
+    );
 }
 
 /// A published case: places with scores and windows, one depot.
@@ -123,8 +127,7 @@ impl Legs for Published {
 }
 
 fn published(text: &str) -> Published {
-    let rows: Vec<Vec<i32>> =
-        text.lines().skip(1).map(|l| l.split_whitespace().map(|n| n.parse().unwrap()).collect()).collect();
+    let rows: Vec<Vec<i32>> = text.lines().skip(1).map(|l| l.split_whitespace().map(|n| n.parse().unwrap()).collect()).collect();
     let stop = |r: &Vec<i32>| {
         let (open_s, takes_s) = (r[3] * 10, r[5] * 10);
         Stop { value: f64::from(r[2]), takes_s, open_s, close_s: r[4] * 10 + takes_s }

@@ -112,8 +112,8 @@ impl Routed {
         let params = ask.settings(book, land, making.covered.map(|(_, paces)| paces));
         let reading = making.read.map(|r| &r.reading);
         let covered = making.covered.map(|(covered, _)| covered);
-        let worth = ByBand::new(&land.setting, reading, covered, params.prior_per_100m2, params.detection)
-            .by_place(book, &land.setting);
+        let worth =
+            ByBand::new(&land.setting, reading, covered, params.prior_per_100m2, params.detection).by_place(book, &land.setting);
         let (after, low) = (ask.after, Some(ask.low));
         let asked = Asked { book, setting: &land.setting, worth: &worth, after, hours: None, low, params: &params };
         let mut showing = Showing { making, ask: &ask, progress };

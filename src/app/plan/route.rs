@@ -4,8 +4,8 @@
 use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Key, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, vec2};
 
-use super::camera::Look;
 use super::Land;
+use super::camera::Look;
 use crate::app::State;
 use crate::app::derived::{Both, Routed};
 use crate::app::sheet::{Stage, current_route};
@@ -31,7 +31,9 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<
     ground(painter, &routed, p, &pos);
     blocks(painter, shown, state, &routed, p, &pos);
     marked(painter, state, &routed, p, &pos);
-    if let Some(other) = state.next_low.beside.and_then(|l| state.next_low.planned.get(&l)).filter(|o| o.ask.low != routed.ask.low) {
+    if let Some(other) =
+        state.next_low.beside.and_then(|l| state.next_low.planned.get(&l)).filter(|o| o.ask.low != routed.ask.low)
+    {
         let line: Vec<Pos2> = other.way.iter().filter(|(_, walking)| *walking).map(|(at, _)| pos(at)).collect();
         painter.extend(Shape::dashed_line(&line, Stroke::new(1.4, p.soft), 5.0, 5.0));
     }
@@ -149,7 +151,13 @@ fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&Both) 
 fn ends(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&Both) -> Pos2) {
     let [start, end] = [pos(&routed.ends[0]), pos(&routed.ends[1])];
     if start.distance(end) > 14.0 {
-        painter.rect(Rect::from_center_size(end, vec2(11.0, 11.0)), 0.0, p.card, Stroke::new(2.0, p.ink), egui::StrokeKind::Middle);
+        painter.rect(
+            Rect::from_center_size(end, vec2(11.0, 11.0)),
+            0.0,
+            p.card,
+            Stroke::new(2.0, p.ink),
+            egui::StrokeKind::Middle,
+        );
         theme::halo_text(painter, end + vec2(0.0, -10.0), Align2::CENTER_BOTTOM, "out", theme::bold_font(12.0), p.ink);
     }
     let at = match painter.ctx().pointer_latest_pos().filter(|_| state.next_low.drags_start) {
@@ -257,7 +265,8 @@ fn set_start(shown: &Shown<'_>, state: &mut State, land: &Land, look: &Look, p: 
     let lay = state.plan.lay_index();
     let near = |at: crate::earth::LonLat| land.placing.of(at).map_or(f32::INFINITY, |b| look.pos(b[lay]).distance(p));
     let mine = shown.book.accesses().values().filter(|a| shown.beach.is_some_and(|b| b.uid == a.beach));
-    let access: Option<Uid> = mine.map(|a| (near(a.at), a.uid)).filter(|(d, _)| *d <= REACH * 1.5).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, u)| u);
+    let access: Option<Uid> =
+        mine.map(|a| (near(a.at), a.uid)).filter(|(d, _)| *d <= REACH * 1.5).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, u)| u);
     state.next_low.params.start = match (access, land.placing.to_lonlat(lay, look.spot(p))) {
         (Some(uid), _) => Start::Access(uid),
         (None, Ok(at)) => Start::Place(at),

@@ -167,7 +167,11 @@ fn picked_outside(ui: &mut Ui, state: &mut State, route: &Route) {
     card(ui, p.picked, true, "The block picked on Plan", |ui| {
         ui.label(strong("The block picked on Plan"));
         match ground {
-            Some(g) => ui.label(format!("{:.1} ± {:.1} finds expected; not on the route", g.finds, (g.finds + g.finds_sd * g.finds_sd).sqrt())),
+            Some(g) => ui.label(format!(
+                "{:.1} ± {:.1} finds expected; not on the route",
+                g.finds,
+                (g.finds + g.finds_sd * g.finds_sd).sqrt()
+            )),
             None => ui.label("left out, or it cannot be searched at this low"),
         };
     });

@@ -100,22 +100,32 @@ fn ends(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             Start::Access(uid) => name(uid),
             Start::Place(_) => "a spot on the sand".to_owned(),
         };
-        ComboBox::from_id_salt("route start").selected_text(chosen).width(width).show_ui(ui, |ui| {
-            ui.selectable_value(&mut params.start, Start::AnyAccess, "whichever access serves best");
-            for (uid, name) in &accesses {
-                ui.selectable_value(&mut params.start, Start::Access(*uid), name);
-            }
-        }).response.labelled_by(label.id);
+        ComboBox::from_id_salt("route start")
+            .selected_text(chosen)
+            .width(width)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut params.start, Start::AnyAccess, "whichever access serves best");
+                for (uid, name) in &accesses {
+                    ui.selectable_value(&mut params.start, Start::Access(*uid), name);
+                }
+            })
+            .response
+            .labelled_by(label.id);
     });
     ui.horizontal_wrapped(|ui| {
         let label = ui.label("Back to");
         let chosen = params.end.as_ref().map_or("whichever access serves best".to_owned(), name);
-        ComboBox::from_id_salt("route end").selected_text(chosen).width(width).show_ui(ui, |ui| {
-            ui.selectable_value(&mut params.end, None, "whichever access serves best");
-            for (uid, name) in &accesses {
-                ui.selectable_value(&mut params.end, Some(*uid), name);
-            }
-        }).response.labelled_by(label.id);
+        ComboBox::from_id_salt("route end")
+            .selected_text(chosen)
+            .width(width)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut params.end, None, "whichever access serves best");
+                for (uid, name) in &accesses {
+                    ui.selectable_value(&mut params.end, Some(*uid), name);
+                }
+            })
+            .response
+            .labelled_by(label.id);
     });
     spot(ui, shown, state);
 }
@@ -277,9 +287,9 @@ fn closed(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
     }
     for permission in shown.book.permissions().values().filter(|p| p.beach == beach.uid) {
-        let hours = permission.hours.map_or("at any hour".to_owned(), |(a, b)| {
-            format!("from {} to {}", a.strftime("%H:%M"), b.strftime("%H:%M"))
-        });
+        let hours = permission
+            .hours
+            .map_or("at any hour".to_owned(), |(a, b)| format!("from {} to {}", a.strftime("%H:%M"), b.strftime("%H:%M")));
         ui.label(soft(ui, format!("{} allows searching {hours}.", permission.name)).size(13.0));
     }
 }
