@@ -115,6 +115,7 @@ impl Derived {
         self.calibration.clear();
         self.photo.clear();
         self.route.clear();
+        self.so_far = Arc::default();
     }
 }
 

@@ -37,7 +37,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let covered = covered.as_ref().map(|(covered, _)| covered);
     let ground = Ground { book, setting: &setting, covered, now: Some(after) };
     let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
-    let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection);
+    let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection).by_place(book, &setting);
     let worth = WithUndug::new(&worth, book, &setting, &params);
     let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
     let route = plan(&asked, &progress).map_err(refusal)?;

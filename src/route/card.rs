@@ -10,13 +10,20 @@ use super::route::Route;
 use crate::book::Book;
 use crate::shore::Setting;
 
-const STYLE: &str = "body{font:12px/1.35 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.5rem auto;padding:0 1rem}\
-h1{font:600 20px/1.2 sans-serif;margin:0}h2{font:600 13px/1.2 sans-serif;margin:.7rem 0 .2rem}\
-.back{border:3px solid #26282c;padding:.3rem .8rem;margin:.5rem 0;font-family:sans-serif}.back b{font-size:44px;line-height:1}.back span{font-size:15px;margin-left:.8rem}\
-table{border-collapse:collapse;width:100%;font:11px/1.3 sans-serif}th,td{text-align:right;padding:.1rem .5rem .1rem 0;border-bottom:1px solid #d8d2c2}\
-th:first-child,td:first-child{text-align:left}td.by{font-weight:700;font-size:13px}svg{width:100%;height:auto;border:1px solid #d8d2c2}\
-ul{margin:.1rem 0;padding-left:1.1rem}.fill{border-bottom:1px solid #26282c;display:inline-block;min-width:11rem}p{margin:.2rem 0}\
-@page{size:A4;margin:11mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10.5px}svg,table,.back{break-inside:avoid}}";
+const STYLE: &str = "body{font:11.5px/1.3 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.2rem auto;padding:0 1rem}\
+h1{font:600 19px/1.2 sans-serif;margin:0}h2{font:600 12px/1.2 sans-serif;margin:.5rem 0 .15rem}\
+.back{border:3px solid #26282c;padding:.2rem .8rem;margin:.35rem 0;font:15px/1.2 sans-serif}.back b{font-size:46px;line-height:1.05;margin:0 .3rem}\
+table{border-collapse:collapse;width:100%;font:10.5px/1.25 sans-serif}th,td{text-align:right;padding:.05rem .35rem .05rem 0;border-bottom:1px solid #d8d2c2;white-space:nowrap}\
+th:first-child,td:first-child{text-align:left}td.by{font-weight:700}svg{width:100%;height:auto;border:1px solid #d8d2c2;display:block;margin:.2rem 0}\
+.side{display:flex;gap:1.2rem;align-items:flex-start}.side>*{flex:1;min-width:0}ul{margin:0;padding-left:1rem}p{margin:.12rem 0}\
+.fill{border-bottom:1px solid #26282c;display:inline-block;min-width:8.5rem}.call b{font-size:17px}.words,.small{font-size:9.5px;line-height:1.25}\
+@page{size:A4;margin:9mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10px;line-height:1.22}svg,table,.back{break-inside:avoid}h2{margin:.3rem 0 .1rem}\
+.words,.small{font-size:7.8px;line-height:1.2}table{font-size:8.6px;line-height:1.15}table.many{font-size:7.8px}}";
+
+/// Rows of one table of blocks; more blocks stand in tables side by side.
+const ROWS: usize = 13;
+/// Most tables side by side: a longer route has longer tables.
+const TABLES: usize = 3;
 
 /// Text that cannot become markup.
 pub(super) fn escape(text: &str) -> String {
@@ -67,8 +74,13 @@ impl Route {
         self.head(&mut out, setting, &clock);
         out.push_str(&card_map::map(self, book, setting, &clock));
         self.blocks(&mut out, &clock);
+        out.push_str("<div class=\"side\"><div>\n");
         self.otherwise(&mut out, &clock);
-        self.words(&mut out, setting);
+        self.permission(&mut out);
+        out.push_str("</div><div>\n");
+        self.call(&mut out, setting);
+        out.push_str("</div></div>\n");
+        self.words(&mut out);
         out.push_str("</body></html>\n");
         out
     }
@@ -106,25 +118,35 @@ impl Route {
     }
 
     fn blocks(&self, out: &mut String, clock: &Clock) {
-        out.push_str("<h2>Blocks</h2><table><thead><tr><th>block</th><th>from</th><th>to</th><th>gone by</th><th>along, m</th><th>across, m</th><th>lanes</th><th>finds expected</th></tr></thead><tbody>\n");
-        for (n, v) in self.visits.iter().enumerate() {
+        out.push_str("<h2>Blocks</h2><div class=\"side\">\n");
+        let tables = self.visits.len().div_ceil(ROWS).clamp(1, TABLES);
+        let rows = self.visits.len().div_ceil(tables).max(1);
+        let class = if tables > 2 { " class=\"many\"" } else { "" };
+        for (part, visits) in self.visits.chunks(rows).enumerate() {
             let _ = writeln!(
                 out,
-                "<tr><td>{}</td><td>{}</td><td>{}</td><td class=\"by\">{}</td><td>{:.0}</td><td>{:.0}</td><td>{}</td><td>{:.1} ± {:.1}</td></tr>",
-                n + 1,
-                clock.hour(v.begin),
-                clock.hour(v.leave),
-                clock.hour(v.leave_by),
-                v.along_m,
-                v.across_m,
-                v.lanes.len(),
-                v.finds,
-                v.finds_sd
+                "<table{class}><thead><tr><th>block</th><th>from</th><th>to</th><th>gone by</th><th>along, m</th><th>across</th><th>finds</th></tr></thead><tbody>"
             );
+            for (n, v) in visits.iter().enumerate() {
+                let _ = writeln!(
+                    out,
+                    "<tr><td>{}</td><td>{}</td><td>{}</td><td class=\"by\">{}</td><td>{:.0}</td><td>{:.0}</td><td>{:.1} ± {:.1}</td></tr>",
+                    part * rows + n + 1,
+                    clock.hour(v.begin),
+                    clock.hour(v.leave),
+                    clock.hour(v.leave_by),
+                    v.along_m,
+                    v.across_m,
+                    v.finds,
+                    v.finds_sd
+                );
+            }
+            out.push_str("</tbody></table>\n");
         }
+        let lanes = self.visits.first().map_or(0, |v| v.lanes.len());
         let _ = writeln!(
             out,
-            "</tbody></table><p>In all {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked.</p>",
+            "</div><p>{lanes} lanes a block, along the shore. In all {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked.</p>",
             self.finds, self.finds_sd, self.swept_m2, self.walked_m
         );
     }
@@ -143,7 +165,7 @@ impl Route {
         out.push_str("</ul>\n");
     }
 
-    fn words(&self, out: &mut String, setting: &Setting) {
+    fn permission(&self, out: &mut String) {
         out.push_str("<h2>Permission</h2>\n");
         if self.permissions.is_empty() {
             out.push_str("<p>None is recorded. Granted by <span class=\"fill\">&nbsp;</span></p>\n");
@@ -151,17 +173,20 @@ impl Route {
         for p in &self.permissions {
             let _ = writeln!(out, "<p>{}, given by {}. {}</p>", escape(&p.name), escape(&p.holder), escape(&p.terms));
         }
-        self.call(out, setting);
+    }
+
+    fn words(&self, out: &mut String) {
+        out.push_str("<div class=\"side words\">\n");
         for (heading, lines) in [("Cautions", &self.cautions), ("Taken for granted", &self.assumptions)] {
-            let _ = writeln!(out, "<h2>{heading}</h2><ul>");
+            let _ = writeln!(out, "<div><h2>{heading}</h2><ul>");
             for line in lines {
                 let _ = writeln!(out, "<li>{}</li>", escape(line));
             }
-            out.push_str("</ul>\n");
+            out.push_str("</ul></div>\n");
         }
         let _ = writeln!(
             out,
-            "<p>A second reckoning, apart from the planner, walked through a way out at {} moments of this route; the longest takes {:.0} minutes.</p>",
+            "</div><p class=\"small\">A second reckoning, apart from the planner, walked through a way out at {} moments of this route; the longest takes {:.0} minutes.</p>",
             self.checked.moments,
             (self.checked.longest_out_s / 60.0).ceil()
         );
@@ -184,7 +209,7 @@ impl Route {
             None => out.push_str("<p class=\"call\">Emergency <span class=\"fill\">&nbsp;</span></p>\n"),
         }
         out.push_str(
-            "<p>Coastguard <span class=\"fill\">&nbsp;</span> someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\n",
+            "<p>Coastguard <span class=\"fill\">&nbsp;</span></p><p>Someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\n",
         );
         let _ = writeln!(out, "<p class=\"small\">Numbers: {EMERGENCY_SOURCE}.</p>");
     }

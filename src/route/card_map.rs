@@ -16,6 +16,9 @@ const AROUND_M: f64 = 25.0;
 
 /// The water's edge is shown this far below the route, metres.
 const MOST_BELOW_M: f64 = 120.0;
+/// Height of the drawing at most, in its own units, and how many times larger than along a metre across may be.
+const MOST_HIGH: f64 = 330.0;
+const MOST_STRETCH: f64 = 2.5;
 
 /// The ground straightened along the baseline: along to the right, across downwards, the sea below.
 struct View<'a> {
@@ -23,13 +26,15 @@ struct View<'a> {
     left_m: f64,
     top_m: f64,
     per_m: f64,
+    /// Across the shore, where a metre may be drawn larger.
+    across_per_m: f64,
     height: f64,
 }
 
 impl View<'_> {
     fn at(&self, p: Local) -> (f64, f64) {
         let s = self.shore.to_shore(p);
-        ((s.along_m - self.left_m) * self.per_m, (s.across_m - self.top_m) * self.per_m)
+        ((s.along_m - self.left_m) * self.per_m, (s.across_m - self.top_m) * self.across_per_m)
     }
 
     fn points(&self, line: impl IntoIterator<Item = Local>) -> String {
@@ -52,14 +57,16 @@ pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &Clock) 
     let bottom = edge.filter(beside).map(|s| s.across_m).fold(bottom, f64::max);
     let width_m = (right - left + 2.0 * AROUND_M).max(80.0);
     let height_m = (bottom - top + 2.0 * AROUND_M).max(40.0);
-    let per_m = (WIDTH / width_m).min(420.0 / height_m);
+    let per_m = (WIDTH / width_m).min(MOST_HIGH / height_m);
+    // A long beach is drawn larger across, so that its blocks can be told apart.
+    let across_per_m = (MOST_HIGH / height_m).min(per_m * MOST_STRETCH);
     let left_m = (left + right) / 2.0 - WIDTH / per_m / 2.0;
-    let view = View { shore, left_m, top_m: top - AROUND_M, per_m, height: height_m * per_m };
+    let view = View { shore, left_m, top_m: top - AROUND_M, per_m, across_per_m, height: height_m * across_per_m };
     let mut out = format!(
         "<svg viewBox=\"0 0 {WIDTH} {:.0}\" role=\"img\" aria-label=\"The route from above, land at the top, sea at the bottom\" font-family=\"sans-serif\" font-size=\"9\"><rect width=\"100%\" height=\"100%\" fill=\"#f7f2e6\"/>\n",
         view.height
     );
-    edges(&mut out, route, setting, &view, clock);
+    let legend = edges(&mut out, route, setting, &view, clock);
     bars(&mut out, book, setting, &view);
     for (n, visit) in route.visits.iter().enumerate() {
         let middle = visit.corners.iter().map(|c| view.at(*c)).fold((0.0, 0.0), |m, c| (m.0 + c.0 / 4.0, m.1 + c.1 / 4.0));
@@ -87,6 +94,7 @@ pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &Clock) 
             escape(&way.name)
         );
     }
+    out.push_str(&legend);
     furniture(&mut out, &view);
     out.push_str("</svg>\n");
     out + &tide(route, setting, clock)
@@ -98,9 +106,14 @@ fn walked(route: &Route) -> impl Iterator<Item = Local> {
 }
 
 /// The water's edge when one sets out, at low water and when to turn back.
-fn edges(out: &mut String, route: &Route, setting: &Setting, view: &View<'_>, clock: &Clock) {
-    let Some(water) = &setting.water else { return };
+/// Returns the lines that name them, to be drawn over everything.
+fn edges(out: &mut String, route: &Route, setting: &Setting, view: &View<'_>, clock: &Clock) -> String {
+    let Some(water) = &setting.water else { return String::new() };
     let moments = [(route.depart, "#8fb8c9", "6 3"), (route.low.time, "#1f5f7a", "none"), (route.turn_back, "#b3402a", "2 2")];
+    let mut legend = format!(
+        "<rect x=\"4\" y=\"{:.1}\" width=\"112\" height=\"40\" fill=\"#fffdf7\" fill-opacity=\"0.85\"/>",
+        view.height - 44.0
+    );
     let mut row = 0.0;
     for (time, colour, dash) in moments {
         let Some(lines) = water.height_m(time).and_then(|h| view.shore.water_edge(h).ok()) else { continue };
@@ -111,15 +124,16 @@ fn edges(out: &mut String, route: &Route, setting: &Setting, view: &View<'_>, cl
                 view.points(line.0.iter().map(|c| Local::from(*c)))
             );
         }
-        let y = view.height - 8.0 - row;
+        let y = view.height - 10.0 - row;
         let _ = writeln!(
-            out,
+            legend,
             "<line x1=\"8\" y1=\"{y:.1}\" x2=\"34\" y2=\"{y:.1}\" stroke=\"{colour}\" stroke-width=\"2\" stroke-dasharray=\"{dash}\"/><text x=\"38\" y=\"{:.1}\" font-size=\"10\">water's edge {}</text>",
             y + 3.0,
             clock.hour(time)
         );
         row += 12.0;
     }
+    legend
 }
 
 fn bars(out: &mut String, book: &Book, setting: &Setting, view: &View<'_>) {
@@ -147,16 +161,18 @@ fn bars(out: &mut String, book: &Book, setting: &Setting, view: &View<'_>) {
 fn furniture(out: &mut String, view: &View<'_>) {
     let step_m = [10.0, 20.0, 50.0, 100.0, 200.0, 500.0].into_iter().find(|m| m * view.per_m > 60.0).unwrap_or(1000.0);
     let (x, y) = (WIDTH - 12.0, view.height - 10.0);
+    let stretch = view.across_per_m / view.per_m;
+    let stretched = if stretch > 1.05 { format!(", across {stretch:.1} times larger") } else { String::new() };
     let _ = writeln!(
         out,
-        "<line x1=\"{:.1}\" y1=\"{y:.1}\" x2=\"{x:.1}\" y2=\"{y:.1}\" stroke=\"#26282c\" stroke-width=\"2\"/><text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"end\">{step_m:.0} m</text>",
+        "<line x1=\"{:.1}\" y1=\"{y:.1}\" x2=\"{x:.1}\" y2=\"{y:.1}\" stroke=\"#26282c\" stroke-width=\"2\"/><text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"end\">{step_m:.0} m along{stretched}</text>",
         x - step_m * view.per_m,
         y - 4.0
     );
     // North by the straightened ground at the middle of the view.
     let middle = view.shore.to_local(crate::shore::ShorePoint::new(
         view.left_m + WIDTH / view.per_m / 2.0,
-        view.top_m + view.height / view.per_m / 2.0,
+        view.top_m + view.height / view.across_per_m / 2.0,
     ));
     let ((ax, ay), (bx, by)) = (view.at(middle), view.at(Local::new(middle.east_m, middle.north_m + 1.0)));
     let turn_deg = (bx - ax).atan2(ay - by).to_degrees();

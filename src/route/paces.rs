@@ -103,7 +103,7 @@ impl Paces {
             params.walk_out_m_s = params.walk_out_m_s.min(walk.low * DRY_SHARE).clamp(0.2, 2.0);
         }
         if let Some(ground) = self.ground_m2_s {
-            params.sweep_m_s = (ground.value / (params.coil_width_m * (1.0 - params.overlap))).clamp(0.05, 3.0);
+            params.ground_m2_s = Some(ground.value.clamp(0.002, 5.0));
             // The outings' own rests are in it.
             params.rest = 0.0;
         }

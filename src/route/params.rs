@@ -56,6 +56,8 @@ pub struct Params {
     pub swing_m: f64,
     /// Speed of the coil over the sand, metres a second.
     pub sweep_m_s: f64,
+    /// Ground searched in a second while not digging, m², where outings tell it; `None`: coil times speed.
+    pub ground_m2_s: Option<f64>,
     /// Share of the coil's width by which neighbouring strokes and lanes overlap, 0 to 0.9.
     pub overlap: f64,
     /// Time to dig one find and fill the hole, minutes.
@@ -113,6 +115,7 @@ impl Default for Params {
             coil_width_m: 0.28,
             swing_m: 1.5,
             sweep_m_s: 1.0,
+            ground_m2_s: None,
             overlap: 0.3,
             dig_min: 3.0,
             rest: 0.08,
@@ -163,7 +166,7 @@ impl Params {
 
     /// Ground that is swept in a second, m².
     pub fn sweep_m2_s(&self) -> f64 {
-        self.coil_width_m * (1.0 - self.overlap) * self.sweep_m_s
+        self.ground_m2_s.unwrap_or(self.coil_width_m * (1.0 - self.overlap) * self.sweep_m_s)
     }
 
     pub(super) fn check(&self) -> Result<(), RouteError> {
@@ -177,6 +180,7 @@ impl Params {
             ("coil width", self.coil_width_m, 0.05, 3.0),
             ("swing", self.swing_m, self.coil_width_m.max(0.05), 5.0),
             ("sweep speed", self.sweep_m_s, 0.05, 3.0),
+            ("ground a second", self.sweep_m2_s(), 0.002, 5.0),
             ("overlap", self.overlap, 0.0, 0.9),
             ("digging time", self.dig_min, 0.0, 60.0),
             ("rest", self.rest, 0.0, 0.5),

@@ -133,12 +133,15 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
             p.walk_wet_m_s, p.walk_dry_m_s, p.walk_out_m_s
         ),
         format!(
-            "Coil {:.2} m, swing {} m, {:.2} m/s, overlap {:.0} %: {:.0} m² an hour; {:.1} min a find; {:.0} % of the time for rest.",
+            "Coil {:.2} m, swing {} m; {:.0} m² an hour{}; {:.1} min a find; {:.0} % of the time for rest.",
             p.coil_width_m,
             p.swing_m,
-            p.sweep_m_s,
-            p.overlap * 100.0,
             p.sweep_m2_s() * 3600.0 * (1.0 - p.rest),
+            if p.ground_m2_s.is_some() {
+                String::new()
+            } else {
+                format!(" at {:.1} m/s with {:.0} % overlap", p.sweep_m_s, p.overlap * 100.0)
+            },
             p.dig_min,
             p.rest * 100.0
         ),

@@ -1,6 +1,9 @@
+use std::collections::BTreeMap;
+
+use crate::book::Book;
 use crate::earth::Local;
-use crate::reading::{Covered, Rate, Reading, Yield};
-use crate::shore::{Setting, Shore};
+use crate::reading::{Covered, Rate, Reading, Shrinkage, Yield};
+use crate::shore::{Setting, Shore, ShorePoint};
 
 /// Finds to be expected on fresh ground, per 100 m².
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -31,12 +34,26 @@ pub struct ByBand<'a> {
     covered: Option<Grid>,
     detection: f64,
     rates: usize,
+    places: Option<Places>,
+}
+
+/// Side of the squares in which a band's finds are told apart, metres.
+const PLACE_M: f64 = 20.0;
+/// A square with less ground covered than this says nothing of its own, m².
+const LEAST_SWEPT_M2: f64 = 10.0;
+
+/// How squares of the beach gave against what their band's rate would have given: each drawn towards the mean by
+/// empirical Bayes, the more the less of it was covered.
+struct Places {
+    ratio: Shrinkage,
+    /// Finds, and finds that the band's rate would have given, by square along and across.
+    seen: BTreeMap<(i64, i64), (f64, f64)>,
 }
 
 /// Squares of ground covered, for quick look-up.
 struct Grid {
     cell_m: f64,
-    passes: std::collections::BTreeMap<(i64, i64), (f64, f64)>,
+    passes: BTreeMap<(i64, i64), (f64, f64)>,
 }
 
 impl<'a> ByBand<'a> {
@@ -62,7 +79,41 @@ impl<'a> ByBand<'a> {
             passes: c.cells.iter().map(|s| (square(s.along_m, s.across_m, c.cell_m), (s.swept_m2, s.passes))).collect(),
         });
         let shore = setting.shore.as_ref().ok().map(AsRef::as_ref);
-        Self { shore, offset_m: setting.beach.datum_offset_m.unwrap_or(0.0), bands, prior, covered, detection, rates }
+        let offset_m = setting.beach.datum_offset_m.unwrap_or(0.0);
+        Self { shore, offset_m, bands, prior, covered, detection, rates, places: None }
+    }
+
+    /// Tells the squares of a band apart by what they gave.
+    #[must_use]
+    pub fn by_place(mut self, book: &Book, setting: &Setting) -> Self {
+        let (Some(shore), Some(grid)) = (self.shore, &self.covered) else { return self };
+        let mut seen: BTreeMap<(i64, i64), (f64, f64, f64)> = BTreeMap::new();
+        for (&(along, across), (swept_m2, _)) in &grid.passes {
+            let middle = |n: i64| (n as f64 + 0.5) * grid.cell_m;
+            let (along_m, across_m) = (middle(along), middle(across));
+            let per_m2 = self.band(shore.to_local(ShorePoint::new(along_m, across_m))).per_100m2 / 100.0;
+            let one = seen.entry(square(along_m, across_m, PLACE_M)).or_default();
+            (one.1, one.2) = (one.1 + per_m2 * swept_m2, one.2 + swept_m2);
+        }
+        for find in book.finds().values().filter(|f| f.beach == setting.beach.uid) {
+            let Some(s) = shore.frame().to_local(find.at).ok().map(|p| shore.to_shore(p)) else { continue };
+            if let Some(one) = seen.get_mut(&square(s.along_m, s.across_m, PLACE_M)) {
+                one.0 += 1.0;
+            }
+        }
+        seen.retain(|_, (_, given, swept_m2)| *swept_m2 >= LEAST_SWEPT_M2 && *given > 0.0);
+        let seen: BTreeMap<(i64, i64), (f64, f64)> = seen.into_iter().map(|(k, (finds, given, _))| (k, (finds, given))).collect();
+        let (finds, given): (Vec<f64>, Vec<f64>) = seen.values().copied().unzip();
+        self.places = Shrinkage::of(&finds, &given).map(|ratio| Places { ratio, seen });
+        self
+    }
+
+    /// What the band of a place gives.
+    fn band(&self, at: Local) -> Expected {
+        let Some(level) = self.shore.and_then(|s| s.sand_level(at)) else { return self.prior };
+        let tide_m = level.land_m + self.offset_m;
+        let holds = |low: &Option<f64>, high: &Option<f64>| low.is_none_or(|l| tide_m >= l) && high.is_none_or(|h| tide_m < h);
+        self.bands.iter().find(|(low, high, _)| holds(low, high)).map_or(self.prior, |(_, _, e)| *e)
     }
 }
 
@@ -84,12 +135,27 @@ fn known(gave: &Yield) -> Option<(Expected, bool)> {
     }
 }
 
+impl Places {
+    /// A band's rate as this square changes it.
+    fn expected(&self, band: Expected, square: (i64, i64)) -> Expected {
+        // Where nothing was covered the square may be anything that squares are.
+        let (ratio, sd) = match self.seen.get(&square) {
+            Some(&(finds, given)) => {
+                let (low, high) = self.ratio.interval(finds, given);
+                (self.ratio.rate(finds, given), (high - low) / 4.0)
+            }
+            None => (1.0, self.ratio.variance.sqrt()),
+        };
+        Expected { per_100m2: band.per_100m2 * ratio, sd_per_100m2: (band.sd_per_100m2 * ratio).hypot(band.per_100m2 * sd) }
+    }
+}
+
 impl Worth for ByBand<'_> {
     fn expected(&self, at: Local) -> Expected {
-        let Some(level) = self.shore.and_then(|s| s.sand_level(at)) else { return self.prior };
-        let tide_m = level.land_m + self.offset_m;
-        let holds = |low: &Option<f64>, high: &Option<f64>| low.is_none_or(|l| tide_m >= l) && high.is_none_or(|h| tide_m < h);
-        self.bands.iter().find(|(low, high, _)| holds(low, high)).map_or(self.prior, |(_, _, e)| *e)
+        let band = self.band(at);
+        let (Some(shore), Some(places)) = (self.shore, &self.places) else { return band };
+        let s = shore.to_shore(at);
+        places.expected(band, square(s.along_m, s.across_m, PLACE_M))
     }
 
     fn fresh(&self, at: Local) -> f64 {
@@ -111,7 +177,31 @@ impl Worth for ByBand<'_> {
             (all, 0) => format!(
                 "Finds to be expected are the densities of the {all} bands, as no rates are known; they say where one walked as much as where things lie; {covered}."
             ),
-            (all, n) => format!("Finds to be expected are the rates of {n} of {all} bands, and densities elsewhere; {covered}."),
+            (all, n) => {
+                let places = if self.places.is_some() { ", changed by what each square gave against its band" } else { "" };
+                format!("Finds to be expected are the rates of {n} of {all} bands, and densities elsewhere{places}; {covered}.")
+            }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_square_that_gave_more_than_its_band_is_worth_more_but_not_all_of_it() {
+        let given = 4.0;
+        let seen: BTreeMap<(i64, i64), (f64, f64)> =
+            (0..40).map(|n| ((n, 0), (if n < 4 { 16.0 } else { 3.0 + (n % 3) as f64 }, given))).collect();
+        let (finds, expected): (Vec<f64>, Vec<f64>) = seen.values().copied().unzip();
+        let places = Places { ratio: Shrinkage::of(&finds, &expected).unwrap(), seen };
+        let band = Expected { per_100m2: 1.0, sd_per_100m2: 0.1 };
+        let (rich, plain, unknown) =
+            (places.expected(band, (0, 0)), places.expected(band, (10, 0)), places.expected(band, (99, 9)));
+        assert!(rich.per_100m2 > 2.0 && rich.per_100m2 < 4.0, "{rich:?}");
+        assert!(plain.per_100m2 < unknown.per_100m2 + 0.3 && unknown.per_100m2 == 1.0);
+        // What is not known is the least sure.
+        assert!(unknown.sd_per_100m2 > plain.sd_per_100m2);
     }
 }

@@ -1,34 +1,41 @@
 //! The check itself: routes that keep the rule pass it, and the same routes spoilt in ways that break the
 //! rule are found out, on random beaches.
 
+use std::sync::OnceLock;
+
 use jiff::{SignedDuration, Timestamp};
+use rayon::prelude::*;
 use scourline::book::{RecordKind, TideTable};
-use scourline::route::{Doing, Route, Step, check};
-use scourline::tide::Water;
+use scourline::route::{Doing, Params, Route, Step, check};
+use scourline::shore::Setting;
 
 use crate::open_beach;
 use crate::property::{Random, random};
-use crate::route_common::{Made, Seawards, quick, spot};
+use crate::route_common::{Seawards, quick, spot};
 
 /// Sand above the water that counts at a step, all margins taken off, metres; `None` where it is not known.
-fn clearance_m(made: &Made, params: &scourline::route::Params, water: &Water, step: &Step) -> Option<f64> {
-    let setting = made.setting();
+fn clearance_m(setting: &Setting, params: &Params, step: &Step) -> Option<f64> {
     let sand = setting.shore.as_ref().ok()?.sand_level(step.at)?;
     let level = sand.land_m - params.sand_sigmas * sand.sigma_m - params.water_margin_m();
-    Some(level - water.height_m(step.time)?)
+    Some(level - setting.water.as_ref()?.height_m(step.time)?)
 }
 
-/// The first random beaches that have a route.
-fn with_routes(count: usize) -> impl Iterator<Item = (u64, Random, Route)> {
-    let plan = |seed| {
-        let case = random(seed);
-        let route = case.made.plan_after(case.after, &case.params, &Seawards).ok()?;
-        Some((seed, case, route))
-    };
-    (0..).filter_map(plan).take(count)
-}
+/// Random beaches that are tried.
+const TRIED: u64 = 24;
 
-const CASES: usize = 40;
+/// Those of them that have a route, planned once for all tests here.
+fn with_routes() -> impl Iterator<Item = (u64, Random, Route)> {
+    static ROUTES: OnceLock<Vec<(u64, Route)>> = OnceLock::new();
+    let routes = ROUTES.get_or_init(|| {
+        let plan = |seed| {
+            let case = random(seed);
+            Some((seed, case.made.plan_after(case.after, &case.params, &Seawards).ok()?))
+        };
+        (0..TRIED).into_par_iter().filter_map(plan).collect()
+    });
+    assert!(routes.len() > 10, "{} routes", routes.len());
+    routes.iter().map(|(seed, route)| (*seed, random(*seed), route.clone()))
+}
 
 fn delayed(route: &Route, after: Timestamp, by: SignedDuration) -> Vec<Step> {
     route.trace.iter().map(|s| if s.time > after { Step { time: s.time + by, ..*s } } else { *s }).collect()
@@ -36,14 +43,13 @@ fn delayed(route: &Route, after: Timestamp, by: SignedDuration) -> Vec<Step> {
 
 #[test]
 fn turning_back_later_than_the_water_allows_is_found_out() {
-    for (seed, case, route) in with_routes(CASES) {
+    for (seed, case, route) in with_routes() {
         let (setting, last) = (case.made.setting(), route.visits.last().unwrap());
-        let water = setting.water.as_ref().unwrap();
         // The last block is worked on until the water with its margin is at the feet.
         let at = route.trace.iter().rfind(|s| matches!(s.doing, Doing::Searching(_))).unwrap();
         let minutes = (0..900).find(|m| {
             let later = Step { time: at.time + SignedDuration::from_mins(*m), ..*at };
-            clearance_m(&case.made, &case.params, water, &later).is_none_or(|c| c < 0.0)
+            clearance_m(&setting, &case.params, &later).is_none_or(|c| c < 0.0)
         });
         let late = delayed(&route, last.begin, SignedDuration::from_mins(minutes.unwrap() + 1));
         assert!(check(&case.made.book, &setting, &case.params, &late).is_err(), "seed {seed}");
@@ -52,10 +58,9 @@ fn turning_back_later_than_the_water_allows_is_found_out() {
 
 #[test]
 fn higher_water_than_planned_for_is_found_out() {
-    for (seed, mut case, route) in with_routes(CASES) {
+    for (seed, mut case, route) in with_routes() {
         let setting = case.made.setting();
-        let water = setting.water.as_ref().unwrap();
-        let clear = |s: &Step| clearance_m(&case.made, &case.params, water, s);
+        let clear = |s: &Step| clearance_m(&setting, &case.params, s);
         let least = route.trace.iter().filter_map(clear).fold(f64::INFINITY, f64::min);
         assert!(least > 0.0, "seed {seed}: the way itself is wet");
         let table = case.made.book.tide_tables().values().next().unwrap().clone();
@@ -77,7 +82,7 @@ fn higher_water_than_planned_for_is_found_out() {
 
 #[test]
 fn an_access_that_is_no_longer_there_is_found_out() {
-    for (seed, mut case, route) in with_routes(CASES) {
+    for (seed, mut case, route) in with_routes() {
         let uids: Vec<_> = case.made.book.accesses().values().filter(|a| a.name == route.to.name).map(|a| a.uid).collect();
         for uid in uids {
             let edit = case.made.book.removal(RecordKind::Access, uid);
@@ -90,7 +95,7 @@ fn an_access_that_is_no_longer_there_is_found_out() {
 
 #[test]
 fn a_groyne_across_the_way_is_found_out() {
-    for (seed, mut case, route) in with_routes(CASES) {
+    for (seed, mut case, route) in with_routes() {
         // Between the access and the first lane, right across the beach.
         let first = route.visits[0].lanes[0][0];
         let along = |p: scourline::earth::Local| p.east_m + 200.0;
@@ -112,7 +117,7 @@ fn a_groyne_across_the_way_is_found_out() {
 fn a_groyne_that_the_water_shuts_is_found_out() {
     let mut made = open_beach();
     made.groyne("Groyne", &[(200.0, -30.0), (200.0, 90.0)]);
-    let params = scourline::route::Params { pinned: [scourline::route::BlockId { along: 12, across: 3 }].into(), ..quick() };
+    let params = Params { pinned: [scourline::route::BlockId { along: 12, across: 3 }].into(), ..quick() };
     let route = made.plan(&params, &Seawards).unwrap();
     let far: Vec<_> = route.visits.iter().filter(|v| v.along_m > 205.0).collect();
     assert!(!far.is_empty());
@@ -132,7 +137,7 @@ fn a_groyne_that_the_water_shuts_is_found_out() {
     let linger = shut.duration_since(last.leave) - SignedDuration::from_mins(5);
     let here = Step { at: last.lanes[0][0], time: last.leave, doing: Doing::Walking };
     let lingered = Step { time: last.leave + linger, ..here };
-    assert!(clearance_m(&made, &params, water, &lingered).unwrap() > 0.1, "the block itself is still dry");
+    assert!(clearance_m(&setting, &params, &lingered).unwrap() > 0.1, "the block itself is still dry");
     let breach = check(&made.book, &setting, &params, &delayed(&route, last.leave, linger)).unwrap_err();
     assert!(breach.what.contains("access"), "{breach}");
 }

@@ -148,7 +148,7 @@ fn one(seed: u64) -> Outcome {
 /// Every day a few; all of them with [`ten_thousand_random_beaches`].
 #[test]
 fn no_route_on_any_random_beach_breaks_the_rule() {
-    hold(200);
+    hold(60);
 }
 
 /// `cargo test --release --test route ten_thousand -- --ignored --nocapture`

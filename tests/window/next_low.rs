@@ -1,7 +1,11 @@
+use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
-use scourline::app::{SheetChoice, Start};
+use scourline::app::{App, SheetChoice, Start};
+use scourline::book::{Access, Edit, Uid};
+use scourline::earth::{Frame, Local, LonLat};
+use scourline::store::OpenBook;
 
-use crate::bench::{settle, window, window_from};
+use crate::bench::{click_at, invented_book, settle, window, window_from, window_on};
 
 #[test]
 fn a_low_of_the_demo_beach_gets_a_route_and_a_block_can_be_left_out() {
@@ -32,4 +36,79 @@ fn without_an_access_the_refusal_says_what_is_missing() {
     assert!(h.get_all_by_label("No route").count() > 0);
     // The sentence itself: the invented bay has no access.
     assert!(h.get_all_by_label_contains("it has no access").count() > 0);
+}
+
+/// The invented bay with two ways onto the sand, its first evening low planned.
+fn planned() -> Harness<'static, App> {
+    let mut book = invented_book();
+    let beach = book.beaches().values().next().unwrap().clone();
+    let frame = Frame::centred_on(LonLat::new(-20.0, 45.0).unwrap()).unwrap();
+    for (name, east) in [("Slip", -100.0), ("East slip", 200.0)] {
+        let at = frame.to_lonlat(Local::new(east, 0.0)).unwrap();
+        let uid = Uid::of_content("access", [name.as_bytes()]);
+        let access = Access { uid, beach: beach.uid, name: name.to_owned(), at, notes: String::new() };
+        book.apply(&Edit::put(access)).unwrap();
+    }
+    let mut h = window_on(OpenBook::holding(book), SheetChoice::NextLow);
+    h.get_by_label_contains("Plan a route, Mon 1 Jun, 18:00").click_accesskit();
+    settle(&mut h);
+    h
+}
+
+fn says(h: &Harness<'static, App>, text: &str) -> bool {
+    h.query_all_by_label_contains(text).next().is_some()
+}
+
+#[test]
+fn a_block_picked_on_plan_is_left_out_or_kept_in_by_a_key() {
+    let mut h = planned();
+    assert!(says(&h, "as planned: turn back by ") && says(&h, "water 0.3 m higher than predicted: turn back by "));
+    let at = h.state().route_block_position(0).unwrap();
+    click_at(&mut h, at);
+    h.key_press(egui::Key::K);
+    settle(&mut h);
+    h.get_by_label("Let go 1 block kept in");
+    assert!(says(&h, "kept in"));
+    h.key_press(egui::Key::Delete);
+    settle(&mut h);
+    h.get_by_label("Take back 1 block left out");
+    assert!(!says(&h, "Let go 1 block kept in"));
+}
+
+#[test]
+fn the_start_is_dragged_onto_the_sand_and_typed() {
+    let mut h = planned();
+    let from = h.state().route_start_position().unwrap();
+    let plan = h.get_by_label("Plan of Invented Bay").rect();
+    let to = egui::pos2((from.x + 60.0).min(plan.right() - 40.0), from.y + 12.0);
+    h.hover_at(from);
+    h.step();
+    h.drag_at(from);
+    h.step();
+    for share in [0.3, 0.7, 1.0] {
+        h.hover_at(from + (to - from) * share);
+        h.step();
+    }
+    h.drop_at(to);
+    settle(&mut h);
+    // The metres along and across can be typed as well: the keyboard's way to the same.
+    h.get_by_label("start, m along");
+    h.get_by_label("m across");
+    assert!(says(&h, "the spot chosen on the sand") || says(&h, "spot chosen"), "planned from there, or refused in a sentence");
+}
+
+#[test]
+fn two_lows_stand_side_by_side_and_dragging_time_plans_anew() {
+    let mut h = planned();
+    assert!(says(&h, "Plan another low from the list below"));
+    h.get_by_label_contains("Plan a route, Tue 2 Jun, 06:00").click_accesskit();
+    settle(&mut h);
+    assert!(says(&h, "Beside another low") && says(&h, "finds an hour") && says(&h, "longest way out"));
+    h.get_by_label("Turn to the low of Mon 1 Jun, 18:00").click_accesskit();
+    settle(&mut h);
+    assert!(says(&h, "Route for the low of Mon 1 Jun, 18:00"));
+    // From the moment on Time, now at the low itself: nothing is set out for before it.
+    h.get_by_label("as Time is dragged").click_accesskit();
+    settle(&mut h);
+    assert!(says(&h, "Set out 18:"), "set out at the moment shown or after it");
 }

@@ -119,7 +119,8 @@ impl Routed {
         let params = ask.settings(book, land, making.covered.map(|(_, paces)| paces));
         let reading = making.read.map(|r| &r.reading);
         let covered = making.covered.map(|(covered, _)| covered);
-        let worth = ByBand::new(&land.setting, reading, covered, params.prior_per_100m2, params.detection);
+        let worth =
+            ByBand::new(&land.setting, reading, covered, params.prior_per_100m2, params.detection).by_place(book, &land.setting);
         let worth = WithUndug::new(&worth, book, &land.setting, &params);
         let (after, low) = (ask.after, Some(ask.low));
         let asked = Asked { book, setting: &land.setting, worth: &worth, after, hours: None, low, params: &params };

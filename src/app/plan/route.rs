@@ -4,8 +4,8 @@
 use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Key, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, vec2};
 
+use super::Land;
 use super::camera::Look;
-use super::{Land, item_at};
 use crate::app::State;
 use crate::app::derived::{Both, Routed};
 use crate::app::sheet::{Stage, current_route};
@@ -62,8 +62,8 @@ fn said(painter: &Painter, canvas: Rect, state: &State, stage: Stage, p: &Palett
             Stage::Stale => "an earlier route; planning anew",
         }
     };
-    let at = canvas.center_top() + vec2(0.0, 8.0);
-    theme::halo_text(painter, at, Align2::CENTER_TOP, text, theme::bold_font(13.0), p.ink);
+    let at = canvas.center_bottom() - vec2(0.0, 10.0);
+    theme::halo_text(painter, at, Align2::CENTER_BOTTOM, text, theme::bold_font(13.0), p.ink);
 }
 
 /// Every block that could be searched, the deeper the tint the more it is worth.
@@ -86,6 +86,7 @@ fn middle(corners: &[Pos2]) -> Pos2 {
 fn blocks(painter: &Painter, shown: &Shown<'_>, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&Both) -> Pos2) {
     // A block that must be behind one at the moment shown is drawn as lost.
     let now = state.clock.at;
+    let mut named: Vec<Pos2> = Vec::new();
     for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route.visits).enumerate() {
         let corners: Vec<Pos2> = corners.iter().map(pos).collect();
         let colour = if now > visit.leave_by { p.danger } else { p.accent };
@@ -95,10 +96,16 @@ fn blocks(painter: &Painter, shown: &Shown<'_>, state: &State, routed: &Routed, 
             colour.gamma_multiply(if here { 0.75 } else { 0.4 }),
             Stroke::new(1.2, colour),
         ));
+        // Where blocks are drawn small not every one has room for its number.
+        let at = middle(&corners);
+        if named.iter().any(|o| (o.x - at.x).abs() < 17.0 && (o.y - at.y).abs() < 11.0) {
+            continue;
+        }
+        named.push(at);
         let wide = corners.iter().map(|c| c.x).fold(f32::NEG_INFINITY, f32::max)
             - corners.iter().map(|c| c.x).fold(f32::INFINITY, f32::min);
         let text = if wide > 70.0 { format!("{}  {}", n + 1, shown.time(visit.begin, "%H:%M")) } else { format!("{}", n + 1) };
-        theme::halo_text(painter, middle(&corners), Align2::CENTER_CENTER, &text, theme::bold_font(12.0), p.ink);
+        theme::halo_text(painter, at, Align2::CENTER_CENTER, &text, theme::bold_font(12.0), p.ink);
     }
 }
 
@@ -129,7 +136,7 @@ fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&Both) 
     let mut line: Vec<Pos2> = Vec::new();
     for (at, walking) in &routed.way {
         if !walking && !line.is_empty() {
-            painter.add(Shape::line(std::mem::take(&mut line), PathStroke::new(2.2, colour)));
+            painter.add(Shape::line(std::mem::take(&mut line), PathStroke::new(1.8, colour)));
         }
         line.push(pos(at));
         if !walking {
@@ -137,7 +144,7 @@ fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&Both) 
             line.push(pos(at));
         }
     }
-    painter.add(Shape::line(line, PathStroke::new(2.2, colour)));
+    painter.add(Shape::line(line, PathStroke::new(1.8, colour)));
 }
 
 /// Where it sets out, to be dragged, and where it comes back.
@@ -200,8 +207,8 @@ pub(super) fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut
         state.next_low.block = under.or(state.next_low.block);
     }
     response.context_menu(|ui| menu(ui, state));
-    let free = || pos.is_none_or(|p| item_at(shown, state, &look, p).is_none());
-    if response.clicked() && under.is_some() && free() {
+    // On this sheet the blocks come before what else lies there.
+    if response.clicked() && under.is_some() {
         response.request_focus();
         state.next_low.block = if state.next_low.block == under { None } else { under };
         return true;
@@ -278,4 +285,18 @@ fn block_at(routed: &Routed, lay: usize, look: &Look, p: Pos2) -> Option<BlockId
         (0..4).all(|n| turn(n) >= 0.0) || (0..4).all(|n| turn(n) <= 0.0)
     };
     routed.ground.iter().find(|(_, corners, _)| inside(corners)).map(|(id, ..)| *id)
+}
+
+impl crate::app::App {
+    /// Where the start of the route is drawn in Plan.
+    pub fn route_start_position(&self) -> Option<Pos2> {
+        let routed = self.derived.route.value()?;
+        Some(self.state.plan.look()?.pos(routed.ends[0][self.state.plan.lay_index()]))
+    }
+
+    /// Where the middle of the route's block of this number, from 0, is drawn in Plan.
+    pub fn route_block_position(&self, n: usize) -> Option<Pos2> {
+        let (look, lay) = (self.state.plan.look()?, self.state.plan.lay_index());
+        Some(middle(&self.derived.route.value()?.blocks.get(n)?.map(|b| look.pos(b[lay]))))
+    }
 }

@@ -15,9 +15,8 @@ use crate::shore::ShorePoint;
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     set_out(ui, shown, state);
     ends(ui, shown, state);
-    ui.horizontal_wrapped(|ui| {
-        switch(ui, &mut state.next_low.params.head_torch, "head-torch");
-        ui.add_space(8.0);
+    switch(ui, &mut state.next_low.params.head_torch, "head-torch");
+    ui.horizontal(|ui| {
         number(ui, "look for unknown ground", &mut state.next_low.params.explore, 0.0..=3.0, 0.05, 1)
             .on_hover_text("0 works the ground that is known to give; each 1 adds one standard deviation of what is not known");
     });
@@ -162,6 +161,9 @@ fn spot(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 
 fn taken_back(ui: &mut Ui, state: &mut State) {
     let params = &mut state.next_low.params;
+    if params.excluded.is_empty() && params.pinned.is_empty() {
+        return;
+    }
     let blocks = |n: usize| if n == 1 { "1 block".to_owned() } else { format!("{n} blocks") };
     ui.horizontal_wrapped(|ui| {
         if !params.excluded.is_empty() && ui.button(format!("Take back {} left out", blocks(params.excluded.len()))).clicked() {
@@ -196,32 +198,52 @@ fn paces(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     }
     let coil = settings.as_ref().map_or(Params::default().coil_width_m, |s| s.coil_width_m);
     let view = &mut state.next_low;
-    let (params, grid) = (&mut view.params, egui::Grid::new("route paces").num_columns(4).spacing([10.0, 3.0]));
-    grid.show(ui, |ui| {
+    let params = &mut view.params;
+    let mut width = view.coil_m.unwrap_or(coil);
+    let mut coil_set = false;
+    figures(ui, "route paces", |ui, end| {
         number(ui, "walking, wet m/s", &mut params.walk_wet_m_s, 0.2..=3.0, 0.01, 2);
+        end(ui);
         number(ui, "dry m/s", &mut params.walk_dry_m_s, 0.2..=3.0, 0.01, 2);
-        ui.end_row();
+        end(ui);
         number(ui, "way out m/s", &mut params.walk_out_m_s, 0.2..=2.0, 0.01, 2);
+        end(ui);
         number(ui, "sweep m/s", &mut params.sweep_m_s, 0.05..=3.0, 0.01, 2);
-        ui.end_row();
-        let mut width = view.coil_m.unwrap_or(coil);
-        if number(ui, "coil m", &mut width, 0.05..=1.5, 0.01, 2).changed() {
-            view.coil_m = Some(width);
-        }
-        let most = width.max(0.05);
-        number(ui, "swing m", &mut params.swing_m, most..=5.0, 0.05, 1);
-        ui.end_row();
+        end(ui);
+        coil_set = number(ui, "coil m", &mut width, 0.05..=1.5, 0.01, 2).changed();
+        end(ui);
+        number(ui, "swing m", &mut params.swing_m, width.max(0.05)..=5.0, 0.05, 1);
+        end(ui);
         percent(ui, "overlap %", &mut params.overlap, 90.0);
+        end(ui);
         percent(ui, "rest %", &mut params.rest, 50.0);
-        ui.end_row();
+        end(ui);
         number(ui, "min a find", &mut params.dig_min, 0.0..=60.0, 0.1, 1);
+        end(ui);
         percent(ui, "one pass finds %", &mut params.detection, 100.0);
-        ui.end_row();
+        end(ui);
     });
+    if coil_set {
+        view.coil_m = Some(width);
+    }
     params.detection = params.detection.max(0.01);
     if held {
         ui.label(soft(ui, "Where your own paces are known they stand in for walking, sweep, rest and digging.").size(13.0));
     }
+}
+
+/// Figures in two columns, or in one where there is no room; the second argument ends each.
+fn figures(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui, &mut dyn FnMut(&mut Ui))) {
+    let columns = if ui.available_width() < 350.0 { 1 } else { 2 };
+    egui::Grid::new(name).num_columns(2 * columns).spacing([10.0, 3.0]).show(ui, |ui| {
+        let mut shown = 0;
+        contents(ui, &mut |ui| {
+            shown += 1;
+            if shown % columns == 0 {
+                ui.end_row();
+            }
+        });
+    });
 }
 
 fn percent(ui: &mut Ui, name: &str, share: &mut f64, most: f64) {
@@ -233,15 +255,17 @@ fn percent(ui: &mut Ui, name: &str, share: &mut f64, most: f64) {
 
 fn margins(ui: &mut Ui, state: &mut State) {
     let params = &mut state.next_low.params;
-    egui::Grid::new("route margins").num_columns(4).spacing([10.0, 3.0]).show(ui, |ui| {
-        number(ui, "sand lower by, m", &mut params.sand_lower_m, 0.0..=2.0, 0.02, 2);
+    figures(ui, "route margins", |ui, end| {
         number(ui, "spare min", &mut params.time_margin_min, 5.0..=240.0, 1.0, 0);
-        ui.end_row();
-        number(ui, "block, m along", &mut params.block_along_m, 5.0..=100.0, 1.0, 0);
-        number(ui, "m across", &mut params.block_across_m, 4.0..=50.0, 1.0, 0);
-        ui.end_row();
+        end(ui);
+        number(ui, "sand lower by, m", &mut params.sand_lower_m, 0.0..=2.0, 0.02, 2);
+        end(ui);
         number(ui, "search for, s", params.time_limit_s.get_or_insert(4.0), 0.5..=60.0, 0.5, 1);
-        ui.end_row();
+        end(ui);
+        number(ui, "block, m along", &mut params.block_along_m, 5.0..=100.0, 1.0, 0);
+        end(ui);
+        number(ui, "block, m across", &mut params.block_across_m, 4.0..=50.0, 1.0, 0);
+        end(ui);
     });
     ui.label(soft(ui, "What the weather adds to the water is set under Beach.").size(13.0));
 }
@@ -250,7 +274,8 @@ fn margins(ui: &mut Ui, state: &mut State) {
 fn closed(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let Some(beach) = shown.beach else { return };
     let shut = |u: ZoneUse| matches!(u, ZoneUse::Rocks | ZoneUse::Mud | ZoneUse::Channel | ZoneUse::NoSearch);
-    for zone in shown.book.zones_of(beach.uid).filter(|z| !shut(z.usage)) {
+    // A way down is closed by taking its access away, not its zone.
+    for zone in shown.book.zones_of(beach.uid).filter(|z| !shut(z.usage) && z.usage != ZoneUse::Access) {
         let mut closed = state.next_low.params.closed_zones.contains(&zone.uid);
         if switch(ui, &mut closed, &format!("closed today: {}", zone.name)).changed() {
             if closed {

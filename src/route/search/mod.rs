@@ -305,9 +305,11 @@ impl<'a> Problem<'a> {
             if draft.value + slack >= current.value {
                 current = draft;
             }
-            if idle > 100 {
+            // Stuck for long, one begins again from nothing; for a while, from the best.
+            if idle > 0 && idle.is_multiple_of(450) {
+                current = starts[work.rng.random_range(0..starts.len())].clone();
+            } else if idle > 0 && idle.is_multiple_of(100) {
                 current = best.clone();
-                idle = 0;
             }
             let size = current.stops.len().max(1);
             place = (place + run) % size;
