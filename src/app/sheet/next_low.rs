@@ -39,6 +39,8 @@ pub(crate) struct NextLowView {
     pub(crate) own_paces: bool,
     /// The block picked on Plan or in the list.
     pub(crate) block: Option<BlockId>,
+    /// The block that the pointer rests on.
+    pub(crate) hovered: Option<BlockId>,
     /// Whether the start is being dragged, or the next click on Plan sets it.
     pub(crate) drags_start: bool,
     pub(crate) places_start: bool,
@@ -69,6 +71,7 @@ impl Default for NextLowView {
             coil_m: None,
             own_paces: true,
             block: None,
+            hovered: None,
             drags_start: false,
             places_start: false,
             asked: None,
