@@ -25,6 +25,7 @@ pub(crate) const LIST: &[(&str, &str)] = &[
     ("Ctrl and + - 0", "everything larger, smaller, as it was"),
     ("in Plan: arrows, + -, Home", "move, zoom, show the whole beach"),
     ("in Plan: Shift and drag", "pick everything in a box"),
+    ("in Plan, on Next low: K, X", "keep in, or leave out, the block picked"),
     ("in Time: left, right, + -", "move the instant, zoom"),
     ("F1", "this list"),
 ];

@@ -352,9 +352,15 @@ pub struct RouteArgs {
     /// Set out from the access of this name.
     #[arg(long, value_name = "NAME")]
     pub from_access: Option<String>,
+    /// Set out from this position on the sand at the time of --after.
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, conflicts_with = "from_access")]
+    pub start: Option<String>,
     /// Come back to the access of this name.
     #[arg(long, value_name = "NAME")]
     pub to_access: Option<String>,
+    /// A zone closed for the day, by name: a bathing beach in the season, a bird closure. May be repeated.
+    #[arg(long, value_name = "ZONE")]
+    pub closed: Vec<String>,
     /// Plan with the usual paces, not with those learnt from the book's own outings.
     #[arg(long)]
     pub usual_paces: bool,

@@ -2,7 +2,7 @@ use jiff::SignedDuration;
 
 use super::Failure;
 use super::args::RouteArgs;
-use super::said::{beach_of, clock, instant, open, print_json, print_text, write_file};
+use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, write_file};
 use crate::Progress;
 use crate::effort;
 use crate::reading::{self, Covered, Ground};
@@ -27,6 +27,14 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         found.map(|a| a.uid).ok_or_else(|| Failure::usage(format!("the beach has no access named \"{name}\"")))
     };
     params.start = args.from_access.as_ref().map(access).transpose()?.map_or(Start::AnyAccess, Start::Access);
+    if let Some(text) = &args.start {
+        params.start = Start::Place(lonlat(text)?);
+    }
+    for name in &args.closed {
+        let zone = book.zones_of(beach.uid).find(|z| z.name.eq_ignore_ascii_case(name));
+        let zone = zone.ok_or_else(|| Failure::usage(format!("the beach has no zone named \"{name}\"")))?;
+        params.closed_zones.insert(zone.uid);
+    }
     params.end = args.to_access.as_ref().map(access).transpose()?;
     params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
     let progress = Progress::new();

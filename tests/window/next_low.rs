@@ -69,7 +69,7 @@ fn a_block_picked_on_plan_is_left_out_or_kept_in_by_a_key() {
     settle(&mut h);
     h.get_by_label("Let go 1 block kept in");
     assert!(says(&h, "kept in"));
-    h.key_press(egui::Key::Delete);
+    h.key_press(egui::Key::X);
     settle(&mut h);
     h.get_by_label("Take back 1 block left out");
     assert!(!says(&h, "Let go 1 block kept in"));

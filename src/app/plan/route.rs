@@ -126,6 +126,9 @@ fn marked(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &
             painter.line_segment([c[0], c[2]], Stroke::new(1.6, p.soft));
             painter.line_segment([c[1], c[3]], Stroke::new(1.6, p.soft));
         }
+        if view.hovered == Some(*id) {
+            painter.add(Shape::line(closed(), PathStroke::new(1.0, p.picked)));
+        }
         if view.block == Some(*id) {
             painter.add(Shape::line(closed(), PathStroke::new(2.5, p.picked)));
         }
@@ -202,7 +205,13 @@ pub(super) fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut
     if placing(response, shown, state, land) {
         return true;
     }
-    let under = pos.and_then(|p| block_at(&routed, lay, &look, p));
+    // When the pointer is gone by the time of the click, what it last rested on counts.
+    match pos {
+        Some(p) => state.next_low.hovered = block_at(&routed, lay, &look, p),
+        None if !response.clicked() => state.next_low.hovered = None,
+        None => {}
+    }
+    let under = state.next_low.hovered;
     if response.secondary_clicked() {
         state.next_low.block = under.or(state.next_low.block);
     }
@@ -243,7 +252,7 @@ fn menu(ui: &mut Ui, state: &mut State) {
         view.keep_in(block);
         ui.close();
     }
-    if ui.button(if excluded { "Take this block back" } else { "Leave this block out (Delete)" }).clicked() {
+    if ui.button(if excluded { "Take this block back" } else { "Leave this block out (X)" }).clicked() {
         view.leave_out(block);
         ui.close();
     }
@@ -255,7 +264,8 @@ fn keys(ui: &Ui, response: &Response, state: &mut State) {
     if pressed(Key::K) {
         state.next_low.keep_in(block);
     }
-    if pressed(Key::Delete) || pressed(Key::Backspace) {
+    // Not Delete: that is for finds that are picked.
+    if pressed(Key::X) {
         state.next_low.leave_out(block);
     }
 }

@@ -41,6 +41,8 @@ pub(crate) struct NextLowView {
     pub(crate) run_up_m: Option<f64>,
     /// The block picked on Plan or in the list.
     pub(crate) block: Option<BlockId>,
+    /// The block that the pointer rests on.
+    pub(crate) hovered: Option<BlockId>,
     /// Whether the start is being dragged, or the next click on Plan sets it.
     pub(crate) drags_start: bool,
     pub(crate) places_start: bool,
@@ -72,6 +74,7 @@ impl Default for NextLowView {
             own_paces: true,
             run_up_m: None,
             block: None,
+            hovered: None,
             drags_start: false,
             places_start: false,
             asked: None,

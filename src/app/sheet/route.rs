@@ -159,7 +159,7 @@ fn blocks(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, route: &Route) {
 /// The block picked on Plan, when the route leaves it aside.
 fn picked_outside(ui: &mut Ui, state: &mut State, route: &Route) {
     let Some(block) = state.next_low.block.filter(|b| route.visits.iter().all(|v| v.block != *b)) else {
-        ui.label(soft(ui, "Click a block on Plan to pick it; K keeps it in, Delete leaves it out.").size(13.0));
+        ui.label(soft(ui, "Click a block on Plan to pick it; K keeps it in, X leaves it out.").size(13.0));
         return;
     };
     let p = palette(ui.ctx());
