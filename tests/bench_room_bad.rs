@@ -79,6 +79,27 @@ fn an_empty_series_is_unheard_and_a_bare_hole_is_no_kind() {
     assert_eq!(none, Err(BenchError::NoIds));
 }
 
+#[test]
+fn what_scraping_the_top_off_brings_is_told_of_the_same_targets() {
+    let setup = Setup::new("Only");
+    let after = |ids: &[i32]| BenchReading { scraped_m: Some(0.05), ..reading(setup.uid, Some("coin"), 0.15, ids, None) };
+    let readings = vec![
+        reading(setup.uid, Some("coin"), 0.20, &[], None),
+        reading(setup.uid, Some("coin"), 0.20, &[61], None),
+        after(&[60, 61]),
+        after(&[60]),
+        // Never scraped, so it is no part of the comparison.
+        reading(setup.uid, Some("nail"), 0.10, &[3, 4], None),
+    ];
+    let learned = Learned::of(&book_with(&[&setup], readings), setup.uid).unwrap();
+    assert_eq!((learned.evidence.scraped.before, learned.evidence.scraped.after), ((1, 2), (2, 2)));
+    assert!(learned.notes.iter().any(|n| n.contains("2 of 2 readings were heard; of the same targets before, 1 of 2")));
+    let none = Learned::of(&book_with(&[&setup], vec![after(&[60])]), setup.uid).unwrap();
+    assert_eq!(none.evidence.scraped.after, (0, 0), "nothing to compare with");
+    let deep = BenchReading { scraped_m: Some(9.0), ..after(&[60]) };
+    assert!(Book::new().apply(&Edit::Batch(vec![Edit::put(setup.clone()), Edit::put(deep)])).is_err());
+}
+
 /// Numbers of another set-up never enter, not even when the two share a name.
 #[test]
 fn set_ups_are_never_mixed() {

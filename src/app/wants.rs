@@ -44,7 +44,7 @@ impl App {
             let book = book.clone();
             move |progress| super::derived::Land::of(&book, beach, progress)
         });
-        if self.state.bench.wanted {
+        if self.state.bench.wanted || matches!(self.state.selection.lead, Some(super::Item::Signal(_))) {
             let key = (beach, self.revision.bench, self.revision.tracks);
             self.derived.bench.want(key, &waker, {
                 let book = book.clone();
@@ -114,7 +114,8 @@ impl App {
             }
             let (snapshot, ground, land_serial) = (book.clone(), Arc::clone(&land), land.serial);
             let covered = self.derived.covered.value().cloned();
-            self.derived.read.want((self.revision.finds, tracks, land.serial, ask), &waker, move |progress| {
+            // What the undug signals count for hangs on the bench as well as on the finds.
+            self.derived.read.want((self.revision.bench, tracks, land.serial, ask), &waker, move |progress| {
                 let covered = covered.as_deref().and_then(Option::as_ref).map(|(c, _)| c);
                 Read::of(&book, &land, covered, ask, now, progress)
             });

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::book::{BenchReading, Book, Find, Kind, Steadiness, Uid};
 
 /// The passes over one specimen at one depth.
@@ -66,6 +68,36 @@ pub struct Evidence {
     pub controls: usize,
     /// Readings of the bare hole at which a number came: the ground itself speaks.
     pub controls_heard: usize,
+    /// Targets that were read both before and after some of the top had been scraped off.
+    pub scraped: Scraped,
+}
+
+/// Readings of the same targets before and after some of the top was scraped off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub struct Scraped {
+    /// Readings before, heard and made.
+    pub before: (usize, usize),
+    /// Readings after, heard and made.
+    pub after: (usize, usize),
+}
+
+impl Scraped {
+    fn of(readings: &[&BenchReading]) -> Self {
+        type Counts = [(usize, usize); 2];
+        let mut targets: BTreeMap<(&Kind, &str), Counts> = BTreeMap::new();
+        for r in readings {
+            let Some(kind) = &r.kind else { continue };
+            let counts = &mut targets.entry((kind, r.target.trim())).or_default()[usize::from(r.scraped_m.is_some())];
+            counts.0 += usize::from(!r.target_ids.is_empty());
+            counts.1 += 1;
+        }
+        let mut scraped = Self::default();
+        for [before, after] in targets.into_values().filter(|[before, after]| before.1 > 0 && after.1 > 0) {
+            scraped.before = (scraped.before.0 + before.0, scraped.before.1 + before.1);
+            scraped.after = (scraped.after.0 + after.0, scraped.after.1 + after.1);
+        }
+        scraped
+    }
 }
 
 pub(super) fn word_index(word: Steadiness) -> usize {
@@ -100,7 +132,8 @@ impl Evidence {
     ) -> Self {
         let mut kinds: BTreeMap<Kind, KindEvidence> = BTreeMap::new();
         let (mut controls, mut controls_heard) = (0, 0);
-        for reading in readings {
+        let readings: Vec<&BenchReading> = readings.into_iter().collect();
+        for reading in &readings {
             let Some(kind) = &reading.kind else {
                 controls += 1;
                 controls_heard += usize::from(!reading.target_ids.is_empty());
@@ -119,7 +152,7 @@ impl Evidence {
             let passes = Passes::of(find.depth_m, &[id]).into_iter().collect();
             e.specimens.push(Specimen { name: String::new(), passes });
         }
-        Self { kinds: kinds.into_values().collect(), controls, controls_heard }
+        Self { kinds: kinds.into_values().collect(), controls, controls_heard, scraped: Scraped::of(&readings) }
     }
 
     /// Whether no number was read of any kind.

@@ -112,6 +112,13 @@ impl Learned {
                 evidence.controls_heard, evidence.controls
             ));
         }
+        if evidence.scraped.after.1 > 0 {
+            let (before, after) = (evidence.scraped.before, evidence.scraped.after);
+            notes.push(format!(
+                "With some of the top scraped off, {} of {} readings were heard; of the same targets before, {} of {}.",
+                after.0, after.1, before.0, before.1
+            ));
+        }
         let room = (0.1 * (high - low)).max(5.0);
         let passes = Variance { value: common_passes.value, df: common_passes.df.clamp(ASSUMED_DF, 200.0) };
         Ok(Self {

@@ -36,7 +36,7 @@ mod words;
 pub use calibration::Calibration;
 pub use compare::{Comparison, Difference, Heard, Reach, SpreadCompared, compare};
 pub use cut_off::{ClassLost, CutOff, cut_off, cut_off_at};
-pub use evidence::{Evidence, KindEvidence, Passes, Specimen};
+pub use evidence::{Evidence, KindEvidence, Passes, Scraped, Specimen};
 pub use expected::{Expected, Undug, expected, undug, undug_by};
 pub use gauge::{DepthGauge, FullWhenShallow, StepDepth};
 pub use growth::{Growth, Scatter, growth};

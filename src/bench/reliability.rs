@@ -105,10 +105,10 @@ impl Reliability {
         let y = |so: f64| top + side * (1.0 - so);
         let escaped = title.replace('&', "&amp;").replace('<', "&lt;");
         let mut svg = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 420 440\" font-family=\"sans-serif\" font-size=\"12\" fill=\"#26221c\">\n\
-             <title>{escaped}</title>\n<rect width=\"420\" height=\"440\" fill=\"#fbf8f1\"/>\n\
-             <text x=\"{left}\" y=\"20\" font-size=\"14\">{escaped}</text>\n\
-             <text x=\"{left}\" y=\"36\">{}</text>\n\
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 460 440\" font-family=\"sans-serif\" font-size=\"12\" fill=\"#26221c\">\n\
+             <title>{escaped}</title>\n<rect width=\"460\" height=\"440\" fill=\"#fbf8f1\"/>\n\
+             <text x=\"{left}\" y=\"20\" font-size=\"13\">{escaped}</text>\n\
+             <text x=\"{left}\" y=\"36\" font-size=\"11\">{}</text>\n\
              <rect x=\"{left}\" y=\"{top}\" width=\"{side}\" height=\"{side}\" fill=\"none\" stroke=\"#8a8375\"/>\n\
              <line x1=\"{left}\" y1=\"{}\" x2=\"{}\" y2=\"{top}\" stroke=\"#8a8375\" stroke-dasharray=\"4 4\"/>\n",
             self.said().replace('<', "&lt;"),

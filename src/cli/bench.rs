@@ -34,7 +34,7 @@ pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
     let told = answer(open.book(), args)?;
     if let (Some(path), Some(calibration)) = (&args.svg, &told.calibration) {
         let name = told.setups.first().map_or("", |s| s.1.as_str());
-        write_file(path, calibration.finds.svg(&format!("{name}: chance said and how often it was so")).as_bytes())?;
+        write_file(path, calibration.finds.svg(name).as_bytes())?;
     }
     if args.json { print_json(&document(&told)) } else { print_text(&text(&told)) }
 }
@@ -160,6 +160,7 @@ fn setup_document(uid: Uid, learned: &Learned) -> Value {
         "growth_per_m": learned.growth_per_m,
         "steadiness": learned.steadiness,
         "bare_hole": { "readings": learned.evidence.controls, "heard": learned.evidence.controls_heard },
+        "scraped": learned.evidence.scraped,
         "signatures": learned.signatures,
         "gauge": gauge,
         "readings": raw.collect::<Vec<_>>(),

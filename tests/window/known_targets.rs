@@ -275,6 +275,11 @@ fn a_signal_is_added_mended_and_dug_in_the_log() {
     h.get_by_label("Dig it").click();
     h.run();
     h.get_by_label("Dug: what was it?");
+    h.get_by_label("Leave").click();
+    settle(&mut h);
+    assert!(new(&h).is_some(), "leaving the form changes nothing");
+    write(&mut h, "d");
+    h.get_by_label("Dug: what was it?");
     type_into(&mut h, "What", "ring pull");
     type_into(&mut h, "Depth, cm", "11");
     h.get_by_label("Keep").click();

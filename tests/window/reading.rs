@@ -42,7 +42,7 @@ fn the_bands_stand_in_the_order_of_the_shore() {
     let mut h = window(SheetChoice::Read);
     settle(&mut h);
     let rows: Vec<String> =
-        ["above MHHW/MHW", "MHHW/MHW to MLLW/MLW", "below MLLW/MLW"].iter().map(|s| (*s).to_owned()).collect();
+        ["above MHHW/MHW", "MHHW/MHW to MTL", "MTL to MLLW/MLW", "below MLLW/MLW"].iter().map(|s| (*s).to_owned()).collect();
     let tops: Vec<f32> = rows.iter().map(|r| h.get_by_label_contains(&format!("{r}: ")).rect().top()).collect();
     assert!(tops.is_sorted(), "{tops:?}");
 }

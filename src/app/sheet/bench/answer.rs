@@ -34,7 +34,8 @@ impl Default for Asking {
     }
 }
 
-/// Asks what typed numbers or the picked signal may be; returns the mean of the numbers in hand.
+/// Asks what typed numbers or the picked signal may be; returns the set-up it was heard with and the mean of the
+/// numbers.
 pub(super) fn show(
     ui: &mut Ui,
     asking: &mut Asking,
@@ -42,12 +43,12 @@ pub(super) fn show(
     taught: Option<(&Learned, &BenchDesk)>,
     shown: &Shown<'_>,
     state: &mut State,
-) -> Option<f64> {
+) -> Option<(Uid, f64)> {
     heading(ui, "What may it be?");
     if let Some(Item::Signal(uid)) = state.selection.lead
         && let Some(signal) = shown.book.signals().get(&uid)
     {
-        return picked(ui, asking, signal, in_hand, shown, state);
+        return picked(ui, asking, signal, shown, state);
     }
     Grid::new("bench asking").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
         let name = ui.label("Heard");
@@ -80,7 +81,7 @@ pub(super) fn show(
         return None;
     }
     tell(ui, learned, desk, &heard);
-    mean(&target_ids)
+    Some(in_hand).zip(mean(&target_ids))
 }
 
 fn mean(ids: &[i32]) -> Option<f64> {
@@ -88,7 +89,7 @@ fn mean(ids: &[i32]) -> Option<f64> {
 }
 
 /// A signal of the book, heard with the set-up of its outing, whichever is in hand.
-fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, in_hand: Uid, shown: &Shown<'_>, state: &mut State) -> Option<f64> {
+fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &Shown<'_>, state: &mut State) -> Option<(Uid, f64)> {
     ui.label(strong(shown.name_of(Item::Signal(signal.uid))));
     let setup = signal.outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
     let desk = shown.derived.bench.value();
@@ -120,8 +121,7 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, in_hand: Uid, shown
             state.selection.clear();
         }
     });
-    // Only numbers of the set-up in hand belong on its scale.
-    if setup == Some(in_hand) { mean(&signal.target_ids) } else { None }
+    setup.zip(mean(&signal.target_ids))
 }
 
 fn tell(ui: &mut Ui, learned: &Learned, desk: &BenchDesk, heard: &Sounded<'_>) {

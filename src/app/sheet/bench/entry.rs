@@ -8,7 +8,7 @@ use egui::{ComboBox, Grid, Key, TextEdit, Ui, vec2};
 
 use super::kinds::typical_words;
 use crate::app::State;
-use crate::app::controls::{choice, heading, warning};
+use crate::app::controls::{choice, choice_sized, heading, warning};
 use crate::app::shown::Shown;
 use crate::app::theme::soft;
 use crate::bench::{DepthUnit, read_depth_m, read_ids};
@@ -146,8 +146,10 @@ impl EntryForm {
 pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Shown<'_>, state: &mut State) {
     heading(ui, "New reading");
     ui.scope(|ui| {
-        ui.spacing_mut().interact_size.y = 27.0;
-        ui.spacing_mut().button_padding = vec2(10.0, 6.0);
+        // Large for cold hands, as far as a small laptop has room.
+        let roomy = ui.ctx().content_rect().height() > 780.0;
+        ui.spacing_mut().interact_size.y = if roomy { 27.0 } else { 23.0 };
+        ui.spacing_mut().button_padding = vec2(10.0, if roomy { 6.0 } else { 4.0 });
         let enter = fields(ui, form, shown);
         if let Some(why) = &form.refusal {
             warning(ui, why);
@@ -168,6 +170,10 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Sho
             }
         });
     });
+    let typical = form.kind.as_ref().and_then(|k| Some((k.label(), typical_words(&shown.book.typical(k)?)?)));
+    if let Some((kind, said)) = typical {
+        ui.label(soft(ui, format!("{kind}: {said}")).size(12.5));
+    }
     if let Some(kept) = &form.kept {
         ui.label(soft(ui, kept).size(13.0));
     }
@@ -207,7 +213,8 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &Shown<'_>) -> bool {
         let label = ui.label("Scraped off");
         ui.horizontal(|ui| {
             enters.push(ui.add(TextEdit::singleline(&mut form.scraped).desired_width(60.0)).labelled_by(label.id));
-            ui.label(soft(ui, format!("{} off the top, if any; depth is what is left", form.unit.label())).size(12.5));
+            ui.label(soft(ui, format!("{} off the top, if any", form.unit.label())).size(12.5))
+                .on_hover_text("The depth to it is then what is left");
         });
         ui.end_row();
         if form.kind.is_some() {
@@ -260,12 +267,6 @@ fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &Shown<'_>) {
     });
     combo.response.labelled_by(name.id);
     ui.end_row();
-    let typical = form.kind.as_ref().and_then(|k| shown.book.typical(k));
-    if let Some(said) = typical.as_ref().and_then(typical_words) {
-        ui.label("");
-        ui.add(egui::Label::new(soft(ui, said).size(12.5)).wrap());
-        ui.end_row();
-    }
 }
 
 fn line(ui: &mut Ui, label: &str, text: &mut String, width: f32, hint: &str) -> egui::Response {
@@ -291,8 +292,9 @@ pub(in crate::app::sheet) fn words<T: PartialEq + Copy>(
 ) {
     ui.label(label);
     ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 16.0;
         for one in all {
-            if choice(ui, *value == Some(*one), said(one)).clicked() {
+            if choice_sized(ui, *value == Some(*one), said(one), Some(16.0)).clicked() {
                 *value = if *value == Some(*one) { None } else { Some(*one) };
             }
         }

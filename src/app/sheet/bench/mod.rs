@@ -127,9 +127,12 @@ fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchV
         }
         Part::Signal => {
             let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(desk.as_deref()), shown, state);
-            if let Some(learned) = missing(ui, learned, shown) {
-                heading(ui, "On the ID scale");
-                strip::show(ui, learned, heard);
+            // The numbers of a picked signal belong on the scale of the set-up it was heard with, whichever is in hand.
+            let own = heard.and_then(|(setup, _)| desk.as_ref()?.learned.get(&setup));
+            if let Some(learned) = missing(ui, own.or(learned), shown) {
+                let other = if learned.setup == setup.uid { String::new() } else { format!(" of {}", learned.name) };
+                heading(ui, &format!("On the ID scale{other}"));
+                strip::show(ui, learned, heard.filter(|(s, _)| *s == learned.setup).map(|h| h.1));
             }
         }
         Part::Learned => {
@@ -193,8 +196,10 @@ fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut Benc
     }
     ui.horizontal_wrapped(|ui| {
         let label = ui.label("Set-up");
+        // Room for both buttons beside it.
+        let wide = (ui.available_width() - 190.0).clamp(110.0, 210.0);
         let said = chosen.map_or_else(|| "none yet".to_owned(), |s| setup_label(shown.book, s));
-        let combo = ComboBox::from_id_salt("bench set-up").selected_text(said).width(210.0).show_ui(ui, |ui| {
+        let combo = ComboBox::from_id_salt("bench set-up").selected_text(said).width(wide).show_ui(ui, |ui| {
             for setup in setups.values() {
                 ui.selectable_value(&mut view.setup, Some(setup.uid), setup_label(shown.book, setup));
             }
@@ -222,7 +227,8 @@ fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut Benc
         }
     }
     if let Some(setup) = chosen.filter(|_| view.form.is_none()) {
-        ui.label(soft(ui, settings(setup)).size(13.0));
+        let said = settings(setup);
+        ui.add(egui::Label::new(soft(ui, said.as_str()).size(13.0)).truncate()).on_hover_text(said);
     }
     chosen
 }
