@@ -5,8 +5,8 @@
     python tests/bench/beside_tide.py [--npm NPM]
 
 From the top of the project. Runs `cargo bench --bench tide` (quick), then utide.reconstruct, utide.solve and
-@neaps/tide-predictor on the same constants of the shipped catalogue (NOAA's station at Seattle, whose list has
-the 37 standard constituents, some of them zero) over the same year, and prints a table of milliseconds: the
+@neaps/tide-predictor on the same constants of the shipped catalogue (NOAA's station at Seattle: 34 of the 37
+standard constituents, the others being zero there) over the same year, and prints a table of milliseconds: the
 estimate of criterion for the program, the median of a few runs for the others. Without --npm the third column
 stays empty.
 """
