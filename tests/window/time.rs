@@ -81,7 +81,11 @@ fn the_expected_water_is_told_beside_the_predicted_one_from_now_on() {
     // Low water of 1.0 m: 0.5 m of surge, give or take twice 0.1 m.
     assert!(h.get_all_by_label_contains("water 1.0 m above").count() > 0);
     h.get_by_label_contains("expected with the weather 1.3 to 1.7 m");
-    h.get_by_label("< low").click();
+    // Four times ten minutes back, before the present moment of 05:30.
+    h.get_by_label_contains("Time: ").focus();
+    h.run();
+    (0..4).for_each(|_| h.key_press(egui::Key::ArrowLeft));
     settle(&mut h);
+    assert_eq!(h.state().clock().at, instant("2026-06-01T05:20:00Z"));
     assert!(h.query_by_label_contains("expected with the weather").is_none(), "what is past is not expected");
 }
