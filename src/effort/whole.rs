@@ -183,18 +183,31 @@ impl Totals {
 
 fn measure(squares: &[Square], groups: &[Option<Uid>], params: &Params) -> (Vec<Cell>, Vec<Share>) {
     let m2 = params.cell_m * params.cell_m * params.overlap;
-    let mut cells = Vec::with_capacity(squares.len());
-    let mut shares = Vec::with_capacity(squares.iter().map(|s| s.groups.len()).sum());
-    for (n, s) in squares.iter().enumerate() {
-        let middle = |index: i64| (index as f64 + 0.5) * params.cell_m;
-        let passes = s.passed / s.swept;
-        cells.push(Cell { along_m: middle(s.column), across_m: middle(s.row), swept_m2: s.swept * m2, passes });
-        shares.extend(s.groups.iter().map(|(group, all, new)| Share {
-            cell: n,
-            outing: groups.get(*group as usize).copied().flatten(),
-            swept_m2: all * m2,
-            fresh_m2: new * m2,
-        }));
-    }
+    let middle = |index: i64| (index as f64 + 0.5) * params.cell_m;
+    let cell = |s: &Square| Cell {
+        along_m: middle(s.column),
+        across_m: middle(s.row),
+        swept_m2: s.swept * m2,
+        passes: s.passed / s.swept,
+    };
+    let cells = squares.par_iter().with_min_len(1024).map(cell).collect();
+    // Millions of shares on a large beach: written by all cores, each of which knows the square of the share before.
+    let starts: Vec<usize> = std::iter::once(0)
+        .chain(squares.iter().scan(0, |sum, s| {
+            *sum += s.groups.len();
+            Some(*sum)
+        }))
+        .collect();
+    let share = |square: &mut usize, n: usize| {
+        while starts[*square + 1] <= n || starts[*square] > n {
+            let next = *square + 1;
+            let is_next = starts.get(next + 1).is_some_and(|end| starts[next] <= n && n < *end);
+            *square = if is_next { next } else { starts.partition_point(|start| *start <= n) - 1 };
+        }
+        let (group, all, new) = squares[*square].groups[n - starts[*square]];
+        Share { cell: *square, outing: groups.get(group as usize).copied().flatten(), swept_m2: all * m2, fresh_m2: new * m2 }
+    };
+    let total = starts[squares.len()];
+    let shares = (0..total).into_par_iter().with_min_len(4096).map_init(|| 0, share).collect();
     (cells, shares)
 }
