@@ -202,7 +202,7 @@ pub(super) fn bench(setups: &[Setup], rng: &mut ChaCha8Rng) -> Vec<BenchReading>
                     steadiness: Some(if depth_cm < 25 { Steadiness::Steady } else { Steadiness::Jumpy }),
                     target_ids,
                     tone: String::new(),
-                    gauge_step: Some((depth_m / 0.05 + spread(rng, 0.4)).round() as i32),
+                    gauge_step: Some(((depth_m / 0.05 + spread(rng, 0.4)).round() as i32).max(0)),
                     dig: Some(!matches!(key, "nail" | "bottle_cap")),
                     time: None,
                     notes: String::new(),

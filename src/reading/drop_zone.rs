@@ -14,14 +14,18 @@ use super::cluster::{Counts, Of};
 use super::ground::{Laid, Placed};
 use super::{Fisher, Ground, HotSpot, ScourLine, fisher_exact};
 use crate::book::ZoneUse;
-use crate::earth::Local;
-use crate::shore::Shore;
+use crate::earth::{Local, LonLat};
+use crate::shore::{Shore, ShorePoint};
 
 /// A place where people lose things.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DropZone {
     /// Number of the hot spot of all finds that it is.
     pub hot_spot: usize,
+    /// Mean position of its finds.
+    pub centre: LonLat,
+    /// The same by the shore.
+    pub shore: ShorePoint,
     /// Share of heavy ones among its finds of known weight.
     pub heavy_share: Option<f64>,
     /// The same on the rest of the beach.
@@ -61,8 +65,27 @@ pub(super) fn drop_zones(ground: &Ground, laid: &Laid, spots: &[HotSpot], lines:
         let held = |l: &ScourLine| 2 * l.uids.iter().filter(|u| s.uids.binary_search(u).is_ok()).count() > s.counts.heavy;
         lines.iter().any(held)
     };
-    let compact = |s: &&HotSpot| s.of == Of::All && s.half_along_m <= COMPACT_M.min(2.0 * s.half_across_m);
-    spots.iter().filter(compact).filter(|s| !on_a_line(s)).filter_map(|s| judge(ground, laid, shore, s)).collect()
+    let mut told: Vec<&HotSpot> = Vec::new();
+    let mut zones = Vec::new();
+    for spot in spots.iter().filter(|s| is_compact_and_mixed(s) && !on_a_line(s)) {
+        // What lies against a stronger one is its rim.
+        let rim = |s: &&HotSpot| {
+            let (along_m, across_m) = (spot.shore.along_m - s.shore.along_m, spot.shore.across_m - s.shore.across_m);
+            along_m.hypot(across_m) < s.half_along_m + spot.half_along_m
+        };
+        if let Some(zone) = judge(ground, laid, shore, spot).filter(|_| !told.iter().any(rim)) {
+            told.push(spot);
+            zones.push(zone);
+        }
+    }
+    zones
+}
+
+/// Whether a hot spot of all finds is no larger than a drop zone and holds both weights in earnest.
+pub(super) fn is_compact_and_mixed(spot: &HotSpot) -> bool {
+    let c = spot.counts;
+    let compact = spot.of == Of::All && spot.half_along_m <= COMPACT_M.min(2.0 * spot.half_across_m);
+    compact && c.heavy.min(c.light) * 4 >= c.heavy + c.light && c.heavy > 0
 }
 
 fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<DropZone> {
@@ -71,9 +94,6 @@ fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<
     let (own, rest) = (Counts::of(inside.iter().copied()), Counts::of(outside.iter().copied()));
     let table = [[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]];
     let shares_test = fisher_exact(table);
-    if own.heavy.min(own.light) * 4 < own.heavy + own.light {
-        return None;
-    }
     let times = || inside.iter().filter_map(|f| f.time);
     let first = times().min();
     let ends = ground.book.storms_of(ground.setting.beach.uid).into_iter().filter_map(|s| s.span().map(|(_, end)| end));
@@ -91,15 +111,20 @@ fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<
         by_month[month.min(11)] += 1;
         by_weekday[day.min(6)] += 1;
     }
+    let n = inside.len() as f64;
+    let centre =
+        inside.iter().fold(Local::default(), |c, f| Local::new(c.east_m + f.at.east_m / n, c.north_m + f.at.north_m / n));
     let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
     Some(DropZone {
         hot_spot: spot.number,
+        centre: laid.frame.to_lonlat(centre).ok()?,
+        shore: shore.to_shore(centre),
         heavy_share: share(own),
         heavy_share_elsewhere: share(rest),
         shares_test,
         storms_outlasted,
         storms: after_first.len(),
-        near: near(ground, shore, shore.to_local(spot.shore)),
+        near: near(ground, shore, centre),
         by_month,
         by_weekday,
     })

@@ -80,7 +80,7 @@ const WIDTHS: [i32; 4] = [1, 2, 3, 4];
 /// Anything shorter is a spot, metres.
 const LEAST_LENGTH_M: f64 = 35.0;
 /// A gap in a line that is no wider than this does not end it, metres.
-const GAP_M: f64 = 60.0;
+const GAP_M: f64 = 30.0;
 /// A storm counts for a find made at most this many days after it.
 const STORM_DAYS: i64 = 60;
 

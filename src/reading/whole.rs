@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{bands, zones};
 use super::cluster::clusters;
-use super::drop_zone::drop_zones;
+use super::drop_zone::{drop_zones, is_compact_and_mixed};
 use super::ground::Laid;
 use super::hot_spot::Weighed;
 use super::{
@@ -10,6 +10,7 @@ use super::{
     UndugReading, Yield, ZoneReading, false_discovery,
 };
 use crate::Progress;
+use crate::book::Uid;
 
 /// All that was read from one beach.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -118,11 +119,12 @@ fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec
     spots.iter_mut().for_each(|s| s.q = raise(s.of, "hot_spot", s.p));
     lines.iter_mut().for_each(|l| l.q = raise(Of::Heavy, "scour_line", l.p));
     spots.retain(|s| s.q <= worst_p);
-    let in_one_spot = |l: &ScourLine| {
-        let compact = spots.iter().filter(|s| s.of == Of::All && s.half_along_m <= 20.0);
-        compact.into_iter().any(|s| 2 * l.uids.iter().filter(|u| s.uids.binary_search(u).is_ok()).count() > l.uids.len())
+    // Where people lose things there are heavy ones too: what lies mostly in such spots is no line.
+    let in_mixed_spots = |l: &ScourLine| {
+        let inside = |u: &Uid| spots.iter().any(|s| is_compact_and_mixed(s) && s.uids.binary_search(u).is_ok());
+        5 * l.uids.iter().filter(|u| inside(u)).count() > 2 * l.uids.len()
     };
-    lines.retain(|l| l.q <= worst_p && !in_one_spot(l));
+    lines.retain(|l| l.q <= worst_p && !in_mixed_spots(l));
 }
 
 fn scan_notes(runs: &[ScanRun], worst_p: f64) -> Vec<String> {
