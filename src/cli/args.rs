@@ -52,6 +52,8 @@ pub enum Command {
     Tides(TidesArgs),
     /// What the finds of a beach have in common.
     Read(ReadArgs),
+    /// Read invented beaches and hold what is told against what was planted.
+    Trial(TrialArgs),
     /// How known targets read, what a signal may be, what a cut-off costs.
     Bench(BenchArgs),
     /// A route for the next low water, checked to be back before the sea.
@@ -265,6 +267,23 @@ pub struct ReadArgs {
     /// How many finds make a core, itself included; with hdbscan also the least finds of a cluster.
     #[arg(long, value_name = "N")]
     pub least: Option<usize>,
+    /// Print one JSON document.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Options of `trial`.
+#[derive(Debug, ClapArgs)]
+pub struct TrialArgs {
+    /// Beaches with patterns, as many without, and as many without but searched in one corner.
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub beaches: u32,
+    /// Seed of the first beach; the others follow on.
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Replicates of each scan.
+    #[arg(long, value_name = "N", default_value_t = 199, value_parser = clap::value_parser!(u32).range(19..=99_999))]
+    pub replicates: u32,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,

@@ -18,6 +18,7 @@ mod said;
 mod share;
 mod source;
 mod tides;
+mod trial;
 
 use std::process::ExitCode;
 
@@ -44,6 +45,7 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Import(a)) => import::run(&a),
         Some(Command::Tides(a)) => tides::run(&a),
         Some(Command::Read(a)) => read::run(&a),
+        Some(Command::Trial(a)) => trial::run(&a),
         Some(Command::Bench(a)) => bench::run(&a),
         Some(Command::Route(a)) => route::run(&a),
         Some(Command::Share(a)) => share::run(&a),

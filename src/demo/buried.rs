@@ -138,7 +138,8 @@ fn scour_line(
             sand.buried.push(Buried { thing, at, cause: Cause::ScourLine(number), from_s, until_s });
         }
     };
-    lay(level_m, poisson(0.06 * length_m, rng), i64::MIN, None, rng);
+    let laid_before = poisson(0.06 * length_m, rng);
+    lay(level_m, laid_before, i64::MIN, None, rng);
     let mut renewals = Vec::new();
     for (storm, s) in storms.iter().enumerate() {
         // Higher waves strip more and lay the line a little differently each time.
@@ -153,7 +154,7 @@ fn scour_line(
         ground.place(Spot::new(along, across_at_level_m(along, level_m)), 7)
     });
     let line = line.collect::<Result<Vec<_>, _>>()?;
-    sand.scour_lines.push(ScourLine { level_m, width_m: 3.92 * sigma_m, along_m, line, renewals });
+    sand.scour_lines.push(ScourLine { level_m, width_m: 3.92 * sigma_m, along_m, line, laid_before, renewals });
     Ok(())
 }
 

@@ -22,6 +22,7 @@ mod planting;
 mod receiver;
 mod scene;
 mod things;
+pub mod trial;
 mod walk;
 mod weather;
 

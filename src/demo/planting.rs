@@ -113,6 +113,8 @@ pub struct ScourLine {
     pub along_m: (f64, f64),
     /// Its middle line at `level_m`.
     pub line: Vec<LonLat>,
+    /// Heavy things that lay at `level_m` before the first storm.
+    pub laid_before: usize,
     /// What each storm made of it, in order of time.
     pub renewals: Vec<Renewal>,
 }
