@@ -6,9 +6,9 @@ use jiff::Timestamp;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use scourline::Progress;
-use scourline::book::{Beach, Book, Find, Kind, Record, TideChoice, Uid, Zone, ZoneUse};
+use scourline::book::{Beach, Book, Find, Kind, Outing, Record, SeaState, Storm, TideChoice, Uid, Zone, ZoneUse};
 use scourline::earth::{Frame, Local, LonLat};
-use scourline::reading::{Covered, CoveredCell, Ground, Of, Params, Reading, ReadingError, read};
+use scourline::reading::{Covered, CoveredCell, Ground, Of, Params, Reading, ReadingError, Visit, read};
 use scourline::shore::Setting;
 use scourline::tide::Catalogue;
 
@@ -177,4 +177,62 @@ fn bad_settings_are_refused_in_words() {
     {
         assert!(matches!(sand.read(None, &params), Err(ReadingError::Parameter { .. })));
     }
+}
+
+/// One square of 20 m by 20 m, swept whole on each of the given days; heavy finds of each day's number lie in it.
+fn visited(sand: &mut Sand, days: &[(&str, usize)]) -> Covered {
+    let cells = vec![CoveredCell { along_m: 100.0, across_m: 60.0, swept_m2: 400.0, passes: days.len() as f64 }];
+    let mut visits = Vec::new();
+    for (day, finds) in days {
+        let at = |clock: &str| format!("{day}T{clock}:00Z").parse::<Timestamp>().unwrap();
+        let outing = Outing::new(sand.beach.uid, at("10:00"), at("12:00"));
+        for n in 0..*finds {
+            sand.find(92.0 + n as f64, 60.0, "lead");
+            let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+            (find.time, find.outing) = (Some(at("11:00")), Some(outing.uid));
+        }
+        let fresh_m2 = if visits.is_empty() { 400.0 } else { 0.0 };
+        visits.push(Visit { cell: 0, outing: Some(outing.uid), swept_m2: 400.0, fresh_m2 });
+        sand.records.push(outing.into());
+    }
+    Covered { cell_m: 20.0, cells, visits }
+}
+
+fn storm(sand: &mut Sand, name: &str, from: &str, to: &str) {
+    let state = |time: &str| SeaState { time: time.parse().unwrap(), hs_m: 3.0, tp_s: None, dir_deg: None, surge_m: None };
+    let (uid, series) = (Uid::fresh(), vec![state(from), state(to)]);
+    let storm = Storm { uid, beach: sand.beach.uid, name: name.into(), series, notes: String::new() };
+    sand.records.push(storm.into());
+}
+
+#[test]
+fn storms_part_the_outings_before_them_from_those_after() {
+    let mut sand = Sand::new();
+    let days =
+        [("2023-11-20", 2), ("2023-12-20", 2), ("2024-01-10", 12), ("2024-01-12", 3), ("2024-02-20", 9), ("2024-05-20", 1)];
+    let covered = visited(&mut sand, &days);
+    storm(&mut sand, "Second", "2024-02-01T00:00:00Z", "2024-02-03T00:00:00Z");
+    storm(&mut sand, "First", "2024-01-01T00:00:00Z", "2024-01-03T00:00:00Z");
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    let names: Vec<&str> = reading.storms.each.iter().map(|s| s.name.as_str()).collect();
+    assert_eq!(names, ["First", "Second"]);
+    let first = &reading.storms.each[0];
+    // The 12th of January lies before the middle of the time between the storms, the 20th of May too late after the second.
+    assert_eq!((first.before.outings, first.after.outings), (2, 2));
+    let heavy = first.changes.iter().find(|c| c.band.is_none() && c.of == Of::Heavy).unwrap();
+    assert_eq!((heavy.before.unwrap().finds, heavy.after.unwrap().finds), (4.0, 15.0));
+    let ratio = heavy.ratio.unwrap();
+    assert!((ratio.ratio.unwrap() - 3.75).abs() < 1e-9 && ratio.low > 1.0 && !heavy.too_little, "{ratio:?}");
+    // The same in the one band where all of it lies.
+    let band = first.changes.iter().find(|c| c.band.is_some() && c.of == Of::Heavy && c.after.is_some()).unwrap();
+    assert_eq!(band.ratio.unwrap(), ratio);
+    // Nobody came between the middle and the second storm.
+    let second = &reading.storms.each[1].changes[1];
+    assert!(second.too_little && second.ratio.is_none() && second.surer.contains("not enough ground covered yet: 0 m² before"));
+    let over_all = &reading.storms.over_all[1];
+    assert_eq!((over_all.before.unwrap().finds, over_all.after.unwrap().finds), (4.0, 24.0));
+    assert!((over_all.ratio.unwrap().ratio.unwrap() - 3.75).abs() < 1e-6, "the second has no side before it: {over_all:?}");
+    assert!(over_all.surer.contains("would halve"), "{}", over_all.surer);
+    let lights = &reading.storms.over_all[2];
+    assert!(lights.too_little && lights.surer.contains("not enough finds yet: 0"), "{}", lights.surer);
 }

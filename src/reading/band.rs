@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::cluster::Counts;
 use super::ground::{Covered, Laid, Placed};
+use super::outings::Outings;
 use super::{Ground, Params, Rate, ReadingError};
 use crate::book::{Uid, ZoneUse};
 use crate::shore::ShorePoint;
@@ -93,7 +94,7 @@ impl Yield {
 }
 
 /// Rounded up to two figures: nobody paces out 613.2 m².
-fn round_up(area_m2: f64) -> f64 {
+pub(super) fn round_up(area_m2: f64) -> f64 {
     let step = 10_f64.powf((area_m2.max(10.0).log10().floor() - 1.0).max(1.0));
     (area_m2 / step).ceil() * step
 }
@@ -106,15 +107,12 @@ fn swept_where(covered: Option<&Covered>, takes: impl Fn(ShorePoint) -> bool) ->
 
 /// Finds and rates of each band of the setting, from the highest down. Ground swept counts for the
 /// band in which the middle of its square lies.
-pub(super) fn bands(ground: &Ground, laid: &Laid, params: &Params) -> Vec<BandReading> {
+pub(super) fn bands(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<BandReading> {
     let bands = &ground.setting.bands;
-    let Some((shore, offset_m)) = ground.shore().zip(ground.setting.beach.datum_offset_m) else { return Vec::new() };
     let mut swept = vec![0.0; bands.len()];
-    for cell in ground.covered.iter().flat_map(|c| &c.cells) {
-        let at = shore.to_local(ShorePoint::new(cell.along_m, cell.across_m));
-        let band = shore.sand_level(at).and_then(|l| bands.iter().position(|b| b.holds(l.land_m + offset_m)));
+    for (cell, band) in ground.covered.iter().flat_map(|c| &c.cells).zip(&outings.band_of_square) {
         if let Some(band) = band {
-            swept[band] += cell.swept_m2;
+            swept[*band] += cell.swept_m2;
         }
     }
     let of = |(n, band): (usize, &crate::shore::Band)| {

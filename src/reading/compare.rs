@@ -40,9 +40,14 @@ pub fn rate_ratio(finds: [u64; 2], swept_m2: [f64; 2]) -> Option<RateRatio> {
 
 /// The interval of Clopper & Pearson (1934) for a share of `hits` in `total`.
 pub fn binomial_interval(hits: u64, total: u64, coverage: f64) -> (f64, f64) {
-    let (k, n, tail) = (hits as f64, total as f64, 0.5 * (1.0 - coverage));
-    let low = if hits == 0 { 0.0 } else { beta_quantile(k, n - k + 1.0, tail) };
-    let high = if hits >= total { 1.0 } else { beta_quantile(k + 1.0, n - k, 1.0 - tail) };
+    share_interval(hits as f64, total as f64, coverage)
+}
+
+/// The same for counts that were weighted and need not be whole.
+pub(super) fn share_interval(hits: f64, total: f64, coverage: f64) -> (f64, f64) {
+    let tail = 0.5 * (1.0 - coverage);
+    let low = if hits <= 0.0 { 0.0 } else { beta_quantile(hits, total - hits + 1.0, tail) };
+    let high = if hits >= total { 1.0 } else { beta_quantile(hits + 1.0, total - hits, 1.0 - tail) };
     (low, high)
 }
 
@@ -57,7 +62,7 @@ fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
 }
 
 /// Outcomes whose chance differs by rounding alone count as equally likely.
-const AS_LIKELY: f64 = 1.0 + 1e-7;
+pub(super) const AS_LIKELY: f64 = 1.0 + 1e-7;
 
 fn binomial_test(hits: u64, total: u64, p: f64) -> f64 {
     let n = total as f64;

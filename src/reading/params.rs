@@ -18,6 +18,10 @@ pub struct Params {
     pub least_finds: usize,
     /// Less ground swept than this in a part of the beach, m², and its rate is told as not known yet.
     pub least_swept_m2: f64,
+    /// A rate before a storm is compared with that after it over at most this many days on either side.
+    pub storm_days: u32,
+    /// Fewer finds than this before and after together, and their rates are not compared.
+    pub least_compared: u32,
     /// Chance that one pass of the coil finds what lies under it, 0 to 1: ground swept again counts less.
     pub detection_per_pass: f64,
     /// Side of a cell of the scans, metres; coarser on very large beaches.
@@ -40,6 +44,8 @@ impl Default for Params {
             cluster_points: 6,
             least_finds: 20,
             least_swept_m2: 200.0,
+            storm_days: 60,
+            least_compared: 5,
             detection_per_pass: 0.7,
             scan_cell_m: 4.0,
             least_in_spot: 5,
@@ -61,6 +67,9 @@ impl Params {
         }
         if !(2..=10_000).contains(&self.cluster_points) {
             return bad("points of a cluster", "there must be between 2 and 10,000");
+        }
+        if !(1..=3650).contains(&self.storm_days) {
+            return bad("days before and after a storm", "there must be between 1 and 3650");
         }
         if !(0.01..=1.0).contains(&self.detection_per_pass) {
             return bad("chance per pass", "it must be between 0.01 and 1");

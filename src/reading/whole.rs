@@ -5,9 +5,10 @@ use super::cluster::clusters;
 use super::drop_zone::{drop_zones, is_compact_and_mixed};
 use super::ground::Laid;
 use super::hot_spot::Weighed;
+use super::outings::Outings;
 use super::{
     BandReading, Cluster, ClusterRun, Counts, DropZone, Ground, HotSpot, Of, Params, ReadingError, Renewal, ScanRun, ScourLine,
-    UndugReading, Yield, ZoneReading, false_discovery,
+    Storms, UndugReading, Yield, ZoneReading, false_discovery, storm,
 };
 use crate::Progress;
 use crate::book::Uid;
@@ -44,6 +45,9 @@ pub struct Reading {
     /// Signals heard and left, as the finds they are expected to be; they enter no rate.
     #[serde(default)]
     pub undug: UndugReading,
+    /// What the beach and each band gave before and after storms.
+    #[serde(default)]
+    pub storms: Storms,
 }
 
 /// Reads a beach.
@@ -71,7 +75,9 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
     let drop_zones = drop_zones(ground, &laid, &hot_spots, &scour_lines);
     progress.set(0.9);
-    let bands = bands(ground, &laid, params);
+    let outings = Outings::new(ground, &laid);
+    let bands = bands(ground, &laid, &outings, params);
+    let storms = storm::storms(ground, &laid, &outings, params);
     let zones = zones(ground, &laid, params)?;
     progress.check()?;
     let counts = Counts::of(&laid.finds);
@@ -100,6 +106,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         bands,
         zones,
         undug: super::undug::read_undug(ground, &laid.frame),
+        storms,
     })
 }
 

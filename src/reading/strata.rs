@@ -1,0 +1,121 @@
+//! One ratio of rates over several pairs of counts.
+//!
+//! Each pair (say, before and after one storm) has rates of its own, as seasons differ; only their
+//! ratio is taken as common. Given the sum of each pair its second count is binomial (Przyborowski &
+//! Wilenski 1940), so the sum of the second counts is a sum of binomials whose distribution is had by
+//! convolution, and the exact conditional interval of the ratio follows as for one pair: Breslow &
+//! Day (1987), *Statistical methods in cancer research II*, chapter 3. With one pair it is
+//! [`rate_ratio`](super::rate_ratio). O(finds²) for each of some hundred evaluations; terms beyond
+//! nine standard deviations are left out, so that many finds cost their square root.
+
+use super::RateRatio;
+use super::compare::AS_LIKELY;
+
+/// Two counts with the ground each was found on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pair {
+    /// Finds of the first, here those after, and of the second, those before.
+    pub finds: [u64; 2],
+    /// Ground swept, m², in the same order.
+    pub swept_m2: [f64; 2],
+}
+
+/// The common ratio of the first rates over the second ones, with its exact interval. Pairs without
+/// finds or with no ground on a side say nothing and are left out; `None` when none is left.
+pub fn common_rate_ratio(pairs: &[Pair]) -> Option<RateRatio> {
+    let usable = |p: &&Pair| p.finds[0] + p.finds[1] > 0 && p.swept_m2.iter().all(|a| a.is_finite() && *a > 0.0);
+    let pairs: Vec<Pair> = pairs.iter().filter(usable).copied().collect();
+    let total: u64 = pairs.iter().map(|p| p.finds[0] + p.finds[1]).sum();
+    let seen: u64 = pairs.iter().map(|p| p.finds[0]).sum();
+    if total == 0 {
+        return None;
+    }
+    let tail = 0.5 * (1.0 - super::COVERAGE);
+    let at = |ln_ratio: f64| Sum::of(&pairs, ln_ratio);
+    // All of these rise with the ratio.
+    let middle = |l: f64| pairs.iter().map(|p| (p.finds[0] + p.finds[1]) as f64 * chance(p, l)).sum::<f64>() - seen as f64;
+    let low = if seen == 0 { 0.0 } else { solve(|l| at(l).at_least(seen) - tail).exp() };
+    let high = (seen < total).then(|| solve(|l| tail - at(l).at_most(seen)).exp());
+    Some(RateRatio {
+        ratio: (seen < total).then(|| if seen == 0 { 0.0 } else { solve(middle).exp() }),
+        low,
+        high,
+        p: at(0.0).no_likelier_than(seen),
+    })
+}
+
+/// Chance that a find of a pair is one of the first, at a ratio.
+fn chance(pair: &Pair, ln_ratio: f64) -> f64 {
+    let odds = ln_ratio.exp() * pair.swept_m2[0] / pair.swept_m2[1];
+    if odds.is_finite() { odds / (1.0 + odds) } else { 1.0 }
+}
+
+/// Root of a rising function of the logarithm of a ratio, to the last digits.
+fn solve(rises: impl Fn(f64) -> f64) -> f64 {
+    let (mut low, mut high) = (-40.0, 40.0);
+    for _ in 0..60 {
+        let mid = 0.5 * (low + high);
+        if rises(mid) > 0.0 { high = mid } else { low = mid }
+    }
+    0.5 * (low + high)
+}
+
+/// The distribution of a sum of binomials: the chances of `from`, `from + 1`, ...
+struct Sum {
+    from: u64,
+    chances: Vec<f64>,
+}
+
+impl Sum {
+    fn of(pairs: &[Pair], ln_ratio: f64) -> Self {
+        pairs.iter().fold(Self { from: 0, chances: vec![1.0] }, |sum, pair| {
+            let one = binomial(pair.finds[0] + pair.finds[1], chance(pair, ln_ratio));
+            let mut chances = vec![0.0; sum.chances.len() + one.chances.len() - 1];
+            for (i, a) in sum.chances.iter().enumerate() {
+                for (c, b) in chances[i..].iter_mut().zip(&one.chances) {
+                    *c += a * b;
+                }
+            }
+            Self { from: sum.from + one.from, chances }
+        })
+    }
+
+    fn each(&self) -> impl Iterator<Item = (u64, f64)> {
+        self.chances.iter().enumerate().map(|(k, c)| (self.from + k as u64, *c))
+    }
+
+    fn at_least(&self, seen: u64) -> f64 {
+        self.each().filter(|(k, _)| *k >= seen).map(|(_, c)| c).sum()
+    }
+
+    fn at_most(&self, seen: u64) -> f64 {
+        self.each().filter(|(k, _)| *k <= seen).map(|(_, c)| c).sum()
+    }
+
+    fn no_likelier_than(&self, seen: u64) -> f64 {
+        let own = self.each().find(|(k, _)| *k == seen).map_or(0.0, |(_, c)| c) * AS_LIKELY;
+        self.each().map(|(_, c)| c).filter(|c| *c <= own).sum::<f64>().min(1.0)
+    }
+}
+
+/// Chances of a binomial count outward from its most likely value, by the ratio of neighbours.
+fn binomial(n: u64, p: f64) -> Sum {
+    if p <= 0.0 || p >= 1.0 {
+        return Sum { from: if p >= 1.0 { n } else { 0 }, chances: vec![1.0] };
+    }
+    let spread = 9.0 * (n as f64 * p * (1.0 - p)).sqrt() + 30.0;
+    let mode = (((n + 1) as f64 * p) as u64).min(n);
+    let from = (mode as f64 - spread).max(0.0) as u64;
+    let to = ((mode as f64 + spread) as u64).min(n);
+    let mut chances = vec![1.0; (to - from + 1) as usize];
+    let odds = p / (1.0 - p);
+    for k in mode + 1..=to {
+        chances[(k - from) as usize] = chances[(k - from - 1) as usize] * odds * (n - k + 1) as f64 / k as f64;
+    }
+    for k in (from..mode).rev() {
+        chances[(k - from) as usize] = chances[(k - from + 1) as usize] / odds * (k + 1) as f64 / (n - k) as f64;
+    }
+    let sum: f64 = chances.iter().sum();
+    chances.iter_mut().for_each(|c| *c /= sum);
+    Sum { from, chances }
+}
