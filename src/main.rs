@@ -28,6 +28,7 @@ fn options(args: &WindowArgs, began: Instant) -> Result<Options, String> {
         // A picture must not hang on how the system happens to be set.
         dark: (args.dark || args.picture.is_some()).then_some(args.dark),
         first_frame: args.first_frame,
+        ground: args.ground.clone(),
         began,
         ..Options::default()
     };

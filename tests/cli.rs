@@ -80,6 +80,34 @@ fn the_demo_does_the_whole_job_without_a_window() {
     assert_eq!(shown["beach"]["counts"]["find"].as_u64(), Some(finds));
     let read = json(&["read", "--book", text(&book), "--json"]);
     assert_eq!(read["reading"]["clusters"], told["reading"]["clusters"]);
+    assert!(read["filter"]["season"].is_null());
+
+    // A filter takes the ground of the same outings as the finds, says what it took, and adds up.
+    let swept = |args: &[&str]| {
+        let mut all = vec!["read", "--book", text(&book), "--json"];
+        all.extend(args);
+        let told = json(&all);
+        let count = |key: &str| told["taken"][key].as_u64().expect("a count");
+        (count("finds"), count("outings"), told["reading"]["whole"]["swept_m2"].as_f64().expect("ground"))
+    };
+    let (all, until, since) = (swept(&[]), swept(&["--to", "2026-03-31"]), swept(&["--from", "2026-04-01"]));
+    assert_eq!((until.0 + since.0, until.1 + since.1), (all.0, all.1));
+    assert!(until.2 < all.2 && since.2 < all.2 && until.2 + since.2 >= all.2, "{until:?} {since:?} {all:?}");
+    let coins = swept(&["--kind", "coin"]);
+    assert!(coins.0 < all.0 && coins.1 == all.1 && (coins.2 - all.2).abs() < 1e-6, "kinds leave the ground: {coins:?}");
+    for wrong in [
+        ["--kind", "unicorn"],
+        ["--season", "monsoon"],
+        ["--from", "soon"],
+        ["--weight", "middling"],
+        ["--after-storm", "of the century"],
+        ["--setup", "none such"],
+    ] {
+        let mut args = vec!["read", "--book", text(&book)];
+        args.extend(wrong);
+        refuses(2, &args);
+    }
+    refuses(2, &["read", "--book", text(&book), "--from", "2026-04-01", "--to", "2026-03-01"]);
 
     // A second run into the same folder replaces its own files and nothing is doubled.
     let again = json(&["demo", "--out", text(&out), "--no-window", "--json"]);

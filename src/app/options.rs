@@ -31,6 +31,8 @@ pub struct Options {
     pub sheet: SheetChoice,
     /// Whether the bench stands in the Log.
     pub bench: bool,
+    /// What Plan shows of the ground, by its word on screen: none, covered, rate or certainty.
+    pub ground: Option<String>,
     /// Dark, light, or as the system has it.
     pub dark: Option<bool>,
     /// Size of the window, points.
@@ -52,6 +54,7 @@ impl Default for Options {
             picture: None,
             sheet: SheetChoice::default(),
             bench: false,
+            ground: None,
             dark: None,
             size: [1440.0, 900.0],
             at: None,

@@ -25,6 +25,9 @@ pub struct WindowArgs {
     /// The sheet to open: log, bench, read, next-low or share.
     #[arg(long, value_name = "SHEET")]
     pub sheet: Option<String>,
+    /// What Plan shows of the ground: none, covered, rate or certainty.
+    #[arg(long, value_name = "WORD", value_parser = ["none", "covered", "rate", "certainty"])]
+    pub ground: Option<String>,
     /// Dark instead of light.
     #[arg(long)]
     pub dark: bool,
@@ -267,6 +270,9 @@ pub struct ReadArgs {
     /// How many finds make a core, itself included; with hdbscan also the least finds of a cluster.
     #[arg(long, value_name = "N")]
     pub least: Option<usize>,
+    /// Which finds and outings it is read from.
+    #[command(flatten)]
+    pub filter: FilterArgs,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,
@@ -404,4 +410,30 @@ pub struct RouteArgs {
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,
+}
+
+/// Which finds and outings a reading takes; all of them without any of these.
+#[derive(Debug, Clone, Default, ClapArgs)]
+pub struct FilterArgs {
+    /// Only finds of these kinds: keys of the list of kinds, or words for them.
+    #[arg(long, value_name = "KIND,KIND,...", value_delimiter = ',')]
+    pub kind: Vec<String>,
+    /// Tell only of heavy or of light finds.
+    #[arg(long, value_name = "heavy|light")]
+    pub weight: Option<String>,
+    /// Only outings of this day and later, by the beach's calendar.
+    #[arg(long, value_name = "DATE")]
+    pub from: Option<String>,
+    /// Only outings of this day and earlier.
+    #[arg(long, value_name = "DATE")]
+    pub to: Option<String>,
+    /// Only outings after this storm, by name or uid, and before the end of the next.
+    #[arg(long, value_name = "NAME")]
+    pub after_storm: Option<String>,
+    /// Only outings with this set-up, by name or uid.
+    #[arg(long, value_name = "NAME")]
+    pub setup: Option<String>,
+    /// Only outings of this season: spring, summer, autumn or winter.
+    #[arg(long, value_name = "SEASON")]
+    pub season: Option<String>,
 }

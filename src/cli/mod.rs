@@ -10,6 +10,7 @@ mod bench;
 mod demo;
 mod dry;
 mod failure;
+mod filter;
 mod import;
 mod lows;
 mod read;

@@ -12,7 +12,6 @@ use crate::shore::Setting;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
-    let beach = beach_of(open.book(), args.beach.as_deref())?.uid;
     let mut params = Params::default();
     params.cluster_by = match args.clusters {
         ClusterByArg::Dbscan => ClusterBy::Dbscan,
@@ -20,8 +19,18 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     };
     params.cluster_distance_m = args.radius.or(params.cluster_distance_m);
     params.cluster_points = args.least.unwrap_or(params.cluster_points);
-    let (_, reading) = read(open.book(), beach, &params)?;
-    if args.json { print_json(&document(&reading)?) } else { print_text(&text(&reading)) }
+    let beach = beach_of(open.book(), args.beach.as_deref())?;
+    let filter = super::filter::of(&args.filter, open.book(), beach)?;
+    let cut = filter.cut(open.book(), beach).map_err(Failure::usage)?;
+    let (_, mut reading) = read(&cut.book, beach.uid, &params)?;
+    filter.tell(&mut reading);
+    if args.json {
+        let mut document = document(&reading)?;
+        super::filter::add(&mut document, &filter, &cut)?;
+        print_json(&document)
+    } else {
+        print_text(&(super::filter::text(&filter, &cut, open.book(), beach) + &text(&reading)))
+    }
 }
 
 /// The setting of a beach and what is read there.

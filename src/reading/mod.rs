@@ -4,12 +4,14 @@
 //! nothing, and the same input gives the same reading.
 
 mod band;
+mod cells;
 mod cluster;
 mod compare;
 mod covered;
 mod dbscan;
 mod draw;
 mod drop_zone;
+mod filter;
 mod gi;
 mod ground;
 mod hdbscan;
@@ -20,19 +22,23 @@ mod params;
 mod rate;
 mod scan;
 mod scour;
+mod season;
 mod spanning;
 mod undug;
 mod storm;
 mod strata;
+mod verdict;
 mod weighed;
 mod whole;
 mod window;
 
 pub use band::{BandReading, Yield, ZoneReading};
+pub use cells::{CellRate, CellRates};
 pub use cluster::{Cluster, ClusterBy, ClusterRun, Counts, KindCount, LevelRange, Of};
 pub use compare::{Fisher, RateRatio, Shrinkage, binomial_interval, false_discovery, fisher_exact, rate_ratio};
 pub use dbscan::{Dbscan, dbscan};
 pub use drop_zone::{DropZone, Near};
+pub use filter::{Cut, Filter};
 pub use gi::getis_ord;
 pub use ground::{Covered, CoveredCell, Ground, Visit};
 pub use hdbscan::{Hdbscan, hdbscan};
@@ -40,9 +46,11 @@ pub use hot_spot::{HotSpot, ScanRun};
 pub use params::Params;
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
 pub use scour::ScourLine;
+pub use season::Season;
 pub use undug::{BandUndug, ExpectedFinds, UndugReading};
 pub use storm::{BeforeAfter, Days, StormReading, Storms};
 pub use strata::{Pair, common_rate_ratio};
+pub use verdict::{Told, Verdict, ranked};
 pub use weighed::Renewal;
 pub use whole::{Reading, read};
 
