@@ -55,8 +55,11 @@ impl App {
                 Command::Beach(uid) => self.turn_to(Some(uid)),
                 Command::Pick(purpose) => self.picks.ask(purpose, &self.waker),
                 Command::Intake(paths) => self.open_intake(paths),
-                Command::StopReading => self.derived.read.cancel(),
-                Command::ReadAgain => self.derived.read.clear(),
+                Command::StopReading => self.stop_reading(),
+                Command::ReadAgain => {
+                    self.derived.covered.clear();
+                    self.derived.read.clear();
+                }
                 Command::StopRoute => {
                     self.derived.route.cancel();
                     self.state.next_low.low = None;
@@ -66,6 +69,15 @@ impl App {
                 Command::WriteRoute(folder) => self.write_route(folder),
                 Command::HandOver(folder) => self.hand_over(folder),
             }
+        }
+    }
+
+    /// Calls the reading off and goes back to asking for the one that stands, if one does.
+    fn stop_reading(&mut self) {
+        self.derived.covered.cancel();
+        self.derived.read.cancel();
+        if let Some((_, _, ask)) = self.derived.read.key() {
+            self.state.read.set(ask.clone());
         }
     }
 

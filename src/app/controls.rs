@@ -33,6 +33,7 @@ pub(crate) fn choice_sized(ui: &mut Ui, chosen: bool, label: &str, size: Option<
     if response.has_focus() {
         ui.painter().rect_stroke(rect.expand(1.0), CornerRadius::same(1), Stroke::new(1.0, p.accent), egui::StrokeKind::Outside);
     }
+    follow(&response);
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
 
@@ -75,10 +76,18 @@ pub(crate) fn card(ui: &mut Ui, edge: Color32, marked: bool, name: &str, content
     ui.painter().rect_filled(strip, CornerRadius::ZERO, edge);
     let response = ui.interact(rect, ui.scope_id().with(("card", name)), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, marked, name));
+    follow(&response);
     if response.has_focus() {
         ui.painter().rect_stroke(rect.expand(1.0), CornerRadius::ZERO, Stroke::new(1.5, p.accent), egui::StrokeKind::Outside);
     }
     response
+}
+
+/// Keeps what the keyboard comes to in view on a sheet longer than the window.
+pub(crate) fn follow(response: &Response) {
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
 }
 
 /// A sentence that warns, with a mark that does not rely on colour alone.

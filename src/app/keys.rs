@@ -15,6 +15,7 @@ pub(crate) const LIST: &[(&str, &str)] = &[
     ("E", "edit the picked find, signal or outing"),
     ("D", "dig the picked signal: make it a find"),
     ("B", "the bench"),
+    ("G", "what Plan shows of the ground: none, covered, rate, certainty"),
     ("Delete", "delete what is picked"),
     ("Escape", "close, or let go of what is picked"),
     (", and .", "ten minutes back, ten minutes on"),
@@ -73,6 +74,7 @@ pub(super) fn global(ctx: &Context, shown: &Shown<'_>, state: &mut State, (undo,
         "n" | "N" => super::sheet::step_find(shown, state, true),
         "p" | "P" => super::sheet::step_find(shown, state, false),
         "b" | "B" => super::sheet::to_bench(state),
+        "g" | "G" => state.plan.ground = state.plan.ground.next(),
         "e" | "E" => {
             if let Some(item) = state.selection.lead {
                 super::sheet::edit(shown, state, item);

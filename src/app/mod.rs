@@ -215,6 +215,9 @@ impl App {
         if options.bench {
             sheet::to_bench(&mut app.state);
         }
+        if let Some(word) = options.ground.as_deref() {
+            app.state.plan.ground = derived::GroundShown::named(word).unwrap_or_default();
+        }
         app
     }
 
@@ -253,6 +256,36 @@ impl App {
     pub fn mark_position(&self, item: Item) -> Option<egui::Pos2> {
         let mark = self.derived.marks.value()?.get(item)?;
         Some(self.state.plan.look()?.pos(mark.at[self.state.plan.lay_index()]))
+    }
+
+    /// What Plan shows of the ground, by its word on screen.
+    pub fn ground_shown(&self) -> &'static str {
+        self.state.plan.ground.label()
+    }
+
+    /// The colour of the ground by day at a place along and across the shore; `None` while no picture
+    /// of it is shown, transparent where nobody looked.
+    pub fn ground_colour(&self, place: crate::shore::ShorePoint) -> Option<egui::Color32> {
+        let picture = self.derived.ground.value()?;
+        (picture.what == self.state.plan.ground).then(|| picture.dot(place))
+    }
+
+    /// What the reading on the sheet was made of, and how many finds it took.
+    pub fn reading_of(&self) -> Option<(&crate::reading::Filter, usize)> {
+        let read = self.derived.read.value()?;
+        Some((&read.ask.filter, read.taken.finds.0))
+    }
+
+    /// Whether an outing or storm is behind the verdict in the light, as Time shows it.
+    pub fn is_behind_verdict(&self, item: Item) -> bool {
+        let read = self.derived.read.value();
+        let outline = self.state.selection.lead.and_then(|lead| read?.outline(lead));
+        outline.is_some_and(|o| o.rests_on(item))
+    }
+
+    /// Metres along at which Section is cut.
+    pub fn section_along_m(&self) -> Option<f64> {
+        self.state.plan.section_along_m(self.derived.land.value()?)
     }
 
     /// Whether nothing is being worked on.

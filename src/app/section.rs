@@ -76,6 +76,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             let axis = axis(canvas, land, profile, water_m);
             let painter = ui.painter().with_clip_rect(canvas);
             paint(&painter, &axis, land, profile, &look, along_m, state, water_m);
+            verdicts(&painter, &axis, land, profile, &look, along_m, shown, state);
             let hovered = marks(&painter, &axis, shown, state, &look, response.hover_pos());
             if response.contains_pointer() {
                 state.selection.hovered = hovered;
@@ -84,7 +85,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
                 if response.clicked() {
                     state.selection.only(item);
                 }
-                response.show_tooltip_ui(|ui| shown.card(ui, item));
+                shown.card_at_pointer(&response, item);
             }
             if response.dragged() {
                 let delta = vec2(0.0, response.drag_delta().y);
@@ -184,6 +185,72 @@ fn paint(
     }
 }
 
+/// What was read, where the section cuts it: a thick stroke on the sand between its levels or over
+/// its width, and a tick for its levels at the foot. The verdict in the light is drawn even where the
+/// section passes it by, as the range of level that it keeps.
+#[expect(clippy::too_many_arguments, reason = "one private painter; a struct would only rename its arguments")]
+fn verdicts(
+    painter: &Painter,
+    axis: &Axis,
+    land: &Land,
+    profile: &[SectionPoint],
+    look: &Look,
+    along_m: f64,
+    shown: &Shown<'_>,
+    state: &State,
+) {
+    let Some(read) = shown.derived.read.value().filter(|_| state.plan.verdicts) else { return };
+    let p = palette(painter.ctx());
+    let lay = state.plan.lay_index();
+    let y = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]).y;
+    let in_light = shown.verdict(state).map(|o| o.item);
+    let told = read.verdicts(super::sheet::read_of(state.read.weight)).iter().filter_map(|v| read.outline_of(v));
+    let extra = shown.verdict(state);
+    let mut names = Vec::new();
+    let all: Vec<_> = told.filter(|o| Some(o.item) != in_light).chain(extra).collect();
+    for outline in all {
+        let lit = in_light == Some(outline.item);
+        let line = matches!(outline.item, super::state::Item::ScourLine(_));
+        let colour = if lit { p.picked } else { [p.cluster, p.accent][usize::from(line)] };
+        let across = outline.across_at(along_m);
+        if lit && let Some((low, high)) = outline.land_m {
+            let (left, right) = (axis.x(high), axis.x(low));
+            let band = Rect::from_x_y_ranges(left..=right.max(left + 2.0), axis.rect.y_range());
+            painter.rect_filled(band, 0.0, colour.gamma_multiply(0.16));
+            for x in [left, right] {
+                painter.extend(Shape::dashed_line(
+                    &[pos2(x, axis.rect.top()), pos2(x, axis.rect.bottom())],
+                    Stroke::new(1.0, colour),
+                    4.0,
+                    3.0,
+                ));
+            }
+            let bracket = axis.rect.bottom() - 3.0;
+            painter.hline(left..=right.max(left + 2.0), bracket, Stroke::new(4.0, colour));
+        }
+        let Some((near, far)) = across else { continue };
+        // A line has no width: its stretch of sand is the one between its levels, about where it runs.
+        let inside = |s: &SectionPoint| match outline.land_m.filter(|_| line) {
+            Some((low, high)) => (low..=high).contains(&s.land_m) && (s.across_m - near).abs() < 25.0,
+            None => (near..=far).contains(&s.across_m),
+        };
+        let run: Vec<Pos2> = profile.iter().filter(|s| inside(s)).map(|s| pos2(axis.x(s.land_m), y(s.across_m))).collect();
+        let Some(top) = run.first().copied() else { continue };
+        painter.add(Shape::line(run, PathStroke::new(if lit { 9.0 } else { 6.0 }, colour.gamma_multiply(0.55))));
+        let short = outline.label.split(" · ").next().unwrap_or_default();
+        names.push((top, short, lit, colour));
+    }
+    // Names run down the sand; one that would cover another is pushed below it.
+    names.sort_by(|a, b| a.0.y.total_cmp(&b.0.y));
+    let mut floor = f32::NEG_INFINITY;
+    for (top, name, lit, colour) in names {
+        let font = if lit { theme::bold_font(12.5) } else { theme::label_font(12.0) };
+        floor = top.y.max(floor + 13.0);
+        let at = pos2((top.x + 9.0).min(axis.rect.right() - 76.0), floor);
+        theme::halo_text(painter, at, Align2::LEFT_CENTER, name, font, colour);
+    }
+}
+
 fn quad(mesh: &mut Mesh, corners: [Pos2; 4], colour: egui::Color32) {
     let first = mesh.vertices.len() as u32;
     for c in corners {
@@ -207,6 +274,7 @@ fn marks(
     let land = shown.derived.land.value()?;
     let along_m = state.plan.section_along_m(land)? as f32;
     let lay = state.plan.lay_index();
+    let spotlight = shown.spotlight(state);
     let mut nearest: Option<(f32, super::state::Item)> = None;
     for mark in &marks.all {
         if (mark.along_m - along_m).abs() > state.section.reach_m as f32 || mark.land_m.is_nan() {
@@ -215,7 +283,8 @@ fn marks(
         // Brought onto the line: the same distance across, not the same height on the screen.
         let on_line = land.placing.of_shore(ShorePoint::new(f64::from(along_m), f64::from(mark.across_m)));
         let at = pos2(axis.x(f64::from(mark.land_m)), look.pos(on_line[lay]).y);
-        paint_mark(painter, at, mark.shape, mark.size * 0.9, p, false);
+        let faint = spotlight.is_on() && !spotlight.lights(mark.item) && !state.selection.holds(mark.item);
+        paint_mark(painter, at, mark.shape, mark.size * 0.9, p, faint);
         if state.selection.holds(mark.item) || state.selection.hovered == Some(mark.item) {
             painter.circle_stroke(at, 7.5, Stroke::new(1.8, p.picked));
         }

@@ -9,7 +9,10 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::State;
-use super::derived::{Curve, Land, Lows, LowsAsk, Marks, Outlines, Read, RouteAsk, Routed, SoFar, Span, Traces};
+use super::derived::{
+    CoveredKey, Curve, GroundKey, GroundPicture, Land, Lows, LowsAsk, Marks, Outlines, Read, ReadOutline, RouteAsk, Routed,
+    SoFar, Span, Traces,
+};
 use super::photo::Photo;
 use super::sheet::BenchDesk;
 use super::state::Item;
@@ -17,7 +20,7 @@ use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
 use crate::bench::Calibration;
 use crate::book::{Beach, Book, Find, Uid};
-use crate::reading::Covered;
+use crate::reading::{Covered, Filter};
 use crate::route::Paces;
 use crate::shore::SectionPoint;
 use crate::tide::Water;
@@ -31,11 +34,15 @@ pub(crate) struct Revision {
     pub(crate) tracks: u64,
     /// Set-ups, outings, bench readings, finds and signals.
     pub(crate) bench: u64,
+    /// Outings, storms and set-ups: what a reading is filtered by.
+    pub(crate) calendar: u64,
 }
 
 /// What a reading is asked for.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ReadAsk {
+    /// Which finds and outings; the weight is a matter of what is shown and never part of it.
+    pub(crate) filter: Filter,
     /// Finds this near to each other belong together; taken from the finds when `None`, metres.
     pub(crate) radius_m: Option<f64>,
     pub(crate) least: usize,
@@ -51,13 +58,14 @@ pub(crate) struct Derived {
     pub(crate) curve: Slot<(u64, Span), Curve>,
     pub(crate) lows: Slot<(u64, LowsAsk), Lows>,
     pub(crate) profile: Slot<(u64, i64), Vec<SectionPoint>>,
-    pub(crate) covered: Slot<(u64, u64), Option<(Covered, Paces)>>,
-    pub(crate) read: Slot<(u64, u64, u64, ReadAsk), Read>,
+    pub(crate) covered: Slot<CoveredKey, Option<(Covered, Paces)>>,
+    pub(crate) read: Slot<(u64, CoveredKey, ReadAsk), Read>,
+    pub(crate) ground: Slot<GroundKey, GroundPicture>,
     pub(crate) bench: Slot<(Uid, u64, u64), BenchDesk>,
     /// By beach, set-up and revision.
     pub(crate) calibration: Slot<(Uid, Uid, u64), Calibration>,
     pub(crate) photo: Slot<PathBuf, Photo>,
-    pub(crate) route: Slot<(Revision, u64, RouteAsk), Routed>,
+    pub(crate) route: Slot<(Revision, u64, Filter, RouteAsk), Routed>,
     /// The best route of the search under way.
     pub(crate) so_far: Arc<SoFar>,
 }
@@ -75,6 +83,7 @@ impl Derived {
             self.profile.poll(waker),
             self.covered.poll(waker),
             self.read.poll(waker),
+            self.ground.poll(waker),
             self.bench.poll(waker),
             self.calibration.poll(waker),
             self.photo.poll(waker),
@@ -94,6 +103,7 @@ impl Derived {
             || self.profile.is_busy()
             || self.covered.is_busy()
             || self.read.is_busy()
+            || self.ground.is_busy()
             || self.bench.is_busy()
             || self.calibration.is_busy()
             || self.photo.is_busy()
@@ -111,6 +121,7 @@ impl Derived {
         self.profile.clear();
         self.covered.clear();
         self.read.clear();
+        self.ground.clear();
         self.bench.clear();
         self.calibration.clear();
         self.photo.clear();
@@ -173,6 +184,13 @@ impl<'a> Shown<'a> {
         at.to_zoned_datetime(self.zone.clone()).strftime(pattern).to_string()
     }
 
+    /// The verdict in the light: the one pointed at, else the one picked last.
+    pub(crate) fn verdict(&self, state: &State) -> Option<&'a ReadOutline> {
+        let told = |i: &Item| matches!(i, Item::Cluster(_) | Item::HotSpot(_) | Item::ScourLine(_));
+        let item = state.selection.hovered.filter(told).or(state.selection.lead.filter(told))?;
+        self.derived.read.value()?.outline(item)
+    }
+
     /// What sets others in the shade: the outing, cluster or band in the light.
     pub(crate) fn spotlight(&self, state: &State) -> Spotlight<'a> {
         let gathers =
@@ -226,6 +244,12 @@ impl<'a> Shown<'a> {
             said += &format!(", {}", self.time(t, "%-d %b %Y"));
         }
         said
+    }
+
+    /// The card of an item beside the pointer, where it hides least of what stands around.
+    pub(crate) fn card_at_pointer(&self, response: &egui::Response, item: Item) {
+        let card = egui::Popup::from_response(response).kind(egui::PopupKind::Tooltip).at_pointer().gap(14.0).interactable(false);
+        card.show(|ui| self.card(ui, item));
     }
 
     /// The card of an item: its name and what is known of it.

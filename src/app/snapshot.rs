@@ -41,6 +41,12 @@ impl App {
                 && std::ptr::eq(old.signals(), new.signals()),
         );
         same(
+            &mut r.calendar,
+            std::ptr::eq(old.outings(), new.outings())
+                && std::ptr::eq(old.storms(), new.storms())
+                && std::ptr::eq(old.setups(), new.setups()),
+        );
+        same(
             &mut r.land,
             std::ptr::eq(old.beaches(), new.beaches())
                 && std::ptr::eq(old.levels(), new.levels())

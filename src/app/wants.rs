@@ -3,11 +3,15 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use super::derived::{Curve, Lows, Making, Marks, Outlines, Read, Routed, Traces};
+use super::derived::{
+    CoveredKey, Curve, GroundKey, GroundPicture, GroundShown, Land, Lows, Making, Marks, Outlines, Read, Routed, Traces,
+};
 use super::sheet::BenchDesk;
 use super::shown::ReadAsk;
+use super::work::Waker;
 use super::{App, SheetChoice};
 use crate::bench::Calibration;
+use crate::book::Book;
 use crate::effort;
 use crate::reading::Covered;
 use crate::route::Paces;
@@ -96,26 +100,40 @@ impl App {
                 .lows
                 .want((land.serial, ask.clone()), &waker, move |progress| Lows::of(&land.setting, &zone, &ask, progress));
         }
-        if self.state.read.wanted || self.state.next_low.low.is_some() {
-            let (ask, now): (ReadAsk, _) = (self.state.read.ask, self.now());
-            let tracks = self.revision.tracks;
-            self.derived.covered.want((tracks, land.serial), &waker, {
-                let (book, land) = (book.clone(), Arc::clone(&land));
+        let grounds = self.state.plan.ground != GroundShown::Nothing;
+        if self.state.read.wanted || self.state.next_low.low.is_some() || grounds {
+            let (ask, now): (ReadAsk, _) = (self.state.read.ask.clone(), self.now());
+            let key = CoveredKey {
+                tracks: self.revision.tracks,
+                calendar: self.revision.calendar,
+                land: land.serial,
+                filter: ask.filter.of_outings(),
+            };
+            self.derived.covered.want(key.clone(), &waker, {
+                let (book, land, filter) = (book.clone(), Arc::clone(&land), key.filter.clone());
                 move |progress| {
-                    Covered::of(&book, &land.setting, &effort::Params::default(), progress)
+                    let cut = filter.cut(&book, &land.setting.beach).map_err(|e| e.to_string())?;
+                    Covered::of(&cut.book, &land.setting, &effort::Params::default(), progress)
                         .map(|c| c.map(|(c, effort)| (c, Paces::of(&book, &effort))))
                         .map_err(|e| e.to_string())
                 }
             });
             // A reading without rates for a moment would only mislead: the ground covered comes first.
-            let ready = !self.derived.covered.is_stale(&(tracks, land.serial)) || self.derived.covered.failure().is_some();
+            let ready = !self.derived.covered.is_stale(&key) || self.derived.covered.failure().is_some();
             if !ready {
+                return;
+            }
+            if grounds {
+                self.want_ground(&book, &land, &waker);
+            }
+            if !self.state.read.wanted && self.state.next_low.low.is_none() {
                 return;
             }
             let (snapshot, ground, land_serial) = (book.clone(), Arc::clone(&land), land.serial);
             let covered = self.derived.covered.value().cloned();
+            let filter = ask.filter.clone();
             // What the undug signals count for hangs on the bench as well as on the finds.
-            self.derived.read.want((self.revision.bench, tracks, land.serial, ask), &waker, move |progress| {
+            self.derived.read.want((self.revision.bench, key, ask.clone()), &waker, move |progress| {
                 let covered = covered.as_deref().and_then(Option::as_ref).map(|(c, _)| c);
                 Read::of(&book, &land, covered, ask, now, progress)
             });
@@ -124,7 +142,7 @@ impl App {
             if let Some(ask) = asked.filter(|_| read_ready && self.state.sheet == SheetChoice::NextLow) {
                 let (covered, read) = (self.derived.covered.value().cloned(), self.derived.read.value().cloned());
                 let (so_far, wake) = (Arc::clone(&self.derived.so_far), Arc::clone(&waker));
-                self.derived.route.want((self.revision, land_serial, ask.clone()), &waker, move |progress| {
+                self.derived.route.want((self.revision, land_serial, filter, ask.clone()), &waker, move |progress| {
                     let making = Making {
                         book: &snapshot,
                         land: &ground,
@@ -137,5 +155,23 @@ impl App {
                 });
             }
         }
+    }
+
+    /// The picture of the ground covered, of its rates or of how sure they are.
+    fn want_ground(&mut self, book: &Book, land: &Arc<Land>, waker: &Waker) {
+        let (Some(covered), Some(of)) = (self.derived.covered.value().cloned(), self.derived.covered.key().cloned()) else {
+            return;
+        };
+        let key = GroundKey {
+            what: self.state.plan.ground,
+            weight: self.state.read.weight,
+            finds: self.revision.finds,
+            filter: self.state.read.ask.filter.clone(),
+            of,
+        };
+        let (book, land) = (book.clone(), Arc::clone(land));
+        self.derived.ground.want(key.clone(), waker, move |progress| {
+            GroundPicture::of(&book, &land, covered.as_ref().as_ref().map(|(c, _)| c), &key, progress)
+        });
     }
 }

@@ -84,6 +84,8 @@ impl<K: Clone + PartialEq + Send + 'static, V: Send + Sync + 'static> Slot<K, V>
     /// Asks the question `key`, unless it is answered, has failed or is being worked on.
     pub(crate) fn want(&mut self, key: K, waker: &Waker, job: impl FnOnce(&Progress) -> Result<V, String> + Send + 'static) {
         self.wanted = Some(key.clone());
+        // A failure speaks of the last question only; asked again after another one it is tried again.
+        self.failed.take_if(|(k, _)| *k != key);
         let known = self.value.as_ref().is_some_and(|(k, _)| *k == key) || self.failed.as_ref().is_some_and(|(k, _)| *k == key);
         let asked = match (&self.waiting, &self.running) {
             (Some((k, _)), _) => *k == key,
@@ -213,6 +215,26 @@ mod tests {
         slot.want(2, &waker(), |_| Ok(2));
         settle(&mut slot);
         assert!(slot.failure().is_none());
+    }
+
+    #[test]
+    fn what_was_called_off_for_another_question_can_be_asked_again() {
+        let mut slot: Slot<u32, u32> = Slot::default();
+        slot.want(1, &waker(), |_| Ok(10));
+        settle(&mut slot);
+        slot.want(2, &waker(), |p| {
+            while !p.is_cancelled() {
+                std::thread::yield_now();
+            }
+            Err("called off".to_owned())
+        });
+        slot.want(1, &waker(), |_| panic!("asked twice"));
+        settle(&mut slot);
+        slot.want(1, &waker(), |_| panic!("asked twice"));
+        assert!(slot.failure().is_none());
+        slot.want(2, &waker(), |_| Ok(20));
+        settle(&mut slot);
+        assert_eq!(slot.value().map(|v| **v), Some(20));
     }
 
     #[test]

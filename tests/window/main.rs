@@ -10,5 +10,7 @@ mod known_targets;
 mod lows;
 mod next_low;
 mod picking;
+mod read_filter;
+mod read_ground;
 mod reading;
 mod time;

@@ -31,6 +31,8 @@ fn the_demo_beach_opens_by_itself_and_its_verdicts_are_told() {
 fn too_few_finds_are_an_answer_of_their_own() {
     let mut h = window(SheetChoice::Read);
     // Ten light finds of the twenty that a pattern needs.
+    h.get_by_label("choose ...").click();
+    settle(&mut h);
     h.get_all_by_label("light").next().unwrap().click();
     settle(&mut h);
     h.get_by_label("Not enough finds for clusters yet");

@@ -1,6 +1,7 @@
 //! What the views draw, made from a snapshot of the book by pure functions on a worker thread.
 
 mod curve;
+mod ground;
 mod land;
 mod lows;
 mod marks;
@@ -12,7 +13,8 @@ mod relief;
 mod routed;
 
 pub(crate) use curve::{Curve, Span, instant};
-pub(crate) use land::Land;
+pub(crate) use ground::{CoveredKey, GroundKey, GroundPicture, GroundShown};
+pub(crate) use land::{Land, Strip};
 pub(crate) use lows::{Lows, LowsAsk};
 pub(crate) use marks::{Mark, MarkShape, Marks, Traces};
 pub(crate) use outlines::{Area, AreaKind, Outlines};

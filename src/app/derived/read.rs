@@ -8,7 +8,7 @@ use crate::app::shown::ReadAsk;
 use crate::app::state::Item;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
-use crate::reading::{self, Cluster, Covered, Ground, HotSpot, Of, Params, Reading, ScourLine};
+use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Params, Reading, ScourLine, Told, Verdict};
 
 /// Something read, on the drawing: the ring of a cluster or spot, or the line of a scour line.
 pub(crate) struct ReadOutline {
@@ -18,11 +18,59 @@ pub(crate) struct ReadOutline {
     /// Its name on the drawing and on its card.
     pub(crate) label: String,
     pub(crate) members: BTreeSet<Item>,
+    /// Metres along between which it lies.
+    pub(crate) along_m: (f64, f64),
+    /// Metres across between which it lies where the section cuts it: at either end of `along_m`.
+    pub(crate) across_m: [(f64, f64); 2],
+    /// Levels of the sand it holds, above the land datum, metres.
+    pub(crate) land_m: Option<(f64, f64)>,
+    /// The outings on which its finds were made.
+    pub(crate) outings: BTreeSet<Uid>,
+    /// The storms in the sixty days before its finds.
+    pub(crate) storms: BTreeSet<Uid>,
+}
+
+impl ReadOutline {
+    /// Metres across between which it lies at a place along, if it reaches there.
+    pub(crate) fn across_at(&self, along_m: f64) -> Option<(f64, f64)> {
+        let (from, to) = self.along_m;
+        if !(from..=to).contains(&along_m) {
+            return None;
+        }
+        let share = if to > from { (along_m - from) / (to - from) } else { 0.5 };
+        let mix = |a: f64, b: f64| a + share * (b - a);
+        let [a, b] = self.across_m;
+        Some((mix(a.0, b.0), mix(a.1, b.1)))
+    }
+
+    /// Whether an outing or storm is behind it.
+    pub(crate) fn rests_on(&self, item: Item) -> bool {
+        match item {
+            Item::Outing(uid) => self.outings.contains(&uid),
+            Item::Storm(uid) => self.storms.contains(&uid),
+            _ => false,
+        }
+    }
+}
+
+/// How much of a book a reading took: so many of so many.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Taken {
+    pub(crate) finds: (usize, usize),
+    pub(crate) outings: (usize, usize),
+    /// Finds and tracks of which the filter cannot tell whether to take them.
+    pub(crate) undated: usize,
 }
 
 /// A reading with what the views draw of it.
 pub(crate) struct Read {
     pub(crate) reading: Reading,
+    /// What it was asked for.
+    pub(crate) ask: ReadAsk,
+    /// How much of the book that took.
+    pub(crate) taken: Taken,
+    /// What it comes down to for all, heavy and light finds; the strongest evidence first.
+    verdicts: [Vec<Verdict>; 3],
     /// Numbered as in the reading.
     pub(crate) clusters: Vec<ReadOutline>,
     /// Hot spots, drop zones among them; numbered as in the reading.
@@ -45,16 +93,38 @@ impl Read {
         now: Timestamp,
         progress: &Progress,
     ) -> Result<Self, String> {
+        let cut = ask.filter.cut(book, &land.setting.beach).map_err(|e| e.to_string())?;
+        let taken =
+            Taken { finds: (cut.finds, cut.finds_in_all), outings: (cut.outings, cut.outings_in_all), undated: cut.undated };
+        let book = &cut.book;
         let ground = Ground { book, setting: &land.setting, covered, now: Some(now) };
         let params = Params { cluster_distance_m: ask.radius_m, cluster_points: ask.least, ..Params::default() };
         let reading = reading::read(&ground, &params, progress).map_err(|e| e.to_string())?;
+        let made = Outliner { book, land };
         Ok(Self {
-            clusters: reading.clusters.iter().enumerate().map(|(n, c)| cluster(Item::Cluster(n), c, land)).collect(),
-            spots: reading.hot_spots.iter().enumerate().map(|(n, s)| spot(n, s, &reading, land)).collect(),
-            scour_lines: reading.scour_lines.iter().enumerate().map(|(n, s)| scour_line(n, s, land)).collect(),
+            clusters: reading.clusters.iter().enumerate().map(|(n, c)| made.cluster(Item::Cluster(n), c)).collect(),
+            spots: reading.hot_spots.iter().enumerate().map(|(n, s)| made.spot(n, s, &reading)).collect(),
+            scour_lines: reading.scour_lines.iter().enumerate().map(|(n, s)| made.scour_line(n, s)).collect(),
+            verdicts: Of::ALL.map(|of| reading::ranked(&reading, of)),
+            taken,
+            ask,
             band_members: band_members(book, land.setting.beach.uid, land),
             reading,
         })
+    }
+
+    /// What it comes down to for a choice of weight, the strongest evidence first.
+    pub(crate) fn verdicts(&self, of: Of) -> &[Verdict] {
+        let n = Of::ALL.iter().position(|o| *o == of).unwrap_or(0);
+        &self.verdicts[n]
+    }
+
+    /// The outline of what a verdict tells of.
+    pub(crate) fn outline_of(&self, verdict: &Verdict) -> Option<&ReadOutline> {
+        match verdict.told {
+            Told::ScourLine(n) => self.scour_lines.get(n),
+            Told::DropZone(n) | Told::HotSpot(n) => self.spots.get(n),
+        }
     }
 
     /// Everything that has an outline, in painter's order.
@@ -84,26 +154,78 @@ fn prefix(of: Of) -> &'static str {
     }
 }
 
-fn cluster(item: Item, c: &Cluster, land: &Land) -> ReadOutline {
-    let label = format!("{}cluster {}", prefix(c.of), c.number);
-    ReadOutline { item, of: c.of, places: placed(land, &c.hull), label, members: finds(&c.uids) }
+/// Storms this long before a find are behind it, days: as scour lines count them.
+const STORM_DAYS: i64 = 60;
+
+/// Makes outlines from what was read and the book it was read from.
+struct Outliner<'a> {
+    book: &'a Book,
+    land: &'a Land,
 }
 
-fn spot(n: usize, s: &HotSpot, reading: &Reading, land: &Land) -> ReadOutline {
-    let zone = reading.drop_zones.iter().find(|z| s.of == Of::All && z.hot_spot == s.number);
-    let label = match zone {
-        Some(zone) => {
-            let near = zone.near.first().map_or_else(String::new, |near| format!(" · {}", near.name));
-            format!("drop zone {}{near}", s.number)
+impl Outliner<'_> {
+    fn outline(
+        &self,
+        item: Item,
+        of: Of,
+        places: &[LonLat],
+        label: String,
+        uids: &[Uid],
+        level: Option<LevelRange>,
+    ) -> ReadOutline {
+        let places = placed(self.land, places);
+        let range = |axis: usize| {
+            let values = places.iter().map(|b| f64::from(b[1][axis]));
+            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+        };
+        let across_m = range(1);
+        let found = || uids.iter().filter_map(|u| self.book.finds().get(u));
+        let storms = self.book.storms_of(self.land.setting.beach.uid).into_iter().filter(|storm| {
+            let Some((_, end)) = storm.span() else { return false };
+            let since_s = |t: Timestamp| t.as_second() - end.as_second();
+            found().filter_map(|f| f.time).any(|t| (0..=STORM_DAYS * 86_400).contains(&since_s(t)))
+        });
+        ReadOutline {
+            item,
+            of,
+            label,
+            members: finds(uids),
+            along_m: range(0),
+            across_m: [across_m; 2],
+            land_m: level.map(|l| (l.low_m, l.high_m)),
+            outings: found().filter_map(|f| f.outing).collect(),
+            storms: storms.map(|s| s.uid).collect(),
+            places,
         }
-        None => format!("{}hot spot {}", prefix(s.of), s.number),
-    };
-    ReadOutline { item: Item::HotSpot(n), of: s.of, places: placed(land, &s.outline), label, members: finds(&s.uids) }
-}
+    }
 
-fn scour_line(n: usize, s: &ScourLine, land: &Land) -> ReadOutline {
-    let label = format!("scour line {} · {:.0} m", s.number, s.length_m);
-    ReadOutline { item: Item::ScourLine(n), of: Of::Heavy, places: placed(land, &s.line), label, members: finds(&s.uids) }
+    fn cluster(&self, item: Item, c: &Cluster) -> ReadOutline {
+        self.outline(item, c.of, &c.hull, format!("{}cluster {}", prefix(c.of), c.number), &c.uids, c.level)
+    }
+
+    fn spot(&self, n: usize, s: &HotSpot, reading: &Reading) -> ReadOutline {
+        let zone = reading.drop_zones.iter().find(|z| s.of == Of::All && z.hot_spot == s.number);
+        let label = match zone {
+            Some(zone) => {
+                let near = zone.near.first().map_or_else(String::new, |near| format!(" · {}", near.name));
+                format!("drop zone {}{near}", s.number)
+            }
+            None => format!("{}hot spot {}", prefix(s.of), s.number),
+        };
+        self.outline(Item::HotSpot(n), s.of, &s.outline, label, &s.uids, s.level)
+    }
+
+    /// A line has no width of its own; at each end it lies where the line does.
+    fn scour_line(&self, n: usize, s: &ScourLine) -> ReadOutline {
+        let label = format!("scour line {} · {:.0} m", s.number, s.length_m);
+        let mut made = self.outline(Item::ScourLine(n), Of::Heavy, &s.line, label, &s.uids, Some(s.level));
+        let mut ends: Vec<(f64, f64)> = made.places.iter().map(|b| (f64::from(b[1][0]), f64::from(b[1][1]))).collect();
+        ends.sort_by(|a, b| a.0.total_cmp(&b.0));
+        if let (Some(a), Some(b)) = (ends.first(), ends.last()) {
+            made.across_m = [(a.1, a.1), (b.1, b.1)];
+        }
+        made
+    }
 }
 
 /// The finds of each band, by their own level of the sand.

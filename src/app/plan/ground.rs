@@ -7,7 +7,7 @@ use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
 
 use super::camera::{Camera, Look};
 use crate::app::State;
-use crate::app::derived::{Area, AreaKind, Both, Land, Patch};
+use crate::app::derived::{Area, AreaKind, Both, GroundShown, Land, Patch};
 use crate::app::shown::Shown;
 use crate::app::state::Item;
 use crate::app::theme::{Palette, palette};
@@ -40,6 +40,7 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<
     if let Some(sand) = &state.plan.meshes.sand {
         painter.add(Shape::Mesh(Arc::clone(sand)));
     }
+    super::shade::hatching(painter, look, shown, state, land);
     let outlines = shown.derived.outlines.value().filter(|_| state.plan.zones);
     if let Some(outlines) = outlines {
         for area in &outlines.areas {
@@ -49,6 +50,7 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<
     let mut water = Mesh::default();
     place(&mut water, &state.plan.water.cover, lay, look, p.water);
     painter.add(Shape::mesh(water));
+    super::shade::paint(painter, look, shown, state);
     for line in &land.tide_lines {
         for run in &line.lines {
             painter.add(Shape::line(on_screen(run, lay, look), PathStroke::new(0.9, p.tide_line.gamma_multiply(0.7))));
@@ -105,8 +107,10 @@ fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state
     };
     // What is picked is drawn last, over the rest.
     for picked in [false, true] {
+        // Over a picture of the ground they would only blur it.
+        let plain = if state.plan.ground == GroundShown::Nothing { p.track } else { p.track.gamma_multiply(0.3) };
         for trace in traces.all.iter().filter(|t| lit(t.outing) == picked) {
-            let stroke = if picked { PathStroke::new(1.8, p.picked) } else { PathStroke::new(0.8, p.track) };
+            let stroke = if picked { PathStroke::new(1.8, p.picked) } else { PathStroke::new(0.8, plain) };
             for line in trace.pyramid.lines(lay, tolerance_m, view) {
                 painter.add(Shape::line(line.into_iter().map(|s| look.pos(s)).collect(), stroke.clone()));
             }

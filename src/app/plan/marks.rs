@@ -4,7 +4,7 @@ use egui::{Color32, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetI
 
 use super::camera::Look;
 use crate::app::State;
-use crate::app::derived::{Mark, MarkShape};
+use crate::app::derived::{GroundShown, Mark, MarkShape};
 use crate::app::shown::Shown;
 use crate::app::theme::{Palette, palette};
 
@@ -22,7 +22,9 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
     let lay = state.plan.lay_index();
     let (low, high) = look.places(canvas.expand(12.0));
     let visible = marks.within(lay, low, high);
-    let scale = scale_of(look);
+    // Smaller over a picture of the ground, which is what is looked at then.
+    let over_ground = state.plan.ground != GroundShown::Nothing;
+    let scale = scale_of(look) * if over_ground { 0.7 } else { 1.0 };
     let every = visible.len().div_ceil(MOST_MARKS).max(1);
     let spotlight = shown.spotlight(state);
     for mark in visible.iter().step_by(every) {

@@ -6,6 +6,7 @@ mod ground;
 mod hand;
 mod marks;
 mod route;
+mod shade;
 mod verdicts;
 
 use std::sync::Arc;
@@ -21,7 +22,7 @@ pub(in crate::app) use marks::paint_mark;
 use camera::between;
 
 use super::controls::{choice, switch};
-use super::derived::{Both, Land, Patch};
+use super::derived::{Both, GroundShown, Land, Patch};
 use super::shown::Shown;
 use super::state::{Item, Lay};
 use super::theme::{self, palette};
@@ -45,6 +46,8 @@ pub(crate) struct PlanView {
     pub(crate) finds: bool,
     /// Whether what was read is drawn.
     pub(crate) verdicts: bool,
+    /// What is shown of the ground itself.
+    pub(crate) ground: GroundShown,
     /// Corner where a box-pick began.
     pub(crate) box_from: Option<egui::Pos2>,
     /// Whether the section's line is being dragged.
@@ -53,6 +56,7 @@ pub(crate) struct PlanView {
     pub(crate) canvas: Option<Rect>,
     water: WaterCache,
     meshes: ground::MeshCache,
+    shade: shade::ShadeCache,
 }
 
 impl Default for PlanView {
@@ -66,11 +70,13 @@ impl Default for PlanView {
             zones: true,
             finds: true,
             verdicts: true,
+            ground: GroundShown::default(),
             box_from: None,
             drags_line: false,
             canvas: None,
             water: WaterCache::default(),
             meshes: ground::MeshCache::default(),
+            shade: shade::ShadeCache::default(),
         }
     }
 }
@@ -184,13 +190,15 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         let rect = camera::between(from, to).intersect(canvas);
         painter.rect(rect, 0.0, p.accent.gamma_multiply(0.12), egui::Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
     }
+    let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
+    shade::legend(ui, canvas, shown, state, pointed);
     furniture::frame(ui, canvas, response.has_focus());
     ui.scope_builder(UiBuilder::new().max_rect(foot), furniture::legend);
     if let Some(item) = state.selection.hovered
         && response.hovered()
         && state.plan.box_from.is_none()
     {
-        response.show_tooltip_ui(|ui| shown.card(ui, item));
+        shown.card_at_pointer(&response, item);
     }
 }
 
@@ -203,12 +211,22 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
                 state.plan.lay = lay;
             }
         }
-        ui.add_space(10.0);
-        switch(ui, &mut state.plan.finds, "finds");
-        switch(ui, &mut state.plan.tracks, "tracks");
-        switch(ui, &mut state.plan.zones, "zones");
-        switch(ui, &mut state.plan.verdicts, "verdicts");
-        ui.add_space(10.0);
+        ui.add_space(8.0);
+        let room = ui.available_width();
+        let signs = |ui: &mut Ui, plan: &mut PlanView| {
+            switch(ui, &mut plan.finds, "finds");
+            switch(ui, &mut plan.tracks, "tracks");
+            switch(ui, &mut plan.zones, "zones");
+            switch(ui, &mut plan.verdicts, "verdicts");
+        };
+        grounds(ui, &mut state.plan, room < NARROW);
+        ui.add_space(8.0);
+        if room < WIDE {
+            ui.menu_button("shown", |ui| signs(ui, &mut state.plan)).response.on_hover_text("Finds, tracks, zones, verdicts");
+        } else {
+            signs(ui, &mut state.plan);
+        }
+        ui.add_space(4.0);
         if ui.add(egui::Button::new("fit").small()).on_hover_text("Show the whole beach (Home)").clicked() {
             state.plan.fit();
         }
@@ -216,6 +234,34 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             ui.label(theme::soft(ui, "working ..."));
         }
     });
+}
+
+/// Less room than this over Plan, and the switches of its signs go into a list, points.
+const WIDE: f32 = 600.0;
+/// Less than this, and so does the choice of ground.
+const NARROW: f32 = 390.0;
+
+/// The choice of what is shown of the ground.
+fn grounds(ui: &mut Ui, plan: &mut PlanView, narrow: bool) {
+    let named = ui.label(theme::soft(ui, "ground"));
+    let said = "What Plan shows of the ground itself (G)";
+    if narrow {
+        let list = egui::ComboBox::from_id_salt("ground").selected_text(plan.ground.label()).width(76.0);
+        let list = list.show_ui(ui, |ui| {
+            for ground in GroundShown::ALL {
+                ui.selectable_value(&mut plan.ground, ground, ground.label());
+            }
+        });
+        list.response.labelled_by(named.id).on_hover_text(said);
+    } else {
+        ui.spacing_mut().item_spacing.x = 6.0;
+        for ground in GroundShown::ALL {
+            if choice(ui, plan.ground == ground, ground.label()).on_hover_text(said).clicked() {
+                plan.ground = ground;
+            }
+        }
+        ui.spacing_mut().item_spacing.x = 8.0;
+    }
 }
 
 /// Chooses a camera that shows the beach whole when there is none yet.
@@ -263,6 +309,9 @@ pub(crate) fn item_at(shown: &Shown<'_>, state: &State, look: &Look, pos: egui::
         if let Some((_, item)) = near.filter(|(d, _)| *d <= REACH).min_by(|a, b| a.0.total_cmp(&b.0)) {
             return Some(item);
         }
+    }
+    if let Some(item) = verdicts::at(shown, state, look, pos) {
+        return Some(item);
     }
     let outlines = shown.derived.outlines.value().filter(|_| state.plan.zones)?;
     let near = |at: &Both| look.pos(at[lay]).distance(pos) < REACH * 1.5;

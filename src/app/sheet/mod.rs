@@ -4,6 +4,8 @@ mod bench;
 mod draft;
 mod draft_fields;
 mod dry_place;
+mod figures;
+mod filters;
 mod log;
 mod lows;
 mod lows_strip;
@@ -34,6 +36,10 @@ use super::state::{Item, SheetChoice};
 use super::theme::palette;
 
 pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+    // What was pointed at elsewhere is so no longer; what is on the sheet says so itself.
+    if ui.rect_contains_pointer(ui.max_rect()) {
+        state.selection.hovered = None;
+    }
     let p = palette(ui.ctx());
     let frame = Frame::new()
         .fill(p.card)

@@ -1,14 +1,16 @@
-//! Read: clusters and bands, in sentences with their figures.
+//! Read: which ground pays and how sure that is, in sentences with their figures.
 
-use egui::{Align2, DragValue, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::State;
-use crate::app::controls::{card, choice, heading};
-use crate::app::derived::Read;
+use super::figures::whole;
+use super::filters::Typed;
+use crate::app::controls::{card, heading};
+use crate::app::derived::{Read, Span};
 use crate::app::shown::{ReadAsk, Shown};
 use crate::app::state::{Item, WeightChoice};
 use crate::app::theme::{self, palette, soft, strong};
-use crate::reading::{BandReading, COVERAGE, Cluster, Of, Rate, Yield};
+use crate::app::{Command, State};
+use crate::reading::{BandReading, COVERAGE, Cluster, Filter, Of, Rate};
 
 /// Clusters shown at once, largest first.
 const MOST_CARDS: usize = 8;
@@ -20,13 +22,43 @@ pub(crate) struct ReadView {
     pub(crate) wanted: bool,
     pub(crate) ask: ReadAsk,
     pub(crate) weight: WeightChoice,
+    /// Whether the choices of finds and outings are open.
+    pub(crate) choosing: bool,
+    pub(super) typed: Typed,
+    /// Whether every verdict is listed.
+    pub(super) all_verdicts: bool,
+    /// What Time showed before a verdict was picked.
+    pub(super) time_before: Option<Span>,
     /// The distance on the control, kept while the reading finds its own.
-    radius_m: f64,
+    pub(super) radius_m: f64,
 }
 
 impl Default for ReadView {
     fn default() -> Self {
-        Self { wanted: false, ask: ReadAsk { radius_m: None, least: 6 }, weight: WeightChoice::All, radius_m: 8.0 }
+        Self {
+            wanted: false,
+            ask: ReadAsk { filter: Filter::default(), radius_m: None, least: 6 },
+            weight: WeightChoice::All,
+            choosing: false,
+            typed: Typed::default(),
+            all_verdicts: false,
+            time_before: None,
+            radius_m: 8.0,
+        }
+    }
+}
+
+impl ReadView {
+    /// Asks for this from now on.
+    pub(crate) fn set(&mut self, ask: ReadAsk) {
+        self.typed = Typed::of(&ask.filter);
+        self.ask = ask;
+    }
+
+    /// Takes every find and every outing again.
+    pub(super) fn clear_filter(&mut self) {
+        self.weight = WeightChoice::All;
+        self.set(ReadAsk { filter: Filter::default(), ..self.ask.clone() });
     }
 }
 
@@ -41,92 +73,126 @@ pub(crate) fn of(weight: WeightChoice) -> Of {
 
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     state.read.wanted = true;
-    asks(ui, state);
-    let slot = &shown.derived.read;
-    if slot.is_busy() {
-        ui.horizontal(|ui| {
-            let share = slot.share().unwrap_or(0.0) as f32;
-            ui.add(egui::ProgressBar::new(share).desired_width(180.0).text("reading"));
-            if ui.button("Stop").clicked() {
-                state.commands.push(crate::app::Command::StopReading);
-            }
-        });
-    }
-    if let Some(why) = slot.failure() {
-        ui.label(soft(ui, format!("The last reading gave nothing: {why}.")));
-        if ui.button("Read again").clicked() {
-            state.commands.push(crate::app::Command::ReadAgain);
-        }
-    }
-    let Some(read) = slot.value().cloned() else {
-        if !shown.has_beach() {
-            ui.label("There is no beach to read yet.");
-        }
+    if !shown.has_beach() {
+        ui.label("There is no beach to read yet.");
+        ui.label(soft(
+            ui,
+            "Import finds and tracks (Ctrl+I), or make a beach: Beach, above. Then this sheet says which ground pays.",
+        ));
         return;
-    };
-    let stale = slot.is_busy();
-    if stale {
-        ui.label(strong("What stands below is from before the last change.").color(palette(ui.ctx()).accent));
     }
-    ui.label(whole(&read.reading.whole, shown));
-    for note in &read.reading.notes {
-        ui.label(soft(ui, format!("· {note}")).size(13.0));
+    let slot = &shown.derived.read;
+    let read = slot.value().cloned();
+    super::filters::said(ui, shown, state, read.as_deref());
+    if state.read.choosing {
+        super::filters::choices(ui, shown, state);
     }
+    under_way(ui, shown, state, read.is_some());
+    let Some(read) = read else { return };
+    let gave = &read.reading.whole;
+    if gave.counts.finds == 0 {
+        let filtered = !read.ask.filter.is_open();
+        ui.label(strong(if filtered { "No find fits this choice." } else { "No finds on this beach yet." }));
+        ui.label(soft(
+            ui,
+            if filtered {
+                "Widen it, or clear it."
+            } else {
+                "Import finds and the tracks of your outings (Ctrl+I), or note finds one by one in the Log."
+            },
+        ));
+        return;
+    }
+    ui.label(whole_beach(&read));
     super::verdicts::show(ui, shown, state, &read);
     bands(ui, state, &read);
+    let told = !read.reading.scan_runs.is_empty();
     super::undug::show(ui, &read.reading.undug);
-    clusters(ui, shown, state, &read);
-    zones(ui, state, &read);
-    ui.add_space(8.0);
-    ui.label(
-        soft(
-            ui,
-            format!(
-                "Clusters: DBSCAN over the finds' positions. They follow where one walked as much as where things lie. Intervals hold the \
-                 truth in {:.0} cases of 100 if finds fall independently.",
-                COVERAGE * 100.0
-            ),
-        )
-        .size(13.0),
-    );
+    folded(ui, "Zones", false, !read.reading.zones.is_empty(), |ui| zones(ui, state, &read));
+    folded(ui, "Clusters", !told, true, |ui| clusters(ui, shown, state, &read));
+    folded(ui, "How this was read", false, true, |ui| how(ui, shown, &read));
 }
 
-fn asks(ui: &mut Ui, state: &mut State) {
-    let view = &mut state.read;
-    ui.horizontal_wrapped(|ui| {
-        ui.label(soft(ui, "finds"));
-        for weight in WeightChoice::ALL {
-            if choice(ui, view.weight == weight, weight.label()).clicked() {
-                view.weight = weight;
-                state.selection.drop_reading();
+/// A part of the sheet that is opened by its name.
+fn folded(ui: &mut Ui, name: &str, open: bool, there: bool, contents: impl FnOnce(&mut Ui)) {
+    if there {
+        egui::CollapsingHeader::new(strong(name).size(15.5))
+            .id_salt((name, open))
+            .default_open(open)
+            .show_unindented(ui, contents);
+    }
+}
+
+/// Work under way, with the way to stop it; what failed, with the way to try again.
+fn under_way(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, there: bool) {
+    let (read, covered) = (&shown.derived.read, &shown.derived.covered);
+    if read.is_busy() || covered.is_busy() {
+        ui.horizontal(|ui| {
+            // The ground covered comes first and takes about a third of the time.
+            let share =
+                if covered.is_busy() { 0.3 * covered.share().unwrap_or(0.0) } else { 0.3 + 0.7 * read.share().unwrap_or(0.0) };
+            ui.add(egui::ProgressBar::new(share as f32).desired_width(160.0).text("reading"));
+            if ui.button("Stop").on_hover_text("Call it off; what stands below stays").clicked() {
+                state.commands.push(Command::StopReading);
             }
+        });
+        if there {
+            ui.label(strong("What stands below is from before the last change.").color(palette(ui.ctx()).accent));
         }
-    });
-    ui.horizontal_wrapped(|ui| {
-        ui.label(soft(ui, "clustered within"));
-        if choice(ui, view.ask.radius_m.is_none(), "a fitting distance")
-            .on_hover_text("Taken from how densely the finds lie")
-            .clicked()
-        {
-            view.ask.radius_m = None;
+    }
+    if let Some(why) = read.failure().or(covered.failure()) {
+        ui.label(soft(ui, format!("The last reading gave nothing: {why}.")));
+        if ui.button("Read again").clicked() {
+            state.commands.push(Command::ReadAgain);
         }
-        let drag = DragValue::new(&mut view.radius_m).range(1.0..=200.0).speed(0.2).suffix(" m").max_decimals(1);
-        let set = ui.add(drag).on_hover_text("Finds this near to each other belong together");
-        if set.changed() || (view.ask.radius_m.is_none() && set.clicked()) {
-            view.ask.radius_m = Some(view.radius_m);
-        }
-        let least = ui.label(soft(ui, "at least"));
-        ui.add(DragValue::new(&mut view.ask.least).range(2..=200).speed(0.1))
-            .labelled_by(least.id)
-            .on_hover_text("Finds that make a core");
-    });
+    }
+}
+
+/// What the figures rest on: notes of the reading, its settings, and what clusters are.
+fn how(ui: &mut Ui, shown: &Shown<'_>, read: &Read) {
+    let reading = &read.reading;
+    // What the land warns of stands at the head of the window already.
+    let known = shown.land().map_or(&[][..], |l| l.setting.warnings.as_slice());
+    for note in reading.notes.iter().filter(|n| !known.contains(n)) {
+        ui.label(egui::RichText::new(note).size(13.5));
+    }
+    if let Some(r) = &reading.renewal {
+        let back =
+            r.days.map_or_else(|| "nothing comes back".to_owned(), |d| format!("two thirds of it comes back in {d:.0} days"));
+        let said = format!(
+            "One pass finds about {:.0} % of what lies there, and {back}, as {} finds of this beach show.",
+            r.found_per_pass * 100.0,
+            r.finds
+        );
+        ui.label(egui::RichText::new(said).size(13.5));
+    }
+    let p = &reading.params;
+    let said = format!(
+        "Scan statistics with the ground covered as the measure of chance, {} replicates, seed {}; verdicts up to a chance of {} by luck, all \
+         scans allowed for. Rates carry exact 95 % intervals. Clusters are DBSCAN over positions: they follow where one walked as much \
+         as where things lie. Intervals hold the truth in {:.0} cases of 100 if finds fall independently.",
+        p.replicates,
+        p.seed,
+        p.worst_p,
+        COVERAGE * 100.0
+    );
+    ui.label(soft(ui, said).size(13.0));
 }
 
 /// The whole beach in a sentence.
-fn whole(gave: &Yield, shown: &Shown<'_>) -> String {
-    let outings = shown.beach.map_or(0, |b| shown.book.outings().values().filter(|o| o.beach == b.uid).count());
-    let swept = gave.swept_m2.map_or_else(String::new, |m| format!(" · {m:.0} m² swept"));
-    format!("{} finds, {} heavy, {} light · {outings} outings{swept}", gave.counts.finds, gave.counts.heavy, gave.counts.light)
+fn whole_beach(read: &Read) -> String {
+    let gave = &read.reading.whole;
+    let mut said = format!(
+        "{} finds, {} heavy, {} light, on {}",
+        whole(gave.counts.finds as f64),
+        whole(gave.counts.heavy as f64),
+        whole(gave.counts.light as f64),
+        super::figures::outings(read.taken.outings.0)
+    );
+    if let (Some(swept), Some(rate)) = (gave.swept_m2, gave.rate) {
+        said += &format!(" and {} m² swept: {}", whole(swept), super::figures::rate(rate).replace(" swept", ""));
+    }
+    said
 }
 
 fn clusters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
@@ -145,7 +211,6 @@ fn clusters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
         });
         return;
     };
-    heading(ui, "Clusters");
     ui.label(
         soft(
             ui,
@@ -239,13 +304,13 @@ fn bands(ui: &mut Ui, state: &mut State, read: &Read) {
                 .size(13.0),
         );
     }
-    for band in bands.iter().filter(|b| rated && b.gave.too_little) {
-        card(ui, palette(ui.ctx()).soft, false, &format!("{}: not enough ground covered yet", band.name), |ui| {
-            ui.label(strong(format!("{}   not enough ground covered yet", band.name)));
-            if let Some(surer) = &band.gave.surer {
-                ui.label(surer);
-            }
-        });
+    let thin: Vec<&BandReading> = bands.iter().filter(|b| rated && b.gave.too_little).collect();
+    if !thin.is_empty() {
+        let least = read.reading.params.least_swept_m2;
+        let each: Vec<String> =
+            thin.iter().map(|b| format!("{} ({} m²)", b.name, whole(b.gave.swept_m2.unwrap_or(0.0)))).collect();
+        let why = format!("{}. A rate needs at least {} m² swept.", each.join(", "), whole(least));
+        super::verdicts::quiet(ui, "Not enough ground covered yet", &why);
     }
 }
 
@@ -277,6 +342,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     if lit || response.hovered() {
         ui.painter().rect_filled(rect, 0.0, if lit { p.picked.gamma_multiply(0.14) } else { p.rule.gamma_multiply(0.4) });
     }
+    crate::app::controls::follow(&response);
     if response.has_focus() {
         ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
     }
@@ -304,7 +370,6 @@ fn zones(ui: &mut Ui, state: &mut State, read: &Read) {
     if read.reading.zones.is_empty() {
         return;
     }
-    heading(ui, "Zones");
     for zone in &read.reading.zones {
         let figure = match zone.gave.rate.filter(|_| !zone.gave.too_little) {
             Some(r) => format!("{:.2} ({:.2} to {:.2}) per 100 m² swept", r.rate_per_100m2, r.low, r.high),

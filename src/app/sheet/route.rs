@@ -21,6 +21,9 @@ use crate::shore::Setting;
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
+    if !state.read.ask.filter.is_open() {
+        ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
+    }
     route_set::show(ui, shown, state);
     progress(ui, shown, state);
     if let Some(why) = shown.derived.route.failure() {

@@ -70,7 +70,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         && response.hovered()
         && !response.dragged()
     {
-        response.show_tooltip_ui(|ui| shown.card(ui, item));
+        shown.card_at_pointer(&response, item);
     }
 }
 

@@ -202,9 +202,15 @@ fn hours(ui: &Ui, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
 
 /// Outings at the foot, storms from the head down.
 fn happenings(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
+    let verdict = shown.verdict(state);
     for (item, from_s, to_s) in spans(shown) {
-        let Some(rect) = box_of(axis, item, from_s, to_s) else { continue };
-        let lit = state.selection.holds(item) || state.selection.hovered == Some(item);
+        let Some(mut rect) = box_of(axis, item, from_s, to_s) else { continue };
+        let behind = verdict.is_some_and(|v| v.rests_on(item));
+        let lit = behind || state.selection.holds(item) || state.selection.hovered == Some(item);
+        if behind && matches!(item, Item::Outing(_)) {
+            // Taller too, so that an outing behind a verdict is told by more than its colour.
+            rect.min.y -= OUTINGS;
+        }
         match item {
             Item::Storm(uid) => {
                 painter.rect_filled(rect, 0.0, if lit { p.picked.gamma_multiply(0.30) } else { p.soft.gamma_multiply(0.22) });

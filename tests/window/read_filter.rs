@@ -1,0 +1,90 @@
+use egui_kittest::kittest::Queryable;
+use scourline::app::{SheetChoice, Start};
+use scourline::book::Book;
+use scourline::store::OpenBook;
+
+use crate::bench::{settle, window, window_from, window_on};
+
+#[test]
+fn a_choice_of_kind_reads_again_and_is_said_in_words_and_cleared_at_once() {
+    let mut h = window(SheetChoice::Read);
+    h.get_by_label("every find, every outing");
+    assert_eq!(h.state().reading_of().unwrap().1, 40);
+    h.get_by_label("choose ...").click();
+    settle(&mut h);
+    h.get_by_label("kind").click();
+    settle(&mut h);
+    h.get_by_label_contains("ring-pull (10)").click();
+    settle(&mut h);
+    assert_eq!(h.state().reading_of().unwrap().1, 10);
+    h.get_by_label_contains("Read of: only ring-pull");
+    h.get_by_label_contains("10 of 40 finds, 1 of 1 outings");
+    h.get_by_label("clear").click();
+    settle(&mut h);
+    assert!(h.state().reading_of().unwrap().0.is_open());
+    assert_eq!(h.state().reading_of().unwrap().1, 40);
+    h.get_by_label("every find, every outing");
+}
+
+#[test]
+fn a_season_cuts_finds_and_ground_alike() {
+    let mut h = window_from(Start::Demo, SheetChoice::Read);
+    let all = h.state().reading_of().unwrap().1;
+    h.get_by_label("choose ...").click();
+    settle(&mut h);
+    h.get_by_label("winter").click();
+    settle(&mut h);
+    let (filter, finds) = h.state().reading_of().unwrap();
+    assert!(filter.season.is_some() && finds > 0 && finds < all, "{finds} of {all}");
+    h.get_by_label_contains("Read of: in winter (December to February)");
+    h.get_by_label("any season").click();
+    settle(&mut h);
+    assert_eq!(h.state().reading_of().unwrap().1, all);
+}
+
+#[test]
+fn a_day_is_typed_and_what_is_no_day_is_said() {
+    let mut h = window(SheetChoice::Read);
+    h.get_by_label("choose ...").click();
+    settle(&mut h);
+    h.get_by_label("from").focus();
+    h.run();
+    h.get_by_label("from").type_text("2026-06-02");
+    settle(&mut h);
+    assert_eq!(h.state().reading_of().unwrap().1, 0, "the only outing was the day before");
+    h.get_by_label("No find fits this choice.");
+    h.get_by_label_contains("Read of: since 2 Jun 2026");
+    h.get_by_label("clear").click();
+    settle(&mut h);
+    assert_eq!(h.state().reading_of().unwrap().1, 40);
+}
+
+#[test]
+fn a_reading_called_off_leaves_the_one_that_stands_and_can_be_asked_again() {
+    let mut h = window_from(Start::Demo, SheetChoice::Read);
+    let all = h.state().reading_of().unwrap().1;
+    h.get_by_label("choose ...").click();
+    settle(&mut h);
+    h.get_by_label("summer").click();
+    h.step();
+    h.step();
+    h.get_by_label_contains("from before the last change");
+    h.get_by_label("Stop").click();
+    settle(&mut h);
+    let (filter, finds) = h.state().reading_of().unwrap();
+    assert!(filter.is_open() && finds == all);
+    assert!(h.query_by_label("Stop").is_none() && h.query_by_label_contains("called off").is_none());
+    h.get_by_label("summer").click();
+    settle(&mut h);
+    assert!(h.state().reading_of().unwrap().0.season.is_some(), "asked again it is read");
+}
+
+#[test]
+fn without_tracks_or_without_anything_the_sheet_says_what_to_do() {
+    let h = window(SheetChoice::Read);
+    h.get_by_label("Not enough ground covered yet");
+    h.get_by_label_contains("Import the tracks of your outings");
+    let h = window_on(OpenBook::holding(Book::new()), SheetChoice::Read);
+    h.get_by_label("There is no beach to read yet.");
+    h.get_by_label_contains("Import finds and tracks (Ctrl+I)");
+}
