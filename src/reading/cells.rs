@@ -2,13 +2,14 @@
 //!
 //! A cell with one find on 5 m² is not four times as rich as the beach; it is hardly known. Each
 //! cell's rate is the mean of its gamma posterior, the prior taken from all cells (Marshall 1991, see
-//! [`Shrinkage`]), and its interval the posterior's. O(squares + finds).
+//! [`Shrinkage`]), and its interval the posterior's; where the cells do not differ by more than
+//! counting explains, each has the exact interval of its own count. O(squares + finds).
 
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Covered, Shrinkage};
+use super::{COVERAGE, Covered, Shrinkage, poisson_interval};
 use crate::shore::ShorePoint;
 
 /// One cell of ground that was swept.
@@ -70,7 +71,14 @@ impl CellRates {
         // Many cells share a count and nearly the same ground; the quantiles are what takes time.
         let mut known: BTreeMap<(u32, i64), (f64, f64)> = BTreeMap::new();
         let cells = cells.into_iter().map(|((row, column), (swept_m2, finds))| {
-            let interval = |swept_m2: f64| shrinkage.interval(f64::from(finds), swept_m2);
+            let interval = |swept_m2: f64| {
+                if shrinkage.variance > 0.0 && shrinkage.mean > 0.0 {
+                    return shrinkage.interval(f64::from(finds), swept_m2);
+                }
+                // Nothing tells the cells apart: each is known by its own count alone.
+                let (low, high) = poisson_interval(f64::from(finds), COVERAGE);
+                ((low / swept_m2).min(shrinkage.mean), (high / swept_m2).max(shrinkage.mean))
+            };
             // Ground to the nearest hundredth of a cell decides the interval's ends to well under 1 %.
             let step = cell_m * cell_m / 100.0;
             let key = (finds, (swept_m2 / step).ceil() as i64);
@@ -127,5 +135,8 @@ mod tests {
         let sums: Vec<_> = rates.cells.iter().map(|c| (c.column, c.row, c.swept_m2, c.finds)).collect();
         assert_eq!(sums, [(-1, 0, 0.25, 0), (0, 0, 1.5, 1)]);
         assert!(CellRates::of(&covered(&[]), [], 10.0).is_none());
+        // No find on 100 m²: up to 3.69 per 100 m² by Garwood's interval (scipy 1.17.1: chi2.ppf(0.975, 2) / 2 = 3.6889).
+        let bare = CellRates::of(&covered(&[(5.0, 5.0, 100.0)]), [], 10.0).unwrap();
+        assert!((bare.cells[0].width() - 3.6889).abs() < 1e-3, "{:?}", bare.cells[0]);
     }
 }

@@ -21,9 +21,18 @@ pub(super) fn section_line(state: &State, land: &Land, look: &Look) -> Option<[P
     Some([end(low), end(high)])
 }
 
-pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State, land: &Land) {
+/// Everything that helps to read the drawing; `taken` is where names stand already.
+pub(super) fn paint(
+    painter: &Painter,
+    canvas: Rect,
+    look: &Look,
+    shown: &Shown<'_>,
+    state: &State,
+    land: &Land,
+    taken: Vec<Rect>,
+) {
     let p = palette(painter.ctx());
-    let mut names = Names { painter, inner: canvas.shrink(4.0), taken: Vec::new() };
+    let mut names = Names { painter, inner: canvas.shrink(4.0), taken };
     if let (Some(ends), Some(along_m)) = (section_line(state, land, look), state.plan.section_along_m(land)) {
         painter.line_segment(ends, Stroke::new(1.2, p.accent));
         let top = pos2(ends[0].x, canvas.top());

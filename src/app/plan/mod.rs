@@ -180,9 +180,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     ground::paint(&painter, canvas, &look, shown, state, &land);
     verdicts::under(&painter, &look, shown, state);
     marks::paint(ui, &painter, canvas, &look, shown, state);
-    verdicts::over(&painter, &look, shown, state);
+    let named = verdicts::over(&painter, &look, shown, state);
     route::paint(&painter, canvas, &look, shown, state);
-    furniture::paint(&painter, canvas, &look, shown, state, &land);
+    furniture::paint(&painter, canvas, &look, shown, state, &land, named);
     if let Some(from) = state.plan.box_from
         && let Some(to) = ui.input(|i| i.pointer.latest_pos())
     {

@@ -40,9 +40,9 @@ pub(super) fn under(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &S
     }
 }
 
-/// Outlines and names lie over the marks.
-pub(super) fn over(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State) {
-    let Some(read) = shown.derived.read.value().filter(|_| state.plan.verdicts) else { return };
+/// Outlines and names lie over the marks. Returns where its names stand, so that others make way.
+pub(super) fn over(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State) -> Vec<Rect> {
+    let Some(read) = shown.derived.read.value().filter(|_| state.plan.verdicts) else { return Vec::new() };
     let p = palette(painter.ctx());
     let mut names = Names { painter, taken: Vec::new() };
     for (verdict, outline) in drawn(shown, state) {
@@ -66,6 +66,7 @@ pub(super) fn over(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &St
     for outline in folded.chain(clusters) {
         ring(&mut names, look, state, outline, p, 1.7, true);
     }
+    names.taken
 }
 
 /// The verdict drawn at a position: on a scour line's stroke or inside a spot's outline.

@@ -27,6 +27,8 @@ pub(crate) struct ReadView {
     pub(super) typed: Typed,
     /// Whether every verdict is listed.
     pub(super) all_verdicts: bool,
+    /// Which storm's before and after are shown, by its place in the reading; all together when `None`.
+    pub(super) storm: Option<usize>,
     /// What Time showed before a verdict was picked.
     pub(super) time_before: Option<Span>,
     /// The distance on the control, kept while the reading finds its own.
@@ -42,6 +44,7 @@ impl Default for ReadView {
             choosing: false,
             typed: Typed::default(),
             all_verdicts: false,
+            storm: None,
             time_before: None,
             radius_m: 8.0,
         }
@@ -106,6 +109,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     ui.label(whole_beach(&read));
     super::verdicts::show(ui, shown, state, &read);
     bands(ui, state, &read);
+    super::storms::show(ui, shown, state, &read);
     let told = !read.reading.scan_runs.is_empty();
     super::undug::show(ui, &read.reading.undug);
     folded(ui, "Zones", false, !read.reading.zones.is_empty(), |ui| zones(ui, state, &read));
