@@ -383,9 +383,15 @@ fn breaks(mut values: Vec<f64>) -> Vec<f64> {
     values.sort_by(f64::total_cmp);
     let at = |share: f64| values.get(((values.len() as f64 - 1.0) * share).round().max(0.0) as usize).copied();
     let (Some(low), Some(high)) = (at(0.02), at(0.995)) else { return Vec::new() };
-    let mut round: Vec<f64> = Vec::new();
-    for power in low.log10().floor() as i32..=high.log10().ceil() as i32 {
-        round.extend([1.0, 2.0, 5.0].map(|m| m * 10f64.powi(power)).into_iter().filter(|v| (low..=high).contains(v)));
+    let within = |steps: &[f64]| -> Vec<f64> {
+        let powers = low.log10().floor() as i32..=high.log10().ceil() as i32;
+        let all = powers.flat_map(|power| steps.iter().map(move |m| m * 10f64.powi(power)));
+        all.filter(|v| (low..=high).contains(v)).collect()
+    };
+    let mut round = within(&[1.0, 2.0, 5.0]);
+    if round.len() < 3 {
+        // A narrow range needs finer steps.
+        round = within(&[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0]);
     }
     if round.is_empty() {
         round.extend(at(0.5));

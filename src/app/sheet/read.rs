@@ -339,6 +339,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     let figure = match rate_of(band, state.read.weight) {
         Some(_) if band.gave.too_little => "too little swept".to_owned(),
         Some(r) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),
+        None if rated => "none swept".to_owned(),
         None => format!("{count} finds, {:.2}", density(band, state.read.weight)),
     };
     let lit = state.selection.holds(item);

@@ -14,7 +14,7 @@ use crate::reading::{BeforeAfter, Of, RateRatio};
 /// Height of one interval's row, points.
 const ROW: f32 = 20.0;
 /// The axis never reaches further than this factor to either side of 1.
-const FURTHEST: f64 = 32.0;
+const FURTHEST: f64 = 8.0;
 
 /// Shows them: over all storms, or for the one that is chosen.
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
