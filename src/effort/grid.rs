@@ -34,8 +34,8 @@ pub(super) struct Square {
 /// Lays sweeps on a grid with squares of `cell_m`. The squares come out in order of row and column.
 pub(super) fn lay(sweeps: &[Sweep], cell_m: f64, again_s: f64) -> Vec<Square> {
     let narrowest = sweeps.iter().map(|s| s.radius_m).fold(f64::INFINITY, f64::min);
-    // Fine enough that at least 64 rows cross the narrowest swath: an area of a few square metres is then true to 1 %.
-    let rows = (((cell_m * 32.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
+    // Fine enough that at least 48 rows cross the narrowest swath: an area of a few square metres is then true to 1 %.
+    let rows = (((cell_m * 24.0 / narrowest).ceil() as usize).div_ceil(4) * 4).clamp(8, MOST_ROWS);
     let mut squares: Vec<Square> = by_tile(sweeps, cell_m * TILE as f64)
         .par_iter()
         .map_init(
@@ -96,6 +96,9 @@ struct State {
     /// Whether the pass under way has covered all of it.
     full: bool,
     passed: u64,
+    /// Passes of this outing that are over, and what the last of them covered, dots.
+    passes: u32,
+    last_pass: u32,
     groups: Vec<(u32, u32, u32)>,
 }
 
@@ -226,7 +229,9 @@ fn ones(picture: &[u64]) -> u32 {
 
 fn end_pass(state: &mut State, pictures: &mut [u64]) {
     let (pass, rest) = pictures.split_at_mut(pictures.len() / 3);
-    state.passed += u64::from(ones(pass));
+    state.last_pass = ones(pass);
+    state.passed += u64::from(state.last_pass);
+    state.passes += 1;
     state.full = false;
     for (outing, pass) in rest.iter_mut().zip(pass) {
         *outing |= *pass;
@@ -238,8 +243,11 @@ fn end_outing(state: &mut State, pictures: &mut [u64]) {
     end_pass(state, pictures);
     let rows = pictures.len() / 3;
     let (outing, before) = pictures[rows..].split_at_mut(rows);
-    let all = ones(outing);
-    let new = outing.iter().zip(before.iter()).map(|(o, b)| (o & !b).count_ones()).sum();
+    // Mostly an outing passes over a square once, and dots need no second count.
+    let all = if state.passes == 1 { state.last_pass } else { ones(outing) };
+    let fresh = || outing.iter().zip(before.iter()).map(|(o, b)| (o & !b).count_ones()).sum();
+    let new = if state.groups.is_empty() { all } else { fresh() };
+    state.passes = 0;
     if all > 0 {
         state.groups.push((state.group, all, new));
     }

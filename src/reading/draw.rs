@@ -38,7 +38,7 @@ impl Draw {
         let count = self.entries.len() as u64;
         for _ in 0..total {
             let drawn = rng.next_u64();
-            let (share, places) = self.entries[((drawn >> 32) * count >> 32) as usize];
+            let (share, places) = self.entries[(((drawn >> 32) * count) >> 32) as usize];
             finds[places[usize::from(drawn as u32 >= share)] as usize] += 1;
         }
     }
