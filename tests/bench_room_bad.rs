@@ -217,9 +217,9 @@ fn power(advantage: f64) -> f64 {
             let depth_m = f64::from(cm) / 100.0;
             let p = 1.0 / (1.0 + (-(SLOPE_PER_M * (MIDDLE_M - depth_m) + second * advantage)).exp());
             let row = [1.0, depth_m, second];
-            for i in 0..3 {
-                for j in 0..3 {
-                    info[i][j] += 6.0 * p * (1.0 - p) * row[i] * row[j];
+            for (line, a) in info.iter_mut().zip(row) {
+                for (cell, b) in line.iter_mut().zip(row) {
+                    *cell += 6.0 * p * (1.0 - p) * a * b;
                 }
             }
         }
