@@ -223,12 +223,9 @@ impl Envelope {
             let (node, _) = self.locate(at(0));
             let most = LANES.min(n - start);
             let together = (1..most).find(|lane| self.locate(at(*lane)).0 != node).unwrap_or(most);
-            let mut weights = [[0.0; LANES]; 4];
-            for lane in 0..LANES {
-                // Lanes past the last one are computed and dropped.
-                let w = hermite(self.locate(at(lane.min(together - 1))).1);
-                (0..4).for_each(|k| weights[k][lane] = w[k]);
-            }
+            // Lanes past the last one are computed and dropped.
+            let by_lane: [_; LANES] = std::array::from_fn(|lane| hermite(self.locate(at(lane.min(together - 1))).1));
+            let weights: [[f64; LANES]; 4] = std::array::from_fn(|k| by_lane.map(|w| w[k]));
             let z0 = carrier(at(0));
             let (mut z_re, mut z_im) = ([0.0; LANES], [0.0; LANES]);
             for (lane, turn) in turns.iter().enumerate() {
