@@ -233,7 +233,7 @@ impl<'a> Weighed<'a> {
         let (shore, covered) = (ground.shore()?, ground.covered?);
         let field = Field::new(covered, params).filter(|_| covered.swept_m2() >= params.least_swept_m2)?;
         let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
-        let weighing = Weighing::new(ground, covered, laid, params, &field.of_square, &cell_of);
+        let weighing = Weighing::new(ground, covered, laid, params, field.cell_m, &field.of_square, &cell_of);
         Some(Self { field, cell_of, weighing })
     }
 
