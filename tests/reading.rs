@@ -6,9 +6,12 @@ use jiff::Timestamp;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use scourline::Progress;
-use scourline::book::{Beach, Book, Find, Kind, Outing, Record, SeaState, Storm, TideChoice, Uid, Zone, ZoneUse};
+use scourline::book::{
+    Beach, Book, Find, Kind, Outing, Record, SeaState, Signal, Storm, TideChoice, Track, TrackPoint, Uid, Zone, ZoneUse,
+};
 use scourline::earth::{Frame, Local, LonLat};
-use scourline::reading::{Covered, CoveredCell, Ground, Of, Params, Reading, ReadingError, Visit, read};
+use scourline::effort;
+use scourline::reading::{Covered, CoveredCell, Ground, Of, Params, Reading, ReadingError, Searched, TideState, Visit, read};
 use scourline::shore::Setting;
 use scourline::tide::Catalogue;
 
@@ -87,7 +90,7 @@ fn rates_divide_by_the_ground_swept() {
             passes: 1.0,
         })
     });
-    let covered = Covered { cell_m: 10.0, cells: cells.collect(), visits: Vec::new() };
+    let covered = Covered { cell_m: 10.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() };
     let reading = sand.read(Some(&covered), &Params::default()).unwrap();
     let rate = reading.whole.rate.unwrap();
     assert!((rate.rate_per_100m2 - 125.0 / 24_000.0 * 100.0).abs() < 1e-9);
@@ -164,7 +167,17 @@ fn zones_count_what_lies_in_them() {
         notes: String::new(),
     };
     sand.records.push(zone.into());
+    for north in [-50.0, -60.0, -110.0] {
+        let at = sand.frame.to_lonlat(Local::new(100.0, north)).unwrap();
+        sand.records.push(Signal::new(sand.beach.uid, at).into());
+    }
     let reading = sand.read(None, &Params::default()).unwrap();
+    let (inside, all) = (&reading.zones[0].gave, &reading.whole);
+    let outside = format!("{} finds lie outside every zone", all.counts.finds - inside.counts.finds);
+    assert!(reading.notes.iter().any(|n| n.contains(&outside)), "{outside}: {:?}", reading.notes);
+    // What was left in the ground is counted, but never as a find.
+    assert_eq!((inside.signals, all.signals, all.counts.finds), (2, 3, 125));
+    assert_eq!(reading.bands.iter().map(|b| b.gave.signals).sum::<usize>(), 3);
     assert!((reading.zones[0].area_m2 - 1600.0).abs() < 0.1);
     assert!(reading.zones[0].gave.counts.heavy >= 40);
 }
@@ -182,7 +195,7 @@ fn bad_settings_are_refused_in_words() {
 /// One square of 20 m by 20 m, swept whole on each of the given days; heavy finds of each day's number lie in it.
 fn visited(sand: &mut Sand, days: &[(&str, usize)]) -> Covered {
     let cells = vec![CoveredCell { along_m: 100.0, across_m: 60.0, swept_m2: 400.0, passes: days.len() as f64 }];
-    let mut visits = Vec::new();
+    let (mut visits, mut searched) = (Vec::new(), Vec::new());
     for (day, finds) in days {
         let at = |clock: &str| format!("{day}T{clock}:00Z").parse::<Timestamp>().unwrap();
         let outing = Outing::new(sand.beach.uid, at("10:00"), at("12:00"));
@@ -193,9 +206,11 @@ fn visited(sand: &mut Sand, days: &[(&str, usize)]) -> Covered {
         }
         let fresh_m2 = if visits.is_empty() { 400.0 } else { 0.0 };
         visits.push(Visit { cell: 0, outing: Some(outing.uid), swept_m2: 400.0, fresh_m2 });
+        let (from_s, to_s) = (outing.start.as_second() as f64, outing.end.as_second() as f64);
+        searched.push(Searched { outing: Some(outing.uid), from_s, to_s, swath_m2: 400.0 });
         sand.records.push(outing.into());
     }
-    Covered { cell_m: 20.0, cells, visits }
+    Covered { cell_m: 20.0, cells, visits, searched }
 }
 
 fn storm(sand: &mut Sand, name: &str, from: &str, to: &str) {
@@ -235,4 +250,112 @@ fn storms_part_the_outings_before_them_from_those_after() {
     assert!(over_all.surer.contains("would halve"), "{}", over_all.surer);
     let lights = &reading.storms.over_all[2];
     assert!(lights.too_little && lights.surer.contains("not enough finds yet: 0"), "{}", lights.surer);
+}
+
+#[test]
+fn ground_swept_again_is_told_apart_from_fresh_ground() {
+    let mut sand = Sand::new();
+    let covered = visited(&mut sand, &[("2024-01-10", 8), ("2024-01-20", 2), ("2024-01-30", 2)]);
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    let whole = &reading.fresh[0];
+    let (fresh, again) = (whole.fresh.unwrap(), whole.again.unwrap());
+    assert_eq!((fresh.finds, fresh.swept_m2, again.finds, again.swept_m2), (8.0, 400.0, 4.0, 800.0));
+    assert!((whole.ratio.unwrap().ratio.unwrap() - 0.25).abs() < 1e-9 && !whole.too_little, "{whole:?}");
+    // With 0.7 found per pass 0.3 is left after one visit and 0.09 after two.
+    assert!((whole.ratio_if_nothing_came_back.unwrap() - 0.195).abs() < 1e-9, "{whole:?}");
+    assert_eq!(whole.detection_per_pass, 0.7);
+    let cells = &reading.cells;
+    assert_eq!((cells.cell_m, cells.cells.len()), (20.0, 1));
+    assert_eq!((cells.cells[0].swept_m2, cells.cells[0].again_m2), (400.0, 800.0));
+    assert_eq!(reading.kinds[0].rate.unwrap().finds, 12.0);
+    // All of it lies in one band.
+    assert_eq!(reading.fresh.iter().skip(1).filter(|f| f.fresh.is_some()).count(), 1);
+}
+
+#[test]
+fn ground_and_finds_are_shared_out_by_state_of_the_tide() {
+    let mut sand = Sand::new();
+    let covered = visited(&mut sand, &[("2024-01-10", 3), ("2024-01-14", 4), ("2024-01-18", 5)]);
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    assert_eq!(reading.tides.len(), 4);
+    let swept: f64 = reading.tides.iter().filter_map(|t| t.gave.swept_m2).sum();
+    let hours: f64 = reading.tides.iter().map(|t| t.hours).sum();
+    let finds: usize = reading.tides.iter().map(|t| t.gave.counts.finds).sum();
+    assert!((swept - 1200.0).abs() < 1e-6 && (hours - 6.0).abs() < 1e-9 && finds == 12, "{swept} {hours} {finds}");
+    // At eleven o'clock of these days the state is that of the station's own high and low waters.
+    let station = Catalogue::shipped().nearest(LonLat::new(-12.0, 48.9).unwrap(), 1)[0].0;
+    let water = scourline::tide::Water::of_station(station, station.chart_datum.clone()).unwrap();
+    for (day, count) in [("2024-01-10", 3), ("2024-01-14", 4), ("2024-01-18", 5)] {
+        let at: Timestamp = format!("{day}T11:00:00Z").parse().unwrap();
+        let minutes = |n| jiff::SignedDuration::from_mins(n);
+        let nearest = water.turns(at - minutes(30), at + minutes(30));
+        let falls = water.height_m(at + minutes(5)).unwrap() < water.height_m(at - minutes(5)).unwrap();
+        let state = match nearest.first().map(|t| t.kind) {
+            Some(scourline::tide::TurnKind::High) => TideState::HighWater,
+            Some(scourline::tide::TurnKind::Low) => TideState::LowWater,
+            None if falls => TideState::Ebb,
+            None => TideState::Flood,
+        };
+        let told = reading.tides.iter().find(|t| t.state == state).unwrap();
+        assert!(told.gave.counts.finds >= count, "{day} {state:?}: {:?}", reading.tides);
+    }
+}
+
+#[test]
+fn a_scour_line_that_a_storm_shifted_is_told_with_its_shift() {
+    let mut rng = ChaCha8Rng::seed_from_u64(3);
+    let mut sand = Sand::new();
+    storm(&mut sand, "Shift", "2024-01-01T00:00:00Z", "2024-01-03T00:00:00Z");
+    for (day, across_m) in [("2023-12-20", 60.0), ("2024-01-10", 63.0)] {
+        for n in 0..40 {
+            sand.find(100.0 + 5.0 * f64::from(n), across_m + rng.random_range(-1.5..1.5), "lead");
+            let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+            find.time = Some(format!("{day}T11:00:00Z").parse().unwrap());
+        }
+    }
+    for _ in 0..120 {
+        sand.find(rng.random_range(0.0..400.0), rng.random_range(0.0..120.0), "ring_pull");
+    }
+    let cell = |i: u32, j: u32| CoveredCell {
+        along_m: 2.5 + 5.0 * f64::from(i),
+        across_m: 2.5 + 5.0 * f64::from(j),
+        swept_m2: 25.0,
+        passes: 1.0,
+    };
+    let cells = (0..80).flat_map(|i| (0..24).map(move |j| cell(i, j))).collect();
+    let covered = Covered { cell_m: 5.0, cells, visits: Vec::new(), searched: Vec::new() };
+    let reading = sand.read(Some(&covered), &Params { replicates: 99, ..Params::default() }).unwrap();
+    assert_eq!(reading.scour_lines.len(), 1, "{:?}", reading.scan_runs);
+    let line = &reading.scour_lines[0];
+    let [before, after] = &line.states[..] else { panic!("{:?}", line.states) };
+    assert_eq!((before.after.as_deref(), after.after.as_deref()), (None, Some("Shift")));
+    assert_eq!(before.finds + after.finds, line.counts.heavy);
+    let (seaward, rose) = (after.seaward_m.unwrap(), after.rose_m.unwrap());
+    assert!(seaward.low > 1.5 && seaward.high < 4.5 && seaward.mean > 2.0, "{seaward:?}");
+    // 3 m seaward on sand falling 3 in 100.
+    assert!(rose.high < 0.0 && (rose.mean + 0.03 * seaward.mean).abs() < 0.01, "{rose:?}");
+    assert!(before.rose_m.is_none() && before.level_m.unwrap().low > after.level_m.unwrap().high);
+}
+
+#[test]
+fn a_track_without_times_still_shows_ground_and_is_told_of() {
+    let mut sand = clumps();
+    let point = |k: u32| sand.frame.to_lonlat(Local::new(60.0 + 5.0 * f64::from(k), -60.0)).unwrap();
+    let segments = vec![(0..40).map(|k| TrackPoint::new(point(k))).collect()];
+    let uid = Track::content_uid(sand.beach.uid, &segments);
+    sand.records.push(Track { uid, beach: sand.beach.uid, outing: None, name: "no clock".into(), segments }.into());
+    let book = Book::gather(sand.records.iter().cloned().chain([sand.beach.clone().into()])).unwrap();
+    let setting = Setting::of(&book, sand.beach.uid).unwrap();
+    let (covered, _) = Covered::of(&book, &setting, &effort::Params::default(), &Progress::new()).unwrap().unwrap();
+    // 195 m of a swath 1.48 m wide with round ends.
+    let swath_m2 = 195.0 * 1.48 + std::f64::consts::PI * 0.74 * 0.74;
+    assert!((covered.swept_m2() / swath_m2 - 1.0).abs() < 0.02, "{} {swath_m2}", covered.swept_m2());
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    assert!(reading.whole.rate.is_some() && reading.tides.is_empty());
+    let notes = reading.notes.join(" ");
+    assert!(notes.contains("1 track has no times: it is taken as searched from end to end"), "{notes}");
+    // Most of the scattered finds lie where this track did not go.
+    assert!(notes.contains("lie where no track shows ground covered and are in no rate"), "{notes}");
+    let on_ground: usize = reading.cells.cells.iter().map(|c| c.counts.finds).sum();
+    assert!(on_ground > 0 && on_ground < reading.whole.counts.finds);
 }

@@ -270,6 +270,18 @@ pub struct ReadArgs {
     /// How many finds make a core, itself included; with hdbscan also the least finds of a cluster.
     #[arg(long, value_name = "N")]
     pub least: Option<usize>,
+    /// Seed of everything drawn; the same seed and settings give the same reading.
+    #[arg(long, value_name = "N")]
+    pub seed: Option<u64>,
+    /// Replicates of each scan.
+    #[arg(long, value_name = "N")]
+    pub replicates: Option<usize>,
+    /// Chance that one pass of the coil finds what lies under it, 0.01 to 1.
+    #[arg(long, value_name = "SHARE")]
+    pub per_pass: Option<f64>,
+    /// Rates before and after a storm are compared over at most this many days on either side.
+    #[arg(long, value_name = "DAYS")]
+    pub storm_days: Option<u32>,
     /// Which finds and outings it is read from.
     #[command(flatten)]
     pub filter: FilterArgs,

@@ -6,8 +6,8 @@ use super::args::{ClusterByArg, ReadArgs};
 use super::said::{beach_of, open, print_json, print_text};
 use crate::Progress;
 use crate::book::{Book, Uid};
-use crate::effort;
-use crate::reading::{self, ClusterBy, Covered, DropZone, Ground, HotSpot, Of, Params, Reading, ScourLine};
+use crate::effort::{self, Effort};
+use crate::reading::{self, BeforeAfter, ClusterBy, Covered, DropZone, Ground, HotSpot, Of, Params, Rate, Reading, ScourLine};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
@@ -19,13 +19,18 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     };
     params.cluster_distance_m = args.radius.or(params.cluster_distance_m);
     params.cluster_points = args.least.unwrap_or(params.cluster_points);
+    params.seed = args.seed.unwrap_or(params.seed);
+    params.replicates = args.replicates.unwrap_or(params.replicates);
+    params.detection_per_pass = args.per_pass.unwrap_or(params.detection_per_pass);
+    params.storm_days = args.storm_days.unwrap_or(params.storm_days);
     let beach = beach_of(open.book(), args.beach.as_deref())?;
     let filter = super::filter::of(&args.filter, open.book(), beach)?;
     let cut = filter.cut(open.book(), beach).map_err(Failure::usage)?;
-    let (_, mut reading) = read(&cut.book, beach.uid, &params)?;
+    let (_, effort, mut reading) = read_with_effort(&cut.book, beach.uid, &params)?;
     filter.tell(&mut reading);
     if args.json {
         let mut document = document(&reading)?;
+        document["effort"] = effort.as_ref().map_or(Value::Null, ground_covered);
         super::filter::add(&mut document, &filter, &cut)?;
         print_json(&document)
     } else {
@@ -35,12 +40,34 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
 
 /// The setting of a beach and what is read there.
 pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Reading), Failure> {
+    let (setting, _, reading) = read_with_effort(book, beach, params)?;
+    Ok((setting, reading))
+}
+
+fn read_with_effort(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Option<Effort>, Reading), Failure> {
     let setting = Setting::of(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
     let ground = Ground { book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(Timestamp::now()) };
     let reading = reading::read(&ground, params, &progress).map_err(Failure::usage)?;
-    Ok((setting, reading))
+    Ok((setting, covered.map(|(_, effort)| effort), reading))
+}
+
+/// The ground covered with the settings it rests on, without its squares.
+fn ground_covered(effort: &Effort) -> Value {
+    let totals = effort.totals();
+    let by_outing = effort.by_outing(|_| true).into_iter();
+    json!({
+        "params": effort.params,
+        "swept_m2": totals.swept_m2,
+        "passed_m2": totals.passed_m2,
+        "lengths_m": effort.lengths_m(),
+        "outings": by_outing
+            .map(|(outing, (swept_m2, fresh_m2))| json!({ "outing": outing, "swept_m2": swept_m2, "fresh_m2": fresh_m2 }))
+            .collect::<Vec<_>>(),
+        "repeated_tracks": effort.repeated_tracks,
+        "unusable_fixes": effort.unusable_fixes,
+    })
 }
 
 /// The reading as `--json` tells it; the keys are part of the promise in DEVELOPERS.md.
@@ -63,6 +90,44 @@ fn scour_line(line: &ScourLine) -> String {
     )
 }
 
+/// How a line lay between storms, where enough was found to tell.
+fn line_states(line: &ScourLine) -> String {
+    let mut out = String::new();
+    for s in &line.states {
+        let Some(level) = s.level_m else { continue };
+        let after = s.after.as_ref().map_or_else(|| "before the first storm".to_owned(), |name| format!("after {name}"));
+        let moved = s.rose_m.map_or_else(String::new, |m| {
+            format!(", {:.2} m {} ({:.2} to {:.2})", m.mean.abs(), if m.mean < 0.0 { "lower" } else { "higher" }, m.low, m.high)
+        });
+        out += &format!(
+            "    {after}: {} heavy finds at {:.2} m ({:.2} to {:.2}){moved}\n",
+            s.finds, level.mean, level.low, level.high
+        );
+    }
+    out
+}
+
+fn change(row: &BeforeAfter) -> String {
+    let of = match row.of {
+        Of::All => "finds",
+        Of::Heavy => "heavy finds",
+        Of::Light => "light finds",
+    };
+    let rate = |r: Option<Rate>| r.map_or_else(|| "none".to_owned(), |r| format!("{:.2}", r.rate_per_100m2));
+    let ratio = row.ratio.map(|r| {
+        let high = r.high.map_or_else(|| "no upper end".to_owned(), |h| format!("{h:.2}"));
+        let times = r.ratio.map_or_else(|| "not known".to_owned(), |t| format!("{t:.2}"));
+        format!("ratio {times} ({:.2} to {high})", r.low)
+    });
+    format!(
+        "{}, {of} per 100 m²: {} before, {} after; {}",
+        row.band.as_deref().unwrap_or("whole beach"),
+        rate(row.before),
+        rate(row.after),
+        ratio.unwrap_or_else(|| row.surer.clone())
+    )
+}
+
 fn drop_zone(zone: &DropZone, spot: &HotSpot) -> String {
     let near = zone.near.first().map_or_else(String::new, |n| format!(", {:.0} m from {}", n.distance_m, n.name));
     format!(
@@ -79,6 +144,7 @@ pub(super) fn text(reading: &Reading) -> String {
     let mut out = format!("{}: {} finds, {} heavy, {} light\n", reading.beach, counts.finds, counts.heavy, counts.light);
     for line in &reading.scour_lines {
         out += &format!("  scour line {}: {}\n", line.number, scour_line(line));
+        out += &line_states(line);
     }
     for zone in &reading.drop_zones {
         if let Some(spot) = reading.hot_spots.iter().find(|s| s.of == Of::All && s.number == zone.hot_spot) {
@@ -128,6 +194,28 @@ pub(super) fn text(reading: &Reading) -> String {
             (None, _) => b.gave.density_per_100m2.map_or_else(String::new, |d| format!(", {d:.2} per 100 m² of band")),
         };
         out += &format!("  {}: {} finds ({} heavy){rate}\n", b.name, b.gave.counts.finds, b.gave.counts.heavy);
+    }
+    for t in reading.tides.iter().filter(|t| !t.gave.too_little) {
+        let Some(r) = t.gave.rate else { continue };
+        out += &format!("  {}: {:.2} ({:.2} to {:.2}) per 100 m² swept\n", t.state.words(), r.rate_per_100m2, r.low, r.high);
+    }
+    if let Some(f) = reading.fresh.first()
+        && let (Some(fresh), Some(again)) = (f.fresh, f.again)
+    {
+        out += &format!(
+            "  fresh ground {:.2} per 100 m², ground swept again {:.2}; with {:.0} % found per pass and nothing coming back it would be {:.2}\n",
+            fresh.rate_per_100m2,
+            again.rate_per_100m2,
+            100.0 * f.detection_per_pass,
+            fresh.rate_per_100m2 * f.ratio_if_nothing_came_back.unwrap_or(1.0)
+        );
+    }
+    if let Some(r) = reading.whole.rate_signals {
+        out += &format!("  {} signals left undug, {:.2} per 100 m² swept\n", reading.whole.signals, r.rate_per_100m2);
+    }
+    let storms = reading.storms.each.len();
+    for row in reading.storms.over_all.iter().filter(|r| !r.too_little || r.band.is_none()) {
+        out += &format!("  before and after {storms} storms, {}\n", change(row));
     }
     for note in &reading.notes {
         out += &format!("  note: {note}\n");

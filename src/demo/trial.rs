@@ -119,8 +119,8 @@ pub struct Alarms {
     pub low: f64,
     /// Upper end of it.
     pub high: f64,
-    /// Seeds of the beaches on which anything was told.
-    pub seeds: Vec<u64>,
+    /// What was told.
+    pub wrong: Vec<Told>,
 }
 
 /// Why a trial came to no end.
@@ -191,13 +191,21 @@ impl Trial {
         let told = seeds.into_par_iter().map(|seed| -> Result<_, TrialError> {
             let (_, r) = self.read(&planting(seed))?;
             step()?;
-            let anything = !(r.hot_spots.is_empty() && r.scour_lines.is_empty() && r.drop_zones.is_empty());
-            Ok(anything.then_some(seed))
+            // A drop zone is a hot spot, so it is told of here too.
+            let spots = r.hot_spots.iter().map(|s| Told {
+                seed,
+                along_m: vec![s.shore.along_m - s.half_along_m, s.shore.along_m + s.half_along_m],
+                across_m: s.shore.across_m,
+                level_m: None,
+                finds: s.seen,
+            });
+            let lines = r.scour_lines.iter().map(|l| line_told(seed, l));
+            Ok(spots.chain(lines).collect::<Vec<Told>>())
         });
-        let seeds: Vec<u64> = told.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect();
-        let (beaches, alarmed) = (self.beaches, seeds.len());
+        let told = told.collect::<Result<Vec<_>, _>>()?;
+        let (beaches, alarmed) = (self.beaches, told.iter().filter(|t| !t.is_empty()).count());
         let (low, high) = reading::binomial_interval(alarmed as u64, beaches as u64, reading::COVERAGE);
-        Ok(Alarms { beaches, alarmed, share: share(alarmed, beaches), low, high, seeds })
+        Ok(Alarms { beaches, alarmed, share: share(alarmed, beaches), low, high, wrong: told.concat() })
     }
 }
 
@@ -234,13 +242,7 @@ fn score(seed: u64, made: &Made, reading: &Reading) -> Result<Score, TrialError>
                 lines.place_error_m.push(place_m);
                 lines.level_error_m.push(level_m);
             }
-            None => lines.wrong.push(Told {
-                seed,
-                along_m: vec![told.from_along_m, told.to_along_m],
-                across_m: told.shore.across_m,
-                level_m: Some(told.level.median_m),
-                finds: told.counts.heavy,
-            }),
+            None => lines.wrong.push(line_told(seed, told)),
         }
     }
     let gave = |cause: Cause| truth.cause_of.values().filter(|c| **c == cause).count();
@@ -276,6 +278,16 @@ fn score(seed: u64, made: &Made, reading: &Reading) -> Result<Score, TrialError>
         zones.missed.push(Told { seed, along_m: vec![z.along_m], across_m: z.across_m, level_m: None, finds });
     }
     Ok(Score { lines, zones })
+}
+
+fn line_told(seed: u64, line: &reading::ScourLine) -> Told {
+    Told {
+        seed,
+        along_m: vec![line.from_along_m, line.to_along_m],
+        across_m: line.shore.across_m,
+        level_m: Some(line.level.median_m),
+        finds: line.counts.heavy,
+    }
 }
 
 /// Level of a planted line, metres: each storm lays it a little differently, so the mean over what was laid.

@@ -25,6 +25,12 @@ pub struct Yield {
     pub rate_heavy: Option<Rate>,
     /// Light finds per 100 m² swept.
     pub rate_light: Option<Rate>,
+    /// Signals left undug in it; not among the finds.
+    #[serde(default)]
+    pub signals: usize,
+    /// Signals left undug per 100 m² swept.
+    #[serde(default)]
+    pub rate_signals: Option<Rate>,
     /// Whether so little ground was covered that its rates say nothing yet.
     pub too_little: bool,
     /// What would make the rate surer, as a sentence.
@@ -86,10 +92,18 @@ impl Yield {
             rate: all,
             rate_heavy: rate(counts.heavy),
             rate_light: rate(counts.light),
+            signals: 0,
+            rate_signals: None,
             too_little,
             counts,
             surer,
         }
+    }
+
+    /// The same with the signals left undug.
+    pub(super) fn with_signals(self, signals: usize) -> Self {
+        let rate_signals = self.swept_m2.and_then(|m2| Rate::new(signals as f64, m2));
+        Self { signals, rate_signals, ..self }
     }
 }
 
@@ -123,7 +137,8 @@ pub(super) fn bands(ground: &Ground, laid: &Laid, outings: &Outings, params: &Pa
             low_m: band.low_m,
             high_m: band.high_m,
             area_m2: band.area_m2,
-            gave: Yield::new(&in_band(&band.name), counts, Some(band.area_m2), swept_m2, params),
+            gave: Yield::new(&in_band(&band.name), counts, Some(band.area_m2), swept_m2, params)
+                .with_signals(laid.signals.iter().filter(|s| s.band == Some(n)).count()),
         }
     };
     bands.iter().enumerate().map(of).collect()
@@ -134,24 +149,31 @@ pub(super) fn in_band(name: &str) -> String {
     name.split_once(" to ").map_or_else(|| name.to_owned(), |(high, low)| format!("between {high} and {low}"))
 }
 
-/// Finds and rates of each zone, in order of name.
-pub(super) fn zones(ground: &Ground, laid: &Laid, params: &Params) -> Result<Vec<ZoneReading>, ReadingError> {
+/// Finds and rates of each zone, in order of name, and how many finds lie outside all of them.
+pub(super) fn zones(ground: &Ground, laid: &Laid, params: &Params) -> Result<(Vec<ZoneReading>, usize), ReadingError> {
     let mut zones: Vec<_> = ground.book.zones_of(ground.setting.beach.uid).collect();
     zones.sort_by(|a, b| a.name.cmp(&b.name).then(a.uid.cmp(&b.uid)));
     let mut readings = Vec::new();
+    let mut outside = vec![true; laid.finds.len()];
     for zone in zones {
         let place = |c: Coord<f64>| -> Result<Coord<f64>, ReadingError> { Ok(laid.frame.to_local(c.try_into()?)?.into()) };
         // A zone drawn too far off belongs to no reading; the notes of the import tell of it.
         let Ok(area) = geo::MapCoords::try_map_coords(&zone.area, place) else { continue };
         let Some(bounds) = area.bounding_rect() else { continue };
-        let counts = Counts::of(laid.finds.iter().filter(|f: &&Placed| holds(&area, bounds, f.at.into())));
+        let mut inside: Vec<&Placed> = Vec::new();
+        for (find, outside) in laid.finds.iter().zip(&mut outside).filter(|(f, _)| holds(&area, bounds, f.at.into())) {
+            inside.push(find);
+            *outside = false;
+        }
+        let counts = Counts::of(inside);
         let swept_m2 =
             ground.shore().and_then(|shore| swept_where(ground.covered, |s| holds(&area, bounds, shore.to_local(s).into())));
         let area_m2 = geo::Area::unsigned_area(&area);
-        let gave = Yield::new(&format!("in {}", zone.name), counts, Some(area_m2), swept_m2, params);
+        let signals = laid.signals.iter().filter(|s| holds(&area, bounds, s.at.into())).count();
+        let gave = Yield::new(&format!("in {}", zone.name), counts, Some(area_m2), swept_m2, params).with_signals(signals);
         readings.push(ZoneReading { uid: zone.uid, name: zone.name.clone(), usage: zone.usage, area_m2, gave });
     }
-    Ok(readings)
+    Ok((readings, outside.into_iter().filter(|o| *o).count()))
 }
 
 fn holds(area: &MultiPolygon<f64>, bounds: Rect<f64>, c: Coord<f64>) -> bool {

@@ -109,7 +109,7 @@ mod tests {
             swept_m2: *swept_m2,
             passes: 1.0,
         };
-        Covered { cell_m: 10.0, cells: cells.iter().map(cell).collect(), visits: Vec::new() }
+        Covered { cell_m: 10.0, cells: cells.iter().map(cell).collect(), visits: Vec::new(), searched: Vec::new() }
     }
 
     #[test]

@@ -1,8 +1,8 @@
-use super::{Covered, CoveredCell, ReadingError};
+use super::{Covered, CoveredCell, ReadingError, Searched};
 use crate::Progress;
 use crate::book::Book;
 use crate::earth::Local;
-use crate::effort::{Effort, EffortError, Params};
+use crate::effort::{Effort, EffortError, Params, StretchKind};
 use crate::shore::Setting;
 
 impl Covered {
@@ -36,6 +36,13 @@ impl Covered {
             .collect();
         // Millions on a large beach, so they are handed on and not copied.
         let visits = std::mem::take(&mut effort.shares);
-        Ok(Some((Self { cell_m: params.cell_m, cells, visits }, effort)))
+        let in_use = effort.stretches.iter().filter(|s| s.kind == StretchKind::Searched);
+        let searched = in_use
+            .filter_map(|s| {
+                let swath_m2 = s.length_m * s.swath_m * params.overlap;
+                Some(Searched { outing: s.outing, from_s: s.from_s?, to_s: s.to_s?, swath_m2 })
+            })
+            .collect();
+        Ok(Some((Self { cell_m: params.cell_m, cells, visits, searched }, effort)))
     }
 }

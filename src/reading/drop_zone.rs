@@ -12,7 +12,8 @@ use serde::{Deserialize, Serialize};
 
 use super::cluster::{Counts, Of};
 use super::ground::{Laid, Placed};
-use super::{Fisher, Ground, HotSpot, ScourLine, fisher_exact};
+use super::outings::Outings;
+use super::{Fisher, Ground, Habit, HotSpot, Params, ScourLine, fisher_exact};
 use crate::book::ZoneUse;
 use crate::earth::{Local, LonLat};
 use crate::shore::{Shore, ShorePoint};
@@ -42,6 +43,12 @@ pub struct DropZone {
     pub by_month: [usize; 12],
     /// Finds by day of the week, Monday first.
     pub by_weekday: [usize; 7],
+    /// Months and days of the week against those on which it was searched.
+    #[serde(default)]
+    pub habit: Habit,
+    /// What would make it surer.
+    #[serde(default)]
+    pub surer: String,
 }
 
 /// Something near a place.
@@ -59,7 +66,14 @@ const NEAR_M: f64 = 40.0;
 const COMPACT_M: f64 = 25.0;
 
 /// The drop zones among the hot spots, in their order.
-pub(super) fn drop_zones(ground: &Ground, laid: &Laid, spots: &[HotSpot], lines: &[ScourLine]) -> Vec<DropZone> {
+pub(super) fn drop_zones(
+    ground: &Ground,
+    laid: &Laid,
+    outings: &Outings,
+    spots: &[HotSpot],
+    lines: &[ScourLine],
+    params: &Params,
+) -> Vec<DropZone> {
     let Some(shore) = ground.shore() else { return Vec::new() };
     let on_a_line = |s: &HotSpot| {
         let held = |l: &ScourLine| 2 * l.uids.iter().filter(|u| s.uids.binary_search(u).is_ok()).count() > s.counts.heavy;
@@ -73,7 +87,7 @@ pub(super) fn drop_zones(ground: &Ground, laid: &Laid, spots: &[HotSpot], lines:
             let (along_m, across_m) = (spot.shore.along_m - s.shore.along_m, spot.shore.across_m - s.shore.across_m);
             along_m.hypot(across_m) < s.half_along_m + spot.half_along_m
         };
-        if let Some(zone) = judge(ground, laid, shore, spot).filter(|_| !told.iter().any(rim)) {
+        if let Some(zone) = judge(ground, laid, outings, shore, spot, params).filter(|_| !told.iter().any(rim)) {
             told.push(spot);
             zones.push(zone);
         }
@@ -88,7 +102,7 @@ pub(super) fn is_compact_and_mixed(spot: &HotSpot) -> bool {
     compact && c.heavy.min(c.light) * 4 >= c.heavy + c.light && c.heavy > 0
 }
 
-fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<DropZone> {
+fn judge(ground: &Ground, laid: &Laid, outings: &Outings, shore: &Shore, spot: &HotSpot, params: &Params) -> Option<DropZone> {
     let (inside, outside): (Vec<&Placed>, Vec<&Placed>) =
         laid.finds.iter().partition(|f| spot.uids.binary_search(&f.uid).is_ok());
     let (own, rest) = (Counts::of(inside.iter().copied()), Counts::of(outside.iter().copied()));
@@ -111,6 +125,9 @@ fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<
         by_month[month.min(11)] += 1;
         by_weekday[day.min(6)] += 1;
     }
+    let with_outing = laid.finds.iter().zip(outings.of_find.iter().copied());
+    let members: Vec<_> = with_outing.filter(|(f, _)| spot.uids.binary_search(&f.uid).is_ok()).collect();
+    let habit = Habit::of(ground.covered, outings, &members, spot, &zone, params);
     let n = inside.len() as f64;
     let centre =
         inside.iter().fold(Local::default(), |c, f| Local::new(c.east_m + f.at.east_m / n, c.north_m + f.at.north_m / n));
@@ -127,7 +144,25 @@ fn judge(ground: &Ground, laid: &Laid, shore: &Shore, spot: &HotSpot) -> Option<
         near: near(ground, shore, centre),
         by_month,
         by_weekday,
+        surer: surer(spot, storms_outlasted, &habit),
+        habit,
     })
+}
+
+/// What would make a drop zone surer, each with its figure.
+fn surer(spot: &HotSpot, outlasted: usize, habit: &Habit) -> String {
+    let mut said = vec![spot.surer.clone()];
+    if outlasted < 2 {
+        said.push(format!(
+            "it has outlasted {outlasted} storms; finds in it after another one would tell it from a passing patch"
+        ));
+    }
+    let days = habit.expected_by_weekday.iter().filter(|e| **e > 0.0).count();
+    if days < 7 {
+        said.push(format!("it was searched on {days} of 7 days of the week; the others would show whether weekends pay more"));
+    }
+    said.retain(|s| !s.is_empty());
+    said.join("; ")
 }
 
 fn near(ground: &Ground, shore: &Shore, at: Local) -> Vec<Near> {

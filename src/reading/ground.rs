@@ -42,6 +42,22 @@ pub struct Covered {
     /// What each outing swept, square by square and in order of time; empty when outings are not told apart.
     #[serde(default)]
     pub visits: Vec<Visit>,
+    /// When the coil was in use; empty when no track has times.
+    #[serde(default)]
+    pub searched: Vec<Searched>,
+}
+
+/// A stretch of time through which the coil was in use.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Searched {
+    /// The outing, if known.
+    pub outing: Option<Uid>,
+    /// When it began, seconds since 1970-01-01 UTC.
+    pub from_s: f64,
+    /// When it ended.
+    pub to_s: f64,
+    /// Length times width of the swath, m²: ground passed twice counts twice.
+    pub swath_m2: f64,
 }
 
 impl Covered {
@@ -66,10 +82,20 @@ pub(super) struct Placed {
     pub(super) band: Option<usize>,
 }
 
+/// A signal left undug, laid in the beach's plane.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Heard {
+    pub(super) at: Local,
+    /// Which of the setting's bands.
+    pub(super) band: Option<usize>,
+}
+
 /// The finds of a beach laid in its plane, in order of uid, with what was left out and why.
 pub(super) struct Laid {
     pub(super) frame: Frame,
     pub(super) finds: Vec<Placed>,
+    /// Signals left undug, in order of uid; never among the finds.
+    pub(super) signals: Vec<Heard>,
     pub(super) too_far: usize,
     pub(super) repeated: usize,
 }
@@ -77,6 +103,13 @@ pub(super) struct Laid {
 impl Ground<'_> {
     pub(super) fn shore(&self) -> Option<&Shore> {
         self.setting.shore.as_ref().ok().map(AsRef::as_ref)
+    }
+
+    /// Level of the sand at a place above the land datum, metres, and the band it lies in.
+    fn level_and_band(&self, at: Local) -> (Option<f64>, Option<usize>) {
+        let land_m = self.shore().and_then(|s| s.sand_level(at)).map(|l| l.land_m);
+        let tide_m = land_m.zip(self.setting.beach.datum_offset_m).map(|(land, offset)| land + offset);
+        (land_m, tide_m.and_then(|m| self.setting.bands.iter().position(|b| b.holds(m))))
     }
 
     pub(super) fn lay(&self) -> Result<Laid, super::ReadingError> {
@@ -88,9 +121,7 @@ impl Ground<'_> {
                 too_far += 1;
                 continue;
             };
-            let shore = self.shore();
-            let land_m = shore.and_then(|s| s.sand_level(at)).map(|l| l.land_m);
-            let tide_m = land_m.zip(beach.datum_offset_m).map(|(land, offset)| land + offset);
+            let (land_m, band) = self.level_and_band(at);
             finds.push(Placed {
                 uid: find.uid,
                 kind: find.kind.clone(),
@@ -99,7 +130,7 @@ impl Ground<'_> {
                 outing: find.outing,
                 at,
                 land_m,
-                band: tide_m.and_then(|m| self.setting.bands.iter().position(|b| b.holds(m))),
+                band,
             });
         }
         // One thing noted twice: same kind at the same instant in the same place.
@@ -110,6 +141,8 @@ impl Ground<'_> {
             let mm = |v: f64| (v * 1000.0).round() as i64;
             seen.insert((f.kind.clone(), time, mm(f.at.east_m), mm(f.at.north_m)))
         });
-        Ok(Laid { frame, repeated: all - finds.len(), finds, too_far })
+        let heard = self.book.signals_of(beach.uid).filter_map(|s| frame.to_local(s.at).ok());
+        let signals = heard.map(|at| Heard { at, band: self.level_and_band(at).1 }).collect();
+        Ok(Laid { frame, signals, repeated: all - finds.len(), finds, too_far })
     }
 }

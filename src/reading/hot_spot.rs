@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::band::round_up;
 use super::cluster::{KindCount, LevelRange, Of, kinds_of, level_range, main_band};
 use super::ground::{Covered, Laid, Placed};
 use super::scan::{Cells, Settings, Window, scan};
@@ -57,6 +58,9 @@ pub struct HotSpot {
     pub level: Option<LevelRange>,
     /// The band most of its finds lie in.
     pub band: Option<String>,
+    /// Signals left undug in it; not among the finds.
+    #[serde(default)]
+    pub signals: usize,
     /// On how many outings its finds were made.
     pub outings: usize,
     /// What would make it surer.
@@ -229,7 +233,7 @@ impl<'a> Weighed<'a> {
         let (shore, covered) = (ground.shore()?, ground.covered?);
         let field = Field::new(covered, params).filter(|_| covered.swept_m2() >= params.least_swept_m2)?;
         let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
-        let weighing = Weighing::new(ground, covered, laid, params, &field.of_square, &cell_of);
+        let weighing = Weighing::new(ground, covered, laid, params, field.cell_m, &field.of_square, &cell_of);
         Some(Self { field, cell_of, weighing })
     }
 
@@ -282,6 +286,7 @@ pub(super) fn hot_spots(
     halves.dedup();
     let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
     let by_cell = by_cell(cell_of, field.swept_m2.len());
+    let signals: Vec<Option<usize>> = laid.signals.iter().map(|s| field.cell_of(shore.to_shore(s.at))).collect();
     for (salt, of) in Of::ALL.into_iter().enumerate() {
         let mut finds = vec![0; field.swept_m2.len()];
         for (find, cell) in laid.finds.iter().zip(cell_of) {
@@ -308,7 +313,7 @@ pub(super) fn hot_spots(
             q: None,
         });
         for (n, window) in scanned.windows.iter().enumerate() {
-            let place = Place { ground, laid, shore, field, by_cell: &by_cell };
+            let place = Place { ground, laid, shore, field, by_cell: &by_cell, signals: &signals };
             let half_across_m = halves[window.rings - 1] * field.cell_m;
             let half_along_m = half_across_m * STRETCHES[window.shape];
             found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);
@@ -324,6 +329,8 @@ struct Place<'a> {
     field: &'a Field,
     /// The finds of each cell.
     by_cell: &'a [Vec<usize>],
+    /// The cell of each signal.
+    signals: &'a [Option<usize>],
 }
 
 impl Place<'_> {
@@ -361,7 +368,7 @@ impl Place<'_> {
             expected: window.expected,
             ratio: f64::from(window.finds) / window.expected,
             surer: rate.map_or_else(String::new, |r| {
-                format!("another {:.0} m² swept inside it would halve the interval of its rate", r.to_halve_m2)
+                format!("another {} m² swept inside it would halve the interval of its rate", round_up(r.to_halve_m2))
             }),
             rate,
             log_likelihood_ratio: window.log_ratio,
@@ -370,6 +377,7 @@ impl Place<'_> {
             gi_star,
             level: level_range(&members),
             band,
+            signals: self.signals.iter().flatten().filter(|c| inside.binary_search(c).is_ok()).count(),
             outings: outings_of(&members),
         })
     }

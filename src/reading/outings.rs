@@ -1,3 +1,5 @@
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 
 use super::Ground;
@@ -21,6 +23,7 @@ pub(super) struct Outings {
     pub(super) of_find: Vec<Option<usize>>,
     /// The band that the middle of each square of the ground covered lies in.
     pub(super) band_of_square: Vec<Option<usize>>,
+    place_of: BTreeMap<Uid, usize>,
 }
 
 impl Outings {
@@ -28,7 +31,7 @@ impl Outings {
         let band_of_square = band_of_square(ground);
         let mut all: Vec<OutingGround> = Vec::new();
         let parts = ground.setting.bands.len() + 1;
-        let mut place_of = std::collections::BTreeMap::new();
+        let mut place_of = BTreeMap::new();
         for visit in ground.covered.iter().flat_map(|c| &c.visits) {
             let Some(outing) = visit.outing.and_then(|o| ground.book.outings().get(&o)) else { continue };
             let n = *place_of.entry(outing.uid).or_insert_with(|| {
@@ -42,14 +45,19 @@ impl Outings {
             }
         }
         all.sort_by_key(|o| (o.start, o.uid));
-        let place_of: std::collections::BTreeMap<Uid, usize> = all.iter().enumerate().map(|(n, o)| (o.uid, n)).collect();
+        let place_of: BTreeMap<Uid, usize> = all.iter().enumerate().map(|(n, o)| (o.uid, n)).collect();
         let outing_of = |f: &Placed| match (f.outing, f.time) {
             (Some(outing), _) => place_of.get(&outing).copied(),
             (None, Some(time)) => all.iter().position(|o| o.start <= time && time <= o.end),
             (None, None) => None,
         };
         let of_find = laid.finds.iter().map(outing_of).collect();
-        Self { all, of_find, band_of_square }
+        Self { all, of_find, band_of_square, place_of }
+    }
+
+    /// The place of an outing in `all`.
+    pub(super) fn place_of(&self, outing: Uid) -> Option<usize> {
+        self.place_of.get(&outing).copied()
     }
 }
 

@@ -22,6 +22,10 @@ pub struct Params {
     pub storm_days: u32,
     /// Fewer finds than this before and after together, and their rates are not compared.
     pub least_compared: u32,
+    /// Side of a square of the rates on a grid, metres; coarser on very large beaches.
+    pub rate_cell_m: f64,
+    /// Within this of a high or low water it is neither ebb nor flood, minutes.
+    pub slack_minutes: f64,
     /// Chance that one pass of the coil finds what lies under it, 0 to 1: ground swept again counts less.
     pub detection_per_pass: f64,
     /// Side of a cell of the scans, metres; coarser on very large beaches.
@@ -46,6 +50,8 @@ impl Default for Params {
             least_swept_m2: 200.0,
             storm_days: 60,
             least_compared: 5,
+            rate_cell_m: 10.0,
+            slack_minutes: 30.0,
             detection_per_pass: 0.7,
             scan_cell_m: 4.0,
             least_in_spot: 5,
@@ -70,6 +76,12 @@ impl Params {
         }
         if !(1..=3650).contains(&self.storm_days) {
             return bad("days before and after a storm", "there must be between 1 and 3650");
+        }
+        if !(1.0..=1000.0).contains(&self.rate_cell_m) {
+            return bad("square of the rates", "it must be between 1 and 1000 m");
+        }
+        if !(0.0..=180.0).contains(&self.slack_minutes) {
+            return bad("minutes about high and low water", "there must be between 0 and 180");
         }
         if !(0.01..=1.0).contains(&self.detection_per_pass) {
             return bad("chance per pass", "it must be between 0.01 and 1");

@@ -15,7 +15,7 @@ use super::hot_spot::{ScanRun, by_cell, finds_in, outings_of, settings};
 use super::scan::{Cells, Window, scan};
 use super::weighed::Weighing;
 use super::window::{Shape, strips};
-use super::{Counts, Fisher, Ground, Params, Rate, ReadingError, fisher_exact};
+use super::{Counts, Fisher, Ground, LineState, Params, Rate, ReadingError, fisher_exact};
 use crate::Progress;
 use crate::book::Uid;
 use crate::earth::LonLat;
@@ -67,6 +67,9 @@ pub struct ScourLine {
     pub storms: Vec<String>,
     /// What would make it surer.
     pub surer: String,
+    /// How it lay before the first storm, between each and the next, and after the last.
+    #[serde(default)]
+    pub states: Vec<LineState>,
 }
 
 /// A step along the shore, metres.
@@ -269,7 +272,7 @@ fn describe(
     let Some(level) = level_range(&members) else { return Ok(None) };
     let swept_m2 = cells.iter().map(|n| levels.swept_m2[*n]).sum();
     let rate_heavy = Rate::new(counts.heavy as f64, swept_m2);
-    let ends = through(&heavy, from_along_m, to_along_m);
+    let (ends, slant) = through(&heavy, from_along_m, to_along_m);
     let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
     let (band, _) = main_band(ground, &members);
     let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", super::band::in_band(b)));
@@ -286,7 +289,7 @@ fn describe(
         counts,
         expected_heavy: window.expected,
         surer: rate_heavy.map_or_else(String::new, |r| {
-            format!("another {:.0} m² swept {place} would halve the interval of its rate", r.to_halve_m2)
+            format!("another {} m² swept {place} would halve the interval of its rate", super::band::round_up(r.to_halve_m2))
         }),
         rate_heavy,
         heavy_share: share(counts).unwrap_or(1.0),
@@ -297,6 +300,7 @@ fn describe(
         q: 1.0,
         outings: outings_of(&members),
         storms: storms_before(ground, &members),
+        states: super::moved::states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
     }))
 }
 
@@ -318,15 +322,15 @@ fn is_even(levels: &Levels, cells: &[usize], along_m: &[f64]) -> bool {
     (0..3).all(enough) && filled >= 2
 }
 
-/// Ends of the straight line that fits the finds' across over along by least squares.
-fn through(finds: &[(&Placed, ShorePoint)], from_along_m: f64, to_along_m: f64) -> [ShorePoint; 2] {
+/// Ends of the straight line that fits the finds' across over along by least squares, and its slant.
+fn through(finds: &[(&Placed, ShorePoint)], from_along_m: f64, to_along_m: f64) -> ([ShorePoint; 2], f64) {
     let n = finds.len() as f64;
     let mean = |of: fn(&ShorePoint) -> f64| finds.iter().map(|(_, s)| of(s)).sum::<f64>() / n;
     let (along, across) = (mean(|s| s.along_m), mean(|s| s.across_m));
     let own: f64 = finds.iter().map(|(_, s)| (s.along_m - along).powi(2)).sum();
     let both: f64 = finds.iter().map(|(_, s)| (s.along_m - along) * (s.across_m - across)).sum();
     let slant = if own > 0.0 { both / own } else { 0.0 };
-    [from_along_m, to_along_m].map(|a| ShorePoint::new(a, across + slant * (a - along)))
+    ([from_along_m, to_along_m].map(|a| ShorePoint::new(a, across + slant * (a - along))), slant)
 }
 
 fn storms_before(ground: &Ground, members: &[&Placed]) -> Vec<String> {

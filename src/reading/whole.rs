@@ -7,8 +7,9 @@ use super::ground::Laid;
 use super::hot_spot::Weighed;
 use super::outings::Outings;
 use super::{
-    BandReading, Cluster, ClusterRun, Counts, DropZone, Ground, HotSpot, Of, Params, ReadingError, Renewal, ScanRun, ScourLine,
-    Storms, UndugReading, Yield, ZoneReading, false_discovery, storm,
+    BandReading, Cells, Cluster, ClusterRun, Counts, DropZone, FreshAgain, Ground, HotSpot, KindReading, Of, Params,
+    ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, UndugReading, Yield, ZoneReading, cell, false_discovery,
+    fresh, storm, tide_state,
 };
 use crate::Progress;
 use crate::book::Uid;
@@ -42,6 +43,18 @@ pub struct Reading {
     pub bands: Vec<BandReading>,
     /// What each zone gave, in order of name.
     pub zones: Vec<ZoneReading>,
+    /// What each kind gave, most frequent first.
+    #[serde(default)]
+    pub kinds: Vec<KindReading>,
+    /// Rates on a grid along and across the shore.
+    #[serde(default)]
+    pub cells: Cells,
+    /// What fresh ground gave and what ground swept again: the beach, then each band from the highest down.
+    #[serde(default)]
+    pub fresh: Vec<FreshAgain>,
+    /// What the beach gave by state of the tide.
+    #[serde(default)]
+    pub tides: Vec<TideReading>,
     /// Signals heard and left, as the finds they are expected to be; they enter no rate.
     #[serde(default)]
     pub undug: UndugReading,
@@ -73,16 +86,17 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         scour_lines = lines;
     }
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
-    let drop_zones = drop_zones(ground, &laid, &hot_spots, &scour_lines);
-    progress.set(0.9);
     let outings = Outings::new(ground, &laid);
+    let drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
+    progress.set(0.9);
     let bands = bands(ground, &laid, &outings, params);
     let storms = storm::storms(ground, &laid, &outings, params);
-    let zones = zones(ground, &laid, params)?;
+    let (zones, outside) = zones(ground, &laid, params)?;
     progress.check()?;
     let counts = Counts::of(&laid.finds);
     let area_m2 = ground.shore().map(|s| s.area_m2());
-    let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params);
+    let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params)
+        .with_signals(laid.signals.len());
     let mut notes = notes(ground, &laid, params);
     notes.extend(scan_notes(&scan_runs, params.worst_p));
     notes.extend(counted(
@@ -90,6 +104,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         "lies where no track shows ground covered and is in no rate",
         "lie where no track shows ground covered and are in no rate",
     ));
+    notes.extend(outside_zones(&zones, outside));
     progress.set(1.0);
     Ok(Reading {
         beach: ground.setting.beach.name.clone(),
@@ -105,6 +120,10 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         scour_lines,
         bands,
         zones,
+        kinds: cell::kinds(ground, &laid, &outings),
+        cells: cell::cells(ground, &laid, params),
+        fresh: fresh::fresh_again(ground, &laid, &outings, params),
+        tides: tide_state::tides(ground, &laid, &outings, params),
         undug: super::undug::read_undug(ground, &laid.frame),
         storms,
     })
@@ -159,6 +178,27 @@ fn counted(what: usize, one: &str, many: &str) -> Option<String> {
     }
 }
 
+/// Tracks without any time say where one went but not when, nor what was walked and what searched.
+fn timeless(ground: &Ground) -> Option<String> {
+    let is_timeless = |t: &&crate::book::Track| t.points().next().is_some() && t.points().all(|p| p.time().is_none());
+    let tracks = ground.book.tracks_of(ground.setting.beach.uid).filter(is_timeless).count();
+    let (has, is) = if tracks == 1 { ("track has", "it is") } else { ("tracks have", "they are") };
+    (tracks > 0).then(|| {
+        format!(
+            "{tracks} {has} no times: {is} taken as searched from end to end, and left out of the rates by state of the tide."
+        )
+    })
+}
+
+/// Finds outside every zone, where the beach has zones.
+fn outside_zones(zones: &[ZoneReading], outside: usize) -> Option<String> {
+    counted(
+        if zones.is_empty() { 0 } else { outside },
+        "lies outside every zone and counts for the beach and its band alone",
+        "lie outside every zone and count for the beach and their bands alone",
+    )
+}
+
 fn notes(ground: &Ground, laid: &Laid, params: &Params) -> Vec<String> {
     let finds = &laid.finds;
     let mut notes = ground.setting.warnings.clone();
@@ -193,6 +233,7 @@ fn notes(ground: &Ground, laid: &Laid, params: &Params) -> Vec<String> {
     if finds.len() > 1 && finds.iter().all(|f| f.at.distance_m(finds[0].at) < 0.01) {
         notes.push("All finds have one and the same position; no pattern can be read from that.".to_owned());
     }
+    notes.extend(timeless(ground));
     if !ground.setting.bands.is_empty() {
         let off = finds.iter().filter(|f| f.band.is_none()).count();
         notes.extend(counted(

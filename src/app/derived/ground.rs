@@ -454,7 +454,7 @@ mod tests {
             swept_m2: 1.0,
             passes: 1.0 + f64::from(n % 5),
         });
-        let covered = Covered { cell_m: 1.0, cells: cells.collect(), visits: Vec::new() };
+        let covered = Covered { cell_m: 1.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() };
         let key = |what| GroundKey {
             what,
             weight: WeightChoice::All,

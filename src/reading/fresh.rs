@@ -1,0 +1,137 @@
+//! Fresh ground apart from ground swept again.
+//!
+//! A find counts as made on fresh ground when most of what its outing swept within a receiver's
+//! error of it was fresh. If nothing came back, ground swept again would give the share of the fresh
+//! ground's rate that the earlier passes left: (1 - d)^n with the stated chance d per pass. A higher
+//! ratio tells that the beach fills up again, or that d is stated too high.
+
+use std::collections::HashMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::ground::{Covered, Laid};
+use super::outings::Outings;
+use super::{Ground, Params, Rate, RateRatio, rate_ratio};
+use crate::shore::ShorePoint;
+
+/// What fresh ground gave, and what ground swept again.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FreshAgain {
+    /// The band; `None` for the whole beach.
+    pub band: Option<String>,
+    /// Finds per 100 m² of ground that no earlier outing had swept.
+    pub fresh: Option<Rate>,
+    /// Finds per 100 m² of ground that an earlier outing had swept.
+    pub again: Option<Rate>,
+    /// The second rate over the first; `None` with too little ground or too few finds.
+    pub ratio: Option<RateRatio>,
+    /// What the ratio would be if nothing came back, with the stated chance per pass.
+    pub ratio_if_nothing_came_back: Option<f64>,
+    /// The stated chance that one pass finds what lies under the coil, 0 to 1.
+    pub detection_per_pass: f64,
+    /// Whether too little ground was covered on either side, or too few finds made, for a ratio.
+    pub too_little: bool,
+}
+
+/// Finds belong to ground swept within this of them, metres: a receiver's error.
+const NEAR_M: f64 = 3.0;
+
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    finds: [u64; 2],
+    swept_m2: [f64; 2],
+    left_m2: f64,
+}
+
+/// For the beach and each band, from the highest down; empty when outings are not told apart.
+pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<FreshAgain> {
+    let Some((shore, covered)) = ground.shore().zip(ground.covered) else { return Vec::new() };
+    if covered.visits.is_empty() {
+        return Vec::new();
+    }
+    let mut sums = vec![Sums::default(); ground.setting.bands.len() + 1];
+    let parts = |band: Option<usize>| [Some(0), band.map(|b| b + 1)].into_iter().flatten();
+    let order = Order::of(covered);
+    for cell in 0..covered.cells.len() {
+        let mut passed = 0.0;
+        let visits = || order.visits_of(cell).map(|n| &covered.visits[n]);
+        let swept: f64 = visits().map(|v| v.swept_m2).sum();
+        // The passes over a square are known in all; each visit is given its share.
+        let square = &covered.cells[cell];
+        let passes_per_m2 = if swept > 0.0 { (square.passes * square.swept_m2 / swept).max(1.0) } else { 1.0 };
+        for visit in visits() {
+            let again_m2 = (visit.swept_m2 - visit.fresh_m2).max(0.0);
+            for part in parts(outings.band_of_square.get(cell).copied().flatten()) {
+                let sum = &mut sums[part];
+                sum.swept_m2[0] += visit.fresh_m2;
+                sum.swept_m2[1] += again_m2;
+                sum.left_m2 += again_m2 * (1.0 - params.detection_per_pass).powf(passed);
+            }
+            passed += passes_per_m2;
+        }
+    }
+    for (find, outing) in laid.finds.iter().zip(&outings.of_find) {
+        let Some(outing) = outing.and_then(|n| outings.all.get(n)) else { continue };
+        let Some(fresh) = order.is_fresh(covered, shore.to_shore(find.at), outing.uid) else { continue };
+        parts(find.band).for_each(|part| sums[part].finds[usize::from(!fresh)] += 1);
+    }
+    let bands = std::iter::once(None).chain(ground.setting.bands.iter().map(|b| Some(b.name.clone())));
+    bands.zip(sums).map(|(band, s)| told(band, s, params)).collect()
+}
+
+fn told(band: Option<String>, s: Sums, params: &Params) -> FreshAgain {
+    let finds = s.finds[0] + s.finds[1];
+    let too_little = s.swept_m2.iter().any(|m2| *m2 < params.least_swept_m2) || finds < u64::from(params.least_compared);
+    let ratio = rate_ratio([s.finds[1], s.finds[0]], [s.swept_m2[1], s.swept_m2[0]]);
+    FreshAgain {
+        band,
+        fresh: Rate::new(s.finds[0] as f64, s.swept_m2[0]),
+        again: Rate::new(s.finds[1] as f64, s.swept_m2[1]),
+        ratio: ratio.filter(|_| !too_little),
+        ratio_if_nothing_came_back: (s.swept_m2[1] > 0.0).then(|| s.left_m2 / s.swept_m2[1]),
+        detection_per_pass: params.detection_per_pass,
+        too_little,
+    }
+}
+
+/// The visits by square, in order of time, and the squares by place.
+struct Order {
+    visits: Vec<usize>,
+    first: Vec<usize>,
+    square_at: HashMap<(i64, i64), usize>,
+}
+
+impl Order {
+    fn of(covered: &Covered) -> Self {
+        let mut visits: Vec<usize> =
+            (0..covered.visits.len()).filter(|n| covered.visits[*n].cell < covered.cells.len()).collect();
+        visits.sort_by_key(|n| covered.visits[*n].cell);
+        let first = (0..=covered.cells.len()).map(|c| visits.partition_point(|n| covered.visits[*n].cell < c)).collect();
+        let at = |c: &super::CoveredCell| square(ShorePoint::new(c.along_m, c.across_m), covered.cell_m);
+        let square_at = covered.cells.iter().enumerate().map(|(n, c)| (at(c), n)).collect();
+        Self { visits, first, square_at }
+    }
+
+    fn visits_of(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
+        self.visits[self.first[cell]..self.first[cell + 1]].iter().copied()
+    }
+
+    /// Whether most of what the outing swept near a find was fresh; `None` when it swept nothing there.
+    fn is_fresh(&self, covered: &Covered, at: ShorePoint, outing: crate::book::Uid) -> Option<bool> {
+        let (a, b) = square(at, covered.cell_m);
+        let reach = (NEAR_M / covered.cell_m).ceil() as i64;
+        let (mut fresh, mut swept) = (0.0, 0.0);
+        for (i, j) in (-reach..=reach).flat_map(|i| (-reach..=reach).map(move |j| (i, j))) {
+            let Some(cell) = self.square_at.get(&(a + i, b + j)) else { continue };
+            for visit in self.visits_of(*cell).map(|n| &covered.visits[n]).filter(|v| v.outing == Some(outing)) {
+                fresh += visit.fresh_m2;
+                swept += visit.swept_m2;
+            }
+        }
+        (swept > 0.0).then_some(2.0 * fresh >= swept)
+    }
+}
+
+fn square(s: ShorePoint, cell_m: f64) -> (i64, i64) {
+    ((s.along_m / cell_m).floor() as i64, (s.across_m / cell_m).floor() as i64)
+}
