@@ -104,6 +104,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
                 "Import finds and the tracks of your outings (Ctrl+I), or note finds one by one in the Log."
             },
         ));
+        super::undug::show(ui, &read.reading.undug);
         return;
     }
     ui.label(whole_beach(&read));
