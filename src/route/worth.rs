@@ -39,8 +39,9 @@ pub struct ByBand<'a> {
 
 /// Side of the squares in which a band's finds are told apart, metres.
 const PLACE_M: f64 = 20.0;
-/// A square with less ground covered than this says nothing of its own, m².
-const LEAST_SWEPT_M2: f64 = 10.0;
+/// A square with less ground covered than this (a quarter of it) says nothing of its own, m²: the finds of the rest
+/// of it would be laid to what was covered.
+const LEAST_SWEPT_M2: f64 = 100.0;
 
 /// How squares of the beach gave against what their band's rate would have given: each drawn towards the mean by
 /// empirical Bayes, the more the less of it was covered.
