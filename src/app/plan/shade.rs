@@ -24,6 +24,9 @@ const HATCH: f32 = 9.0;
 /// Dots of the hatching's picture along a side.
 const HATCH_DOTS: usize = 32;
 
+/// The land, the lay, the look and whether it is by night.
+type LaidKey = (usize, usize, Camera, bool);
+
 /// What was handed to the screen last.
 #[derive(Clone, Default)]
 pub(super) struct ShadeCache {
@@ -32,7 +35,7 @@ pub(super) struct ShadeCache {
     texture: Option<TextureHandle>,
     hatch: Option<(bool, TextureHandle)>,
     /// The hatching as it was last placed, by the land and the look.
-    laid: Option<((usize, usize, Camera, bool), Arc<Mesh>)>,
+    laid: Option<(LaidKey, Arc<Mesh>)>,
 }
 
 impl std::fmt::Debug for ShadeCache {
