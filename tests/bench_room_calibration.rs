@@ -89,7 +89,7 @@ fn reading(kind: usize, target: String, depth_m: f64, target_ids: Vec<i32>) -> B
 fn one_world(rng: &mut ChaCha8Rng, on_bench: impl Fn(usize) -> usize, finds: usize, into: &mut Reliability) {
     let world = World::new(rng);
     let mut readings = Vec::new();
-    for kind in 0..KINDS.len() {
+    for (kind, name) in KINDS.iter().enumerate() {
         for n in 0..on_bench(kind) {
             let place = world.specimen(kind, rng);
             for depth_m in [0.05, 0.15, 0.25] {
@@ -254,12 +254,12 @@ fn drawn_book(seed: u64, finds: usize) -> (Book, Uid, Uid) {
     let start = "2026-03-01T09:00:00Z".parse().unwrap();
     let outing = Outing { setup: Some(setup.uid), ..Outing::new(beach.uid, start, "2026-03-01T12:00:00Z".parse().unwrap()) };
     let mut edits = vec![Edit::put(setup.clone()), Edit::put(beach.clone()), Edit::put(outing.clone())];
-    for kind in 0..KINDS.len() {
+    for (kind, name) in KINDS.iter().enumerate() {
         for n in 0..3 {
             let place = world.specimen(kind, &mut rng);
             for depth_m in [0.05, 0.15, 0.25] {
                 let ids = world.passes(kind, place, depth_m, 5, &mut rng);
-                let read = reading(kind, format!("{} {n}", KINDS[kind]), depth_m, ids);
+                let read = reading(kind, format!("{name} {n}"), depth_m, ids);
                 edits.push(Edit::put(BenchReading { setup: setup.uid, ..read }));
             }
         }
