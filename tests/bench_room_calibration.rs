@@ -89,7 +89,7 @@ fn reading(kind: usize, target: String, depth_m: f64, target_ids: Vec<i32>) -> B
 fn one_world(rng: &mut ChaCha8Rng, on_bench: impl Fn(usize) -> usize, finds: usize, into: &mut Reliability) {
     let world = World::new(rng);
     let mut readings = Vec::new();
-    for (kind, name) in KINDS.iter().enumerate() {
+    for kind in 0..KINDS.len() {
         for n in 0..on_bench(kind) {
             let place = world.specimen(kind, rng);
             for depth_m in [0.05, 0.15, 0.25] {
