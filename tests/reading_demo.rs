@@ -9,12 +9,12 @@ use scourline::demo::trial::{Outcome, Trial};
 #[test]
 fn planted_patterns_come_back_and_chance_alone_raises_no_alarm() {
     let Outcome { scour_lines, drop_zones, plain, biased, .. } =
-        Trial { beaches: 4, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap();
+        Trial { beaches: 8, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap();
     println!("{scour_lines:?}\n{drop_zones:?}\n{plain:?}\n{biased:?}");
     assert!(scour_lines.recall >= 0.8 && scour_lines.precision >= 0.8, "{scour_lines:?}");
-    assert!(drop_zones.recall >= 0.9 && drop_zones.precision >= 0.9, "{drop_zones:?}");
-    // At 5 % more than 1 of 4 comes in about one case of seventy (scipy 1.17.1: binom.sf(1, 4, 0.05) = 0.0140).
-    assert!(plain.alarmed <= 1 && biased.alarmed <= 1, "{plain:?} {biased:?}");
+    assert!(drop_zones.recall >= 0.85 && drop_zones.precision >= 0.85, "{drop_zones:?}");
+    // At 5 % more than 2 of 8 come in one case of 170 (scipy 1.17.1: binom.sf(2, 8, 0.05) = 0.0058).
+    assert!(plain.alarmed <= 2 && biased.alarmed <= 2, "{plain:?} {biased:?}");
 }
 
 /// The full check, the same as `scourline trial --beaches 200`; some minutes in a release build:
