@@ -16,6 +16,7 @@ mod route_beside;
 mod route_set;
 mod rows;
 mod share;
+mod shares;
 mod storms;
 mod undug;
 mod verdicts;

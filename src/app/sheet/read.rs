@@ -113,6 +113,13 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     super::storms::show(ui, shown, state, &read);
     let told = !read.reading.scan_runs.is_empty();
     super::undug::show(ui, &read.reading.undug);
+    if read.reading.whole.signals > 0 {
+        super::shares::signals(ui, &read);
+    }
+    folded(ui, "By state of the tide", false, !read.reading.tides.is_empty(), |ui| super::shares::tides(ui, &read));
+    folded(ui, "Fresh ground and ground swept again", false, !read.reading.fresh.is_empty(), |ui| {
+        super::shares::fresh(ui, &read)
+    });
     folded(ui, "Zones", false, !read.reading.zones.is_empty(), |ui| zones(ui, state, &read));
     folded(ui, "Clusters", !told, true, |ui| clusters(ui, shown, state, &read));
     folded(ui, "How this was read", false, true, |ui| how(ui, shown, &read));

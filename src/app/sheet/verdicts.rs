@@ -132,7 +132,7 @@ fn let_go(state: &mut State) {
 }
 
 /// A table of figures: what, and how much.
-fn figures(ui: &mut Ui, salt: (&str, usize), rows: &[(&str, String)]) {
+pub(super) fn figures(ui: &mut Ui, salt: (&str, usize), rows: &[(&str, String)]) {
     ui.add_space(3.0);
     Grid::new(salt).num_columns(2).spacing([10.0, 2.0]).show(ui, |ui| {
         for (what, figure) in rows.iter().filter(|(_, f)| !f.is_empty()) {
@@ -178,6 +178,7 @@ fn scour_line(ui: &mut Ui, shown: &Shown<'_>, s: &ScourLine, open: bool) {
         ("log likelihood", format!("{:.1} over even ground", s.log_likelihood_ratio)),
     ];
     figures(ui, ("scour line", s.number), &rows);
+    super::shares::moved(ui, shown, s.number, &s.states);
     surer(ui, &s.surer);
 }
 
@@ -211,39 +212,13 @@ fn hot_spot(ui: &mut Ui, shown: &Shown<'_>, s: &HotSpot, zone: Option<&DropZone>
         rows.push(("near", near.join(", ")));
         let lasted = if z.storms > 0 { format!("outlasted {} of {}", z.storms_outlasted, z.storms) } else { String::new() };
         rows.push(("storms", lasted));
-        rows.push(("busiest", busiest(z)));
+        rows.push(("habits", super::shares::habit(&z.habit)));
     }
     let second = if s.gi_star > 1.96 { "supports it" } else { "does not support it" };
     rows.push(("second opinion", format!("Gi* {:.1}: {second}", s.gi_star)));
     rows.push(("log likelihood", format!("{:.1} over even ground", s.log_likelihood_ratio)));
     figures(ui, ("hot spot", s.number + 1000 * (s.of as usize)), &rows);
     surer(ui, &s.surer);
-}
-
-/// The month and the day of the week with most finds.
-fn busiest(z: &DropZone) -> String {
-    const MONTHS: [&str; 12] = [
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-    ];
-    const DAYS: [&str; 7] = ["Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays"];
-    let most = |counts: &[usize]| counts.iter().copied().enumerate().max_by_key(|(n, c)| (*c, std::cmp::Reverse(*n)));
-    match (most(&z.by_month), most(&z.by_weekday)) {
-        (Some((m, in_month)), Some((d, on_day))) if in_month > 0 && on_day > 0 => {
-            format!("{} ({in_month} finds), {} ({on_day}); as one went, not as people lose", MONTHS[m], DAYS[d])
-        }
-        _ => String::new(),
-    }
 }
 
 /// The outings and storms behind it: the same that Time lights.
