@@ -9,12 +9,12 @@ use scourline::demo::trial::{Outcome, Trial};
 #[test]
 fn planted_patterns_come_back_and_chance_alone_raises_no_alarm() {
     let Outcome { scour_lines, drop_zones, plain, biased, .. } =
-        Trial { beaches: 8, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap();
+        Trial { beaches: 10, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap();
     // A walker who keeps to one corner is told too much too often; the check for it is the next test.
     println!("{scour_lines:?}\n{drop_zones:?}\n{plain:?}\n{biased:?}");
     assert!(scour_lines.recall >= 0.8 && scour_lines.precision >= 0.8, "{scour_lines:?}");
-    assert!(drop_zones.recall >= 0.85 && drop_zones.precision >= 0.85, "{drop_zones:?}");
-    // At 5 % more than 2 of 8 come in one case of 170 (scipy 1.17.1: binom.sf(2, 8, 0.05) = 0.0058).
+    assert!(drop_zones.recall >= 0.9 && drop_zones.precision >= 0.9, "{drop_zones:?}");
+    // At 5 % more than 2 of 10 come in about one case of a hundred (scipy 1.17.1: binom.sf(2, 10, 0.05) = 0.0115).
     assert!(plain.alarmed <= 2, "{plain:?}");
 }
 
@@ -22,7 +22,7 @@ fn planted_patterns_come_back_and_chance_alone_raises_no_alarm() {
 #[test]
 #[ignore = "a known fault: alarms come more often than stated where all searching keeps to one corner"]
 fn a_walker_in_one_corner_raises_no_more_alarms_than_stated() {
-    let biased = Trial { beaches: 8, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap().biased;
+    let biased = Trial { beaches: 10, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap().biased;
     assert!(biased.alarmed <= 2, "{biased:?}");
 }
 
