@@ -133,10 +133,16 @@ def earth():
     check("geographiclib measures the same baseline", math.isclose(length, ours, rel_tol=0.02), f"{length:.1f} and {ours:.1f} m")
 
 
+def rows(book, layer):
+    """A table of the book as GDAL reads it."""
+    meta, _, _, columns = pyogrio.raw.read(book, layer=layer, read_geometry=False)
+    return pd.DataFrame(dict(zip(meta["fields"], columns)))
+
+
 def bench():
     book = folder / "tarrow-sands.gpkg"
-    readings = pyogrio.read_dataframe(book, layer="bench", read_geometry=False)
-    setups = pyogrio.read_dataframe(book, layer="setups", read_geometry=False).set_index("uid")["name"]
+    readings = rows(book, "bench")
+    setups = rows(book, "setups").set_index("uid")["name"]
     buried = readings[readings["kind"].notna() & readings["gauge_step"].notna()]
     for uid, of in buried.groupby("setup"):
         told = run("bench", "--book", str(book), "--setup", setups[uid], "--json")["setups"][0]
