@@ -10,20 +10,11 @@ use scourline::demo::trial::{Outcome, Trial};
 fn planted_patterns_come_back_and_chance_alone_raises_no_alarm() {
     let Outcome { scour_lines, drop_zones, plain, biased, .. } =
         Trial { beaches: 10, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap();
-    // A walker who keeps to one corner is told too much too often; the check for it is the next test.
     println!("{scour_lines:?}\n{drop_zones:?}\n{plain:?}\n{biased:?}");
     assert!(scour_lines.recall >= 0.8 && scour_lines.precision >= 0.8, "{scour_lines:?}");
     assert!(drop_zones.recall >= 0.9 && drop_zones.precision >= 0.9, "{drop_zones:?}");
     // At 5 % more than 2 of 10 come in about one case of a hundred (scipy 1.17.1: binom.sf(2, 10, 0.05) = 0.0115).
-    assert!(plain.alarmed <= 2, "{plain:?}");
-}
-
-/// `cargo test --test reading_demo -- --ignored a_walker --nocapture`
-#[test]
-#[ignore = "a known fault: alarms come more often than stated where all searching keeps to one corner"]
-fn a_walker_in_one_corner_raises_no_more_alarms_than_stated() {
-    let biased = Trial { beaches: 10, seed: 1, replicates: 99 }.run(&Progress::new()).unwrap().biased;
-    assert!(biased.alarmed <= 2, "{biased:?}");
+    assert!(plain.alarmed <= 2 && biased.alarmed <= 2, "{plain:?} {biased:?}");
 }
 
 /// The full check, the same as `scourline trial --beaches 200`; some minutes in a release build:

@@ -279,6 +279,10 @@ pub struct ReadArgs {
     /// Chance that one pass of the coil finds what lies under it, 0.01 to 1.
     #[arg(long, value_name = "SHARE")]
     pub per_pass: Option<f64>,
+    /// Share by which the effort in one place may be misjudged against the rest, 0 to 2: nothing is told that this alone
+    /// could bring about.
+    #[arg(long, value_name = "SHARE")]
+    pub effort_error: Option<f64>,
     /// Rates before and after a storm are compared over at most this many days on either side.
     #[arg(long, value_name = "DAYS")]
     pub storm_days: Option<u32>,

@@ -22,6 +22,7 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     params.seed = args.seed.unwrap_or(params.seed);
     params.replicates = args.replicates.unwrap_or(params.replicates);
     params.detection_per_pass = args.per_pass.unwrap_or(params.detection_per_pass);
+    params.effort_error = args.effort_error.unwrap_or(params.effort_error);
     params.storm_days = args.storm_days.unwrap_or(params.storm_days);
     let beach = beach_of(open.book(), args.beach.as_deref())?;
     let filter = super::filter::of(&args.filter, open.book(), beach)?;

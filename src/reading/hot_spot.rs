@@ -46,7 +46,7 @@ pub struct HotSpot {
     pub ratio: f64,
     /// Rate of the finds scanned for, per 100 m² swept.
     pub rate: Option<Rate>,
-    /// Log likelihood ratio against even ground.
+    /// Log likelihood ratio against even ground, beyond the margin for effort misjudged.
     pub log_likelihood_ratio: f64,
     /// Chance of a window as strong anywhere on a beach of even rate.
     pub p: f64,
@@ -267,6 +267,7 @@ pub(super) fn settings(params: &Params, salt: u64) -> Settings {
         replicates: params.replicates,
         seed: params.seed.wrapping_add(salt),
         worst_p: params.worst_p,
+        margin: 1.0 + params.effort_error,
     }
 }
 

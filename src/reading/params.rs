@@ -28,6 +28,9 @@ pub struct Params {
     pub slack_minutes: f64,
     /// Chance that one pass of the coil finds what lies under it, 0 to 1: ground swept again counts less.
     pub detection_per_pass: f64,
+    /// Share by which the effort in one place may be misjudged against the rest, 0 to 2: nothing is told that
+    /// this alone could bring about.
+    pub effort_error: f64,
     /// Side of a cell of the scans, metres; coarser on very large beaches.
     pub scan_cell_m: f64,
     /// Finds that a hot spot or scour line needs at least.
@@ -53,6 +56,7 @@ impl Default for Params {
             rate_cell_m: 10.0,
             slack_minutes: 30.0,
             detection_per_pass: 0.7,
+            effort_error: 0.15,
             scan_cell_m: 4.0,
             least_in_spot: 5,
             replicates: 999,
@@ -85,6 +89,9 @@ impl Params {
         }
         if !(0.01..=1.0).contains(&self.detection_per_pass) {
             return bad("chance per pass", "it must be between 0.01 and 1");
+        }
+        if !(0.0..=2.0).contains(&self.effort_error) {
+            return bad("share by which effort may be misjudged", "it must be between 0 and 2");
         }
         if !(0.5..=100.0).contains(&self.scan_cell_m) {
             return bad("cell of the scan", "it must be between 0.5 and 100 m");

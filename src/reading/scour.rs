@@ -55,7 +55,7 @@ pub struct ScourLine {
     pub heavy_share_elsewhere: Option<f64>,
     /// Fisher's exact test of the two shares.
     pub shares_test: Fisher,
-    /// Log likelihood ratio against even ground.
+    /// Log likelihood ratio against even ground, beyond the margin for effort misjudged.
     pub log_likelihood_ratio: f64,
     /// Chance of a strip as strong anywhere on a beach of even rate.
     pub p: f64,
