@@ -267,6 +267,11 @@ fn ground_swept_again_is_told_apart_from_fresh_ground() {
     let cells = &reading.cells;
     assert_eq!((cells.cell_m, cells.cells.len()), (20.0, 1));
     assert_eq!((cells.cells[0].swept_m2, cells.cells[0].again_m2), (400.0, 800.0));
+    // One cell has no others to be drawn towards: the exact interval of its own count. The finds, some metres west of the
+    // middle of their square, lie in the cell beside it: none on 400 m² (scipy 1.17.1: chi2.ppf(0.975, 2) / 2 = 3.688879).
+    let cell = &cells.cells[0];
+    assert_eq!((cell.counts.finds, cell.drawn_per_100m2, cell.low), (0, 0.0, 0.0));
+    assert!((cell.high - 0.922_220).abs() < 1e-5, "{cell:?}");
     assert_eq!(reading.kinds[0].rate.unwrap().finds, 12.0);
     // All of it lies in one band.
     assert_eq!(reading.fresh.iter().skip(1).filter(|f| f.fresh.is_some()).count(), 1);

@@ -8,8 +8,8 @@ use super::hot_spot::Weighed;
 use super::outings::Outings;
 use super::{
     BandReading, Cells, Cluster, ClusterRun, Counts, DropZone, FreshAgain, Ground, HotSpot, KindReading, Of, Params,
-    ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, UndugReading, Yield, ZoneReading, cell, false_discovery,
-    fresh, storm, tide_state,
+    ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, UndugReading, Yield, ZoneReading, cell_reading,
+    false_discovery, fresh, kind_reading, storm, tide_state,
 };
 use crate::Progress;
 use crate::book::Uid;
@@ -120,8 +120,8 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         scour_lines,
         bands,
         zones,
-        kinds: cell::kinds(ground, &laid, &outings),
-        cells: cell::cells(ground, &laid, params),
+        kinds: kind_reading::kinds(ground, &laid, &outings),
+        cells: cell_reading::cells(ground, &laid, params),
         fresh: fresh::fresh_again(ground, &laid, &outings, params),
         tides: tide_state::tides(ground, &laid, &outings, params),
         undug: super::undug::read_undug(ground, &laid.frame),
