@@ -207,7 +207,7 @@ fn visited(sand: &mut Sand, days: &[(&str, usize)]) -> Covered {
         let fresh_m2 = if visits.is_empty() { 400.0 } else { 0.0 };
         visits.push(Visit { cell: 0, outing: Some(outing.uid), swept_m2: 400.0, fresh_m2 });
         let (from_s, to_s) = (outing.start.as_second() as f64, outing.end.as_second() as f64);
-        searched.push(Searched { outing: Some(outing.uid), from_s, to_s, swath_m2: 400.0 });
+        searched.push(Searched { outing: Some(outing.uid), from_s, to_s, swath_m2: 400.0, band: None });
         sand.records.push(outing.into());
     }
     Covered { cell_m: 20.0, cells, visits, searched }
@@ -283,6 +283,7 @@ fn ground_and_finds_are_shared_out_by_state_of_the_tide() {
     let covered = visited(&mut sand, &[("2024-01-10", 3), ("2024-01-14", 4), ("2024-01-18", 5)]);
     let reading = sand.read(Some(&covered), &Params::default()).unwrap();
     assert_eq!(reading.tides.len(), 4);
+    assert!(reading.tides.iter().all(|t| t.band.is_none()), "nothing tells in which band the coil was");
     let swept: f64 = reading.tides.iter().filter_map(|t| t.gave.swept_m2).sum();
     let hours: f64 = reading.tides.iter().map(|t| t.hours).sum();
     let finds: usize = reading.tides.iter().map(|t| t.gave.counts.finds).sum();
@@ -303,6 +304,64 @@ fn ground_and_finds_are_shared_out_by_state_of_the_tide() {
         };
         let told = reading.tides.iter().find(|t| t.state == state).unwrap();
         assert!(told.gave.counts.finds >= count, "{day} {state:?}: {:?}", reading.tides);
+    }
+}
+
+/// One outing over two squares in two bands, an hour in each: finds and ground go by state and by band.
+#[test]
+fn states_of_the_tide_are_told_by_band() {
+    let mut sand = Sand::new();
+    // Mean high water springs between the sand at 60 m across (2.2 m above the land datum) and that at 110 m (0.7 m).
+    let mhws_m = sand.read(None, &Params::default()).unwrap().bands[0].low_m.unwrap();
+    sand.beach.datum_offset_m = Some(mhws_m - 1.45);
+    let outing = Outing::new(sand.beach.uid, "2024-01-10T10:00:00Z".parse().unwrap(), "2024-01-10T12:00:00Z".parse().unwrap());
+    let start_s = outing.start.as_second() as f64;
+    for (along, across, minutes) in [(100.0, 60.0, 20), (101.0, 60.0, 40), (300.0, 110.0, 90)] {
+        sand.find(along, across, "lead");
+        let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+        (find.time, find.outing) = (Some(outing.start + jiff::SignedDuration::from_mins(minutes)), Some(outing.uid));
+    }
+    let uid = outing.uid;
+    sand.records.push(outing.into());
+    let square = |along_m, across_m, swept_m2| CoveredCell { along_m, across_m, swept_m2, passes: 1.0 };
+    let visit = |cell, swept_m2| Visit { cell, outing: Some(uid), swept_m2, fresh_m2: swept_m2 };
+    let mut covered = Covered {
+        cell_m: 20.0,
+        cells: vec![square(100.0, 60.0, 300.0), square(300.0, 110.0, 250.0)],
+        visits: vec![visit(0, 300.0), visit(1, 250.0)],
+        searched: Vec::new(),
+    };
+    let bands = sand.read(Some(&covered), &Params::default()).unwrap().bands;
+    let swept: Vec<(&str, Option<f64>)> = bands.iter().map(|b| (b.name.as_str(), b.gave.swept_m2)).collect();
+    let band_of = |m2: f64| swept.iter().position(|(_, s)| *s == Some(m2)).unwrap_or_else(|| panic!("{m2} in {swept:?}"));
+    let (high, low) = (band_of(300.0), band_of(250.0));
+    // The swath is half as long again as the ground is large: lanes overlap.
+    for (hour, band, swath_m2) in [(0.0, high, 450.0), (1.0, low, 375.0)] {
+        let (from_s, to_s) = (start_s + 3600.0 * hour, start_s + 3600.0 * (hour + 1.0));
+        covered.searched.push(Searched { outing: Some(uid), from_s, to_s, swath_m2, band: Some(band) });
+    }
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    assert_eq!(reading.tides.len(), 12, "four states of the beach and of each band searched");
+    for (band, swept_m2, finds) in [(high, 300.0, 2), (low, 250.0, 1)] {
+        let of_band = || reading.tides.iter().filter(|t| t.band.as_ref() == Some(&bands[band].name));
+        let swept: f64 = of_band().filter_map(|t| t.gave.swept_m2).sum();
+        let hours: f64 = of_band().map(|t| t.hours).sum();
+        let found: usize = of_band().map(|t| t.gave.counts.finds).sum();
+        assert!((swept - swept_m2).abs() < 1e-6 && (hours - 1.0).abs() < 1e-9 && found == finds, "{swept} {hours} {found}");
+    }
+    // What the bands were searched in each state adds up to what the beach was.
+    for state in TideState::ALL {
+        let of_state = |whole: bool| reading.tides.iter().filter(move |t| t.state == state && t.band.is_none() == whole);
+        let sums = |whole: bool| {
+            let hours: f64 = of_state(whole).map(|t| t.hours).sum();
+            let swept: f64 = of_state(whole).filter_map(|t| t.gave.swept_m2).sum();
+            (hours, swept, of_state(whole).map(|t| t.gave.counts.finds).sum::<usize>())
+        };
+        let (beach, bands) = (sums(true), sums(false));
+        assert!(
+            (beach.0 - bands.0).abs() < 1e-9 && (beach.1 - bands.1).abs() < 1e-6 && beach.2 == bands.2,
+            "{beach:?} {bands:?}"
+        );
     }
 }
 

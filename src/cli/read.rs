@@ -195,7 +195,7 @@ pub(super) fn text(reading: &Reading) -> String {
         };
         out += &format!("  {}: {} finds ({} heavy){rate}\n", b.name, b.gave.counts.finds, b.gave.counts.heavy);
     }
-    for t in reading.tides.iter().filter(|t| !t.gave.too_little) {
+    for t in reading.tides.iter().filter(|t| t.band.is_none() && !t.gave.too_little) {
         let Some(r) = t.gave.rate else { continue };
         out += &format!("  {}: {:.2} ({:.2} to {:.2}) per 100 m² swept\n", t.state.words(), r.rate_per_100m2, r.low, r.high);
     }

@@ -52,7 +52,7 @@ pub struct Reading {
     /// What fresh ground gave and what ground swept again: the beach, then each band from the highest down.
     #[serde(default)]
     pub fresh: Vec<FreshAgain>,
-    /// What the beach gave by state of the tide.
+    /// What the beach gave by state of the tide, then each band from the highest down.
     #[serde(default)]
     pub tides: Vec<TideReading>,
     /// Signals heard and left, as the finds they are expected to be; they enter no rate.

@@ -17,6 +17,7 @@ pub(super) fn tides(ui: &mut Ui, read: &Read) {
         .reading
         .tides
         .iter()
+        .filter(|t| t.band.is_none())
         .map(|t| {
             let said = match t.gave.rate.filter(|_| !t.gave.too_little) {
                 Some(r) => format!("{}; {} finds in {:.1} h", rate(r), t.gave.counts.finds, t.hours),
