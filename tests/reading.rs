@@ -275,6 +275,12 @@ fn ground_swept_again_is_told_apart_from_fresh_ground() {
     assert_eq!(reading.kinds[0].rate.unwrap().finds, 12.0);
     // All of it lies in one band.
     assert_eq!(reading.fresh.iter().skip(1).filter(|f| f.fresh.is_some()).count(), 1);
+    // Half the interval of a ratio takes somewhat less than four times the ground, as exact ones are wide for small counts.
+    assert!(whole.surer.ends_with("on this beach would halve this interval"), "{}", whole.surer);
+    let more: f64 = whole.surer.split(' ').nth(1).unwrap().parse().unwrap();
+    assert!((2.0 * 400.0..3.5 * 400.0).contains(&more), "{}", whole.surer);
+    let bare = reading.fresh.iter().skip(1).find(|f| f.fresh.is_none()).unwrap();
+    assert!(bare.surer.starts_with("another 200 m² of fresh ground and 200 m² of ground swept again"), "{}", bare.surer);
 }
 
 #[test]
@@ -363,6 +369,59 @@ fn states_of_the_tide_are_told_by_band() {
             "{beach:?} {bands:?}"
         );
     }
+}
+
+#[test]
+fn what_would_make_it_surer_is_told_with_figures_where_nothing_stands_out_and_where_too_little_is_known() {
+    // Thirty finds strewn evenly over ground swept all over: nothing to tell from luck.
+    let mut sand = Sand::new();
+    for n in 0..30 {
+        sand.find(20.0 + 12.0 * f64::from(n), 50.0 + f64::from(n % 3) * 4.0, "ring_pull");
+    }
+    let squares = |swept_m2: f64| {
+        let cells = (0..40).flat_map(|a| (4..7).map(move |b| (10.0 * f64::from(a) + 5.0, 10.0 * f64::from(b) + 5.0)));
+        let cells = cells.map(|(along_m, across_m)| CoveredCell { along_m, across_m, swept_m2, passes: 1.0 });
+        Covered { cell_m: 10.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() }
+    };
+    let even = sand.read(Some(&squares(80.0)), &Params { replicates: 99, ..Params::default() }).unwrap();
+    assert!(even.hot_spots.is_empty() && even.scour_lines.is_empty());
+    let told = even.to_tell.iter().find(|t| t.of == Of::All).unwrap();
+    let needed = told.needed.unwrap();
+    let rate = even.whole.rate.unwrap().rate_per_100m2;
+    assert!((needed.expected / needed.swept_m2 * 100.0 - rate).abs() < 1e-9, "{needed:?}");
+    assert!(needed.expected > 20.0 && needed.expected < 60.0 && needed.times_now.unwrap() > 2.0, "{needed:?}");
+    assert!(told.surer.starts_with("another ") && told.surer.contains("2 times as rich in finds as the beach"), "{}", told.surer);
+    // Half the ground with the same finds has twice the rate, so half the ground is needed in one place.
+    let denser = sand.read(Some(&squares(40.0)), &Params { replicates: 99, ..Params::default() }).unwrap();
+    let less = denser.to_tell[0].needed.unwrap();
+    assert!((needed.swept_m2 / less.swept_m2 - 2.0).abs() < 1e-6, "{needed:?} {less:?}");
+    // No heavy find: how much ground would bring the least that a scan takes.
+    let heavy = even.to_tell.iter().find(|t| t.of == Of::Heavy).unwrap();
+    assert!(heavy.needed.is_none() && heavy.surer.contains("would bring the 20 heavy finds"), "{}", heavy.surer);
+    // A band with next to nothing swept says how much is lacking.
+    let thin = even.bands.iter().find(|b| b.gave.too_little).unwrap();
+    let short = 200.0 - thin.gave.swept_m2.unwrap();
+    assert!(thin.gave.surer.as_ref().unwrap().contains(&format!("another {:.0} m²", short.ceil())), "{:?}", thin.gave.surer);
+}
+
+#[test]
+fn a_cluster_says_what_would_make_it_surer() {
+    let sand = clumps();
+    let bare = sand.read(None, &Params::default()).unwrap();
+    let cluster = bare.clusters.iter().find(|c| c.of == Of::All).unwrap();
+    assert!(cluster.rate.is_none() && cluster.surer.starts_with("tracks over it: "), "{}", cluster.surer);
+    let cells = (0..200).flat_map(|a| (0..60).map(move |b| (2.0 * f64::from(a) + 1.0, 2.0 * f64::from(b) + 1.0)));
+    let cells = cells.map(|(along_m, across_m)| CoveredCell { along_m, across_m, swept_m2: 2.0, passes: 1.0 });
+    let covered = Covered { cell_m: 2.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() };
+    let reading = sand.read(Some(&covered), &Params { replicates: 99, ..Params::default() }).unwrap();
+    let cluster = reading.clusters.iter().find(|c| c.of == Of::All).unwrap();
+    // Half of every square was swept, so about half of the outline.
+    let swept = cluster.swept_m2.unwrap();
+    assert!((swept / cluster.area_m2 - 0.5).abs() < 0.15, "{swept} of {}", cluster.area_m2);
+    let rate = cluster.rate.unwrap();
+    assert_eq!((rate.finds, rate.swept_m2), (cluster.uids.len() as f64, swept));
+    assert!(cluster.surer.contains("would halve the interval of its rate"), "{}", cluster.surer);
+    assert!(cluster.surer.contains(&format!("it has {}", cluster.uids.len())), "{}", cluster.surer);
 }
 
 #[test]

@@ -156,6 +156,11 @@ pub(super) fn text(reading: &Reading) -> String {
             );
         }
     }
+    if reading.scour_lines.is_empty() && reading.hot_spots.is_empty() {
+        for told in reading.to_tell.iter().filter(|t| t.of == Of::All) {
+            out += &format!("  no place stands out from luck; surer with {}\n", told.surer);
+        }
+    }
     for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {
         let near = match run.by {
             ClusterBy::Dbscan => format!("within {:.1} m of each other", run.distance_m),
