@@ -29,6 +29,7 @@ fn options(args: &WindowArgs, began: Instant) -> Result<Options, String> {
         dark: (args.dark || args.picture.is_some()).then_some(args.dark),
         first_frame: args.first_frame,
         ground: args.ground.clone(),
+        part: args.part.clone(),
         began,
         ..Options::default()
     };

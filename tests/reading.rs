@@ -207,7 +207,7 @@ fn visited(sand: &mut Sand, days: &[(&str, usize)]) -> Covered {
         let fresh_m2 = if visits.is_empty() { 400.0 } else { 0.0 };
         visits.push(Visit { cell: 0, outing: Some(outing.uid), swept_m2: 400.0, fresh_m2 });
         let (from_s, to_s) = (outing.start.as_second() as f64, outing.end.as_second() as f64);
-        searched.push(Searched { outing: Some(outing.uid), from_s, to_s, swath_m2: 400.0 });
+        searched.push(Searched { outing: Some(outing.uid), from_s, to_s, swath_m2: 400.0, band: None });
         sand.records.push(outing.into());
     }
     Covered { cell_m: 20.0, cells, visits, searched }
@@ -267,9 +267,20 @@ fn ground_swept_again_is_told_apart_from_fresh_ground() {
     let cells = &reading.cells;
     assert_eq!((cells.cell_m, cells.cells.len()), (20.0, 1));
     assert_eq!((cells.cells[0].swept_m2, cells.cells[0].again_m2), (400.0, 800.0));
+    // One cell has no others to be drawn towards: the exact interval of its own count. The finds, some metres west of the
+    // middle of their square, lie in the cell beside it: none on 400 m² (scipy 1.17.1: chi2.ppf(0.975, 2) / 2 = 3.688879).
+    let cell = &cells.cells[0];
+    assert_eq!((cell.counts.finds, cell.drawn_per_100m2, cell.low), (0, 0.0, 0.0));
+    assert!((cell.high - 0.922_220).abs() < 1e-5, "{cell:?}");
     assert_eq!(reading.kinds[0].rate.unwrap().finds, 12.0);
     // All of it lies in one band.
     assert_eq!(reading.fresh.iter().skip(1).filter(|f| f.fresh.is_some()).count(), 1);
+    // Half the interval of a ratio takes somewhat less than four times the ground, as exact ones are wide for small counts.
+    assert!(whole.surer.ends_with("on this beach would halve this interval"), "{}", whole.surer);
+    let more: f64 = whole.surer.split(' ').nth(1).unwrap().parse().unwrap();
+    assert!((2.0 * 400.0..3.5 * 400.0).contains(&more), "{}", whole.surer);
+    let bare = reading.fresh.iter().skip(1).find(|f| f.fresh.is_none()).unwrap();
+    assert!(bare.surer.starts_with("another 200 m² of fresh ground and 200 m² of ground swept again"), "{}", bare.surer);
 }
 
 #[test]
@@ -278,6 +289,7 @@ fn ground_and_finds_are_shared_out_by_state_of_the_tide() {
     let covered = visited(&mut sand, &[("2024-01-10", 3), ("2024-01-14", 4), ("2024-01-18", 5)]);
     let reading = sand.read(Some(&covered), &Params::default()).unwrap();
     assert_eq!(reading.tides.len(), 4);
+    assert!(reading.tides.iter().all(|t| t.band.is_none()), "nothing tells in which band the coil was");
     let swept: f64 = reading.tides.iter().filter_map(|t| t.gave.swept_m2).sum();
     let hours: f64 = reading.tides.iter().map(|t| t.hours).sum();
     let finds: usize = reading.tides.iter().map(|t| t.gave.counts.finds).sum();
@@ -299,6 +311,117 @@ fn ground_and_finds_are_shared_out_by_state_of_the_tide() {
         let told = reading.tides.iter().find(|t| t.state == state).unwrap();
         assert!(told.gave.counts.finds >= count, "{day} {state:?}: {:?}", reading.tides);
     }
+}
+
+/// One outing over two squares in two bands, an hour in each: finds and ground go by state and by band.
+#[test]
+fn states_of_the_tide_are_told_by_band() {
+    let mut sand = Sand::new();
+    // Mean high water springs between the sand at 60 m across (2.2 m above the land datum) and that at 110 m (0.7 m).
+    let mhws_m = sand.read(None, &Params::default()).unwrap().bands[0].low_m.unwrap();
+    sand.beach.datum_offset_m = Some(mhws_m - 1.45);
+    let outing = Outing::new(sand.beach.uid, "2024-01-10T10:00:00Z".parse().unwrap(), "2024-01-10T12:00:00Z".parse().unwrap());
+    let start_s = outing.start.as_second() as f64;
+    for (along, across, minutes) in [(100.0, 60.0, 20), (101.0, 60.0, 40), (300.0, 110.0, 90)] {
+        sand.find(along, across, "lead");
+        let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+        (find.time, find.outing) = (Some(outing.start + jiff::SignedDuration::from_mins(minutes)), Some(outing.uid));
+    }
+    let uid = outing.uid;
+    sand.records.push(outing.into());
+    let square = |along_m, across_m, swept_m2| CoveredCell { along_m, across_m, swept_m2, passes: 1.0 };
+    let visit = |cell, swept_m2| Visit { cell, outing: Some(uid), swept_m2, fresh_m2: swept_m2 };
+    let mut covered = Covered {
+        cell_m: 20.0,
+        cells: vec![square(100.0, 60.0, 300.0), square(300.0, 110.0, 250.0)],
+        visits: vec![visit(0, 300.0), visit(1, 250.0)],
+        searched: Vec::new(),
+    };
+    let bands = sand.read(Some(&covered), &Params::default()).unwrap().bands;
+    let swept: Vec<(&str, Option<f64>)> = bands.iter().map(|b| (b.name.as_str(), b.gave.swept_m2)).collect();
+    let band_of = |m2: f64| swept.iter().position(|(_, s)| *s == Some(m2)).unwrap_or_else(|| panic!("{m2} in {swept:?}"));
+    let (high, low) = (band_of(300.0), band_of(250.0));
+    // The swath is half as long again as the ground is large: lanes overlap.
+    for (hour, band, swath_m2) in [(0.0, high, 450.0), (1.0, low, 375.0)] {
+        let (from_s, to_s) = (start_s + 3600.0 * hour, start_s + 3600.0 * (hour + 1.0));
+        covered.searched.push(Searched { outing: Some(uid), from_s, to_s, swath_m2, band: Some(band) });
+    }
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    assert_eq!(reading.tides.len(), 12, "four states of the beach and of each band searched");
+    for (band, swept_m2, finds) in [(high, 300.0, 2), (low, 250.0, 1)] {
+        let of_band = || reading.tides.iter().filter(|t| t.band.as_ref() == Some(&bands[band].name));
+        let swept: f64 = of_band().filter_map(|t| t.gave.swept_m2).sum();
+        let hours: f64 = of_band().map(|t| t.hours).sum();
+        let found: usize = of_band().map(|t| t.gave.counts.finds).sum();
+        assert!((swept - swept_m2).abs() < 1e-6 && (hours - 1.0).abs() < 1e-9 && found == finds, "{swept} {hours} {found}");
+    }
+    // What the bands were searched in each state adds up to what the beach was.
+    for state in TideState::ALL {
+        let of_state = |whole: bool| reading.tides.iter().filter(move |t| t.state == state && t.band.is_none() == whole);
+        let sums = |whole: bool| {
+            let hours: f64 = of_state(whole).map(|t| t.hours).sum();
+            let swept: f64 = of_state(whole).filter_map(|t| t.gave.swept_m2).sum();
+            (hours, swept, of_state(whole).map(|t| t.gave.counts.finds).sum::<usize>())
+        };
+        let (beach, bands) = (sums(true), sums(false));
+        assert!(
+            (beach.0 - bands.0).abs() < 1e-9 && (beach.1 - bands.1).abs() < 1e-6 && beach.2 == bands.2,
+            "{beach:?} {bands:?}"
+        );
+    }
+}
+
+#[test]
+fn what_would_make_it_surer_is_told_with_figures_where_nothing_stands_out_and_where_too_little_is_known() {
+    // Thirty finds strewn evenly over ground swept all over: nothing to tell from luck.
+    let mut sand = Sand::new();
+    for n in 0..30 {
+        sand.find(20.0 + 12.0 * f64::from(n), 50.0 + f64::from(n % 3) * 4.0, "ring_pull");
+    }
+    let squares = |swept_m2: f64| {
+        let cells = (0..40).flat_map(|a| (4..7).map(move |b| (10.0 * f64::from(a) + 5.0, 10.0 * f64::from(b) + 5.0)));
+        let cells = cells.map(|(along_m, across_m)| CoveredCell { along_m, across_m, swept_m2, passes: 1.0 });
+        Covered { cell_m: 10.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() }
+    };
+    let even = sand.read(Some(&squares(80.0)), &Params { replicates: 99, ..Params::default() }).unwrap();
+    assert!(even.hot_spots.is_empty() && even.scour_lines.is_empty());
+    let told = even.to_tell.iter().find(|t| t.of == Of::All).unwrap();
+    let needed = told.needed.unwrap();
+    let rate = even.whole.rate.unwrap().rate_per_100m2;
+    assert!((needed.expected / needed.swept_m2 * 100.0 - rate).abs() < 1e-9, "{needed:?}");
+    assert!(needed.expected > 20.0 && needed.expected < 60.0 && needed.times_now.unwrap() > 2.0, "{needed:?}");
+    assert!(told.surer.starts_with("another ") && told.surer.contains("2 times as rich in finds as the beach"), "{}", told.surer);
+    // Half the ground with the same finds has twice the rate, so half the ground is needed in one place.
+    let denser = sand.read(Some(&squares(40.0)), &Params { replicates: 99, ..Params::default() }).unwrap();
+    let less = denser.to_tell[0].needed.unwrap();
+    assert!((needed.swept_m2 / less.swept_m2 - 2.0).abs() < 1e-6, "{needed:?} {less:?}");
+    // No heavy find: how much ground would bring the least that a scan takes.
+    let heavy = even.to_tell.iter().find(|t| t.of == Of::Heavy).unwrap();
+    assert!(heavy.needed.is_none() && heavy.surer.contains("would bring the 20 heavy finds"), "{}", heavy.surer);
+    // A band with next to nothing swept says how much is lacking.
+    let thin = even.bands.iter().find(|b| b.gave.too_little).unwrap();
+    let short = 200.0 - thin.gave.swept_m2.unwrap();
+    assert!(thin.gave.surer.as_ref().unwrap().contains(&format!("another {:.0} m²", short.ceil())), "{:?}", thin.gave.surer);
+}
+
+#[test]
+fn a_cluster_says_what_would_make_it_surer() {
+    let sand = clumps();
+    let bare = sand.read(None, &Params::default()).unwrap();
+    let cluster = bare.clusters.iter().find(|c| c.of == Of::All).unwrap();
+    assert!(cluster.rate.is_none() && cluster.surer.starts_with("tracks over it: "), "{}", cluster.surer);
+    let cells = (0..200).flat_map(|a| (0..60).map(move |b| (2.0 * f64::from(a) + 1.0, 2.0 * f64::from(b) + 1.0)));
+    let cells = cells.map(|(along_m, across_m)| CoveredCell { along_m, across_m, swept_m2: 2.0, passes: 1.0 });
+    let covered = Covered { cell_m: 2.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() };
+    let reading = sand.read(Some(&covered), &Params { replicates: 99, ..Params::default() }).unwrap();
+    let cluster = reading.clusters.iter().find(|c| c.of == Of::All).unwrap();
+    // Half of every square was swept, so about half of the outline.
+    let swept = cluster.swept_m2.unwrap();
+    assert!((swept / cluster.area_m2 - 0.5).abs() < 0.15, "{swept} of {}", cluster.area_m2);
+    let rate = cluster.rate.unwrap();
+    assert_eq!((rate.finds, rate.swept_m2), (cluster.uids.len() as f64, swept));
+    assert!(cluster.surer.contains("would halve the interval of its rate"), "{}", cluster.surer);
+    assert!(cluster.surer.contains(&format!("it has {}", cluster.uids.len())), "{}", cluster.surer);
 }
 
 #[test]

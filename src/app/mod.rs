@@ -215,6 +215,7 @@ impl App {
         if options.bench {
             sheet::to_bench(&mut app.state);
         }
+        app.state.read.part = options.part;
         if let Some(word) = options.ground.as_deref() {
             app.state.plan.ground = derived::GroundShown::named(word).unwrap_or_default();
         }
@@ -274,6 +275,11 @@ impl App {
     pub fn reading_of(&self) -> Option<(&crate::reading::Filter, usize)> {
         let read = self.derived.read.value()?;
         Some((&read.ask.filter, read.taken.finds.0))
+    }
+
+    /// The settings of the reading on the sheet.
+    pub fn reading_params(&self) -> Option<&crate::reading::Params> {
+        self.derived.read.value().map(|r| &r.reading.params)
     }
 
     /// Whether an outing or storm is behind the verdict in the light, as Time shows it.

@@ -33,6 +33,8 @@ pub struct Options {
     pub bench: bool,
     /// What Plan shows of the ground, by its word on screen: none, covered, rate or certainty.
     pub ground: Option<String>,
+    /// The folded part or the verdict of Read to open and bring into view, by the beginning of its name.
+    pub part: Option<String>,
     /// Dark, light, or as the system has it.
     pub dark: Option<bool>,
     /// Size of the window, points.
@@ -55,6 +57,7 @@ impl Default for Options {
             sheet: SheetChoice::default(),
             bench: false,
             ground: None,
+            part: None,
             dark: None,
             size: [1440.0, 900.0],
             at: None,

@@ -20,7 +20,7 @@ use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
 use crate::bench::Calibration;
 use crate::book::{Beach, Book, Find, Uid};
-use crate::reading::{Covered, Filter};
+use crate::reading::{ClusterBy, Covered, Filter};
 use crate::route::Paces;
 use crate::shore::SectionPoint;
 use crate::tide::Water;
@@ -43,8 +43,11 @@ pub(crate) struct Revision {
 pub(crate) struct ReadAsk {
     /// Which finds and outings; the weight is a matter of what is shown and never part of it.
     pub(crate) filter: Filter,
-    /// Finds this near to each other belong together; taken from the finds when `None`, metres.
+    pub(crate) cluster_by: ClusterBy,
+    /// Finds this near to each other belong together; taken from the finds when `None`, metres. Of no
+    /// account when clusters are made by density.
     pub(crate) radius_m: Option<f64>,
+    /// Finds that make the core of a cluster; by density, the least finds of one.
     pub(crate) least: usize,
 }
 

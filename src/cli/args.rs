@@ -28,6 +28,9 @@ pub struct WindowArgs {
     /// What Plan shows of the ground: none, covered, rate or certainty.
     #[arg(long, value_name = "WORD", value_parser = ["none", "covered", "rate", "certainty"])]
     pub ground: Option<String>,
+    /// The folded part or the verdict of Read to open, by the beginning of its name: zones, "scour line 1".
+    #[arg(long, value_name = "NAME")]
+    pub part: Option<String>,
     /// Dark instead of light.
     #[arg(long)]
     pub dark: bool,

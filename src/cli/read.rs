@@ -157,6 +157,11 @@ pub(super) fn text(reading: &Reading) -> String {
             );
         }
     }
+    if reading.scour_lines.is_empty() && reading.hot_spots.is_empty() {
+        for told in reading.to_tell.iter().filter(|t| t.of == Of::All) {
+            out += &format!("  no place stands out from luck; surer with {}\n", told.surer);
+        }
+    }
     for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {
         let near = match run.by {
             ClusterBy::Dbscan => format!("within {:.1} m of each other", run.distance_m),
@@ -196,7 +201,7 @@ pub(super) fn text(reading: &Reading) -> String {
         };
         out += &format!("  {}: {} finds ({} heavy){rate}\n", b.name, b.gave.counts.finds, b.gave.counts.heavy);
     }
-    for t in reading.tides.iter().filter(|t| !t.gave.too_little) {
+    for t in reading.tides.iter().filter(|t| t.band.is_none() && !t.gave.too_little) {
         let Some(r) = t.gave.rate else { continue };
         out += &format!("  {}: {:.2} ({:.2} to {:.2}) per 100 m² swept\n", t.state.words(), r.rate_per_100m2, r.low, r.high);
     }

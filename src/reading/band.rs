@@ -82,7 +82,8 @@ impl Yield {
                 Some(format!("another {} m² {place} would halve this interval", round_up(rate.to_halve_m2)))
             }
             (_, Some(swept)) => Some(format!(
-                "not enough ground covered yet: {swept:.0} m² {place}, at least {:.0} m² are needed",
+                "not enough ground covered yet: another {:.0} m² {place} until the {:.0} m² that a rate needs; {swept:.0} m² are swept",
+                (params.least_swept_m2 - swept).ceil(),
                 params.least_swept_m2
             )),
         };

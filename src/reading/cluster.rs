@@ -5,9 +5,10 @@ use geo_types::{Coord, MultiPoint, Polygon};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::cluster_ground::Squares;
 use super::ground::{Laid, Placed};
 use super::hot_spot::outings_of;
-use super::{Ground, Params, ReadingError, dbscan, hdbscan};
+use super::{Ground, Params, Rate, ReadingError, dbscan, hdbscan};
 use crate::Progress;
 use crate::book::{Kind, Uid, Weight};
 use crate::earth::{Local, LonLat};
@@ -133,6 +134,15 @@ pub struct Cluster {
     pub last: Option<Timestamp>,
     /// On how many outings its finds were made.
     pub outings: usize,
+    /// Ground swept within its outline, m²; `None` when no tracks show any.
+    #[serde(default)]
+    pub swept_m2: Option<f64>,
+    /// Its finds per 100 m² swept within its outline; as that is drawn round them, rather too many.
+    #[serde(default)]
+    pub rate: Option<Rate>,
+    /// What would make it surer.
+    #[serde(default)]
+    pub surer: String,
 }
 
 /// How finds are clustered.
@@ -207,6 +217,7 @@ pub(super) fn clusters(
     progress: &Progress,
 ) -> Result<(Vec<ClusterRun>, Vec<Cluster>), ReadingError> {
     let (mut runs, mut clusters) = (Vec::new(), Vec::new());
+    let squares = Squares::of(ground);
     for of in Of::ALL {
         let chosen: Vec<&Placed> = laid.finds.iter().filter(|f| of.takes(f.weight)).collect();
         if chosen.len() < params.least_finds.max(params.cluster_points) {
@@ -236,13 +247,20 @@ pub(super) fn clusters(
         runs.push(ClusterRun { of, by, finds: chosen.len(), distance_m, clusters: members.len(), scattered });
         members.sort_by_key(|m| std::cmp::Reverse(m.len()));
         for (n, members) in members.into_iter().enumerate() {
-            clusters.push(describe(ground, laid, of, n + 1, &members)?);
+            clusters.push(describe(ground, laid, squares.as_ref(), of, n + 1, &members)?);
         }
     }
     Ok((runs, clusters))
 }
 
-fn describe(ground: &Ground, laid: &Laid, of: Of, number: usize, members: &[&Placed]) -> Result<Cluster, ReadingError> {
+fn describe(
+    ground: &Ground,
+    laid: &Laid,
+    squares: Option<&Squares>,
+    of: Of,
+    number: usize,
+    members: &[&Placed],
+) -> Result<Cluster, ReadingError> {
     let points: Vec<Local> = members.iter().map(|f| f.at).collect();
     let n = points.len() as f64;
     let centre = points.iter().fold(Local::default(), |c, p| Local::new(c.east_m + p.east_m / n, c.north_m + p.north_m / n));
@@ -257,6 +275,7 @@ fn describe(ground: &Ground, laid: &Laid, of: Of, number: usize, members: &[&Pla
     let outline = hull.exterior().0.iter().map(|c| laid.frame.to_lonlat((*c).into())).collect::<Result<_, _>>()?;
     let (band, band_share) = main_band(ground, members);
     let times = || members.iter().filter_map(|f| f.time);
+    let swept_m2 = squares.map(|s| s.swept_in(&hull));
     Ok(Cluster {
         of,
         number,
@@ -273,6 +292,9 @@ fn describe(ground: &Ground, laid: &Laid, of: Of, number: usize, members: &[&Pla
         first: times().min(),
         last: times().max(),
         outings: outings_of(members),
+        rate: swept_m2.and_then(|m2| Rate::new(members.len() as f64, m2)),
+        swept_m2,
+        surer: String::new(),
     })
 }
 

@@ -1,9 +1,11 @@
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::{Covered, CoveredCell, ReadingError, Searched};
 use crate::Progress;
-use crate::book::Book;
-use crate::earth::Local;
-use crate::effort::{Effort, EffortError, Params, StretchKind};
-use crate::shore::Setting;
+use crate::book::{Book, Track, Uid};
+use crate::earth::{Local, LonLat};
+use crate::effort::{Effort, EffortError, Params, Stretch, StretchKind};
+use crate::shore::{Setting, Shore};
 
 impl Covered {
     /// The ground covered on a beach, along and across its shore, with the effort behind it, whose
@@ -36,13 +38,93 @@ impl Covered {
             .collect();
         // Millions on a large beach, so they are handed on and not copied.
         let visits = std::mem::take(&mut effort.shares);
-        let in_use = effort.stretches.iter().filter(|s| s.kind == StretchKind::Searched);
-        let searched = in_use
-            .filter_map(|s| {
-                let swath_m2 = s.length_m * s.swath_m * params.overlap;
-                Some(Searched { outing: s.outing, from_s: s.from_s?, to_s: s.to_s?, swath_m2 })
-            })
-            .collect();
+        let in_use: Vec<&Stretch> = effort.stretches.iter().filter(|s| s.kind == StretchKind::Searched).collect();
+        let tracks: BTreeSet<Uid> = in_use.iter().map(|s| s.track).collect();
+        let passed = |uid: &Uid| (*uid, book.tracks().get(uid).map(|t| passed(t, setting, shore)).unwrap_or_default());
+        let passed: BTreeMap<Uid, Vec<Passed>> = tracks.iter().map(passed).collect();
+        let searched = in_use.iter().flat_map(|s| by_band(s, params.overlap, passed.get(&s.track).map_or(&[], Vec::as_slice)));
+        let searched = searched.collect();
         Ok(Some((Self { cell_m: params.cell_m, cells, visits, searched }, effort)))
+    }
+}
+
+/// When a track was in which band.
+#[derive(Debug, Clone, Copy)]
+struct Passed {
+    time_s: f64,
+    band: Option<usize>,
+}
+
+/// The band of a track is looked up every so many seconds: lanes run along the shore, and a band is not crossed in less.
+const LOOK_S: f64 = 10.0;
+
+/// The bands that a track passed through, in order of time.
+fn passed(track: &Track, setting: &Setting, shore: &Shore) -> Vec<Passed> {
+    let Some(offset_m) = setting.beach.datum_offset_m else { return Vec::new() };
+    let band_at = |at: LonLat| {
+        let tide_m = shore.sand_level(shore.frame().to_local(at).ok()?)?.land_m + offset_m;
+        setting.bands.iter().position(|b| b.holds(tide_m))
+    };
+    let mut last_s = f64::NEG_INFINITY;
+    let mut passed: Vec<Passed> = Vec::new();
+    for point in track.points() {
+        let Some(time_s) = point.time_s().filter(|t| (t - last_s).abs() >= LOOK_S) else { continue };
+        passed.push(Passed { time_s, band: band_at(point.at) });
+        last_s = time_s;
+    }
+    passed.sort_by(|a, b| a.time_s.total_cmp(&b.time_s));
+    passed
+}
+
+/// A stretch parted where the track goes from one band into another, half way between the two looks; its swath goes by time.
+fn by_band(stretch: &Stretch, overlap: f64, passed: &[Passed]) -> Vec<Searched> {
+    let Some((from_s, to_s)) = stretch.from_s.zip(stretch.to_s) else { return Vec::new() };
+    let piece = |from_s, to_s, swath_m2, band| Searched { outing: stretch.outing, from_s, to_s, swath_m2, band };
+    let swath_m2 = stretch.length_m * stretch.swath_m * overlap;
+    // The looks within, and the one before them that tells where it began.
+    let first = passed.partition_point(|p| p.time_s <= from_s).saturating_sub(1);
+    let looks = &passed[first..passed.partition_point(|p| p.time_s < to_s).max(first)];
+    let Some(at_first) = looks.first().or(passed.get(first)) else { return vec![piece(from_s, to_s, swath_m2, None)] };
+    let mut pieces = Vec::new();
+    let (mut since_s, mut band) = (from_s, at_first.band);
+    let share = |a: f64, b: f64| if to_s > from_s { swath_m2 * (b - a) / (to_s - from_s) } else { swath_m2 };
+    for pair in looks.windows(2).filter(|w| w[0].band != w[1].band) {
+        let change_s = 0.5 * (pair[0].time_s + pair[1].time_s);
+        if change_s > since_s {
+            pieces.push(piece(since_s, change_s, share(since_s, change_s), band));
+            since_s = change_s;
+        }
+        band = pair[1].band;
+    }
+    pieces.push(piece(since_s, to_s, share(since_s, to_s), band));
+    pieces
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stretch_is_parted_where_its_track_changes_bands_and_loses_nothing() {
+        let stretch = Stretch {
+            track: Uid::of_content("track", []),
+            outing: None,
+            kind: StretchKind::Searched,
+            from_s: Some(100.0),
+            to_s: Some(200.0),
+            length_m: 50.0,
+            swath_m: 0.5,
+        };
+        let look = |time_s: f64, band: usize| Passed { time_s, band: Some(band) };
+        let told = |passed: &[Passed]| -> Vec<(f64, f64, f64, Option<usize>)> {
+            by_band(&stretch, 0.8, passed).iter().map(|s| (s.from_s, s.to_s, s.swath_m2, s.band)).collect()
+        };
+        assert_eq!(told(&[]), [(100.0, 200.0, 20.0, None)]);
+        assert_eq!(told(&[look(0.0, 3)]), [(100.0, 200.0, 20.0, Some(3))]);
+        assert_eq!(told(&[look(500.0, 2)]), [(100.0, 200.0, 20.0, Some(2))]);
+        let through = [look(90.0, 1), look(110.0, 1), look(130.0, 2), look(170.0, 2), look(190.0, 1), look(210.0, 0)];
+        assert_eq!(told(&through), [(100.0, 120.0, 4.0, Some(1)), (120.0, 180.0, 12.0, Some(2)), (180.0, 200.0, 4.0, Some(1))]);
+        // A change before the stretch began is none of its own.
+        assert_eq!(told(&[look(85.0, 4), look(101.0, 1), look(150.0, 1)]), [(100.0, 200.0, 20.0, Some(1))]);
     }
 }

@@ -9,8 +9,10 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::band::{in_band, round_up};
 use super::ground::{Covered, Laid};
 use super::outings::Outings;
+use super::storm::times_to_halve;
 use super::{Ground, Params, Rate, RateRatio, rate_ratio};
 use crate::shore::ShorePoint;
 
@@ -31,6 +33,9 @@ pub struct FreshAgain {
     pub detection_per_pass: f64,
     /// Whether too little ground was covered on either side, or too few finds made, for a ratio.
     pub too_little: bool,
+    /// What is lacking, or what would make the ratio surer.
+    #[serde(default)]
+    pub surer: String,
 }
 
 /// Finds belong to ground swept within this of them, metres: a receiver's error.
@@ -84,6 +89,7 @@ fn told(band: Option<String>, s: Sums, params: &Params) -> FreshAgain {
     let too_little = s.swept_m2.iter().any(|m2| *m2 < params.least_swept_m2) || finds < u64::from(params.least_compared);
     let ratio = rate_ratio([s.finds[1], s.finds[0]], [s.swept_m2[1], s.swept_m2[0]]);
     FreshAgain {
+        surer: surer(s, band.as_deref(), params),
         band,
         fresh: Rate::new(s.finds[0] as f64, s.swept_m2[0]),
         again: Rate::new(s.finds[1] as f64, s.swept_m2[1]),
@@ -92,6 +98,28 @@ fn told(band: Option<String>, s: Sums, params: &Params) -> FreshAgain {
         detection_per_pass: params.detection_per_pass,
         too_little,
     }
+}
+
+/// What is lacking for a ratio, or the ground that would halve its interval.
+fn surer(s: Sums, band: Option<&str>, params: &Params) -> String {
+    let place = band.map_or_else(|| "on this beach".to_owned(), in_band);
+    let sorts = ["fresh ground", "ground swept again"];
+    let least_m2 = params.least_swept_m2;
+    let short = sorts.iter().zip(s.swept_m2).filter(|(_, m2)| *m2 < least_m2);
+    let short: Vec<String> = short.map(|(sort, m2)| format!("{:.0} m² of {sort}", (least_m2 - m2).ceil())).collect();
+    if !short.is_empty() {
+        return format!("another {} {place} until the {least_m2:.0} m² of each that a ratio needs", short.join(" and "));
+    }
+    let finds = s.finds[0] + s.finds[1];
+    if finds < u64::from(params.least_compared) {
+        return format!("another {} finds {place}; there are {finds}", u64::from(params.least_compared) - finds);
+    }
+    if let Some(n) = s.finds.iter().position(|n| *n == 0) {
+        return format!("nothing was found on {}, so the interval is open on one side; one find there would close it", sorts[n]);
+    }
+    let more = times_to_halve(s.finds) - 1.0;
+    let [fresh, again] = s.swept_m2.map(|m2| round_up(m2 * more));
+    format!("another {fresh:.0} m² of fresh ground and {again:.0} m² swept again {place} would halve this interval")
 }
 
 /// The visits by square, in order of time, and the squares by place.

@@ -58,6 +58,9 @@ pub struct Searched {
     pub to_s: f64,
     /// Length times width of the swath, m²: ground passed twice counts twice.
     pub swath_m2: f64,
+    /// Which of the setting's bands it was, if known.
+    #[serde(default)]
+    pub band: Option<usize>,
 }
 
 impl Covered {

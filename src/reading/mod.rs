@@ -4,9 +4,10 @@
 //! nothing, and the same input gives the same reading.
 
 mod band;
-mod cell;
-mod cells;
+mod cell_rates;
+mod cell_reading;
 mod cluster;
+mod cluster_ground;
 mod compare;
 mod covered;
 mod dbscan;
@@ -20,9 +21,11 @@ mod habit;
 mod hdbscan;
 mod hot_spot;
 mod kd_tree;
+mod kind_reading;
 mod moved;
 mod outings;
 mod params;
+mod power;
 mod rate;
 mod scan;
 mod scour;
@@ -38,8 +41,8 @@ mod whole;
 mod window;
 
 pub use band::{BandReading, Yield, ZoneReading};
-pub use cell::{CellReading, Cells, KindReading};
-pub use cells::{CellRate, CellRates};
+pub use cell_rates::{CellRate, CellRates};
+pub use cell_reading::{CellReading, Cells};
 pub use cluster::{Cluster, ClusterBy, ClusterRun, Counts, KindCount, LevelRange, Of};
 pub use compare::{Fisher, RateRatio, Shrinkage, binomial_interval, false_discovery, fisher_exact, rate_ratio};
 pub use dbscan::{Dbscan, dbscan};
@@ -51,8 +54,10 @@ pub use ground::{Covered, CoveredCell, Ground, Searched, Visit};
 pub use habit::Habit;
 pub use hdbscan::{Hdbscan, hdbscan};
 pub use hot_spot::{HotSpot, ScanRun};
+pub use kind_reading::KindReading;
 pub use moved::{LineState, Mean};
 pub use params::Params;
+pub use power::{Needed, ToTell};
 pub use rate::{COVERAGE, Rate, gamma_quantile, poisson_interval};
 pub use scour::ScourLine;
 pub use season::Season;

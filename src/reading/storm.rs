@@ -189,7 +189,7 @@ fn changes(
         .map(|(k, (band, of))| {
             let s = sides[k];
             let rate = |side: usize| Rate::new(s.finds[side] as f64, s.swept_m2[side]);
-            let lacking = lacking(s, band.as_deref(), params);
+            let lacking = lacking(s, band.as_deref(), params, one_storm);
             BeforeAfter {
                 before: rate(0),
                 after: rate(1),
@@ -204,14 +204,19 @@ fn changes(
 }
 
 /// What is lacking for a ratio, if anything.
-fn lacking(s: Sides, band: Option<&str>, params: &Params) -> Option<String> {
+fn lacking(s: Sides, band: Option<&str>, params: &Params, one_storm: bool) -> Option<String> {
     let place = band.map_or_else(|| "on this beach".to_owned(), in_band);
     let least_m2 = params.least_swept_m2;
     if s.swept_m2.iter().any(|m2| *m2 < least_m2) {
         let [before, after] = s.swept_m2;
-        return Some(format!(
-            "not enough ground covered yet: {before:.0} m² before and {after:.0} m² after {place}, at least {least_m2:.0} m² each are needed"
-        ));
+        let more = if one_storm {
+            format!("those days are past, {least_m2:.0} m² on either side of the next storm would tell")
+        } else {
+            let short = [("before", before), ("after", after)].into_iter().filter(|(_, m2)| *m2 < least_m2);
+            let short: Vec<String> = short.map(|(side, m2)| format!("another {:.0} m² {side}", (least_m2 - m2).ceil())).collect();
+            format!("{} until the {least_m2:.0} m² each that a ratio needs", short.join(" and "))
+        };
+        return Some(format!("not enough ground covered yet: {before:.0} m² before and {after:.0} m² after {place}; {more}"));
     }
     let finds = s.finds[0] + s.finds[1];
     (finds < u64::from(params.least_compared))
@@ -237,7 +242,7 @@ fn surer(s: Sides, band: Option<&str>, one_storm: bool) -> String {
 }
 
 /// How many times the ground is needed at the same rates for an interval half as wide, both counts above 0.
-fn times_to_halve(finds: [u64; 2]) -> f64 {
+pub(super) fn times_to_halve(finds: [u64; 2]) -> f64 {
     let width = |times: f64| {
         let (x, y) = (finds[1] as f64 * times, finds[0] as f64 * times);
         let (low, high) = super::compare::share_interval(x, x + y, super::COVERAGE);

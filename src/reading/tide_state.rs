@@ -1,15 +1,15 @@
-//! What the beach gave on the ebb, round low water, on the flood and round high water.
+//! What the beach and each of its bands gave on the ebb, round low water, on the flood and round high water.
 //!
-//! An outing's ground is shared among the states of the tide by the swath it searched in each; finds
-//! go by their own time. What is worn thin is not told from what was never there: rates by state
+//! An outing's ground is shared among the states of the tide by the swath it searched in each, that of a
+//! band by the swath searched there; finds go by their own time and place. What is worn thin is not told from what was never there: rates by state
 //! compare when one searched, not why it paid.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::band::Yield;
+use super::band::{Yield, in_band};
 use super::ground::{Covered, Laid, Placed};
 use super::outings::Outings;
 use super::{Counts, Ground, Params};
@@ -45,9 +45,12 @@ impl TideState {
     }
 }
 
-/// What the beach gave in one state of the tide.
+/// What the beach, or one band of it, gave in one state of the tide.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TideReading {
+    /// The band; `None` for the whole beach.
+    #[serde(default)]
+    pub band: Option<String>,
     /// The state.
     pub state: TideState,
     /// Time searched in it, hours.
@@ -86,7 +89,12 @@ impl Turns {
     }
 }
 
-/// Rates by state of the tide; empty without a tide source or without times of the searching.
+/// Swath, or its share, and seconds searched by outing, part of the beach (0: all of it, else the band's place and 1)
+/// and state of the tide.
+type Shares = BTreeMap<(Uid, usize, TideState), (f64, f64)>;
+
+/// Rates by state of the tide: the beach, then the bands in which the coil was in use, from the highest down.
+/// Empty without a tide source or without times of the searching.
 pub(super) fn tides(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<TideReading> {
     let (Some(water), Some(covered)) = (&ground.setting.water, ground.covered) else { return Vec::new() };
     let slack_s = 60.0 * params.slack_minutes;
@@ -95,44 +103,48 @@ pub(super) fn tides(ground: &Ground, laid: &Laid, outings: &Outings, params: &Pa
         turns.insert(o.uid, Turns::around(water, o.start, o.end));
     }
     let shares = shares(covered, &turns, slack_s);
-    if shares.is_empty() {
-        return Vec::new();
-    }
+    let told: BTreeSet<Uid> = shares.keys().map(|(outing, ..)| *outing).collect();
     let state_of = |f: &Placed, n: Option<usize>| {
-        let outing = outings.all.get(n?)?;
-        shares.get(&outing.uid)?;
+        let outing = outings.all.get(n?).filter(|o| told.contains(&o.uid))?;
         turns.get(&outing.uid)?.state(f.time?.as_millisecond() as f64 / 1000.0, slack_s)
     };
     let states: Vec<Option<TideState>> = laid.finds.iter().zip(&outings.of_find).map(|(f, n)| state_of(f, *n)).collect();
-    let reading = |state: TideState| {
-        let of_state = laid.finds.iter().zip(&states).filter(|(_, s)| **s == Some(state)).map(|(f, _)| f);
-        let own = |o: &Uid| shares.get(o).and_then(|s| s.get(&state)).copied().unwrap_or_default();
-        let swept_m2 = outings.all.iter().map(|o| o.swept_m2[0] * own(&o.uid).0).sum();
+    let reading = |part: usize, state: TideState| {
+        let band = part.checked_sub(1).and_then(|n| ground.setting.bands.get(n)).map(|b| b.name.clone());
+        let here = |f: &Placed| part == 0 || f.band == Some(part - 1);
+        let of_state = laid.finds.iter().zip(&states).filter(|(f, s)| **s == Some(state) && here(f)).map(|(f, _)| f);
+        let own = |o: &Uid| shares.get(&(*o, part, state)).copied().unwrap_or_default();
+        let swept_m2 = outings.all.iter().map(|o| o.swept_m2.get(part).copied().unwrap_or(0.0) * own(&o.uid).0).sum();
         let hours = outings.all.iter().map(|o| own(&o.uid).1 / 3600.0).sum();
-        TideReading { state, hours, gave: Yield::new(state.words(), Counts::of(of_state), None, Some(swept_m2), params) }
+        let place = band.as_deref().map_or_else(|| state.words().to_owned(), |b| format!("{} {}", in_band(b), state.words()));
+        TideReading { band, state, hours, gave: Yield::new(&place, Counts::of(of_state), None, Some(swept_m2), params) }
     };
-    TideState::ALL.into_iter().map(reading).collect()
+    let parts: BTreeSet<usize> = shares.keys().map(|(_, part, _)| *part).collect();
+    parts.into_iter().flat_map(|part| TideState::ALL.map(|state| reading(part, state))).collect()
 }
 
-/// For each outing and state the share of the outing's swath and the seconds searched.
-fn shares(covered: &Covered, turns: &BTreeMap<Uid, Turns>, slack_s: f64) -> BTreeMap<Uid, BTreeMap<TideState, (f64, f64)>> {
-    let mut shares: BTreeMap<Uid, BTreeMap<TideState, (f64, f64)>> = BTreeMap::new();
-    let mut whole: BTreeMap<Uid, f64> = BTreeMap::new();
+/// For each outing, part and state the share of the swath the outing searched in that part, and the seconds.
+fn shares(covered: &Covered, turns: &BTreeMap<Uid, Turns>, slack_s: f64) -> Shares {
+    let mut shares = Shares::new();
+    let mut whole: BTreeMap<(Uid, usize), f64> = BTreeMap::new();
     for s in &covered.searched {
         let Some((outing, turns)) = s.outing.and_then(|o| Some((o, turns.get(&o)?))) else { continue };
         let pieces = ((s.to_s - s.from_s) / PIECE_S).ceil().clamp(1.0, 10_000.0);
         let (m2, long_s) = (s.swath_m2 / pieces, (s.to_s - s.from_s) / pieces);
         for k in 0..pieces as u32 {
-            *whole.entry(outing).or_default() += m2;
-            if let Some(state) = turns.state(s.from_s + (f64::from(k) + 0.5) * long_s, slack_s) {
-                let sum = shares.entry(outing).or_default().entry(state).or_default();
-                *sum = (sum.0 + m2, sum.1 + long_s);
+            let state = turns.state(s.from_s + (f64::from(k) + 0.5) * long_s, slack_s);
+            for part in [Some(0), s.band.map(|b| b + 1)].into_iter().flatten() {
+                *whole.entry((outing, part)).or_default() += m2;
+                if let Some(state) = state {
+                    let sum = shares.entry((outing, part, state)).or_default();
+                    *sum = (sum.0 + m2, sum.1 + long_s);
+                }
             }
         }
     }
-    for (outing, by_state) in &mut shares {
-        let whole = whole.get(outing).copied().unwrap_or(0.0);
-        by_state.values_mut().for_each(|s| s.0 = if whole > 0.0 { s.0 / whole } else { 0.0 });
+    for ((outing, part, _), sum) in &mut shares {
+        let whole = whole.get(&(*outing, *part)).copied().unwrap_or(0.0);
+        sum.0 = if whole > 0.0 { sum.0 / whole } else { 0.0 };
     }
     shares
 }

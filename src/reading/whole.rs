@@ -2,14 +2,15 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{bands, zones};
 use super::cluster::clusters;
+use super::cluster_ground::tell_surer;
 use super::drop_zone::{drop_zones, is_compact_and_mixed};
 use super::ground::Laid;
 use super::hot_spot::Weighed;
 use super::outings::Outings;
 use super::{
     BandReading, Cells, Cluster, ClusterRun, Counts, DropZone, FreshAgain, Ground, HotSpot, KindReading, Of, Params,
-    ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, UndugReading, Yield, ZoneReading, cell, false_discovery,
-    fresh, storm, tide_state,
+    ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, ToTell, UndugReading, Yield, ZoneReading, cell_reading,
+    false_discovery, fresh, kind_reading, power, storm, tide_state,
 };
 use crate::Progress;
 use crate::book::Uid;
@@ -35,6 +36,9 @@ pub struct Reading {
     pub scan_runs: Vec<ScanRun>,
     /// Hot spots that are more than luck, of all finds, then of the heavy, then of the light ones.
     pub hot_spots: Vec<HotSpot>,
+    /// What it takes to tell a place from luck: of all finds, the heavy and the light ones.
+    #[serde(default)]
+    pub to_tell: Vec<ToTell>,
     /// Hot spots that are drop zones.
     pub drop_zones: Vec<DropZone>,
     /// Scour lines, strongest first.
@@ -52,7 +56,7 @@ pub struct Reading {
     /// What fresh ground gave and what ground swept again: the beach, then each band from the highest down.
     #[serde(default)]
     pub fresh: Vec<FreshAgain>,
-    /// What the beach gave by state of the tide.
+    /// What the beach gave by state of the tide, then each band from the highest down.
     #[serde(default)]
     pub tides: Vec<TideReading>,
     /// Signals heard and left, as the finds they are expected to be; they enter no rate.
@@ -73,7 +77,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let laid = ground.lay()?;
     progress.check()?;
     progress.set(0.1);
-    let (cluster_runs, clusters) = clusters(ground, &laid, params, progress)?;
+    let (cluster_runs, mut clusters) = clusters(ground, &laid, params, progress)?;
     progress.set(0.3);
     let weighed = Weighed::new(ground, &laid, params);
     let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
@@ -97,6 +101,9 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let area_m2 = ground.shore().map(|s| s.area_m2());
     let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params)
         .with_signals(laid.signals.len());
+    let cells = cell_reading::cells(ground, &laid, params);
+    let to_tell = power::to_tell(&whole, &cells, &scan_runs, params);
+    tell_surer(&mut clusters, &whole, &scan_runs, params);
     let mut notes = notes(ground, &laid, params);
     notes.extend(scan_notes(&scan_runs, params.worst_p));
     notes.extend(counted(
@@ -116,12 +123,13 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         renewal: weighed.as_ref().and_then(|w| w.weighing.renewal),
         scan_runs,
         hot_spots,
+        to_tell,
         drop_zones,
         scour_lines,
         bands,
         zones,
-        kinds: cell::kinds(ground, &laid, &outings),
-        cells: cell::cells(ground, &laid, params),
+        kinds: kind_reading::kinds(ground, &laid, &outings),
+        cells,
         fresh: fresh::fresh_again(ground, &laid, &outings, params),
         tides: tide_state::tides(ground, &laid, &outings, params),
         undug: super::undug::read_undug(ground, &laid.frame),

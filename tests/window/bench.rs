@@ -72,7 +72,10 @@ pub(crate) fn window_on(open: OpenBook, sheet: SheetChoice) -> Harness<'static, 
 }
 
 pub(crate) fn window_from(start: Start, sheet: SheetChoice) -> Harness<'static, App> {
-    let options = Options { start, sheet, at: Some(instant(AT)), dark: Some(false), remember: false, ..Options::default() };
+    window_with(Options { start, sheet, at: Some(instant(AT)), dark: Some(false), remember: false, ..Options::default() })
+}
+
+pub(crate) fn window_with(options: Options) -> Harness<'static, App> {
     let mut harness =
         Harness::builder().with_size(Vec2::new(1440.0, 900.0)).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
     settle(&mut harness);

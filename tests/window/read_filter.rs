@@ -1,6 +1,8 @@
+use egui::Key;
 use egui_kittest::kittest::Queryable;
 use scourline::app::{SheetChoice, Start};
 use scourline::book::Book;
+use scourline::reading::ClusterBy;
 use scourline::store::OpenBook;
 
 use crate::bench::{settle, window, window_from, window_on};
@@ -40,6 +42,38 @@ fn a_season_cuts_finds_and_ground_alike() {
     h.get_by_label("any season").click();
     settle(&mut h);
     assert_eq!(h.state().reading_of().unwrap().1, all);
+}
+
+#[test]
+fn the_way_of_clustering_is_chosen_by_the_keyboard_reads_again_and_is_named_with_its_settings() {
+    let mut h = window(SheetChoice::Read);
+    h.get_by_label("How this was read").click();
+    settle(&mut h);
+    assert_eq!(h.state().reading_params().unwrap().cluster_by, ClusterBy::Dbscan);
+    h.get_by_label_contains("Clusters are DBSCAN over positions: 6 finds within");
+    h.get_by_label_contains("1 clusters of 40 finds within");
+    h.get_by_label("choose ...").click();
+    settle(&mut h);
+    h.get_by_label("by density").focus();
+    h.run();
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    let params = h.state().reading_params().unwrap();
+    assert_eq!((params.cluster_by, params.cluster_distance_m, params.cluster_points), (ClusterBy::Hdbscan, None, 6));
+    h.get_by_label_contains("Clusters are HDBSCAN* over positions: at least 6 finds");
+    h.get_by_label_contains("that lie denser than what is round them, the longest step within one");
+    assert!(h.query_by_label_contains("DBSCAN over positions: 6 finds within").is_none());
+    assert!(h.query_by_label("a fitting distance").is_none(), "by density there is no distance to set");
+    // Taking every find again is a matter of the filter: the way of clustering stays.
+    h.get_by_label("winter").click();
+    settle(&mut h);
+    h.get_by_label("clear").click();
+    settle(&mut h);
+    assert_eq!(h.state().reading_params().unwrap().cluster_by, ClusterBy::Hdbscan);
+    h.get_by_label("by one distance").click();
+    settle(&mut h);
+    assert_eq!(h.state().reading_params().unwrap().cluster_by, ClusterBy::Dbscan);
+    h.get_by_label("a fitting distance");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 use egui_kittest::kittest::Queryable;
-use scourline::app::{Item, SheetChoice, Start};
+use scourline::app::{Item, Options, SheetChoice, Start};
 
-use crate::bench::{settle, window, window_from};
+use crate::bench::{AT, instant, settle, window, window_from, window_with};
 
 #[test]
 fn a_cluster_is_told_in_words_and_picking_its_card_puts_it_in_the_light() {
@@ -25,6 +25,28 @@ fn the_demo_beach_opens_by_itself_and_its_verdicts_are_told() {
     assert!(h.state().selection().holds(Item::ScourLine(0)));
     assert!(h.get_all_by_label_contains("drop zone").count() > 0);
     assert!(h.get_all_by_label_contains("heavy finds where the ground covered would give").count() > 0);
+}
+
+/// A window can be opened with a folded part of the sheet or a verdict open and in view.
+#[test]
+fn a_part_asked_for_by_name_is_open_and_in_view() {
+    let options = |part: &str| Options {
+        start: Start::Demo,
+        sheet: SheetChoice::Read,
+        part: Some(part.to_owned()),
+        at: Some(instant(AT)),
+        remember: false,
+        ..Options::default()
+    };
+    let h = window_with(options("by state of the tide"));
+    h.get_by_label_contains("Ground that outings swept in several states counts in each");
+    assert!(h.get_all_by_label_contains("round low water").count() > 1, "for the beach and for its bands");
+    let top = h.get_by_label("By state of the tide").rect().top();
+    assert!((0.0..450.0).contains(&top), "{top}");
+    let mut h = window_with(options("scour line 1"));
+    settle(&mut h);
+    assert!(h.state().selection().holds(Item::ScourLine(0)));
+    h.get_by_label("How it moved");
 }
 
 #[test]

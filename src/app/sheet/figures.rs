@@ -52,6 +52,24 @@ pub(super) fn whole(value: f64) -> String {
     if value <= -0.5 { format!("-{said}") } else { said }
 }
 
+/// A sentence of the reading as it is set on the sheet: long figures broken up, and no line ending between a figure
+/// and its unit or within a chance.
+pub(super) fn set(text: &str) -> String {
+    let mut said = String::new();
+    let mut rest = text;
+    while let Some(from) = rest.find(|c: char| c.is_ascii_digit()) {
+        let digits: &str = &rest[from..];
+        let digits = &digits[..digits.find(|c: char| !c.is_ascii_digit()).unwrap_or(digits.len())];
+        said += &rest[..from];
+        // A run after a point or within a date or name is no whole figure.
+        let is_whole = !rest[..from].ends_with(['.', '-', ':']) && digits.len() >= 5;
+        said += &digits.parse::<f64>().ok().filter(|_| is_whole).map_or_else(|| digits.to_owned(), whole);
+        rest = &rest[from + digits.len()..];
+    }
+    said += rest;
+    said.replace(" m²", "\u{a0}m²").replace("p < ", "p\u{a0}<\u{a0}").replace("p = ", "p\u{a0}=\u{a0}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -61,6 +79,14 @@ mod tests {
         assert_eq!(chance(0.0004), "p < 0.001");
         assert_eq!(chance(0.0314), "p = 0.031");
         assert_eq!((strength(0.001), strength(0.008), strength(0.04)), ("strong evidence", "fair evidence", "weak evidence"));
+    }
+
+    #[test]
+    fn a_sentence_is_set_with_its_figures_broken_up_and_held_to_their_units() {
+        assert_eq!(set("another 360000 m² and 51000 m² more"), "another 360\u{a0}000\u{a0}m² and 51\u{a0}000\u{a0}m² more");
+        assert_eq!(set("2025-09-16, 0.123456 m, p < 0.001"), "2025-09-16, 0.123456 m, p\u{a0}<\u{a0}0.001");
+        assert_eq!(set("7200 m² by 5"), "7200\u{a0}m² by 5");
+        assert_eq!(set(""), "");
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::app::shown::Shown;
 use crate::app::state::WeightChoice;
 use crate::app::theme::{palette, soft, strong};
 use crate::book::{Beach, Kind, Kinds};
-use crate::reading::{Filter, Season};
+use crate::reading::{ClusterBy, Filter, Season};
 
 /// What is being typed into the fields of dates.
 #[derive(Debug, Clone, Default)]
@@ -47,7 +47,7 @@ pub(super) fn said(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: Opti
         let open = state.read.choosing;
         if ui
             .small_button(if open { "done choosing" } else { "choose ..." })
-            .on_hover_text("Kind, weight, dates, storm, set-up, season")
+            .on_hover_text("Kind, weight, dates, storm, set-up, season; how clusters are made")
             .clicked()
         {
             state.read.choosing = !open;
@@ -77,7 +77,7 @@ pub(super) fn said(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: Opti
 /// The choices themselves.
 pub(super) fn choices(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     let Some(beach) = shown.beach else { return };
-    let before = (state.read.ask.filter.clone(), state.read.weight);
+    let before = (state.read.ask.clone(), state.read.weight);
     ui.scope(|ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         weights(ui, state);
@@ -89,7 +89,7 @@ pub(super) fn choices(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         clusters(ui, state);
     });
     ui.separator();
-    if (&before.0, before.1) != (&state.read.ask.filter, state.read.weight) {
+    if (&before.0, before.1) != (&state.read.ask, state.read.weight) {
         state.selection.drop_reading();
     }
 }
@@ -166,7 +166,7 @@ fn dates(ui: &mut Ui, state: &mut State) {
         let view = &mut state.read;
         let mut wrong = None;
         let mut field = |ui: &mut Ui, text: &mut String, date: &mut Option<jiff::civil::Date>, named: egui::Id| {
-            let edit = TextEdit::singleline(text).desired_width(86.0).hint_text("yyyy-mm-dd");
+            let edit = TextEdit::singleline(text).desired_width(95.0).hint_text("yyyy-mm-dd");
             let response = ui.add(edit).labelled_by(named).on_hover_text("A day by the beach's calendar; empty for any");
             if response.changed() {
                 let typed = text.trim();
@@ -245,20 +245,45 @@ fn setups(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 fn clusters(ui: &mut Ui, state: &mut State) {
     row(ui, "clusters", |ui, _| {
         let view = &mut state.read;
-        if choice(ui, view.ask.radius_m.is_none(), "a fitting distance")
-            .on_hover_text("Taken from how densely the finds lie")
-            .clicked()
-        {
-            view.ask.radius_m = None;
+        ui.spacing_mut().item_spacing.x = 6.0;
+        for (by, name, what) in [
+            (
+                ClusterBy::Dbscan,
+                "by one distance",
+                "DBSCAN: finds belong together within the same distance everywhere on the beach",
+            ),
+            (ClusterBy::Hdbscan, "by density", "HDBSCAN*: no distance is set; a loose cluster is seen beside a tight one"),
+        ] {
+            if choice(ui, view.ask.cluster_by == by, name).on_hover_text(what).clicked() {
+                view.ask.cluster_by = by;
+            }
         }
-        let drag = DragValue::new(&mut view.radius_m).range(1.0..=200.0).speed(0.2).suffix(" m").max_decimals(1);
-        let set = ui.add(drag).on_hover_text("Finds this near to each other belong together");
-        if set.changed() || (view.ask.radius_m.is_none() && set.clicked()) {
-            view.ask.radius_m = Some(view.radius_m);
-        }
-        let least = ui.label(soft(ui, "at least"));
-        ui.add(DragValue::new(&mut view.ask.least).range(2..=200).speed(0.1))
-            .labelled_by(least.id)
-            .on_hover_text("Finds that make a core");
     });
+    let by = state.read.ask.cluster_by;
+    if by == ClusterBy::Dbscan {
+        row(ui, "within", |ui, named| distance(ui, &mut state.read, named));
+    }
+    row(ui, "at least", |ui, named| {
+        let least = DragValue::new(&mut state.read.ask.least).range(2..=200).speed(0.1);
+        ui.add(least).labelled_by(named).on_hover_text(match by {
+            ClusterBy::Dbscan => "Finds that make a core",
+            ClusterBy::Hdbscan => "Least finds of a cluster",
+        });
+        ui.label(soft(ui, "finds"));
+    });
+}
+
+/// The distance within which finds belong together: a fitting one, or one that is set.
+fn distance(ui: &mut Ui, view: &mut super::read::ReadView, named: egui::Id) {
+    if choice(ui, view.ask.radius_m.is_none(), "a fitting distance")
+        .on_hover_text("Taken from how densely the finds lie")
+        .clicked()
+    {
+        view.ask.radius_m = None;
+    }
+    let drag = DragValue::new(&mut view.radius_m).range(1.0..=200.0).speed(0.2).suffix(" m").max_decimals(1);
+    let set = ui.add(drag).labelled_by(named).on_hover_text("Finds this near to each other belong together");
+    if set.changed() || (view.ask.radius_m.is_none() && set.clicked()) {
+        view.ask.radius_m = Some(view.radius_m);
+    }
 }

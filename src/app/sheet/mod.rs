@@ -1,6 +1,7 @@
 //! The sheet beside the drawings: one job at a time, each figure explained.
 
 mod bench;
+mod clusters;
 mod draft;
 mod draft_fields;
 mod dry_place;

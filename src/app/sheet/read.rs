@@ -4,16 +4,13 @@ use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
 use super::figures::whole;
 use super::filters::Typed;
-use crate::app::controls::{card, heading};
+use crate::app::controls::heading;
 use crate::app::derived::{Read, Span};
 use crate::app::shown::{ReadAsk, Shown};
 use crate::app::state::{Item, WeightChoice};
 use crate::app::theme::{self, palette, soft, strong};
 use crate::app::{Command, State};
-use crate::reading::{BandReading, COVERAGE, Cluster, Filter, Of, Rate};
-
-/// Clusters shown at once, largest first.
-const MOST_CARDS: usize = 8;
+use crate::reading::{BandReading, COVERAGE, ClusterBy, Filter, Of, Rate};
 
 /// What is asked of a reading and which part of it is shown.
 #[derive(Debug, Clone)]
@@ -25,6 +22,8 @@ pub(crate) struct ReadView {
     /// Whether the choices of finds and outings are open.
     pub(crate) choosing: bool,
     pub(super) typed: Typed,
+    /// The part or verdict to open by the beginning of its name, until a key or button is pressed.
+    pub(crate) part: Option<String>,
     /// Whether every verdict is listed.
     pub(super) all_verdicts: bool,
     /// Which storm's before and after are shown, by its place in the reading; all together when `None`.
@@ -39,10 +38,11 @@ impl Default for ReadView {
     fn default() -> Self {
         Self {
             wanted: false,
-            ask: ReadAsk { filter: Filter::default(), radius_m: None, least: 6 },
+            ask: ReadAsk { filter: Filter::default(), cluster_by: ClusterBy::default(), radius_m: None, least: 6 },
             weight: WeightChoice::All,
             choosing: false,
             typed: Typed::default(),
+            part: None,
             all_verdicts: false,
             storm: None,
             time_before: None,
@@ -86,6 +86,9 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     }
     let slot = &shown.derived.read;
     let read = slot.value().cloned();
+    if is_asked(state.read.part.as_deref(), "choices") {
+        state.read.choosing = true;
+    }
     super::filters::said(ui, shown, state, read.as_deref());
     if state.read.choosing {
         super::filters::choices(ui, shown, state);
@@ -107,6 +110,10 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         super::undug::show(ui, &read.reading.undug);
         return;
     }
+    if ui.input(|i| i.events.iter().any(is_press)) {
+        state.read.part = None;
+    }
+    let part = state.read.part.clone();
     ui.label(whole_beach(&read));
     super::verdicts::show(ui, shown, state, &read);
     bands(ui, state, &read);
@@ -116,22 +123,44 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     if read.reading.whole.signals > 0 {
         super::shares::signals(ui, &read);
     }
-    folded(ui, "By state of the tide", false, !read.reading.tides.is_empty(), |ui| super::shares::tides(ui, &read));
-    folded(ui, "Fresh ground and ground swept again", false, !read.reading.fresh.is_empty(), |ui| {
+    folded(ui, part.as_deref(), "By state of the tide", false, !read.reading.tides.is_empty(), |ui| {
+        super::shares::tides(ui, &read)
+    });
+    folded(ui, part.as_deref(), "Fresh ground and ground swept again", false, !read.reading.fresh.is_empty(), |ui| {
         super::shares::fresh(ui, &read)
     });
-    folded(ui, "Zones", false, !read.reading.zones.is_empty(), |ui| zones(ui, state, &read));
-    folded(ui, "Clusters", !told, true, |ui| clusters(ui, shown, state, &read));
-    folded(ui, "How this was read", false, true, |ui| how(ui, shown, &read));
+    folded(ui, part.as_deref(), "Zones", false, !read.reading.zones.is_empty(), |ui| zones(ui, state, &read));
+    folded(ui, part.as_deref(), "Clusters", !told || is_asked(Some("cluster "), part.as_deref().unwrap_or("")), true, |ui| {
+        super::clusters::show(ui, shown, state, &read)
+    });
+    folded(ui, part.as_deref(), "How this was read", false, true, |ui| how(ui, shown, &read));
+}
+
+fn is_press(event: &egui::Event) -> bool {
+    matches!(event, egui::Event::Key { .. } | egui::Event::PointerButton { .. } | egui::Event::MouseWheel { .. })
+}
+
+/// Whether a part or verdict is the one to open.
+pub(super) fn is_asked(part: Option<&str>, name: &str) -> bool {
+    part.map(str::to_lowercase).is_some_and(|part| !part.is_empty() && name.to_lowercase().starts_with(&part))
+}
+
+/// Brings what was asked for to the top of the sheet, at once.
+pub(super) fn to_top(response: &egui::Response) {
+    response.scroll_to_me_animation(Some(egui::Align::TOP), egui::style::ScrollAnimation::none());
 }
 
 /// A part of the sheet that is opened by its name.
-fn folded(ui: &mut Ui, name: &str, open: bool, there: bool, contents: impl FnOnce(&mut Ui)) {
+fn folded(ui: &mut Ui, part: Option<&str>, name: &str, open: bool, there: bool, contents: impl FnOnce(&mut Ui)) {
     if there {
-        egui::CollapsingHeader::new(strong(name).size(15.5))
+        let asked = is_asked(part, name);
+        let shown = egui::CollapsingHeader::new(strong(name).size(15.5))
             .id_salt((name, open))
-            .default_open(open)
+            .default_open(open || asked)
             .show_unindented(ui, contents);
+        if asked {
+            to_top(&shown.header_response);
+        }
     }
 }
 
@@ -181,11 +210,12 @@ fn how(ui: &mut Ui, shown: &Shown<'_>, read: &Read) {
     let p = &reading.params;
     let said = format!(
         "Scan statistics with the ground covered as the measure of chance, {} replicates, seed {}; verdicts up to a chance of {} by luck, all \
-         scans allowed for. Rates carry exact 95 % intervals. Clusters are DBSCAN over positions: they follow where one walked as much \
-         as where things lie. Intervals hold the truth in {:.0} cases of 100 if finds fall independently.",
+         scans allowed for. Rates carry exact 95 % intervals. {} They follow where one walked as much as where things lie. Intervals hold \
+         the truth in {:.0} cases of 100 if finds fall independently.",
         p.replicates,
         p.seed,
         p.worst_p,
+        super::clusters::method(p, &reading.cluster_runs),
         COVERAGE * 100.0
     );
     ui.label(soft(ui, said).size(13.0));
@@ -207,47 +237,6 @@ fn whole_beach(read: &Read) -> String {
     said
 }
 
-fn clusters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
-    let wanted = of(state.read.weight);
-    let run = read.reading.cluster_runs.iter().find(|r| r.of == wanted);
-    let p = palette(ui.ctx());
-    let Some(run) = run else {
-        ui.add_space(4.0);
-        card(ui, p.soft, false, "Not enough finds for clusters", |ui| {
-            ui.label(strong("Not enough finds for clusters yet"));
-            let have = read.reading.whole.counts.count(wanted);
-            ui.label(format!(
-                "{have} finds of this choice; at least {} are needed before a pattern is worth naming.",
-                read.reading.params.least_finds
-            ));
-        });
-        return;
-    };
-    ui.label(
-        soft(
-            ui,
-            format!(
-                "{} clusters of {} finds within {:.1} m of each other; {} lie scattered",
-                run.clusters, run.finds, run.distance_m, run.scattered
-            ),
-        )
-        .size(13.0),
-    );
-    let mine = read.reading.clusters.iter().enumerate().filter(|(_, c)| c.of == wanted);
-    for (n, cluster) in mine.clone().take(MOST_CARDS) {
-        let item = Item::Cluster(n);
-        let lit = state.selection.holds(item);
-        let name = read.clusters.get(n).map_or_else(String::new, |o| o.label.clone());
-        let response = card(ui, p.cluster, lit, &name, |ui| cluster_lines(ui, shown, cluster, &name));
-        pick_on(state, &response, item);
-        ui.add_space(1.0);
-    }
-    let more = mine.count().saturating_sub(MOST_CARDS);
-    if more > 0 {
-        ui.label(soft(ui, format!("and {more} smaller ones, outlined in Plan when pointed at")).size(13.0));
-    }
-}
-
 /// A name at the beginning of a line.
 pub(super) fn capital(name: &str) -> String {
     let mut chars = name.chars();
@@ -261,33 +250,6 @@ pub(super) fn pick_on(state: &mut State, response: &egui::Response, item: Item) 
     }
     if response.clicked() {
         if state.selection.holds(item) { state.selection.clear() } else { state.selection.only(item) }
-    }
-}
-
-fn cluster_lines(ui: &mut Ui, shown: &Shown<'_>, c: &Cluster, name: &str) {
-    let p = palette(ui.ctx());
-    ui.label(strong(format!("{}   {} finds", capital(name), c.counts.finds)).color(p.cluster));
-    let mut place = format!("{:.0} m²", c.area_m2);
-    if let Some(s) = c.shore {
-        place += &format!(" at {:.0} m along, {:.0} m across", s.along_m, s.across_m);
-    }
-    if let (Some(band), Some(share)) = (&c.band, c.band_share) {
-        let band = band.split_once(" to ").map_or_else(|| band.clone(), |(high, low)| format!("between {high} and {low}"));
-        place += &format!(", {:.0} % {band}", share * 100.0);
-    }
-    ui.label(place);
-    if let Some(l) = c.level {
-        let offset = shown.beach.and_then(|b| b.datum_offset_m);
-        let (shift, datum) = offset.map_or((0.0, "land datum"), |o| (o, "tide datum"));
-        ui.label(format!("sand {:.1} to {:.1} m above {datum}", l.low_m + shift, l.high_m + shift));
-    }
-    let kinds: Vec<String> = c.kinds.iter().take(4).map(|k| format!("{} {}", k.kind, k.finds)).collect();
-    ui.label(format!("{} heavy, {} light: {}", c.counts.heavy, c.counts.light, kinds.join(", ")));
-    if let (Some(first), Some(last)) = (c.first, c.last) {
-        let outings = if c.outings == 1 { "one outing".to_owned() } else { format!("{} outings", c.outings) };
-        ui.label(
-            soft(ui, format!("on {outings}, {} to {}", shown.time(first, "%-d %b %Y"), shown.time(last, "%-d %b %Y"))).size(13.0),
-        );
     }
 }
 
@@ -319,9 +281,12 @@ fn bands(ui: &mut Ui, state: &mut State, read: &Read) {
     let thin: Vec<&BandReading> = bands.iter().filter(|b| rated && b.gave.too_little).collect();
     if !thin.is_empty() {
         let least = read.reading.params.least_swept_m2;
-        let each: Vec<String> =
-            thin.iter().map(|b| format!("{} ({} m²)", b.name, whole(b.gave.swept_m2.unwrap_or(0.0)))).collect();
-        let why = format!("{}. A rate needs at least {} m² swept.", each.join(", "), whole(least));
+        let short = |b: &BandReading| {
+            let swept = b.gave.swept_m2.unwrap_or(0.0);
+            format!("another {} m² {}", whole((least - swept).ceil()), super::figures::band(&b.name))
+        };
+        let each: Vec<String> = thin.iter().map(|b| short(b)).collect();
+        let why = format!("It takes {}: a rate needs {} m² swept.", each.join(", "), whole(least));
         super::verdicts::quiet(ui, "Not enough ground covered yet", &why);
     }
 }

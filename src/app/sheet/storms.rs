@@ -49,11 +49,11 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
     }
     let known: Vec<&BeforeAfter> = changes.iter().filter(|c| c.ratio.is_some() && !c.too_little).collect();
     if known.is_empty() {
-        quiet(
-            ui,
-            "Not enough ground covered yet",
-            "Neither side of a storm has enough outings with tracks and finds for a comparison.",
+        let why = changes.first().map_or_else(
+            || "Neither side of a storm has outings with tracks and finds for a comparison.".to_owned(),
+            |c| format!("{}.", super::read::capital(&c.surer)),
         );
+        quiet(ui, "Too little on either side of a storm", &why);
         return;
     }
     let reach = reach_of(&known);
@@ -75,10 +75,14 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
         }
     }
     axis(ui, reach);
-    let lacking: Vec<&str> =
-        parts.iter().filter(|p| !known.iter().any(|c| c.band.as_deref() == **p)).map(|p| p.unwrap_or("whole beach")).collect();
+    let is_known = |c: &&BeforeAfter| known.iter().any(|k| k.band == c.band);
+    let lacking: Vec<String> = changes
+        .iter()
+        .filter(|c| c.of == Of::All && !is_known(c))
+        .map(|c| format!("{}: {}.", c.band.as_deref().unwrap_or("whole beach"), c.surer))
+        .collect();
     if !lacking.is_empty() {
-        quiet(ui, "Not enough ground covered yet", &format!("{}.", lacking.join(", ")));
+        quiet(ui, "Too little on either side", &lacking.join("\n"));
     }
     let thinnest = known.iter().filter(|c| c.band.is_some()).max_by(|a, b| width(a).total_cmp(&width(b)));
     if let Some(change) = thinnest.filter(|c| !c.surer.is_empty()) {

@@ -1,17 +1,19 @@
 //! Verdicts of a reading as cards: what the ground is, how sure that is, and, opened, every figure
 //! behind it and what would make it surer.
 
+use std::collections::BTreeSet;
+
 use egui::{Align, Color32, Grid, Layout, Ui};
 
-use super::figures::{band, chance, level, outings, rate, share, strength};
-use super::read::{capital, of, pick_on};
+use super::figures::{band, chance, level, outings, rate, set, share, strength};
+use super::read::{capital, is_asked, of, pick_on, to_top};
 use crate::app::State;
 use crate::app::controls::{card, heading};
 use crate::app::derived::{Read, ReadOutline};
 use crate::app::shown::Shown;
 use crate::app::state::Item;
 use crate::app::theme::{palette, soft, strong};
-use crate::reading::{DropZone, HotSpot, Of, ScourLine, Told, Verdict};
+use crate::reading::{DropZone, HotSpot, Near, Of, ScourLine, ToTell, Told, Verdict};
 
 /// Verdicts shown before the rest is asked for.
 const FIRST: usize = 8;
@@ -28,6 +30,9 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
             "Not enough ground covered, or not enough finds on it, to tell anything from luck yet."
         };
         quiet(ui, "Not enough ground covered yet", why);
+        if let Some(told) = to_tell(state, read) {
+            surer(ui, &told.surer);
+        }
         return;
     }
     let verdicts = read.verdicts(of(state.read.weight));
@@ -35,6 +40,9 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
         card(ui, p.soft, false, "Nothing here is more than luck", |ui| {
             ui.label(strong("Nothing here is more than luck"));
             ui.label("No strip and no spot holds more finds than the ground covered explains. That is an answer too.");
+            if let Some(told) = to_tell(state, read) {
+                surer(ui, &told.surer);
+            }
         });
     }
     let most = if state.read.all_verdicts { usize::MAX } else { FIRST };
@@ -50,13 +58,18 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
     }
 }
 
+/// What it takes to tell a place from luck, for the weight that is shown.
+fn to_tell<'a>(state: &State, read: &'a Read) -> Option<&'a ToTell> {
+    read.reading.to_tell.iter().find(|t| t.of == of(state.read.weight))
+}
+
 /// The quiet form: an answer, but nothing to act upon.
 pub(super) fn quiet(ui: &mut Ui, what: &str, why: &str) {
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 5.0;
         ui.label(soft(ui, what).family(crate::app::theme::bold()));
     });
-    ui.label(soft(ui, why).size(13.5));
+    ui.label(soft(ui, set(why)).size(13.5));
 }
 
 fn one(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read, verdict: &Verdict, outline: &ReadOutline) {
@@ -65,7 +78,7 @@ fn one(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read, verdict: 
     let open = state.selection.holds(outline.item) || verdict.also.iter().any(|n| state.selection.holds(Item::HotSpot(*n)));
     let reading = &read.reading;
     let response = card(ui, edge, open, &outline.label, |ui| {
-        title(ui, edge, outline, open);
+        title(ui, edge, &capital(&outline.label), open);
         match verdict.told {
             Told::ScourLine(n) => {
                 if let Some(line) = reading.scour_lines.get(n) {
@@ -85,6 +98,10 @@ fn one(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read, verdict: 
         }
     });
     let was = state.selection.holds(outline.item);
+    if is_asked(state.read.part.as_deref(), &outline.label) {
+        to_top(&response);
+        state.selection.only(outline.item);
+    }
     pick_on(state, &response, outline.item);
     if state.selection.holds(outline.item) != was {
         if was { let_go(state) } else { bring_into_view(shown, state, outline) }
@@ -92,13 +109,14 @@ fn one(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read, verdict: 
     ui.add_space(1.0);
 }
 
-fn title(ui: &mut Ui, edge: Color32, outline: &ReadOutline, open: bool) {
+/// The head of a card that opens to its figures.
+pub(super) fn title(ui: &mut Ui, edge: Color32, text: &str, open: bool) {
     ui.horizontal(|ui| {
         let said = soft(ui, if open { "close" } else { "figures" }).size(12.5);
         ui.with_layout(Layout::right_to_left(Align::Min), |ui| {
             ui.label(said);
             ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
-                ui.add(egui::Label::new(strong(capital(&outline.label)).color(edge)).wrap());
+                ui.add(egui::Label::new(strong(text).color(edge)).wrap());
             });
         });
     });
@@ -142,18 +160,19 @@ pub(super) fn figures(ui: &mut Ui, salt: (&str, usize), rows: &[(&str, String)])
             });
             ui.vertical(|ui| {
                 ui.set_max_width((ui.available_width() - 4.0).max(80.0));
-                ui.add(egui::Label::new(egui::RichText::new(figure).size(13.0)).wrap());
+                ui.add(egui::Label::new(egui::RichText::new(set(figure)).size(13.0)).wrap());
             });
             ui.end_row();
         }
     });
 }
 
-fn surer(ui: &mut Ui, text: &str) {
+/// What would make it surer, if that can be said.
+pub(super) fn surer(ui: &mut Ui, text: &str) {
     if !text.is_empty() {
         ui.add_space(2.0);
         ui.label(strong("What would make it surer").size(13.0));
-        ui.label(egui::RichText::new(format!("{}.", capital(text))).size(13.5));
+        ui.label(egui::RichText::new(format!("{}.", capital(&set(text)))).size(13.5));
     }
 }
 
@@ -204,7 +223,12 @@ fn hot_spot(ui: &mut Ui, shown: &Shown<'_>, s: &HotSpot, zone: Option<&DropZone>
         ("weights", format!("{} heavy, {} light", s.counts.heavy, s.counts.light)),
     ];
     if let Some(z) = zone {
-        let near: Vec<String> = z.near.iter().take(3).map(|n| format!("{:.0} m from {}", n.distance_m, n.name)).collect();
+        // Of one thing that is near twice, as a path at both its ends, the nearer is told.
+        let named: BTreeSet<&str> = z.near.iter().map(|n| n.name.as_str()).collect();
+        let mut near: Vec<&Near> =
+            named.iter().filter_map(|name| z.near.iter().filter(|n| n.name == *name).min_by(by_distance)).collect();
+        near.sort_by(by_distance);
+        let near: Vec<String> = near.iter().take(3).map(|n| format!("{:.0} m from {}", n.distance_m, n.name)).collect();
         rows.push((
             "share heavy",
             z.heavy_share.map_or_else(String::new, |h| share(h, z.heavy_share_elsewhere, z.shares_test.two_sided)),
@@ -212,13 +236,17 @@ fn hot_spot(ui: &mut Ui, shown: &Shown<'_>, s: &HotSpot, zone: Option<&DropZone>
         rows.push(("near", near.join(", ")));
         let lasted = if z.storms > 0 { format!("outlasted {} of {}", z.storms_outlasted, z.storms) } else { String::new() };
         rows.push(("storms", lasted));
-        rows.push(("habits", super::shares::habit(&z.habit)));
+        rows.extend(super::shares::habit(&z.habit));
     }
     let second = if s.gi_star > 1.96 { "supports it" } else { "does not support it" };
     rows.push(("second opinion", format!("Gi* {:.1}: {second}", s.gi_star)));
     rows.push(("log likelihood", format!("{:.1} over even ground", s.log_likelihood_ratio)));
     figures(ui, ("hot spot", s.number + 1000 * (s.of as usize)), &rows);
-    surer(ui, &s.surer);
+    surer(ui, zone.map_or(&s.surer, |z| &z.surer));
+}
+
+fn by_distance(a: &&Near, b: &&Near) -> std::cmp::Ordering {
+    a.distance_m.total_cmp(&b.distance_m)
 }
 
 /// The outings and storms behind it: the same that Time lights.

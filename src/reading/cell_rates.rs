@@ -1,15 +1,17 @@
-//! The rate of finds cell by cell, drawn towards the beach's own mean.
+//! The rate of finds cell by cell, drawn towards the beach's own mean: the figures behind
+//! [`super::Cells`] and behind the pictures of the ground.
 //!
 //! A cell with one find on 5 m² is not four times as rich as the beach; it is hardly known. Each
 //! cell's rate is the mean of its gamma posterior, the prior taken from all cells (Marshall 1991, see
 //! [`Shrinkage`]), and its interval the posterior's; where the cells do not differ by more than
 //! counting explains, each has the exact interval of its own count. O(squares + finds).
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::{COVERAGE, Covered, Shrinkage, poisson_interval};
+use super::{COVERAGE, Covered, CoveredCell, Shrinkage, poisson_interval};
 use crate::shore::ShorePoint;
 
 /// One cell of ground that was swept.
@@ -54,36 +56,28 @@ pub struct CellRates {
 impl CellRates {
     /// The rates of finds at these places on cells of `cell_m`. `None` where no ground was swept.
     pub fn of(covered: &Covered, finds: impl IntoIterator<Item = ShorePoint>, cell_m: f64) -> Option<Self> {
-        let index = |v: f64| (v / cell_m).floor() as i64;
         let mut cells: BTreeMap<(i64, i64), (f64, u32)> = BTreeMap::new();
-        for c in covered.cells.iter().filter(|c| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite()) {
-            cells.entry((index(c.across_m), index(c.along_m))).or_default().0 += c.swept_m2;
+        for c in covered.cells.iter().filter(|c| c.swept_m2 > 0.0) {
+            if let Some(place) = place_of(c, cell_m) {
+                cells.entry(place).or_default().0 += c.swept_m2;
+            }
         }
         let mut off_ground = 0;
         for s in finds {
-            match cells.get_mut(&(index(s.across_m), index(s.along_m))) {
+            match place(s, cell_m).and_then(|p| cells.get_mut(&p)) {
                 Some(cell) => cell.1 += 1,
                 None => off_ground += 1,
             }
         }
         let (swept, counts): (Vec<f64>, Vec<f64>) = cells.values().map(|(m2, n)| (*m2, f64::from(*n))).unzip();
         let shrinkage = Shrinkage::of(&counts, &swept)?;
-        // Many cells share a count and nearly the same ground; the quantiles are what takes time.
-        let mut known: BTreeMap<(u32, i64), (f64, f64)> = BTreeMap::new();
+        // Many cells share a count and are swept all over; the quantiles are what takes time.
+        let alike: BTreeSet<(u32, u64)> = cells.values().map(|(m2, n)| (*n, m2.to_bits())).collect();
+        let interval = |key: (u32, u64)| (key, interval(shrinkage, f64::from(key.0), f64::from_bits(key.1)));
+        let known: BTreeMap<(u32, u64), (f64, f64)> = alike.into_par_iter().map(interval).collect();
         let cells = cells.into_iter().map(|((row, column), (swept_m2, finds))| {
-            let interval = |swept_m2: f64| {
-                if shrinkage.variance > 0.0 && shrinkage.mean > 0.0 {
-                    return shrinkage.interval(f64::from(finds), swept_m2);
-                }
-                // Nothing tells the cells apart: each is known by its own count alone.
-                let (low, high) = poisson_interval(f64::from(finds), COVERAGE);
-                ((low / swept_m2).min(shrinkage.mean), (high / swept_m2).max(shrinkage.mean))
-            };
-            // Ground to the nearest hundredth of a cell decides the interval's ends to well under 1 %.
-            let step = cell_m * cell_m / 100.0;
-            let key = (finds, (swept_m2 / step).ceil() as i64);
-            let (low, high) = *known.entry(key).or_insert_with(|| interval(key.1 as f64 * step));
             let rate = shrinkage.rate(f64::from(finds), swept_m2);
+            let (low, high) = known.get(&(finds, swept_m2.to_bits())).copied().unwrap_or((rate, rate));
             CellRate { column, row, swept_m2, finds, rate_per_100m2: 100.0 * rate, low: 100.0 * low, high: 100.0 * high }
         });
         Some(Self { cell_m, cells: cells.collect(), mean_per_100m2: 100.0 * shrinkage.mean, off_ground })
@@ -91,10 +85,43 @@ impl CellRates {
 
     /// The cell at a place, if it was swept.
     pub fn at(&self, s: ShorePoint) -> Option<&CellRate> {
-        let index = |v: f64| (v / self.cell_m).floor() as i64;
-        let place = (index(s.across_m), index(s.along_m));
-        self.cells.binary_search_by_key(&place, |c| (c.row, c.column)).ok().and_then(|n| self.cells.get(n))
+        self.number_at(s).and_then(|n| self.cells.get(n))
     }
+
+    /// Where the cell at a place stands among [`CellRates::cells`], if it was swept.
+    pub(super) fn number_at(&self, s: ShorePoint) -> Option<usize> {
+        let place = place(s, self.cell_m)?;
+        self.cells.binary_search_by_key(&place, |c| (c.row, c.column)).ok()
+    }
+}
+
+/// The interval of a cell's rate, finds per m²: that of its posterior or, where nothing tells the cells apart
+/// and there is no prior, of its own count, widened to hold the mean.
+fn interval(shrinkage: Shrinkage, finds: f64, swept_m2: f64) -> (f64, f64) {
+    if shrinkage.variance > 0.0 && shrinkage.mean > 0.0 {
+        return shrinkage.interval(finds, swept_m2);
+    }
+    let (low, high) = poisson_interval(finds, COVERAGE);
+    ((low / swept_m2).min(shrinkage.mean), (high / swept_m2).max(shrinkage.mean))
+}
+
+/// Row and column of a place.
+fn place(s: ShorePoint, cell_m: f64) -> Option<(i64, i64)> {
+    let index = |v: f64| v.is_finite().then(|| (v / cell_m).floor() as i64);
+    index(s.across_m).zip(index(s.along_m))
+}
+
+fn place_of(c: &CoveredCell, cell_m: f64) -> Option<(i64, i64)> {
+    place(ShorePoint::new(c.along_m, c.across_m), cell_m)
+}
+
+/// The side of cells no more than `most` of which were swept: `cell_m`, or half as long again until they fit.
+pub(super) fn side_for(covered: &Covered, mut cell_m: f64, most: usize) -> f64 {
+    let swept = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0);
+    while swept().filter_map(|c| place_of(c, cell_m)).collect::<BTreeSet<_>>().len() > most {
+        cell_m *= 1.5;
+    }
+    cell_m
 }
 
 #[cfg(test)]
@@ -138,5 +165,14 @@ mod tests {
         // No find on 100 m²: up to 3.69 per 100 m² by Garwood's interval (scipy 1.17.1: chi2.ppf(0.975, 2) / 2 = 3.6889).
         let bare = CellRates::of(&covered(&[(5.0, 5.0, 100.0)]), [], 10.0).unwrap();
         assert!((bare.cells[0].width() - 3.6889).abs() < 1e-3, "{:?}", bare.cells[0]);
+    }
+    #[test]
+    fn cells_grow_until_there_are_few_enough() {
+        let strip: Vec<(f64, f64, f64)> = (0..100).map(|n| (10.0 * f64::from(n) + 5.0, 5.0, 50.0)).collect();
+        let ground = covered(&strip);
+        assert_eq!(side_for(&ground, 10.0, 100), 10.0);
+        let side = side_for(&ground, 10.0, 40);
+        assert_eq!(side, 33.75);
+        assert!(CellRates::of(&ground, [], side).unwrap().cells.len() <= 40);
     }
 }
