@@ -127,7 +127,7 @@ fn judge(ground: &Ground, laid: &Laid, outings: &Outings, shore: &Shore, spot: &
     }
     let with_outing = laid.finds.iter().zip(outings.of_find.iter().copied());
     let members: Vec<_> = with_outing.filter(|(f, _)| spot.uids.binary_search(&f.uid).is_ok()).collect();
-    let habit = Habit::of(ground.covered, outings, &members, spot, &zone, params);
+    let habit = Habit::of(outings, &members, spot, &zone, params);
     let n = inside.len() as f64;
     let centre =
         inside.iter().fold(Local::default(), |c, f| Local::new(c.east_m + f.at.east_m / n, c.north_m + f.at.north_m / n));

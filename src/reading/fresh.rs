@@ -5,15 +5,15 @@
 //! ground's rate that the earlier passes left: (1 - d)^n with the stated chance d per pass. A higher
 //! ratio tells that the beach fills up again, or that d is stated too high.
 
-use std::collections::HashMap;
-
 use serde::{Deserialize, Serialize};
 
 use super::band::{in_band, round_up};
-use super::ground::{Covered, Laid};
+use super::ground::Laid;
 use super::outings::Outings;
 use super::storm::times_to_halve;
+use super::visits::Visits;
 use super::{Ground, Params, Rate, RateRatio, rate_ratio};
+use crate::book::Uid;
 use crate::shore::ShorePoint;
 
 /// What fresh ground gave, and what ground swept again.
@@ -50,34 +50,33 @@ struct Sums {
 
 /// For the beach and each band, from the highest down; empty when outings are not told apart.
 pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<FreshAgain> {
-    let Some((shore, covered)) = ground.shore().zip(ground.covered) else { return Vec::new() };
+    let Some(((shore, covered), visits)) = ground.shore().zip(ground.covered).zip(outings.visits.as_ref()) else {
+        return Vec::new();
+    };
     if covered.visits.is_empty() {
         return Vec::new();
     }
     let mut sums = vec![Sums::default(); ground.setting.bands.len() + 1];
     let parts = |band: Option<usize>| [Some(0), band.map(|b| b + 1)].into_iter().flatten();
-    let order = Order::of(covered);
-    for cell in 0..covered.cells.len() {
-        let mut passed = 0.0;
-        let visits = || order.visits_of(cell).map(|n| &covered.visits[n]);
-        let swept: f64 = visits().map(|v| v.swept_m2).sum();
+    for (cell, square) in covered.cells.iter().enumerate() {
+        let swept: f64 = visits.to(cell).map(|v| v.swept_m2).sum();
         // The passes over a square are known in all; each visit is given its share.
-        let square = &covered.cells[cell];
-        let passes_per_m2 = if swept > 0.0 { (square.passes * square.swept_m2 / swept).max(1.0) } else { 1.0 };
-        for visit in visits() {
+        let passes = if swept > 0.0 { (square.passes * square.swept_m2 / swept).max(1.0) } else { 1.0 };
+        let (left_by_each, mut left) = ((1.0 - params.detection_per_pass).powf(passes), 1.0);
+        for visit in visits.to(cell) {
             let again_m2 = (visit.swept_m2 - visit.fresh_m2).max(0.0);
             for part in parts(outings.band_of_square.get(cell).copied().flatten()) {
                 let sum = &mut sums[part];
                 sum.swept_m2[0] += visit.fresh_m2;
                 sum.swept_m2[1] += again_m2;
-                sum.left_m2 += again_m2 * (1.0 - params.detection_per_pass).powf(passed);
+                sum.left_m2 += again_m2 * left;
             }
-            passed += passes_per_m2;
+            left *= left_by_each;
         }
     }
     for (find, outing) in laid.finds.iter().zip(&outings.of_find) {
         let Some(outing) = outing.and_then(|n| outings.all.get(n)) else { continue };
-        let Some(fresh) = order.is_fresh(covered, shore.to_shore(find.at), outing.uid) else { continue };
+        let Some(fresh) = is_fresh(visits, shore.to_shore(find.at), outing.uid) else { continue };
         parts(find.band).for_each(|part| sums[part].finds[usize::from(!fresh)] += 1);
     }
     let bands = std::iter::once(None).chain(ground.setting.bands.iter().map(|b| Some(b.name.clone())));
@@ -122,44 +121,13 @@ fn surer(s: Sums, band: Option<&str>, params: &Params) -> String {
     format!("another {fresh:.0} m² of fresh ground and {again:.0} m² swept again {place} would halve this interval")
 }
 
-/// The visits by square, in order of time, and the squares by place.
-struct Order {
-    visits: Vec<usize>,
-    first: Vec<usize>,
-    square_at: HashMap<(i64, i64), usize>,
-}
-
-impl Order {
-    fn of(covered: &Covered) -> Self {
-        let mut visits: Vec<usize> =
-            (0..covered.visits.len()).filter(|n| covered.visits[*n].cell < covered.cells.len()).collect();
-        visits.sort_by_key(|n| covered.visits[*n].cell);
-        let first = (0..=covered.cells.len()).map(|c| visits.partition_point(|n| covered.visits[*n].cell < c)).collect();
-        let at = |c: &super::CoveredCell| square(ShorePoint::new(c.along_m, c.across_m), covered.cell_m);
-        let square_at = covered.cells.iter().enumerate().map(|(n, c)| (at(c), n)).collect();
-        Self { visits, first, square_at }
+/// Whether most of what the outing swept near a find was fresh; `None` when it swept nothing there.
+fn is_fresh(visits: &Visits, at: ShorePoint, outing: Uid) -> Option<bool> {
+    let (mut fresh, mut swept) = (0.0, 0.0);
+    let near = visits.squares_near(at, NEAR_M, NEAR_M);
+    for visit in near.flat_map(|n| visits.to(n)).filter(|v| v.outing == Some(outing)) {
+        fresh += visit.fresh_m2;
+        swept += visit.swept_m2;
     }
-
-    fn visits_of(&self, cell: usize) -> impl Iterator<Item = usize> + '_ {
-        self.visits[self.first[cell]..self.first[cell + 1]].iter().copied()
-    }
-
-    /// Whether most of what the outing swept near a find was fresh; `None` when it swept nothing there.
-    fn is_fresh(&self, covered: &Covered, at: ShorePoint, outing: crate::book::Uid) -> Option<bool> {
-        let (a, b) = square(at, covered.cell_m);
-        let reach = (NEAR_M / covered.cell_m).ceil() as i64;
-        let (mut fresh, mut swept) = (0.0, 0.0);
-        for (i, j) in (-reach..=reach).flat_map(|i| (-reach..=reach).map(move |j| (i, j))) {
-            let Some(cell) = self.square_at.get(&(a + i, b + j)) else { continue };
-            for visit in self.visits_of(*cell).map(|n| &covered.visits[n]).filter(|v| v.outing == Some(outing)) {
-                fresh += visit.fresh_m2;
-                swept += visit.swept_m2;
-            }
-        }
-        (swept > 0.0).then_some(2.0 * fresh >= swept)
-    }
-}
-
-fn square(s: ShorePoint, cell_m: f64) -> (i64, i64) {
-    ((s.along_m / cell_m).floor() as i64, (s.across_m / cell_m).floor() as i64)
+    (swept > 0.0).then_some(2.0 * fresh >= swept)
 }

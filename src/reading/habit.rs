@@ -6,11 +6,12 @@
 //! not that of the loss.
 
 use jiff::tz::TimeZone;
-use rand::{RngExt as _, SeedableRng as _};
+use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
+use rand_distr::{Binomial, Distribution as _};
 use serde::{Deserialize, Serialize};
 
-use super::ground::{Covered, Placed};
+use super::ground::Placed;
 use super::outings::Outings;
 use super::{HotSpot, Params};
 use crate::shore::ShorePoint;
@@ -42,7 +43,6 @@ const LEAST_FINDS: usize = 10;
 impl Habit {
     /// Of the finds in a hot spot.
     pub(super) fn of(
-        covered: Option<&Covered>,
         outings: &Outings,
         inside: &[(&Placed, Option<usize>)],
         spot: &HotSpot,
@@ -55,9 +55,9 @@ impl Habit {
             let (a, b) = (s.along_m - spot.shore.along_m, s.across_m - spot.shore.across_m);
             (a / spot.half_along_m).powi(2) + (b / spot.half_across_m).powi(2) <= 1.0
         };
-        if let Some(covered) = covered {
-            let cells: Vec<bool> = covered.cells.iter().map(|c| within(ShorePoint::new(c.along_m, c.across_m))).collect();
-            for v in covered.visits.iter().filter(|v| cells.get(v.cell).copied().unwrap_or(false)) {
+        if let Some(visits) = &outings.visits {
+            let near = visits.squares_near(spot.shore, spot.half_along_m, spot.half_across_m);
+            for v in near.filter(|n| within(visits.middle(*n))).flat_map(|n| visits.to(n)) {
                 if let Some(n) = v.outing.and_then(|uid| outings.place_of(uid)) {
                     swept[n] += v.swept_m2;
                 }
@@ -111,18 +111,23 @@ fn chance(seen: &[usize], expected: &[f64], params: &Params, salt: u64) -> Optio
         terms.map(|(n, e)| (*n as f64 - e).powi(2) / e).sum()
     };
     let seen = far(seen) * (1.0 - 1e-12);
-    let whole: f64 = expected.iter().sum();
+    // As many finds fall on the classes one after the other: a multinomial is a chain of binomials.
+    let mut left: f64 = expected.iter().sum();
+    let share = |e: &f64| {
+        let share = (e / left).clamp(0.0, 1.0);
+        left -= e;
+        share
+    };
+    let shares: Vec<f64> = expected.iter().map(share).collect();
     let mut rng = ChaCha8Rng::seed_from_u64(params.seed.wrapping_add(1000 + salt));
-    let mut as_far = 0;
+    let (mut as_far, mut counts) = (0, vec![0; expected.len()]);
     for _ in 0..params.replicates {
-        let mut counts = vec![0; expected.len()];
-        for _ in 0..finds {
-            let mut left = rng.random::<f64>() * whole;
-            let class = expected.iter().position(|e| {
-                left -= e;
-                left < 0.0
-            });
-            counts[class.unwrap_or(expected.len() - 1)] += 1;
+        let mut lacking = finds as u64;
+        for (count, share) in counts.iter_mut().zip(&shares) {
+            // A share of no number is that of a class after the last with any effort.
+            let drawn = Binomial::new(lacking, if share.is_nan() { 0.0 } else { *share }).map_or(0, |b| b.sample(&mut rng));
+            *count = drawn as usize;
+            lacking -= drawn;
         }
         as_far += usize::from(far(&counts) >= seen);
     }

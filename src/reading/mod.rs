@@ -36,6 +36,7 @@ mod strata;
 mod tide_state;
 mod undug;
 mod verdict;
+mod visits;
 mod weighed;
 mod whole;
 mod window;

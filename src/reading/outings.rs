@@ -4,6 +4,7 @@ use jiff::Timestamp;
 
 use super::Ground;
 use super::ground::{Laid, Placed};
+use super::visits::Visits;
 use crate::book::Uid;
 use crate::shore::ShorePoint;
 
@@ -17,17 +18,19 @@ pub(super) struct OutingGround {
 }
 
 /// The outings whose ground is known, in order of time, and on which of them each find was made.
-pub(super) struct Outings {
+pub(super) struct Outings<'a> {
     pub(super) all: Vec<OutingGround>,
     /// By find of [`Laid`]; `None` for one of no such outing: it has no effort to be divided by.
     pub(super) of_find: Vec<Option<usize>>,
     /// The band that the middle of each square of the ground covered lies in.
     pub(super) band_of_square: Vec<Option<usize>>,
+    /// What each did square by square, where ground covered is known.
+    pub(super) visits: Option<Visits<'a>>,
     place_of: BTreeMap<Uid, usize>,
 }
 
-impl Outings {
-    pub(super) fn new(ground: &Ground, laid: &Laid) -> Self {
+impl<'a> Outings<'a> {
+    pub(super) fn new(ground: &Ground<'a>, laid: &Laid) -> Self {
         let band_of_square = band_of_square(ground);
         let mut all: Vec<OutingGround> = Vec::new();
         let parts = ground.setting.bands.len() + 1;
@@ -52,7 +55,7 @@ impl Outings {
             (None, None) => None,
         };
         let of_find = laid.finds.iter().map(outing_of).collect();
-        Self { all, of_find, band_of_square, place_of }
+        Self { all, of_find, band_of_square, visits: ground.covered.map(Visits::of), place_of }
     }
 
     /// The place of an outing in `all`.

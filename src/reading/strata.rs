@@ -34,10 +34,11 @@ pub fn common_rate_ratio(pairs: &[Pair]) -> Option<RateRatio> {
     let at = |ln_ratio: f64| Sum::of(&pairs, ln_ratio);
     // All of these rise with the ratio.
     let middle = |l: f64| pairs.iter().map(|p| (p.finds[0] + p.finds[1]) as f64 * chance(p, l)).sum::<f64>() - seen as f64;
-    let low = if seen == 0 { 0.0 } else { solve(|l| at(l).at_least(seen) - tail).exp() };
-    let high = (seen < total).then(|| solve(|l| tail - at(l).at_most(seen)).exp());
+    let likeliest = if seen == 0 || seen == total { 0.0 } else { solve(0.0, middle) };
+    let low = if seen == 0 { 0.0 } else { solve(likeliest - 0.5, |l| at(l).at_least(seen) - tail).exp() };
+    let high = (seen < total).then(|| solve(likeliest + 0.5, |l| tail - at(l).at_most(seen)).exp());
     Some(RateRatio {
-        ratio: (seen < total).then(|| if seen == 0 { 0.0 } else { solve(middle).exp() }),
+        ratio: (seen < total).then(|| if seen == 0 { 0.0 } else { likeliest.exp() }),
         low,
         high,
         p: at(0.0).no_likelier_than(seen),
@@ -50,15 +51,52 @@ fn chance(pair: &Pair, ln_ratio: f64) -> f64 {
     if odds.is_finite() { odds / (1.0 + odds) } else { 1.0 }
 }
 
-/// Root of a rising function of the logarithm of a ratio, to the last digits.
-fn solve(rises: impl Fn(f64) -> f64) -> f64 {
-    let (mut low, mut high) = (-40.0, 40.0);
-    for _ in 0..60 {
-        let mid = 0.5 * (low + high);
-        if rises(mid) > 0.0 { high = mid } else { low = mid }
+/// Root of a rising function of the logarithm of a ratio, to the last digits: bracketed by steps outward
+/// from a guess, then by inverse quadratic interpolation or halving, whichever is sure (Chandrupatla 1997,
+/// *A new hybrid quadratic/bisection algorithm*; from memory). Some ten evaluations instead of sixty.
+fn solve(guess: f64, rises: impl Fn(f64) -> f64) -> f64 {
+    let guess = if guess.is_finite() { guess.clamp(-FARTHEST, FARTHEST) } else { 0.0 };
+    let mut b = (guess, rises(guess));
+    if b.1 == 0.0 {
+        return b.0;
     }
-    0.5 * (low + high)
+    let mut a = b;
+    let mut step = 0.5;
+    while b.1 * a.1 > 0.0 && step < 4.0 * FARTHEST {
+        let x = (guess - step * b.1.signum()).clamp(-FARTHEST, FARTHEST);
+        a = b;
+        b = (x, rises(x));
+        step *= 2.0;
+    }
+    if b.1 * a.1 > 0.0 {
+        return b.0;
+    }
+    let mut share = 0.5;
+    for _ in 0..80 {
+        let x = a.0 + share * (b.0 - a.0);
+        let new = (x, rises(x));
+        let c = if new.1 * a.1 > 0.0 { a } else { std::mem::replace(&mut b, a) };
+        a = new;
+        let best = if a.1.abs() < b.1.abs() { a } else { b };
+        let least = 1e-14 * best.0.abs().max(1.0) / (b.0 - a.0).abs();
+        if best.1 == 0.0 || least > 0.5 {
+            return best.0;
+        }
+        let (xi, phi) = ((a.0 - b.0) / (c.0 - b.0), (a.1 - b.1) / (c.1 - b.1));
+        let quadratic = phi * phi < xi && (1.0 - phi).powi(2) < 1.0 - xi;
+        share = if quadratic {
+            let at = a.1 / (b.1 - a.1) * c.1 / (b.1 - c.1);
+            at + (c.0 - a.0) / (b.0 - a.0) * a.1 / (c.1 - a.1) * b.1 / (c.1 - b.1)
+        } else {
+            0.5
+        };
+        share = share.clamp(least, 1.0 - least);
+    }
+    a.0
 }
+
+/// Ratios beyond e to this are not sought.
+const FARTHEST: f64 = 40.0;
 
 /// The distribution of a sum of binomials: the chances of `from`, `from + 1`, ...
 struct Sum {

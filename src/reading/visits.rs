@@ -1,0 +1,94 @@
+//! The visits to each square of the ground covered, and the squares near a place.
+
+use super::ground::{Covered, Visit};
+use crate::shore::ShorePoint;
+
+/// An index of the ground covered: built once a reading in O(visits + squares log squares), a square's
+/// visits are had in O(1), the squares round a place in O(rows log squares).
+pub(super) struct Visits<'a> {
+    covered: &'a Covered,
+    /// The visits by square, in order of time.
+    order: Vec<u32>,
+    /// Where in `order` those of each square begin.
+    first: Vec<u32>,
+    /// Row, column and number of each square, in order.
+    by_place: Vec<(i64, i64, u32)>,
+}
+
+impl<'a> Visits<'a> {
+    pub(super) fn of(covered: &'a Covered) -> Self {
+        let squares = covered.cells.len();
+        let mut first = vec![0_u32; squares + 1];
+        let known = || covered.visits.iter().enumerate().filter(|(_, v)| v.cell < squares);
+        known().for_each(|(_, v)| first[v.cell + 1] += 1);
+        for n in 0..squares {
+            first[n + 1] += first[n];
+        }
+        let mut next = first.clone();
+        let mut order = vec![0; first[squares] as usize];
+        for (n, v) in known() {
+            order[next[v.cell] as usize] = n as u32;
+            next[v.cell] += 1;
+        }
+        let mut visits = Self { covered, order, first, by_place: Vec::new() };
+        let place = |n: usize| {
+            let (row, column) = row_and_column(visits.middle(n), covered.cell_m);
+            (row, column, n as u32)
+        };
+        visits.by_place = (0..squares).map(place).collect();
+        visits.by_place.sort_unstable();
+        visits
+    }
+
+    pub(super) fn middle(&self, square: usize) -> ShorePoint {
+        let c = &self.covered.cells[square];
+        ShorePoint::new(c.along_m, c.across_m)
+    }
+
+    /// The visits to a square, in order of time.
+    pub(super) fn to(&self, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
+        let of = self.first[square] as usize..self.first[square + 1] as usize;
+        self.order[of].iter().map(|n| &self.covered.visits[*n as usize])
+    }
+
+    /// The squares whose middles may lie this far along and across from a place, and some at the rim that lie further off.
+    pub(super) fn squares_near(&self, at: ShorePoint, along_m: f64, across_m: f64) -> impl Iterator<Item = usize> + '_ {
+        let cell_m = self.covered.cell_m;
+        let (from_row, from_column) = row_and_column(ShorePoint::new(at.along_m - along_m, at.across_m - across_m), cell_m);
+        let (to_row, to_column) = row_and_column(ShorePoint::new(at.along_m + along_m, at.across_m + across_m), cell_m);
+        (from_row..=to_row).flat_map(move |row| {
+            let from = self.by_place.partition_point(|p| (p.0, p.1) < (row, from_column));
+            let in_row = move |p: &&(i64, i64, u32)| p.0 == row && p.1 <= to_column;
+            self.by_place[from..].iter().take_while(in_row).map(|p| p.2 as usize)
+        })
+    }
+}
+
+fn row_and_column(s: ShorePoint, cell_m: f64) -> (i64, i64) {
+    ((s.across_m / cell_m).floor() as i64, (s.along_m / cell_m).floor() as i64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::CoveredCell;
+
+    #[test]
+    fn visits_in_any_order_come_out_by_square_and_squares_by_place() {
+        let cell = |along_m, across_m| CoveredCell { along_m, across_m, swept_m2: 1.0, passes: 1.0 };
+        let visit = |cell, swept_m2| Visit { cell, outing: None, swept_m2, fresh_m2: 0.0 };
+        let covered = Covered {
+            cell_m: 1.0,
+            cells: vec![cell(10.5, 3.5), cell(-0.5, 3.5), cell(11.5, 3.5), cell(10.5, 9.5)],
+            // One names a square that is not there.
+            visits: vec![visit(2, 0.1), visit(0, 0.2), visit(2, 0.3), visit(9, 0.4), visit(0, 0.5)],
+            searched: Vec::new(),
+        };
+        let visits = Visits::of(&covered);
+        let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).map(|v| v.swept_m2).collect()).collect();
+        assert_eq!(swept, [vec![0.2, 0.5], vec![], vec![0.1, 0.3], vec![]]);
+        let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
+        assert_eq!((near(10.2, 0.5), near(10.9, 0.5), near(4.0, 40.0)), (vec![0], vec![0, 2], vec![1, 0, 2]));
+        assert!(near(4.0, 1.0).is_empty());
+    }
+}
