@@ -159,7 +159,7 @@ pub(super) fn text(reading: &Reading) -> String {
     }
     if reading.scour_lines.is_empty() && reading.hot_spots.is_empty() {
         for told in reading.to_tell.iter().filter(|t| t.of == Of::All) {
-            out += &format!("  no place stands out from luck; surer with {}\n", told.surer);
+            out += &format!("  no place stands out from luck; what would make it surer: {}\n", told.surer);
         }
     }
     for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {

@@ -19,6 +19,9 @@ const TIMES: f64 = 2.0;
 const POWER: f64 = 0.8;
 /// Windows that a scan lays round each cell: four half widths, each in three shapes.
 const WINDOWS_A_CELL: f64 = 12.0;
+/// No place is wider than this, metres: as large as the largest window, an ellipse of 144 by 36 m. In a larger one
+/// a window would see but a part.
+const WIDEST_M: f64 = 60.0;
 /// No place is asked for that needs more finds than this.
 const MOST_FINDS: u32 = 2000;
 
@@ -46,7 +49,8 @@ pub struct Needed {
     pub expected: f64,
     /// Ground swept on which it would, m².
     pub swept_m2: f64,
-    /// Side of a square that has room for it, metres.
+    /// Side of the place, a square, metres: one that has room for it or, where the windows of the scan have not,
+    /// the largest; then it is to be swept again and again.
     pub side_m: f64,
     /// The most ground swept in any such square now, m².
     pub most_swept_m2: f64,
@@ -107,7 +111,7 @@ fn needed(run: &ScanRun, rate: Rate, cells: &Cells, scans: usize, params: &Param
     }
     let expected = expected_for(TIMES, POWER, alpha)?;
     let swept_m2 = expected / per_m2;
-    let wide = (swept_m2.sqrt() / cells.cell_m).ceil().max(1.0);
+    let wide = (swept_m2.sqrt() / cells.cell_m).ceil().min((WIDEST_M / cells.cell_m).floor()).max(1.0);
     let most_swept_m2 = most_swept(cells, wide as usize)?;
     let times_now = times_for(per_m2 * most_swept_m2, POWER, alpha, params.least_in_spot);
     Some(Needed { expected, swept_m2, side_m: wide * cells.cell_m, most_swept_m2, times_now })
@@ -154,7 +158,17 @@ fn sentence(of: Of, n: &Needed, rate: Option<Rate>, params: &Params) -> String {
     let rate = rate.map_or(0.0, |r| r.rate_per_100m2);
     let of_ten = (10.0 * POWER).round();
     let more_m2 = n.swept_m2 - n.most_swept_m2;
-    let more = if more_m2 > 0.0 {
+    let sweeps = n.swept_m2 / n.side_m.powi(2);
+    let more = if sweeps > 1.0 {
+        format!(
+            "{} m² swept in one place of {:.0} by {:.0} m (now {:.0} m² at most), gone over {:.0} times with time to fill up between them,",
+            round_up(n.swept_m2),
+            n.side_m,
+            n.side_m,
+            n.most_swept_m2,
+            sweeps.ceil()
+        )
+    } else if more_m2 > 0.0 {
         format!("another {} m² swept in one place of {:.0} by {:.0} m", round_up(more_m2), n.side_m, n.side_m)
     } else {
         format!("as much ground elsewhere as the best-covered {:.0} by {:.0} m have", n.side_m, n.side_m)
@@ -266,17 +280,24 @@ mod tests {
             let cells = (0..columns).flat_map(|a| (0..columns).map(move |b| cell(at(a), at(b), 80.0)));
             Cells { cell_m: 10.0, mean_per_100m2: 1.0, cells: cells.collect() }
         };
-        let rate = Rate::new(60.0, 6000.0).unwrap();
+        let rate = Rate::new(60.0, 3000.0).unwrap();
         let told = |columns| needed(&run, rate, &strip(columns), 1, &params).unwrap();
-        let (few, many) = (told(2), told(5));
+        let (few, many) = (told(2), told(4));
         assert_eq!((few.swept_m2, few.side_m), (many.swept_m2, many.side_m));
-        assert_eq!((few.most_swept_m2, many.most_swept_m2), (320.0, 2000.0));
+        assert_eq!((few.most_swept_m2, many.most_swept_m2), (320.0, 1280.0));
         assert!(few.times_now.unwrap() > many.times_now.unwrap() && many.times_now.unwrap() > 2.0, "{few:?} {many:?}");
         let said = sentence(Of::Heavy, &few, Some(rate), &params);
         let more = round_up(few.swept_m2 - 320.0);
         assert!(said.starts_with(&format!("another {more} m² swept in one place of {:.0} by", few.side_m)), "{said}");
         assert!(said.contains("2 times as rich in heavy finds") && said.contains("8 of 10 cases"), "{said}");
         assert!(said.contains("320 m² swept) would be told from"), "{said}");
+        // At a tenth of the rate no window of the scan has room for the ground: the same place, again and again.
+        let rare = Rate::new(6.0, 3000.0).unwrap();
+        let few = needed(&run, rare, &strip(2), 1, &params).unwrap();
+        assert_eq!((few.side_m, few.most_swept_m2), (60.0, 320.0));
+        let said = sentence(Of::All, &few, Some(rare), &params);
+        let times = (few.swept_m2 / 3600.0).ceil();
+        assert!(times > 2.0 && said.contains(&format!("(now 320 m² at most), gone over {times:.0} times")), "{said}");
     }
 
     #[test]

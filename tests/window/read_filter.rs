@@ -2,6 +2,7 @@ use egui::Key;
 use egui_kittest::kittest::Queryable;
 use scourline::app::{SheetChoice, Start};
 use scourline::book::Book;
+use scourline::demo::Planting;
 use scourline::reading::ClusterBy;
 use scourline::store::OpenBook;
 
@@ -76,6 +77,17 @@ fn the_way_of_clustering_is_chosen_by_the_keyboard_reads_again_and_is_named_with
     h.get_by_label("a fitting distance");
 }
 
+/// On an invented beach where chance alone decides nothing stands out: that answer has its figures too.
+#[test]
+fn nothing_standing_out_says_how_much_ground_would_tell() {
+    let book = Planting::plain(1).make().unwrap().book().unwrap();
+    let h = window_on(OpenBook::holding(book), SheetChoice::Read);
+    h.get_all_by_label("Nothing here is more than luck").next().unwrap();
+    h.get_by_label("What would make it surer");
+    h.get_by_label_contains("would tell a place 2 times as rich in finds as the beach");
+    h.get_by_label_contains("with a false alarm on 5 of 100 beaches at most");
+}
+
 #[test]
 fn a_day_is_typed_and_what_is_no_day_is_said() {
     let mut h = window(SheetChoice::Read);
@@ -122,6 +134,7 @@ fn without_tracks_or_without_anything_the_sheet_says_what_to_do() {
     let h = window(SheetChoice::Read);
     h.get_by_label("Not enough ground covered yet");
     h.get_by_label_contains("Import the tracks of your outings");
+    h.get_by_label_contains("Tracks that show which ground was covered; at least 20 finds on it are needed");
     let h = window_on(OpenBook::holding(Book::new()), SheetChoice::Read);
     h.get_by_label("There is no beach to read yet.");
     h.get_by_label_contains("Import finds and tracks (Ctrl+I)");

@@ -348,10 +348,22 @@ fn zones(ui: &mut Ui, state: &mut State, read: &Read) {
     if read.reading.zones.is_empty() {
         return;
     }
+    let least = whole(read.reading.params.least_swept_m2);
+    if read.reading.whole.swept_m2.is_some() {
+        let said = format!("Finds per 100 m² swept, with 95 % intervals; a rate needs {least}\u{a0}m² swept.");
+        ui.label(soft(ui, said).size(13.0));
+    }
     for zone in &read.reading.zones {
         let figure = match zone.gave.rate.filter(|_| !zone.gave.too_little) {
-            Some(r) => format!("{:.2} ({:.2} to {:.2}) per 100 m² swept", r.rate_per_100m2, r.low, r.high),
-            None => format!("{} finds ({} heavy) on {:.0} m²", zone.gave.counts.finds, zone.gave.counts.heavy, zone.area_m2),
+            Some(r) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),
+            None => {
+                let n = zone.gave.counts.finds;
+                let found = if n == 1 { "1 find".to_owned() } else { format!("{n} finds") };
+                match zone.gave.swept_m2 {
+                    Some(swept) => format!("{found}, only {}\u{a0}m² of {least}\u{a0}m² swept", whole(swept)),
+                    None => format!("{found} on its {}\u{a0}m², searched or not", whole(zone.area_m2)),
+                }
+            }
         };
         let item = Item::Zone(zone.uid);
         let lit = state.selection.holds(item);
