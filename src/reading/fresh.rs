@@ -5,10 +5,13 @@
 //! ground's rate that the earlier passes left: (1 - d)^n with the stated chance d per pass. A higher
 //! ratio tells that the beach fills up again, or that d is stated too high.
 
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::band::{in_band, round_up};
-use super::ground::Laid;
+use super::ground::{Laid, Placed};
 use super::outings::Outings;
 use super::storm::times_to_halve;
 use super::visits::Visits;
@@ -50,7 +53,7 @@ struct Sums {
 
 /// For the beach and each band, from the highest down; empty when outings are not told apart.
 pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<FreshAgain> {
-    let Some(((shore, covered), visits)) = ground.shore().zip(ground.covered).zip(outings.visits.as_ref()) else {
+    let Some(((shore, covered), visits)) = ground.shore().zip(ground.covered).zip(outings.visits) else {
         return Vec::new();
     };
     if covered.visits.is_empty() {
@@ -59,11 +62,11 @@ pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, param
     let mut sums = vec![Sums::default(); ground.setting.bands.len() + 1];
     let parts = |band: Option<usize>| [Some(0), band.map(|b| b + 1)].into_iter().flatten();
     for (cell, square) in covered.cells.iter().enumerate() {
-        let swept: f64 = visits.to(cell).map(|v| v.swept_m2).sum();
+        let swept: f64 = visits.to(cell).map(|(_, v)| v.swept_m2).sum();
         // The passes over a square are known in all; each visit is given its share.
         let passes = if swept > 0.0 { (square.passes * square.swept_m2 / swept).max(1.0) } else { 1.0 };
         let (left_by_each, mut left) = ((1.0 - params.detection_per_pass).powf(passes), 1.0);
-        for visit in visits.to(cell) {
+        for (_, visit) in visits.to(cell) {
             let again_m2 = (visit.swept_m2 - visit.fresh_m2).max(0.0);
             for part in parts(outings.band_of_square.get(cell).copied().flatten()) {
                 let sum = &mut sums[part];
@@ -74,10 +77,16 @@ pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, param
             left *= left_by_each;
         }
     }
-    for (find, outing) in laid.finds.iter().zip(&outings.of_find) {
-        let Some(outing) = outing.and_then(|n| outings.all.get(n)) else { continue };
-        let Some(fresh) = is_fresh(visits, shore.to_shore(find.at), outing.uid) else { continue };
-        parts(find.band).for_each(|part| sums[part].finds[usize::from(!fresh)] += 1);
+    let number_of: BTreeMap<Option<Uid>, usize> = visits.outings().iter().enumerate().map(|(n, uid)| (*uid, n)).collect();
+    let on_fresh = |(find, outing): (&Placed, &Option<usize>)| {
+        let outing = number_of.get(&Some(outings.all.get((*outing)?)?.uid))?;
+        is_fresh(visits, shore.to_shore(find.at), *outing)
+    };
+    let on_fresh: Vec<Option<bool>> = laid.finds.par_iter().zip(&outings.of_find).map(on_fresh).collect();
+    for (find, fresh) in laid.finds.iter().zip(on_fresh) {
+        if let Some(fresh) = fresh {
+            parts(find.band).for_each(|part| sums[part].finds[usize::from(!fresh)] += 1);
+        }
     }
     let bands = std::iter::once(None).chain(ground.setting.bands.iter().map(|b| Some(b.name.clone())));
     bands.zip(sums).map(|(band, s)| told(band, s, params)).collect()
@@ -122,10 +131,10 @@ fn surer(s: Sums, band: Option<&str>, params: &Params) -> String {
 }
 
 /// Whether most of what the outing swept near a find was fresh; `None` when it swept nothing there.
-fn is_fresh(visits: &Visits, at: ShorePoint, outing: Uid) -> Option<bool> {
+fn is_fresh(visits: &Visits, at: ShorePoint, outing: usize) -> Option<bool> {
     let (mut fresh, mut swept) = (0.0, 0.0);
     let near = visits.squares_near(at, NEAR_M, NEAR_M);
-    for visit in near.flat_map(|n| visits.to(n)).filter(|v| v.outing == Some(outing)) {
+    for visit in near.flat_map(|n| visits.of_outing(outing, n)) {
         fresh += visit.fresh_m2;
         swept += visit.swept_m2;
     }

@@ -55,10 +55,10 @@ impl Habit {
             let (a, b) = (s.along_m - spot.shore.along_m, s.across_m - spot.shore.across_m);
             (a / spot.half_along_m).powi(2) + (b / spot.half_across_m).powi(2) <= 1.0
         };
-        if let Some(visits) = &outings.visits {
+        if let Some(visits) = outings.visits {
             let near = visits.squares_near(spot.shore, spot.half_along_m, spot.half_across_m);
-            for v in near.filter(|n| within(visits.middle(*n))).flat_map(|n| visits.to(n)) {
-                if let Some(n) = v.outing.and_then(|uid| outings.place_of(uid)) {
+            for (n, v) in near.filter(|n| within(visits.middle(*n))).flat_map(|n| visits.to(n)) {
+                if let Some(n) = outings.of_visits(n) {
                     swept[n] += v.swept_m2;
                 }
             }

@@ -6,6 +6,7 @@ use super::band::round_up;
 use super::cluster::{KindCount, LevelRange, Of, kinds_of, level_range, main_band};
 use super::ground::{Covered, Laid, Placed};
 use super::scan::{Cells, Settings, Window, scan};
+use super::visits::Visits;
 use super::weighed::Weighing;
 use super::window::{Shape, ellipses};
 use super::{Counts, Ground, Params, Rate, ReadingError, Shrinkage, getis_ord};
@@ -229,11 +230,11 @@ pub(super) struct Weighed<'a> {
 
 impl<'a> Weighed<'a> {
     /// `None` without ground covered, or with less of it than a rate needs.
-    pub(super) fn new(ground: &Ground<'a>, laid: &Laid, params: &Params) -> Option<Self> {
+    pub(super) fn new(ground: &Ground<'a>, laid: &Laid, params: &Params, visits: Option<&'a Visits<'a>>) -> Option<Self> {
         let (shore, covered) = (ground.shore()?, ground.covered?);
         let field = Field::new(covered, params).filter(|_| covered.swept_m2() >= params.least_swept_m2)?;
         let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
-        let weighing = Weighing::new(ground, covered, laid, params, field.cell_m, &field.of_square, &cell_of);
+        let weighing = Weighing::new(ground, visits?, laid, params, field.cell_m, &field.of_square, &cell_of)?;
         Some(Self { field, cell_of, weighing })
     }
 

@@ -1,6 +1,7 @@
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
+use rayon::prelude::*;
 
 use super::Ground;
 use super::ground::{Laid, Placed};
@@ -25,28 +26,32 @@ pub(super) struct Outings<'a> {
     /// The band that the middle of each square of the ground covered lies in.
     pub(super) band_of_square: Vec<Option<usize>>,
     /// What each did square by square, where ground covered is known.
-    pub(super) visits: Option<Visits<'a>>,
-    place_of: BTreeMap<Uid, usize>,
+    pub(super) visits: Option<&'a Visits<'a>>,
+    /// Its place in `all`, for each outing of the visits.
+    of_visits: Vec<Option<usize>>,
 }
 
 impl<'a> Outings<'a> {
-    pub(super) fn new(ground: &Ground<'a>, laid: &Laid) -> Self {
+    pub(super) fn new(ground: &Ground, laid: &Laid, visits: Option<&'a Visits<'a>>) -> Self {
         let band_of_square = band_of_square(ground);
-        let mut all: Vec<OutingGround> = Vec::new();
         let parts = ground.setting.bands.len() + 1;
-        let mut place_of = BTreeMap::new();
-        for visit in ground.covered.iter().flat_map(|c| &c.visits) {
-            let Some(outing) = visit.outing.and_then(|o| ground.book.outings().get(&o)) else { continue };
-            let n = *place_of.entry(outing.uid).or_insert_with(|| {
-                let (uid, start, end) = (outing.uid, outing.start, outing.end);
-                all.push(OutingGround { uid, start, end, swept_m2: vec![0.0; parts] });
-                all.len() - 1
-            });
-            all[n].swept_m2[0] += visit.swept_m2;
-            if let Some(band) = band_of_square.get(visit.cell).copied().flatten() {
-                all[n].swept_m2[1 + band] += visit.swept_m2;
+        let known = |uid: &Option<Uid>| ground.book.outings().get(uid.as_ref()?);
+        let uids = visits.map_or(&[][..], Visits::outings);
+        let mut swept_m2 = vec![vec![0.0; parts]; uids.len()];
+        for square in 0..ground.covered.map_or(0, |c| c.cells.len()) {
+            let band = band_of_square.get(square).copied().flatten();
+            for (n, visit) in visits.iter().flat_map(|v| v.to(square)) {
+                swept_m2[n][0] += visit.swept_m2;
+                if let Some(band) = band {
+                    swept_m2[n][1 + band] += visit.swept_m2;
+                }
             }
         }
+        let told = uids.iter().zip(swept_m2).filter_map(|(uid, swept_m2)| {
+            let outing = known(uid)?;
+            Some(OutingGround { uid: outing.uid, start: outing.start, end: outing.end, swept_m2 })
+        });
+        let mut all: Vec<OutingGround> = told.collect();
         all.sort_by_key(|o| (o.start, o.uid));
         let place_of: BTreeMap<Uid, usize> = all.iter().enumerate().map(|(n, o)| (o.uid, n)).collect();
         let outing_of = |f: &Placed| match (f.outing, f.time) {
@@ -55,12 +60,13 @@ impl<'a> Outings<'a> {
             (None, None) => None,
         };
         let of_find = laid.finds.iter().map(outing_of).collect();
-        Self { all, of_find, band_of_square, visits: ground.covered.map(Visits::of), place_of }
+        let of_visits = uids.iter().map(|uid| place_of.get(uid.as_ref()?).copied()).collect();
+        Self { all, of_find, band_of_square, visits, of_visits }
     }
 
-    /// The place of an outing in `all`.
-    pub(super) fn place_of(&self, outing: Uid) -> Option<usize> {
-        self.place_of.get(&outing).copied()
+    /// The place in `all` of an outing of the visits.
+    pub(super) fn of_visits(&self, number: usize) -> Option<usize> {
+        self.of_visits.get(number).copied().flatten()
     }
 }
 
@@ -71,5 +77,5 @@ fn band_of_square(ground: &Ground) -> Vec<Option<usize>> {
         let level = shore.sand_level(shore.to_local(ShorePoint::new(cell.along_m, cell.across_m)))?;
         ground.setting.bands.iter().position(|b| b.holds(level.land_m + offset_m))
     };
-    ground.covered.iter().flat_map(|c| &c.cells).map(band).collect()
+    ground.covered.map_or_else(Vec::new, |c| c.cells.par_iter().map(band).collect())
 }

@@ -5,7 +5,8 @@
 //! more than the scan itself does: windows overlap. The critical count of a place with e finds expected is the
 //! least n with P(X >= n) <= p / windows, X Poisson of mean e; one k times as rich is told with the power
 //! P(Y >= n), Y of mean k e. As counts are whole the power saws up and down with e; told is the e from which it
-//! stays above what is asked. O(critical count) gamma quantiles and O(cells) for the ground in one place.
+//! stays above what is asked. As the scan counts only what goes beyond effort misjudged by a margin m, e is m times
+//! what the ground would give, and a place k times as rich is k / m times as rich as that. O(critical count) gamma quantiles and O(cells) for the ground in one place.
 
 use serde::{Deserialize, Serialize};
 use statrs::function::gamma::gamma_lr;
@@ -82,10 +83,15 @@ fn alpha(run: &ScanRun, scans: usize, params: &Params) -> f64 {
     params.worst_p / (WINDOWS_A_CELL * run.cells.max(1) as f64 * scans.max(1) as f64)
 }
 
+/// How many times as rich as the rest ground may seem because effort is misjudged.
+fn margin(params: &Params) -> f64 {
+    1.0 + params.effort_error
+}
+
 /// The finds from which on ground with so many expected is told from luck; `None` without a scan of such finds.
 pub(super) fn told_from(expected: f64, of: Of, runs: &[ScanRun], params: &Params) -> Option<f64> {
     let run = runs.iter().find(|r| r.of == of && r.sought == "hot_spot")?;
-    critical(expected, alpha(run, runs.len(), params), params.least_in_spot)
+    critical(margin(params) * expected, alpha(run, runs.len(), params), params.least_in_spot)
 }
 
 /// For all finds, the heavy and the light ones.
@@ -109,11 +115,12 @@ fn needed(run: &ScanRun, rate: Rate, cells: &Cells, scans: usize, params: &Param
     if per_m2 <= 0.0 || cells.cell_m <= 0.0 {
         return None;
     }
-    let expected = expected_for(TIMES, POWER, alpha)?;
+    let margin = margin(params);
+    let expected = expected_for(TIMES / margin, POWER, alpha)? / margin;
     let swept_m2 = expected / per_m2;
     let wide = (swept_m2.sqrt() / cells.cell_m).ceil().min((WIDEST_M / cells.cell_m).floor()).max(1.0);
     let most_swept_m2 = most_swept(cells, wide as usize)?;
-    let times_now = times_for(per_m2 * most_swept_m2, POWER, alpha, params.least_in_spot);
+    let times_now = times_for(margin * per_m2 * most_swept_m2, POWER, alpha, params.least_in_spot).map(|times| margin * times);
     Some(Needed { expected, swept_m2, side_m: wide * cells.cell_m, most_swept_m2, times_now })
 }
 
@@ -291,6 +298,9 @@ mod tests {
         assert!(said.starts_with(&format!("another {more} m² swept in one place of {:.0} by", few.side_m)), "{said}");
         assert!(said.contains("2 times as rich in heavy finds") && said.contains("8 of 10 cases"), "{said}");
         assert!(said.contains("320 m² swept) would be told from"), "{said}");
+        // Effort known exactly asks for less ground.
+        let exact = Params { effort_error: 0.0, ..params.clone() };
+        assert!(needed(&run, rate, &strip(2), 1, &exact).unwrap().swept_m2 < 0.8 * few.swept_m2);
         // At a tenth of the rate no window of the scan has room for the ground: the same place, again and again.
         let rare = Rate::new(6.0, 3000.0).unwrap();
         let few = needed(&run, rare, &strip(2), 1, &params).unwrap();

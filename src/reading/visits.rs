@@ -1,10 +1,16 @@
 //! The visits to each square of the ground covered, and the squares near a place.
 
+use std::collections::HashMap;
+
+use rayon::prelude::*;
+
 use super::ground::{Covered, Visit};
+use crate::book::Uid;
 use crate::shore::ShorePoint;
 
 /// An index of the ground covered: built once a reading in O(visits + squares log squares), a square's
-/// visits are had in O(1), the squares round a place in O(rows log squares).
+/// visits are had in O(1), the squares round a place in O(rows log squares). Outings go by number, as
+/// there may be millions of visits.
 pub(super) struct Visits<'a> {
     covered: &'a Covered,
     /// The visits by square, in order of time.
@@ -13,6 +19,10 @@ pub(super) struct Visits<'a> {
     first: Vec<u32>,
     /// Row, column and number of each square, in order.
     by_place: Vec<(i64, i64, u32)>,
+    /// The outings, in order of their first visit.
+    outings: Vec<Option<Uid>>,
+    /// The outing of each visit, by its place in `outings`.
+    who: Vec<u32>,
 }
 
 impl<'a> Visits<'a> {
@@ -30,7 +40,21 @@ impl<'a> Visits<'a> {
             order[next[v.cell] as usize] = n as u32;
             next[v.cell] += 1;
         }
-        let mut visits = Self { covered, order, first, by_place: Vec::new() };
+        let mut number_of = HashMap::new();
+        let mut outings = Vec::new();
+        let mut last = None;
+        for v in &covered.visits {
+            // The visits to one square are of different outings, but mostly of those of the square before.
+            if last != Some(v.outing) {
+                last = Some(v.outing);
+                number_of.entry(v.outing).or_insert_with(|| {
+                    outings.push(v.outing);
+                    outings.len() as u32 - 1
+                });
+            }
+        }
+        let who = covered.visits.par_iter().map(|v| number_of.get(&v.outing).copied().unwrap_or_default()).collect();
+        let mut visits = Self { covered, order, first, by_place: Vec::new(), outings, who };
         let place = |n: usize| {
             let (row, column) = row_and_column(visits.middle(n), covered.cell_m);
             (row, column, n as u32)
@@ -45,10 +69,30 @@ impl<'a> Visits<'a> {
         ShorePoint::new(c.along_m, c.across_m)
     }
 
-    /// The visits to a square, in order of time.
-    pub(super) fn to(&self, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
-        let of = self.first[square] as usize..self.first[square + 1] as usize;
-        self.order[of].iter().map(|n| &self.covered.visits[*n as usize])
+    /// The outings, in order of their first visit; visits name them by their place here.
+    pub(super) fn outings(&self) -> &[Option<Uid>] {
+        &self.outings
+    }
+
+    /// The number of every visit to a square, in order of time.
+    pub(super) fn numbers(&self, square: usize) -> &[u32] {
+        &self.order[self.first[square] as usize..self.first[square + 1] as usize]
+    }
+
+    /// A visit and its outing.
+    pub(super) fn get(&self, number: u32) -> (usize, &'a Visit) {
+        (self.who[number as usize] as usize, &self.covered.visits[number as usize])
+    }
+
+    /// The visits to a square, in order of time, with their outings.
+    pub(super) fn to(&self, square: usize) -> impl Iterator<Item = (usize, &'a Visit)> + '_ {
+        self.numbers(square).iter().map(|n| self.get(*n))
+    }
+
+    /// The visits of one outing to a square.
+    pub(super) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
+        let own = move |n: &&u32| self.who[**n as usize] as usize == outing;
+        self.numbers(square).iter().filter(own).map(|n| &self.covered.visits[*n as usize])
     }
 
     /// The squares whose middles may lie this far along and across from a place, and some at the rim that lie further off.
@@ -85,7 +129,7 @@ mod tests {
             searched: Vec::new(),
         };
         let visits = Visits::of(&covered);
-        let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).map(|v| v.swept_m2).collect()).collect();
+        let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).map(|(_, v)| v.swept_m2).collect()).collect();
         assert_eq!(swept, [vec![0.2, 0.5], vec![], vec![0.1, 0.3], vec![]]);
         let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
         assert_eq!((near(10.2, 0.5), near(10.9, 0.5), near(4.0, 40.0)), (vec![0], vec![0, 2], vec![1, 0, 2]));

@@ -26,7 +26,9 @@ use serde::{Deserialize, Serialize};
 
 use super::cluster::Of;
 use super::ground::{Covered, Laid};
+use super::visits::Visits;
 use super::{Ground, Params, Shrinkage};
+use crate::book::Uid;
 
 /// How ground that was swept fills up again, as the finds themselves show it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -61,76 +63,58 @@ pub(super) struct Weighing<'a> {
     covered: &'a Covered,
     /// In order of cell and then of time.
     stays: Vec<Stay>,
-    /// The stay that each visit belongs to.
-    stay_of: Vec<Option<usize>>,
-    outings: BTreeMap<Option<crate::book::Uid>, usize>,
+    /// The stay that each visit belongs to, [`NO_STAY`] for none.
+    stay_of: Vec<u32>,
+    outings: BTreeMap<Option<Uid>, usize>,
     stated: f64,
     pub(super) renewal: Option<Renewal>,
 }
+
+const NO_STAY: u32 = u32::MAX;
 
 impl<'a> Weighing<'a> {
     /// Finds how ground renews itself. `of_square` tells the cell of each square and `of_find` that of
     /// each find, both of `cell_m` metres: finer than a receiver's error nothing can be told.
     pub(super) fn new(
-        ground: &Ground,
-        covered: &'a Covered,
+        ground: &Ground<'a>,
+        visits: &'a Visits<'a>,
         laid: &Laid,
         params: &Params,
         cell_m: f64,
         of_square: &[Option<usize>],
         of_find: &[Option<usize>],
-    ) -> Self {
-        let mut outings = BTreeMap::new();
-        for v in &covered.visits {
-            let next = outings.len();
-            outings.entry(v.outing).or_insert(next);
-        }
-        let mut day_of = vec![f64::NAN; outings.len()];
-        for (outing, n) in &outings {
-            if let Some(outing) = outing.and_then(|o| ground.book.outings().get(&o)) {
-                day_of[*n] = outing.start.as_second() as f64 / 86_400.0;
-            }
-        }
-        let mut visited = vec![0.0; covered.cells.len()];
-        for v in &covered.visits {
-            if let Some(m2) = visited.get_mut(v.cell) {
-                *m2 += v.swept_m2;
-            }
-        }
-        // Each visit with its cell and outing, those of one stay together and in order of time.
-        let key = |v: &super::Visit| Some((of_square.get(v.cell).copied().flatten()?, *outings.get(&v.outing)?));
-        let mut order: Vec<(usize, usize, usize)> =
-            covered.visits.iter().enumerate().filter_map(|(n, v)| key(v).map(|(cell, outing)| (cell, outing, n))).collect();
-        order.sort_unstable_by(|a, b| {
-            a.0.cmp(&b.0).then(day_of[a.1].total_cmp(&day_of[b.1])).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2))
-        });
-        let mut stays: Vec<Stay> = Vec::new();
-        let mut stay_of = vec![None; covered.visits.len()];
-        for (cell, outing, n) in order {
-            let v = &covered.visits[n];
-            // The passes over a square are known in all; each visit is given its share.
-            let square = &covered.cells[v.cell];
-            let all_m2 = visited[v.cell];
-            let passes = if all_m2 > 0.0 { (square.passes * square.swept_m2 / all_m2).clamp(1.0, 20.0) } else { 1.0 };
-            if stays.last().is_none_or(|s| (s.cell, s.outing) != (cell, outing)) {
-                stays.push(Stay { cell, outing, day: day_of[outing], swept_m2: 0.0, passed: 0.0 });
-            }
-            if let Some(stay) = stays.last_mut() {
-                stay.swept_m2 += v.swept_m2;
-                stay.passed += v.swept_m2 * passes / (cell_m * cell_m);
-            }
-            stay_of[n] = Some(stays.len() - 1);
-        }
-        let mut weighing = Self { covered, stays, stay_of, outings, stated: params.detection_per_pass, renewal: None };
-        let place_of: BTreeMap<(usize, usize), usize> =
-            weighing.stays.iter().enumerate().map(|(n, s)| ((s.outing, s.cell), n)).collect();
-        let stay = |(f, cell): (&super::ground::Placed, &Option<usize>)| {
-            let outing = *weighing.outings.get(&f.outing)?;
-            place_of.get(&(outing, (*cell)?)).copied()
+    ) -> Option<Self> {
+        let covered = ground.covered?;
+        let day_of = |outing: &Option<Uid>| {
+            let outing = outing.and_then(|o| ground.book.outings().get(&o));
+            outing.map_or(f64::NAN, |o| o.start.as_second() as f64 / 86_400.0)
         };
-        let found: Vec<usize> = laid.finds.iter().zip(of_find).filter_map(stay).collect();
+        let day_of: Vec<f64> = visits.outings().iter().map(day_of).collect();
+        let mut squares: Vec<(usize, usize)> = of_square.iter().enumerate().filter_map(|(n, cell)| Some(((*cell)?, n))).collect();
+        squares.sort_unstable();
+        let of_cells: Vec<&[(usize, usize)]> = squares.chunk_by(|a, b| a.0 == b.0).collect();
+        let in_cell = |squares: &&[(usize, usize)]| stays_in(squares, covered, visits, &day_of, cell_m * cell_m);
+        let in_cells: Vec<StaysOf> = of_cells.par_iter().map(in_cell).collect();
+        let mut stays = Vec::with_capacity(in_cells.iter().map(|(own, _)| own.len()).sum());
+        let mut stay_of = vec![NO_STAY; covered.visits.len()];
+        for (own, of_visits) in in_cells {
+            of_visits.into_iter().for_each(|(visit, stay)| stay_of[visit as usize] = stays.len() as u32 + stay);
+            stays.extend(own);
+        }
+        let outings = visits.outings().iter().enumerate().map(|(n, uid)| (*uid, n)).collect();
+        let mut weighing = Self { covered, stays, stay_of, outings, stated: params.detection_per_pass, renewal: None };
+        let found =
+            laid.finds.iter().zip(of_find).filter_map(|(f, cell)| weighing.stay_at((*cell)?, f.outing)).collect::<Vec<_>>();
         weighing.renewal = weighing.likeliest(&found);
-        weighing
+        Some(weighing)
+    }
+
+    /// The stay of an outing in a cell.
+    fn stay_at(&self, cell: usize, outing: Option<Uid>) -> Option<usize> {
+        let outing = *self.outings.get(&outing)?;
+        let first = self.stays.partition_point(|s| s.cell < cell);
+        let own = self.stays[first..].iter().take_while(|s| s.cell == cell).position(|s| s.outing == outing)?;
+        Some(first + own)
     }
 
     /// Of the stays in which finds were made, the pair that makes their places likeliest.
@@ -195,13 +179,46 @@ impl<'a> Weighing<'a> {
         let shrinkage = Shrinkage::of(&finds, &ground).filter(|s| s.mean > 0.0);
         let rates: Vec<f64> = finds.iter().zip(&ground).map(|(n, g)| shrinkage.map_or(1.0, |s| s.rate(*n, *g))).collect();
         let mut effort = vec![0.0; self.covered.cells.len()];
-        for (visit, stay) in self.covered.visits.iter().zip(&self.stay_of) {
-            if let Some(n) = *stay {
-                let stay = &self.stays[n];
+        for (visit, n) in self.covered.visits.iter().zip(&self.stay_of) {
+            if let Some(stay) = self.stays.get(*n as usize) {
                 let share = if stay.swept_m2 > 0.0 { visit.swept_m2 / stay.swept_m2 } else { 0.0 };
-                effort[visit.cell] += rates[stay.outing] * worth[n] * share;
+                effort[visit.cell] += rates[stay.outing] * worth[*n as usize] * share;
             }
         }
         effort
     }
+}
+
+/// Stays, and for each visit the stay it belongs to.
+type StaysOf = (Vec<Stay>, Vec<(u32, u32)>);
+
+/// What each outing did in one cell, in order of time, and to which of these each visit belongs.
+fn stays_in(squares: &[(usize, usize)], covered: &Covered, visits: &Visits, day_of: &[f64], cell_m2: f64) -> StaysOf {
+    // Each visit with its outing and the ground it passed over.
+    let mut order: Vec<(usize, u32, f64)> = Vec::new();
+    for (_, square) in squares {
+        let all_m2: f64 = visits.to(*square).map(|(_, v)| v.swept_m2).sum();
+        // The passes over a square are known in all; each visit is given its share.
+        let square_of = &covered.cells[*square];
+        let passes = if all_m2 > 0.0 { (square_of.passes * square_of.swept_m2 / all_m2).clamp(1.0, 20.0) } else { 1.0 };
+        order.extend(visits.numbers(*square).iter().map(|n| {
+            let (outing, visit) = visits.get(*n);
+            (outing, *n, visit.swept_m2 * passes / cell_m2)
+        }));
+    }
+    order.sort_unstable_by(|a, b| day_of[a.0].total_cmp(&day_of[b.0]).then(a.0.cmp(&b.0)).then(a.1.cmp(&b.1)));
+    let mut stays: Vec<Stay> = Vec::new();
+    let mut of_visits = Vec::with_capacity(order.len());
+    let cell = squares.first().map_or(0, |s| s.0);
+    for (outing, n, passed) in order {
+        if stays.last().is_none_or(|s| s.outing != outing) {
+            stays.push(Stay { cell, outing, day: day_of[outing], swept_m2: 0.0, passed: 0.0 });
+        }
+        if let Some(stay) = stays.last_mut() {
+            stay.swept_m2 += visits.get(n).1.swept_m2;
+            stay.passed += passed;
+        }
+        of_visits.push((n, stays.len() as u32 - 1));
+    }
+    (stays, of_visits)
 }

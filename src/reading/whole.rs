@@ -7,6 +7,7 @@ use super::drop_zone::{drop_zones, is_compact_and_mixed};
 use super::ground::Laid;
 use super::hot_spot::Weighed;
 use super::outings::Outings;
+use super::visits::Visits;
 use super::{
     BandReading, Cells, Cluster, ClusterRun, Counts, DropZone, FreshAgain, Ground, HotSpot, KindReading, Of, Params,
     ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, ToTell, UndugReading, Yield, ZoneReading, cell_reading,
@@ -79,7 +80,8 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     progress.set(0.1);
     let (cluster_runs, mut clusters) = clusters(ground, &laid, params, progress)?;
     progress.set(0.3);
-    let weighed = Weighed::new(ground, &laid, params);
+    let visits = ground.covered.map(Visits::of);
+    let weighed = Weighed::new(ground, &laid, params, visits.as_ref());
     let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
     if let Some(weighed) = &weighed {
         let found = super::hot_spot::hot_spots(ground, &laid, weighed, params, progress)?;
@@ -90,7 +92,7 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         scour_lines = lines;
     }
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
-    let outings = Outings::new(ground, &laid);
+    let outings = Outings::new(ground, &laid, visits.as_ref());
     let drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
     progress.set(0.9);
     let bands = bands(ground, &laid, &outings, params);
