@@ -1,5 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
+
 use super::{Covered, CoveredCell, ReadingError, Searched};
 use crate::Progress;
 use crate::book::{Book, Track, Uid};
@@ -41,7 +43,7 @@ impl Covered {
         let in_use: Vec<&Stretch> = effort.stretches.iter().filter(|s| s.kind == StretchKind::Searched).collect();
         let tracks: BTreeSet<Uid> = in_use.iter().map(|s| s.track).collect();
         let passed = |uid: &Uid| (*uid, book.tracks().get(uid).map(|t| passed(t, setting, shore)).unwrap_or_default());
-        let passed: BTreeMap<Uid, Vec<Passed>> = tracks.iter().map(passed).collect();
+        let passed: BTreeMap<Uid, Vec<Passed>> = tracks.par_iter().map(passed).collect();
         let searched = in_use.iter().flat_map(|s| by_band(s, params.overlap, passed.get(&s.track).map_or(&[], Vec::as_slice)));
         let searched = searched.collect();
         Ok(Some((Self { cell_m: params.cell_m, cells, visits, searched }, effort)))

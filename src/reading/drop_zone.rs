@@ -87,7 +87,10 @@ pub(super) fn drop_zones(
             let (along_m, across_m) = (spot.shore.along_m - s.shore.along_m, spot.shore.across_m - s.shore.across_m);
             along_m.hypot(across_m) < s.half_along_m + spot.half_along_m
         };
-        if let Some(zone) = judge(ground, laid, outings, shore, spot, params).filter(|_| !told.iter().any(rim)) {
+        if told.iter().any(rim) {
+            continue;
+        }
+        if let Some(zone) = judge(ground, laid, outings, shore, spot, params) {
             told.push(spot);
             zones.push(zone);
         }
@@ -103,9 +106,12 @@ pub(super) fn is_compact_and_mixed(spot: &HotSpot) -> bool {
 }
 
 fn judge(ground: &Ground, laid: &Laid, outings: &Outings, shore: &Shore, spot: &HotSpot, params: &Params) -> Option<DropZone> {
-    let (inside, outside): (Vec<&Placed>, Vec<&Placed>) =
-        laid.finds.iter().partition(|f| spot.uids.binary_search(&f.uid).is_ok());
-    let (own, rest) = (Counts::of(inside.iter().copied()), Counts::of(outside.iter().copied()));
+    // Both are in order of uid.
+    let places = spot.uids.iter().filter_map(|uid| laid.finds.binary_search_by_key(uid, |f| f.uid).ok());
+    let members: Vec<(&Placed, Option<usize>)> = places.map(|n| (&laid.finds[n], outings.of_find[n])).collect();
+    let inside: Vec<&Placed> = members.iter().map(|(f, _)| *f).collect();
+    let own = Counts::of(inside.iter().copied());
+    let rest = Counts::of(&laid.finds).without(own);
     let table = [[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]];
     let shares_test = fisher_exact(table);
     let times = || inside.iter().filter_map(|f| f.time);
@@ -125,8 +131,6 @@ fn judge(ground: &Ground, laid: &Laid, outings: &Outings, shore: &Shore, spot: &
         by_month[month.min(11)] += 1;
         by_weekday[day.min(6)] += 1;
     }
-    let with_outing = laid.finds.iter().zip(outings.of_find.iter().copied());
-    let members: Vec<_> = with_outing.filter(|(f, _)| spot.uids.binary_search(&f.uid).is_ok()).collect();
     let habit = Habit::of(outings, &members, spot, &zone, params);
     let n = inside.len() as f64;
     let centre =

@@ -1,7 +1,8 @@
 use jiff::Timestamp;
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::book::{Book, Kind, Uid, Weight};
+use crate::book::{Book, Find, Kind, Uid, Weight};
 use crate::earth::{Frame, Local};
 pub use crate::effort::Share as Visit;
 use crate::shore::{Setting, Shore};
@@ -118,24 +119,15 @@ impl Ground<'_> {
     pub(super) fn lay(&self) -> Result<Laid, super::ReadingError> {
         let beach = &self.setting.beach;
         let frame = Frame::centred_on(beach.origin)?;
-        let (mut finds, mut too_far) = (Vec::new(), 0);
-        for find in self.book.finds_of(beach.uid) {
-            let Ok(at) = frame.to_local(find.at) else {
-                too_far += 1;
-                continue;
-            };
+        let all: Vec<&Find> = self.book.finds_of(beach.uid).collect();
+        let place = |find: &&Find| {
+            let at = frame.to_local(find.at).ok()?;
             let (land_m, band) = self.level_and_band(at);
-            finds.push(Placed {
-                uid: find.uid,
-                kind: find.kind.clone(),
-                weight: find.weight_class(),
-                time: find.time,
-                outing: find.outing,
-                at,
-                land_m,
-                band,
-            });
-        }
+            let (kind, weight) = (find.kind.clone(), find.weight_class());
+            Some(Placed { uid: find.uid, kind, weight, time: find.time, outing: find.outing, at, land_m, band })
+        };
+        let mut finds: Vec<Placed> = all.par_iter().filter_map(place).collect();
+        let too_far = all.len() - finds.len();
         // One thing noted twice: same kind at the same instant in the same place.
         let all = finds.len();
         let mut seen = std::collections::BTreeSet::new();

@@ -6,6 +6,7 @@
 //! storms that of a ratio common to them ([`common_rate_ratio`]).
 
 use jiff::{SignedDuration, Timestamp};
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::band::{in_band, round_up};
@@ -180,12 +181,12 @@ fn changes(
     ground: &Ground,
     sides: &[Sides],
     params: &Params,
-    ratio: impl Fn(usize) -> Option<RateRatio>,
+    ratio: impl Fn(usize) -> Option<RateRatio> + Sync,
     one_storm: bool,
 ) -> Vec<BeforeAfter> {
     let bands = std::iter::once(None).chain(ground.setting.bands.iter().map(|b| Some(b.name.clone())));
-    let rows = bands.flat_map(|band| Of::ALL.map(|of| (band.clone(), of)));
-    rows.enumerate()
+    let rows: Vec<_> = bands.flat_map(|band| Of::ALL.map(|of| (band.clone(), of))).enumerate().collect();
+    rows.into_par_iter()
         .map(|(k, (band, of))| {
             let s = sides[k];
             let rate = |side: usize| Rate::new(s.finds[side] as f64, s.swept_m2[side]);
