@@ -91,6 +91,17 @@ fn the_demo_does_the_whole_job_without_a_window() {
     let (all, until, coins) = (took(&read), filtered(["--to", "2026-03-31"]), filtered(["--kind", "coin"]));
     assert!(until.0 < all.0 && until.1 < all.1 && until.2 < all.2, "{until:?} {all:?}");
     assert!(coins.0 < all.0 && coins.1 == all.1 && (coins.2 - all.2).abs() < 1e-6, "kinds leave the ground: {coins:?}");
+
+    // What counts as searched can be set, is told, and is refused where it cannot be.
+    let narrow =
+        json(&["read", "--book", text(&book), "--swing", "0.4", "--walk-speed", "0.7", "--effort-error", "0.3", "--json"]);
+    let (effort, params) = (&narrow["effort"]["params"], &narrow["reading"]["params"]);
+    assert_eq!((effort["swing_m"].as_f64(), effort["walk_m_per_s"].as_f64()), (Some(0.4), Some(0.7)));
+    assert_eq!(params["effort_error"].as_f64(), Some(0.3));
+    assert!(took(&narrow).2 < 0.7 * all.2, "{} of {} m²", took(&narrow).2, all.2);
+    for wrong in [["--swing", "9"], ["--overlap", "0"], ["--effort-error", "-1"], ["--turn", "NaN"]] {
+        refuses(2, &["read", "--book", text(&book), wrong[0], wrong[1]]);
+    }
     for wrong in [
         ["--kind", "unicorn"],
         ["--season", "monsoon"],

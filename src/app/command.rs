@@ -100,10 +100,11 @@ impl App {
     fn hand_over(&mut self, folder: PathBuf) {
         let Some(beach) = self.beach else { return };
         let (book, permission, now) = (self.book.clone(), self.state.share.permission, self.now());
+        let (effort, params) = (self.state.read.ask.effort, self.state.read.ask.params());
         // The same folder may be written again after another edit.
         self.exports.clear();
         self.exports.want(folder.clone(), &self.waker, move |progress| {
-            sheet::hand_over(&book, beach, permission, &folder, now, progress)
+            sheet::hand_over(&book, beach, permission, &folder, (&effort, &params), now, progress)
         });
     }
 }

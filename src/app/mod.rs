@@ -282,6 +282,11 @@ impl App {
         self.derived.read.value().map(|r| &r.reading.params)
     }
 
+    /// Ground swept by the reading on the sheet, m².
+    pub fn reading_swept_m2(&self) -> Option<f64> {
+        self.derived.read.value()?.reading.whole.swept_m2
+    }
+
     /// Whether an outing or storm is behind the verdict in the light, as Time shows it.
     pub fn is_behind_verdict(&self, item: Item) -> bool {
         let read = self.derived.read.value();

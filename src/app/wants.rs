@@ -12,7 +12,6 @@ use super::work::Waker;
 use super::{App, SheetChoice};
 use crate::bench::Calibration;
 use crate::book::Book;
-use crate::effort;
 use crate::reading::Covered;
 use crate::route::Paces;
 
@@ -108,12 +107,13 @@ impl App {
                 calendar: self.revision.calendar,
                 land: land.serial,
                 filter: ask.filter.of_outings(),
+                effort: ask.effort,
             };
             self.derived.covered.want(key.clone(), &waker, {
-                let (book, land, filter) = (book.clone(), Arc::clone(&land), key.filter.clone());
+                let (book, land, filter, effort) = (book.clone(), Arc::clone(&land), key.filter.clone(), key.effort);
                 move |progress| {
                     let cut = filter.cut(&book, &land.setting.beach).map_err(|e| e.to_string())?;
-                    Covered::of(&cut.book, &land.setting, &effort::Params::default(), progress)
+                    Covered::of(&cut.book, &land.setting, &effort, progress)
                         .map(|c| c.map(|(c, effort)| (c, Paces::of(&book, &effort))))
                         .map_err(|e| e.to_string())
                 }

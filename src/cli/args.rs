@@ -279,6 +279,9 @@ pub struct ReadArgs {
     /// Replicates of each scan.
     #[arg(long, value_name = "N")]
     pub replicates: Option<usize>,
+    /// What counts as searched, and how wide.
+    #[command(flatten)]
+    pub effort: EffortArgs,
     /// Chance that one pass of the coil finds what lies under it, 0.01 to 1.
     #[arg(long, value_name = "SHARE")]
     pub per_pass: Option<f64>,
@@ -295,6 +298,29 @@ pub struct ReadArgs {
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,
+}
+
+/// What counts as ground searched.
+#[derive(Debug, Default, ClapArgs)]
+pub struct EffortArgs {
+    /// Way of the coil's middle from one end of a swing to the other, metres; the ground covered is this and the coil's width.
+    #[arg(long, value_name = "M")]
+    pub swing: Option<f64>,
+    /// Width of the coil where the set-up gives none, metres.
+    #[arg(long, value_name = "M")]
+    pub coil: Option<f64>,
+    /// Share of the swath that the coil really passes over, 0.05 to 1.
+    #[arg(long, value_name = "SHARE")]
+    pub overlap: Option<f64>,
+    /// Faster than this is walking, not searching, metres per second.
+    #[arg(long, value_name = "M_PER_S")]
+    pub walk_speed: Option<f64>,
+    /// Who turns by more than this is searching whatever the speed, degrees.
+    #[arg(long, value_name = "DEG")]
+    pub turn: Option<f64>,
+    /// A longer pause between two fixes is a gap, seconds.
+    #[arg(long, value_name = "S")]
+    pub gap: Option<f64>,
 }
 
 /// Options of `trial`.

@@ -2,7 +2,7 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Failure;
-use super::args::{ClusterByArg, ReadArgs};
+use super::args::{ClusterByArg, EffortArgs, ReadArgs};
 use super::said::{beach_of, open, print_json, print_text};
 use crate::Progress;
 use crate::book::{Book, Uid};
@@ -27,7 +27,7 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let beach = beach_of(open.book(), args.beach.as_deref())?;
     let filter = super::filter::of(&args.filter, open.book(), beach)?;
     let cut = filter.cut(open.book(), beach).map_err(Failure::usage)?;
-    let (_, effort, mut reading) = read_with_effort(&cut.book, beach.uid, &params)?;
+    let (_, effort, mut reading) = read_with_effort(&cut.book, beach.uid, &effort_params(&args.effort), &params)?;
     filter.tell(&mut reading);
     if args.json {
         let mut document = document(&reading)?;
@@ -41,17 +41,36 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
 
 /// The setting of a beach and what is read there.
 pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Reading), Failure> {
-    let (setting, _, reading) = read_with_effort(book, beach, params)?;
+    let (setting, _, reading) = read_with_effort(book, beach, &effort::Params::default(), params)?;
     Ok((setting, reading))
 }
 
-fn read_with_effort(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Option<Effort>, Reading), Failure> {
+fn read_with_effort(
+    book: &Book,
+    beach: Uid,
+    effort: &effort::Params,
+    params: &Params,
+) -> Result<(Setting, Option<Effort>, Reading), Failure> {
     let setting = Setting::of(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let progress = Progress::new();
-    let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
+    let covered = Covered::of(book, &setting, effort, &progress).map_err(Failure::usage)?;
     let ground = Ground { book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(Timestamp::now()) };
     let reading = reading::read(&ground, params, &progress).map_err(Failure::usage)?;
     Ok((setting, covered.map(|(_, effort)| effort), reading))
+}
+
+/// What counts as searched, as asked for and else as usual.
+fn effort_params(args: &EffortArgs) -> effort::Params {
+    let usual = effort::Params::default();
+    effort::Params {
+        swing_m: args.swing.unwrap_or(usual.swing_m),
+        coil_width_m: args.coil.unwrap_or(usual.coil_width_m),
+        overlap: args.overlap.unwrap_or(usual.overlap),
+        walk_m_per_s: args.walk_speed.unwrap_or(usual.walk_m_per_s),
+        turn_deg: args.turn.unwrap_or(usual.turn_deg),
+        gap_s: args.gap.unwrap_or(usual.gap_s),
+        ..usual
+    }
 }
 
 /// The ground covered with the settings it rests on, without its squares.

@@ -1,6 +1,7 @@
 use egui::Key;
+use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
-use scourline::app::{SheetChoice, Start};
+use scourline::app::{App, SheetChoice, Start};
 use scourline::book::Book;
 use scourline::demo::Planting;
 use scourline::reading::ClusterBy;
@@ -75,6 +76,46 @@ fn the_way_of_clustering_is_chosen_by_the_keyboard_reads_again_and_is_named_with
     settle(&mut h);
     assert_eq!(h.state().reading_params().unwrap().cluster_by, ClusterBy::Dbscan);
     h.get_by_label("a fitting distance");
+}
+
+/// Sets what counts as searched and how well the effort is known, by the keyboard.
+fn set_ground(h: &mut Harness<'static, App>) {
+    h.get_by_label("choose ...").click();
+    settle(h);
+    for (name, typed) in
+        [("swing", "0.6"), ("walking", "0.3"), ("unless one turns by", "170"), ("effort misjudged by up to", "30")]
+    {
+        h.get_by_label(name).focus();
+        h.run_steps(2);
+        h.get_by_label(name).type_text(typed);
+        h.run_steps(2);
+        h.key_press(Key::Enter);
+        h.run_steps(3);
+    }
+    settle(h);
+}
+
+#[test]
+fn what_counts_as_searched_is_set_by_the_keyboard_and_reads_again() {
+    let mut h = window_from(Start::Demo, SheetChoice::Read);
+    let swept = |h: &Harness<'_, App>| h.state().reading_swept_m2().unwrap();
+    let usual = swept(&h);
+    set_ground(&mut h);
+    assert_eq!(h.state().reading_params().unwrap().effort_error, 0.3);
+    assert!(swept(&h) < 0.7 * usual, "{} of {usual}", swept(&h));
+}
+
+#[test]
+fn what_counts_as_searched_is_said() {
+    let mut h = window(SheetChoice::Read);
+    h.get_by_label("How this was read").click();
+    settle(&mut h);
+    h.get_by_label_contains("Searched is where one went slower than 0.8 m/s or turned by more than 75°");
+    h.get_by_label_contains("nothing that effort misjudged by 15 % could bring about");
+    set_ground(&mut h);
+    h.get_by_label_contains("Searched is where one went slower than 0.3 m/s or turned by more than 170°");
+    h.get_by_label_contains("a swing of 0.6 m");
+    h.get_by_label_contains("nothing that effort misjudged by 30 % could bring about");
 }
 
 /// On an invented beach where chance alone decides nothing stands out: that answer has its figures too.

@@ -9,6 +9,7 @@ use crate::Progress;
 use crate::app::state::WeightChoice;
 use crate::app::theme::{self, Shade};
 use crate::book::Book;
+use crate::effort;
 use crate::reading::{CellRates, Covered, Filter};
 use crate::shore::{Shore, ShorePoint};
 
@@ -65,6 +66,7 @@ pub(crate) struct CoveredKey {
     pub(crate) calendar: u64,
     pub(crate) land: u64,
     pub(crate) filter: Filter,
+    pub(crate) effort: effort::Params,
 }
 
 /// What a picture of the ground was made from.
@@ -460,7 +462,7 @@ mod tests {
             weight: WeightChoice::All,
             finds: 0,
             filter: Filter::default(),
-            of: CoveredKey { tracks: 0, calendar: 0, land: 0, filter: Filter::default() },
+            of: CoveredKey { tracks: 0, calendar: 0, land: 0, filter: Filter::default(), effort: effort::Params::default() },
         };
         for what in [GroundShown::Covered, GroundShown::Rate, GroundShown::Certainty] {
             let began = std::time::Instant::now();

@@ -8,9 +8,7 @@ use crate::app::shown::ReadAsk;
 use crate::app::state::Item;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
-use crate::reading::{
-    self, Cluster, ClusterBy, Covered, Ground, HotSpot, LevelRange, Of, Params, Reading, ScourLine, Told, Verdict,
-};
+use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Reading, ScourLine, Told, Verdict};
 
 /// Something read, on the drawing: the ring of a cluster or spot, or the line of a scour line.
 pub(crate) struct ReadOutline {
@@ -100,7 +98,7 @@ impl Read {
             Taken { finds: (cut.finds, cut.finds_in_all), outings: (cut.outings, cut.outings_in_all), undated: cut.undated };
         let book = &cut.book;
         let ground = Ground { book, setting: &land.setting, covered, now: Some(now) };
-        let params = params(&ask);
+        let params = ask.params();
         let reading = reading::read(&ground, &params, progress).map_err(|e| e.to_string())?;
         let made = Outliner { book, land };
         Ok(Self {
@@ -137,16 +135,6 @@ impl Read {
     /// The outline of an item of the reading.
     pub(crate) fn outline(&self, item: Item) -> Option<&ReadOutline> {
         self.outlines().find(|o| o.item == item)
-    }
-}
-
-/// The settings of what is asked for.
-fn params(ask: &ReadAsk) -> Params {
-    Params {
-        cluster_by: ask.cluster_by,
-        cluster_distance_m: ask.radius_m.filter(|_| ask.cluster_by == ClusterBy::Dbscan),
-        cluster_points: ask.least,
-        ..Params::default()
     }
 }
 
@@ -252,18 +240,4 @@ fn band_members(book: &Book, beach: Uid, land: &Land) -> Vec<BTreeSet<Item>> {
         }
     }
     members
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::reading::Filter;
-
-    #[test]
-    fn a_distance_that_was_set_waits_while_clusters_are_made_by_density() {
-        let ask = ReadAsk { filter: Filter::default(), cluster_by: ClusterBy::Dbscan, radius_m: Some(8.0), least: 9 };
-        assert_eq!((params(&ask).cluster_distance_m, params(&ask).cluster_points), (Some(8.0), 9));
-        let ask = ReadAsk { cluster_by: ClusterBy::Hdbscan, ..ask };
-        assert_eq!((params(&ask).cluster_by, params(&ask).cluster_distance_m), (ClusterBy::Hdbscan, None));
-    }
 }

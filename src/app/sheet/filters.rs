@@ -47,7 +47,7 @@ pub(super) fn said(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: Opti
         let open = state.read.choosing;
         if ui
             .small_button(if open { "done choosing" } else { "choose ..." })
-            .on_hover_text("Kind, weight, dates, storm, set-up, season; how clusters are made")
+            .on_hover_text("Kind, weight, dates, storm, set-up, season; how clusters are made; what counts as searched")
             .clicked()
         {
             state.read.choosing = !open;
@@ -87,6 +87,8 @@ pub(super) fn choices(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         storms(ui, shown, beach, state);
         setups(ui, shown, state);
         clusters(ui, state);
+        ground(ui, state);
+        evidence(ui, state);
     });
     ui.separator();
     if (&before.0, before.1) != (&state.read.ask, state.read.weight) {
@@ -239,6 +241,69 @@ fn setups(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         });
         list.response.labelled_by(named);
     });
+}
+
+/// What counts as searched, and how wide.
+fn ground(ui: &mut Ui, state: &mut State) {
+    let effort = &mut state.read.ask.effort;
+    row(ui, "swing", |ui, named| {
+        let swing = DragValue::new(&mut effort.swing_m)
+            .range(0.0..=5.0)
+            .update_while_editing(false)
+            .speed(0.02)
+            .suffix(" m")
+            .max_decimals(2);
+        ui.add(swing).labelled_by(named).on_hover_text(
+            "Way of the coil's middle from one end of a swing to the other; the ground covered is this and the coil's width",
+        );
+        let share = ui.label(soft(ui, "of which the coil passes over")).id;
+        percent(ui, &mut effort.overlap, 5.0..=100.0)
+            .labelled_by(share)
+            .on_hover_text("All of it where each swing overlaps the one before");
+    });
+    row(ui, "walking", |ui, named| {
+        let speed = DragValue::new(&mut effort.walk_m_per_s)
+            .range(0.05..=10.0)
+            .update_while_editing(false)
+            .speed(0.01)
+            .suffix(" m/s")
+            .max_decimals(2);
+        ui.add(speed).labelled_by(named).on_hover_text("Faster than this is walking, not searching");
+        let turning = ui.label(soft(ui, "unless one turns by")).id;
+        let turn = DragValue::new(&mut effort.turn_deg)
+            .range(1.0..=180.0)
+            .update_while_editing(false)
+            .speed(0.5)
+            .suffix("°")
+            .max_decimals(0);
+        ui.add(turn).labelled_by(turning).on_hover_text("Who turns by more than this is searching whatever the speed");
+    });
+}
+
+/// What one pass finds and how well the effort is known.
+fn evidence(ui: &mut Ui, state: &mut State) {
+    row(ui, "a pass", |ui, named| {
+        let pass = ui.label(soft(ui, "finds")).id;
+        percent(ui, &mut state.read.ask.per_pass, 1.0..=100.0)
+            .labelled_by(named)
+            .labelled_by(pass)
+            .on_hover_text("Chance that one pass of the coil finds what lies under it, until the finds themselves tell");
+        let known = ui.label(soft(ui, "effort misjudged by up to")).id;
+        percent(ui, &mut state.read.ask.effort_error, 0.0..=200.0)
+            .labelled_by(known)
+            .on_hover_text("Nothing is told that this alone could bring about");
+    });
+}
+
+/// A share, shown and changed in hundredths.
+fn percent(ui: &mut Ui, share: &mut f64, range: std::ops::RangeInclusive<f64>) -> egui::Response {
+    let mut hundredths = (*share * 1000.0).round() / 10.0;
+    let response =
+        ui.add(DragValue::new(&mut hundredths).range(range).update_while_editing(false).speed(0.2).suffix(" %").max_decimals(0));
+    if response.changed() {
+        *share = hundredths / 100.0;
+    }
+    response
 }
 
 /// How clusters are made; part of the choices, as it changes the reading as much.

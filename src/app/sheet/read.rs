@@ -10,7 +10,7 @@ use crate::app::shown::{ReadAsk, Shown};
 use crate::app::state::{Item, WeightChoice};
 use crate::app::theme::{self, palette, soft, strong};
 use crate::app::{Command, State};
-use crate::reading::{BandReading, COVERAGE, ClusterBy, Filter, Of, Rate};
+use crate::reading::{BandReading, COVERAGE, Filter, Of, Rate};
 
 /// What is asked of a reading and which part of it is shown.
 #[derive(Debug, Clone)]
@@ -38,7 +38,7 @@ impl Default for ReadView {
     fn default() -> Self {
         Self {
             wanted: false,
-            ask: ReadAsk { filter: Filter::default(), cluster_by: ClusterBy::default(), radius_m: None, least: 6 },
+            ask: ReadAsk::default(),
             weight: WeightChoice::All,
             choosing: false,
             typed: Typed::default(),
@@ -210,15 +210,26 @@ fn how(ui: &mut Ui, shown: &Shown<'_>, read: &Read) {
     let p = &reading.params;
     let said = format!(
         "Scan statistics with the ground covered as the measure of chance, {} replicates, seed {}; verdicts up to a chance of {} by luck, all \
-         scans allowed for. Rates carry exact 95 % intervals. {} They follow where one walked as much as where things lie. Intervals hold \
+         scans allowed for; nothing that effort misjudged by {:.0} % could bring about. {} Rates carry exact 95 % intervals. {} They follow where one walked as much as where things lie. Intervals hold \
          the truth in {:.0} cases of 100 if finds fall independently.",
         p.replicates,
         p.seed,
         p.worst_p,
+        p.effort_error * 100.0,
+        searched(&read.ask.effort),
         super::clusters::method(p, &reading.cluster_runs),
         COVERAGE * 100.0
     );
     ui.label(soft(ui, said).size(13.0));
+}
+
+/// What counts as ground searched.
+fn searched(p: &crate::effort::Params) -> String {
+    format!(
+        "Searched is where one went slower than {:.1} m/s or turned by more than {:.0}° within {:.0} s, a swing of {:.1} m and the coil's \
+         own width to either end; a pause of more than {:.0} s or a jump is a gap.",
+        p.walk_m_per_s, p.turn_deg, p.window_s, p.swing_m, p.gap_s
+    )
 }
 
 /// The whole beach in a sentence.

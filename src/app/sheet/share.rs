@@ -90,7 +90,7 @@ fn terms(ui: &mut Ui, p: &Permission) {
     }
 }
 
-/// Writes the files of a hand-over into a folder and says what was written.
+/// Writes the files of a hand-over into a folder, read by the same settings as Read but of every find, and says what was written.
 ///
 /// # Errors
 /// A sentence when something cannot be read, cut down or written; files written before it stay.
@@ -99,6 +99,7 @@ pub(crate) fn hand_over(
     beach: Uid,
     permission: Option<Uid>,
     folder: &Path,
+    (effort, params): (&effort::Params, &Params),
     now: Timestamp,
     progress: &Progress,
 ) -> Result<String, String> {
@@ -114,9 +115,9 @@ pub(crate) fn hand_over(
         }
     };
     let setting = Setting::of(&book, beach).ok_or("the beach is no longer in the book")?;
-    let covered = Covered::of(&book, &setting, &effort::Params::default(), progress).map_err(|e| e.to_string())?;
+    let covered = Covered::of(&book, &setting, effort, progress).map_err(|e| e.to_string())?;
     let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(now) };
-    let reading = reading::read(&ground, &Params::default(), progress).map_err(|e| e.to_string())?;
+    let reading = reading::read(&ground, params, progress).map_err(|e| e.to_string())?;
     let files = share::open_files(&book, &setting, &reading).map_err(|e| e.to_string())?;
     let mut report = share::report(&book, &setting, &reading, now);
     report.opening.extend(said);
