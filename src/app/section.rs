@@ -246,8 +246,14 @@ fn verdicts(
     for (top, name, lit, colour) in names {
         let font = if lit { theme::bold_font(12.5) } else { theme::label_font(12.0) };
         floor = top.y.max(floor + 13.0);
-        let at = pos2((top.x + 9.0).min(axis.rect.right() - 76.0), floor);
-        theme::halo_text(painter, at, Align2::LEFT_CENTER, name, font, colour);
+        let width = painter.layout_no_wrap(name.to_owned(), font.clone(), colour).size().x;
+        // Seaward of the sand, or over it where there is no room: never across the marks on it.
+        let (x, align) = if top.x + 11.0 + width <= axis.rect.right() {
+            (top.x + 9.0, Align2::LEFT_CENTER)
+        } else {
+            (top.x - 9.0, Align2::RIGHT_CENTER)
+        };
+        theme::halo_text(painter, pos2(x, floor), align, name, font, colour);
     }
 }
 

@@ -82,9 +82,7 @@ fn the_way_of_clustering_is_chosen_by_the_keyboard_reads_again_and_is_named_with
 fn set_ground(h: &mut Harness<'static, App>) {
     h.get_by_label("choose ...").click();
     settle(h);
-    for (name, typed) in
-        [("swing", "0.6"), ("walking", "0.3"), ("unless one turns by", "170"), ("effort misjudged by up to", "30")]
-    {
+    for (name, typed) in [("swing", "0.6"), ("walking", "0.3"), ("turning under", "170"), ("misjudged by up to", "30")] {
         h.get_by_label(name).focus();
         h.run_steps(2);
         h.get_by_label(name).type_text(typed);

@@ -256,10 +256,10 @@ fn ground(ui: &mut Ui, state: &mut State) {
         ui.add(swing).labelled_by(named).on_hover_text(
             "Way of the coil's middle from one end of a swing to the other; the ground covered is this and the coil's width",
         );
-        let share = ui.label(soft(ui, "of which the coil passes over")).id;
-        percent(ui, &mut effort.overlap, 5.0..=100.0)
-            .labelled_by(share)
-            .on_hover_text("All of it where each swing overlaps the one before");
+        let share = ui.label(soft(ui, "covers")).id;
+        percent(ui, &mut effort.overlap, 5.0..=100.0).labelled_by(share).on_hover_text(
+            "Share of that ground the coil really passes over: all of it where each swing overlaps the one before",
+        );
     });
     row(ui, "walking", |ui, named| {
         let speed = DragValue::new(&mut effort.walk_m_per_s)
@@ -269,7 +269,7 @@ fn ground(ui: &mut Ui, state: &mut State) {
             .suffix(" m/s")
             .max_decimals(2);
         ui.add(speed).labelled_by(named).on_hover_text("Faster than this is walking, not searching");
-        let turning = ui.label(soft(ui, "unless one turns by")).id;
+        let turning = ui.label(soft(ui, "turning under")).id;
         let turn = DragValue::new(&mut effort.turn_deg)
             .range(1.0..=180.0)
             .update_while_editing(false)
@@ -282,13 +282,14 @@ fn ground(ui: &mut Ui, state: &mut State) {
 
 /// What one pass finds and how well the effort is known.
 fn evidence(ui: &mut Ui, state: &mut State) {
-    row(ui, "a pass", |ui, named| {
+    row(ui, "a pass", |ui, _| {
         let pass = ui.label(soft(ui, "finds")).id;
         percent(ui, &mut state.read.ask.per_pass, 1.0..=100.0)
-            .labelled_by(named)
             .labelled_by(pass)
             .on_hover_text("Chance that one pass of the coil finds what lies under it, until the finds themselves tell");
-        let known = ui.label(soft(ui, "effort misjudged by up to")).id;
+    });
+    row(ui, "effort", |ui, _| {
+        let known = ui.label(soft(ui, "misjudged by up to")).id;
         percent(ui, &mut state.read.ask.effort_error, 0.0..=200.0)
             .labelled_by(known)
             .on_hover_text("Nothing is told that this alone could bring about");
