@@ -199,9 +199,10 @@ fn how(ui: &mut Ui, shown: &Shown<'_>, read: &Read) {
     }
     if let Some(r) = &reading.renewal {
         let back =
-            r.days.map_or_else(|| "nothing comes back".to_owned(), |d| format!("two thirds of it comes back in {d:.0} days"));
+            r.days.map_or_else(|| "nothing came back".to_owned(), |d| format!("two thirds of that came back in {d:.0} days"));
         let said = format!(
-            "One pass finds about {:.0} % of what lies there, and {back}, as {} finds of this beach show.",
+            "Ground swept again is weighed as if a pass took {:.0} % of what lies there and {back}: that fits the places of {} finds of this \
+             beach best. It is a weight, not the detector's own reach; ground that stays rich makes it smaller.",
             r.found_per_pass * 100.0,
             r.finds
         );
