@@ -119,7 +119,7 @@ pub(crate) fn beach_at(name: String, origin: crate::earth::LonLat) -> (Beach, St
     let mut said = format!("A new beach \"{}\" will be made at {origin}", beach.name);
     if let Some((station, away_m)) = Catalogue::shipped().nearest(origin, 1).first() {
         beach.tide = crate::book::TideChoice::Station(station.id.clone());
-        said += &format!(", with the tide of {} ({:.0} km away)", station.name, away_m / 1000.0);
+        said += &format!(", with the tide of {} ({} away)", station.name, crate::earth::distance_words(*away_m));
         if jiff::tz::TimeZone::get(&station.time_zone).is_ok() {
             beach.time_zone = station.time_zone.clone();
             said += &format!(" and its time zone {}", station.time_zone);

@@ -20,6 +20,7 @@ use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
 use crate::bench::Calibration;
 use crate::book::{Beach, Book, Find, Uid};
+use crate::earth::distance_words;
 use crate::effort;
 use crate::reading::{ClusterBy, Covered, Filter, Params};
 use crate::route::Paces;
@@ -207,7 +208,7 @@ impl<'a> Shown<'a> {
         let Some(water) = &land.setting.water else { return "no tide source".to_owned() };
         let away = match land.setting.station_distance_m {
             Some(_) if land.setting.tide_borrowed => ", borrowed".to_owned(),
-            Some(m) => format!(", {:.0} km away", m / 1000.0),
+            Some(m) => format!(", {} away", distance_words(m)),
             None => String::new(),
         };
         format!("{}: {}{away}; metres above {}", water.kind().label(), water.name(), water.datum().words())

@@ -5,6 +5,7 @@ use super::args::BeachArgs;
 use super::said::{keep, lonlat, open_or_new, print_json, print_text, rounded};
 use super::source;
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
+use crate::earth::distance_words;
 use crate::shore::{Setting, settle};
 use crate::tide::{ATTRIBUTION, Catalogue};
 
@@ -123,7 +124,7 @@ fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
     if let Some(water) = &setting.water {
         let away = match setting.station_distance_m {
             Some(_) if setting.tide_borrowed => ", borrowed".to_owned(),
-            Some(m) => format!(", {:.0} km away", m / 1000.0),
+            Some(m) => format!(", {} away", distance_words(m)),
             None => String::new(),
         };
         out += &format!("  tide: {}, {}{away}, heights above {}\n", water.name(), water.kind().label(), water.datum().words());

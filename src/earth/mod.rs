@@ -13,6 +13,17 @@ pub use geodesic::{bearing_deg, distance_m};
 pub use grid::Grid;
 pub use lonlat::LonLat;
 
+/// A distance for a person: "270 m", "3.4 km", "120 km".
+pub fn distance_words(distance_m: f64) -> String {
+    if distance_m < 995.0 {
+        format!("{:.0} m", (distance_m / 10.0).round() * 10.0)
+    } else if distance_m < 9_950.0 {
+        format!("{:.1} km", distance_m / 1000.0)
+    } else {
+        format!("{:.0} km", distance_m / 1000.0)
+    }
+}
+
 /// What can be wrong with a position.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum EarthError {
@@ -38,4 +49,15 @@ pub enum EarthError {
         /// Name of the grid.
         grid: String,
     },
+}
+
+#[cfg(test)]
+mod tests {
+    use super::distance_words;
+
+    #[test]
+    fn distances_have_two_or_more_figures_and_never_none() {
+        let said = [0.0, 4.0, 268.0, 994.0, 996.0, 3_449.0, 9_949.0, 9_951.0, 123_456.0].map(distance_words);
+        assert_eq!(said, ["0 m", "0 m", "270 m", "990 m", "1.0 km", "3.4 km", "9.9 km", "10 km", "123 km"]);
+    }
 }

@@ -56,6 +56,16 @@ impl Setting {
         dry.windows = dry_windows(water, tide_m, dry.margin_m(), from, to);
         Ok(dry)
     }
+
+    /// When sand is dry down to a level above the tide's datum, metres, in `from..to`, keeping clear of run-up and
+    /// weather. The level is taken as given: how well the sand is known at a place is for [`Setting::dry_at`].
+    ///
+    /// # Errors
+    /// [`ShoreError::NoWater`].
+    pub fn dry_down_to(&self, tide_m: f64, from: Timestamp, to: Timestamp) -> Result<Vec<Window>, ShoreError> {
+        let water = self.water.as_ref().ok_or_else(|| ShoreError::NoWater(self.beach.name.clone()))?;
+        Ok(dry_windows(water, tide_m, self.run_up_m + self.surge.margin_m(), from, to))
+    }
 }
 
 #[cfg(test)]
@@ -77,7 +87,7 @@ mod tests {
         };
         let (from, to): (Timestamp, Timestamp) =
             ("2026-03-01T00:00:00Z".parse().unwrap(), "2026-03-08T00:00:00Z".parse().unwrap());
-        let dry_with = |beach: Beach| {
+        let setting_with = |beach: Beach| {
             let mut book = Book::new();
             book.apply(&Edit::put(beach.clone())).unwrap();
             // Falling by 2 cm a metre from 4 m above land datum at the baseline.
@@ -93,9 +103,11 @@ mod tests {
                 };
                 book.apply(&Edit::put(level)).unwrap();
             }
-            Setting::of(&book, beach.uid).unwrap().dry_at(shift(0.0, 0.001), from, to)
+            Setting::of(&book, beach.uid).unwrap()
         };
+        let dry_with = |beach: Beach| setting_with(beach).dry_at(shift(0.0, 0.001), from, to);
         assert!(matches!(dry_with(bare.clone()), Err(ShoreError::NoWater(_))));
+        assert!(matches!(setting_with(bare.clone()).dry_down_to(2.0, from, to), Err(ShoreError::NoWater(_))));
         let tidal = Beach { tide: TideChoice::Station(newlyn.id.clone()), ..bare };
         assert!(matches!(dry_with(Beach { datum_offset_m: None, ..tidal.clone() }), Err(ShoreError::NoDatumOffset(_))));
         let usual = dry_with(tidal.clone()).unwrap();
@@ -108,6 +120,12 @@ mod tests {
             for t in [w.from, w.to] {
                 assert!(water.height_m(t).unwrap() < usual.tide_m - usual.margin_m());
             }
+        }
+        // A place is dry as its level is, but for what is not known of its sand.
+        let level = setting_with(tidal.clone()).dry_down_to(usual.tide_m - usual.sand_m, from, to).unwrap();
+        assert_eq!(level.len(), usual.windows.len());
+        for (l, w) in level.iter().zip(&usual.windows) {
+            assert!((l.from.as_second() - w.from.as_second()).abs() <= 1 && (l.to.as_second() - w.to.as_second()).abs() <= 1);
         }
         let swell = Weather { run_up_m: Some(1.5), ..Weather::default() };
         let narrower = dry_with(Beach { weather: swell, ..tidal }).unwrap();

@@ -1,5 +1,5 @@
 use crate::book::{Beach, TideChoice};
-use crate::earth::distance_m;
+use crate::earth::{distance_m, distance_words};
 use crate::tide::Catalogue;
 
 /// Beyond this a station says nothing about a beach, metres.
@@ -17,13 +17,13 @@ pub fn settle(beach: Beach) -> (Beach, Vec<String>) {
     let Some((station, away_m)) = Catalogue::shipped().nearest(beach.origin, 1).into_iter().next() else {
         return (beach, said);
     };
-    let km = away_m / 1000.0;
+    let away = distance_words(away_m);
     if beach.tide == TideChoice::None {
         if away_m > FAR_M {
-            said.push(format!("No tide station lies within 1000 km ({} is {km:.0} km away); import a tide table.", station.name));
+            said.push(format!("No tide station lies within 1000 km ({} is {away} away); import a tide table.", station.name));
         } else {
             beach.tide = TideChoice::Station(station.id.clone());
-            said.push(format!("The tide station is guessed: {}, the nearest, {km:.0} km away.", station.name));
+            said.push(format!("The tide station is guessed: {}, the nearest, {away} away.", station.name));
         }
     }
     if beach.time_zone == "UTC" && away_m <= SAME_CLOCK_M {

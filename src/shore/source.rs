@@ -6,7 +6,7 @@ use jiff::Timestamp;
 
 use crate::book::{Beach, Book, GaugeRecord, SecondaryChoice, StandardPort, TideChoice, TideTable, Uid, Weather};
 use crate::demo;
-use crate::earth::distance_m;
+use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
@@ -83,10 +83,10 @@ fn odd_range(beach: &Beach, water: &Water) -> Option<String> {
     // Below half a metre weather rules the range.
     let part = if known_m > 0.5 { own_m / known_m } else { 1.0 };
     let so = format!(
-        "The mean range of the tide table \"{}\" is {own_m:.1} m, that of {}, {:.0} km away, {known_m:.1} m",
+        "The mean range of the tide table \"{}\" is {own_m:.1} m, that of {}, {} away, {known_m:.1} m",
         water.name(),
         station.name,
-        away_m / 1000.0
+        distance_words(away_m)
     );
     // A foot is 0.3048 m: heights in feet taken for metres show a range 3.28 times too large.
     match part {

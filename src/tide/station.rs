@@ -4,7 +4,7 @@ use std::sync::Arc;
 use serde::{Deserialize, Serialize};
 
 use super::Convention;
-use crate::earth::LonLat;
+use crate::earth::{LonLat, distance_words};
 
 /// A surface that levels are counted from.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -313,6 +313,6 @@ impl Station {
         } else {
             "it says little about this beach; use a local tide table"
         };
-        Some(format!("{} is {km:.0} km away: {how}.", self.name))
+        Some(format!("{} is {} away: {how}.", self.name, distance_words(distance_m)))
     }
 }
