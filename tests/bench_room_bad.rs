@@ -7,7 +7,7 @@ use std::process::{Command, Output};
 
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
-use scourline::bench::{self, BenchError, Learned, Mix, Sounded, compare, dug};
+use scourline::bench::{self, BenchError, HeardChance, Learned, Mix, Sounded, compare, dug};
 use scourline::book::{Beach, BenchReading, Book, Edit, Kind, Outing, RecordKind, Setup, Signal, Uid};
 use scourline::earth::LonLat;
 use serde_json::Value;
@@ -176,6 +176,13 @@ fn a_real_difference_is_told_from_chance() {
     let told = compare(&book, a, b).unwrap();
     assert_eq!(told.targets, 6);
     let (first, second) = (told.first_reach.unwrap(), told.second_reach.unwrap());
+    // The drawn chance passes one half where half are heard, and its interval holds it.
+    for (reach, of) in [(first, 0), (second, 1)] {
+        let chance = |c: &HeardChance| if of == 0 { c.first } else { c.second };
+        let n = told.curve.iter().position(|c| chance(c)[0] < 0.5).unwrap();
+        assert!(told.curve[n - 1].depth_m <= reach.half_m && reach.half_m <= told.curve[n].depth_m, "{reach:?} {:?}", told.curve);
+        assert!(told.curve.iter().map(chance).all(|[at, low, high]| 0.0 <= low && low < at && at < high && high <= 1.0));
+    }
     assert!((0.28..0.34).contains(&first.half_m) && (0.13..0.19).contains(&second.half_m), "{first:?} {second:?}");
     assert!(first.low_m < first.half_m && first.half_m < first.high_m);
     let difference = told.difference.unwrap();

@@ -35,6 +35,17 @@ pub struct Heard {
     pub second: (usize, usize),
 }
 
+/// The fitted chance of hearing a target at one depth.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct HeardChance {
+    /// Depth, metres.
+    pub depth_m: f64,
+    /// With the first set-up, and the ends of its 95 % interval, 0 to 1.
+    pub first: [f64; 3],
+    /// The same with the second.
+    pub second: [f64; 3],
+}
+
 /// The depth at which half the targets are heard.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Reach {
@@ -85,6 +96,8 @@ pub struct Comparison {
     pub targets: usize,
     /// What was heard, depth by depth.
     pub heard: Vec<Heard>,
+    /// The fitted chance from the shallowest to the deepest target, if the readings show it.
+    pub curve: Vec<HeardChance>,
     /// Where the first hears half the targets, if the readings show it.
     pub first_reach: Option<Reach>,
     /// Where the second does.
@@ -122,6 +135,7 @@ pub fn compare(book: &Book, first: Uid, second: Uid) -> Result<Comparison, Bench
     Ok(Comparison {
         setups,
         targets: common.len(),
+        curve: fit.as_ref().map_or_else(Vec::new, |f| f.curve(&sides)),
         heard: by_depth(&sides),
         first_reach: fit.as_ref().and_then(|f| f.reach(0.0)),
         second_reach: fit.as_ref().and_then(|f| f.reach(1.0)),
@@ -191,6 +205,25 @@ impl Fit {
         let (beta, sd) = (self.fitted.beta[2], self.fitted.covariance[2][2].sqrt());
         let (low, high) = ((beta - Z * sd).exp(), (beta + Z * sd).exp());
         Difference { odds_ratio: beta.exp(), low, high, within_chance: low <= 1.0 && high >= 1.0 }
+    }
+
+    /// The chance at a depth and its interval, which is even on the scale of the logarithm of the odds.
+    fn chance(&self, depth_m: f64, second: f64) -> [f64; 3] {
+        let (b, v) = (&self.fitted.beta, &self.fitted.covariance);
+        let x = [1.0, (depth_m - self.mean_m) / self.spread_m, second];
+        let ln_odds: f64 = (0..3).map(|i| x[i] * b[i]).sum();
+        let variance: f64 = (0..3).map(|i| (0..3).map(|j| x[i] * x[j] * v[i][j]).sum::<f64>()).sum();
+        let reach = Z * variance.max(0.0).sqrt();
+        [ln_odds, ln_odds - reach, ln_odds + reach].map(|l| 1.0 / (1.0 + (-l).exp()))
+    }
+
+    fn curve(&self, sides: &[Vec<&BenchReading>; 2]) -> Vec<HeardChance> {
+        let depths = || sides.iter().flatten().map(|r| r.depth_m);
+        let (from, to) = (depths().fold(f64::INFINITY, f64::min), depths().fold(f64::NEG_INFINITY, f64::max));
+        let steps = 24;
+        let at = |n: u32| from + (to - from) * f64::from(n) / f64::from(steps);
+        let chance = |depth_m| HeardChance { depth_m, first: self.chance(depth_m, 0.0), second: self.chance(depth_m, 1.0) };
+        (0..=steps).map(at).map(chance).collect()
     }
 
     /// The depth of even odds, by the delta method; `None` where hearing does not fade with depth.

@@ -34,7 +34,7 @@ mod typed;
 mod words;
 
 pub use calibration::Calibration;
-pub use compare::{Comparison, Difference, Heard, Reach, SpreadCompared, compare};
+pub use compare::{Comparison, Difference, Heard, HeardChance, Reach, SpreadCompared, compare};
 pub use cut_off::{ClassLost, CutOff, cut_off, cut_off_at};
 pub use evidence::{Evidence, KindEvidence, Passes, Scraped, Specimen};
 pub use expected::{Expected, Undug, expected, undug, undug_by};

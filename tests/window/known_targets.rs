@@ -334,6 +334,32 @@ fn how_often_the_bench_is_right_is_drawn() {
     h.get_by_label("Chance said against how often it was so");
 }
 
+/// A second machine on the same targets hears the shallow half of them only.
+#[test]
+fn two_set_ups_on_the_same_targets_are_drawn() {
+    let mut open = taught();
+    let other = Setup::new("Dry sand");
+    let readings: Vec<BenchReading> = open.book().bench().values().map(BenchReading::clone).collect();
+    let again = readings.iter().map(|r| {
+        let target_ids = if r.depth_m < 0.12 { r.target_ids.clone() } else { Vec::new() };
+        Edit::put(BenchReading { uid: Uid::fresh(), setup: other.uid, target_ids, ..r.clone() })
+    });
+    let edits = std::iter::once(Edit::put(other.clone())).chain(again).collect();
+    open.apply(&Edit::Batch(edits)).unwrap();
+    let mut h = window_on(open, SheetChoice::Log);
+    h.get_by_label("bench").click();
+    settle(&mut h);
+    h.get_by_label("what it learned").click();
+    settle(&mut h);
+    assert!(h.query_by_label_contains("Share heard by depth").is_none(), "nothing is compared unasked");
+    h.get_by_label("Compare with").click_accesskit();
+    settle(&mut h);
+    h.get_by_label("Dry sand").click_accesskit();
+    settle(&mut h);
+    h.get_by_label("Share heard by depth: Wet sand against Dry sand");
+    h.get_by_label_contains("at 20 cm: heard 2 of 2 against 0 of 2");
+}
+
 #[test]
 fn a_kind_of_one_s_own_is_added_and_can_be_buried() {
     let mut h = window_on(taught(), SheetChoice::Log);

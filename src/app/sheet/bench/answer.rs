@@ -202,6 +202,7 @@ pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, desk: &Ben
     let Some(against) = asking.against else { return };
     match compare(shown.book, setup.uid, against) {
         Ok(told) => {
+            super::heard::show(ui, &told);
             for line in comparison_words(&told) {
                 ui.label(line);
             }

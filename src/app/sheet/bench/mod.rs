@@ -3,6 +3,7 @@
 mod answer;
 mod calibration;
 mod entry;
+mod heard;
 mod kinds;
 mod readings;
 mod setup_form;
