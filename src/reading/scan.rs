@@ -212,8 +212,8 @@ impl Plan {
 
     /// The finds expected in a window were its ground richer than the rest by the margin.
     fn allowed(&self, expected: f64) -> f64 {
-        let n = f64::from(self.total);
-        n * self.margin * expected / (self.margin * expected + n - expected)
+        // Without a margin this is what is expected to the last digit.
+        self.margin * expected / (1.0 + (self.margin - 1.0) * expected / f64::from(self.total))
     }
 
     /// The largest ratio of all windows, without the margin.
