@@ -212,7 +212,10 @@ impl Plan {
 
     /// The finds expected in a window were its ground richer than the rest by the margin.
     fn allowed(&self, expected: f64) -> f64 {
-        // Without a margin this is what is expected to the last digit.
+        // Where no window fits none is allowed for; without a margin this is what is expected to the last digit.
+        if expected.is_infinite() {
+            return expected;
+        }
         self.margin * expected / (1.0 + (self.margin - 1.0) * expected / f64::from(self.total))
     }
 
@@ -359,6 +362,10 @@ mod tests {
             let first = plan.all(&mut Counts::new(&grid), &grid.lay(&cells.finds)).first().map_or(0.0, |s| s.ratio);
             prop_assert_eq!(first, largest);
             prop_assert_eq!(found.p.is_some(), truth > 0.0);
+            // A margin leaves fewer windows, each with a number for its ratio.
+            let wary = Plan::new(&grid, &cells, &shapes, total, ground, &Settings { margin: 1.15, ..settings() });
+            let all = wary.all(&mut Counts::new(&grid), &grid.lay(&cells.finds));
+            prop_assert!(all.iter().all(|s| s.ratio >= 0.0 && s.ratio <= truth * (1.0 + 1e-9)));
         }
     }
 
