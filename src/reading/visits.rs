@@ -95,15 +95,21 @@ impl<'a> Visits<'a> {
         self.numbers(square).iter().filter(own).map(|n| &self.covered.visits[*n as usize])
     }
 
-    /// The squares whose middles may lie this far along and across from a place, and some at the rim that lie further off.
+    /// The squares that come within so many metres along and across of a place.
     pub(super) fn squares_near(&self, at: ShorePoint, along_m: f64, across_m: f64) -> impl Iterator<Item = usize> + '_ {
         let cell_m = self.covered.cell_m;
+        // How far a middle may lie off.
+        let (along_m, across_m) = (along_m + 0.5 * cell_m, across_m + 0.5 * cell_m);
         let (from_row, from_column) = row_and_column(ShorePoint::new(at.along_m - along_m, at.across_m - across_m), cell_m);
         let (to_row, to_column) = row_and_column(ShorePoint::new(at.along_m + along_m, at.across_m + across_m), cell_m);
-        (from_row..=to_row).flat_map(move |row| {
+        let rows = (from_row..=to_row).flat_map(move |row| {
             let from = self.by_place.partition_point(|p| (p.0, p.1) < (row, from_column));
             let in_row = move |p: &&(i64, i64, u32)| p.0 == row && p.1 <= to_column;
             self.by_place[from..].iter().take_while(in_row).map(|p| p.2 as usize)
+        });
+        rows.filter(move |n| {
+            let m = self.middle(*n);
+            (m.along_m - at.along_m).abs() <= along_m && (m.across_m - at.across_m).abs() <= across_m
         })
     }
 }
@@ -134,5 +140,11 @@ mod tests {
         let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
         assert_eq!((near(10.2, 0.5), near(10.9, 0.5), near(4.0, 40.0)), (vec![0], vec![0, 2], vec![1, 0, 2]));
         assert!(near(4.0, 1.0).is_empty());
+        // Squares whose edges lie between the usual ones.
+        let square = CoveredCell { along_m: 100.0, across_m: 60.0, swept_m2: 400.0, passes: 1.0 };
+        let covered = Covered { cell_m: 20.0, cells: vec![square], visits: Vec::new(), searched: Vec::new() };
+        let visits = Visits::of(&covered);
+        let near = |along| visits.squares_near(ShorePoint::new(along, 65.0), 3.0, 3.0).count();
+        assert_eq!((near(86.9), near(87.1), near(100.0), near(112.9), near(113.1)), (0, 1, 1, 1, 0));
     }
 }
