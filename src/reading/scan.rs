@@ -362,10 +362,11 @@ mod tests {
             let first = plan.all(&mut Counts::new(&grid), &grid.lay(&cells.finds)).first().map_or(0.0, |s| s.ratio);
             prop_assert_eq!(first, largest);
             prop_assert_eq!(found.p.is_some(), truth > 0.0);
-            // A margin leaves fewer windows, each with a number for its ratio.
+            // A margin leaves fewer windows, each with a number for its ratio; one hardly above what is allowed for may
+            // come out below zero by rounding.
             let wary = Plan::new(&grid, &cells, &shapes, total, ground, &Settings { margin: 1.15, ..settings() });
             let all = wary.all(&mut Counts::new(&grid), &grid.lay(&cells.finds));
-            prop_assert!(all.iter().all(|s| s.ratio >= 0.0 && s.ratio <= truth * (1.0 + 1e-9)));
+            prop_assert!(all.iter().all(|s| s.ratio >= -1e-9 && s.ratio <= truth + 1e-9 * truth.max(1.0)));
         }
     }
 
