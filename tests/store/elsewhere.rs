@@ -299,6 +299,9 @@ fn expected(book: &Book) -> Value {
             "gauge_step": b.gauge_step}),
         );
     }
+    for k in book.own_kinds().values() {
+        add("kinds", json!({"uid": k.uid, "kind": k.kind.key(), "mass_g": k.mass_g, "size_mm": k.size_mm, "source": k.source}));
+    }
     json!({ "tables": tables })
 }
 
