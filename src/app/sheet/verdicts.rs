@@ -207,7 +207,7 @@ fn hot_spot(ui: &mut Ui, shown: &Shown<'_>, s: &HotSpot, zone: Option<&DropZone>
         Of::Heavy => "heavy ",
         Of::Light => "light ",
     };
-    let place = s.band.as_ref().map_or_else(String::new, |b| format!(" {}", band(b)));
+    let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
     ui.label(format!("{}: {:.0} × {:.0} m{place}", capital(strength(s.q)), 2.0 * s.half_along_m, 2.0 * s.half_across_m));
     ui.label(format!("{} {of}finds where the ground covered would give {:.0}: {:.1} times as many", s.seen, s.expected, s.ratio));
     if !open {

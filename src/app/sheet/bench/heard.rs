@@ -12,7 +12,7 @@ const HEIGHT: f32 = 130.0;
 /// The first set-up is drawn with discs and a full line, the second with open squares and a dashed one.
 pub(super) fn show(ui: &mut Ui, told: &Comparison) {
     let depths = || told.heard.iter().map(|h| h.depth_m);
-    let most_m = depths().fold(0.0, f64::max);
+    let most_m = 1.06 * depths().fold(0.0, f64::max);
     if most_m <= 0.0 {
         return;
     }
