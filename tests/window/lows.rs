@@ -1,10 +1,10 @@
 use egui_kittest::kittest::{NodeT, Queryable};
-use scourline::app::SheetChoice;
+use scourline::app::{SheetChoice, Start};
 use scourline::book::{Beach, Edit, TideChoice};
 use scourline::store::OpenBook;
 use scourline::tide::CAUTION;
 
-use crate::bench::{AT, instant, invented_book, settle, window, window_on};
+use crate::bench::{AT, instant, invented_book, settle, window, window_from, window_on};
 
 #[test]
 fn the_coming_lows_are_listed_and_one_can_be_shown() {
@@ -139,4 +139,19 @@ fn a_station_is_searched_for_shown_on_the_world_and_taken() {
     assert!(h.get_all_by_label_contains("tide station: Newlyn").count() > 0);
     // The surge of 0.5 m, twice the unknown 0.2 m and the usual run-up of 0.3 m widen every window.
     h.get_by_label_contains("keep 1.20 m above the predicted water");
+}
+
+#[test]
+fn a_picked_band_tells_from_when_to_when_it_is_dry() {
+    let mut h = window_from(Start::Demo, SheetChoice::Read);
+    let rows = h.get_all_by_label_contains("MHWN to MSL: ").collect::<Vec<_>>();
+    let row = rows.iter().find(|n| n.accesskit_node().role() == egui::accesskit::Role::Button).unwrap();
+    row.click_accesskit();
+    settle(&mut h);
+    h.get_by_label("Next low").click();
+    settle(&mut h);
+    h.get_by_label("When it is dry: MHWN to MSL");
+    h.get_by_label_contains("Its upper edge, ");
+    h.get_by_label_contains("All of it, down to its lower edge, ");
+    h.get_by_label_contains("The way there can close sooner");
 }
