@@ -13,9 +13,11 @@ pub use geodesic::{bearing_deg, distance_m};
 pub use grid::Grid;
 pub use lonlat::LonLat;
 
-/// A distance for a person: "270 m", "3.4 km", "120 km".
+/// A distance for a person: "8 m", "270 m", "3.4 km", "120 km".
 pub fn distance_words(distance_m: f64) -> String {
-    if distance_m < 995.0 {
+    if distance_m < 99.5 {
+        format!("{distance_m:.0} m")
+    } else if distance_m < 995.0 {
         format!("{:.0} m", (distance_m / 10.0).round() * 10.0)
     } else if distance_m < 9_950.0 {
         format!("{:.1} km", distance_m / 1000.0)
@@ -56,8 +58,8 @@ mod tests {
     use super::distance_words;
 
     #[test]
-    fn distances_have_two_or_more_figures_and_never_none() {
+    fn distances_have_two_figures_or_more_from_ten_metres_on() {
         let said = [0.0, 4.0, 268.0, 994.0, 996.0, 3_449.0, 9_949.0, 9_951.0, 123_456.0].map(distance_words);
-        assert_eq!(said, ["0 m", "0 m", "270 m", "990 m", "1.0 km", "3.4 km", "9.9 km", "10 km", "123 km"]);
+        assert_eq!(said, ["0 m", "4 m", "270 m", "990 m", "1.0 km", "3.4 km", "9.9 km", "10 km", "123 km"]);
     }
 }

@@ -5,8 +5,6 @@
 //! ground's rate that the earlier passes left: (1 - d)^n with the stated chance d per pass. A higher
 //! ratio tells that the beach fills up again, or that d is stated too high.
 
-use std::collections::BTreeMap;
-
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
@@ -16,7 +14,6 @@ use super::outings::Outings;
 use super::storm::times_to_halve;
 use super::visits::Visits;
 use super::{Ground, Params, Rate, RateRatio, rate_ratio};
-use crate::book::Uid;
 use crate::shore::ShorePoint;
 
 /// What fresh ground gave, and what ground swept again.
@@ -61,11 +58,8 @@ pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, param
     }
     let mut sums = vec![Sums::default(); ground.setting.bands.len() + 1];
     let parts = |band: Option<usize>| [Some(0), band.map(|b| b + 1)].into_iter().flatten();
-    for (cell, square) in covered.cells.iter().enumerate() {
-        let swept: f64 = visits.to(cell).map(|(_, v)| v.swept_m2).sum();
-        // The passes over a square are known in all; each visit is given its share.
-        let passes = if swept > 0.0 { (square.passes * square.swept_m2 / swept).max(1.0) } else { 1.0 };
-        let (left_by_each, mut left) = ((1.0 - params.detection_per_pass).powf(passes), 1.0);
+    for cell in 0..covered.cells.len() {
+        let (left_by_each, mut left) = ((1.0 - params.detection_per_pass).powf(visits.passes_each(cell)), 1.0);
         for (_, visit) in visits.to(cell) {
             let again_m2 = (visit.swept_m2 - visit.fresh_m2).max(0.0);
             for part in parts(outings.band_of_square.get(cell).copied().flatten()) {
@@ -77,10 +71,9 @@ pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, param
             left *= left_by_each;
         }
     }
-    let number_of: BTreeMap<Option<Uid>, usize> = visits.outings().iter().enumerate().map(|(n, uid)| (*uid, n)).collect();
     let on_fresh = |(find, outing): (&Placed, &Option<usize>)| {
-        let outing = number_of.get(&Some(outings.all.get((*outing)?)?.uid))?;
-        is_fresh(visits, shore.to_shore(find.at), *outing)
+        let outing = visits.number_of(Some(outings.all.get((*outing)?)?.uid))?;
+        is_fresh(visits, shore.to_shore(find.at), outing)
     };
     let on_fresh: Vec<Option<bool>> = laid.finds.par_iter().zip(&outings.of_find).map(on_fresh).collect();
     for (find, fresh) in laid.finds.iter().zip(on_fresh) {

@@ -90,9 +90,9 @@ pub struct ScanRun {
 }
 
 /// Half widths of the windows, metres: none so small that a receiver's error would empty it.
-const HALF_WIDTHS_M: [f64; 4] = [5.0, 8.0, 12.0, 18.0];
+pub(super) const HALF_WIDTHS_M: [f64; 4] = [5.0, 8.0, 12.0, 18.0];
 /// Lengths along the shore over widths across it.
-const STRETCHES: [f64; 3] = [1.0, 2.0, 4.0];
+pub(super) const STRETCHES: [f64; 3] = [1.0, 2.0, 4.0];
 /// Coarser cells are taken when there would be more than this many.
 const MOST_CELLS: usize = 6000;
 /// The Gi* score looks this far round, metres.

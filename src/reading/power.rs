@@ -12,17 +12,15 @@ use serde::{Deserialize, Serialize};
 use statrs::function::gamma::gamma_lr;
 
 use super::band::round_up;
+use super::hot_spot::{HALF_WIDTHS_M, STRETCHES};
 use super::{Cells, Of, Params, Rate, ScanRun, Yield, gamma_quantile};
 
 /// A place so many times as rich as the beach is asked about, ...
 const TIMES: f64 = 2.0;
 /// ... to be told in this share of cases.
 const POWER: f64 = 0.8;
-/// Windows that a scan lays round each cell: four half widths, each in three shapes.
-const WINDOWS_A_CELL: f64 = 12.0;
-/// No place is wider than this, metres: as large as the largest window, an ellipse of 144 by 36 m. In a larger one
-/// a window would see but a part.
-const WIDEST_M: f64 = 60.0;
+/// Windows that a scan lays round each cell.
+const WINDOWS_A_CELL: f64 = (HALF_WIDTHS_M.len() * STRETCHES.len()) as f64;
 /// No place is asked for that needs more finds than this.
 const MOST_FINDS: u32 = 2000;
 
@@ -83,6 +81,13 @@ fn alpha(run: &ScanRun, scans: usize, params: &Params) -> f64 {
     params.worst_p / (WINDOWS_A_CELL * run.cells.max(1) as f64 * scans.max(1) as f64)
 }
 
+/// No place is wider than this, metres: a square as large as the largest window. In a larger one a window would see
+/// but a part.
+fn widest_m() -> f64 {
+    let most = |of: &[f64]| of.iter().copied().fold(0.0, f64::max);
+    most(&HALF_WIDTHS_M) * (std::f64::consts::PI * most(&STRETCHES)).sqrt()
+}
+
 /// How many times as rich as the rest ground may seem because effort is misjudged.
 fn margin(params: &Params) -> f64 {
     1.0 + params.effort_error
@@ -118,7 +123,7 @@ fn needed(run: &ScanRun, rate: Rate, cells: &Cells, scans: usize, params: &Param
     let margin = margin(params);
     let expected = expected_for(TIMES / margin, POWER, alpha)? / margin;
     let swept_m2 = expected / per_m2;
-    let wide = (swept_m2.sqrt() / cells.cell_m).ceil().min((WIDEST_M / cells.cell_m).floor()).max(1.0);
+    let wide = (swept_m2.sqrt() / cells.cell_m).ceil().min((widest_m() / cells.cell_m).floor()).max(1.0);
     let most_swept_m2 = most_swept(cells, wide as usize)?;
     let times_now = times_for(margin * per_m2 * most_swept_m2, POWER, alpha, params.least_in_spot).map(|times| margin * times);
     Some(Needed { expected, swept_m2, side_m: wide * cells.cell_m, most_swept_m2, times_now })

@@ -23,6 +23,7 @@ pub(super) struct Visits<'a> {
     outings: Vec<Option<Uid>>,
     /// The outing of each visit, by its place in `outings`.
     who: Vec<u32>,
+    number_of: HashMap<Option<Uid>, u32>,
 }
 
 impl<'a> Visits<'a> {
@@ -54,7 +55,7 @@ impl<'a> Visits<'a> {
             }
         }
         let who = covered.visits.par_iter().map(|v| number_of.get(&v.outing).copied().unwrap_or_default()).collect();
-        let mut visits = Self { covered, order, first, by_place: Vec::new(), outings, who };
+        let mut visits = Self { covered, order, first, by_place: Vec::new(), outings, who, number_of };
         let place = |n: usize| {
             let (row, column) = row_and_column(visits.middle(n), covered.cell_m);
             (row, column, n as u32)
@@ -72,6 +73,19 @@ impl<'a> Visits<'a> {
     /// The outings, in order of their first visit; visits name them by their place here.
     pub(super) fn outings(&self) -> &[Option<Uid>] {
         &self.outings
+    }
+
+    /// The place of an outing among [`Visits::outings`]; `None` when it visited nothing.
+    pub(super) fn number_of(&self, outing: Option<Uid>) -> Option<usize> {
+        self.number_of.get(&outing).map(|n| *n as usize)
+    }
+
+    /// How often each visit to a square passed over what it swept: the passes are known in all, and each visit is given
+    /// its share; at least 1.
+    pub(super) fn passes_each(&self, square: usize) -> f64 {
+        let all_m2: f64 = self.to(square).map(|(_, v)| v.swept_m2).sum();
+        let of = &self.covered.cells[square];
+        if all_m2 > 0.0 { (of.passes * of.swept_m2 / all_m2).max(1.0) } else { 1.0 }
     }
 
     /// The number of every visit to a square, in order of time.

@@ -19,8 +19,6 @@
 //! Where outings are not known, ground counts by its passes as 1 - (1 - d)^n, with the stated chance
 //! d that one pass finds what lies there. O(visits x pairs).
 
-use std::collections::BTreeMap;
-
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
@@ -61,11 +59,11 @@ struct Stay {
 /// The ground covered, ready to be weighed for any choice of finds.
 pub(super) struct Weighing<'a> {
     covered: &'a Covered,
+    visits: &'a Visits<'a>,
     /// In order of cell and then of time.
     stays: Vec<Stay>,
     /// The stay that each visit belongs to, [`NO_STAY`] for none.
     stay_of: Vec<u32>,
-    outings: BTreeMap<Option<Uid>, usize>,
     stated: f64,
     pub(super) renewal: Option<Renewal>,
 }
@@ -93,7 +91,7 @@ impl<'a> Weighing<'a> {
         let mut squares: Vec<(usize, usize)> = of_square.iter().enumerate().filter_map(|(n, cell)| Some(((*cell)?, n))).collect();
         squares.sort_unstable();
         let of_cells: Vec<&[(usize, usize)]> = squares.chunk_by(|a, b| a.0 == b.0).collect();
-        let in_cell = |squares: &&[(usize, usize)]| stays_in(squares, covered, visits, &day_of, cell_m * cell_m);
+        let in_cell = |squares: &&[(usize, usize)]| stays_in(squares, visits, &day_of, cell_m * cell_m);
         let in_cells: Vec<StaysOf> = of_cells.par_iter().map(in_cell).collect();
         let mut stays = Vec::with_capacity(in_cells.iter().map(|(own, _)| own.len()).sum());
         let mut stay_of = vec![NO_STAY; covered.visits.len()];
@@ -101,8 +99,7 @@ impl<'a> Weighing<'a> {
             of_visits.into_iter().for_each(|(visit, stay)| stay_of[visit as usize] = stays.len() as u32 + stay);
             stays.extend(own);
         }
-        let outings = visits.outings().iter().enumerate().map(|(n, uid)| (*uid, n)).collect();
-        let mut weighing = Self { covered, stays, stay_of, outings, stated: params.detection_per_pass, renewal: None };
+        let mut weighing = Self { covered, visits, stays, stay_of, stated: params.detection_per_pass, renewal: None };
         let found =
             laid.finds.iter().zip(of_find).filter_map(|(f, cell)| weighing.stay_at((*cell)?, f.outing)).collect::<Vec<_>>();
         weighing.renewal = weighing.likeliest(&found);
@@ -111,7 +108,7 @@ impl<'a> Weighing<'a> {
 
     /// The stay of an outing in a cell.
     fn stay_at(&self, cell: usize, outing: Option<Uid>) -> Option<usize> {
-        let outing = *self.outings.get(&outing)?;
+        let outing = self.visits.number_of(outing)?;
         let first = self.stays.partition_point(|s| s.cell < cell);
         let own = self.stays[first..].iter().take_while(|s| s.cell == cell).position(|s| s.outing == outing)?;
         Some(first + own)
@@ -125,7 +122,7 @@ impl<'a> Weighing<'a> {
         let pairs: Vec<(f64, Option<f64>)> = FOUND_PER_PASS.iter().flat_map(|d| DAYS.map(|t| (*d, t))).collect();
         let log_likelihood = |(d, days): &(f64, Option<f64>)| {
             let worth = self.worth(*d, *days);
-            let mut by_outing = vec![0.0; self.outings.len()];
+            let mut by_outing = vec![0.0; self.visits.outings().len()];
             self.stays.iter().zip(&worth).for_each(|(s, w)| by_outing[s.outing] += w);
             let ln_share = |n: &usize| (worth[*n].max(1e-12) / by_outing[self.stays[*n].outing].max(1e-12)).ln();
             finds.iter().map(ln_share).sum::<f64>()
@@ -169,12 +166,12 @@ impl<'a> Weighing<'a> {
             return self.covered.cells.iter().map(worth).collect();
         }
         let (d, days) = self.renewal.map_or((self.stated, None), |r| (r.found_per_pass, r.days));
-        let mut finds = vec![0.0; self.outings.len()];
-        for outing in laid.finds.iter().filter(|f| of.takes(f.weight)).filter_map(|f| self.outings.get(&f.outing)) {
-            finds[*outing] += 1.0;
+        let mut finds = vec![0.0; self.visits.outings().len()];
+        for outing in laid.finds.iter().filter(|f| of.takes(f.weight)).filter_map(|f| self.visits.number_of(f.outing)) {
+            finds[outing] += 1.0;
         }
         let worth = self.worth(d, days);
-        let mut ground = vec![0.0; self.outings.len()];
+        let mut ground = vec![0.0; self.visits.outings().len()];
         self.stays.iter().zip(&worth).for_each(|(s, w)| ground[s.outing] += w);
         let shrinkage = Shrinkage::of(&finds, &ground).filter(|s| s.mean > 0.0);
         let rates: Vec<f64> = finds.iter().zip(&ground).map(|(n, g)| shrinkage.map_or(1.0, |s| s.rate(*n, *g))).collect();
@@ -193,14 +190,11 @@ impl<'a> Weighing<'a> {
 type StaysOf = (Vec<Stay>, Vec<(u32, u32)>);
 
 /// What each outing did in one cell, in order of time, and to which of these each visit belongs.
-fn stays_in(squares: &[(usize, usize)], covered: &Covered, visits: &Visits, day_of: &[f64], cell_m2: f64) -> StaysOf {
+fn stays_in(squares: &[(usize, usize)], visits: &Visits, day_of: &[f64], cell_m2: f64) -> StaysOf {
     // Each visit with its outing and the ground it passed over.
     let mut order: Vec<(usize, u32, f64)> = Vec::new();
     for (_, square) in squares {
-        let all_m2: f64 = visits.to(*square).map(|(_, v)| v.swept_m2).sum();
-        // The passes over a square are known in all; each visit is given its share.
-        let square_of = &covered.cells[*square];
-        let passes = if all_m2 > 0.0 { (square_of.passes * square_of.swept_m2 / all_m2).clamp(1.0, 20.0) } else { 1.0 };
+        let passes = visits.passes_each(*square).min(20.0);
         order.extend(visits.numbers(*square).iter().map(|n| {
             let (outing, visit) = visits.get(*n);
             (outing, *n, visit.swept_m2 * passes / cell_m2)
