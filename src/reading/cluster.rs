@@ -5,9 +5,10 @@ use geo_types::{Coord, MultiPoint, Polygon};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::cluster_ground::Squares;
+use super::cluster_ground::swept_in;
 use super::ground::{Laid, Placed};
 use super::hot_spot::outings_of;
+use super::visits::Visits;
 use super::{Ground, Params, Rate, ReadingError, dbscan, hdbscan};
 use crate::Progress;
 use crate::book::{Kind, Uid, Weight};
@@ -213,11 +214,11 @@ fn distance_for(points: &[Local], core: usize) -> f64 {
 pub(super) fn clusters(
     ground: &Ground,
     laid: &Laid,
+    visits: Option<&Visits>,
     params: &Params,
     progress: &Progress,
 ) -> Result<(Vec<ClusterRun>, Vec<Cluster>), ReadingError> {
     let (mut runs, mut clusters) = (Vec::new(), Vec::new());
-    let squares = Squares::of(ground);
     for of in Of::ALL {
         let chosen: Vec<&Placed> = laid.finds.iter().filter(|f| of.takes(f.weight)).collect();
         if chosen.len() < params.least_finds.max(params.cluster_points) {
@@ -247,7 +248,7 @@ pub(super) fn clusters(
         runs.push(ClusterRun { of, by, finds: chosen.len(), distance_m, clusters: members.len(), scattered });
         members.sort_by_key(|m| std::cmp::Reverse(m.len()));
         for (n, members) in members.into_iter().enumerate() {
-            clusters.push(describe(ground, laid, squares.as_ref(), of, n + 1, &members)?);
+            clusters.push(describe(ground, laid, visits, of, n + 1, &members)?);
         }
     }
     Ok((runs, clusters))
@@ -256,7 +257,7 @@ pub(super) fn clusters(
 fn describe(
     ground: &Ground,
     laid: &Laid,
-    squares: Option<&Squares>,
+    visits: Option<&Visits>,
     of: Of,
     number: usize,
     members: &[&Placed],
@@ -275,7 +276,7 @@ fn describe(
     let outline = hull.exterior().0.iter().map(|c| laid.frame.to_lonlat((*c).into())).collect::<Result<_, _>>()?;
     let (band, band_share) = main_band(ground, members);
     let times = || members.iter().filter_map(|f| f.time);
-    let swept_m2 = squares.map(|s| s.swept_in(&hull));
+    let swept_m2 = ground.shore().zip(visits).map(|(shore, visits)| swept_in(&hull, shore, visits));
     Ok(Cluster {
         of,
         number,

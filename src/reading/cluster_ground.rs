@@ -4,43 +4,25 @@ use geo::{BoundingRect, Contains};
 use geo_types::{Coord, Polygon};
 
 use super::band::round_up;
-use super::{Cluster, CoveredCell, Ground, Of, Params, ScanRun, Yield, power};
-use crate::shore::Shore;
+use super::visits::Visits;
+use super::{Cluster, Of, Params, ScanRun, Yield, power};
+use crate::shore::{Shore, ShorePoint};
 
-/// The squares of the ground covered, in order of along.
-pub(super) struct Squares<'a> {
-    shore: &'a Shore,
-    by_along: Vec<CoveredCell>,
-}
-
-impl<'a> Squares<'a> {
-    pub(super) fn of(ground: &'a Ground) -> Option<Self> {
-        let (shore, covered) = ground.shore().zip(ground.covered)?;
-        let mut by_along: Vec<CoveredCell> = covered
-            .cells
-            .iter()
-            .filter(|c| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite())
-            .copied()
-            .collect();
-        by_along.sort_by(|a, b| a.along_m.total_cmp(&b.along_m).then(a.across_m.total_cmp(&b.across_m)));
-        Some(Self { shore, by_along })
-    }
-
-    /// Ground swept within an outline, m²: of the squares whose middle lies in it.
-    pub(super) fn swept_in(&self, hull: &Polygon<f64>) -> f64 {
-        let by_shore = |c: &Coord<f64>| {
-            let s = self.shore.to_shore((*c).into());
-            Coord { x: s.along_m, y: s.across_m }
-        };
-        let outline = Polygon::new(hull.exterior().0.iter().map(by_shore).collect(), Vec::new());
-        let Some(bounds) = outline.bounding_rect() else { return 0.0 };
-        let (min, max) = (bounds.min(), bounds.max());
-        let from = self.by_along.partition_point(|c| c.along_m < min.x);
-        let near = self.by_along[from..].iter().take_while(|c| c.along_m <= max.x);
-        let inside =
-            near.filter(|c| (min.y..=max.y).contains(&c.across_m) && outline.contains(&Coord { x: c.along_m, y: c.across_m }));
-        inside.map(|c| c.swept_m2).sum()
-    }
+/// Ground swept within an outline, m²: of the squares whose middle lies in it.
+pub(super) fn swept_in(hull: &Polygon<f64>, shore: &Shore, visits: &Visits) -> f64 {
+    let by_shore = |c: &Coord<f64>| {
+        let s = shore.to_shore((*c).into());
+        Coord { x: s.along_m, y: s.across_m }
+    };
+    let outline = Polygon::new(hull.exterior().0.iter().map(by_shore).collect(), Vec::new());
+    let Some(bounds) = outline.bounding_rect() else { return 0.0 };
+    let middle = ShorePoint::new(bounds.center().x, bounds.center().y);
+    let near = visits.squares_near(middle, 0.5 * bounds.width(), 0.5 * bounds.height());
+    let inside = near.filter(|n| {
+        let s = visits.middle(*n);
+        outline.contains(&Coord { x: s.along_m, y: s.across_m })
+    });
+    inside.map(|n| visits.swept_m2(n)).sum()
 }
 
 /// Says of each cluster what would make it surer: the ground that would halve the interval of its rate, and how

@@ -70,6 +70,11 @@ impl<'a> Visits<'a> {
         ShorePoint::new(c.along_m, c.across_m)
     }
 
+    /// Ground swept in a square at least once, m².
+    pub(super) fn swept_m2(&self, square: usize) -> f64 {
+        self.covered.cells[square].swept_m2.max(0.0)
+    }
+
     /// The outings, in order of their first visit; visits name them by their place here.
     pub(super) fn outings(&self) -> &[Option<Uid>] {
         &self.outings

@@ -78,9 +78,9 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let laid = ground.lay()?;
     progress.check()?;
     progress.set(0.1);
-    let (cluster_runs, mut clusters) = clusters(ground, &laid, params, progress)?;
-    progress.set(0.3);
     let visits = ground.covered.map(Visits::of);
+    let (cluster_runs, mut clusters) = clusters(ground, &laid, visits.as_ref(), params, progress)?;
+    progress.set(0.3);
     let weighed = Weighed::new(ground, &laid, params, visits.as_ref());
     let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
     if let Some(weighed) = &weighed {
