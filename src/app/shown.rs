@@ -18,7 +18,7 @@ use super::sheet::BenchDesk;
 use super::state::Item;
 use super::theme::{soft, strong};
 use super::work::{Slot, Waker};
-use crate::bench::Calibration;
+use crate::bench::{Calibration, Comparison};
 use crate::book::{Beach, Book, Find, Uid};
 use crate::earth::distance_words;
 use crate::effort;
@@ -104,6 +104,8 @@ pub(crate) struct Derived {
     pub(crate) bench: Slot<(Uid, u64, u64), BenchDesk>,
     /// By beach, set-up and revision.
     pub(crate) calibration: Slot<(Uid, Uid, u64), Calibration>,
+    /// By the two set-ups and revision.
+    pub(crate) compared: Slot<(Uid, Uid, u64), Comparison>,
     pub(crate) photo: Slot<PathBuf, Photo>,
     pub(crate) route: Slot<(Revision, u64, Filter, RouteAsk), Routed>,
     /// The best route of the search under way.
@@ -126,6 +128,7 @@ impl Derived {
             self.ground.poll(waker),
             self.bench.poll(waker),
             self.calibration.poll(waker),
+            self.compared.poll(waker),
             self.photo.poll(waker),
             self.route.poll(waker),
         ];
@@ -146,6 +149,7 @@ impl Derived {
             || self.ground.is_busy()
             || self.bench.is_busy()
             || self.calibration.is_busy()
+            || self.compared.is_busy()
             || self.photo.is_busy()
             || self.route.is_busy()
     }
@@ -164,6 +168,7 @@ impl Derived {
         self.ground.clear();
         self.bench.clear();
         self.calibration.clear();
+        self.compared.clear();
         self.photo.clear();
         self.route.clear();
         self.so_far = Arc::default();

@@ -10,7 +10,7 @@ use super::sheet::BenchDesk;
 use super::shown::ReadAsk;
 use super::work::Waker;
 use super::{App, SheetChoice};
-use crate::bench::Calibration;
+use crate::bench::{Calibration, compare};
 use crate::book::Book;
 use crate::reading::Covered;
 use crate::route::Paces;
@@ -59,6 +59,12 @@ impl App {
             self.derived.calibration.want(key, &waker, {
                 let book = book.clone();
                 move |_| Ok(Calibration::of(&book, beach, setup))
+            });
+        }
+        if let Some((first, second)) = self.state.bench.comparing() {
+            self.derived.compared.want((first, second, self.revision.bench), &waker, {
+                let book = book.clone();
+                move |_| compare(&book, first, second).map_err(|e| e.to_string())
             });
         }
         if let Some(path) = self.wanted_photo() {

@@ -10,7 +10,7 @@ use crate::app::shown::Shown;
 use crate::app::state::Item;
 use crate::app::theme::{palette, soft, strong};
 use crate::bench::{
-    Learned, MayBe, Sounded, compare, comparison_words, cut_off_at, cut_off_words, depth_words, dug, read_ids, setup_label,
+    Learned, MayBe, Sounded, comparison_words, cut_off_at, cut_off_words, depth_words, dug, read_ids, setup_label,
 };
 use crate::book::{Kind, Setup, Signal, Steadiness, Uid};
 
@@ -172,8 +172,8 @@ fn ranked(ui: &mut Ui, told: &MayBe) {
     }
 }
 
-/// What a cut-off would have cost, and another set-up on the same targets.
-pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, desk: &BenchDesk, shown: &Shown<'_>) {
+/// What a cut-off would have cost, and another set-up on the same targets; returns that set-up.
+pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, desk: &BenchDesk, shown: &Shown<'_>) -> Option<Uid> {
     heading(ui, "A cut-off");
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("Leaving everything under ID");
@@ -199,14 +199,18 @@ pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, desk: &Ben
         });
         combo.response.labelled_by(name.id);
     });
-    let Some(against) = asking.against else { return };
-    match compare(shown.book, setup.uid, against) {
-        Ok(told) => {
-            super::heard::show(ui, &told);
-            for line in comparison_words(&told) {
-                ui.label(line);
-            }
+    let against = asking.against?;
+    let slot = &shown.derived.compared;
+    let told = slot.value().filter(|_| slot.key().is_some_and(|k| (k.0, k.1) == (setup.uid, against)));
+    if let Some(why) = slot.failure() {
+        warning(ui, &format!("{why}."));
+    } else if let Some(told) = told {
+        super::heard::show(ui, told);
+        for line in comparison_words(told) {
+            ui.label(line);
         }
-        Err(why) => warning(ui, &format!("{why}.")),
+    } else {
+        ui.label(soft(ui, "comparing ..."));
     }
+    Some(against)
 }

@@ -71,6 +71,8 @@ pub(crate) struct BenchView {
     signal_seen: Option<Item>,
     /// Whether what was learned is before the person's eyes, so that leaving out in turn is worth its while.
     open: bool,
+    /// Two set-ups that are before the person's eyes side by side.
+    beside: Option<(Uid, Uid)>,
 }
 
 /// What the bench is used for just now.
@@ -97,6 +99,11 @@ impl BenchView {
     /// The set-up whose readings are to be left out in turn.
     pub(crate) fn calibrating(&mut self) -> Option<Uid> {
         std::mem::take(&mut self.open).then_some(self.setup).flatten()
+    }
+
+    /// The set-ups that are to be compared.
+    pub(crate) fn comparing(&mut self) -> Option<(Uid, Uid)> {
+        self.beside.take()
     }
 }
 
@@ -150,7 +157,7 @@ fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchV
         }
         Part::Compare => {
             if let (Some(_), Some(desk)) = (missing(ui, learned, shown), &desk) {
-                answer::prices(ui, &mut view.asking, setup, desk, shown);
+                view.beside = answer::prices(ui, &mut view.asking, setup, desk, shown).map(|against| (setup.uid, against));
             }
         }
     }
