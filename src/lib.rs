@@ -14,6 +14,7 @@ pub mod earth;
 pub mod effort;
 pub mod exchange;
 mod progress;
+pub mod query;
 pub mod reading;
 pub mod route;
 pub mod share;

@@ -352,7 +352,7 @@ fn nobody_searches_under_water_or_at_night() {
 fn the_shore_room_sees_the_same_beach() {
     let made = shipped();
     let book = made.book().unwrap();
-    let setting = Setting::of(&book, made.beach.uid).expect("the beach is in the book");
+    let setting = Setting::from_book(&book, made.beach.uid).expect("the beach is in the book");
     let shore = setting.shore.as_ref().expect("baseline and levels are there");
     let frame = Frame::centred_on(made.beach.origin).unwrap();
     let mut off = Vec::new();

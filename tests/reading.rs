@@ -41,7 +41,7 @@ impl Sand {
 
     fn read(&self, covered: Option<&Covered>, params: &Params) -> Result<Reading, ReadingError> {
         let book = Book::gather(self.records.iter().cloned().chain([self.beach.clone().into()])).unwrap();
-        let setting = Setting::of(&book, self.beach.uid).unwrap();
+        let setting = Setting::from_book(&book, self.beach.uid).unwrap();
         let now = Some("2024-06-01T00:00:00Z".parse::<Timestamp>().unwrap());
         read(&Ground { book: &book, setting: &setting, covered, now }, params, &Progress::new())
     }
@@ -473,7 +473,7 @@ fn a_track_without_times_still_shows_ground_and_is_told_of() {
     let uid = Track::content_uid(sand.beach.uid, &segments);
     sand.records.push(Track { uid, beach: sand.beach.uid, outing: None, name: "no clock".into(), segments }.into());
     let book = Book::gather(sand.records.iter().cloned().chain([sand.beach.clone().into()])).unwrap();
-    let setting = Setting::of(&book, sand.beach.uid).unwrap();
+    let setting = Setting::from_book(&book, sand.beach.uid).unwrap();
     let (covered, _) = Covered::of(&book, &setting, &effort::Params::default(), &Progress::new()).unwrap().unwrap();
     // 195 m of a swath 1.48 m wide with round ends.
     let swath_m2 = 195.0 * 1.48 + std::f64::consts::PI * 0.74 * 0.74;

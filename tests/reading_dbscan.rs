@@ -110,7 +110,7 @@ fn a_reading_clusters_by_density_when_asked_to() {
         records.push(Find::new(beach.uid, at, "lead", Kind::keyed("lead")).into());
     }
     let book = Book::gather(records).unwrap();
-    let setting = Setting::of(&book, beach.uid).unwrap();
+    let setting = Setting::from_book(&book, beach.uid).unwrap();
     let ground = Ground { book: &book, setting: &setting, covered: None, now: None };
     let params = Params { cluster_by: ClusterBy::Hdbscan, cluster_points: 10, ..Params::default() };
     let reading = read(&ground, &params, &Progress::new()).unwrap();

@@ -34,7 +34,7 @@ fn bay() -> Bay {
     (beach.slope, beach.back_level_m, beach.datum_offset_m) = (Some(SLOPE), Some(BACK_M), Some(3.0));
     beach.tide = TideChoice::Station(Catalogue::shipped().nearest(origin, 1)[0].0.id.clone());
     let book = Book::gather([beach.clone().into()]).unwrap();
-    let setting = Setting::of(&book, beach.uid).unwrap();
+    let setting = Setting::from_book(&book, beach.uid).unwrap();
     Bay { beach, frame, setting }
 }
 

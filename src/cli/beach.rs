@@ -45,7 +45,8 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
         open.apply(&Edit::put(beach.clone()))?;
         keep(&mut open, &args.book)?;
     }
-    let setting = Setting::of(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is no longer in the book"))?;
+    let setting =
+        Setting::from_book(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is no longer in the book"))?;
     if args.json { print_json(&document(open.book(), &setting, &said)) } else { print_text(&text(open.book(), &setting, &said)) }
 }
 

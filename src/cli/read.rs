@@ -51,7 +51,7 @@ fn read_with_effort(
     effort: &effort::Params,
     params: &Params,
 ) -> Result<(Setting, Option<Effort>, Reading), Failure> {
-    let setting = Setting::of(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+    let setting = Setting::from_book(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let progress = Progress::new();
     let covered = Covered::of(book, &setting, effort, &progress).map_err(Failure::usage)?;
     let ground = Ground { book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(Timestamp::now()) };

@@ -15,7 +15,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let beach = beach_of(book, args.beach.as_deref())?;
     let zone = beach.zone().map_err(Failure::input)?;
     let after = instant(&args.after, &zone)?;
-    let setting = Setting::of(book, beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+    let setting = Setting::from_book(book, beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let mut params = Params::of_beach(book, &setting);
     params.head_torch = args.head_torch;
     params.seed = args.seed;

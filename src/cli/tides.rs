@@ -103,7 +103,7 @@ fn asked(args: &TidesArgs) -> Result<Asked, Failure> {
         let beach = beach_of(open.book(), args.beach.as_deref())?;
         let zone = beach.zone().map_err(Failure::input)?;
         let weather = weather(args, beach.weather)?;
-        let setting = Setting::of(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+        let setting = Setting::from_book(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
         let setting = setting.with_weather(weather);
         let water = setting.water.clone().ok_or_else(|| Failure::input(setting.warnings.join(" ")))?;
         return Ok(Asked {

@@ -175,7 +175,7 @@ impl Trial {
         let made = planting.make()?;
         let book = made.book()?;
         let progress = Progress::new();
-        let setting = Setting::of(&book, made.beach.uid).ok_or(ReadingError::Effort(effort::EffortError::NoBeach))?;
+        let setting = Setting::from_book(&book, made.beach.uid).ok_or(ReadingError::Effort(effort::EffortError::NoBeach))?;
         let covered = Covered::of(&book, &setting, &effort::Params::default(), &progress)?;
         let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
         let reading = reading::read(&ground, &self.params(), &progress)?;

@@ -108,7 +108,7 @@ mod tests {
     fn every_hot_spot_is_told_once_and_the_strongest_stands_first() {
         let made = Planting::patterned(3).make().unwrap();
         let book = made.book().unwrap();
-        let setting = Setting::of(&book, made.beach.uid).unwrap();
+        let setting = Setting::from_book(&book, made.beach.uid).unwrap();
         let covered = Covered::of(&book, &setting, &effort::Params::default(), &Progress::new()).unwrap();
         let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
         let reading = read(&ground, &Params { replicates: 99, ..Params::default() }, &Progress::new()).unwrap();

@@ -133,7 +133,7 @@ mod tests {
         let beach = Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap());
         let mut book = Book::new();
         book.apply(&crate::book::Edit::put(beach.clone())).unwrap();
-        let setting = Setting::of(&book, beach.uid).unwrap();
+        let setting = Setting::from_book(&book, beach.uid).unwrap();
         let params = Params::default();
         let undug = Undug { expected: vec![left(beach.origin, 0.25), left(beach.origin, 1.0)], unanswered: Vec::new() };
         let worth = WithUndug::of(&Even, &undug, &setting, &params);

@@ -103,7 +103,7 @@ mod tests {
                 };
                 book.apply(&Edit::put(level)).unwrap();
             }
-            Setting::of(&book, beach.uid).unwrap()
+            Setting::from_book(&book, beach.uid).unwrap()
         };
         let dry_with = |beach: Beach| setting_with(beach).dry_at(shift(0.0, 0.001), from, to);
         assert!(matches!(dry_with(bare.clone()), Err(ShoreError::NoWater(_))));

@@ -24,7 +24,7 @@ pub use baseline::Baseline;
 pub use dry::DryPlace;
 pub use guess::{GuessedBaseline, guess_baseline};
 pub use newest::newest_levels;
-pub use setting::{Setting, low_marks, marks_of};
+pub use setting::{PlaceTables, SandTables, Setting, low_marks, marks_of};
 pub use settle::settle;
 pub use shape::{SectionPoint, Shore};
 pub use source::{USUAL_RUN_UP_M, station_caution, surge_of};

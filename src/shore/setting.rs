@@ -2,6 +2,7 @@ use std::sync::Arc;
 
 use super::source::{Source, USUAL_RUN_UP_M, source_of, surge_of};
 use super::{Band, GuessedBaseline, Shore, ShoreError, TideMark, guess_baseline, newest_levels};
+use crate::book::part::part;
 use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
@@ -42,23 +43,47 @@ pub struct Setting {
     pub warnings: Vec<String>,
 }
 
+part! {
+    /// What the sand and the water of beaches are made from.
+    pub struct SandTables: levels, tide_tables, gauges;
+}
+
+part! {
+    /// Where people went, from which a missing baseline is guessed.
+    pub struct PlaceTables: finds, tracks;
+}
+
 /// Levels of an older survey go where a newer one lies this near, metres.
 const NEWER_WITHIN_M: f64 = 15.0;
 
 impl Setting {
     /// The setting of one beach of the book; `None` when the book does not hold it.
     ///
-    /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
-    pub fn of(book: &Book, beach: Uid) -> Option<Self> {
+    /// As slow as [`laid_out`](Self::laid_out).
+    pub fn from_book(book: &Book, beach: Uid) -> Option<Self> {
         let beach = book.beaches().get(&beach)?.clone();
-        let Source { water, station_distance_m, borrowed, analysis, warnings: mut source_notes } = source_of(book, &beach);
+        let places = Self::is_guessed(&beach).then(|| PlaceTables::from(book));
+        Some(Self::laid_out(beach, &SandTables::from(book), places.as_ref()))
+    }
+
+    /// Whether a beach has no baseline of its own, so that one is guessed from where people went.
+    pub fn is_guessed(beach: &Beach) -> bool {
+        beach.baseline.len() < 2
+    }
+
+    /// The setting of a beach on its levels and its water; `places` are needed where its baseline
+    /// [is guessed](Self::is_guessed).
+    ///
+    /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
+    pub fn laid_out(beach: Beach, tables: &SandTables, places: Option<&PlaceTables>) -> Self {
+        let Source { water, station_distance_m, borrowed, analysis, warnings: mut source_notes } = source_of(tables, &beach);
         let run_up_m = beach.weather.run_up_m.unwrap_or(USUAL_RUN_UP_M);
         let (surge, both) = surge_of(&beach.weather);
         source_notes.extend(both);
         // That an invented beach borrows its tide is no mishap to be warned of.
         let mut warnings: Vec<String> = source_notes.iter().skip(usize::from(borrowed)).cloned().collect();
         let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
-        let (shore, guessed) = shore_of(book, &beach);
+        let (shore, guessed) = shore_of(tables, places, &beach);
         warnings.extend(guessed.iter().map(|g| g.said.clone()));
         let mut bands = Vec::new();
         match &shore {
@@ -74,7 +99,7 @@ impl Setting {
             },
         }
         let shore = shore.map(Arc::new);
-        Some(Self {
+        Self {
             beach,
             shore,
             guessed,
@@ -88,7 +113,7 @@ impl Setting {
             marks,
             bands,
             warnings,
-        })
+        }
     }
 
     /// The same beach under other weather.
@@ -162,18 +187,23 @@ pub fn low_marks(marks: &[TideMark]) -> Vec<TideMark> {
     low
 }
 
-fn shore_of(book: &Book, beach: &Beach) -> (Result<Shore, ShoreError>, Option<GuessedBaseline>) {
+fn shore_of(
+    tables: &SandTables,
+    places: Option<&PlaceTables>,
+    beach: &Beach,
+) -> (Result<Shore, ShoreError>, Option<GuessedBaseline>) {
     let frame = match Frame::centred_on(beach.origin) {
         Ok(frame) => frame,
         Err(e) => return (Err(e.into()), None),
     };
-    let levels: Vec<&LevelPoint> = newest_levels(&frame, book.levels_of(beach.uid), NEWER_WITHIN_M);
-    if beach.baseline.len() >= 2 {
+    let levels: Vec<&LevelPoint> = newest_levels(&frame, tables.levels_of(beach.uid), NEWER_WITHIN_M);
+    if !Setting::is_guessed(beach) {
         return (Shore::build(&sea_on_the_right(beach.clone()), levels.iter().copied()), None);
     }
-    let finds = book.finds_of(beach.uid).map(|f| f.at);
+    let finds = places.into_iter().flat_map(|p| p.finds_of(beach.uid)).map(|f| f.at);
     // A fix in a hundred shows where a track lies as well as all of them.
-    let fixes = book.tracks_of(beach.uid).flat_map(|t| t.points().step_by(100).map(|p| p.at));
+    let tracks = places.into_iter().flat_map(|p| p.tracks_of(beach.uid));
+    let fixes = tracks.flat_map(|t| t.points().step_by(100).map(|p| p.at));
     let places: Vec<LonLat> = finds.chain(fixes).collect();
     match guess_baseline(&frame, levels.iter().copied(), places) {
         Ok(guess) => {
@@ -210,12 +240,12 @@ mod tests {
     #[test]
     fn a_bare_beach_says_all_that_is_missing_and_assumes_nothing() {
         let (book, uid) = invented();
-        let setting = Setting::of(&book, uid).unwrap();
+        let setting = Setting::from_book(&book, uid).unwrap();
         assert!(setting.water.is_none() && setting.marks.is_empty() && setting.bands.is_empty());
         assert!(matches!(setting.shore, Err(ShoreError::NoBaseline(_))));
         assert!(setting.warnings.iter().any(|w| w.contains("tide source")), "{:?}", setting.warnings);
         assert!(setting.warnings.iter().any(|w| w.contains("baseline")), "{:?}", setting.warnings);
-        assert!(Setting::of(&book, Uid::fresh()).is_none());
+        assert!(Setting::from_book(&book, Uid::fresh()).is_none());
     }
 
     #[test]
@@ -232,12 +262,12 @@ mod tests {
             ..book.beaches()[&uid].clone()
         };
         book.apply(&Edit::put(beach.clone())).unwrap();
-        let without = Setting::of(&book, uid).unwrap();
+        let without = Setting::from_book(&book, uid).unwrap();
         assert!(without.bands.is_empty());
         assert!(without.warnings.iter().any(|w| w.contains("offset")), "{:?}", without.warnings);
 
         book.apply(&Edit::put(Beach { datum_offset_m: Some(3.0), ..beach })).unwrap();
-        let with = Setting::of(&book, uid).unwrap();
+        let with = Setting::from_book(&book, uid).unwrap();
         assert_eq!(with.bands.len(), with.marks.len() + 1, "{:?}", with.warnings);
         assert!(with.marks.is_sorted_by(|a, b| a.level_m >= b.level_m));
         let total: f64 = with.bands.iter().map(|b| b.area_m2).sum();

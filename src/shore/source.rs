@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::book::{Beach, Book, GaugeRecord, SecondaryChoice, StandardPort, TideChoice, TideTable, Uid, Weather};
+use super::SandTables;
+use crate::book::{Beach, GaugeRecord, SecondaryChoice, StandardPort, TideChoice, TideTable, Uid, Weather};
 use crate::demo;
 use crate::earth::{distance_m, distance_words};
 use crate::tide::{
@@ -32,7 +33,7 @@ const BIN_S: i64 = 360;
 const GAP_STEPS: f64 = 3.0;
 
 /// The water that the beach's choice leads to; without one a warning says what is missing.
-pub(super) fn source_of(book: &Book, beach: &Beach) -> Source {
+pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
     let found = match &beach.tide {
         TideChoice::None => {
             Err(format!("No tide source is chosen for \"{}\"; choose a station near it or import a tide table.", beach.name))
@@ -152,7 +153,7 @@ fn incomplete(water: &Water) -> Vec<String> {
     said
 }
 
-fn table(book: &Book, uid: Uid) -> Result<Water, String> {
+fn table(book: &SandTables, uid: Uid) -> Result<Water, String> {
     let table = book.tide_tables().get(&uid).ok_or("The beach's tide table is no longer in the book; choose another source.")?;
     table_of(table).map(Water::of_table).map_err(|e| sentence(&e))
 }
@@ -164,7 +165,7 @@ fn table_of(table: &TideTable) -> Result<tide::TideTable, TideError> {
     tide::TideTable::new(table.name.clone(), Datum::ChartDatum, &entries)
 }
 
-fn secondary(book: &Book, choice: &SecondaryChoice) -> Result<Source, String> {
+fn secondary(book: &SandTables, choice: &SecondaryChoice) -> Result<Source, String> {
     let standard = match &choice.standard {
         StandardPort::Station(id) => station(id)?,
         StandardPort::Table(uid) => table(book, *uid)?,
@@ -264,6 +265,7 @@ mod tests {
     use jiff::SignedDuration;
 
     use super::*;
+    use crate::book::Book;
     use crate::earth::LonLat;
     use crate::tide::{Constant, Predictor};
 
@@ -338,7 +340,7 @@ mod tests {
         let setting = |beach: &Beach| {
             let mut book = Book::new();
             book.apply(&crate::book::Edit::put(beach.clone())).unwrap();
-            crate::shore::Setting::of(&book, beach.uid).unwrap()
+            crate::shore::Setting::from_book(&book, beach.uid).unwrap()
         };
         let demo = crate::demo::beach().unwrap();
         let told = setting(&demo);

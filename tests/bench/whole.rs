@@ -106,7 +106,7 @@ fn main() {
         let worked = worked_s().unwrap_or(f64::NAN) - before_s;
         println!("{:8.2} s ({worked:6.2} s of all cores)  {what}", start.elapsed().as_secs_f64());
     };
-    let setting = Setting::of(&book, beach).unwrap();
+    let setting = Setting::from_book(&book, beach).unwrap();
     step("the beach's shape and water are laid out");
     let covered = Covered::of(&book, &setting, &effort::Params::default(), &progress).unwrap();
     let covered = covered.as_ref().map(|(covered, _)| covered);

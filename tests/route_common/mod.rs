@@ -147,7 +147,7 @@ impl Made {
     }
 
     pub(crate) fn setting(&self) -> Setting {
-        Setting::of(&self.book, self.beach.uid).unwrap()
+        Setting::from_book(&self.book, self.beach.uid).unwrap()
     }
 
     pub(crate) fn plan(&self, params: &Params, worth: &dyn Worth) -> Result<Route, RouteError> {

@@ -44,7 +44,7 @@ impl Land {
     /// # Errors
     /// A sentence when the beach is not in the book, lies where no plane can be laid, or the work was called off.
     pub(crate) fn of(book: &Book, beach: Uid, progress: &Progress) -> Result<Self, String> {
-        let setting = Setting::of(book, beach).ok_or("the beach is no longer in the book")?;
+        let setting = Setting::from_book(book, beach).ok_or("the beach is no longer in the book")?;
         progress.check().map_err(|e| e.to_string())?;
         let placing = Placing::new(&setting).map_err(|e| e.to_string())?;
         let shore = placing.shore().cloned();

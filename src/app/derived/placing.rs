@@ -124,7 +124,7 @@ mod tests {
         let uid = beach.uid;
         let mut book = Book::new();
         book.apply(&Edit::put(beach)).unwrap();
-        Placing::new(&Setting::of(&book, uid).unwrap()).unwrap()
+        Placing::new(&Setting::from_book(&book, uid).unwrap()).unwrap()
     }
 
     #[test]

@@ -114,7 +114,7 @@ pub(crate) fn hand_over(
             (cut.book, cut.said)
         }
     };
-    let setting = Setting::of(&book, beach).ok_or("the beach is no longer in the book")?;
+    let setting = Setting::from_book(&book, beach).ok_or("the beach is no longer in the book")?;
     let covered = Covered::of(&book, &setting, effort, progress).map_err(|e| e.to_string())?;
     let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(now) };
     let reading = reading::read(&ground, params, progress).map_err(|e| e.to_string())?;
