@@ -8,6 +8,7 @@
 pub mod app;
 pub mod bench;
 pub mod book;
+pub mod chance;
 pub mod cli;
 pub mod demo;
 pub mod earth;

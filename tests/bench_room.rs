@@ -2,11 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
 
-use scourline::bench::{
-    Common, DepthGauge, Evidence, Isotonic, Learned, Logistic, Mix, Scatter, Share, Sounded, Variance, growth, median_interval,
-    trigamma,
-};
+use scourline::bench::{DepthGauge, Evidence, Learned, Mix, Scatter, Sounded, growth};
 use scourline::book::{Find, Kind, Uid};
+use scourline::chance::{Common, Isotonic, Logistic, Share, Variance, median_interval, trigamma};
 use scourline::earth::LonLat;
 use serde_json::Value;
 

@@ -2,16 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use statrs::distribution::{ContinuousCDF as _, StudentsT};
-
 use super::BenchError;
 use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
 use super::growth::{Growth, Scatter, growth};
-use super::moderate::{Common, Variance};
 use super::signature::Signature;
 use super::typed::setup_label;
 use crate::book::{Book, Uid};
+use crate::chance::{Common, Variance, student_quantile};
 
 /// Variance that rounding to whole numbers adds (Sheppard): no scatter is believed to be smaller.
 const ROUNDING: f64 = 1.0 / 12.0;
@@ -239,8 +237,8 @@ impl Context<'_> {
         let sum: f64 = middles.iter().map(|m| m.0 / (spread.value + m.1)).sum();
         let centre = (sum + mean / variance) / precision;
         let centre_variance = 1.0 / precision;
-        let reach = quantile(0.975, df) * centre_variance.sqrt();
-        let one_pass = quantile(0.95, df) * (spread.value + passes.value + centre_variance).sqrt();
+        let reach = student_quantile(0.975, df) * centre_variance.sqrt();
+        let one_pass = student_quantile(0.95, df) * (spread.value + passes.value + centre_variance).sqrt();
         let specimens = kind.specimens.len();
         Signature {
             kind: kind.kind.clone(),
@@ -267,13 +265,5 @@ impl Context<'_> {
             centre_variance,
             pass_df: passes.df.clamp(ASSUMED_DF, 200.0),
         }
-    }
-}
-
-/// The value below which Student's t falls with chance `p`; the normal where degrees of freedom abound.
-fn quantile(p: f64, df: f64) -> f64 {
-    match StudentsT::new(0.0, 1.0, df.min(1e6)) {
-        Ok(t) if df.is_finite() => t.inverse_cdf(p),
-        _ => -std::f64::consts::SQRT_2 * statrs::function::erf::erfc_inv(2.0 * p),
     }
 }

@@ -11,10 +11,11 @@ use super::visits::Visits;
 use super::{
     BandReading, Cells, Cluster, ClusterRun, Counts, DropZone, FreshAgain, Ground, HotSpot, KindReading, Of, Params,
     ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, ToTell, UndugReading, Yield, ZoneReading, cell_reading,
-    false_discovery, fresh, kind_reading, power, storm, tide_state,
+    fresh, kind_reading, power, storm, tide_state,
 };
 use crate::Progress;
 use crate::book::Uid;
+use crate::chance::false_discovery;
 
 /// All that was read from one beach.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

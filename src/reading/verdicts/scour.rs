@@ -15,9 +15,10 @@ use super::hot_spot::{ScanRun, by_cell, finds_in, outings_of, settings};
 use super::scan::{Cells, Window, scan};
 use super::weighed::Weighing;
 use super::window::{Shape, strips};
-use super::{Counts, Fisher, Ground, LineState, Params, Rate, ReadingError, fisher_exact};
+use super::{Counts, Ground, LineState, Params, Rate, ReadingError};
 use crate::Progress;
 use crate::book::Uid;
+use crate::chance::{Fisher, fisher_exact};
 use crate::earth::LonLat;
 use crate::shore::{Shore, ShorePoint};
 

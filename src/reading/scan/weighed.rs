@@ -25,8 +25,9 @@ use serde::{Deserialize, Serialize};
 use super::cluster::Of;
 use super::ground::{Covered, Laid};
 use super::visits::Visits;
-use super::{Ground, Params, Shrinkage};
+use super::{Ground, Params};
 use crate::book::Uid;
+use crate::chance::Shrinkage;
 
 /// How ground that was swept fills up again, as the finds themselves show it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -173,7 +174,7 @@ impl<'a> Weighing<'a> {
         let worth = self.worth(d, days);
         let mut ground = vec![0.0; self.visits.outings().len()];
         self.stays.iter().zip(&worth).for_each(|(s, w)| ground[s.outing] += w);
-        let shrinkage = Shrinkage::of(&finds, &ground).filter(|s| s.mean > 0.0);
+        let shrinkage = Shrinkage::from_counts(&finds, &ground).filter(|s| s.mean > 0.0);
         let rates: Vec<f64> = finds.iter().zip(&ground).map(|(n, g)| shrinkage.map_or(1.0, |s| s.rate(*n, *g))).collect();
         let mut effort = vec![0.0; self.covered.cells.len()];
         for (visit, n) in self.covered.visits.iter().zip(&self.stay_of) {

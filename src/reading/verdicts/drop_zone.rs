@@ -13,8 +13,9 @@ use serde::{Deserialize, Serialize};
 use super::cluster::{Counts, Of};
 use super::ground::{Laid, Placed};
 use super::outings::Outings;
-use super::{Fisher, Ground, Habit, HotSpot, Params, ScourLine, fisher_exact};
+use super::{Ground, Habit, HotSpot, Params, ScourLine};
 use crate::book::ZoneUse;
+use crate::chance::{Fisher, fisher_exact};
 use crate::earth::{Local, LonLat};
 use crate::shore::{Shore, ShorePoint};
 

@@ -11,7 +11,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::{COVERAGE, Covered, CoveredCell, Shrinkage, poisson_interval};
+use super::{Covered, CoveredCell};
+use crate::chance::{COVERAGE, Shrinkage, poisson_interval};
 use crate::shore::ShorePoint;
 
 /// One cell of ground that was swept.
@@ -70,7 +71,7 @@ impl CellRates {
             }
         }
         let (swept, counts): (Vec<f64>, Vec<f64>) = cells.values().map(|(m2, n)| (*m2, f64::from(*n))).unzip();
-        let shrinkage = Shrinkage::of(&counts, &swept)?;
+        let shrinkage = Shrinkage::from_counts(&counts, &swept)?;
         // Many cells share a count and are swept all over; the quantiles are what takes time.
         let alike: BTreeSet<(u32, u64)> = cells.values().map(|(m2, n)| (*n, m2.to_bits())).collect();
         let interval = |key: (u32, u64)| (key, interval(shrinkage, f64::from(key.0), f64::from_bits(key.1)));

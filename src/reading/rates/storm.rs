@@ -12,9 +12,9 @@ use serde::{Deserialize, Serialize};
 use super::band::{in_band, round_up};
 use super::ground::Laid;
 use super::outings::Outings;
-use super::strata::{Pair, common_rate_ratio};
-use super::{Ground, Of, Params, Rate, RateRatio, rate_ratio};
+use super::{Ground, Of, Params, Rate};
 use crate::book::Uid;
+use crate::chance::{COVERAGE, Pair, RateRatio, common_rate_ratio, rate_ratio, weighted_share_interval};
 
 /// What storms changed.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -88,7 +88,7 @@ struct Sides {
 
 impl Sides {
     fn pair(self) -> Pair {
-        Pair { finds: [self.finds[1], self.finds[0]], swept_m2: [self.swept_m2[1], self.swept_m2[0]] }
+        Pair { counts: [self.finds[1], self.finds[0]], exposures: [self.swept_m2[1], self.swept_m2[0]] }
     }
 }
 
@@ -130,7 +130,7 @@ pub(super) fn storms(ground: &Ground, laid: &Laid, outings: &Outings, params: &P
                 params,
                 |k| {
                     let pair = sides[k].pair();
-                    rate_ratio(pair.finds, pair.swept_m2)
+                    rate_ratio(pair.counts, pair.exposures)
                 },
                 true,
             ),
@@ -246,7 +246,7 @@ fn surer(s: Sides, band: Option<&str>, one_storm: bool) -> String {
 pub(super) fn times_to_halve(finds: [u64; 2]) -> f64 {
     let width = |times: f64| {
         let (x, y) = (finds[1] as f64 * times, finds[0] as f64 * times);
-        let (low, high) = super::compare::share_interval(x, x + y, super::COVERAGE);
+        let (low, high) = weighted_share_interval(x, x + y, COVERAGE);
         let ln_odds = |p: f64| (p / (1.0 - p)).ln();
         ln_odds(high) - ln_odds(low)
     };

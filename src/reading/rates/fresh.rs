@@ -13,7 +13,8 @@ use super::ground::{Laid, Placed};
 use super::outings::Outings;
 use super::storm::times_to_halve;
 use super::visits::Visits;
-use super::{Ground, Params, Rate, RateRatio, rate_ratio};
+use super::{Ground, Params, Rate};
+use crate::chance::{RateRatio, rate_ratio};
 use crate::shore::ShorePoint;
 
 /// What fresh ground gave, and what ground swept again.

@@ -9,9 +9,10 @@ use super::scan::{Cells, Settings, Window, scan};
 use super::visits::Visits;
 use super::weighed::Weighing;
 use super::window::{Shape, ellipses};
-use super::{Counts, Ground, Params, Rate, ReadingError, Shrinkage, getis_ord};
+use super::{Counts, Ground, Params, Rate, ReadingError};
 use crate::Progress;
 use crate::book::Uid;
+use crate::chance::{Shrinkage, getis_ord};
 use crate::earth::LonLat;
 use crate::shore::{Shore, ShorePoint};
 
@@ -200,7 +201,7 @@ impl Field {
         let counts: Vec<f64> = cells.iter().map(|n| f64::from(finds[*n])).collect();
         let effort: Vec<f64> = cells.iter().map(|n| worth[*n]).collect();
         let mut scores = vec![0.0; worth.len()];
-        let Some(shrinkage) = Shrinkage::of(&counts, &effort) else { return scores };
+        let Some(shrinkage) = Shrinkage::from_counts(&counts, &effort) else { return scores };
         let rates: Vec<f64> = counts.iter().zip(&effort).map(|(n, e)| shrinkage.rate(*n, *e)).collect();
         let reach = (GI_REACH_M / self.cell_m).ceil().max(1.0);
         let near = |n: usize| {

@@ -5,35 +5,36 @@
 //! Wilenski 1940), so the sum of the second counts is a sum of binomials whose distribution is had by
 //! convolution, and the exact conditional interval of the ratio follows as for one pair: Breslow &
 //! Day (1987), *Statistical methods in cancer research II*, chapter 3. With one pair it is
-//! [`rate_ratio`](super::rate_ratio). O(finds²) for each of some hundred evaluations; terms beyond
-//! nine standard deviations are left out, so that many finds cost their square root.
+//! [`rate_ratio`](super::rate_ratio()). O(counts²) for each of some hundred evaluations; terms beyond
+//! nine standard deviations are left out, so that large counts cost their square root.
 
-use super::RateRatio;
-use super::compare::AS_LIKELY;
+use super::COVERAGE;
+use super::binomial::AS_LIKELY;
+use super::rate_ratio::RateRatio;
 
-/// Two counts with the ground each was found on.
+/// Two counts with the exposure of each.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pair {
-    /// Finds of the first, here those after, and of the second, those before.
-    pub finds: [u64; 2],
-    /// Ground swept, m², in the same order.
-    pub swept_m2: [f64; 2],
+    /// The first and the second count.
+    pub counts: [u64; 2],
+    /// What each was counted over, in the same order and in any one unit.
+    pub exposures: [f64; 2],
 }
 
 /// The common ratio of the first rates over the second ones, with its exact interval. Pairs without
-/// finds or with no ground on a side say nothing and are left out; `None` when none is left.
+/// counts or with no exposure on a side say nothing and are left out; `None` when none is left.
 pub fn common_rate_ratio(pairs: &[Pair]) -> Option<RateRatio> {
-    let usable = |p: &&Pair| p.finds[0] + p.finds[1] > 0 && p.swept_m2.iter().all(|a| a.is_finite() && *a > 0.0);
+    let usable = |p: &&Pair| p.counts[0] + p.counts[1] > 0 && p.exposures.iter().all(|a| a.is_finite() && *a > 0.0);
     let pairs: Vec<Pair> = pairs.iter().filter(usable).copied().collect();
-    let total: u64 = pairs.iter().map(|p| p.finds[0] + p.finds[1]).sum();
-    let seen: u64 = pairs.iter().map(|p| p.finds[0]).sum();
+    let total: u64 = pairs.iter().map(|p| p.counts[0] + p.counts[1]).sum();
+    let seen: u64 = pairs.iter().map(|p| p.counts[0]).sum();
     if total == 0 {
         return None;
     }
-    let tail = 0.5 * (1.0 - super::COVERAGE);
-    let at = |ln_ratio: f64| Sum::of(&pairs, ln_ratio);
+    let tail = 0.5 * (1.0 - COVERAGE);
+    let at = |ln_ratio: f64| Sum::of_binomials(&pairs, ln_ratio);
     // All of these rise with the ratio.
-    let middle = |l: f64| pairs.iter().map(|p| (p.finds[0] + p.finds[1]) as f64 * chance(p, l)).sum::<f64>() - seen as f64;
+    let middle = |l: f64| pairs.iter().map(|p| (p.counts[0] + p.counts[1]) as f64 * chance(p, l)).sum::<f64>() - seen as f64;
     let likeliest = if seen == 0 || seen == total { 0.0 } else { solve(0.0, middle) };
     let low = if seen == 0 { 0.0 } else { solve(likeliest - 0.5, |l| at(l).at_least(seen) - tail).exp() };
     let high = (seen < total).then(|| solve(likeliest + 0.5, |l| tail - at(l).at_most(seen)).exp());
@@ -45,9 +46,9 @@ pub fn common_rate_ratio(pairs: &[Pair]) -> Option<RateRatio> {
     })
 }
 
-/// Chance that a find of a pair is one of the first, at a ratio.
+/// Chance that one counted in a pair is one of the first, at a ratio.
 fn chance(pair: &Pair, ln_ratio: f64) -> f64 {
-    let odds = ln_ratio.exp() * pair.swept_m2[0] / pair.swept_m2[1];
+    let odds = ln_ratio.exp() * pair.exposures[0] / pair.exposures[1];
     if odds.is_finite() { odds / (1.0 + odds) } else { 1.0 }
 }
 
@@ -105,9 +106,9 @@ struct Sum {
 }
 
 impl Sum {
-    fn of(pairs: &[Pair], ln_ratio: f64) -> Self {
+    fn of_binomials(pairs: &[Pair], ln_ratio: f64) -> Self {
         pairs.iter().fold(Self { from: 0, chances: vec![1.0] }, |sum, pair| {
-            let one = binomial(pair.finds[0] + pair.finds[1], chance(pair, ln_ratio));
+            let one = binomial(pair.counts[0] + pair.counts[1], chance(pair, ln_ratio));
             let mut chances = vec![0.0; sum.chances.len() + one.chances.len() - 1];
             for (i, a) in sum.chances.iter().enumerate() {
                 for (c, b) in chances[i..].iter_mut().zip(&one.chances) {

@@ -13,7 +13,8 @@ use statrs::function::gamma::gamma_lr;
 
 use super::band::round_up;
 use super::hot_spot::{HALF_WIDTHS_M, STRETCHES};
-use super::{Cells, Of, Params, Rate, ScanRun, Yield, gamma_quantile};
+use super::{Cells, Of, Params, Rate, ScanRun, Yield};
+use crate::chance::gamma_quantile;
 
 /// A place so many times as rich as the beach is asked about, ...
 const TIMES: f64 = 2.0;
