@@ -22,5 +22,6 @@ pub mod shore;
 pub mod store;
 pub mod sun;
 pub mod tide;
+pub mod trial;
 
 pub use progress::{Cancelled, Progress};

@@ -49,7 +49,7 @@ pub struct Learned {
 
 /// Learns every set-up of a book that has anything to teach.
 pub fn learn_all(book: &Book) -> BTreeMap<Uid, Learned> {
-    book.setups().keys().filter_map(|uid| Some((*uid, Learned::of(book, *uid).ok()?))).collect()
+    book.setups().keys().filter_map(|uid| Some((*uid, Learned::from_book(book, *uid).ok()?))).collect()
 }
 
 impl Learned {
@@ -57,12 +57,12 @@ impl Learned {
     ///
     /// # Errors
     /// [`BenchError::NoSetup`] when the book has no such set-up, [`BenchError::NothingRead`] when nothing was read with it.
-    pub fn of(book: &Book, setup: Uid) -> Result<Self, BenchError> {
+    pub fn from_book(book: &Book, setup: Uid) -> Result<Self, BenchError> {
         let Some(record) = book.setups().get(&setup) else {
             return Err(BenchError::NoSetup { name: setup.to_string(), known: format!("{} set-ups", book.setups().len()) });
         };
         let gauge = DepthGauge::learn(readings_of(book, setup));
-        let mut learned = Self::from_evidence(Evidence::of(book, setup), setup_label(book, record), gauge)?;
+        let mut learned = Self::from_evidence(Evidence::from_book(book, setup), setup_label(book, record), gauge)?;
         learned.setup = setup;
         Ok(learned)
     }
@@ -91,7 +91,7 @@ impl Learned {
         });
         let moderated: Vec<Variance> = own_passes.iter().map(|v| common_passes.moderate(*v)).collect();
         let steadiness = words_of(&evidence.kinds, None);
-        let middles = Middles::of(&read, &growth, &moderated, usual_depth_m);
+        let middles = Middles::from_specimens(&read, &growth, &moderated, usual_depth_m);
         let common_specimens = Common::learn(&middles.spreads.iter().flatten().copied().collect::<Vec<_>>());
         if common_specimens.is_none() {
             notes.push(
@@ -174,7 +174,7 @@ struct Middles {
 }
 
 impl Middles {
-    fn of(read: &[&KindEvidence], growth: &Growth, passes: &[Variance], usual_m: f64) -> Self {
+    fn from_specimens(read: &[&KindEvidence], growth: &Growth, passes: &[Variance], usual_m: f64) -> Self {
         let specimens: Vec<Vec<(f64, f64)>> = read
             .iter()
             .zip(&growth.per_kind_per_m)

@@ -98,7 +98,7 @@ impl Learned {
         let mut notes: Vec<String> = mix.note.iter().cloned().collect();
         let depth = self.depth_of(heard.gauge_step, &mut notes);
         let depth_m = depth.map_or(self.usual_depth_m, |d| d.depth_m);
-        let series = Series::of(heard);
+        let series = Series::from_numbers(heard);
         let kinds: Vec<&Kind> = self.signatures.iter().map(|s| &s.kind).collect();
         let (counts, none) = mix.among(&kinds);
         let all = counts.iter().sum::<f64>() + none + HALF * (counts.len() + 1) as f64;
@@ -176,7 +176,7 @@ struct Series {
 }
 
 impl Series {
-    fn of(heard: &Sounded<'_>) -> Self {
+    fn from_numbers(heard: &Sounded<'_>) -> Self {
         let count = heard.target_ids.len() as f64;
         let mean = heard.target_ids.iter().map(|id| f64::from(*id)).sum::<f64>() / count;
         let squares: f64 = heard.target_ids.iter().map(|id| (f64::from(*id) - mean).powi(2)).sum();
@@ -213,7 +213,7 @@ fn heavy(answers: &[Answer]) -> f64 {
 /// [`BenchError::NoIds`], [`BenchError::NoOutingSetup`] or [`BenchError::NothingRead`].
 pub fn may_be(book: &Book, beach: Uid, signal: &Signal) -> Result<MayBe, BenchError> {
     let setup = signal.outing.and_then(|o| book.outings().get(&o)).and_then(|o| o.setup).ok_or(BenchError::NoOutingSetup)?;
-    Learned::of(book, setup)?.may_be(&Sounded::from(signal), &Mix::on(book, beach))
+    Learned::from_book(book, setup)?.may_be(&Sounded::from(signal), &Mix::on(book, beach))
 }
 
 impl<'a> From<&'a Signal> for Sounded<'a> {

@@ -1,105 +1,20 @@
-use std::collections::BTreeMap;
-
-use geo::{Area, ConvexHull};
+use geo::{Area, BoundingRect, Contains, ConvexHull};
 use geo_types::{Coord, MultiPoint, Polygon};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::cluster_ground::swept_in;
-use super::ground::{Laid, Placed};
-use super::hot_spot::outings_of;
-use super::visits::Visits;
-use super::{Ground, Params, Rate, ReadingError, dbscan, hdbscan};
+use super::dbscan::dbscan;
+use super::hdbscan::hdbscan;
 use crate::Progress;
-use crate::book::{Kind, Uid, Weight};
+use crate::book::Uid;
 use crate::earth::{Local, LonLat};
-use crate::shore::ShorePoint;
-
-/// Which finds were looked at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Of {
-    /// All of them.
-    All,
-    /// The heavy ones.
-    Heavy,
-    /// The light ones.
-    Light,
-}
-
-impl Of {
-    /// Every choice, in the order they are read.
-    pub const ALL: [Self; 3] = [Self::All, Self::Heavy, Self::Light];
-
-    /// Whether finds of a weight are among them.
-    pub fn takes(self, weight: Weight) -> bool {
-        match self {
-            Self::All => true,
-            Self::Heavy => weight == Weight::Heavy,
-            Self::Light => weight == Weight::Light,
-        }
-    }
-}
-
-/// Finds by how the sea handles them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub struct Counts {
-    /// All finds.
-    pub finds: usize,
-    /// Heavy ones.
-    pub heavy: usize,
-    /// Light ones.
-    pub light: usize,
-}
-
-impl Counts {
-    pub(super) fn of<'a>(finds: impl IntoIterator<Item = &'a Placed>) -> Self {
-        finds.into_iter().fold(Self::default(), |c, f| Self {
-            finds: c.finds + 1,
-            heavy: c.heavy + usize::from(f.weight == Weight::Heavy),
-            light: c.light + usize::from(f.weight == Weight::Light),
-        })
-    }
-
-    /// These and others.
-    pub(super) fn and(self, other: Self) -> Self {
-        Self { finds: self.finds + other.finds, heavy: self.heavy + other.heavy, light: self.light + other.light }
-    }
-
-    /// These without some of them.
-    pub(super) fn without(self, some: Self) -> Self {
-        Self { finds: self.finds - some.finds, heavy: self.heavy - some.heavy, light: self.light - some.light }
-    }
-
-    /// How many of one choice.
-    pub fn count(self, of: Of) -> usize {
-        match of {
-            Of::All => self.finds,
-            Of::Heavy => self.heavy,
-            Of::Light => self.light,
-        }
-    }
-}
-
-/// A kind and how often it was found.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct KindCount {
-    /// The kind.
-    pub kind: Kind,
-    /// How many.
-    pub finds: usize,
-}
-
-/// Levels of the sand above the land datum, metres.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct LevelRange {
-    /// The lowest.
-    pub low_m: f64,
-    /// The highest.
-    pub high_m: f64,
-    /// The middle one.
-    pub median_m: f64,
-}
+use crate::reading::error::ReadingError;
+use crate::reading::given::{
+    Counts, Ground, KindCount, LevelRange, Of, Placed, PlacedFinds, Visits, kinds_of, level_range, main_band, outings_of,
+};
+use crate::reading::params::{ClusterBy, Params};
+use crate::reading::rates::Rate;
+use crate::shore::{Shore, ShorePoint};
 
 /// Finds that lie near to each other.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -144,18 +59,6 @@ pub struct Cluster {
     /// What would make it surer.
     #[serde(default)]
     pub surer: String,
-}
-
-/// How finds are clustered.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum ClusterBy {
-    /// By one distance for the whole beach ([`dbscan`]).
-    #[default]
-    Dbscan,
-    /// By how dense finds lie against what lies round them ([`hdbscan`]): no distance is asked for, and a
-    /// loose cluster is seen beside a tight one.
-    Hdbscan,
 }
 
 /// How one set of finds was clustered.
@@ -210,10 +113,27 @@ fn distance_for(points: &[Local], core: usize) -> f64 {
     (rare_mean(core - 1) / (std::f64::consts::PI * per_m2)).sqrt().clamp(LEAST_DISTANCE_M, MOST_DISTANCE_M)
 }
 
+/// Ground swept within an outline, m²: of the squares whose middle lies in it.
+fn swept_in(hull: &Polygon<f64>, shore: &Shore, visits: &Visits) -> f64 {
+    let by_shore = |c: &Coord<f64>| {
+        let s = shore.to_shore((*c).into());
+        Coord { x: s.along_m, y: s.across_m }
+    };
+    let outline = Polygon::new(hull.exterior().0.iter().map(by_shore).collect(), Vec::new());
+    let Some(bounds) = outline.bounding_rect() else { return 0.0 };
+    let middle = ShorePoint::new(bounds.center().x, bounds.center().y);
+    let near = visits.squares_near(middle, 0.5 * bounds.width(), 0.5 * bounds.height());
+    let inside = near.filter(|n| {
+        let s = visits.middle(*n);
+        outline.contains(&Coord { x: s.along_m, y: s.across_m })
+    });
+    inside.map(|n| visits.swept_m2(n)).sum()
+}
+
 /// Clusters of all finds, of the heavy and of the light ones, largest first.
-pub(super) fn clusters(
+pub(in crate::reading) fn clusters(
     ground: &Ground,
-    laid: &Laid,
+    laid: &PlacedFinds,
     visits: Option<&Visits>,
     params: &Params,
     progress: &Progress,
@@ -256,7 +176,7 @@ pub(super) fn clusters(
 
 fn describe(
     ground: &Ground,
-    laid: &Laid,
+    laid: &PlacedFinds,
     visits: Option<&Visits>,
     of: Of,
     number: usize,
@@ -281,7 +201,7 @@ fn describe(
         of,
         number,
         uids: members.iter().map(|f| f.uid).collect(),
-        counts: Counts::of(members.iter().copied()),
+        counts: Counts::tally(members.iter().copied()),
         kinds: kinds_of(members),
         centre: laid.frame.to_lonlat(centre)?,
         shore: ground.shore().map(|s| s.to_shore(centre)),
@@ -297,33 +217,6 @@ fn describe(
         swept_m2,
         surer: String::new(),
     })
-}
-
-/// Range of the levels known at some finds.
-pub(super) fn level_range(members: &[&Placed]) -> Option<LevelRange> {
-    let mut sorted: Vec<f64> = members.iter().filter_map(|f| f.land_m).collect();
-    sorted.sort_by(f64::total_cmp);
-    let (low, high) = (sorted.first()?, sorted.last()?);
-    let median_m = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
-    Some(LevelRange { low_m: *low, high_m: *high, median_m })
-}
-
-/// What some finds are, most frequent first.
-pub(super) fn kinds_of(members: &[&Placed]) -> Vec<KindCount> {
-    let mut counts: BTreeMap<&Kind, usize> = BTreeMap::new();
-    members.iter().for_each(|f| *counts.entry(&f.kind).or_default() += 1);
-    let mut kinds: Vec<_> = counts.into_iter().map(|(kind, finds)| KindCount { kind: kind.clone(), finds }).collect();
-    kinds.sort_by_key(|k| std::cmp::Reverse(k.finds));
-    kinds
-}
-
-/// The band most of some finds lie in, and their share in it.
-pub(super) fn main_band(ground: &Ground, members: &[&Placed]) -> (Option<String>, Option<f64>) {
-    let mut bands: BTreeMap<usize, usize> = BTreeMap::new();
-    members.iter().filter_map(|f| f.band).for_each(|band| *bands.entry(band).or_default() += 1);
-    let most = bands.iter().max_by_key(|(n, count)| (**count, std::cmp::Reverse(**n)));
-    let name = most.and_then(|(n, _)| ground.setting.bands.get(*n)).map(|b| b.name.clone());
-    (name, most.map(|(_, count)| *count as f64 / members.len() as f64))
 }
 
 #[cfg(test)]

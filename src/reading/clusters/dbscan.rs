@@ -21,8 +21,8 @@ use std::sync::atomic::{AtomicU32, Ordering};
 use rayon::prelude::*;
 use rstar::{AABB, Envelope, RTree, RTreeObject};
 
-use super::ReadingError;
 use crate::Progress;
+use crate::reading::error::ReadingError;
 
 /// What [`dbscan`] found.
 #[derive(Debug, Clone, PartialEq)]

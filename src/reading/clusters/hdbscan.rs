@@ -13,10 +13,10 @@
 //! first, where these libraries leave it to chance, so a point on the very edge between two
 //! clusters may go to the other. O(n log n) after the spanning tree.
 
-use super::ReadingError;
 use super::kd_tree::KdTree;
 use super::spanning::{Edge, spanning_tree};
 use crate::Progress;
+use crate::reading::error::ReadingError;
 
 /// What [`hdbscan`] found.
 #[derive(Debug, Clone, PartialEq)]

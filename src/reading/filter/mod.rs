@@ -6,6 +6,8 @@
 //! it has none it is left out and counted. A choice of kinds takes finds only, as the coil covers the
 //! same ground whatever it finds.
 
+mod season;
+
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
@@ -13,7 +15,11 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
-use super::{Of, Reading, ReadingError, Season};
+pub use season::Season;
+
+use super::error::ReadingError;
+use super::given::Of;
+use super::whole::Reading;
 use crate::book::{Beach, Book, Find, Kind, Kinds, Outing, Track, Uid};
 
 /// Which finds and which outings a reading takes; what is left open takes all.

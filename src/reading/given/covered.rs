@@ -1,21 +1,73 @@
+//! The ground covered on a beach, as a reading takes it: squares along and across the shore.
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
+use serde::{Deserialize, Serialize};
 
-use super::{Covered, CoveredCell, ReadingError, Searched};
 use crate::Progress;
 use crate::book::{Book, Track, Uid};
 use crate::earth::{Local, LonLat};
-use crate::effort::{Effort, EffortError, Params, Stretch, StretchKind};
+use crate::effort::{Effort, EffortError, Params, Stretch, StretchKind, Visit};
+use crate::reading::error::ReadingError;
 use crate::shore::{Setting, Shore};
 
+/// One square of ground and how well it was searched.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct CoveredCell {
+    /// Metres along at its middle.
+    pub along_m: f64,
+    /// Metres across at its middle.
+    pub across_m: f64,
+    /// Ground in it that the coil went over at least once, m².
+    pub swept_m2: f64,
+    /// How often the coil went over the swept ground, on average; at least 1.
+    pub passes: f64,
+}
+
+/// The ground covered, in squares along and across the shore; squares never swept are left out.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Covered {
+    /// Side of a square, metres.
+    pub cell_m: f64,
+    /// The squares, in any order but each once.
+    pub cells: Vec<CoveredCell>,
+    /// What each outing swept, square by square and in order of time; empty when outings are not told apart.
+    #[serde(default)]
+    pub visits: Vec<Visit>,
+    /// When the coil was in use; empty when no track has times.
+    #[serde(default)]
+    pub searched: Vec<Searched>,
+}
+
+/// A stretch of time through which the coil was in use.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Searched {
+    /// The outing, if known.
+    pub outing: Option<Uid>,
+    /// When it began, seconds since 1970-01-01 UTC.
+    pub from_s: f64,
+    /// When it ended.
+    pub to_s: f64,
+    /// Length times width of the swath, m²: ground passed twice counts twice.
+    pub swath_m2: f64,
+    /// Which of the setting's bands it was, if known.
+    #[serde(default)]
+    pub band: Option<usize>,
+}
+
 impl Covered {
+    /// Ground swept in all, m².
+    pub fn swept_m2(&self) -> f64 {
+        self.cells.iter().map(|c| c.swept_m2).sum()
+    }
+
     /// The ground covered on a beach, along and across its shore, with the effort behind it, whose
     /// shares become [`Covered::visits`]; `None` where no track shows any or the beach has no shape yet.
     ///
     /// # Errors
     /// [`ReadingError::Effort`] when a setting cannot be, [`ReadingError::Cancelled`] when called off.
-    pub fn of(
+    pub fn from_tracks(
         book: &Book,
         setting: &Setting,
         params: &Params,
@@ -26,7 +78,7 @@ impl Covered {
             let s = shore.to_shore(p);
             Local::new(s.along_m, s.across_m)
         };
-        let mut effort = Effort::of(book, setting.beach.uid, on_grid, params, progress).map_err(|e| match e {
+        let mut effort = Effort::from_tracks(book, setting.beach.uid, on_grid, params, progress).map_err(|e| match e {
             EffortError::Cancelled(c) => ReadingError::Cancelled(c),
             other => ReadingError::Effort(other),
         })?;

@@ -3,36 +3,37 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use rayon::prelude::*;
 
-use super::Ground;
-use super::ground::{Laid, Placed};
+use super::covered::CoveredCell;
+use super::ground::Ground;
+use super::placed::{Placed, PlacedFinds};
 use super::visits::Visits;
 use crate::book::Uid;
 use crate::shore::ShorePoint;
 
 /// One outing with the ground it swept.
-pub(super) struct OutingGround {
-    pub(super) uid: Uid,
-    pub(super) start: Timestamp,
-    pub(super) end: Timestamp,
+pub(in crate::reading) struct OutingGround {
+    pub(in crate::reading) uid: Uid,
+    pub(in crate::reading) start: Timestamp,
+    pub(in crate::reading) end: Timestamp,
     /// Ground swept, m²: in all, then by band.
-    pub(super) swept_m2: Vec<f64>,
+    pub(in crate::reading) swept_m2: Vec<f64>,
 }
 
 /// The outings whose ground is known, in order of time, and on which of them each find was made.
-pub(super) struct Outings<'a> {
-    pub(super) all: Vec<OutingGround>,
-    /// By find of [`Laid`]; `None` for one of no such outing: it has no effort to be divided by.
-    pub(super) of_find: Vec<Option<usize>>,
+pub(in crate::reading) struct Outings<'a> {
+    pub(in crate::reading) all: Vec<OutingGround>,
+    /// By find of [`PlacedFinds`]; `None` for one of no such outing: it has no effort to be divided by.
+    pub(in crate::reading) of_find: Vec<Option<usize>>,
     /// The band that the middle of each square of the ground covered lies in.
-    pub(super) band_of_square: Vec<Option<usize>>,
+    pub(in crate::reading) band_of_square: Vec<Option<usize>>,
     /// What each did square by square, where ground covered is known.
-    pub(super) visits: Option<&'a Visits<'a>>,
+    pub(in crate::reading) visits: Option<&'a Visits<'a>>,
     /// Its place in `all`, for each outing of the visits.
     of_visits: Vec<Option<usize>>,
 }
 
 impl<'a> Outings<'a> {
-    pub(super) fn new(ground: &Ground, laid: &Laid, visits: Option<&'a Visits<'a>>) -> Self {
+    pub(in crate::reading) fn new(ground: &Ground, laid: &PlacedFinds, visits: Option<&'a Visits<'a>>) -> Self {
         let band_of_square = band_of_square(ground);
         let parts = ground.setting.bands.len() + 1;
         let known = |uid: &Option<Uid>| ground.book.outings().get(uid.as_ref()?);
@@ -65,7 +66,7 @@ impl<'a> Outings<'a> {
     }
 
     /// The place in `all` of an outing of the visits.
-    pub(super) fn of_visits(&self, number: usize) -> Option<usize> {
+    pub(in crate::reading) fn of_visits(&self, number: usize) -> Option<usize> {
         self.of_visits.get(number).copied().flatten()
     }
 }
@@ -73,7 +74,7 @@ impl<'a> Outings<'a> {
 /// For each square of the ground covered, the band of the setting that its middle lies in.
 fn band_of_square(ground: &Ground) -> Vec<Option<usize>> {
     let Some((shore, offset_m)) = ground.shore().zip(ground.setting.beach.datum_offset_m) else { return Vec::new() };
-    let band = |cell: &super::CoveredCell| {
+    let band = |cell: &CoveredCell| {
         let level = shore.sand_level(shore.to_local(ShorePoint::new(cell.along_m, cell.across_m)))?;
         ground.setting.bands.iter().position(|b| b.holds(level.land_m + offset_m))
     };

@@ -4,14 +4,15 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
-use super::ground::{Covered, Visit};
+use super::covered::Covered;
 use crate::book::Uid;
+use crate::effort::Visit;
 use crate::shore::ShorePoint;
 
 /// An index of the ground covered: built once a reading in O(visits + squares log squares), a square's
 /// visits are had in O(1), the squares round a place in O(rows log squares). Outings go by number, as
 /// there may be millions of visits.
-pub(super) struct Visits<'a> {
+pub(in crate::reading) struct Visits<'a> {
     covered: &'a Covered,
     /// The visits by square, in order of time.
     order: Vec<u32>,
@@ -27,7 +28,7 @@ pub(super) struct Visits<'a> {
 }
 
 impl<'a> Visits<'a> {
-    pub(super) fn of(covered: &'a Covered) -> Self {
+    pub(in crate::reading) fn by_square(covered: &'a Covered) -> Self {
         let squares = covered.cells.len();
         let mut first = vec![0_u32; squares + 1];
         let known = || covered.visits.iter().enumerate().filter(|(_, v)| v.cell < squares);
@@ -65,57 +66,62 @@ impl<'a> Visits<'a> {
         visits
     }
 
-    pub(super) fn middle(&self, square: usize) -> ShorePoint {
+    pub(in crate::reading) fn middle(&self, square: usize) -> ShorePoint {
         let c = &self.covered.cells[square];
         ShorePoint::new(c.along_m, c.across_m)
     }
 
     /// Ground swept in a square at least once, m².
-    pub(super) fn swept_m2(&self, square: usize) -> f64 {
+    pub(in crate::reading) fn swept_m2(&self, square: usize) -> f64 {
         self.covered.cells[square].swept_m2.max(0.0)
     }
 
     /// The outings, in order of their first visit; visits name them by their place here.
-    pub(super) fn outings(&self) -> &[Option<Uid>] {
+    pub(in crate::reading) fn outings(&self) -> &[Option<Uid>] {
         &self.outings
     }
 
     /// The place of an outing among [`Visits::outings`]; `None` when it visited nothing.
-    pub(super) fn number_of(&self, outing: Option<Uid>) -> Option<usize> {
+    pub(in crate::reading) fn number_of(&self, outing: Option<Uid>) -> Option<usize> {
         self.number_of.get(&outing).map(|n| *n as usize)
     }
 
     /// How often each visit to a square passed over what it swept: the passes are known in all, and each visit is given
     /// its share; at least 1.
-    pub(super) fn passes_each(&self, square: usize) -> f64 {
+    pub(in crate::reading) fn passes_each(&self, square: usize) -> f64 {
         let all_m2: f64 = self.to(square).map(|(_, v)| v.swept_m2).sum();
         let of = &self.covered.cells[square];
         if all_m2 > 0.0 { (of.passes * of.swept_m2 / all_m2).max(1.0) } else { 1.0 }
     }
 
     /// The number of every visit to a square, in order of time.
-    pub(super) fn numbers(&self, square: usize) -> &[u32] {
+    pub(in crate::reading) fn numbers(&self, square: usize) -> &[u32] {
         &self.order[self.first[square] as usize..self.first[square + 1] as usize]
     }
 
     /// A visit and its outing.
-    pub(super) fn get(&self, number: u32) -> (usize, &'a Visit) {
+    pub(in crate::reading) fn get(&self, number: u32) -> (usize, &'a Visit) {
         (self.who[number as usize] as usize, &self.covered.visits[number as usize])
     }
 
     /// The visits to a square, in order of time, with their outings.
-    pub(super) fn to(&self, square: usize) -> impl Iterator<Item = (usize, &'a Visit)> + '_ {
+    pub(in crate::reading) fn to(&self, square: usize) -> impl Iterator<Item = (usize, &'a Visit)> + '_ {
         self.numbers(square).iter().map(|n| self.get(*n))
     }
 
     /// The visits of one outing to a square.
-    pub(super) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
+    pub(in crate::reading) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
         let own = move |n: &&u32| self.who[**n as usize] as usize == outing;
         self.numbers(square).iter().filter(own).map(|n| &self.covered.visits[*n as usize])
     }
 
     /// The squares that come within so many metres along and across of a place.
-    pub(super) fn squares_near(&self, at: ShorePoint, along_m: f64, across_m: f64) -> impl Iterator<Item = usize> + '_ {
+    pub(in crate::reading) fn squares_near(
+        &self,
+        at: ShorePoint,
+        along_m: f64,
+        across_m: f64,
+    ) -> impl Iterator<Item = usize> + '_ {
         let cell_m = self.covered.cell_m;
         // How far a middle may lie off.
         let (along_m, across_m) = (along_m + 0.5 * cell_m, across_m + 0.5 * cell_m);
@@ -140,7 +146,7 @@ fn row_and_column(s: ShorePoint, cell_m: f64) -> (i64, i64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::CoveredCell;
+    use crate::reading::given::CoveredCell;
 
     #[test]
     fn visits_in_any_order_come_out_by_square_and_squares_by_place() {
@@ -153,7 +159,7 @@ mod tests {
             visits: vec![visit(2, 0.1), visit(0, 0.2), visit(2, 0.3), visit(9, 0.4), visit(0, 0.5)],
             searched: Vec::new(),
         };
-        let visits = Visits::of(&covered);
+        let visits = Visits::by_square(&covered);
         let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).map(|(_, v)| v.swept_m2).collect()).collect();
         assert_eq!(swept, [vec![0.2, 0.5], vec![], vec![0.1, 0.3], vec![]]);
         let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
@@ -162,7 +168,7 @@ mod tests {
         // Squares whose edges lie between the usual ones.
         let square = CoveredCell { along_m: 100.0, across_m: 60.0, swept_m2: 400.0, passes: 1.0 };
         let covered = Covered { cell_m: 20.0, cells: vec![square], visits: Vec::new(), searched: Vec::new() };
-        let visits = Visits::of(&covered);
+        let visits = Visits::by_square(&covered);
         let near = |along| visits.squares_near(ShorePoint::new(along, 65.0), 3.0, 3.0).count();
         assert_eq!((near(86.9), near(87.1), near(100.0), near(112.9), near(113.1)), (0, 1, 1, 1, 0));
     }

@@ -2,40 +2,12 @@ use geo::{BoundingRect, Contains};
 use geo_types::{Coord, MultiPolygon, Rect};
 use serde::{Deserialize, Serialize};
 
-use super::cluster::Counts;
-use super::ground::{Covered, Laid, Placed};
-use super::outings::Outings;
-use super::{Ground, Params, Rate, ReadingError};
+use super::yields::{Yield, in_band};
 use crate::book::{Uid, ZoneUse};
+use crate::reading::error::ReadingError;
+use crate::reading::given::{Counts, Covered, Ground, Outings, Placed, PlacedFinds};
+use crate::reading::params::Params;
 use crate::shore::ShorePoint;
-
-/// What a part of the beach gave.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Yield {
-    /// Finds in it, by weight.
-    #[serde(flatten)]
-    pub counts: Counts,
-    /// Finds per 100 m² of ground, searched or not. Says where one walked as much as where things lie.
-    pub density_per_100m2: Option<f64>,
-    /// Ground swept in it, m²; `None` when no tracks show it.
-    pub swept_m2: Option<f64>,
-    /// All finds per 100 m² swept.
-    pub rate: Option<Rate>,
-    /// Heavy finds per 100 m² swept.
-    pub rate_heavy: Option<Rate>,
-    /// Light finds per 100 m² swept.
-    pub rate_light: Option<Rate>,
-    /// Signals left undug in it; not among the finds.
-    #[serde(default)]
-    pub signals: usize,
-    /// Signals left undug per 100 m² swept.
-    #[serde(default)]
-    pub rate_signals: Option<Rate>,
-    /// Whether so little ground was covered that its rates say nothing yet.
-    pub too_little: bool,
-    /// What would make the rate surer, as a sentence.
-    pub surer: Option<String>,
-}
 
 /// Finds of one band.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -70,50 +42,6 @@ pub struct ZoneReading {
     pub gave: Yield,
 }
 
-impl Yield {
-    pub(super) fn new(place: &str, counts: Counts, area_m2: Option<f64>, swept_m2: Option<f64>, params: &Params) -> Self {
-        let rate = |n: usize| swept_m2.and_then(|swept| Rate::new(n as f64, swept));
-        let all = rate(counts.finds);
-        let too_little = swept_m2.is_none_or(|swept| swept < params.least_swept_m2);
-        let surer = match (all, swept_m2) {
-            (_, None) => None,
-            (Some(rate), Some(swept)) if !too_little => {
-                debug_assert!(swept > 0.0);
-                Some(format!("another {} m² {place} would halve this interval", round_up(rate.to_halve_m2)))
-            }
-            (_, Some(swept)) => Some(format!(
-                "not enough ground covered yet: another {:.0} m² {place} until the {:.0} m² that a rate needs; {swept:.0} m² are swept",
-                (params.least_swept_m2 - swept).ceil(),
-                params.least_swept_m2
-            )),
-        };
-        Self {
-            density_per_100m2: area_m2.filter(|a| *a > 0.0).map(|a| counts.finds as f64 / a * 100.0),
-            swept_m2,
-            rate: all,
-            rate_heavy: rate(counts.heavy),
-            rate_light: rate(counts.light),
-            signals: 0,
-            rate_signals: None,
-            too_little,
-            counts,
-            surer,
-        }
-    }
-
-    /// The same with the signals left undug.
-    pub(super) fn with_signals(self, signals: usize) -> Self {
-        let rate_signals = self.swept_m2.and_then(|m2| Rate::new(signals as f64, m2));
-        Self { signals, rate_signals, ..self }
-    }
-}
-
-/// Rounded up to two figures: nobody paces out 613.2 m².
-pub(super) fn round_up(area_m2: f64) -> f64 {
-    let step = 10_f64.powf((area_m2.max(10.0).log10().floor() - 1.0).max(1.0));
-    (area_m2 / step).ceil() * step
-}
-
 /// Ground swept whose middle `takes`, m².
 fn swept_where(covered: Option<&Covered>, takes: impl Fn(ShorePoint) -> bool) -> Option<f64> {
     let cells = &covered?.cells;
@@ -122,7 +50,7 @@ fn swept_where(covered: Option<&Covered>, takes: impl Fn(ShorePoint) -> bool) ->
 
 /// Finds and rates of each band of the setting, from the highest down. Ground swept counts for the
 /// band in which the middle of its square lies.
-pub(super) fn bands(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<BandReading> {
+pub(in crate::reading) fn bands(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Vec<BandReading> {
     let bands = &ground.setting.bands;
     let mut swept = vec![0.0; bands.len()];
     for (cell, band) in ground.covered.iter().flat_map(|c| &c.cells).zip(&outings.band_of_square) {
@@ -131,7 +59,7 @@ pub(super) fn bands(ground: &Ground, laid: &Laid, outings: &Outings, params: &Pa
         }
     }
     let of = |(n, band): (usize, &crate::shore::Band)| {
-        let counts = Counts::of(laid.finds.iter().filter(|f| f.band == Some(n)));
+        let counts = Counts::tally(laid.finds.iter().filter(|f| f.band == Some(n)));
         let swept_m2 = ground.covered.map(|_| swept[n]);
         BandReading {
             name: band.name.clone(),
@@ -145,13 +73,12 @@ pub(super) fn bands(ground: &Ground, laid: &Laid, outings: &Outings, params: &Pa
     bands.iter().enumerate().map(of).collect()
 }
 
-/// A band's name as the end of a sentence: "between MHWN and MSL", "above MHWS".
-pub(super) fn in_band(name: &str) -> String {
-    name.split_once(" to ").map_or_else(|| name.to_owned(), |(high, low)| format!("between {high} and {low}"))
-}
-
 /// Finds and rates of each zone, in order of name, and how many finds lie outside all of them.
-pub(super) fn zones(ground: &Ground, laid: &Laid, params: &Params) -> Result<(Vec<ZoneReading>, usize), ReadingError> {
+pub(in crate::reading) fn zones(
+    ground: &Ground,
+    laid: &PlacedFinds,
+    params: &Params,
+) -> Result<(Vec<ZoneReading>, usize), ReadingError> {
     let mut zones: Vec<_> = ground.book.zones_of(ground.setting.beach.uid).collect();
     zones.sort_by(|a, b| a.name.cmp(&b.name).then(a.uid.cmp(&b.uid)));
     let mut readings = Vec::new();
@@ -166,7 +93,7 @@ pub(super) fn zones(ground: &Ground, laid: &Laid, params: &Params) -> Result<(Ve
             inside.push(find);
             *outside = false;
         }
-        let counts = Counts::of(inside);
+        let counts = Counts::tally(inside);
         let swept_m2 =
             ground.shore().and_then(|shore| swept_where(ground.covered, |s| holds(&area, bounds, shore.to_local(s).into())));
         let area_m2 = geo::Area::unsigned_area(&area);

@@ -11,8 +11,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::{Covered, CoveredCell};
 use crate::chance::{COVERAGE, Shrinkage, poisson_interval};
+use crate::reading::given::{Covered, CoveredCell};
 use crate::shore::ShorePoint;
 
 /// One cell of ground that was swept.
@@ -56,7 +56,7 @@ pub struct CellRates {
 
 impl CellRates {
     /// The rates of finds at these places on cells of `cell_m`. `None` where no ground was swept.
-    pub fn of(covered: &Covered, finds: impl IntoIterator<Item = ShorePoint>, cell_m: f64) -> Option<Self> {
+    pub fn from_finds(covered: &Covered, finds: impl IntoIterator<Item = ShorePoint>, cell_m: f64) -> Option<Self> {
         let mut cells: BTreeMap<(i64, i64), (f64, u32)> = BTreeMap::new();
         for c in covered.cells.iter().filter(|c| c.swept_m2 > 0.0) {
             if let Some(place) = place_of(c, cell_m) {
@@ -90,7 +90,7 @@ impl CellRates {
     }
 
     /// Where the cell at a place stands among [`CellRates::cells`], if it was swept.
-    pub(super) fn number_at(&self, s: ShorePoint) -> Option<usize> {
+    pub(in crate::reading) fn number_at(&self, s: ShorePoint) -> Option<usize> {
         let place = place(s, self.cell_m)?;
         self.cells.binary_search_by_key(&place, |c| (c.row, c.column)).ok()
     }
@@ -117,7 +117,7 @@ fn place_of(c: &CoveredCell, cell_m: f64) -> Option<(i64, i64)> {
 }
 
 /// The side of cells no more than `most` of which were swept: `cell_m`, or half as long again until they fit.
-pub(super) fn side_for(covered: &Covered, mut cell_m: f64, most: usize) -> f64 {
+pub(in crate::reading) fn side_for(covered: &Covered, mut cell_m: f64, most: usize) -> f64 {
     let swept = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0);
     while swept().filter_map(|c| place_of(c, cell_m)).collect::<BTreeSet<_>>().len() > most {
         cell_m *= 1.5;
@@ -128,7 +128,6 @@ pub(super) fn side_for(covered: &Covered, mut cell_m: f64, most: usize) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::CoveredCell;
 
     fn covered(cells: &[(f64, f64, f64)]) -> Covered {
         let cell = |(along_m, across_m, swept_m2): &(f64, f64, f64)| CoveredCell {
@@ -145,7 +144,7 @@ mod tests {
         let ground = covered(&[(5.0, 5.0, 100.0), (15.0, 5.0, 100.0), (25.0, 5.0, 100.0), (35.0, 5.0, 1.0)]);
         let places = |n: usize, along: f64| std::iter::repeat_n(ShorePoint::new(along, 5.0), n);
         let finds = places(30, 5.0).chain(places(2, 15.0)).chain(places(3, 25.0)).chain(places(1, 35.0)).chain(places(4, 95.0));
-        let rates = CellRates::of(&ground, finds, 10.0).unwrap();
+        let rates = CellRates::from_finds(&ground, finds, 10.0).unwrap();
         assert_eq!((rates.cells.len(), rates.off_ground), (4, 4));
         let at = |along: f64| *rates.at(ShorePoint::new(along, 1.0)).unwrap();
         assert!((at(5.0).rate_per_100m2 - 30.0).abs() < 3.0, "{:?}", at(5.0));
@@ -159,12 +158,12 @@ mod tests {
     #[test]
     fn squares_add_up_within_a_cell_and_no_ground_is_no_rate() {
         let ground = covered(&[(1.0, 1.0, 1.0), (2.0, 2.0, 0.5), (-1.0, 1.0, 0.25)]);
-        let rates = CellRates::of(&ground, [ShorePoint::new(1.0, 1.0)], 10.0).unwrap();
+        let rates = CellRates::from_finds(&ground, [ShorePoint::new(1.0, 1.0)], 10.0).unwrap();
         let sums: Vec<_> = rates.cells.iter().map(|c| (c.column, c.row, c.swept_m2, c.finds)).collect();
         assert_eq!(sums, [(-1, 0, 0.25, 0), (0, 0, 1.5, 1)]);
-        assert!(CellRates::of(&covered(&[]), [], 10.0).is_none());
+        assert!(CellRates::from_finds(&covered(&[]), [], 10.0).is_none());
         // No find on 100 m²: up to 3.69 per 100 m² by Garwood's interval (scipy 1.17.1: chi2.ppf(0.975, 2) / 2 = 3.6889).
-        let bare = CellRates::of(&covered(&[(5.0, 5.0, 100.0)]), [], 10.0).unwrap();
+        let bare = CellRates::from_finds(&covered(&[(5.0, 5.0, 100.0)]), [], 10.0).unwrap();
         assert!((bare.cells[0].width() - 3.6889).abs() < 1e-3, "{:?}", bare.cells[0]);
     }
     #[test]
@@ -174,6 +173,6 @@ mod tests {
         assert_eq!(side_for(&ground, 10.0, 100), 10.0);
         let side = side_for(&ground, 10.0, 40);
         assert_eq!(side, 33.75);
-        assert!(CellRates::of(&ground, [], side).unwrap().cells.len() <= 40);
+        assert!(CellRates::from_finds(&ground, [], side).unwrap().cells.len() <= 40);
     }
 }

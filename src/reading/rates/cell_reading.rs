@@ -3,9 +3,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::cell_rates::side_for;
-use super::ground::Laid;
-use super::{CellRate, CellRates, Counts, Ground, Params};
+use super::cell_rates::{CellRate, CellRates, side_for};
+use crate::reading::given::{Counts, Ground, PlacedFinds};
+use crate::reading::params::Params;
 use crate::shore::ShorePoint;
 
 /// What one square of the beach gave.
@@ -47,15 +47,15 @@ pub struct Cells {
 const MOST_CELLS: usize = 20_000;
 
 /// Lays what was found, heard and swept on a grid, and adds to its rates who found what, and when, there.
-pub(super) fn cells(ground: &Ground, laid: &Laid, params: &Params) -> Cells {
+pub(in crate::reading) fn cells(ground: &Ground, laid: &PlacedFinds, params: &Params) -> Cells {
     let Some((shore, covered)) = ground.shore().zip(ground.covered) else { return Cells::default() };
     let cell_m = side_for(covered, params.rate_cell_m.max(covered.cell_m), MOST_CELLS);
     let places: Vec<ShorePoint> = laid.finds.iter().map(|f| shore.to_shore(f.at)).collect();
-    let Some(rates) = CellRates::of(covered, places.iter().copied(), cell_m) else { return Cells::default() };
-    let mut cells: Vec<CellReading> = rates.cells.iter().map(|c| CellReading::of(c, cell_m)).collect();
+    let Some(rates) = CellRates::from_finds(covered, places.iter().copied(), cell_m) else { return Cells::default() };
+    let mut cells: Vec<CellReading> = rates.cells.iter().map(|c| CellReading::from_rate(c, cell_m)).collect();
     for (find, place) in laid.finds.iter().zip(places) {
         if let Some(cell) = rates.number_at(place).and_then(|n| cells.get_mut(n)) {
-            cell.counts = cell.counts.and(Counts::of([find]));
+            cell.counts = cell.counts.and(Counts::tally([find]));
         }
     }
     for signal in &laid.signals {
@@ -76,7 +76,7 @@ pub(super) fn cells(ground: &Ground, laid: &Laid, params: &Params) -> Cells {
 
 impl CellReading {
     /// A cell with its rate and nothing told of what was found in it yet.
-    fn of(c: &CellRate, cell_m: f64) -> Self {
+    fn from_rate(c: &CellRate, cell_m: f64) -> Self {
         Self {
             along_m: (c.column as f64 + 0.5) * cell_m,
             across_m: (c.row as f64 + 0.5) * cell_m,

@@ -8,13 +8,12 @@
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::band::{in_band, round_up};
-use super::ground::{Laid, Placed};
-use super::outings::Outings;
+use super::rate::Rate;
 use super::storm::times_to_halve;
-use super::visits::Visits;
-use super::{Ground, Params, Rate};
+use super::yields::{in_band, round_up};
 use crate::chance::{RateRatio, rate_ratio};
+use crate::reading::given::{Ground, Outings, Placed, PlacedFinds, Visits};
+use crate::reading::params::Params;
 use crate::shore::ShorePoint;
 
 /// What fresh ground gave, and what ground swept again.
@@ -50,7 +49,12 @@ struct Sums {
 }
 
 /// For the beach and each band, from the highest down; empty when outings are not told apart.
-pub(super) fn fresh_again(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<FreshAgain> {
+pub(in crate::reading) fn fresh_again(
+    ground: &Ground,
+    laid: &PlacedFinds,
+    outings: &Outings,
+    params: &Params,
+) -> Vec<FreshAgain> {
     let Some(((shore, covered), visits)) = ground.shore().zip(ground.covered).zip(outings.visits) else {
         return Vec::new();
     };

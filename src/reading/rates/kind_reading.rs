@@ -1,10 +1,8 @@
 use serde::{Deserialize, Serialize};
 
-use super::cluster::KindCount;
-use super::ground::Laid;
-use super::outings::Outings;
-use super::{Ground, Rate};
+use super::rate::Rate;
 use crate::book::Kind;
+use crate::reading::given::{Ground, KindCount, Outings, PlacedFinds, kinds_of};
 
 /// What one kind gave.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -19,7 +17,7 @@ pub struct KindReading {
 
 /// Rates by kind, most frequent first: of finds whose outing's ground is known or, where outings are
 /// not told apart, of all.
-pub(super) fn kinds(ground: &Ground, laid: &Laid, outings: &Outings) -> Vec<KindReading> {
+pub(in crate::reading) fn kinds(ground: &Ground, laid: &PlacedFinds, outings: &Outings) -> Vec<KindReading> {
     let known = outings.all.is_empty();
     let members: Vec<_> = laid.finds.iter().zip(&outings.of_find).filter(|(_, o)| known || o.is_some()).map(|(f, _)| f).collect();
     let swept_m2 = ground.covered.map(|c| c.swept_m2());
@@ -27,5 +25,5 @@ pub(super) fn kinds(ground: &Ground, laid: &Laid, outings: &Outings) -> Vec<Kind
         let rate = swept_m2.and_then(|m2| Rate::new(finds as f64, m2));
         KindReading { kind, finds, rate }
     };
-    super::cluster::kinds_of(&members).into_iter().map(reading).collect()
+    kinds_of(&members).into_iter().map(reading).collect()
 }

@@ -9,12 +9,12 @@ use jiff::{SignedDuration, Timestamp};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::band::{in_band, round_up};
-use super::ground::Laid;
-use super::outings::Outings;
-use super::{Ground, Of, Params, Rate};
+use super::rate::Rate;
+use super::yields::{in_band, round_up};
 use crate::book::Uid;
 use crate::chance::{COVERAGE, Pair, RateRatio, common_rate_ratio, rate_ratio, weighted_share_interval};
+use crate::reading::given::{Ground, Of, Outings, PlacedFinds};
+use crate::reading::params::Params;
 
 /// What storms changed.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -93,7 +93,7 @@ impl Sides {
 }
 
 /// Reads all storms of the beach.
-pub(super) fn storms(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Storms {
+pub(in crate::reading) fn storms(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Storms {
     let mut storms: Vec<_> = ground.book.storms_of(ground.setting.beach.uid);
     storms.retain(|s| s.span().is_some());
     storms.sort_by_key(|s| (s.span(), s.uid));
@@ -154,7 +154,14 @@ fn reach(spans: &[(Timestamp, Timestamp)], n: usize, days: u32) -> (Timestamp, T
 }
 
 /// The outings that began in a span, and what each part of the beach gave on them.
-fn side(ground: &Ground, laid: &Laid, outings: &Outings, from: Timestamp, to: Timestamp, which: usize) -> (Days, Vec<Sides>) {
+fn side(
+    ground: &Ground,
+    laid: &PlacedFinds,
+    outings: &Outings,
+    from: Timestamp,
+    to: Timestamp,
+    which: usize,
+) -> (Days, Vec<Sides>) {
     let within: Vec<bool> = outings.all.iter().map(|o| from <= o.start && o.start < to).collect();
     let mut sides = vec![Sides::default(); 3 * (ground.setting.bands.len() + 1)];
     for (outing, _) in outings.all.iter().zip(&within).filter(|(_, w)| **w) {
@@ -243,7 +250,7 @@ fn surer(s: Sides, band: Option<&str>, one_storm: bool) -> String {
 }
 
 /// How many times the ground is needed at the same rates for an interval half as wide, both counts above 0.
-pub(super) fn times_to_halve(finds: [u64; 2]) -> f64 {
+pub(in crate::reading) fn times_to_halve(finds: [u64; 2]) -> f64 {
     let width = |times: f64| {
         let (x, y) = (finds[1] as f64 * times, finds[0] as f64 * times);
         let (low, high) = weighted_share_interval(x, x + y, COVERAGE);

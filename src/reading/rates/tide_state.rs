@@ -9,11 +9,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::band::{Yield, in_band};
-use super::ground::{Covered, Laid, Placed};
-use super::outings::Outings;
-use super::{Counts, Ground, Params};
+use super::yields::{Yield, in_band};
 use crate::book::Uid;
+use crate::reading::given::{Counts, Covered, Ground, Outings, Placed, PlacedFinds};
+use crate::reading::params::Params;
 use crate::tide::{Turn, TurnKind, Water};
 
 /// State of the tide.
@@ -95,7 +94,7 @@ type Shares = BTreeMap<(Uid, usize, TideState), (f64, f64)>;
 
 /// Rates by state of the tide: the beach, then the bands in which the coil was in use, from the highest down.
 /// Empty without a tide source or without times of the searching.
-pub(super) fn tides(ground: &Ground, laid: &Laid, outings: &Outings, params: &Params) -> Vec<TideReading> {
+pub(in crate::reading) fn tides(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Vec<TideReading> {
     let (Some(water), Some(covered)) = (&ground.setting.water, ground.covered) else { return Vec::new() };
     let slack_s = 60.0 * params.slack_minutes;
     let mut turns: BTreeMap<Uid, Turns> = BTreeMap::new();
@@ -117,7 +116,7 @@ pub(super) fn tides(ground: &Ground, laid: &Laid, outings: &Outings, params: &Pa
         let swept_m2 = outings.all.iter().map(|o| o.swept_m2.get(part).copied().unwrap_or(0.0) * own(&o.uid).0).sum();
         let hours = outings.all.iter().map(|o| own(&o.uid).1 / 3600.0).sum();
         let place = band.as_deref().map_or_else(|| state.words().to_owned(), |b| format!("{} {}", in_band(b), state.words()));
-        TideReading { band, state, hours, gave: Yield::new(&place, Counts::of(of_state), None, Some(swept_m2), params) }
+        TideReading { band, state, hours, gave: Yield::new(&place, Counts::tally(of_state), None, Some(swept_m2), params) }
     };
     let parts: BTreeSet<usize> = shares.keys().map(|(_, part, _)| *part).collect();
     parts.into_iter().flat_map(|part| TideState::ALL.map(|state| reading(part, state))).collect()

@@ -1,8 +1,8 @@
 use serde::{Deserialize, Serialize};
 
-use super::Ground;
 use crate::bench::{Expected, undug};
 use crate::earth::Frame;
+use crate::reading::given::Ground;
 
 /// Signals heard and left, counted as the finds they are expected to be.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
@@ -52,7 +52,7 @@ impl ExpectedFinds {
 }
 
 /// Counts the undug signals of the ground's beach.
-pub(super) fn read_undug(ground: &Ground, frame: &Frame) -> UndugReading {
+pub(in crate::reading) fn read_undug(ground: &Ground, frame: &Frame) -> UndugReading {
     let beach = &ground.setting.beach;
     let undug = undug(ground.book, beach.uid);
     let mut told = UndugReading { unanswered: undug.unanswered.len(), ..UndugReading::default() };

@@ -6,7 +6,7 @@
 
 use rand::Rng;
 
-use super::window::Padded;
+use super::grid::Padded;
 
 /// The table to draw from.
 pub(super) struct Draw {
@@ -47,14 +47,14 @@ impl Draw {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::scan::Cells;
+    use crate::reading::scan::grid::EffortGrid;
     use rand::SeedableRng;
     use rand_chacha::ChaCha8Rng;
 
     #[test]
     fn cells_are_drawn_in_proportion_to_their_effort() {
         let effort = [0.0, 1.0, 5.0, 0.25, 0.0, 3.75, 90.0];
-        let cells = Cells { across_count: 7, effort: effort.to_vec(), finds: vec![0; 7] };
+        let cells = EffortGrid { across_count: 7, effort: effort.to_vec(), finds: vec![0; 7] };
         let grid = Padded::new(&cells, 0, 0);
         let (mut finds, total) = (vec![0; 7], 1_000_000);
         Draw::new(&grid, &cells.effort).strew(total, &mut finds, &mut ChaCha8Rng::seed_from_u64(5));

@@ -11,10 +11,12 @@
 use serde::{Deserialize, Serialize};
 use statrs::function::gamma::gamma_lr;
 
-use super::band::round_up;
 use super::hot_spot::{HALF_WIDTHS_M, STRETCHES};
-use super::{Cells, Of, Params, Rate, ScanRun, Yield};
+use super::run::ScanRun;
 use crate::chance::gamma_quantile;
+use crate::reading::given::Of;
+use crate::reading::params::Params;
+use crate::reading::rates::{CellReading, Cells, Rate, Yield, round_up};
 
 /// A place so many times as rich as the beach is asked about, ...
 const TIMES: f64 = 2.0;
@@ -95,13 +97,13 @@ fn margin(params: &Params) -> f64 {
 }
 
 /// The finds from which on ground with so many expected is told from luck; `None` without a scan of such finds.
-pub(super) fn told_from(expected: f64, of: Of, runs: &[ScanRun], params: &Params) -> Option<f64> {
+pub(in crate::reading) fn told_from(expected: f64, of: Of, runs: &[ScanRun], params: &Params) -> Option<f64> {
     let run = runs.iter().find(|r| r.of == of && r.sought == "hot_spot")?;
     critical(margin(params) * expected, alpha(run, runs.len(), params), params.least_in_spot)
 }
 
 /// For all finds, the heavy and the light ones.
-pub(super) fn to_tell(whole: &Yield, cells: &Cells, runs: &[ScanRun], params: &Params) -> Vec<ToTell> {
+pub(in crate::reading) fn to_tell(whole: &Yield, cells: &Cells, runs: &[ScanRun], params: &Params) -> Vec<ToTell> {
     let rates = [whole.rate, whole.rate_heavy, whole.rate_light];
     let told = |(of, rate): (Of, Option<Rate>)| {
         let run = runs.iter().find(|r| r.of == of && r.sought == "hot_spot");
@@ -133,7 +135,7 @@ fn needed(run: &ScanRun, rate: Rate, cells: &Cells, scans: usize, params: &Param
 /// The most ground swept in any square of `wide` by `wide` cells, m²; `None` where the cells lie too far apart to be laid out.
 fn most_swept(cells: &Cells, wide: usize) -> Option<f64> {
     let index = |m: f64| (m / cells.cell_m).floor() as i64;
-    let range = |of: fn(&super::CellReading) -> f64| {
+    let range = |of: fn(&CellReading) -> f64| {
         let values = || cells.cells.iter().map(|c| index(of(c)));
         Some((values().min()?, usize::try_from(values().max()? - values().min()?).ok()? + 1))
     };
@@ -229,7 +231,7 @@ fn lacking(of: Of, finds: usize, rate: Option<Rate>, params: &Params) -> String 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::{CellReading, Counts};
+    use crate::reading::given::Counts;
 
     /// scipy 1.17.1, by brute force over e in steps of 0.001: the critical count is the least n with
     /// `poisson.sf(n - 1, e) <= alpha`, the power `poisson.sf(n - 1, times * e)`, and told is the e after the last

@@ -23,50 +23,42 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::draw::Draw;
-use super::window::{Counts, Padded, Row, Runs, Shape, runs};
+use super::grid::{EffortGrid, Padded};
+use super::window::{Row, RunningSums, Runs, Shape, runs};
 use crate::{Cancelled, Progress};
 
-/// Effort and finds on a grid.
-pub(super) struct Cells {
-    pub(super) across_count: usize,
-    /// Effort of each cell, in rows of `across_count`, one row a step along.
-    pub(super) effort: Vec<f64>,
-    /// Finds of each cell.
-    pub(super) finds: Vec<u32>,
-}
-
-pub(super) struct Settings {
+pub(in crate::reading) struct Settings {
     /// A window needs as many finds.
-    pub(super) least_finds: u32,
-    pub(super) replicates: usize,
-    pub(super) seed: u64,
+    pub(in crate::reading) least_finds: u32,
+    pub(in crate::reading) replicates: usize,
+    pub(in crate::reading) seed: u64,
     /// Windows with a p-value up to this are sought.
-    pub(super) worst_p: f64,
+    pub(in crate::reading) worst_p: f64,
     /// How many times as rich as the rest a window may seem because effort is misjudged; at least 1.
-    pub(super) margin: f64,
+    pub(in crate::reading) margin: f64,
 }
 
 /// A window with more finds than expected.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Window {
+pub(in crate::reading) struct Window {
     /// Its cells.
-    pub(super) cells: Vec<usize>,
-    pub(super) finds: u32,
+    pub(in crate::reading) cells: Vec<usize>,
+    pub(in crate::reading) finds: u32,
     /// By its share of the effort, without the margin.
-    pub(super) expected: f64,
+    pub(in crate::reading) expected: f64,
     /// Beyond the margin.
-    pub(super) log_ratio: f64,
-    pub(super) p: f64,
+    pub(in crate::reading) log_ratio: f64,
+    pub(in crate::reading) p: f64,
     /// Which shape and how many of its rings.
-    pub(super) shape: usize,
-    pub(super) rings: usize,
-    pub(super) middle: usize,
+    pub(in crate::reading) shape: usize,
+    pub(in crate::reading) rings: usize,
+    pub(in crate::reading) middle: usize,
 }
 
 /// Where its windows can be laid and what to expect in each.
 struct Plan {
     windows: Vec<Runs>,
-    /// Cells of a step along the shore.
+    /// EffortGrid of a step along the shore.
     width: usize,
     rows: Vec<Row>,
     /// For each trial the finds expected; infinite where the window does not fit.
@@ -82,18 +74,18 @@ struct Plan {
 
 /// What a scan gave.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct Scanned {
+pub(in crate::reading) struct Scanned {
     /// Chance of a window as strong as the strongest; `None` when none exceeded its expectation.
-    pub(super) p: Option<f64>,
+    pub(in crate::reading) p: Option<f64>,
     /// Windows with a p-value as good as asked for, that were accepted and share no cell; likeliest
     /// first.
-    pub(super) windows: Vec<Window>,
+    pub(in crate::reading) windows: Vec<Window>,
 }
 
 /// Scans a grid with windows of the shapes. `accept` may turn a window down for reasons of its own;
 /// the next likeliest in its place is then tried.
-pub(super) fn scan(
-    cells: &Cells,
+pub(in crate::reading) fn scan(
+    cells: &EffortGrid,
     shapes: &[Shape],
     settings: &Settings,
     progress: &Progress,
@@ -109,13 +101,13 @@ pub(super) fn scan(
     let across = offsets().map(|o| o.1.unsigned_abs()).max().unwrap_or(0);
     let grid = Padded::new(cells, along as usize, across as usize);
     let plan = Plan::new(&grid, cells, shapes, total, ground, settings);
-    let seen = plan.all(&mut Counts::new(&grid), &grid.lay(&cells.finds));
+    let seen = plan.all(&mut RunningSums::new(&grid), &grid.lay(&cells.finds));
     let Some(first) = seen.first() else { return Ok(Scanned::default()) };
     let draw = Draw::new(&grid, &cells.effort);
     let largest = (0..settings.replicates)
         .into_par_iter()
         .map_init(
-            || (vec![0; grid.len], Counts::new(&grid)),
+            || (vec![0; grid.len], RunningSums::new(&grid)),
             |(finds, counts), n| {
                 progress.check()?;
                 let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
@@ -160,7 +152,7 @@ struct Seen {
 const ROUGHLY: f64 = 0.999;
 
 impl Plan {
-    fn new(grid: &Padded, cells: &Cells, shapes: &[Shape], total: u32, ground: f64, settings: &Settings) -> Self {
+    fn new(grid: &Padded, cells: &EffortGrid, shapes: &[Shape], total: u32, ground: f64, settings: &Settings) -> Self {
         let step = |(along, across): &(i32, i32)| *along as isize * grid.width as isize + *across as isize;
         let mut windows = Vec::new();
         for (shape, s) in shapes.iter().enumerate() {
@@ -223,7 +215,7 @@ impl Plan {
     ///
     /// As ln x <= x - 1, a ratio is at most (c - e)^2 N / (e (N - e)): where that is no more than the
     /// largest so far there is no need of logarithms.
-    fn largest(&self, counts: &mut Counts, finds: &[u32]) -> f64 {
+    fn largest(&self, counts: &mut RunningSums, finds: &[u32]) -> f64 {
         counts.sum(finds, self.width);
         let mut largest = 0.0_f64;
         for row in &self.rows {
@@ -247,7 +239,7 @@ impl Plan {
     }
 
     /// Every window with more finds than expected and allowed for, likeliest first.
-    fn all(&self, counts: &mut Counts, finds: &[u32]) -> Vec<Seen> {
+    fn all(&self, counts: &mut RunningSums, finds: &[u32]) -> Vec<Seen> {
         counts.sum(finds, self.width);
         let mut seen = Vec::new();
         for row in &self.rows {
@@ -263,7 +255,7 @@ impl Plan {
         seen
     }
 
-    fn window(&self, grid: &Padded, cells: &Cells, seen: Seen, p: f64) -> Window {
+    fn window(&self, grid: &Padded, cells: &EffortGrid, seen: Seen, p: f64) -> Window {
         let Runs { shape, rings, ends } = &self.windows[seen.window];
         let places = ends.iter().flat_map(|(first, end)| (*first..*end).step_by(self.width));
         let inside: Vec<usize> =
@@ -283,8 +275,8 @@ impl Plan {
 
 #[cfg(test)]
 mod tests {
-    use super::super::window::{ellipses, strips};
     use super::*;
+    use crate::reading::scan::window::{ellipses, strips};
     use proptest::prelude::*;
     use rand::RngExt;
     use rand_distr::Distribution;
@@ -295,13 +287,13 @@ mod tests {
     }
 
     /// 40 by 20 cells of uneven effort and finds in proportion to it.
-    fn even(seed: u64, finds: u32) -> Cells {
+    fn even(seed: u64, finds: u32) -> EffortGrid {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         // A biased walker: nearly all effort in one corner.
         let effort: Vec<f64> =
             (0..800).map(|n| if n / 20 < 10 && n % 20 < 8 { 25.0 } else { f64::from(rng.random_range(0_u8..3)) }).collect();
         let draw = WeightedAliasIndex::new(effort.clone()).unwrap();
-        let mut cells = Cells { across_count: 20, effort, finds: vec![0; 800] };
+        let mut cells = EffortGrid { across_count: 20, effort, finds: vec![0; 800] };
         (0..finds).for_each(|_| cells.finds[draw.sample(&mut rng)] += 1);
         cells
     }
@@ -311,7 +303,7 @@ mod tests {
     }
 
     /// The largest ratio by the definition, window by window.
-    fn by_definition(cells: &Cells, shapes: &[Shape], least: u32) -> f64 {
+    fn by_definition(cells: &EffortGrid, shapes: &[Shape], least: u32) -> f64 {
         let (total, ground) = (f64::from(cells.finds.iter().sum::<u32>()), cells.effort.iter().sum::<f64>());
         let (across, along) = (cells.across_count as i32, (cells.effort.len() / cells.across_count) as i32);
         let mut largest = 0.0_f64;
@@ -345,7 +337,7 @@ mod tests {
             laid in prop::collection::vec((0_u8..4, 0_u32..6, 0_u8..20), 1..120),
         ) {
             let rows = laid.len().div_ceil(across);
-            let mut cells = Cells { across_count: across, effort: vec![0.0; rows * across], finds: vec![0; rows * across] };
+            let mut cells = EffortGrid { across_count: across, effort: vec![0.0; rows * across], finds: vec![0; rows * across] };
             for (n, (effort, finds, rich)) in laid.iter().enumerate().filter(|(_, l)| l.0 > 0) {
                 cells.effort[n] = f64::from(*effort) * 1.7;
                 cells.finds[n] = if *rich == 0 { 40 } else { *finds };
@@ -356,16 +348,16 @@ mod tests {
             prop_assume!(total >= 3);
             let grid = Padded::new(&cells, 6, 3);
             let plan = Plan::new(&grid, &cells, &shapes, total, ground, &settings());
-            let largest = plan.largest(&mut Counts::new(&grid), &grid.lay(&cells.finds));
+            let largest = plan.largest(&mut RunningSums::new(&grid), &grid.lay(&cells.finds));
             let truth = by_definition(&cells, &shapes, 3);
             prop_assert!((largest - truth).abs() < 1e-9 * truth.max(1.0), "{largest} {truth}");
-            let first = plan.all(&mut Counts::new(&grid), &grid.lay(&cells.finds)).first().map_or(0.0, |s| s.ratio);
+            let first = plan.all(&mut RunningSums::new(&grid), &grid.lay(&cells.finds)).first().map_or(0.0, |s| s.ratio);
             prop_assert_eq!(first, largest);
             prop_assert_eq!(found.p.is_some(), truth > 0.0);
             // A margin leaves fewer windows, each with a number for its ratio; one hardly above what is allowed for may
             // come out below zero by rounding.
             let wary = Plan::new(&grid, &cells, &shapes, total, ground, &Settings { margin: 1.15, ..settings() });
-            let all = wary.all(&mut Counts::new(&grid), &grid.lay(&cells.finds));
+            let all = wary.all(&mut RunningSums::new(&grid), &grid.lay(&cells.finds));
             prop_assert!(all.iter().all(|s| s.ratio >= -1e-9 && s.ratio <= truth + 1e-9 * truth.max(1.0)));
         }
     }
@@ -373,7 +365,7 @@ mod tests {
     #[test]
     fn the_ratio_is_kulldorff_s() {
         // Two cells, effort 1 and 3, finds 6 and 2: c = 6, e = 2, N = 8.
-        let cells = Cells { across_count: 1, effort: vec![1.0, 3.0], finds: vec![6, 2] };
+        let cells = EffortGrid { across_count: 1, effort: vec![1.0, 3.0], finds: vec![6, 2] };
         let found =
             scan(&cells, &[Shape { rings: vec![vec![(0, 0)]] }], &settings(), &Progress::new(), |_| true).unwrap().windows;
         let by_hand = 6.0 * (6.0_f64 / 2.0).ln() + 2.0 * (2.0_f64 / 6.0).ln();
@@ -439,7 +431,7 @@ mod tests {
     #[test]
     fn the_margin_is_the_ratio_of_the_rates_inside_and_outside() {
         // Two cells, effort 1 and 3, 8 finds: twice as rich inside, 8 x 2 / (2 + 3) = 3.2 are expected there.
-        let cells = Cells { across_count: 1, effort: vec![1.0, 3.0], finds: vec![6, 2] };
+        let cells = EffortGrid { across_count: 1, effort: vec![1.0, 3.0], finds: vec![6, 2] };
         let settings = Settings { margin: 2.0, worst_p: 1.0, ..settings() };
         let found = scan(&cells, &[Shape { rings: vec![vec![(0, 0)]] }], &settings, &Progress::new(), |_| true).unwrap().windows;
         let by_hand = 6.0 * (6.0_f64 / 3.2).ln() + 2.0 * (2.0_f64 / 4.8).ln();
@@ -448,7 +440,7 @@ mod tests {
 
     #[test]
     fn nothing_to_scan() {
-        let none = Cells { across_count: 2, effort: vec![0.0; 4], finds: vec![0; 4] };
+        let none = EffortGrid { across_count: 2, effort: vec![0.0; 4], finds: vec![0; 4] };
         assert!(scan(&none, &round(), &settings(), &Progress::new(), |_| true).unwrap().windows.is_empty());
         let p = Progress::new();
         p.cancel();

@@ -22,12 +22,10 @@
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::cluster::Of;
-use super::ground::{Covered, Laid};
-use super::visits::Visits;
-use super::{Ground, Params};
 use crate::book::Uid;
 use crate::chance::Shrinkage;
+use crate::reading::given::{Covered, CoveredCell, Ground, Of, PlacedFinds, Visits};
+use crate::reading::params::Params;
 
 /// How ground that was swept fills up again, as the finds themselves show it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -58,7 +56,7 @@ struct Stay {
 }
 
 /// The ground covered, ready to be weighed for any choice of finds.
-pub(super) struct Weighing<'a> {
+pub(in crate::reading) struct Weighing<'a> {
     covered: &'a Covered,
     visits: &'a Visits<'a>,
     /// In order of cell and then of time.
@@ -66,7 +64,7 @@ pub(super) struct Weighing<'a> {
     /// The stay that each visit belongs to, [`NO_STAY`] for none.
     stay_of: Vec<u32>,
     stated: f64,
-    pub(super) renewal: Option<Renewal>,
+    pub(in crate::reading) renewal: Option<Renewal>,
 }
 
 const NO_STAY: u32 = u32::MAX;
@@ -74,10 +72,10 @@ const NO_STAY: u32 = u32::MAX;
 impl<'a> Weighing<'a> {
     /// Finds how ground renews itself. `of_square` tells the cell of each square and `of_find` that of
     /// each find, both of `cell_m` metres: finer than a receiver's error nothing can be told.
-    pub(super) fn new(
+    pub(in crate::reading) fn new(
         ground: &Ground<'a>,
         visits: &'a Visits<'a>,
-        laid: &Laid,
+        laid: &PlacedFinds,
         params: &Params,
         cell_m: f64,
         of_square: &[Option<usize>],
@@ -161,9 +159,9 @@ impl<'a> Weighing<'a> {
 
     /// For each square of the ground covered, effort in proportion to the finds it would give by
     /// chance.
-    pub(super) fn effort(&self, laid: &Laid, of: Of) -> Vec<f64> {
+    pub(in crate::reading) fn effort(&self, laid: &PlacedFinds, of: Of) -> Vec<f64> {
         if self.stays.is_empty() {
-            let worth = |c: &super::CoveredCell| c.swept_m2.max(0.0) * (1.0 - (1.0 - self.stated).powf(c.passes.max(1.0)));
+            let worth = |c: &CoveredCell| c.swept_m2.max(0.0) * (1.0 - (1.0 - self.stated).powf(c.passes.max(1.0)));
             return self.covered.cells.iter().map(worth).collect();
         }
         let (d, days) = self.renewal.map_or((self.stated, None), |r| (r.found_per_pass, r.days));

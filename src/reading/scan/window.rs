@@ -1,73 +1,44 @@
 //! Windows of a scan: shapes, and how finds in them are counted by running sums.
 
-use super::scan::Cells;
+use super::grid::Padded;
 
 /// A window's shape: nested rings of cells, each as offsets from the middle.
 #[derive(Debug, Clone)]
-pub(super) struct Shape {
-    pub(super) rings: Vec<Vec<(i32, i32)>>,
+pub(in crate::reading) struct Shape {
+    pub(in crate::reading) rings: Vec<Vec<(i32, i32)>>,
 }
 
 /// A window as runs of cells along the shore, one or more for each step across: what lies in a run is the
 /// difference of two running sums.
-pub(super) struct Runs {
-    pub(super) shape: usize,
-    pub(super) rings: usize,
+pub(in crate::reading) struct Runs {
+    pub(in crate::reading) shape: usize,
+    pub(in crate::reading) rings: usize,
     /// Steps from the middle to the first cell of the run and to the one after its last.
-    pub(super) ends: Vec<(isize, isize)>,
+    pub(in crate::reading) ends: Vec<(isize, isize)>,
 }
 
 /// Cells side by side across the shore, from the first with effort to the last.
-pub(super) struct Row {
+pub(in crate::reading) struct Row {
     /// Place of the first in the padded grid.
-    pub(super) from: usize,
-    pub(super) len: usize,
+    pub(in crate::reading) from: usize,
+    pub(in crate::reading) len: usize,
     /// Where its trials begin: those of each window for all its cells, one window after the other.
-    pub(super) trials: usize,
-}
-
-/// The grid with a margin, so that no window runs off it.
-pub(super) struct Padded {
-    pub(super) width: usize,
-    pub(super) len: usize,
-    /// Where each cell lies in it.
-    pub(super) place: Vec<usize>,
-    /// Which cell lies at each place.
-    pub(super) cell: Vec<Option<u32>>,
-}
-
-impl Padded {
-    pub(super) fn new(cells: &Cells, along: usize, across: usize) -> Self {
-        let rows = cells.effort.len() / cells.across_count.max(1);
-        let width = cells.across_count + 2 * across;
-        let len = (rows + 2 * along) * width;
-        let place: Vec<usize> =
-            (0..cells.effort.len()).map(|n| (n / cells.across_count + along) * width + n % cells.across_count + across).collect();
-        let mut cell = vec![None; len];
-        place.iter().enumerate().for_each(|(n, place)| cell[*place] = Some(n as u32));
-        Self { width, len, place, cell }
-    }
-
-    pub(super) fn lay<T: Copy + Default>(&self, values: &[T]) -> Vec<T> {
-        let mut laid = vec![T::default(); self.len];
-        self.place.iter().zip(values).for_each(|(place, v)| laid[*place] = *v);
-        laid
-    }
+    pub(in crate::reading) trials: usize,
 }
 
 /// Finds as running sums along the shore, with room to count in.
-pub(super) struct Counts {
+pub(in crate::reading) struct RunningSums {
     /// Finds in all cells before each, at the same step across.
     before: Vec<u32>,
     inside: Vec<u32>,
 }
 
-impl Counts {
-    pub(super) fn new(grid: &Padded) -> Self {
+impl RunningSums {
+    pub(in crate::reading) fn new(grid: &Padded) -> Self {
         Self { before: vec![0; grid.len + grid.width], inside: Vec::new() }
     }
 
-    pub(super) fn sum(&mut self, finds: &[u32], width: usize) {
+    pub(in crate::reading) fn sum(&mut self, finds: &[u32], width: usize) {
         for from in (0..finds.len()).step_by(width.max(1)) {
             let (done, next) = self.before.split_at_mut(from + width);
             for ((next, done), find) in next.iter_mut().zip(&done[from..]).zip(&finds[from..from + width]) {
@@ -77,7 +48,7 @@ impl Counts {
     }
 
     /// Finds in one window laid round each cell of a row.
-    pub(super) fn count(&mut self, row: &Row, window: &Runs) -> &[u32] {
+    pub(in crate::reading) fn count(&mut self, row: &Row, window: &Runs) -> &[u32] {
         self.inside.clear();
         self.inside.resize(row.len, 0);
         for (first, end) in &window.ends {
@@ -91,7 +62,7 @@ impl Counts {
 }
 
 /// The cells of the first rings of a shape as runs along the shore.
-pub(super) fn runs(shape: &Shape, rings: usize, width: isize) -> Vec<(isize, isize)> {
+pub(in crate::reading) fn runs(shape: &Shape, rings: usize, width: isize) -> Vec<(isize, isize)> {
     let mut cells: Vec<(i32, i32)> = shape.rings[..rings].iter().flatten().map(|(along, across)| (*across, *along)).collect();
     cells.sort_unstable();
     let place = |(across, along): (i32, i32)| along as isize * width + across as isize;
@@ -100,7 +71,7 @@ pub(super) fn runs(shape: &Shape, rings: usize, width: isize) -> Vec<(isize, isi
 }
 
 /// Ellipses along the shore, `stretch` times as long as wide, at each of the half widths, cells.
-pub(super) fn ellipses(stretch: f64, half_widths: &[f64]) -> Shape {
+pub(in crate::reading) fn ellipses(stretch: f64, half_widths: &[f64]) -> Shape {
     let far = half_widths.iter().fold(0.0_f64, |m, r| m.max(*r));
     let (along, across) = ((far * stretch).floor() as i32, far.floor() as i32);
     let mut rings = vec![Vec::new(); half_widths.len()];
@@ -116,7 +87,7 @@ pub(super) fn ellipses(stretch: f64, half_widths: &[f64]) -> Shape {
 }
 
 /// Strips along the shore of one width and growing half lengths, cells; both ends counted.
-pub(super) fn strips(width: i32, half_lengths: &[i32]) -> Shape {
+pub(in crate::reading) fn strips(width: i32, half_lengths: &[i32]) -> Shape {
     let from = -(width / 2);
     let mut before = -1;
     let mut rings = Vec::new();

@@ -10,13 +10,14 @@ use geo::{Distance, Euclidean};
 use geo_types::{Coord, Point};
 use serde::{Deserialize, Serialize};
 
-use super::cluster::{Counts, Of};
-use super::ground::{Laid, Placed};
-use super::outings::Outings;
-use super::{Ground, Habit, HotSpot, Params, ScourLine};
+use super::habit::Habit;
+use super::scour::ScourLine;
 use crate::book::ZoneUse;
 use crate::chance::{Fisher, fisher_exact};
 use crate::earth::{Local, LonLat};
+use crate::reading::given::{Counts, Ground, Of, Outings, Placed, PlacedFinds};
+use crate::reading::params::Params;
+use crate::reading::scan::HotSpot;
 use crate::shore::{Shore, ShorePoint};
 
 /// A place where people lose things.
@@ -67,9 +68,9 @@ const NEAR_M: f64 = 40.0;
 const COMPACT_M: f64 = 25.0;
 
 /// The drop zones among the hot spots, in their order.
-pub(super) fn drop_zones(
+pub(in crate::reading) fn drop_zones(
     ground: &Ground,
-    laid: &Laid,
+    laid: &PlacedFinds,
     outings: &Outings,
     spots: &[HotSpot],
     lines: &[ScourLine],
@@ -100,19 +101,26 @@ pub(super) fn drop_zones(
 }
 
 /// Whether a hot spot of all finds is no larger than a drop zone and holds both weights in earnest.
-pub(super) fn is_compact_and_mixed(spot: &HotSpot) -> bool {
+pub(in crate::reading) fn is_compact_and_mixed(spot: &HotSpot) -> bool {
     let c = spot.counts;
     let compact = spot.of == Of::All && spot.half_along_m <= COMPACT_M.min(2.0 * spot.half_across_m);
     compact && c.heavy.min(c.light) * 4 >= c.heavy + c.light && c.heavy > 0
 }
 
-fn judge(ground: &Ground, laid: &Laid, outings: &Outings, shore: &Shore, spot: &HotSpot, params: &Params) -> Option<DropZone> {
+fn judge(
+    ground: &Ground,
+    laid: &PlacedFinds,
+    outings: &Outings,
+    shore: &Shore,
+    spot: &HotSpot,
+    params: &Params,
+) -> Option<DropZone> {
     // Both are in order of uid.
     let places = spot.uids.iter().filter_map(|uid| laid.finds.binary_search_by_key(uid, |f| f.uid).ok());
     let members: Vec<(&Placed, Option<usize>)> = places.map(|n| (&laid.finds[n], outings.of_find[n])).collect();
     let inside: Vec<&Placed> = members.iter().map(|(f, _)| *f).collect();
-    let own = Counts::of(inside.iter().copied());
-    let rest = Counts::of(&laid.finds).without(own);
+    let own = Counts::tally(inside.iter().copied());
+    let rest = Counts::tally(&laid.finds).without(own);
     let table = [[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]];
     let shares_test = fisher_exact(table);
     let times = || inside.iter().filter_map(|f| f.time);
@@ -132,7 +140,7 @@ fn judge(ground: &Ground, laid: &Laid, outings: &Outings, shore: &Shore, spot: &
         by_month[month.min(11)] += 1;
         by_weekday[day.min(6)] += 1;
     }
-    let habit = Habit::of(outings, &members, spot, &zone, params);
+    let habit = Habit::in_spot(outings, &members, spot, &zone, params);
     let n = inside.len() as f64;
     let centre =
         inside.iter().fold(Local::default(), |c, f| Local::new(c.east_m + f.at.east_m / n, c.north_m + f.at.north_m / n));

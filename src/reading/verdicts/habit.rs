@@ -11,9 +11,9 @@ use rand_chacha::ChaCha8Rng;
 use rand_distr::{Binomial, Distribution as _};
 use serde::{Deserialize, Serialize};
 
-use super::ground::Placed;
-use super::outings::Outings;
-use super::{HotSpot, Params};
+use crate::reading::given::{Outings, Placed};
+use crate::reading::params::Params;
+use crate::reading::scan::HotSpot;
 use crate::shore::ShorePoint;
 
 /// Finds of a place by month and by day of the week, and how they would fall by the searching alone.
@@ -42,7 +42,7 @@ const LEAST_FINDS: usize = 10;
 
 impl Habit {
     /// Of the finds in a hot spot.
-    pub(super) fn of(
+    pub(in crate::reading) fn in_spot(
         outings: &Outings,
         inside: &[(&Placed, Option<usize>)],
         spot: &HotSpot,

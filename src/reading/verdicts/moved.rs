@@ -7,9 +7,8 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::Ground;
-use super::ground::Placed;
 use crate::chance::Mean;
+use crate::reading::given::{Ground, Placed};
 use crate::shore::ShorePoint;
 
 /// A scour line between two storms.
@@ -37,7 +36,12 @@ pub struct LineState {
 const LEAST_FINDS: usize = 4;
 
 /// The states of a line in order of time, of its heavy finds with their place and across at the line's middle.
-pub(super) fn states(ground: &Ground, members: &[(&Placed, ShorePoint)], slant: f64, middle_along_m: f64) -> Vec<LineState> {
+pub(in crate::reading) fn states(
+    ground: &Ground,
+    members: &[(&Placed, ShorePoint)],
+    slant: f64,
+    middle_along_m: f64,
+) -> Vec<LineState> {
     let mut storms: Vec<_> = ground.book.storms_of(ground.setting.beach.uid);
     storms.retain(|s| s.span().is_some());
     storms.sort_by_key(|s| (s.span(), s.uid));

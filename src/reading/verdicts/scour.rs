@@ -1,6 +1,6 @@
 //! Scour lines: strips where the sea has left heavy targets behind.
 //!
-//! The scan of [`scan`](super::scan) is run on heavy finds over cells of along and *level*, with
+//! The scan of [`scan`](crate::reading::scan) is run on heavy finds over cells of along and *level*, with
 //! strips that hold a narrow range of level and run along the shore: a line sorted by the sea keeps
 //! its level where the sand bends. A strip becomes a scour line if it is more than luck after all
 //! scans are allowed for, if its finds are heavier than those of the rest of the beach (Fisher's
@@ -9,17 +9,16 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::cluster::{LevelRange, Of, level_range, main_band};
-use super::ground::{Laid, Placed};
-use super::hot_spot::{ScanRun, by_cell, finds_in, outings_of, settings};
-use super::scan::{Cells, Window, scan};
-use super::weighed::Weighing;
-use super::window::{Shape, strips};
-use super::{Counts, Ground, LineState, Params, Rate, ReadingError};
+use super::moved::{LineState, states};
 use crate::Progress;
 use crate::book::Uid;
 use crate::chance::{Fisher, fisher_exact};
 use crate::earth::LonLat;
+use crate::reading::error::ReadingError;
+use crate::reading::given::{Counts, Ground, LevelRange, Of, Placed, PlacedFinds, level_range, main_band, outings_of};
+use crate::reading::params::Params;
+use crate::reading::rates::{Rate, in_band, round_up};
+use crate::reading::scan::{EffortGrid, ScanRun, Shape, Weighing, Window, by_cell, finds_in, scan, settings, strips};
 use crate::shore::{Shore, ShorePoint};
 
 /// A shore-parallel line where heavy targets gather.
@@ -99,7 +98,7 @@ struct Levels {
 }
 
 impl Levels {
-    fn new(ground: &Ground, laid: &Laid, shore: &Shore, weighing: &Weighing) -> Option<Self> {
+    fn new(ground: &Ground, laid: &PlacedFinds, shore: &Shore, weighing: &Weighing) -> Option<Self> {
         let covered = ground.covered?;
         // Large squares are taken apart, as a level changes within them.
         let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
@@ -161,7 +160,7 @@ struct Leveled<'a> {
 }
 
 impl<'a> Leveled<'a> {
-    fn new(laid: &'a Laid, shore: &Shore, levels: &Levels) -> Self {
+    fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels) -> Self {
         let on_ground = |f: &'a Placed| {
             let s = shore.to_shore(f.at);
             Some(((f, s), levels.cell_of(s.along_m, f.land_m?)?))
@@ -169,7 +168,7 @@ impl<'a> Leveled<'a> {
         let (finds, cells): (Vec<_>, Vec<_>) = laid.finds.iter().filter_map(on_ground).unzip();
         let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.effort.len());
         let of = |own: &Vec<usize>| own.iter().map(|n| finds[*n]).collect::<Vec<(&Placed, ShorePoint)>>();
-        let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::of(of(own).into_iter().map(|f| f.0))).collect();
+        let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::tally(of(own).into_iter().map(|f| f.0))).collect();
         let heavy =
             |own: &Vec<usize>| of(own).into_iter().filter(|(f, _)| Of::Heavy.takes(f.weight)).map(|(_, s)| s.along_m).collect();
         let heavy = by_cell.iter().map(heavy).collect();
@@ -189,9 +188,9 @@ fn fall(pieces: &[(f64, f64, f64, f64, f64)]) -> Option<f64> {
 }
 
 /// Scans heavy finds for strips. The q-values are set later, when all scans are known.
-pub(super) fn scour_lines(
+pub(in crate::reading) fn scour_lines(
     ground: &Ground,
-    laid: &Laid,
+    laid: &PlacedFinds,
     weighing: &Weighing,
     params: &Params,
     progress: &Progress,
@@ -205,7 +204,7 @@ pub(super) fn scour_lines(
         return Ok((None, Vec::new()));
     }
     let shapes: Vec<Shape> = WIDTHS.iter().map(|w| strips(*w, &HALF_LENGTHS)).collect();
-    let cells = Cells { across_count: levels.across_count, effort: levels.effort.clone(), finds };
+    let cells = EffortGrid { across_count: levels.across_count, effort: levels.effort.clone(), finds };
     let whole = |w: &Window| matches!(describe(ground, shore, &levels, &placed, w, true), Ok(Some(_)));
     let scanned = scan(&cells, &shapes, &settings(params, 3), progress, whole)?;
     let run = ScanRun {
@@ -276,7 +275,7 @@ fn describe(
     let (ends, slant) = through(&heavy, from_along_m, to_along_m);
     let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
     let (band, _) = main_band(ground, &members);
-    let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", super::band::in_band(b)));
+    let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", in_band(b)));
     Ok(Some(ScourLine {
         number: 0,
         line: ends.iter().map(|s| shore.to_lonlat(*s)).collect::<Result<_, _>>()?,
@@ -290,7 +289,7 @@ fn describe(
         counts,
         expected_heavy: window.expected,
         surer: rate_heavy.map_or_else(String::new, |r| {
-            format!("another {} m² swept {place} would halve the interval of its rate", super::band::round_up(r.to_halve_m2))
+            format!("another {} m² swept {place} would halve the interval of its rate", round_up(r.to_halve_m2))
         }),
         rate_heavy,
         heavy_share: share(counts).unwrap_or(1.0),
@@ -301,7 +300,7 @@ fn describe(
         q: 1.0,
         outings: outings_of(&members),
         storms: storms_before(ground, &members),
-        states: super::moved::states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
+        states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
     }))
 }
 

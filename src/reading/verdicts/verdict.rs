@@ -6,13 +6,15 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{HotSpot, Of, Reading};
 use crate::book::Uid;
+use crate::reading::given::Of;
+use crate::reading::scan::HotSpot;
+use crate::reading::whole::Reading;
 
 /// What a verdict says the ground is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Told {
+pub enum Pattern {
     /// A scour line; the place is one of [`Reading::scour_lines`].
     ScourLine(usize),
     /// A drop zone; the place is one of [`Reading::hot_spots`].
@@ -25,7 +27,7 @@ pub enum Told {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Verdict {
     /// What it is and where it stands in the reading.
-    pub told: Told,
+    pub told: Pattern,
     /// Chance of so strong a sign by luck, all scans allowed for.
     pub q: f64,
     /// Log likelihood ratio against even ground: ranks verdicts that chance hardly ever gives.
@@ -39,13 +41,13 @@ pub struct Verdict {
 pub fn ranked(reading: &Reading, of: Of) -> Vec<Verdict> {
     let zone_of = |s: &HotSpot| s.of == Of::All && reading.drop_zones.iter().any(|z| z.hot_spot == s.number);
     let lines = reading.scour_lines.iter().enumerate().filter(|_| of != Of::Light).map(|(n, l)| Verdict {
-        told: Told::ScourLine(n),
+        told: Pattern::ScourLine(n),
         q: l.q,
         log_likelihood_ratio: l.log_likelihood_ratio,
         also: Vec::new(),
     });
     let spot = |n: usize, s: &HotSpot| Verdict {
-        told: if zone_of(s) { Told::DropZone(n) } else { Told::HotSpot(n) },
+        told: if zone_of(s) { Pattern::DropZone(n) } else { Pattern::HotSpot(n) },
         q: s.q,
         log_likelihood_ratio: s.log_likelihood_ratio,
         also: Vec::new(),
@@ -56,11 +58,11 @@ pub fn ranked(reading: &Reading, of: Of) -> Vec<Verdict> {
         .enumerate()
         .filter(|(_, s)| of == Of::All || s.of == of)
         .map(|(n, s)| spot(n, s))
-        .partition(|v| matches!(v.told, Told::DropZone(_)));
+        .partition(|v| matches!(v.told, Pattern::DropZone(_)));
     let mut told: Vec<Verdict> = lines.chain(zones).collect();
     sort(&mut spots);
     for verdict in spots {
-        let Told::HotSpot(n) = verdict.told else { continue };
+        let Pattern::HotSpot(n) = verdict.told else { continue };
         match told.iter_mut().find(|other| covers(reading, other.told, n)) {
             Some(other) => other.also.push(n),
             None => told.push(verdict),
@@ -78,60 +80,19 @@ fn sort(verdicts: &mut [Verdict]) {
 }
 
 /// Whether what is told already holds most of a hot spot's finds, or the hot spot most of its.
-fn covers(reading: &Reading, told: Told, spot: usize) -> bool {
+fn covers(reading: &Reading, told: Pattern, spot: usize) -> bool {
     let Some(spot) = reading.hot_spots.get(spot) else { return false };
     let (uids, of_spot): (&[Uid], usize) = match told {
         // A scour line counts heavy finds only.
-        Told::ScourLine(n) => match reading.scour_lines.get(n) {
+        Pattern::ScourLine(n) => match reading.scour_lines.get(n) {
             Some(line) => (&line.uids, spot.counts.heavy),
             None => return false,
         },
-        Told::DropZone(n) | Told::HotSpot(n) => match reading.hot_spots.get(n) {
+        Pattern::DropZone(n) | Pattern::HotSpot(n) => match reading.hot_spots.get(n) {
             Some(other) => (&other.uids, spot.uids.len()),
             None => return false,
         },
     };
     let shared = uids.iter().filter(|u| spot.uids.binary_search(u).is_ok()).count();
     2 * shared > of_spot.min(uids.len()) && shared > 0
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::demo::Planting;
-    use crate::reading::{Covered, Ground, Params, read};
-    use crate::shore::Setting;
-    use crate::{Progress, effort};
-
-    /// An invented beach with planted patterns: every hot spot is told once, on its own or with another.
-    #[test]
-    fn every_hot_spot_is_told_once_and_the_strongest_stands_first() {
-        let made = Planting::patterned(3).make().unwrap();
-        let book = made.book().unwrap();
-        let setting = Setting::of(&book, made.beach.uid).unwrap();
-        let covered = Covered::of(&book, &setting, &effort::Params::default(), &Progress::new()).unwrap();
-        let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
-        let reading = read(&ground, &Params { replicates: 99, ..Params::default() }, &Progress::new()).unwrap();
-        let verdicts = ranked(&reading, Of::All);
-        assert!(verdicts.is_sorted_by_key(|v| v.q));
-        assert!(verdicts.windows(2).all(|w| w[0].q < w[1].q || w[0].log_likelihood_ratio >= w[1].log_likelihood_ratio));
-        let mut spots: Vec<usize> = verdicts
-            .iter()
-            .flat_map(|v| match v.told {
-                Told::DropZone(n) | Told::HotSpot(n) => vec![n],
-                Told::ScourLine(_) => vec![],
-            })
-            .chain(verdicts.iter().flat_map(|v| v.also.iter().copied()))
-            .collect();
-        spots.sort_unstable();
-        assert_eq!(spots, (0..reading.hot_spots.len()).collect::<Vec<_>>());
-        let lines = verdicts.iter().filter(|v| matches!(v.told, Told::ScourLine(_))).count();
-        assert_eq!(lines, reading.scour_lines.len());
-        assert!(
-            ranked(&reading, Of::Light)
-                .iter()
-                .all(|v| matches!(v.told, Told::HotSpot(n) if reading.hot_spots[n].of == Of::Light))
-        );
-        assert!(lines > 0 && verdicts.iter().any(|v| !v.also.is_empty()), "a hot spot of heavy finds lies on a line");
-    }
 }
