@@ -8,6 +8,7 @@
 pub mod app;
 pub mod bench;
 pub mod book;
+pub mod chance;
 pub mod cli;
 pub mod demo;
 pub mod earth;
@@ -22,5 +23,6 @@ pub mod shore;
 pub mod store;
 pub mod sun;
 pub mod tide;
+pub mod trial;
 
 pub use progress::{Cancelled, Progress};

@@ -2,11 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
 
-use scourline::bench::{
-    Common, DepthGauge, Evidence, Isotonic, Learned, Logistic, Mix, Scatter, Share, Sounded, Variance, growth, median_interval,
-    trigamma,
-};
+use scourline::bench::{DepthGauge, Evidence, Learned, Mix, Scatter, Sounded, growth};
 use scourline::book::{Find, Kind, Uid};
+use scourline::chance::{Common, Isotonic, Logistic, Share, Variance, median_interval, trigamma};
 use scourline::earth::LonLat;
 use serde_json::Value;
 
@@ -138,7 +136,7 @@ fn with_much_data_it_is_gaussian_bayes() {
     let finds: Vec<Find> = labels.iter().map(|l| find(*l)).collect();
     let evidence = Evidence::from_records([], finds.iter().zip(list(&case["numbers"])));
     let learned = Learned::from_evidence(evidence, "one".into(), DepthGauge::from_pairs(vec![(1, 0.1), (2, 0.2)])).unwrap();
-    let mix = Mix::of(finds.iter().map(|f| f.kind.clone()));
+    let mix = Mix::from_kinds(finds.iter().map(|f| f.kind.clone()));
     for (ask, want) in list(&case["ask"]).iter().zip(table(&case["want"])) {
         let ids = [*ask as i32];
         let told = learned.may_be(&Sounded { target_ids: &ids, ..Sounded::default() }, &mix).unwrap();

@@ -46,7 +46,7 @@ fn book_with(setups: &[&Setup], readings: Vec<BenchReading>) -> Book {
 fn one_reading_teaches_with_care_and_none_teaches_nothing() {
     let setup = Setup::new("Only");
     let book = book_with(&[&setup], vec![reading(setup.uid, Some("coin"), 0.0, &[-7], None)]);
-    let learned = Learned::of(&book, setup.uid).unwrap();
+    let learned = Learned::from_book(&book, setup.uid).unwrap();
     let signature = &learned.signatures[0];
     assert!((signature.centre - -7.0).abs() < 1e-9, "negative IDs and a depth of nothing are fine");
     assert!(signature.care.is_some() && learned.notes.len() == 2, "{learned:?}");
@@ -57,8 +57,8 @@ fn one_reading_teaches_with_care_and_none_teaches_nothing() {
     assert!(told.answers.iter().all(|a| a.chance.is_finite()));
 
     let empty = book_with(&[&setup], Vec::new());
-    assert!(matches!(Learned::of(&empty, setup.uid), Err(BenchError::NothingRead { .. })));
-    assert!(matches!(Learned::of(&empty, Uid::fresh()), Err(BenchError::NoSetup { .. })));
+    assert!(matches!(Learned::from_book(&empty, setup.uid), Err(BenchError::NothingRead { .. })));
+    assert!(matches!(Learned::from_book(&empty, Uid::fresh()), Err(BenchError::NoSetup { .. })));
 }
 
 #[test]
@@ -70,7 +70,7 @@ fn an_empty_series_is_unheard_and_a_bare_hole_is_no_kind() {
         reading(setup.uid, None, 0.15, &[3], None),
         reading(setup.uid, None, 0.15, &[], None),
     ];
-    let learned = Learned::of(&book_with(&[&setup], readings), setup.uid).unwrap();
+    let learned = Learned::from_book(&book_with(&[&setup], readings), setup.uid).unwrap();
     assert_eq!(learned.signatures.len(), 1);
     assert_eq!((learned.signatures[0].unheard, learned.signatures[0].passes), (1, 3));
     assert_eq!((learned.evidence.controls, learned.evidence.controls_heard), (2, 1));
@@ -91,10 +91,10 @@ fn what_scraping_the_top_off_brings_is_told_of_the_same_targets() {
         // Never scraped, so it is no part of the comparison.
         reading(setup.uid, Some("nail"), 0.10, &[3, 4], None),
     ];
-    let learned = Learned::of(&book_with(&[&setup], readings), setup.uid).unwrap();
+    let learned = Learned::from_book(&book_with(&[&setup], readings), setup.uid).unwrap();
     assert_eq!((learned.evidence.scraped.before, learned.evidence.scraped.after), ((1, 2), (2, 2)));
     assert!(learned.notes.iter().any(|n| n.contains("2 of 2 readings were heard; of the same targets before, 1 of 2")));
-    let none = Learned::of(&book_with(&[&setup], vec![after(&[60])]), setup.uid).unwrap();
+    let none = Learned::from_book(&book_with(&[&setup], vec![after(&[60])]), setup.uid).unwrap();
     assert_eq!(none.evidence.scraped.after, (0, 0), "nothing to compare with");
     let deep = BenchReading { scraped_m: Some(9.0), ..after(&[60]) };
     assert!(Book::new().apply(&Edit::Batch(vec![Edit::put(setup.clone()), Edit::put(deep)])).is_err());
@@ -110,10 +110,10 @@ fn set_ups_are_never_mixed() {
         reading(b.uid, Some("nail"), 0.1, &[1], Some(9)),
     ];
     let book = book_with(&[&a, &b], readings);
-    let learned = Learned::of(&book, a.uid).unwrap();
+    let learned = Learned::from_book(&book, a.uid).unwrap();
     assert_eq!(learned.signatures.len(), 1);
     assert!((learned.signatures[0].centre - 60.5).abs() < 1e-9);
-    assert_ne!(learned.name, Learned::of(&book, b.uid).unwrap().name);
+    assert_ne!(learned.name, Learned::from_book(&book, b.uid).unwrap().name);
 }
 
 #[test]
@@ -122,7 +122,7 @@ fn the_gauge_that_reads_full_for_a_shallow_target_is_told() {
     let mut readings: Vec<_> = (1..=6).map(|s| reading(setup.uid, Some("coin"), 0.05 * f64::from(s), &[60], Some(s))).collect();
     readings.push(reading(setup.uid, Some("coin"), 0.31, &[60], Some(6)));
     readings.push(reading(setup.uid, Some("earring"), 0.05, &[15], Some(6)));
-    let learned = Learned::of(&book_with(&[&setup], readings), setup.uid).unwrap();
+    let learned = Learned::from_book(&book_with(&[&setup], readings), setup.uid).unwrap();
     let full = learned.gauge.as_ref().unwrap().full_when_shallow();
     assert_eq!(full.len(), 1);
     assert_eq!((full[0].kind.key(), full[0].depth_m), ("earring", 0.05));
@@ -144,7 +144,7 @@ fn a_signal_needs_the_set_up_of_its_outing_and_becomes_the_find_it_was() {
 
     let undo = book.apply(&dug(&signal, "silver band", Kind::keyed("silver_ring"), Some(0.12))).unwrap();
     assert_eq!((book.signals().len(), book.finds().len()), (0, 1));
-    let learned = Learned::of(&book, setup.uid).unwrap();
+    let learned = Learned::from_book(&book, setup.uid).unwrap();
     let ring = learned.signatures.iter().find(|s| s.kind.key() == "silver_ring").unwrap();
     assert_eq!(ring.finds, 1, "digging improves the model");
     book.apply(&undo).unwrap();

@@ -110,7 +110,7 @@ fn one_world(rng: &mut ChaCha8Rng, on_bench: impl Fn(usize) -> usize, finds: usi
         .collect();
     let evidence = Evidence::from_records(&readings, dug.iter().map(|(f, id)| (f, *id)));
     let learned = Learned::from_evidence(evidence, "invented".into(), DepthGauge::learn(&readings)).unwrap();
-    let mix = Mix::of(dug.iter().map(|(f, _)| f.kind.clone()));
+    let mix = Mix::from_kinds(dug.iter().map(|(f, _)| f.kind.clone()));
     for _ in 0..60 {
         let kind = world.kind(rng);
         let place = world.specimen(kind, rng);
@@ -155,7 +155,7 @@ fn what_was_never_read_is_none_of_these() {
     let readings: Vec<_> = (0..3).map(|n| reading(4, format!("coin {n}"), 0.1, vec![60 + n, 61, 60])).collect();
     let evidence = Evidence::from_records(&readings, []);
     let learned = Learned::from_evidence(evidence, "invented".into(), DepthGauge::learn(&readings)).unwrap();
-    let mix = Mix::of((0..30).map(|_| Kind::keyed("coin")));
+    let mix = Mix::from_kinds((0..30).map(|_| Kind::keyed("coin")));
     let heard = Sounded { target_ids: &[5, 6, 5], ..Sounded::default() };
     let told = learned.may_be(&heard, &mix).unwrap();
     assert_eq!(told.answers[0].kind, None, "{told:?}");
@@ -180,7 +180,7 @@ fn on_the_demo_beach_chances_hold_for_finds_held_out() {
         let (taught, held): (Vec<_>, Vec<_>) = finds.iter().enumerate().partition(|(n, _)| n % 2 == 0);
         let readings: Vec<_> = book.bench().values().filter(|b| b.setup == *setup).collect();
         let taught = taught.into_iter().map(|(_, f)| (*f, f.target_id.unwrap()));
-        let mix = Mix::of(taught.clone().map(|(f, _)| f.kind.clone()));
+        let mix = Mix::from_kinds(taught.clone().map(|(f, _)| f.kind.clone()));
         let evidence = Evidence::from_records(readings.iter().copied(), taught);
         let learned = Learned::from_evidence(evidence, "half".into(), DepthGauge::learn(readings)).unwrap();
         for (_, f) in held {
@@ -284,7 +284,7 @@ fn left_out_one_by_one_one_s_own_readings_hold_what_was_said() {
     let mut sums = [[0.0; 3]; 10];
     for seed in 0..12 {
         let (book, beach, setup) = drawn_book(seed, 80);
-        let c = Calibration::of(&book, beach, setup);
+        let c = Calibration::leaving_out(&book, beach, setup);
         assert_eq!((c.of_finds, c.finds.signals(), c.bench.signals()), (80, 80, 63));
         assert!(c.finds.brier() < c.finds.brier_before(), "{}", table(&c.finds));
         for t in c.finds.tenths() {
@@ -307,11 +307,11 @@ fn left_out_one_by_one_one_s_own_readings_hold_what_was_said() {
 #[test]
 fn the_diagram_shows_every_tenth_that_was_used() {
     let (book, beach, setup) = drawn_book(3, 60);
-    let c = Calibration::of(&book, beach, setup);
+    let c = Calibration::leaving_out(&book, beach, setup);
     let svg = c.finds.svg("Only <one> & \"more\"");
     assert_eq!(svg.matches("<circle").count(), c.finds.tenths().len());
     assert!(svg.contains("Only &lt;one> &amp;") && svg.starts_with("<svg") && svg.ends_with("</svg>\n"));
-    let empty = Calibration::of(&Book::new(), beach, setup);
+    let empty = Calibration::leaving_out(&Book::new(), beach, setup);
     assert_eq!((empty.finds.signals(), empty.finds.brier(), empty.finds.tenths().len()), (0, None, 0));
     assert!(scourline::bench::calibration_words(&empty).iter().all(|l| !l.contains("NaN")), "nothing left out says so");
 }
@@ -321,7 +321,7 @@ fn the_diagram_shows_every_tenth_that_was_used() {
 fn digging_improves_the_model() {
     let (mut book, beach, setup) = drawn_book(5, 60);
     let chance = |book: &Book, key: &str, ids: &[i32]| {
-        let learned = Learned::of(book, setup).unwrap();
+        let learned = Learned::from_book(book, setup).unwrap();
         let heard = Sounded { target_ids: ids, ..Sounded::default() };
         let told = learned.may_be(&heard, &Mix::on(book, beach)).unwrap();
         told.answers.iter().find(|a| a.kind.as_ref().is_some_and(|k| k.key() == key)).map_or(0.0, |a| a.chance)

@@ -474,7 +474,7 @@ fn a_track_without_times_still_shows_ground_and_is_told_of() {
     sand.records.push(Track { uid, beach: sand.beach.uid, outing: None, name: "no clock".into(), segments }.into());
     let book = Book::gather(sand.records.iter().cloned().chain([sand.beach.clone().into()])).unwrap();
     let setting = Setting::from_book(&book, sand.beach.uid).unwrap();
-    let (covered, _) = Covered::of(&book, &setting, &effort::Params::default(), &Progress::new()).unwrap().unwrap();
+    let (covered, _) = Covered::from_tracks(&book, &setting, &effort::Params::default(), &Progress::new()).unwrap().unwrap();
     // 195 m of a swath 1.48 m wide with round ends.
     let swath_m2 = 195.0 * 1.48 + std::f64::consts::PI * 0.74 * 0.74;
     assert!((covered.swept_m2() / swath_m2 - 1.0).abs() < 0.02, "{} {swath_m2}", covered.swept_m2());

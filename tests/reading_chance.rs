@@ -2,10 +2,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
 
-use scourline::reading::{
-    Pair, Rate, Shrinkage, common_rate_ratio, false_discovery, fisher_exact, gamma_quantile, getis_ord, poisson_interval,
-    rate_ratio,
+use scourline::chance::{
+    Pair, Shrinkage, common_rate_ratio, false_discovery, fisher_exact, gamma_quantile, getis_ord, poisson_interval, rate_ratio,
 };
+use scourline::reading::Rate;
 use serde_json::Value;
 
 fn reference() -> Value {
@@ -60,7 +60,7 @@ fn ratios_over_several_pairs_agree() {
     for r in reference()["strata"].as_array().unwrap() {
         let pair = |p: &Value| {
             let (finds, swept) = (list(&p["finds"]), list(&p["swept"]));
-            Pair { finds: [finds[0] as u64, finds[1] as u64], swept_m2: [swept[0], swept[1]] }
+            Pair { counts: [finds[0] as u64, finds[1] as u64], exposures: [swept[0], swept[1]] }
         };
         let pairs: Vec<Pair> = r["pairs"].as_array().unwrap().iter().map(pair).collect();
         let got = common_rate_ratio(&pairs).unwrap();
@@ -71,16 +71,16 @@ fn ratios_over_several_pairs_agree() {
         got.high.into_iter().for_each(|high| close(high, &r["high"]));
         got.ratio.into_iter().for_each(|ratio| close(ratio, &r["ratio"]));
         if let [one] = pairs[..] {
-            let alone = rate_ratio(one.finds, one.swept_m2).unwrap();
+            let alone = rate_ratio(one.counts, one.exposures).unwrap();
             assert!((alone.low - got.low).abs() < 1e-8 && (alone.p - got.p).abs() < 1e-8, "{alone:?} {got:?}");
         }
     }
-    let none = Pair { finds: [0, 0], swept_m2: [10.0, 10.0] };
-    let no_ground = Pair { finds: [3, 1], swept_m2: [0.0, 10.0] };
-    assert!(common_rate_ratio(&[none, no_ground]).is_none() && common_rate_ratio(&[]).is_none());
+    let none = Pair { counts: [0, 0], exposures: [10.0, 10.0] };
+    let no_exposure = Pair { counts: [3, 1], exposures: [0.0, 10.0] };
+    assert!(common_rate_ratio(&[none, no_exposure]).is_none() && common_rate_ratio(&[]).is_none());
     // Large counts take their shortcut and still agree with the ratio of one pair.
-    let large = Pair { finds: [40_000, 30_000], swept_m2: [1e5, 1e5] };
-    let (one, many) = (rate_ratio(large.finds, large.swept_m2).unwrap(), common_rate_ratio(&[large]).unwrap());
+    let large = Pair { counts: [40_000, 30_000], exposures: [1e5, 1e5] };
+    let (one, many) = (rate_ratio(large.counts, large.exposures).unwrap(), common_rate_ratio(&[large]).unwrap());
     assert!((one.low / many.low - 1.0).abs() < 1e-6 && (one.high.unwrap() / many.high.unwrap() - 1.0).abs() < 1e-6);
 }
 
@@ -111,14 +111,14 @@ fn false_discoveries_agree() {
 fn drawn_in_rates_agree() {
     let r = &reference()["empirical_bayes"];
     let (events, base) = (list(&r["events"]), list(&r["base"]));
-    let shrinkage = Shrinkage::of(&events, &base).unwrap();
+    let shrinkage = Shrinkage::from_counts(&events, &base).unwrap();
     for ((n, a), want) in events.iter().zip(&base).zip(list(&r["smoothed"])) {
         close(shrinkage.rate(*n, *a), want, "rate");
         let (low, high) = shrinkage.interval(*n, *a);
         assert!(low < want && want < high);
     }
     // Even ground: no spread beyond counting, so all places get the mean.
-    let even = Shrinkage::of(&[1.0, 1.0, 1.0], &[10.0, 10.0, 10.0]).unwrap();
+    let even = Shrinkage::from_counts(&[1.0, 1.0, 1.0], &[10.0, 10.0, 10.0]).unwrap();
     assert_eq!(even.rate(1.0, 10.0), 0.1);
 }
 

@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
 
 use scourline::Progress;
-use scourline::demo::trial::{Outcome, Trial};
+use scourline::trial::{Outcome, Trial};
 
 #[test]
 fn planted_patterns_come_back_and_chance_alone_raises_no_alarm() {

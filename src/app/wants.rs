@@ -58,7 +58,7 @@ impl App {
             let key = (beach, setup, self.revision.bench);
             self.derived.calibration.want(key, &waker, {
                 let book = book.clone();
-                move |_| Ok(Calibration::of(&book, beach, setup))
+                move |_| Ok(Calibration::leaving_out(&book, beach, setup))
             });
         }
         if let Some((first, second)) = self.state.bench.comparing() {
@@ -119,7 +119,7 @@ impl App {
                 let (book, land, filter, effort) = (book.clone(), Arc::clone(&land), key.filter.clone(), key.effort);
                 move |progress| {
                     let cut = filter.cut(&book, &land.setting.beach).map_err(|e| e.to_string())?;
-                    Covered::of(&cut.book, &land.setting, &effort, progress)
+                    Covered::from_tracks(&cut.book, &land.setting, &effort, progress)
                         .map(|c| c.map(|(c, effort)| (c, Paces::of(&book, &effort))))
                         .map_err(|e| e.to_string())
                 }

@@ -1,6 +1,6 @@
 //! Two set-ups, or two machines, on the same targets.
 //!
-//! Whether a target was heard is fitted as a [logistic](super::Logistic) function of depth and of which
+//! Whether a target was heard is fitted as a [logistic](Logistic) function of depth and of which
 //! set-up it was, with one slope for both; the difference is within chance when its 95 % interval holds
 //! zero. Spread of the numbers is compared as a share of each scale, since scales differ by machine, with
 //! the F interval of the ratio of two variances.
@@ -8,13 +8,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
-use statrs::distribution::{ContinuousCDF as _, FisherSnedecor};
 
 use super::BenchError;
 use super::evidence::{Evidence, readings_of};
-use super::logistic::Logistic;
 use super::typed::setup_label;
 use crate::book::{BenchReading, Book, Kind, Uid};
+use crate::chance::{Logistic, f_quantile};
 
 /// Readings a side below which nothing is fitted.
 const LEAST: usize = 6;
@@ -267,7 +266,7 @@ fn spread(sides: &[Vec<&BenchReading>; 2], notes: &mut Vec<String>) -> Option<Sp
         return None;
     }
     let ratio = second.0 / first.0;
-    let f = FisherSnedecor::new(second.1, first.1).ok()?;
-    let (low, high) = (ratio / f.inverse_cdf(0.975).sqrt(), ratio / f.inverse_cdf(0.025).sqrt());
+    let sd_ratio = |p: f64| Some(f_quantile(p, second.1, first.1)?.sqrt());
+    let (low, high) = (ratio / sd_ratio(0.975)?, ratio / sd_ratio(0.025)?);
     Some(SpreadCompared { first: first.0, second: second.0, ratio, low, high, within_chance: low <= 1.0 && high >= 1.0 })
 }

@@ -5,8 +5,8 @@ use serde::Serialize;
 use super::evidence::finds_with;
 use super::mix::{CLASSES, class_of_find};
 use super::pace::{Pace, pace};
-use super::share::Share;
 use crate::book::{Book, Uid};
+use crate::chance::Share;
 
 /// Finds with a number below which no share is told.
 const LEAST: usize = 10;

@@ -21,7 +21,7 @@ pub struct Passes {
 
 impl Passes {
     /// The passes that gave these numbers; `None` for no number.
-    pub fn of(depth_m: Option<f64>, ids: &[f64]) -> Option<Self> {
+    pub fn from_ids(depth_m: Option<f64>, ids: &[f64]) -> Option<Self> {
         if ids.is_empty() {
             return None;
         }
@@ -82,7 +82,7 @@ pub struct Scraped {
 }
 
 impl Scraped {
-    fn of(readings: &[&BenchReading]) -> Self {
+    fn from_readings(readings: &[&BenchReading]) -> Self {
         type Counts = [(usize, usize); 2];
         let mut targets: BTreeMap<(&Kind, &str), Counts> = BTreeMap::new();
         for r in readings {
@@ -121,7 +121,7 @@ pub(super) fn finds_with(book: &Book, setup: Uid) -> impl Iterator<Item = (&Find
 
 impl Evidence {
     /// What the book holds for a set-up. Finds whose kind is not known are left out: they teach nothing.
-    pub fn of(book: &Book, setup: Uid) -> Self {
+    pub fn from_book(book: &Book, setup: Uid) -> Self {
         Self::from_records(readings_of(book, setup), finds_with(book, setup))
     }
 
@@ -149,10 +149,10 @@ impl Evidence {
             let e = kinds.entry(find.kind.clone()).or_insert_with(|| KindEvidence::new(&find.kind));
             e.finds += 1;
             e.raw.push((find.depth_m, id));
-            let passes = Passes::of(find.depth_m, &[id]).into_iter().collect();
+            let passes = Passes::from_ids(find.depth_m, &[id]).into_iter().collect();
             e.specimens.push(Specimen { name: String::new(), passes });
         }
-        Self { kinds: kinds.into_values().collect(), controls, controls_heard, scraped: Scraped::of(&readings) }
+        Self { kinds: kinds.into_values().collect(), controls, controls_heard, scraped: Scraped::from_readings(&readings) }
     }
 
     /// Whether no number was read of any kind.
@@ -179,7 +179,7 @@ impl KindEvidence {
             self.words[word_index(word)] += 1;
         }
         let ids: Vec<f64> = reading.target_ids.iter().map(|id| f64::from(*id)).collect();
-        let Some(passes) = Passes::of(Some(reading.depth_m), &ids) else {
+        let Some(passes) = Passes::from_ids(Some(reading.depth_m), &ids) else {
             self.unheard += 1;
             return;
         };

@@ -1,6 +1,6 @@
 //! The detector's depth gauge, calibrated: how deep its steps mean.
 //!
-//! A gauge's steps have no stated unit, so depth is fitted to step by [isotonic](super::Isotonic)
+//! A gauge's steps have no stated unit, so depth is fitted to step by [isotonic](Isotonic)
 //! regression: deeper steps never mean shallower targets, and nothing more is assumed. The interval is
 //! the jackknife+ of Barber, Candès, Ramdas & Tibshirani (2021), *Predictive inference with the
 //! jackknife+*: each reading is left out in turn, and the errors made without it are laid about the
@@ -12,8 +12,8 @@
 use serde::Serialize;
 
 use super::BenchError;
-use super::isotonic::Isotonic;
 use crate::book::{BenchReading, Kind};
+use crate::chance::Isotonic;
 
 /// Share of new targets that the interval is meant to miss.
 const MISSES: f64 = 0.1;

@@ -4,8 +4,9 @@
 //! the kind's own. For normal numbers the variance of a reading with f degrees of freedom is then
 //! sigma² g² chi²/f, and with sigma profiled out the log-likelihood of b is concave, so Newton's steps
 //! find it. First one b for all kinds, with a weak normal prior about no growth; then each kind's own,
-//! drawn towards it by as much as the kinds' b differ beyond their errors (DerSimonian & Laird 1986,
-//! *Meta-analysis in clinical trials*).
+//! drawn towards it by as much as the kinds' b differ beyond their errors ([`variance_between`]).
+
+use crate::chance::{Estimate, variance_between};
 
 /// The scatter of one reading.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,17 +39,17 @@ pub fn growth(kinds: &[Vec<Scatter>]) -> Growth {
     let weak = (0.0, PRIOR_SD_PER_M.powi(-2));
     let common = maximum(kinds, weak).0;
     // A kind can speak for itself when it was read at two depths with something to spare.
-    let own: Vec<Option<(f64, f64)>> = kinds
+    let own: Vec<Option<Estimate>> = kinds
         .iter()
         .map(|readings| {
             let one = std::slice::from_ref(readings);
             let (b, information) = maximum(one, weak);
             let told = readings.iter().map(|r| r.df).sum::<f64>() >= 4.0 && information - weak.1 > 1e-6;
-            told.then_some((b, information - weak.1))
+            told.then_some(Estimate { value: b, information: information - weak.1 })
         })
         .collect();
-    let told: Vec<(f64, f64)> = own.iter().flatten().copied().collect();
-    let between2 = between(&told);
+    let told: Vec<Estimate> = own.iter().flatten().copied().collect();
+    let between2 = variance_between(&told);
     let per_kind = kinds.iter().map(|readings| match between2 {
         v if v > 0.0 => maximum(std::slice::from_ref(readings), (common, 1.0 / v)).0,
         _ => common,
@@ -84,18 +85,6 @@ fn maximum(kinds: &[Vec<Scatter>], (mean, precision): (f64, f64)) -> (f64, f64) 
         }
     }
     (b, information)
-}
-
-/// Variance of b between kinds beyond their errors, from each kind's b and its information.
-fn between(told: &[(f64, f64)]) -> f64 {
-    if told.len() < 2 {
-        return 0.0;
-    }
-    let all: f64 = told.iter().map(|t| t.1).sum();
-    let mean = told.iter().map(|t| t.0 * t.1).sum::<f64>() / all;
-    let q: f64 = told.iter().map(|t| t.1 * (t.0 - mean).powi(2)).sum();
-    let scale = all - told.iter().map(|t| t.1 * t.1).sum::<f64>() / all;
-    ((q - (told.len() - 1) as f64) / scale).max(0.0)
 }
 
 #[cfg(test)]

@@ -2,16 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use statrs::distribution::{ContinuousCDF as _, StudentsT};
-
 use super::BenchError;
 use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
 use super::growth::{Growth, Scatter, growth};
-use super::moderate::{Common, Variance};
 use super::signature::Signature;
 use super::typed::setup_label;
 use crate::book::{Book, Uid};
+use crate::chance::{Common, Variance, student_quantile};
 
 /// Variance that rounding to whole numbers adds (Sheppard): no scatter is believed to be smaller.
 const ROUNDING: f64 = 1.0 / 12.0;
@@ -51,7 +49,7 @@ pub struct Learned {
 
 /// Learns every set-up of a book that has anything to teach.
 pub fn learn_all(book: &Book) -> BTreeMap<Uid, Learned> {
-    book.setups().keys().filter_map(|uid| Some((*uid, Learned::of(book, *uid).ok()?))).collect()
+    book.setups().keys().filter_map(|uid| Some((*uid, Learned::from_book(book, *uid).ok()?))).collect()
 }
 
 impl Learned {
@@ -59,12 +57,12 @@ impl Learned {
     ///
     /// # Errors
     /// [`BenchError::NoSetup`] when the book has no such set-up, [`BenchError::NothingRead`] when nothing was read with it.
-    pub fn of(book: &Book, setup: Uid) -> Result<Self, BenchError> {
+    pub fn from_book(book: &Book, setup: Uid) -> Result<Self, BenchError> {
         let Some(record) = book.setups().get(&setup) else {
             return Err(BenchError::NoSetup { name: setup.to_string(), known: format!("{} set-ups", book.setups().len()) });
         };
         let gauge = DepthGauge::learn(readings_of(book, setup));
-        let mut learned = Self::from_evidence(Evidence::of(book, setup), setup_label(book, record), gauge)?;
+        let mut learned = Self::from_evidence(Evidence::from_book(book, setup), setup_label(book, record), gauge)?;
         learned.setup = setup;
         Ok(learned)
     }
@@ -93,7 +91,7 @@ impl Learned {
         });
         let moderated: Vec<Variance> = own_passes.iter().map(|v| common_passes.moderate(*v)).collect();
         let steadiness = words_of(&evidence.kinds, None);
-        let middles = Middles::of(&read, &growth, &moderated, usual_depth_m);
+        let middles = Middles::from_specimens(&read, &growth, &moderated, usual_depth_m);
         let common_specimens = Common::learn(&middles.spreads.iter().flatten().copied().collect::<Vec<_>>());
         if common_specimens.is_none() {
             notes.push(
@@ -176,7 +174,7 @@ struct Middles {
 }
 
 impl Middles {
-    fn of(read: &[&KindEvidence], growth: &Growth, passes: &[Variance], usual_m: f64) -> Self {
+    fn from_specimens(read: &[&KindEvidence], growth: &Growth, passes: &[Variance], usual_m: f64) -> Self {
         let specimens: Vec<Vec<(f64, f64)>> = read
             .iter()
             .zip(&growth.per_kind_per_m)
@@ -239,8 +237,8 @@ impl Context<'_> {
         let sum: f64 = middles.iter().map(|m| m.0 / (spread.value + m.1)).sum();
         let centre = (sum + mean / variance) / precision;
         let centre_variance = 1.0 / precision;
-        let reach = quantile(0.975, df) * centre_variance.sqrt();
-        let one_pass = quantile(0.95, df) * (spread.value + passes.value + centre_variance).sqrt();
+        let reach = student_quantile(0.975, df) * centre_variance.sqrt();
+        let one_pass = student_quantile(0.95, df) * (spread.value + passes.value + centre_variance).sqrt();
         let specimens = kind.specimens.len();
         Signature {
             kind: kind.kind.clone(),
@@ -267,13 +265,5 @@ impl Context<'_> {
             centre_variance,
             pass_df: passes.df.clamp(ASSUMED_DF, 200.0),
         }
-    }
-}
-
-/// The value below which Student's t falls with chance `p`; the normal where degrees of freedom abound.
-fn quantile(p: f64, df: f64) -> f64 {
-    match StudentsT::new(0.0, 1.0, df.min(1e6)) {
-        Ok(t) if df.is_finite() => t.inverse_cdf(p),
-        _ => -std::f64::consts::SQRT_2 * statrs::function::erf::erfc_inv(2.0 * p),
     }
 }

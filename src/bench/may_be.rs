@@ -8,8 +8,6 @@
 //! data analysis*). With many readings, one number and no word this is Gaussian Bayes.
 
 use serde::Serialize;
-use statrs::distribution::{Continuous as _, StudentsT};
-use statrs::function::beta::ln_beta;
 
 use super::evidence::word_index;
 use super::gauge::StepDepth;
@@ -19,6 +17,7 @@ use super::mix::{CLASSES, Mix, class_of};
 use super::signature::Signature;
 use super::{BenchError, StepDepth as Depth};
 use crate::book::{Book, Edit, Find, Kind, RecordKind, Signal, Steadiness, Uid, Weight};
+use crate::chance::{f_ln_density, student_ln_density};
 
 /// Finds added to each answer before any is counted.
 const HALF: f64 = 0.5;
@@ -99,7 +98,7 @@ impl Learned {
         let mut notes: Vec<String> = mix.note.iter().cloned().collect();
         let depth = self.depth_of(heard.gauge_step, &mut notes);
         let depth_m = depth.map_or(self.usual_depth_m, |d| d.depth_m);
-        let series = Series::of(heard);
+        let series = Series::from_numbers(heard);
         let kinds: Vec<&Kind> = self.signatures.iter().map(|s| &s.kind).collect();
         let (counts, none) = mix.among(&kinds);
         let all = counts.iter().sum::<f64>() + none + HALF * (counts.len() + 1) as f64;
@@ -158,7 +157,7 @@ impl Learned {
     fn log_density(&self, s: &Signature, series: &Series, depth_m: f64) -> f64 {
         let pass2 = s.pass_spread_at(depth_m, self.usual_depth_m).powi(2);
         let variance = s.specimen_spread.powi(2) + pass2 / series.count + s.centre_variance;
-        log_t(series.mean, s.centre, variance, s.df) + series.log_steadiness(&s.steadiness, pass2, s.pass_df)
+        student_ln_density(series.mean, s.centre, variance, s.df) + series.log_steadiness(&s.steadiness, pass2, s.pass_df)
     }
 
     fn log_density_of_none(&self, series: &Series, depth_m: f64) -> f64 {
@@ -177,7 +176,7 @@ struct Series {
 }
 
 impl Series {
-    fn of(heard: &Sounded<'_>) -> Self {
+    fn from_numbers(heard: &Sounded<'_>) -> Self {
         let count = heard.target_ids.len() as f64;
         let mean = heard.target_ids.iter().map(|id| f64::from(*id)).sum::<f64>() / count;
         let squares: f64 = heard.target_ids.iter().map(|id| (f64::from(*id) - mean).powi(2)).sum();
@@ -190,23 +189,9 @@ impl Series {
         match self.word {
             Some(word) => words[word_index(word)].ln(),
             None if self.count < 2.0 => 0.0,
-            None => log_f(self.variance / pass2, self.count - 1.0, df) - pass2.ln(),
+            None => f_ln_density(self.variance / pass2, self.count - 1.0, df) - pass2.ln(),
         }
     }
-}
-
-fn log_t(x: f64, centre: f64, variance: f64, df: f64) -> f64 {
-    let z2 = (x - centre).powi(2) / variance;
-    match StudentsT::new(0.0, 1.0, df) {
-        Ok(t) if df < 1e6 => t.ln_pdf(z2.sqrt()) - 0.5 * variance.ln(),
-        _ => -0.5 * (z2 + (2.0 * std::f64::consts::PI * variance).ln()),
-    }
-}
-
-/// Logarithm of the F density, reckoned in logarithms: powers of the degrees of freedom overflow.
-fn log_f(x: f64, d1: f64, d2: f64) -> f64 {
-    let (h1, h2) = (0.5 * d1, 0.5 * d2);
-    h1 * (d1 / d2).ln() + (h1 - 1.0) * x.ln() - (h1 + h2) * (d1 * x / d2).ln_1p() - ln_beta(h1, h2)
 }
 
 fn classes(answers: &[Answer]) -> Vec<ClassChance> {
@@ -228,7 +213,7 @@ fn heavy(answers: &[Answer]) -> f64 {
 /// [`BenchError::NoIds`], [`BenchError::NoOutingSetup`] or [`BenchError::NothingRead`].
 pub fn may_be(book: &Book, beach: Uid, signal: &Signal) -> Result<MayBe, BenchError> {
     let setup = signal.outing.and_then(|o| book.outings().get(&o)).and_then(|o| o.setup).ok_or(BenchError::NoOutingSetup)?;
-    Learned::of(book, setup)?.may_be(&Sounded::from(signal), &Mix::on(book, beach))
+    Learned::from_book(book, setup)?.may_be(&Sounded::from(signal), &Mix::on(book, beach))
 }
 
 impl<'a> From<&'a Signal> for Sounded<'a> {

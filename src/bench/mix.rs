@@ -16,16 +16,16 @@ const LEAST: usize = 10;
 impl Mix {
     /// The finds of a beach; where there are fewer than ten, those of the whole book, which is then said.
     pub fn on(book: &Book, beach: Uid) -> Self {
-        let here = Self::of(book.finds_of(beach).map(|f| f.kind.clone()));
+        let here = Self::from_kinds(book.finds_of(beach).map(|f| f.kind.clone()));
         if here.finds() >= LEAST || book.finds().len() == here.finds() {
             return here;
         }
         let note = format!("Only {} finds on this beach: the finds of all beaches stand in.", here.finds());
-        Self { note: Some(note), ..Self::of(book.finds().values().map(|f| f.kind.clone())) }
+        Self { note: Some(note), ..Self::from_kinds(book.finds().values().map(|f| f.kind.clone())) }
     }
 
     /// The mix of kinds at hand.
-    pub fn of(kinds: impl IntoIterator<Item = Kind>) -> Self {
+    pub fn from_kinds(kinds: impl IntoIterator<Item = Kind>) -> Self {
         let mut counts = BTreeMap::new();
         for kind in kinds {
             *counts.entry(kind).or_default() += 1;
@@ -101,7 +101,7 @@ mod tests {
     #[test]
     fn finds_of_a_general_kind_go_to_the_particular_ones_that_were_read() {
         let k = Kind::keyed;
-        let mix = Mix::of([k("coin"), k("coin"), k("nail"), k("other"), k("gb_20p")]);
+        let mix = Mix::from_kinds([k("coin"), k("coin"), k("nail"), k("other"), k("gb_20p")]);
         let (counts, none) = mix.among(&[&k("gb_20p"), &k("gb_50p"), &k("nail")]);
         assert_eq!((counts, none), (vec![2.0, 1.0, 1.0], 1.0));
         let (counts, none) = mix.among(&[&k("coin")]);

@@ -6,7 +6,7 @@
 //!
 //! The model, from the top. A kind has a centre on the ID scale; its specimens lie about the centre; the
 //! passes over a specimen lie about the specimen, the more widely the deeper it lies ([`Signature`]).
-//! Spreads are shrunk towards what the kinds of the set-up have in common ([`Common`]). For a signal,
+//! Spreads are shrunk towards what the kinds of the set-up have in common ([`chance::Common`](crate::chance::Common)). For a signal,
 //! [`Learned::may_be`] weighs each kind, and "none of these", by the person's own [`Mix`] of finds.
 //! [`Calibration`] leaves each reading out in turn and says how often such answers are right; [`undug`] counts
 //! a beach's signals as finds still to be made. [`DepthGauge`] turns gauge steps into depths, [`CutOff`] says what a rule such as "leave everything
@@ -19,16 +19,12 @@ mod evidence;
 mod expected;
 mod gauge;
 mod growth;
-mod isotonic;
 mod learned;
 mod likely;
-mod logistic;
 mod may_be;
 mod mix;
-mod moderate;
 mod pace;
 mod reliability;
-mod share;
 mod signature;
 mod typed;
 mod words;
@@ -40,16 +36,12 @@ pub use evidence::{Evidence, KindEvidence, Passes, Scraped, Specimen};
 pub use expected::{Expected, Undug, expected, undug, undug_by};
 pub use gauge::{DepthGauge, FullWhenShallow, StepDepth};
 pub use growth::{Growth, Scatter, growth};
-pub use isotonic::Isotonic;
 pub use learned::{Learned, learn_all};
 pub use likely::likelihood_words;
-pub use logistic::Logistic;
 pub use may_be::{Answer, ClassChance, MayBe, Sounded, dug, find_of, may_be};
 pub use mix::{Mix, class_of};
-pub use moderate::{Common, Variance, trigamma};
 pub use pace::{Pace, pace};
 pub use reliability::{Reliability, Tenth};
-pub use share::{Share, median_interval};
 pub use signature::Signature;
 pub use typed::{DepthUnit, read_depth_m, read_ids, setup_label, setup_named};
 pub use words::{calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, signature_words, undug_words};

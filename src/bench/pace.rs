@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::share::median_interval;
 use crate::book::{Book, Find, Track, Uid};
+use crate::chance::median_interval;
 use crate::earth::{Frame, Local};
 
 /// How far a receiver wanders while its bearer digs, metres.

@@ -7,8 +7,8 @@
 use serde::Serialize;
 
 use super::may_be::MayBe;
-use super::share::Share;
 use crate::book::Kind;
+use crate::chance::Share;
 
 /// Forecasts of one tenth of the scale of chance.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -1,6 +1,7 @@
 //! The bench in sentences, the same for the command line and the window.
 
-use super::{Calibration, Comparison, CutOff, MayBe, Reliability, Share, Signature, StepDepth, Undug};
+use super::{Calibration, Comparison, CutOff, MayBe, Reliability, Signature, StepDepth, Undug};
+use crate::chance::Share;
 
 /// How a kind reads, in one line after its name.
 pub fn signature_words(s: &Signature) -> String {

@@ -45,8 +45,10 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<Told, Failure> {
         return Err(Failure::input("there is no set-up in the book; import one, or make it in the window"));
     }
     let setups = book.setups().values().filter(|s| chosen.is_none_or(|c| c.uid == s.uid));
-    let mut told =
-        Told { setups: setups.map(|s| (s.uid, setup_label(book, s), Learned::of(book, s.uid))).collect(), ..Told::default() };
+    let mut told = Told {
+        setups: setups.map(|s| (s.uid, setup_label(book, s), Learned::from_book(book, s.uid))).collect(),
+        ..Told::default()
+    };
     told.setups.sort_by(|a, b| a.1.cmp(&b.1));
     if let Some(typed) = &args.signal {
         let learned = one(&told, "--signal")?;
@@ -70,7 +72,7 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<Told, Failure> {
     if args.calibration {
         let setup = one(&told, "--calibration")?.setup;
         let beach = beach_of(book, args.beach.as_deref())?.uid;
-        told.calibration = Some(Calibration::of(book, beach, setup));
+        told.calibration = Some(Calibration::leaving_out(book, beach, setup));
     }
     if args.undug {
         told.undug = Some(bench::undug(book, beach_of(book, args.beach.as_deref())?.uid));

@@ -53,7 +53,7 @@ fn read_with_effort(
 ) -> Result<(Setting, Option<Effort>, Reading), Failure> {
     let setting = Setting::from_book(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let progress = Progress::new();
-    let covered = Covered::of(book, &setting, effort, &progress).map_err(Failure::usage)?;
+    let covered = Covered::from_tracks(book, &setting, effort, &progress).map_err(Failure::usage)?;
     let ground = Ground { book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(Timestamp::now()) };
     let reading = reading::read(&ground, params, &progress).map_err(Failure::usage)?;
     Ok((setting, covered.map(|(_, effort)| effort), reading))

@@ -38,7 +38,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     params.end = args.to_access.as_ref().map(access).transpose()?;
     params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
     let progress = Progress::new();
-    let covered = Covered::of(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
+    let covered = Covered::from_tracks(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
     if let (Some((_, effort)), false) = (&covered, args.usual_paces) {
         Paces::of(book, effort).apply(&mut params);
     }

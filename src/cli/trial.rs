@@ -6,7 +6,7 @@ use super::Failure;
 use super::args::TrialArgs;
 use super::said::{print_json, print_text};
 use crate::Progress;
-use crate::demo::trial::{Alarms, LEVEL_M, Outcome, PLACE_M, Recovery, Trial};
+use crate::trial::{Alarms, LEVEL_M, Outcome, PLACE_M, Recovery, Trial};
 
 pub(super) fn run(args: &TrialArgs) -> Result<(), Failure> {
     let trial = Trial { beaches: args.beaches as usize, seed: args.seed, replicates: args.replicates as usize };

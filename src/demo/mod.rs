@@ -22,7 +22,6 @@ mod planting;
 mod receiver;
 mod scene;
 mod things;
-pub mod trial;
 mod walk;
 mod weather;
 
@@ -33,6 +32,7 @@ use include_dir::{Dir, include_dir};
 use crate::book::{Beach, BookError, TideChoice};
 use crate::earth::EarthError;
 
+pub(crate) use ground::across_at_level_m;
 pub use made::Made;
 pub use planting::{Bias, Cause, DropZone, Planting, Renewal, ScourLine, StormTruth, Truth};
 

@@ -1,7 +1,7 @@
 //! Effort: the ground that the coil covered, from the tracks of a beach.
 //!
 //! A fix tells where the person walked; the coil swings from side to side of that, so a track is a
-//! swath. [`Effort::of`] tells searching from walking and from gaps, lays the swaths on a grid and
+//! swath. [`Effort::from_tracks`] tells searching from walking and from gaps, lays the swaths on a grid and
 //! counts for each square how much of it was swept, how often, and how much of that was fresh
 //! ground on each outing. The grid lies in any plane of metres the caller gives: the beach's own,
 //! or along and across the shore.
@@ -20,7 +20,7 @@ mod whole;
 pub use params::Params;
 pub use stretch::{Stretch, StretchKind};
 pub use walk::{Fix, Walk, walks_of};
-pub use whole::{Cell, Effort, Share, Totals};
+pub use whole::{Cell, Effort, Totals, Visit};
 
 use crate::Cancelled;
 

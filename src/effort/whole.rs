@@ -26,7 +26,7 @@ pub struct Cell {
 
 /// What one outing did in one square.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Share {
+pub struct Visit {
     /// The square, by its place in [`Effort::cells`].
     pub cell: usize,
     /// The outing; `None` for a track that belongs to none.
@@ -54,7 +54,7 @@ pub struct Effort {
     /// The squares that were swept, in order of across and along.
     pub cells: Vec<Cell>,
     /// What each outing did in each square, in order of square and then of time.
-    pub shares: Vec<Share>,
+    pub shares: Vec<Visit>,
     /// The tracks, told apart into searching, walking and gaps.
     pub stretches: Vec<Stretch>,
     /// Tracks left out as they repeat another.
@@ -68,7 +68,7 @@ impl Effort {
     ///
     /// # Errors
     /// When a setting cannot be, the beach is not in the book, or the work was called off.
-    pub fn of(
+    pub fn from_tracks(
         book: &Book,
         beach: Uid,
         on_grid: impl Fn(Local) -> Local + Sync,
@@ -181,7 +181,7 @@ impl Totals {
     }
 }
 
-fn measure(squares: &[Square], groups: &[Option<Uid>], params: &Params) -> (Vec<Cell>, Vec<Share>) {
+fn measure(squares: &[Square], groups: &[Option<Uid>], params: &Params) -> (Vec<Cell>, Vec<Visit>) {
     let m2 = params.cell_m * params.cell_m * params.overlap;
     let middle = |index: i64| (index as f64 + 0.5) * params.cell_m;
     let cell = |s: &Square| Cell {
@@ -205,7 +205,7 @@ fn measure(squares: &[Square], groups: &[Option<Uid>], params: &Params) -> (Vec<
             *square = if is_next { next } else { starts.partition_point(|start| *start <= n) - 1 };
         }
         let (group, all, new) = squares[*square].groups[n - starts[*square]];
-        Share { cell: *square, outing: groups.get(group as usize).copied().flatten(), swept_m2: all * m2, fresh_m2: new * m2 }
+        Visit { cell: *square, outing: groups.get(group as usize).copied().flatten(), swept_m2: all * m2, fresh_m2: new * m2 }
     };
     let total = starts[squares.len()];
     let shares = (0..total).into_par_iter().with_min_len(4096).map_init(|| 0, share).collect();

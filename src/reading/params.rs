@@ -1,6 +1,18 @@
 use serde::{Deserialize, Serialize};
 
-use super::{ClusterBy, ReadingError};
+use super::error::ReadingError;
+
+/// How finds are clustered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ClusterBy {
+    /// By one distance for the whole beach ([`dbscan`](super::dbscan)).
+    #[default]
+    Dbscan,
+    /// By how dense finds lie against what lies round them ([`hdbscan`](super::hdbscan)): no distance is asked for, and a
+    /// loose cluster is seen beside a tight one.
+    Hdbscan,
+}
 
 /// The settings of a reading. Part of every reading, so that it can be run again.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -1,20 +1,19 @@
 use serde::{Deserialize, Serialize};
 
-use super::band::{bands, zones};
-use super::cluster::clusters;
-use super::cluster_ground::tell_surer;
-use super::drop_zone::{drop_zones, is_compact_and_mixed};
-use super::ground::Laid;
-use super::hot_spot::Weighed;
-use super::outings::Outings;
-use super::visits::Visits;
-use super::{
-    BandReading, Cells, Cluster, ClusterRun, Counts, DropZone, FreshAgain, Ground, HotSpot, KindReading, Of, Params,
-    ReadingError, Renewal, ScanRun, ScourLine, Storms, TideReading, ToTell, UndugReading, Yield, ZoneReading, cell_reading,
-    false_discovery, fresh, kind_reading, power, storm, tide_state,
+use super::clusters::{Cluster, ClusterRun, clusters, tell_surer};
+use super::error::ReadingError;
+use super::given::{Counts, Ground, Of, Outings, PlacedFinds, Visits};
+use super::params::Params;
+use super::rates::{
+    BandReading, Cells, FreshAgain, KindReading, Storms, TideReading, UndugReading, Yield, ZoneReading, bands, cells,
+    fresh_again, kinds, read_undug, storms, tides, zones,
 };
+use super::scan::{HotSpot, Renewal, ScanRun, ToTell, Weighed, to_tell};
+use super::verdicts::{DropZone, ScourLine, drop_zones, is_compact_and_mixed};
+use super::{scan, verdicts};
 use crate::Progress;
 use crate::book::Uid;
+use crate::chance::false_discovery;
 
 /// All that was read from one beach.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -78,16 +77,16 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let laid = ground.lay()?;
     progress.check()?;
     progress.set(0.1);
-    let visits = ground.covered.map(Visits::of);
+    let visits = ground.covered.map(Visits::by_square);
     let (cluster_runs, mut clusters) = clusters(ground, &laid, visits.as_ref(), params, progress)?;
     progress.set(0.3);
     let weighed = Weighed::new(ground, &laid, params, visits.as_ref());
     let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
     if let Some(weighed) = &weighed {
-        let found = super::hot_spot::hot_spots(ground, &laid, weighed, params, progress)?;
+        let found = scan::hot_spots(ground, &laid, weighed, params, progress)?;
         (scan_runs, hot_spots) = (found.runs, found.spots);
         progress.set(0.7);
-        let (run, lines) = super::scour::scour_lines(ground, &laid, &weighed.weighing, params, progress)?;
+        let (run, lines) = verdicts::scour_lines(ground, &laid, &weighed.weighing, params, progress)?;
         scan_runs.extend(run);
         scour_lines = lines;
     }
@@ -96,15 +95,15 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
     let drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
     progress.set(0.9);
     let bands = bands(ground, &laid, &outings, params);
-    let storms = storm::storms(ground, &laid, &outings, params);
+    let storms = storms(ground, &laid, &outings, params);
     let (zones, outside) = zones(ground, &laid, params)?;
     progress.check()?;
-    let counts = Counts::of(&laid.finds);
+    let counts = Counts::tally(&laid.finds);
     let area_m2 = ground.shore().map(|s| s.area_m2());
     let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params)
         .with_signals(laid.signals.len());
-    let cells = cell_reading::cells(ground, &laid, params);
-    let to_tell = power::to_tell(&whole, &cells, &scan_runs, params);
+    let cells = cells(ground, &laid, params);
+    let to_tell = to_tell(&whole, &cells, &scan_runs, params);
     tell_surer(&mut clusters, &whole, &scan_runs, params);
     let mut notes = notes(ground, &laid, params);
     notes.extend(scan_notes(&scan_runs, params.worst_p));
@@ -130,11 +129,11 @@ pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Rea
         scour_lines,
         bands,
         zones,
-        kinds: kind_reading::kinds(ground, &laid, &outings),
+        kinds: kinds(ground, &laid, &outings),
         cells,
-        fresh: fresh::fresh_again(ground, &laid, &outings, params),
-        tides: tide_state::tides(ground, &laid, &outings, params),
-        undug: super::undug::read_undug(ground, &laid.frame),
+        fresh: fresh_again(ground, &laid, &outings, params),
+        tides: tides(ground, &laid, &outings, params),
+        undug: read_undug(ground, &laid.frame),
         storms,
     })
 }
@@ -209,7 +208,7 @@ fn outside_zones(zones: &[ZoneReading], outside: usize) -> Option<String> {
     )
 }
 
-fn notes(ground: &Ground, laid: &Laid, params: &Params) -> Vec<String> {
+fn notes(ground: &Ground, laid: &PlacedFinds, params: &Params) -> Vec<String> {
     let finds = &laid.finds;
     let mut notes = ground.setting.warnings.clone();
     if finds.len() < params.least_finds {

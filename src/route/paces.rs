@@ -2,8 +2,7 @@
 //!
 //! The time that tracks show of searching holds both sweeping and digging. Over many outings the two are told
 //! apart by least squares through the origin, `time = a * ground + b * finds`: 1/a is ground a second, b the
-//! time of one find (Draper & Smith, *Applied regression analysis*, from memory; Student's t by the expansion of
-//! Abramowitz & Stegun 26.7.5). Rests spent on the sand are part of either. The walking speed is the mean of the
+//! time of one find (Draper & Smith, *Applied regression analysis*, from memory). Rests spent on the sand are part of either. The walking speed is the mean of the
 //! outings' own. O(stretches).
 
 use std::collections::BTreeMap;
@@ -151,7 +150,7 @@ fn mean(values: &[f64]) -> Option<Learnt> {
     }
     let mean = values.iter().sum::<f64>() / n as f64;
     let variance = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1) as f64;
-    known(mean, student_95(n - 1) * (variance / n as f64).sqrt(), n)
+    known(mean, crate::chance::student_quantile(0.975, (n - 1) as f64) * (variance / n as f64).sqrt(), n)
 }
 
 /// The slopes of `z = a x + b y` through the origin.
@@ -170,7 +169,7 @@ fn two_slopes(points: &[[f64; 3]]) -> (Option<Learnt>, Option<Learnt>) {
     }
     let (a, b) = ((yy * xz - xy * yz) / det, (xx * yz - xy * xz) / det);
     let rest = sum(&|p| (p[2] - a * p[0] - b * p[1]).powi(2)) / (n - 2) as f64;
-    let t = student_95(n - 2);
+    let t = crate::chance::student_quantile(0.975, (n - 2) as f64);
     let half = |part: f64| t * (rest * part / det).sqrt();
     (known(a, half(yy), n), known(b, half(xx), n))
 }
@@ -179,25 +178,9 @@ fn known(value: f64, half: f64, outings: usize) -> Option<Learnt> {
     (value > 0.0 && half <= WIDEST * value).then_some(Learnt { value, low: value - half, high: value + half, outings })
 }
 
-/// The 97.5 % point of Student's t; within 0.2 % from 8 degrees of freedom on.
-fn student_95(freedom: usize) -> f64 {
-    let (z, n) = (1.959_963_984_540_054_f64, freedom as f64);
-    let (g1, g2) = ((z.powi(3) + z) / 4.0, (5.0 * z.powi(5) + 16.0 * z.powi(3) + 3.0 * z) / 96.0);
-    let g3 = (3.0 * z.powi(7) + 19.0 * z.powi(5) + 17.0 * z.powi(3) - 15.0 * z) / 384.0;
-    z + g1 / n + g2 / n.powi(2) + g3 / n.powi(3)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    // scipy.stats.t.ppf(0.975, df), scipy 1.17.1.
-    #[test]
-    fn student_s_t_is_scipy_s() {
-        for (freedom, t) in [(8, 2.306_004), (10, 2.228_139), (28, 2.048_407), (100, 1.983_972)] {
-            assert!((student_95(freedom) / t - 1.0).abs() < 2e-3, "{freedom}");
-        }
-    }
 
     #[test]
     fn ground_and_digging_are_told_apart() {

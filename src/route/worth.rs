@@ -105,7 +105,7 @@ impl<'a> ByBand<'a> {
         seen.retain(|_, (_, given, swept_m2)| *swept_m2 >= LEAST_SWEPT_M2 && *given > 0.0);
         let seen: BTreeMap<(i64, i64), (f64, f64)> = seen.into_iter().map(|(k, (finds, given, _))| (k, (finds, given))).collect();
         let (finds, given): (Vec<f64>, Vec<f64>) = seen.values().copied().unzip();
-        self.places = Shrinkage::of(&finds, &given).map(|ratio| Places { ratio, seen });
+        self.places = Shrinkage::from_counts(&finds, &given).map(|ratio| Places { ratio, seen });
         self
     }
 
@@ -196,7 +196,7 @@ mod tests {
         let seen: BTreeMap<(i64, i64), (f64, f64)> =
             (0..40).map(|n| ((n, 0), (if n < 4 { 16.0 } else { 3.0 + (n % 3) as f64 }, given))).collect();
         let (finds, expected): (Vec<f64>, Vec<f64>) = seen.values().copied().unzip();
-        let places = Places { ratio: Shrinkage::of(&finds, &expected).unwrap(), seen };
+        let places = Places { ratio: Shrinkage::from_counts(&finds, &expected).unwrap(), seen };
         let band = Expected { per_100m2: 1.0, sd_per_100m2: 0.1 };
         let (rich, plain, unknown) =
             (places.expected(band, (0, 0)), places.expected(band, (10, 0)), places.expected(band, (99, 9)));

@@ -108,7 +108,7 @@ fn main() {
     };
     let setting = Setting::from_book(&book, beach).unwrap();
     step("the beach's shape and water are laid out");
-    let covered = Covered::of(&book, &setting, &effort::Params::default(), &progress).unwrap();
+    let covered = Covered::from_tracks(&book, &setting, &effort::Params::default(), &progress).unwrap();
     let covered = covered.as_ref().map(|(covered, _)| covered);
     step("the ground covered is known");
     let ground = Ground { book: &book, setting: &setting, covered, now: None };

@@ -8,7 +8,7 @@ use crate::app::shown::ReadAsk;
 use crate::app::state::Item;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
-use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Reading, ScourLine, Told, Verdict};
+use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Pattern, Reading, ScourLine, Verdict};
 
 /// Something read, on the drawing: the ring of a cluster or spot, or the line of a scour line.
 pub(crate) struct ReadOutline {
@@ -122,8 +122,8 @@ impl Read {
     /// The outline of what a verdict tells of.
     pub(crate) fn outline_of(&self, verdict: &Verdict) -> Option<&ReadOutline> {
         match verdict.told {
-            Told::ScourLine(n) => self.scour_lines.get(n),
-            Told::DropZone(n) | Told::HotSpot(n) => self.spots.get(n),
+            Pattern::ScourLine(n) => self.scour_lines.get(n),
+            Pattern::DropZone(n) | Pattern::HotSpot(n) => self.spots.get(n),
         }
     }
 

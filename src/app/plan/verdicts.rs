@@ -10,7 +10,7 @@ use crate::app::derived::ReadOutline;
 use crate::app::shown::Shown;
 use crate::app::state::Item;
 use crate::app::theme::{self, Palette, palette};
-use crate::reading::{Told, Verdict};
+use crate::reading::{Pattern, Verdict};
 
 /// Width of a scour line's stroke, points.
 const SCOUR: f32 = 15.0;
@@ -25,7 +25,7 @@ fn drawn<'a>(shown: &Shown<'a>, state: &State) -> impl Iterator<Item = (&'a Verd
 /// Scour lines lie under the marks, as they are ground rather than things.
 pub(super) fn under(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State) {
     let p = palette(painter.ctx());
-    for (_, line) in drawn(shown, state).filter(|(v, _)| matches!(v.told, Told::ScourLine(_))) {
+    for (_, line) in drawn(shown, state).filter(|(v, _)| matches!(v.told, Pattern::ScourLine(_))) {
         let lit = lit(state, line.item);
         let colour = if lit { p.picked } else { p.accent };
         let places = on_screen(&line.places, state.plan.lay_index(), look);
@@ -47,14 +47,14 @@ pub(super) fn over(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &St
     let mut names = Names { painter, taken: Vec::new() };
     for (verdict, outline) in drawn(shown, state) {
         match verdict.told {
-            Told::ScourLine(_) => {
+            Pattern::ScourLine(_) => {
                 let places = on_screen(&outline.places, state.plan.lay_index(), look);
                 let Some(first) = places.iter().copied().min_by(|a, b| a.x.total_cmp(&b.x)) else { continue };
                 let colour = if lit(state, outline.item) { p.picked } else { p.accent };
                 names.put(pos2(first.x, first.y - SCOUR / 2.0 - 1.0), &outline.label, colour);
             }
-            Told::DropZone(_) => ring(&mut names, look, state, outline, p, 2.3, true),
-            Told::HotSpot(_) => ring(&mut names, look, state, outline, p, 1.4, false),
+            Pattern::DropZone(_) => ring(&mut names, look, state, outline, p, 2.3, true),
+            Pattern::HotSpot(_) => ring(&mut names, look, state, outline, p, 1.4, false),
         }
     }
     let told = drawn(shown, state).next().is_some();
@@ -75,8 +75,8 @@ pub(super) fn at(shown: &Shown<'_>, state: &State, look: &Look, pos: Pos2) -> Op
     let hit = |(verdict, outline): &(&Verdict, &ReadOutline)| {
         let places = on_screen(&outline.places, lay, look);
         match verdict.told {
-            Told::ScourLine(_) => places.windows(2).any(|w| distance_to(pos, w[0], w[1]) < SCOUR / 2.0 + 1.0),
-            Told::DropZone(_) | Told::HotSpot(_) => holds(&places, pos),
+            Pattern::ScourLine(_) => places.windows(2).any(|w| distance_to(pos, w[0], w[1]) < SCOUR / 2.0 + 1.0),
+            Pattern::DropZone(_) | Pattern::HotSpot(_) => holds(&places, pos),
         }
     };
     drawn(shown, state).find(hit).map(|(_, outline)| outline.item)

@@ -13,7 +13,7 @@ use crate::app::derived::{Read, ReadOutline};
 use crate::app::shown::Shown;
 use crate::app::state::Item;
 use crate::app::theme::{palette, soft, strong};
-use crate::reading::{DropZone, HotSpot, Near, Of, ScourLine, ToTell, Told, Verdict};
+use crate::reading::{DropZone, HotSpot, Near, Of, Pattern, ScourLine, ToTell, Verdict};
 
 /// Verdicts shown before the rest is asked for.
 const FIRST: usize = 8;
@@ -74,18 +74,18 @@ pub(super) fn quiet(ui: &mut Ui, what: &str, why: &str) {
 
 fn one(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read, verdict: &Verdict, outline: &ReadOutline) {
     let p = palette(ui.ctx());
-    let edge = if matches!(verdict.told, Told::ScourLine(_)) { p.accent } else { p.cluster };
+    let edge = if matches!(verdict.told, Pattern::ScourLine(_)) { p.accent } else { p.cluster };
     let open = state.selection.holds(outline.item) || verdict.also.iter().any(|n| state.selection.holds(Item::HotSpot(*n)));
     let reading = &read.reading;
     let response = card(ui, edge, open, &outline.label, |ui| {
         title(ui, edge, &capital(&outline.label), open);
         match verdict.told {
-            Told::ScourLine(n) => {
+            Pattern::ScourLine(n) => {
                 if let Some(line) = reading.scour_lines.get(n) {
                     scour_line(ui, shown, line, open);
                 }
             }
-            Told::DropZone(n) | Told::HotSpot(n) => {
+            Pattern::DropZone(n) | Pattern::HotSpot(n) => {
                 if let Some(spot) = reading.hot_spots.get(n) {
                     let zone = reading.drop_zones.iter().find(|z| spot.of == Of::All && z.hot_spot == spot.number);
                     hot_spot(ui, shown, spot, zone, open);

@@ -1,0 +1,17 @@
+//! What a reading is made from: the beach with its ground covered, and its finds laid on it.
+
+mod counts;
+mod covered;
+mod ground;
+mod outings;
+mod placed;
+mod visits;
+
+pub use counts::{Counts, KindCount, LevelRange, Of};
+pub use covered::{Covered, CoveredCell, Searched};
+pub use ground::Ground;
+
+pub(super) use counts::{kinds_of, level_range, main_band, outings_of};
+pub(super) use outings::Outings;
+pub(super) use placed::{Placed, PlacedFinds};
+pub(super) use visits::Visits;

@@ -1,0 +1,175 @@
+//! The visits to each square of the ground covered, and the squares near a place.
+
+use std::collections::HashMap;
+
+use rayon::prelude::*;
+
+use super::covered::Covered;
+use crate::book::Uid;
+use crate::effort::Visit;
+use crate::shore::ShorePoint;
+
+/// An index of the ground covered: built once a reading in O(visits + squares log squares), a square's
+/// visits are had in O(1), the squares round a place in O(rows log squares). Outings go by number, as
+/// there may be millions of visits.
+pub(in crate::reading) struct Visits<'a> {
+    covered: &'a Covered,
+    /// The visits by square, in order of time.
+    order: Vec<u32>,
+    /// Where in `order` those of each square begin.
+    first: Vec<u32>,
+    /// Row, column and number of each square, in order.
+    by_place: Vec<(i64, i64, u32)>,
+    /// The outings, in order of their first visit.
+    outings: Vec<Option<Uid>>,
+    /// The outing of each visit, by its place in `outings`.
+    who: Vec<u32>,
+    number_of: HashMap<Option<Uid>, u32>,
+}
+
+impl<'a> Visits<'a> {
+    pub(in crate::reading) fn by_square(covered: &'a Covered) -> Self {
+        let squares = covered.cells.len();
+        let mut first = vec![0_u32; squares + 1];
+        let known = || covered.visits.iter().enumerate().filter(|(_, v)| v.cell < squares);
+        known().for_each(|(_, v)| first[v.cell + 1] += 1);
+        for n in 0..squares {
+            first[n + 1] += first[n];
+        }
+        let mut next = first.clone();
+        let mut order = vec![0; first[squares] as usize];
+        for (n, v) in known() {
+            order[next[v.cell] as usize] = n as u32;
+            next[v.cell] += 1;
+        }
+        let mut number_of = HashMap::new();
+        let mut outings = Vec::new();
+        let mut last = None;
+        for v in &covered.visits {
+            // The visits to one square are of different outings, but mostly of those of the square before.
+            if last != Some(v.outing) {
+                last = Some(v.outing);
+                number_of.entry(v.outing).or_insert_with(|| {
+                    outings.push(v.outing);
+                    outings.len() as u32 - 1
+                });
+            }
+        }
+        let who = covered.visits.par_iter().map(|v| number_of.get(&v.outing).copied().unwrap_or_default()).collect();
+        let mut visits = Self { covered, order, first, by_place: Vec::new(), outings, who, number_of };
+        let place = |n: usize| {
+            let (row, column) = row_and_column(visits.middle(n), covered.cell_m);
+            (row, column, n as u32)
+        };
+        visits.by_place = (0..squares).map(place).collect();
+        visits.by_place.sort_unstable();
+        visits
+    }
+
+    pub(in crate::reading) fn middle(&self, square: usize) -> ShorePoint {
+        let c = &self.covered.cells[square];
+        ShorePoint::new(c.along_m, c.across_m)
+    }
+
+    /// Ground swept in a square at least once, m².
+    pub(in crate::reading) fn swept_m2(&self, square: usize) -> f64 {
+        self.covered.cells[square].swept_m2.max(0.0)
+    }
+
+    /// The outings, in order of their first visit; visits name them by their place here.
+    pub(in crate::reading) fn outings(&self) -> &[Option<Uid>] {
+        &self.outings
+    }
+
+    /// The place of an outing among [`Visits::outings`]; `None` when it visited nothing.
+    pub(in crate::reading) fn number_of(&self, outing: Option<Uid>) -> Option<usize> {
+        self.number_of.get(&outing).map(|n| *n as usize)
+    }
+
+    /// How often each visit to a square passed over what it swept: the passes are known in all, and each visit is given
+    /// its share; at least 1.
+    pub(in crate::reading) fn passes_each(&self, square: usize) -> f64 {
+        let all_m2: f64 = self.to(square).map(|(_, v)| v.swept_m2).sum();
+        let of = &self.covered.cells[square];
+        if all_m2 > 0.0 { (of.passes * of.swept_m2 / all_m2).max(1.0) } else { 1.0 }
+    }
+
+    /// The number of every visit to a square, in order of time.
+    pub(in crate::reading) fn numbers(&self, square: usize) -> &[u32] {
+        &self.order[self.first[square] as usize..self.first[square + 1] as usize]
+    }
+
+    /// A visit and its outing.
+    pub(in crate::reading) fn get(&self, number: u32) -> (usize, &'a Visit) {
+        (self.who[number as usize] as usize, &self.covered.visits[number as usize])
+    }
+
+    /// The visits to a square, in order of time, with their outings.
+    pub(in crate::reading) fn to(&self, square: usize) -> impl Iterator<Item = (usize, &'a Visit)> + '_ {
+        self.numbers(square).iter().map(|n| self.get(*n))
+    }
+
+    /// The visits of one outing to a square.
+    pub(in crate::reading) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
+        let own = move |n: &&u32| self.who[**n as usize] as usize == outing;
+        self.numbers(square).iter().filter(own).map(|n| &self.covered.visits[*n as usize])
+    }
+
+    /// The squares that come within so many metres along and across of a place.
+    pub(in crate::reading) fn squares_near(
+        &self,
+        at: ShorePoint,
+        along_m: f64,
+        across_m: f64,
+    ) -> impl Iterator<Item = usize> + '_ {
+        let cell_m = self.covered.cell_m;
+        // How far a middle may lie off.
+        let (along_m, across_m) = (along_m + 0.5 * cell_m, across_m + 0.5 * cell_m);
+        let (from_row, from_column) = row_and_column(ShorePoint::new(at.along_m - along_m, at.across_m - across_m), cell_m);
+        let (to_row, to_column) = row_and_column(ShorePoint::new(at.along_m + along_m, at.across_m + across_m), cell_m);
+        let rows = (from_row..=to_row).flat_map(move |row| {
+            let from = self.by_place.partition_point(|p| (p.0, p.1) < (row, from_column));
+            let in_row = move |p: &&(i64, i64, u32)| p.0 == row && p.1 <= to_column;
+            self.by_place[from..].iter().take_while(in_row).map(|p| p.2 as usize)
+        });
+        rows.filter(move |n| {
+            let m = self.middle(*n);
+            (m.along_m - at.along_m).abs() <= along_m && (m.across_m - at.across_m).abs() <= across_m
+        })
+    }
+}
+
+fn row_and_column(s: ShorePoint, cell_m: f64) -> (i64, i64) {
+    ((s.across_m / cell_m).floor() as i64, (s.along_m / cell_m).floor() as i64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::given::CoveredCell;
+
+    #[test]
+    fn visits_in_any_order_come_out_by_square_and_squares_by_place() {
+        let cell = |along_m, across_m| CoveredCell { along_m, across_m, swept_m2: 1.0, passes: 1.0 };
+        let visit = |cell, swept_m2| Visit { cell, outing: None, swept_m2, fresh_m2: 0.0 };
+        let covered = Covered {
+            cell_m: 1.0,
+            cells: vec![cell(10.5, 3.5), cell(-0.5, 3.5), cell(11.5, 3.5), cell(10.5, 9.5)],
+            // One names a square that is not there.
+            visits: vec![visit(2, 0.1), visit(0, 0.2), visit(2, 0.3), visit(9, 0.4), visit(0, 0.5)],
+            searched: Vec::new(),
+        };
+        let visits = Visits::by_square(&covered);
+        let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).map(|(_, v)| v.swept_m2).collect()).collect();
+        assert_eq!(swept, [vec![0.2, 0.5], vec![], vec![0.1, 0.3], vec![]]);
+        let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
+        assert_eq!((near(10.2, 0.5), near(10.9, 0.5), near(4.0, 40.0)), (vec![0], vec![0, 2], vec![1, 0, 2]));
+        assert!(near(4.0, 1.0).is_empty());
+        // Squares whose edges lie between the usual ones.
+        let square = CoveredCell { along_m: 100.0, across_m: 60.0, swept_m2: 400.0, passes: 1.0 };
+        let covered = Covered { cell_m: 20.0, cells: vec![square], visits: Vec::new(), searched: Vec::new() };
+        let visits = Visits::by_square(&covered);
+        let near = |along| visits.squares_near(ShorePoint::new(along, 65.0), 3.0, 3.0).count();
+        assert_eq!((near(86.9), near(87.1), near(100.0), near(112.9), near(113.1)), (0, 1, 1, 1, 0));
+    }
+}

@@ -1,0 +1,177 @@
+//! The ground covered, laid out on the cells of a scan.
+
+use std::collections::BTreeMap;
+
+use super::weighed::Weighing;
+use crate::chance::{Shrinkage, getis_ord};
+use crate::reading::given::{Covered, CoveredCell, Ground, PlacedFinds, Visits};
+use crate::reading::params::Params;
+use crate::shore::ShorePoint;
+
+/// Coarser cells are taken when there would be more than this many.
+const MOST_CELLS: usize = 6000;
+/// The Gi* score looks this far round, metres.
+const GI_REACH_M: f64 = 12.0;
+
+/// Ground swept on a grid by the shore.
+pub(in crate::reading) struct Field {
+    pub(in crate::reading) cell_m: f64,
+    corner: ShorePoint,
+    along_count: usize,
+    pub(super) across_count: usize,
+    pub(super) swept_m2: Vec<f64>,
+    /// The cell each square of the ground covered lies in.
+    pub(in crate::reading) of_square: Vec<Option<usize>>,
+}
+
+impl Field {
+    pub(in crate::reading) fn new(covered: &Covered, params: &Params) -> Option<Self> {
+        let usable = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite());
+        let range = |of: fn(&CoveredCell) -> f64| {
+            usable().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+        };
+        let ((from, to), (back, front)) = (range(|c| c.along_m), range(|c| c.across_m));
+        if from > to {
+            return None;
+        }
+        let mut cell_m = params.scan_cell_m.max(covered.cell_m);
+        loop {
+            let index = |v: f64, low: f64| ((v - low) / cell_m) as usize;
+            let (along_count, across_count) = (index(to, from) + 1, index(front, back) + 1);
+            let count = along_count.saturating_mul(across_count);
+            // A stray cell far off would make the grid huge though few cells hold effort.
+            if count <= 40 * MOST_CELLS {
+                let mut swept_m2 = vec![0.0; count];
+                let cell = |c: &CoveredCell| index(c.along_m, from) * across_count + index(c.across_m, back);
+                let is_usable = |c: &CoveredCell| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite();
+                let of_square: Vec<_> = covered.cells.iter().map(|c| is_usable(c).then(|| cell(c))).collect();
+                for (c, n) in covered.cells.iter().zip(&of_square) {
+                    if let Some(n) = n {
+                        swept_m2[*n] += c.swept_m2;
+                    }
+                }
+                if swept_m2.iter().filter(|e| **e > 0.0).count() <= MOST_CELLS {
+                    let corner = ShorePoint::new(from, back);
+                    return Some(Self { cell_m, corner, along_count, across_count, swept_m2, of_square });
+                }
+            }
+            cell_m *= 1.25;
+        }
+    }
+
+    /// Effort of the squares added up by cell.
+    pub(super) fn lay(&self, effort: &[f64]) -> Vec<f64> {
+        let mut laid = vec![0.0; self.swept_m2.len()];
+        for (n, e) in self.of_square.iter().zip(effort) {
+            if let Some(n) = n {
+                laid[*n] += e;
+            }
+        }
+        laid
+    }
+
+    pub(super) fn middle(&self, n: usize) -> ShorePoint {
+        let (a, b) = (n / self.across_count, n % self.across_count);
+        ShorePoint::new(
+            self.corner.along_m + (a as f64 + 0.5) * self.cell_m,
+            self.corner.across_m + (b as f64 + 0.5) * self.cell_m,
+        )
+    }
+
+    /// Cells with effort in the square of cells round a place, nearest first.
+    fn around(&self, s: ShorePoint, reach: i64) -> Vec<(f64, usize)> {
+        let index = |v: f64, low: f64| ((v - low) / self.cell_m).floor() as i64;
+        let (a, b) = (index(s.along_m, self.corner.along_m), index(s.across_m, self.corner.across_m));
+        let mut near = Vec::new();
+        for i in (a - reach).max(0)..(a + reach + 1).min(self.along_count as i64) {
+            for j in (b - reach).max(0)..(b + reach + 1).min(self.across_count as i64) {
+                let n = i as usize * self.across_count + j as usize;
+                if self.swept_m2[n] > 0.0 {
+                    let m = self.middle(n);
+                    near.push(((m.along_m - s.along_m).hypot(m.across_m - s.across_m), n));
+                }
+            }
+        }
+        near.sort_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)));
+        near
+    }
+
+    /// The cell a find is counted in: its own, or, as receivers err by some metres, the nearest
+    /// next to it. `None` when no ground was swept there: such a find says nothing of a rate.
+    pub(in crate::reading) fn cell_of(&self, s: ShorePoint) -> Option<usize> {
+        let near = self.around(s, 1);
+        let half = 0.5 * self.cell_m + 1e-9;
+        let own = near.iter().find(|(_, n)| {
+            let m = self.middle(*n);
+            (m.along_m - s.along_m).abs() <= half && (m.across_m - s.across_m).abs() <= half
+        });
+        own.or(near.first()).map(|(_, n)| *n)
+    }
+
+    /// Gi* of the rates drawn towards their mean, for each cell; 0 where nothing was swept.
+    pub(super) fn gi_star(&self, finds: &[u32], worth: &[f64]) -> Vec<f64> {
+        let cells: Vec<usize> = (0..worth.len()).filter(|n| worth[*n] > 0.0).collect();
+        let number: BTreeMap<usize, usize> = cells.iter().enumerate().map(|(k, n)| (*n, k)).collect();
+        let counts: Vec<f64> = cells.iter().map(|n| f64::from(finds[*n])).collect();
+        let effort: Vec<f64> = cells.iter().map(|n| worth[*n]).collect();
+        let mut scores = vec![0.0; worth.len()];
+        let Some(shrinkage) = Shrinkage::from_counts(&counts, &effort) else { return scores };
+        let rates: Vec<f64> = counts.iter().zip(&effort).map(|(n, e)| shrinkage.rate(*n, *e)).collect();
+        let reach = (GI_REACH_M / self.cell_m).ceil().max(1.0);
+        let near = |n: usize| {
+            let around = self.around(self.middle(n), reach as i64).into_iter();
+            around.filter(|(d, m)| *m != n && *d <= reach * self.cell_m).filter_map(|(_, m)| number.get(&m).copied()).collect()
+        };
+        let near: Vec<Vec<usize>> = cells.iter().map(|n| near(*n)).collect();
+        for (n, z) in cells.iter().zip(getis_ord(&rates, &near)) {
+            scores[*n] = z;
+        }
+        scores
+    }
+}
+
+/// The ground covered laid out and weighed, and the cell each find is counted in.
+pub(in crate::reading) struct Weighed<'a> {
+    pub(in crate::reading) field: Field,
+    pub(in crate::reading) cell_of: Vec<Option<usize>>,
+    pub(in crate::reading) weighing: Weighing<'a>,
+}
+
+impl<'a> Weighed<'a> {
+    /// `None` without ground covered, or with less of it than a rate needs.
+    pub(in crate::reading) fn new(
+        ground: &Ground<'a>,
+        laid: &PlacedFinds,
+        params: &Params,
+        visits: Option<&'a Visits<'a>>,
+    ) -> Option<Self> {
+        let (shore, covered) = (ground.shore()?, ground.covered?);
+        let field = Field::new(covered, params).filter(|_| covered.swept_m2() >= params.least_swept_m2)?;
+        let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
+        let weighing = Weighing::new(ground, visits?, laid, params, field.cell_m, &field.of_square, &cell_of)?;
+        Some(Self { field, cell_of, weighing })
+    }
+
+    /// Finds where no ground was swept.
+    pub(in crate::reading) fn off_ground(&self) -> usize {
+        self.cell_of.iter().filter(|c| c.is_none()).count()
+    }
+}
+
+/// The numbers of the finds in each cell.
+pub(in crate::reading) fn by_cell(cell_of: &[Option<usize>], cells: usize) -> Vec<Vec<usize>> {
+    let mut by_cell = vec![Vec::new(); cells];
+    for (n, cell) in cell_of.iter().enumerate() {
+        if let Some(finds) = cell.and_then(|c| by_cell.get_mut(c)) {
+            finds.push(n);
+        }
+    }
+    by_cell
+}
+
+/// The finds in some cells, in their own order.
+pub(in crate::reading) fn finds_in(cells: &[usize], by_cell: &[Vec<usize>]) -> impl Iterator<Item = usize> {
+    let mut finds: Vec<usize> = cells.iter().flat_map(|c| &by_cell[*c]).copied().collect();
+    finds.sort_unstable();
+    finds.into_iter()
+}

@@ -1,0 +1,193 @@
+use serde::{Deserialize, Serialize};
+
+use super::field::{Field, Weighed, by_cell, finds_in};
+use super::grid::EffortGrid;
+use super::run::{ScanRun, settings};
+use super::statistic::{Window, scan};
+use super::window::{Shape, ellipses};
+use crate::Progress;
+use crate::book::Uid;
+use crate::earth::LonLat;
+use crate::reading::error::ReadingError;
+use crate::reading::given::{
+    Counts, Ground, KindCount, LevelRange, Of, Placed, PlacedFinds, kinds_of, level_range, main_band, outings_of,
+};
+use crate::reading::params::Params;
+use crate::reading::rates::{Rate, round_up};
+use crate::shore::{Shore, ShorePoint};
+
+/// Ground where finds are more than effort and luck explain.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct HotSpot {
+    /// Which finds.
+    pub of: Of,
+    /// Its number, strongest first, from 1.
+    pub number: usize,
+    /// Middle of the window.
+    pub centre: LonLat,
+    /// Middle of the window by the shore.
+    pub shore: ShorePoint,
+    /// Half its length along the shore, metres.
+    pub half_along_m: f64,
+    /// Half its width across the shore, metres.
+    pub half_across_m: f64,
+    /// The ellipse, anticlockwise or clockwise as the shore runs, the first position repeated.
+    pub outline: Vec<LonLat>,
+    /// The finds in it, in order of uid.
+    pub uids: Vec<Uid>,
+    /// How many of all weights lie in it.
+    #[serde(flatten)]
+    pub counts: Counts,
+    /// What they are, most frequent first.
+    pub kinds: Vec<KindCount>,
+    /// Finds of the kind scanned for.
+    pub seen: usize,
+    /// As many as its share of the effort would give.
+    pub expected: f64,
+    /// Seen over expected.
+    pub ratio: f64,
+    /// Rate of the finds scanned for, per 100 m² swept.
+    pub rate: Option<Rate>,
+    /// Log likelihood ratio against even ground, beyond the margin for effort misjudged.
+    pub log_likelihood_ratio: f64,
+    /// Chance of a window as strong anywhere on a beach of even rate.
+    pub p: f64,
+    /// The same after all scans of the reading were allowed for (Benjamini & Hochberg).
+    pub q: f64,
+    /// Getis-Ord Gi* score of its middle, a second opinion: above 1.96 supports it.
+    pub gi_star: f64,
+    /// Levels of the sand at its finds.
+    pub level: Option<LevelRange>,
+    /// The band most of its finds lie in.
+    pub band: Option<String>,
+    /// Signals left undug in it; not among the finds.
+    #[serde(default)]
+    pub signals: usize,
+    /// On how many outings its finds were made.
+    pub outings: usize,
+    /// What would make it surer.
+    pub surer: String,
+}
+
+/// Half widths of the windows, metres: none so small that a receiver's error would empty it.
+pub(in crate::reading) const HALF_WIDTHS_M: [f64; 4] = [5.0, 8.0, 12.0, 18.0];
+/// Lengths along the shore over widths across it.
+pub(in crate::reading) const STRETCHES: [f64; 3] = [1.0, 2.0, 4.0];
+/// What the scans for hot spots gave: the runs, and every window worth a look with its run.
+pub(in crate::reading) struct Found {
+    pub(in crate::reading) runs: Vec<ScanRun>,
+    pub(in crate::reading) spots: Vec<HotSpot>,
+}
+
+/// Scans all, heavy and light finds. The q-values are set later, when all scans are known.
+pub(in crate::reading) fn hot_spots(
+    ground: &Ground,
+    laid: &PlacedFinds,
+    weighed: &Weighed,
+    params: &Params,
+    progress: &Progress,
+) -> Result<Found, ReadingError> {
+    let mut found = Found { runs: Vec::new(), spots: Vec::new() };
+    let Some(shore) = ground.shore() else { return Ok(found) };
+    let Weighed { field, cell_of, weighing } = weighed;
+    // Half widths that catch the same cells are one.
+    let mut halves: Vec<f64> = HALF_WIDTHS_M.iter().map(|m| m / field.cell_m).filter(|h| *h >= 0.5).collect();
+    halves.dedup();
+    let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
+    let by_cell = by_cell(cell_of, field.swept_m2.len());
+    let signals: Vec<Option<usize>> = laid.signals.iter().map(|s| field.cell_of(shore.to_shore(s.at))).collect();
+    for (salt, of) in Of::ALL.into_iter().enumerate() {
+        let mut finds = vec![0; field.swept_m2.len()];
+        for (find, cell) in laid.finds.iter().zip(cell_of) {
+            if let (true, Some(cell)) = (of.takes(find.weight), cell) {
+                finds[*cell] += 1;
+            }
+        }
+        let total = finds.iter().sum::<u32>() as usize;
+        if total < params.least_finds {
+            continue;
+        }
+        let effort = field.lay(&weighing.effort(laid, of));
+        let cells = EffortGrid { across_count: field.across_count, effort, finds };
+        let scanned = scan(&cells, &shapes, &settings(params, salt as u64), progress, |_| true)?;
+        let gi_star = field.gi_star(&cells.finds, &cells.effort);
+        found.runs.push(ScanRun {
+            of,
+            sought: "hot_spot".to_owned(),
+            finds: total,
+            cell_m: field.cell_m,
+            cells: field.swept_m2.iter().filter(|e| **e > 0.0).count(),
+            replicates: params.replicates,
+            p: scanned.p,
+            q: None,
+        });
+        for (n, window) in scanned.windows.iter().enumerate() {
+            let place = Place { ground, laid, shore, field, by_cell: &by_cell, signals: &signals };
+            let half_across_m = halves[window.rings - 1] * field.cell_m;
+            let half_along_m = half_across_m * STRETCHES[window.shape];
+            found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);
+        }
+    }
+    Ok(found)
+}
+
+struct Place<'a> {
+    ground: &'a Ground<'a>,
+    laid: &'a PlacedFinds,
+    shore: &'a Shore,
+    field: &'a Field,
+    /// The finds of each cell.
+    by_cell: &'a [Vec<usize>],
+    /// The cell of each signal.
+    signals: &'a [Option<usize>],
+}
+
+impl Place<'_> {
+    fn spot(
+        &self,
+        of: Of,
+        number: usize,
+        window: &Window,
+        (half_along_m, half_across_m): (f64, f64),
+        gi_star: f64,
+    ) -> Result<HotSpot, ReadingError> {
+        let mut inside = window.cells.clone();
+        inside.sort_unstable();
+        let members: Vec<&Placed> = finds_in(&inside, self.by_cell).map(|n| &self.laid.finds[n]).collect();
+        let swept_m2: f64 = inside.iter().map(|n| self.field.swept_m2[*n]).sum();
+        let rate = Rate::new(f64::from(window.finds), swept_m2);
+        let middle = self.field.middle(window.middle);
+        let outline = (0..=36).map(|k| {
+            let (sin, cos) = f64::from(k % 36 * 10).to_radians().sin_cos();
+            self.shore.to_lonlat(ShorePoint::new(middle.along_m + half_along_m * cos, middle.across_m + half_across_m * sin))
+        });
+        let (band, _) = main_band(self.ground, &members);
+        Ok(HotSpot {
+            of,
+            number,
+            centre: self.shore.to_lonlat(middle)?,
+            shore: middle,
+            half_along_m,
+            half_across_m,
+            outline: outline.collect::<Result<_, _>>()?,
+            uids: members.iter().map(|f| f.uid).collect(),
+            counts: Counts::tally(members.iter().copied()),
+            kinds: kinds_of(&members),
+            seen: window.finds as usize,
+            expected: window.expected,
+            ratio: f64::from(window.finds) / window.expected,
+            surer: rate.map_or_else(String::new, |r| {
+                format!("another {} m² swept inside it would halve the interval of its rate", round_up(r.to_halve_m2))
+            }),
+            rate,
+            log_likelihood_ratio: window.log_ratio,
+            p: window.p,
+            q: 1.0,
+            gi_star,
+            level: level_range(&members),
+            band,
+            signals: self.signals.iter().flatten().filter(|c| inside.binary_search(c).is_ok()).count(),
+            outings: outings_of(&members),
+        })
+    }
+}

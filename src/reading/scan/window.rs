@@ -1,0 +1,113 @@
+//! Windows of a scan: shapes, and how finds in them are counted by running sums.
+
+use super::grid::Padded;
+
+/// A window's shape: nested rings of cells, each as offsets from the middle.
+#[derive(Debug, Clone)]
+pub(in crate::reading) struct Shape {
+    pub(in crate::reading) rings: Vec<Vec<(i32, i32)>>,
+}
+
+/// A window as runs of cells along the shore, one or more for each step across: what lies in a run is the
+/// difference of two running sums.
+pub(in crate::reading) struct Runs {
+    pub(in crate::reading) shape: usize,
+    pub(in crate::reading) rings: usize,
+    /// Steps from the middle to the first cell of the run and to the one after its last.
+    pub(in crate::reading) ends: Vec<(isize, isize)>,
+}
+
+/// Cells side by side across the shore, from the first with effort to the last.
+pub(in crate::reading) struct Row {
+    /// Place of the first in the padded grid.
+    pub(in crate::reading) from: usize,
+    pub(in crate::reading) len: usize,
+    /// Where its trials begin: those of each window for all its cells, one window after the other.
+    pub(in crate::reading) trials: usize,
+}
+
+/// Finds as running sums along the shore, with room to count in.
+pub(in crate::reading) struct RunningSums {
+    /// Finds in all cells before each, at the same step across.
+    before: Vec<u32>,
+    inside: Vec<u32>,
+}
+
+impl RunningSums {
+    pub(in crate::reading) fn new(grid: &Padded) -> Self {
+        Self { before: vec![0; grid.len + grid.width], inside: Vec::new() }
+    }
+
+    pub(in crate::reading) fn sum(&mut self, finds: &[u32], width: usize) {
+        for from in (0..finds.len()).step_by(width.max(1)) {
+            let (done, next) = self.before.split_at_mut(from + width);
+            for ((next, done), find) in next.iter_mut().zip(&done[from..]).zip(&finds[from..from + width]) {
+                *next = done + find;
+            }
+        }
+    }
+
+    /// Finds in one window laid round each cell of a row.
+    pub(in crate::reading) fn count(&mut self, row: &Row, window: &Runs) -> &[u32] {
+        self.inside.clear();
+        self.inside.resize(row.len, 0);
+        for (first, end) in &window.ends {
+            let at = |step: isize| &self.before[row.from.wrapping_add_signed(step)..][..row.len];
+            for ((inside, low), high) in self.inside.iter_mut().zip(at(*first)).zip(at(*end)) {
+                *inside += high - low;
+            }
+        }
+        &self.inside
+    }
+}
+
+/// The cells of the first rings of a shape as runs along the shore.
+pub(in crate::reading) fn runs(shape: &Shape, rings: usize, width: isize) -> Vec<(isize, isize)> {
+    let mut cells: Vec<(i32, i32)> = shape.rings[..rings].iter().flatten().map(|(along, across)| (*across, *along)).collect();
+    cells.sort_unstable();
+    let place = |(across, along): (i32, i32)| along as isize * width + across as isize;
+    let together = |a: &(i32, i32), b: &(i32, i32)| a.0 == b.0 && a.1 + 1 == b.1;
+    cells.chunk_by(together).map(|run| (place(run[0]), place(run[run.len() - 1]) + width)).collect()
+}
+
+/// Ellipses along the shore, `stretch` times as long as wide, at each of the half widths, cells.
+pub(in crate::reading) fn ellipses(stretch: f64, half_widths: &[f64]) -> Shape {
+    let far = half_widths.iter().fold(0.0_f64, |m, r| m.max(*r));
+    let (along, across) = ((far * stretch).floor() as i32, far.floor() as i32);
+    let mut rings = vec![Vec::new(); half_widths.len()];
+    for a in -along..=along {
+        for b in -across..=across {
+            let size = (f64::from(a) / stretch).hypot(f64::from(b));
+            if let Some(ring) = half_widths.iter().position(|r| size <= *r) {
+                rings[ring].push((a, b));
+            }
+        }
+    }
+    Shape { rings }
+}
+
+/// Strips along the shore of one width and growing half lengths, cells; both ends counted.
+pub(in crate::reading) fn strips(width: i32, half_lengths: &[i32]) -> Shape {
+    let from = -(width / 2);
+    let mut before = -1;
+    let mut rings = Vec::new();
+    for half in half_lengths {
+        let along = (-half..=*half).filter(|a| a.abs() > before);
+        rings.push(along.flat_map(|a| (from..from + width).map(move |b| (a, b))).collect());
+        before = *half;
+    }
+    Shape { rings }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shapes_are_nested_and_whole() {
+        let shape = ellipses(1.0, &[1.0, 2.0]);
+        assert_eq!((shape.rings[0].len(), shape.rings[1].len()), (5, 8));
+        let strip = strips(2, &[1, 3]);
+        assert_eq!((strip.rings[0].len(), strip.rings[1].len()), (6, 8));
+    }
+}

@@ -1,0 +1,16 @@
+//! What the ground is: scour lines and how they moved, drop zones and their habits, and all of it ranked.
+
+mod drop_zone;
+mod habit;
+mod moved;
+mod scour;
+mod verdict;
+
+pub use drop_zone::{DropZone, Near};
+pub use habit::Habit;
+pub use moved::LineState;
+pub use scour::ScourLine;
+pub use verdict::{Pattern, Verdict, ranked};
+
+pub(super) use drop_zone::{drop_zones, is_compact_and_mixed};
+pub(super) use scour::scour_lines;

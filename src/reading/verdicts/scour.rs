@@ -1,0 +1,343 @@
+//! Scour lines: strips where the sea has left heavy targets behind.
+//!
+//! The scan of [`scan`](crate::reading::scan) is run on heavy finds over cells of along and *level*, with
+//! strips that hold a narrow range of level and run along the shore: a line sorted by the sea keeps
+//! its level where the sand bends. A strip becomes a scour line if it is more than luck after all
+//! scans are allowed for, if its finds are heavier than those of the rest of the beach (Fisher's
+//! exact test, 1 %), if no third of its length is nearly empty, and if no compact hot spot holds
+//! most of its finds, so that one rich spot is not drawn out into a line.
+
+use serde::{Deserialize, Serialize};
+
+use super::moved::{LineState, states};
+use crate::Progress;
+use crate::book::Uid;
+use crate::chance::{Fisher, fisher_exact};
+use crate::earth::LonLat;
+use crate::reading::error::ReadingError;
+use crate::reading::given::{Counts, Ground, LevelRange, Of, Placed, PlacedFinds, level_range, main_band, outings_of};
+use crate::reading::params::Params;
+use crate::reading::rates::{Rate, in_band, round_up};
+use crate::reading::scan::{EffortGrid, ScanRun, Shape, Weighing, Window, by_cell, finds_in, scan, settings, strips};
+use crate::shore::{Shore, ShorePoint};
+
+/// A shore-parallel line where heavy targets gather.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ScourLine {
+    /// Its number, strongest first, from 1.
+    pub number: usize,
+    /// Its two ends: the straight line through its heavy finds.
+    pub line: Vec<LonLat>,
+    /// Its middle by the shore.
+    pub shore: ShorePoint,
+    /// From where along the shore, metres, ...
+    pub from_along_m: f64,
+    /// ... to where, metres.
+    pub to_along_m: f64,
+    /// Length, metres.
+    pub length_m: f64,
+    /// Levels of the sand at its heavy finds.
+    pub level: LevelRange,
+    /// The band most of its heavy finds lie in.
+    pub band: Option<String>,
+    /// The heavy finds in it, in order of uid.
+    pub uids: Vec<Uid>,
+    /// How many of all weights lie in it.
+    #[serde(flatten)]
+    pub counts: Counts,
+    /// Heavy finds that its share of the effort would give.
+    pub expected_heavy: f64,
+    /// Heavy finds per 100 m² swept.
+    pub rate_heavy: Option<Rate>,
+    /// Share of heavy ones among its finds of known weight.
+    pub heavy_share: f64,
+    /// The same on the rest of the beach; `None` when nothing was found there.
+    pub heavy_share_elsewhere: Option<f64>,
+    /// Fisher's exact test of the two shares.
+    pub shares_test: Fisher,
+    /// Log likelihood ratio against even ground, beyond the margin for effort misjudged.
+    pub log_likelihood_ratio: f64,
+    /// Chance of a strip as strong anywhere on a beach of even rate.
+    pub p: f64,
+    /// The same after all scans of the reading were allowed for (Benjamini & Hochberg).
+    pub q: f64,
+    /// On how many outings its heavy finds were made.
+    pub outings: usize,
+    /// Names of the storms in the sixty days before its heavy finds.
+    pub storms: Vec<String>,
+    /// What would make it surer.
+    pub surer: String,
+    /// How it lay before the first storm, between each and the next, and after the last.
+    #[serde(default)]
+    pub states: Vec<LineState>,
+}
+
+/// A step along the shore, metres.
+const ALONG_M: f64 = 10.0;
+/// Half lengths of the strips, in steps: 50 to 310 m long.
+const HALF_LENGTHS: [i32; 6] = [2, 3, 5, 7, 10, 15];
+/// A step of level is what the sand falls over this many metres across, ...
+const ACROSS_M: f64 = 2.5;
+/// ... and strips are this many steps wide.
+const WIDTHS: [i32; 4] = [1, 2, 3, 4];
+/// Anything shorter is a spot, metres.
+const LEAST_LENGTH_M: f64 = 35.0;
+/// A gap in a line that is no wider than this does not end it, metres.
+const GAP_M: f64 = 30.0;
+/// A storm counts for a find made at most this many days after it.
+const STORM_DAYS: i64 = 60;
+
+/// Effort on a grid of along and level.
+struct Levels {
+    from_along_m: f64,
+    low_m: f64,
+    step_m: f64,
+    across_count: usize,
+    effort: Vec<f64>,
+    swept_m2: Vec<f64>,
+}
+
+impl Levels {
+    fn new(ground: &Ground, laid: &PlacedFinds, shore: &Shore, weighing: &Weighing) -> Option<Self> {
+        let covered = ground.covered?;
+        // Large squares are taken apart, as a level changes within them.
+        let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
+        let mut pieces: Vec<(f64, f64, f64, f64, f64)> = Vec::new();
+        let effort = weighing.effort(laid, Of::Heavy);
+        for (c, effort) in covered.cells.iter().zip(&effort).filter(|(c, _)| c.swept_m2 > 0.0) {
+            for k in 0..parts * parts {
+                let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
+                let s = ShorePoint::new(c.along_m + shift(k / parts), c.across_m + shift(k % parts));
+                if let Some(level) = shore.sand_level(shore.to_local(s)) {
+                    let part = 1.0 / f64::from(parts * parts);
+                    pieces.push((s.along_m, s.across_m, level.land_m, c.swept_m2 * part, effort * part));
+                }
+            }
+        }
+        let step_m = (ACROSS_M * fall(&pieces)?).clamp(0.03, 0.5);
+        let range = |of: fn(&(f64, f64, f64, f64, f64)) -> f64| {
+            pieces.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
+        };
+        let ((from_along_m, to_along_m), (low_m, high_m)) = (range(|p| p.0), range(|p| p.2));
+        let rows = ((to_along_m - from_along_m) / ALONG_M) as usize + 1;
+        let across_count = ((high_m - low_m) / step_m) as usize + 1;
+        if rows.saturating_mul(across_count) > 200_000 {
+            return None;
+        }
+        let count = rows * across_count;
+        let mut levels = Self { from_along_m, low_m, step_m, across_count, effort: vec![0.0; count], swept_m2: vec![0.0; count] };
+        for (along_m, _, land_m, swept_m2, effort) in &pieces {
+            if let Some(n) = levels.cell(*along_m, *land_m) {
+                levels.effort[n] += effort;
+                levels.swept_m2[n] += swept_m2;
+            }
+        }
+        Some(levels)
+    }
+
+    fn cell(&self, along_m: f64, land_m: f64) -> Option<usize> {
+        let (a, b) = ((along_m - self.from_along_m) / ALONG_M, (land_m - self.low_m) / self.step_m);
+        let inside = a >= 0.0 && b >= 0.0 && (b as usize) < self.across_count;
+        let n = a as usize * self.across_count + b as usize;
+        (inside && n < self.effort.len()).then_some(n)
+    }
+
+    /// The cell a find is counted in: its own or, as receivers err by some metres, the nearest by level.
+    fn cell_of(&self, along_m: f64, land_m: f64) -> Option<usize> {
+        let steps = [0.0, 1.0, -1.0, 2.0, -2.0];
+        steps.iter().filter_map(|s| self.cell(along_m, land_m + s * self.step_m)).find(|n| self.effort[*n] > 0.0)
+    }
+}
+
+/// Finds by along and level.
+struct Leveled<'a> {
+    finds: Vec<(&'a Placed, ShorePoint)>,
+    /// For each cell its finds, how many they are, and where along the heavy ones lie.
+    by_cell: Vec<Vec<usize>>,
+    counts: Vec<Counts>,
+    heavy: Vec<Vec<f64>>,
+    all: Counts,
+}
+
+impl<'a> Leveled<'a> {
+    fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels) -> Self {
+        let on_ground = |f: &'a Placed| {
+            let s = shore.to_shore(f.at);
+            Some(((f, s), levels.cell_of(s.along_m, f.land_m?)?))
+        };
+        let (finds, cells): (Vec<_>, Vec<_>) = laid.finds.iter().filter_map(on_ground).unzip();
+        let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.effort.len());
+        let of = |own: &Vec<usize>| own.iter().map(|n| finds[*n]).collect::<Vec<(&Placed, ShorePoint)>>();
+        let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::tally(of(own).into_iter().map(|f| f.0))).collect();
+        let heavy =
+            |own: &Vec<usize>| of(own).into_iter().filter(|(f, _)| Of::Heavy.takes(f.weight)).map(|(_, s)| s.along_m).collect();
+        let heavy = by_cell.iter().map(heavy).collect();
+        let all = counts.iter().fold(Counts::default(), |sum, c| sum.and(*c));
+        Self { finds, by_cell, counts, heavy, all }
+    }
+}
+
+/// How much the sand falls per metre across, over the ground swept.
+fn fall(pieces: &[(f64, f64, f64, f64, f64)]) -> Option<f64> {
+    let weight: f64 = pieces.iter().map(|p| p.3).sum();
+    let mean = |of: fn(&(f64, f64, f64, f64, f64)) -> f64| pieces.iter().map(|p| of(p) * p.3).sum::<f64>() / weight;
+    let (across, level) = (mean(|p| p.1), mean(|p| p.2));
+    let both: f64 = pieces.iter().map(|p| p.3 * (p.1 - across) * (p.2 - level)).sum();
+    let own: f64 = pieces.iter().map(|p| p.3 * (p.1 - across).powi(2)).sum();
+    (own > 0.0).then(|| (both / own).abs())
+}
+
+/// Scans heavy finds for strips. The q-values are set later, when all scans are known.
+pub(in crate::reading) fn scour_lines(
+    ground: &Ground,
+    laid: &PlacedFinds,
+    weighing: &Weighing,
+    params: &Params,
+    progress: &Progress,
+) -> Result<(Option<ScanRun>, Vec<ScourLine>), ReadingError> {
+    let Some(shore) = ground.shore() else { return Ok((None, Vec::new())) };
+    let Some(levels) = Levels::new(ground, laid, shore, weighing) else { return Ok((None, Vec::new())) };
+    let placed = Leveled::new(laid, shore, &levels);
+    let finds: Vec<u32> = placed.heavy.iter().map(|along| along.len() as u32).collect();
+    let total = finds.iter().sum::<u32>() as usize;
+    if total < params.least_finds {
+        return Ok((None, Vec::new()));
+    }
+    let shapes: Vec<Shape> = WIDTHS.iter().map(|w| strips(*w, &HALF_LENGTHS)).collect();
+    let cells = EffortGrid { across_count: levels.across_count, effort: levels.effort.clone(), finds };
+    let whole = |w: &Window| matches!(describe(ground, shore, &levels, &placed, w, true), Ok(Some(_)));
+    let scanned = scan(&cells, &shapes, &settings(params, 3), progress, whole)?;
+    let run = ScanRun {
+        of: Of::Heavy,
+        sought: "scour_line".to_owned(),
+        finds: total,
+        cell_m: ALONG_M,
+        cells: levels.effort.iter().filter(|e| **e > 0.0).count(),
+        replicates: params.replicates,
+        p: scanned.p,
+        q: None,
+    };
+    let mut strips: Vec<(Window, ScourLine)> = Vec::new();
+    for window in scanned.windows {
+        let Some(line) = describe(ground, shore, &levels, &placed, &window, true)? else { continue };
+        // What lies against a stronger line carries it on, or is what that one left over at its rim.
+        let against = |l: &ScourLine| {
+            let along = line.from_along_m < l.to_along_m + GAP_M && l.from_along_m < line.to_along_m + GAP_M;
+            along && (line.level.median_m - l.level.median_m).abs() < 4.0 * levels.step_m
+        };
+        let Some((stronger, told)) = strips.iter_mut().find(|(_, l)| against(l)) else {
+            strips.push((window, line));
+            continue;
+        };
+        if (line.level.median_m - told.level.median_m).abs() < 1.5 * levels.step_m {
+            stronger.cells.extend(&window.cells);
+            stronger.expected += window.expected;
+            if let Some(joined) = describe(ground, shore, &levels, &placed, stronger, false)? {
+                *told = joined;
+            }
+        }
+    }
+    let lines = strips.into_iter().enumerate().map(|(n, (_, line))| ScourLine { number: n + 1, ..line });
+    Ok((Some(run), lines.collect()))
+}
+
+fn describe(
+    ground: &Ground,
+    shore: &Shore,
+    levels: &Levels,
+    placed: &Leveled,
+    window: &Window,
+    strict: bool,
+) -> Result<Option<ScourLine>, ReadingError> {
+    let mut cells = window.cells.clone();
+    cells.sort_unstable();
+    // Most windows that are looked at are none: what turns them down is asked first, cheapest first.
+    let along: Vec<f64> = cells.iter().flat_map(|n| &placed.heavy[*n]).copied().collect();
+    let (from_along_m, to_along_m) =
+        along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
+    let length_m = to_along_m - from_along_m;
+    if strict && (length_m < LEAST_LENGTH_M || !is_even(levels, &cells, &along)) {
+        return Ok(None);
+    }
+    let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(placed.counts[*n]));
+    let rest = placed.all.without(counts);
+    let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
+    let shares_test = fisher_exact([[table[0], table[1]], [table[2], table[3]]]);
+    if strict && shares_test.greater > 0.01 {
+        return Ok(None);
+    }
+    let inside = finds_in(&cells, &placed.by_cell).map(|n| placed.finds[n]);
+    let heavy: Vec<(&Placed, ShorePoint)> = inside.filter(|(f, _)| Of::Heavy.takes(f.weight)).collect();
+    let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
+    let Some(level) = level_range(&members) else { return Ok(None) };
+    let swept_m2 = cells.iter().map(|n| levels.swept_m2[*n]).sum();
+    let rate_heavy = Rate::new(counts.heavy as f64, swept_m2);
+    let (ends, slant) = through(&heavy, from_along_m, to_along_m);
+    let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
+    let (band, _) = main_band(ground, &members);
+    let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", in_band(b)));
+    Ok(Some(ScourLine {
+        number: 0,
+        line: ends.iter().map(|s| shore.to_lonlat(*s)).collect::<Result<_, _>>()?,
+        shore: ShorePoint::new(0.5 * (from_along_m + to_along_m), 0.5 * (ends[0].across_m + ends[1].across_m)),
+        from_along_m,
+        to_along_m,
+        length_m,
+        level,
+        band,
+        uids: members.iter().map(|f| f.uid).collect(),
+        counts,
+        expected_heavy: window.expected,
+        surer: rate_heavy.map_or_else(String::new, |r| {
+            format!("another {} m² swept {place} would halve the interval of its rate", round_up(r.to_halve_m2))
+        }),
+        rate_heavy,
+        heavy_share: share(counts).unwrap_or(1.0),
+        heavy_share_elsewhere: share(rest),
+        shares_test,
+        log_likelihood_ratio: window.log_ratio,
+        p: window.p,
+        q: 1.0,
+        outings: outings_of(&members),
+        storms: storms_before(ground, &members),
+        states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
+    }))
+}
+
+/// Whether finds lie over the whole length of a strip as its effort would have it: one rich spot does
+/// not. By the strip's own length, as the finds of a spot would seem even over theirs.
+fn is_even(levels: &Levels, cells: &[usize], along_m: &[f64]) -> bool {
+    let row = |n: &usize| n / levels.across_count;
+    let (first, last) = (cells.first().map_or(0, row), cells.last().map_or(0, row));
+    let third = |row: usize| ((row - first) * 3 / (last + 1 - first)).min(2);
+    let (mut effort, mut finds) = ([0.0; 3], [0.0; 3]);
+    cells.iter().for_each(|n| effort[third(row(n))] += levels.effort[*n]);
+    for a in along_m {
+        let row = ((a - levels.from_along_m) / ALONG_M).max(0.0) as usize;
+        finds[third(row.clamp(first, last))] += 1.0;
+    }
+    let (ground, count): (f64, f64) = (effort.iter().sum(), along_m.len() as f64);
+    let enough = |k: usize| finds[k] >= 0.4 * count * effort[k] / ground;
+    let filled = finds.iter().filter(|f| **f >= 0.15 * count).count();
+    (0..3).all(enough) && filled >= 2
+}
+
+/// Ends of the straight line that fits the finds' across over along by least squares, and its slant.
+fn through(finds: &[(&Placed, ShorePoint)], from_along_m: f64, to_along_m: f64) -> ([ShorePoint; 2], f64) {
+    let n = finds.len() as f64;
+    let mean = |of: fn(&ShorePoint) -> f64| finds.iter().map(|(_, s)| of(s)).sum::<f64>() / n;
+    let (along, across) = (mean(|s| s.along_m), mean(|s| s.across_m));
+    let own: f64 = finds.iter().map(|(_, s)| (s.along_m - along).powi(2)).sum();
+    let both: f64 = finds.iter().map(|(_, s)| (s.along_m - along) * (s.across_m - across)).sum();
+    let slant = if own > 0.0 { both / own } else { 0.0 };
+    ([from_along_m, to_along_m].map(|a| ShorePoint::new(a, across + slant * (a - along))), slant)
+}
+
+fn storms_before(ground: &Ground, members: &[&Placed]) -> Vec<String> {
+    let behind = |storm: &&crate::book::Storm| {
+        let Some((_, end)) = storm.span() else { return false };
+        let since_s = |t: jiff::Timestamp| t.as_second() - end.as_second();
+        members.iter().filter_map(|f| f.time).any(|t| (0..=STORM_DAYS * 86_400).contains(&since_s(t)))
+    };
+    ground.book.storms_of(ground.setting.beach.uid).into_iter().filter(behind).map(|s| s.name.clone()).collect()
+}
