@@ -110,7 +110,7 @@ impl Scene {
     }
 
     fn effort(&self, params: &Params) -> Effort {
-        Effort::from_tracks(&self.book, self.beach, |p| p, params, &Progress::new()).unwrap()
+        Effort::from_book(&self.book, self.beach, |p| p, params, &Progress::new()).unwrap()
     }
 }
 
@@ -224,22 +224,16 @@ fn the_set_ups_coil_sets_the_swath_and_outings_come_in_order_of_time() {
 fn what_cannot_be_is_refused_and_nothing_gives_nothing() {
     let s = scene();
     let refused =
-        Effort::from_tracks(&s.book, s.beach, |p| p, &Params { overlap: f64::NAN, ..Params::default() }, &Progress::new());
+        Effort::from_book(&s.book, s.beach, |p| p, &Params { overlap: f64::NAN, ..Params::default() }, &Progress::new());
     assert_eq!(
         refused.unwrap_err().to_string(),
         "the setting \"overlap\" of the ground covered is NaN; it must be between 0.05 and 1"
     );
-    assert_eq!(
-        Effort::from_tracks(&s.book, Uid::fresh(), |p| p, &Params::default(), &Progress::new()),
-        Err(EffortError::NoBeach)
-    );
+    assert_eq!(Effort::from_book(&s.book, Uid::fresh(), |p| p, &Params::default(), &Progress::new()), Err(EffortError::NoBeach));
     assert!(s.effort(&Params::default()).cells.is_empty());
     let progress = Progress::new();
     progress.cancel();
-    assert!(matches!(
-        Effort::from_tracks(&s.book, s.beach, |p| p, &Params::default(), &progress),
-        Err(EffortError::Cancelled(_))
-    ));
+    assert!(matches!(Effort::from_book(&s.book, s.beach, |p| p, &Params::default(), &progress), Err(EffortError::Cancelled(_))));
 }
 
 proptest! {

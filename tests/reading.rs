@@ -43,7 +43,7 @@ impl Sand {
         let book = Book::gather(self.records.iter().cloned().chain([self.beach.clone().into()])).unwrap();
         let setting = Setting::from_book(&book, self.beach.uid).unwrap();
         let now = Some("2024-06-01T00:00:00Z".parse::<Timestamp>().unwrap());
-        read(&Ground { book: &book, setting: &setting, covered, now }, params, &Progress::new())
+        read(&Ground { book: &(&book).into(), setting: &setting, covered, now }, params, &Progress::new())
     }
 }
 

@@ -111,7 +111,7 @@ fn a_reading_clusters_by_density_when_asked_to() {
     }
     let book = Book::gather(records).unwrap();
     let setting = Setting::from_book(&book, beach.uid).unwrap();
-    let ground = Ground { book: &book, setting: &setting, covered: None, now: None };
+    let ground = Ground { book: &(&book).into(), setting: &setting, covered: None, now: None };
     let params = Params { cluster_by: ClusterBy::Hdbscan, cluster_points: 10, ..Params::default() };
     let reading = read(&ground, &params, &Progress::new()).unwrap();
     let sizes: Vec<usize> = reading.clusters.iter().filter(|c| c.of == Of::All).map(|c| c.uids.len()).collect();

@@ -79,7 +79,7 @@ fn searched(bay: &Bay, seed: u64, planted: Planted, replicates: usize) -> Readin
     }
     let book = Book::gather(records).unwrap();
     let covered = Covered { cell_m: 2.0, cells, visits: Vec::new(), searched: Vec::new() };
-    let ground = Ground { book: &book, setting: &bay.setting, covered: Some(&covered), now: None };
+    let ground = Ground { book: &(&book).into(), setting: &bay.setting, covered: Some(&covered), now: None };
     read(&ground, &Params { replicates, seed, scan_cell_m: 5.0, ..Params::default() }, &Progress::new()).unwrap()
 }
 

@@ -14,7 +14,8 @@ use super::learned::Learned;
 use super::may_be::{MayBe, Sounded};
 use super::mix::Mix;
 use super::reliability::Reliability;
-use crate::book::{BenchReading, Book, Find, Kind, Uid};
+use super::tables::BenchTables;
+use crate::book::{BenchReading, Find, Kind, Uid};
 
 /// Finds left out at most.
 const MOST: usize = 300;
@@ -33,7 +34,8 @@ pub struct Calibration {
 impl Calibration {
     /// Leaves out each find of a beach and each bench target of a set-up in turn. Without a second kind or a
     /// second specimen there is little to answer with, and the tables say so by being short.
-    pub fn leaving_out(book: &Book, beach: Uid, setup: Uid) -> Self {
+    pub fn leaving_out(book: impl Into<BenchTables>, beach: Uid, setup: Uid) -> Self {
+        let book = &book.into();
         let readings: Vec<&BenchReading> = readings_of(book, setup).collect();
         let finds: Vec<(&Find, f64)> = finds_with(book, setup).collect();
         let here: Vec<usize> = (0..finds.len()).filter(|n| finds[*n].0.beach == beach && known(finds[*n].0)).collect();

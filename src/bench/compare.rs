@@ -11,8 +11,9 @@ use serde::Serialize;
 
 use super::BenchError;
 use super::evidence::{Evidence, readings_of};
+use super::tables::BenchTables;
 use super::typed::setup_label;
-use crate::book::{BenchReading, Book, Kind, Uid};
+use crate::book::{BenchReading, Kind, Uid};
 use crate::chance::{Logistic, f_quantile};
 
 /// Readings a side below which nothing is fitted.
@@ -113,13 +114,14 @@ pub struct Comparison {
 ///
 /// # Errors
 /// [`BenchError::SameSetup`], [`BenchError::NoSetup`] or [`BenchError::NothingInCommon`].
-pub fn compare(book: &Book, first: Uid, second: Uid) -> Result<Comparison, BenchError> {
+pub fn compare(book: impl Into<BenchTables>, first: Uid, second: Uid) -> Result<Comparison, BenchError> {
+    let book = &book.into();
     if first == second {
         return Err(BenchError::SameSetup);
     }
     let name = |uid: Uid| {
         let missing = || BenchError::NoSetup { name: uid.to_string(), known: format!("{} set-ups", book.setups().len()) };
-        book.setups().get(&uid).map(|s| setup_label(book, s)).ok_or_else(missing)
+        book.setups().get(&uid).map(|s| setup_label(book.setups(), s)).ok_or_else(missing)
     };
     let setups = (name(first)?, name(second)?);
     let targets = |uid| readings_of(book, uid).filter_map(target).collect::<BTreeSet<_>>();

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::evidence::finds_with;
 use super::mix::{CLASSES, class_of_find};
 use super::pace::{Pace, pace};
+use super::tables::BenchTables;
 use crate::book::{Book, Uid};
 use crate::chance::Share;
 
@@ -41,11 +42,13 @@ pub struct CutOff {
 
 /// Reckons a cut-off from the finds that carry a target ID and were made with the set-up on the beach.
 pub fn cut_off(book: &Book, beach: Uid, setup: Uid, under: f64) -> CutOff {
-    cut_off_at(book, beach, setup, under, pace(book, beach))
+    let pace = book.beaches().get(&beach).and_then(|b| pace(book, b));
+    cut_off_at(book, beach, setup, under, pace)
 }
 
 /// The same when the time at the hole was measured before: that takes a walk over every track.
-pub fn cut_off_at(book: &Book, beach: Uid, setup: Uid, under: f64, pace: Option<Pace>) -> CutOff {
+pub fn cut_off_at(book: impl Into<BenchTables>, beach: Uid, setup: Uid, under: f64, pace: Option<Pace>) -> CutOff {
+    let book = &book.into();
     let finds: Vec<_> = finds_with(book, setup).filter(|(f, _)| f.beach == beach).collect();
     let left = |id: f64| id < under;
     let lost = |class: &str| {

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use crate::book::{BenchReading, Book, Find, Kind, Steadiness, Uid};
+use super::tables::BenchTables;
+use crate::book::{BenchReading, Find, Kind, Steadiness, Uid};
 
 /// The passes over one specimen at one depth.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,19 +110,20 @@ pub(super) fn word_index(word: Steadiness) -> usize {
 }
 
 /// Bench readings made with a set-up, in order of uid.
-pub(super) fn readings_of(book: &Book, setup: Uid) -> impl Iterator<Item = &BenchReading> {
+pub(super) fn readings_of(book: &BenchTables, setup: Uid) -> impl Iterator<Item = &BenchReading> {
     book.bench().values().filter(move |r| r.setup == setup)
 }
 
 /// Finds with a target ID made on outings with a set-up, on every beach, in order of uid.
-pub(super) fn finds_with(book: &Book, setup: Uid) -> impl Iterator<Item = (&Find, f64)> {
+pub(super) fn finds_with(book: &BenchTables, setup: Uid) -> impl Iterator<Item = (&Find, f64)> {
     let with = move |f: &&Find| f.outing.and_then(|o| book.outings().get(&o)).is_some_and(|o| o.setup == Some(setup));
     book.finds().values().filter(with).filter_map(|f| Some((f, f.target_id.filter(|t| t.is_finite())?)))
 }
 
 impl Evidence {
     /// What the book holds for a set-up. Finds whose kind is not known are left out: they teach nothing.
-    pub fn from_book(book: &Book, setup: Uid) -> Self {
+    pub fn from_book(book: impl Into<BenchTables>, setup: Uid) -> Self {
+        let book = &book.into();
         Self::from_records(readings_of(book, setup), finds_with(book, setup))
     }
 

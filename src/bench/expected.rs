@@ -10,8 +10,9 @@ use serde::Serialize;
 
 use super::may_be::{MayBe, Sounded};
 use super::mix::Mix;
+use super::tables::BenchTables;
 use super::{BenchError, Learned, learn_all};
-use crate::book::{Book, Signal, Uid, Weight};
+use crate::book::{Signal, Uid, Weight};
 use crate::earth::LonLat;
 
 /// What one undug signal counts for. `heavy`, `light` and `unknown` add up to 1.
@@ -80,7 +81,8 @@ pub fn expected(signal: &Signal, told: &MayBe) -> Expected {
 }
 
 /// Answers every signal of a beach; each set-up is learned once.
-pub fn undug(book: &Book, beach: Uid) -> Undug {
+pub fn undug(book: impl Into<BenchTables>, beach: Uid) -> Undug {
+    let book = &book.into();
     if book.signals_of(beach).next().is_none() {
         return Undug::default();
     }
@@ -88,7 +90,7 @@ pub fn undug(book: &Book, beach: Uid) -> Undug {
 }
 
 /// The same where the set-ups have been learned before.
-pub fn undug_by(book: &Book, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
+pub fn undug_by(book: &BenchTables, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
     let mut undug = Undug::default();
     for signal in book.signals_of(beach) {
         match answer(book, signal, learned, mix) {
@@ -99,7 +101,7 @@ pub fn undug_by(book: &Book, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: 
     undug
 }
 
-fn answer(book: &Book, signal: &Signal, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Result<MayBe, BenchError> {
+fn answer(book: &BenchTables, signal: &Signal, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Result<MayBe, BenchError> {
     let setup = signal.outing.and_then(|o| book.outings().get(&o)).and_then(|o| o.setup).ok_or(BenchError::NoOutingSetup)?;
     let name = || book.setups().get(&setup).map_or_else(|| setup.to_string(), |s| s.name.clone());
     let learned = learned.get(&setup).ok_or_else(|| BenchError::NothingRead { setup: name() })?;

@@ -7,8 +7,9 @@ use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
 use super::growth::{Growth, Scatter, growth};
 use super::signature::Signature;
+use super::tables::BenchTables;
 use super::typed::setup_label;
-use crate::book::{Book, Uid};
+use crate::book::Uid;
 use crate::chance::{Common, Variance, student_quantile};
 
 /// Variance that rounding to whole numbers adds (Sheppard): no scatter is believed to be smaller.
@@ -48,8 +49,9 @@ pub struct Learned {
 }
 
 /// Learns every set-up of a book that has anything to teach.
-pub fn learn_all(book: &Book) -> BTreeMap<Uid, Learned> {
-    book.setups().keys().filter_map(|uid| Some((*uid, Learned::from_book(book, *uid).ok()?))).collect()
+pub fn learn_all(book: impl Into<BenchTables>) -> BTreeMap<Uid, Learned> {
+    let tables = book.into();
+    tables.setups().keys().filter_map(|uid| Some((*uid, Learned::from_book(&tables, *uid).ok()?))).collect()
 }
 
 impl Learned {
@@ -57,12 +59,13 @@ impl Learned {
     ///
     /// # Errors
     /// [`BenchError::NoSetup`] when the book has no such set-up, [`BenchError::NothingRead`] when nothing was read with it.
-    pub fn from_book(book: &Book, setup: Uid) -> Result<Self, BenchError> {
+    pub fn from_book(book: impl Into<BenchTables>, setup: Uid) -> Result<Self, BenchError> {
+        let book = &book.into();
         let Some(record) = book.setups().get(&setup) else {
             return Err(BenchError::NoSetup { name: setup.to_string(), known: format!("{} set-ups", book.setups().len()) });
         };
         let gauge = DepthGauge::learn(readings_of(book, setup));
-        let mut learned = Self::from_evidence(Evidence::from_book(book, setup), setup_label(book, record), gauge)?;
+        let mut learned = Self::from_evidence(Evidence::from_book(book, setup), setup_label(book.setups(), record), gauge)?;
         learned.setup = setup;
         Ok(learned)
     }

@@ -15,8 +15,9 @@ use super::learned::Learned;
 use super::likely::likelihood_words;
 use super::mix::{CLASSES, Mix, class_of};
 use super::signature::Signature;
+use super::tables::BenchTables;
 use super::{BenchError, StepDepth as Depth};
-use crate::book::{Book, Edit, Find, Kind, RecordKind, Signal, Steadiness, Uid, Weight};
+use crate::book::{Edit, Find, Kind, RecordKind, Signal, Steadiness, Uid, Weight};
 use crate::chance::{f_ln_density, student_ln_density};
 
 /// Finds added to each answer before any is counted.
@@ -211,7 +212,8 @@ fn heavy(answers: &[Answer]) -> f64 {
 ///
 /// # Errors
 /// [`BenchError::NoIds`], [`BenchError::NoOutingSetup`] or [`BenchError::NothingRead`].
-pub fn may_be(book: &Book, beach: Uid, signal: &Signal) -> Result<MayBe, BenchError> {
+pub fn may_be(book: impl Into<BenchTables>, beach: Uid, signal: &Signal) -> Result<MayBe, BenchError> {
+    let book = &book.into();
     let setup = signal.outing.and_then(|o| book.outings().get(&o)).and_then(|o| o.setup).ok_or(BenchError::NoOutingSetup)?;
     Learned::from_book(book, setup)?.may_be(&Sounded::from(signal), &Mix::on(book, beach))
 }

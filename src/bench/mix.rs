@@ -1,6 +1,7 @@
 use std::collections::BTreeMap;
 
-use crate::book::{Book, Find, Kind, KindGroup, Kinds, Material, Uid};
+use super::tables::BenchTables;
+use crate::book::{Find, Kind, KindGroup, Kinds, Material, Uid};
 
 /// What a person digs on a beach, kind by kind.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -15,7 +16,8 @@ const LEAST: usize = 10;
 
 impl Mix {
     /// The finds of a beach; where there are fewer than ten, those of the whole book, which is then said.
-    pub fn on(book: &Book, beach: Uid) -> Self {
+    pub fn on(book: impl Into<BenchTables>, beach: Uid) -> Self {
+        let book = book.into();
         let here = Self::from_kinds(book.finds_of(beach).map(|f| f.kind.clone()));
         if here.finds() >= LEAST || book.finds().len() == here.finds() {
             return here;

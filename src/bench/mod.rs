@@ -26,6 +26,7 @@ mod mix;
 mod pace;
 mod reliability;
 mod signature;
+mod tables;
 mod typed;
 mod words;
 
@@ -43,6 +44,7 @@ pub use mix::{Mix, class_of};
 pub use pace::{Pace, pace};
 pub use reliability::{Reliability, Tenth};
 pub use signature::Signature;
+pub use tables::{BenchTables, PaceTables};
 pub use typed::{DepthUnit, read_depth_m, read_ids, setup_label, setup_named};
 pub use words::{calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, signature_words, undug_words};
 

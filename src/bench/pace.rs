@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use crate::book::{Book, Find, Track, Uid};
+use super::tables::PaceTables;
+use crate::book::{Beach, Find, Track};
 use crate::chance::median_interval;
 use crate::earth::{Frame, Local};
 
@@ -26,10 +27,11 @@ pub struct Pace {
 
 /// Measures the stay about each find's instant on the track of its outing; `None` with fewer than six.
 /// Sweeping just before and after within four metres is counted with the hole.
-pub fn pace(book: &Book, beach: Uid) -> Option<Pace> {
-    let frame = Frame::centred_on(book.beaches().get(&beach)?.origin).ok()?;
+pub fn pace(book: impl Into<PaceTables>, beach: &Beach) -> Option<Pace> {
+    let book = book.into();
+    let frame = Frame::centred_on(beach.origin).ok()?;
     let tracks: Vec<(&Track, Vec<(f64, Local)>)> = book
-        .tracks_of(beach)
+        .tracks_of(beach.uid)
         .map(|t| {
             let timed = t.points().filter_map(|p| Some((p.time_s()?, frame.to_local(p.at).ok()?)));
             let mut points: Vec<_> = timed.collect();
@@ -38,7 +40,7 @@ pub fn pace(book: &Book, beach: Uid) -> Option<Pace> {
         })
         .collect();
     let stays: Vec<(f64, f64)> = book
-        .finds_of(beach)
+        .finds_of(beach.uid)
         .filter_map(|f| {
             let own = tracks.iter().filter(|(t, _)| t.outing.is_some() && t.outing == f.outing);
             own.filter_map(|(_, points)| stay_s(f, points)).next()

@@ -1,7 +1,9 @@
 //! What people type: target IDs, depths with their unit, names of set-ups.
 
+use std::collections::BTreeMap;
+
 use super::BenchError;
-use crate::book::{Book, Setup};
+use crate::book::{Book, Setup, Uid};
 
 /// The unit a depth is typed in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -93,16 +95,16 @@ pub fn setup_named<'b>(book: &'b Book, name: &str) -> Result<&'b Setup, BenchErr
 }
 
 /// The name of a set-up, with the start of its uid where another has the same name.
-pub fn setup_label(book: &Book, setup: &Setup) -> String {
+pub fn setup_label(setups: &BTreeMap<Uid, Setup>, setup: &Setup) -> String {
     let name = setup.name.trim();
-    let same = book.setups().values().filter(|s| s.name.trim().to_lowercase() == name.to_lowercase()).count();
+    let same = setups.values().filter(|s| s.name.trim().to_lowercase() == name.to_lowercase()).count();
     if same > 1 { format!("{name} ({:.6})", setup.uid.to_string()) } else { name.to_owned() }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::{Edit, Uid};
+    use crate::book::Edit;
 
     #[test]
     fn target_ids_as_people_type_them() {
@@ -136,7 +138,7 @@ mod tests {
         let why = setup_named(&book, "WET").unwrap_err().to_string();
         assert!(why.contains(&a.uid.to_string()) && why.contains(&b.uid.to_string()), "{why}");
         assert_eq!(setup_named(&book, &b.uid.to_string()).unwrap().uid, b.uid);
-        assert_ne!(setup_label(&book, &a), setup_label(&book, &b));
+        assert_ne!(setup_label(book.setups(), &a), setup_label(book.setups(), &b));
         assert!(setup_named(&book, "dry").unwrap_err().to_string().contains("\"Wet\""));
     }
 }

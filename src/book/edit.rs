@@ -224,26 +224,6 @@ impl Book {
         let wanted = name.trim().to_lowercase();
         self.beaches.values().find(|b| b.name.trim().to_lowercase() == wanted || b.uid.to_string() == wanted)
     }
-
-    /// The same book with only those finds, signals and tracks: what a question about some of them
-    /// is asked of. Not to be saved.
-    #[must_use]
-    pub fn narrowed(
-        &self,
-        find: impl Fn(&Find) -> bool,
-        signal: impl Fn(&Signal) -> bool,
-        track: impl Fn(&Track) -> bool,
-    ) -> Self {
-        fn some<T: Clone>(all: &BTreeMap<Uid, T>, takes: impl Fn(&T) -> bool) -> Arc<BTreeMap<Uid, T>> {
-            Arc::new(all.iter().filter(|(_, r)| takes(r)).map(|(u, r)| (*u, r.clone())).collect())
-        }
-        Self {
-            finds: some(&self.finds, find),
-            signals: some(&self.signals, signal),
-            tracks: some(&self.tracks, track),
-            ..self.clone()
-        }
-    }
 }
 
 #[cfg(test)]

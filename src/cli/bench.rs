@@ -46,7 +46,7 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<Told, Failure> {
     }
     let setups = book.setups().values().filter(|s| chosen.is_none_or(|c| c.uid == s.uid));
     let mut told = Told {
-        setups: setups.map(|s| (s.uid, setup_label(book, s), Learned::from_book(book, s.uid))).collect(),
+        setups: setups.map(|s| (s.uid, setup_label(book.setups(), s), Learned::from_book(book, s.uid))).collect(),
         ..Told::default()
     };
     told.setups.sort_by(|a, b| a.1.cmp(&b.1));

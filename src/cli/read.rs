@@ -7,7 +7,9 @@ use super::said::{beach_of, open, print_json, print_text};
 use crate::Progress;
 use crate::book::{Book, Uid};
 use crate::effort::{self, Effort};
-use crate::reading::{self, BeforeAfter, ClusterBy, Covered, DropZone, Ground, HotSpot, Of, Params, Rate, Reading, ScourLine};
+use crate::reading::{
+    self, BeforeAfter, ClusterBy, Covered, DropZone, Ground, HotSpot, Of, Params, Rate, Reading, ReadingTables, ScourLine,
+};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
@@ -27,7 +29,7 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let beach = beach_of(open.book(), args.beach.as_deref())?;
     let filter = super::filter::of(&args.filter, open.book(), beach)?;
     let cut = filter.cut(open.book(), beach).map_err(Failure::usage)?;
-    let (_, effort, mut reading) = read_with_effort(&cut.book, beach.uid, &effort_params(&args.effort), &params)?;
+    let (_, effort, mut reading) = read_with_effort(open.book(), &cut.book, beach.uid, &effort_params(&args.effort), &params)?;
     filter.tell(&mut reading);
     if args.json {
         let mut document = document(&reading)?;
@@ -41,17 +43,18 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
 
 /// The setting of a beach and what is read there.
 pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Reading), Failure> {
-    let (setting, _, reading) = read_with_effort(book, beach, &effort::Params::default(), params)?;
+    let (setting, _, reading) = read_with_effort(book, &book.into(), beach, &effort::Params::default(), params)?;
     Ok((setting, reading))
 }
 
 fn read_with_effort(
-    book: &Book,
+    whole: &Book,
+    book: &ReadingTables,
     beach: Uid,
     effort: &effort::Params,
     params: &Params,
 ) -> Result<(Setting, Option<Effort>, Reading), Failure> {
-    let setting = Setting::from_book(book, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+    let setting = Setting::from_book(whole, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
     let progress = Progress::new();
     let covered = Covered::from_tracks(book, &setting, effort, &progress).map_err(Failure::usage)?;
     let ground = Ground { book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(Timestamp::now()) };

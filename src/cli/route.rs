@@ -43,7 +43,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         Paces::of(book, effort).apply(&mut params);
     }
     let covered = covered.as_ref().map(|(covered, _)| covered);
-    let ground = Ground { book, setting: &setting, covered, now: Some(after) };
+    let ground = Ground { book: &book.into(), setting: &setting, covered, now: Some(after) };
     let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
     let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection).by_place(book, &setting);
     let worth = WithUndug::new(&worth, book, &setting, &params);

@@ -19,7 +19,7 @@ mod whole;
 
 pub use params::Params;
 pub use stretch::{Stretch, StretchKind};
-pub use walk::{Fix, Walk, walks_of};
+pub use walk::{EffortTables, Fix, Walk, walks_of};
 pub use whole::{Cell, Effort, Totals, Visit};
 
 use crate::Cancelled;

@@ -2,8 +2,14 @@ use jiff::Timestamp;
 use rayon::prelude::*;
 
 use super::{EffortError, Params};
-use crate::book::{Book, Track, TrackPoint, Uid};
+use crate::book::part::part;
+use crate::book::{Beach, Track, TrackPoint, Uid};
 use crate::earth::{Frame, Local, LonLat};
+
+part! {
+    /// What the ground covered is worked out from.
+    pub struct EffortTables: outings, setups, tracks;
+}
 
 /// A fix in the plane in which speed is measured and in the plane of the grid.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,15 +47,15 @@ pub struct Walk {
 /// value counts those.
 ///
 /// # Errors
-/// When the beach is not in the book or no plane can be laid there.
+/// When no plane can be laid at the beach.
 pub fn walks_of(
-    book: &Book,
-    beach: Uid,
+    book: &EffortTables,
+    beach: &Beach,
     on_grid: impl Fn(Local) -> Local + Sync,
     params: &Params,
 ) -> Result<(Vec<Walk>, usize), EffortError> {
-    let frame = Frame::centred_on(book.beaches().get(&beach).ok_or(EffortError::NoBeach)?.origin)?;
-    let mut tracks: Vec<Candidate<'_>> = book.tracks_of(beach).map(|track| Candidate::new(book, track)).collect();
+    let frame = Frame::centred_on(beach.origin)?;
+    let mut tracks: Vec<Candidate<'_>> = book.tracks_of(beach.uid).map(|track| Candidate::new(book, track)).collect();
     let all = tracks.len();
     leave_out_repeats(&mut tracks);
     let repeated = all - tracks.len();
@@ -96,7 +102,7 @@ struct Candidate<'a> {
 }
 
 impl<'a> Candidate<'a> {
-    fn new(book: &Book, track: &'a Track) -> Self {
+    fn new(book: &EffortTables, track: &'a Track) -> Self {
         let span = track.span();
         let outing = track.outing.and_then(|o| book.outings().get(&o)).map(|o| o.start);
         let began = outing.or(span.map(|s| s.0));

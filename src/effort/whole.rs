@@ -5,10 +5,10 @@ use serde::{Deserialize, Serialize};
 
 use super::grid::{self, Square};
 use super::stretch::{Stretch, StretchKind, follow};
-use super::walk::{Walk, walks_of};
+use super::walk::{EffortTables, Walk, walks_of};
 use super::{EffortError, Params};
 use crate::Progress;
-use crate::book::{Book, Uid};
+use crate::book::{Beach, Book, Uid};
 use crate::earth::Local;
 
 /// One square of ground that was swept.
@@ -64,13 +64,28 @@ pub struct Effort {
 }
 
 impl Effort {
+    /// The ground covered on a beach of the book; see [`from_tracks`](Self::from_tracks).
+    ///
+    /// # Errors
+    /// As there, and [`EffortError::NoBeach`].
+    pub fn from_book(
+        book: &Book,
+        beach: Uid,
+        on_grid: impl Fn(Local) -> Local + Sync,
+        params: &Params,
+        progress: &Progress,
+    ) -> Result<Self, EffortError> {
+        let beach = book.beaches().get(&beach).ok_or(EffortError::NoBeach)?;
+        Self::from_tracks(&EffortTables::from(book), beach, on_grid, params, progress)
+    }
+
     /// The ground covered on a beach, on a grid in the plane that `on_grid` leads to.
     ///
     /// # Errors
-    /// When a setting cannot be, the beach is not in the book, or the work was called off.
+    /// When a setting cannot be, no plane can be laid at the beach, or the work was called off.
     pub fn from_tracks(
-        book: &Book,
-        beach: Uid,
+        book: &EffortTables,
+        beach: &Beach,
         on_grid: impl Fn(Local) -> Local + Sync,
         params: &Params,
         progress: &Progress,

@@ -67,7 +67,7 @@ impl Trial {
         let progress = Progress::new();
         let setting = Setting::from_book(&book, made.beach.uid).ok_or(ReadingError::Effort(effort::EffortError::NoBeach))?;
         let covered = Covered::from_tracks(&book, &setting, &effort::Params::default(), &progress)?;
-        let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
+        let ground = Ground { book: &(&book).into(), setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
         let reading = reading::read(&ground, &self.params(), &progress)?;
         Ok((made, reading))
     }

@@ -37,11 +37,11 @@ fn book() -> (Book, scourline::book::Uid) {
 fn bench(c: &mut Criterion) {
     let (book, beach) = book();
     let params = Params::default();
-    let (walks, _) = walks_of(&book, beach, |p| p, &params).expect("walks");
+    let (walks, _) = walks_of(&(&book).into(), &book.beaches()[&beach], |p| p, &params).expect("walks");
     let mut group = c.benchmark_group("effort");
     group.sample_size(10);
     group.bench_function("1,000,000 fixes onto a 1 m grid", |b| {
-        b.iter(|| Effort::from_tracks(&book, beach, |p| p, &params, &Progress::new()).expect("an effort"));
+        b.iter(|| Effort::from_book(&book, beach, |p| p, &params, &Progress::new()).expect("an effort"));
     });
     group.bench_function("the same, projected before", |b| {
         b.iter(|| Effort::of_walks(&walks, &params, &Progress::new()).expect("an effort"));

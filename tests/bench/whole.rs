@@ -111,7 +111,7 @@ fn main() {
     let covered = Covered::from_tracks(&book, &setting, &effort::Params::default(), &progress).unwrap();
     let covered = covered.as_ref().map(|(covered, _)| covered);
     step("the ground covered is known");
-    let ground = Ground { book: &book, setting: &setting, covered, now: None };
+    let ground = Ground { book: &(&book).into(), setting: &setting, covered, now: None };
     let reading = read(&ground, &Params::default(), &progress).unwrap();
     step("all is read");
     let (squares, visits) = covered.map_or((0, 0), |c| (c.cells.len(), c.visits.len()));

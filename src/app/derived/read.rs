@@ -8,7 +8,9 @@ use crate::app::shown::ReadAsk;
 use crate::app::state::Item;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
-use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Pattern, Reading, ScourLine, Verdict};
+use crate::reading::{
+    self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Pattern, Reading, ReadingTables, ScourLine, Verdict,
+};
 
 /// Something read, on the drawing: the ring of a cluster or spot, or the line of a scour line.
 pub(crate) struct ReadOutline {
@@ -159,7 +161,7 @@ const STORM_DAYS: i64 = 60;
 
 /// Makes outlines from what was read and the book it was read from.
 struct Outliner<'a> {
-    book: &'a Book,
+    book: &'a ReadingTables,
     land: &'a Land,
 }
 
@@ -229,7 +231,7 @@ impl Outliner<'_> {
 }
 
 /// The finds of each band, by their own level of the sand.
-fn band_members(book: &Book, beach: Uid, land: &Land) -> Vec<BTreeSet<Item>> {
+fn band_members(book: &ReadingTables, beach: Uid, land: &Land) -> Vec<BTreeSet<Item>> {
     let mut members = vec![BTreeSet::new(); land.setting.bands.len()];
     let Some((shore, offset_m)) = land.placing.shore().zip(land.setting.beach.datum_offset_m) else { return members };
     for find in book.finds_of(beach) {

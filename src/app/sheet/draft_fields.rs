@@ -68,8 +68,9 @@ pub(super) fn outing(ui: &mut Ui, chosen: &mut Option<Uid>, beach: Uid, shown: &
 /// The set-up of an outing: everything heard on it is read by that one.
 pub(super) fn setup(ui: &mut Ui, outing: &mut Outing, shown: &Shown<'_>) {
     let name = ui.label("Set-up");
-    let of =
-        |uid: Uid| shown.book.setups().get(&uid).map_or_else(|| "no longer there".to_owned(), |s| setup_label(shown.book, s));
+    let of = |uid: Uid| {
+        shown.book.setups().get(&uid).map_or_else(|| "no longer there".to_owned(), |s| setup_label(shown.book.setups(), s))
+    };
     let said = outing.setup.map_or_else(|| "not noted".to_owned(), of);
     let combo = ComboBox::from_id_salt("outing set-up").selected_text(said).width(220.0).show_ui(ui, |ui| {
         ui.selectable_value(&mut outing.setup, None, "not noted");
@@ -85,7 +86,7 @@ pub(super) fn setup(ui: &mut Ui, outing: &mut Outing, shown: &Shown<'_>) {
 pub(super) fn heard_with(ui: &mut Ui, outing: Option<Uid>, shown: &Shown<'_>) {
     let setup = outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
     let said = match setup.and_then(|s| shown.book.setups().get(&s)) {
-        Some(setup) => format!("heard with {}", setup_label(shown.book, setup)),
+        Some(setup) => format!("heard with {}", setup_label(shown.book.setups(), setup)),
         None => "no set-up is noted for its outing, so its numbers compare with none".to_owned(),
     };
     ui.label("");

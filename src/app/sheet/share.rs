@@ -116,7 +116,7 @@ pub(crate) fn hand_over(
     };
     let setting = Setting::from_book(&book, beach).ok_or("the beach is no longer in the book")?;
     let covered = Covered::from_tracks(&book, &setting, effort, progress).map_err(|e| e.to_string())?;
-    let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(now) };
+    let ground = Ground { book: &(&book).into(), setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(now) };
     let reading = reading::read(&ground, params, progress).map_err(|e| e.to_string())?;
     let files = share::open_files(&book, &setting, &reading).map_err(|e| e.to_string())?;
     let mut report = share::report(&book, &setting, &reading, now);

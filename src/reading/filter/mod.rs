@@ -18,9 +18,9 @@ use serde::{Deserialize, Serialize};
 pub use season::Season;
 
 use super::error::ReadingError;
-use super::given::Of;
+use super::given::{Of, OutingTables, ReadingTables};
 use super::whole::Reading;
-use crate::book::{Beach, Book, Find, Kind, Kinds, Outing, Track, Uid};
+use crate::book::{Beach, Find, Kind, Kinds, Outing, Track, Uid};
 
 /// Which finds and which outings a reading takes; what is left open takes all.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -46,8 +46,8 @@ pub struct Filter {
 /// What a filter made of a book.
 #[derive(Debug, Clone)]
 pub struct Cut {
-    /// The book with only what the filter takes; not to be saved.
-    pub book: Book,
+    /// What the reading is made from, with only what the filter takes.
+    pub book: ReadingTables,
     /// Finds taken.
     pub finds: usize,
     /// Finds of the beach.
@@ -95,9 +95,11 @@ impl Filter {
     /// # Errors
     /// [`ReadingError::Parameter`] when the days are in the wrong order, or the storm or set-up is
     /// not in the book.
-    pub fn cut(&self, book: &Book, beach: &Beach) -> Result<Cut, ReadingError> {
-        let times = Times::new(self, book, beach)?;
-        let here: Vec<&Outing> = book.outings_of(beach.uid);
+    pub fn cut(&self, book: impl Into<ReadingTables>, beach: &Beach) -> Result<Cut, ReadingError> {
+        let book = book.into();
+        let outings = OutingTables::from(&book);
+        let times = Times::new(self, &outings, beach)?;
+        let here: Vec<&Outing> = outings.outings_of(beach.uid);
         let taken: BTreeSet<Uid> = here.iter().filter(|o| self.takes_outing(o, &times)).map(|o| o.uid).collect();
         let takes = |outing: Option<Uid>, time: Option<Timestamp>| match outing {
             Some(o) => taken.contains(&o),
@@ -106,8 +108,6 @@ impl Filter {
         };
         let takes_find =
             |f: &Find| f.beach == beach.uid && self.takes_kind(&f.kind) && (!self.cuts_outings() || takes(f.outing, f.time));
-        // A track of no outing goes by its first time, as an outing does.
-        let began = |t: &Track| t.points().find_map(|p| p.time());
         let takes_track = |t: &Track| {
             t.beach == beach.uid && (!self.cuts_outings() || takes(t.outing, began(t).filter(|_| t.outing.is_none())))
         };
@@ -131,6 +131,23 @@ impl Filter {
         })
     }
 
+    /// The tracks of a beach that it takes, whatever finds it takes: what the ground covered is worked out from.
+    ///
+    /// # Errors
+    /// As [`cut`](Self::cut).
+    pub fn cut_tracks(&self, book: impl Into<OutingTables>, beach: &Beach) -> Result<OutingTables, ReadingError> {
+        let book = book.into();
+        let times = Times::new(self, &book, beach)?;
+        if !self.cuts_outings() {
+            return Ok(book);
+        }
+        let takes = |track: &Track| match track.outing {
+            Some(o) => book.outings().get(&o).is_some_and(|o| o.beach == beach.uid && self.takes_outing(o, &times)),
+            None => self.setup.is_none() && (!self.by_time() || began(track).is_some_and(|t| times.hold(t))),
+        };
+        Ok(book.with_tracks(|t| t.beach == beach.uid && takes(t)))
+    }
+
     fn takes_outing(&self, outing: &Outing, times: &Times) -> bool {
         self.setup.is_none_or(|s| outing.setup == Some(s)) && times.hold(outing.start)
     }
@@ -150,7 +167,8 @@ impl Filter {
     }
 
     /// What it takes, in a few words each; empty when it takes everything.
-    pub fn words(&self, book: &Book, beach: &Beach) -> Vec<String> {
+    pub fn words(&self, book: impl Into<OutingTables>, beach: &Beach) -> Vec<String> {
+        let book = book.into();
         let mut said = Vec::new();
         if !self.kinds.is_empty() {
             let kinds: Vec<&str> = self.kinds.iter().map(Kind::label).collect();
@@ -192,6 +210,11 @@ impl Filter {
     }
 }
 
+/// A track of no outing goes by its first time, as an outing does.
+fn began(track: &Track) -> Option<Timestamp> {
+    track.points().find_map(|p| p.time())
+}
+
 /// The instants a filter takes.
 struct Times {
     zone: TimeZone,
@@ -204,7 +227,7 @@ struct Times {
 }
 
 impl Times {
-    fn new(filter: &Filter, book: &Book, beach: &Beach) -> Result<Self, ReadingError> {
+    fn new(filter: &Filter, book: &OutingTables, beach: &Beach) -> Result<Self, ReadingError> {
         if let (Some(a), Some(b)) = (filter.from, filter.to)
             && a > b
         {
@@ -240,7 +263,7 @@ impl Times {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::{Edit, SeaState, Setup, Storm, TrackPoint};
+    use crate::book::{Book, Edit, SeaState, Setup, Storm, TrackPoint};
     use crate::earth::LonLat;
 
     fn at(text: &str) -> Timestamp {

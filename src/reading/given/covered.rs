@@ -6,9 +6,9 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use crate::Progress;
-use crate::book::{Book, Track, Uid};
+use crate::book::{Track, Uid};
 use crate::earth::{Local, LonLat};
-use crate::effort::{Effort, EffortError, Params, Stretch, StretchKind, Visit};
+use crate::effort::{Effort, EffortError, EffortTables, Params, Stretch, StretchKind, Visit};
 use crate::reading::error::ReadingError;
 use crate::shore::{Setting, Shore};
 
@@ -68,17 +68,18 @@ impl Covered {
     /// # Errors
     /// [`ReadingError::Effort`] when a setting cannot be, [`ReadingError::Cancelled`] when called off.
     pub fn from_tracks(
-        book: &Book,
+        book: impl Into<EffortTables>,
         setting: &Setting,
         params: &Params,
         progress: &Progress,
     ) -> Result<Option<(Self, Effort)>, ReadingError> {
+        let book = book.into();
         let Ok(shore) = &setting.shore else { return Ok(None) };
         let on_grid = |p: Local| {
             let s = shore.to_shore(p);
             Local::new(s.along_m, s.across_m)
         };
-        let mut effort = Effort::from_tracks(book, setting.beach.uid, on_grid, params, progress).map_err(|e| match e {
+        let mut effort = Effort::from_tracks(&book, &setting.beach, on_grid, params, progress).map_err(|e| match e {
             EffortError::Cancelled(c) => ReadingError::Cancelled(c),
             other => ReadingError::Effort(other),
         })?;

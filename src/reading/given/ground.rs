@@ -3,7 +3,8 @@ use rayon::prelude::*;
 
 use super::covered::Covered;
 use super::placed::{Heard, Placed, PlacedFinds};
-use crate::book::{Book, Find};
+use super::tables::ReadingTables;
+use crate::book::Find;
 use crate::earth::{Frame, Local};
 use crate::reading::error::ReadingError;
 use crate::shore::{Setting, Shore};
@@ -12,7 +13,7 @@ use crate::shore::{Setting, Shore};
 #[derive(Clone, Copy)]
 pub struct Ground<'a> {
     /// The book, as a snapshot.
-    pub book: &'a Book,
+    pub book: &'a ReadingTables,
     /// The beach with its sand, water and bands.
     pub setting: &'a Setting,
     /// The ground covered, if tracks show it. Without it there are densities but no rates.

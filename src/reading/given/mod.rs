@@ -5,11 +5,13 @@ mod covered;
 mod ground;
 mod outings;
 mod placed;
+mod tables;
 mod visits;
 
 pub use counts::{Counts, KindCount, LevelRange, Of};
 pub use covered::{Covered, CoveredCell, Searched};
 pub use ground::Ground;
+pub use tables::{OutingTables, ReadingTables};
 
 pub(super) use counts::{kinds_of, level_range, main_band, outings_of};
 pub(super) use outings::Outings;

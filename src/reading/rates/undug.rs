@@ -1,6 +1,6 @@
 use serde::{Deserialize, Serialize};
 
-use crate::bench::{Expected, undug};
+use crate::bench::{BenchTables, Expected, undug};
 use crate::earth::Frame;
 use crate::reading::given::Ground;
 
@@ -54,7 +54,7 @@ impl ExpectedFinds {
 /// Counts the undug signals of the ground's beach.
 pub(in crate::reading) fn read_undug(ground: &Ground, frame: &Frame) -> UndugReading {
     let beach = &ground.setting.beach;
-    let undug = undug(ground.book, beach.uid);
+    let undug = undug(BenchTables::from(ground.book), beach.uid);
     let mut told = UndugReading { unanswered: undug.unanswered.len(), ..UndugReading::default() };
     let named = |b: &crate::shore::Band| BandUndug { name: b.name.clone(), counts: ExpectedFinds::default() };
     told.bands = ground.setting.bands.iter().map(named).collect();

@@ -190,11 +190,11 @@ pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, desk: &Ben
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("Compare with");
         let chosen = asking.against.and_then(|a| shown.book.setups().get(&a));
-        let said = chosen.map_or_else(|| "none".to_owned(), |s| setup_label(shown.book, s));
+        let said = chosen.map_or_else(|| "none".to_owned(), |s| setup_label(shown.book.setups(), s));
         let combo = ComboBox::from_id_salt("against").selected_text(said).width(200.0).show_ui(ui, |ui| {
             ui.selectable_value(&mut asking.against, None, "none");
             for other in others() {
-                ui.selectable_value(&mut asking.against, Some(other.uid), setup_label(shown.book, other));
+                ui.selectable_value(&mut asking.against, Some(other.uid), setup_label(shown.book.setups(), other));
             }
         });
         combo.response.labelled_by(name.id);

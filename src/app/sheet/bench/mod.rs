@@ -39,8 +39,8 @@ pub(crate) struct BenchDesk {
 impl BenchDesk {
     pub(crate) fn of(book: &Book, beach: Uid) -> Self {
         let (learned, mix) = (learn_all(book), Mix::on(book, beach));
-        let undug = undug_by(book, beach, &learned, &mix);
-        Self { learned, mix, pace: pace(book, beach), undug }
+        let undug = undug_by(&book.into(), beach, &learned, &mix);
+        Self { learned, mix, pace: book.beaches().get(&beach).and_then(|b| pace(book, b)), undug }
     }
 
     /// What an undug signal counts for, if the bench has an answer.
@@ -206,10 +206,10 @@ fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut Benc
         let label = ui.label("Set-up");
         // Room for both buttons beside it.
         let wide = (ui.available_width() - 190.0).clamp(110.0, 210.0);
-        let said = chosen.map_or_else(|| "none yet".to_owned(), |s| setup_label(shown.book, s));
+        let said = chosen.map_or_else(|| "none yet".to_owned(), |s| setup_label(shown.book.setups(), s));
         let combo = ComboBox::from_id_salt("bench set-up").selected_text(said).width(wide).show_ui(ui, |ui| {
             for setup in setups.values() {
-                ui.selectable_value(&mut view.setup, Some(setup.uid), setup_label(shown.book, setup));
+                ui.selectable_value(&mut view.setup, Some(setup.uid), setup_label(shown.book.setups(), setup));
             }
         });
         combo.response.labelled_by(label.id);

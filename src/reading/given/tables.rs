@@ -1,0 +1,53 @@
+//! What a reading reads of a book.
+
+use crate::bench::BenchTables;
+use crate::book::part::part;
+use crate::book::{Find, Signal, Track};
+use crate::effort::EffortTables;
+
+part! {
+    /// What a reading is made from.
+    pub struct ReadingTables: setups, outings, tracks, finds, signals, zones, accesses, storms, bench;
+    holds EffortTables: outings, setups, tracks;
+    holds BenchTables: setups, outings, bench, finds, signals;
+    holds OutingTables: setups, outings, storms, tracks;
+}
+
+part! {
+    /// What tells outings apart: a choice of some of them is made by these.
+    pub struct OutingTables: setups, outings, storms, tracks;
+    holds EffortTables: outings, setups, tracks;
+}
+
+impl ReadingTables {
+    /// The same with only those finds, signals and tracks: what a question about some of them is asked of.
+    #[must_use]
+    pub fn narrowed(
+        &self,
+        find: impl Fn(&Find) -> bool,
+        signal: impl Fn(&Signal) -> bool,
+        track: impl Fn(&Track) -> bool,
+    ) -> Self {
+        fn some<K: Ord + Copy, T: Clone>(
+            all: &std::collections::BTreeMap<K, T>,
+            takes: impl Fn(&T) -> bool,
+        ) -> std::sync::Arc<std::collections::BTreeMap<K, T>> {
+            std::sync::Arc::new(all.iter().filter(|(_, r)| takes(r)).map(|(u, r)| (*u, r.clone())).collect())
+        }
+        Self {
+            finds: some(&self.finds, find),
+            signals: some(&self.signals, signal),
+            tracks: some(&self.tracks, track),
+            ..self.clone()
+        }
+    }
+}
+
+impl OutingTables {
+    /// The same with only those tracks.
+    #[must_use]
+    pub(in crate::reading) fn with_tracks(&self, takes: impl Fn(&Track) -> bool) -> Self {
+        let tracks = self.tracks.iter().filter(|(_, t)| takes(t)).map(|(u, t)| (*u, t.clone())).collect();
+        Self { tracks: std::sync::Arc::new(tracks), ..self.clone() }
+    }
+}
