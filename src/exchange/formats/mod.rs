@@ -1,0 +1,8 @@
+//! The formats, one folder each: what a file of the format holds, and how it is written.
+
+pub mod geojson;
+pub mod gpx;
+pub(super) mod table;
+
+/// How deep elements or values may nest.
+const DEPTH: usize = 128;
