@@ -59,7 +59,7 @@ struct Seen {
 
 impl Paces {
     /// Learns from the outings of the beach whose effort this is.
-    pub fn of(book: &Book, effort: &Effort) -> Self {
+    pub fn learned_from(book: &Book, effort: &Effort) -> Self {
         let mut seen: BTreeMap<Uid, Seen> = BTreeMap::new();
         for s in &effort.stretches {
             let (Some(outing), Some(from_s), Some(to_s)) = (s.outing, s.from_s, s.to_s) else { continue };

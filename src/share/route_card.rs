@@ -1,13 +1,14 @@
-//! The card: one page of HTML that stands by itself and prints on A4.
-
-use std::fmt::Write as _;
+//! The card of a route: one page of HTML that stands by itself and prints on A4.
 
 use jiff::Timestamp;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::emergency::{EMERGENCY_SOURCE, emergency};
-use super::route_map;
+use super::printable::printable;
+use super::route_clock::RouteClock;
+use super::route_map::map;
 use crate::book::Book;
-use crate::route::Route;
+use crate::route::{Route, Visit};
 use crate::shore::Setting;
 
 const STYLE: &str = "body{font:11.5px/1.3 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.2rem auto;padding:0 1rem}\
@@ -25,202 +26,177 @@ const ROWS: usize = 13;
 /// Most tables side by side: a longer route has longer tables.
 const TABLES: usize = 3;
 
-/// Text that cannot become markup.
-pub(super) fn escape(text: &str) -> String {
-    text.chars().fold(String::with_capacity(text.len()), |mut out, c| {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c if c.is_control() => out.push(' '),
-            c => out.push(c),
+/// The card of a route: times, map, cautions, permission, whom to call, as an HTML document that fetches
+/// nothing.
+pub fn route_card(route: &Route, book: &Book, setting: &Setting) -> String {
+    let clock = RouteClock::on_beach(setting);
+    let title = format!("{}, {}", route.beach, clock.day(route.low.time));
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width";
+                title { (printable(&title)) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                h1 { (printable(&title)) }
+                (head(route, setting, &clock))
+                (map(route, book, setting, &clock))
+                (blocks(route, &clock))
+                div class="side" {
+                    div { (otherwise(route, &clock)) (permission(route)) }
+                    div { (call(setting)) }
+                }
+                (words(route))
+            }
         }
-        out
-    })
+    };
+    page.into_string()
 }
 
-/// The clock of the beach; seconds are dropped, so that no time is printed later than it is.
-pub(super) struct Clock(jiff::tz::TimeZone);
-
-impl Clock {
-    pub(super) fn of(setting: &Setting) -> Self {
-        Self(setting.beach.zone().unwrap_or(jiff::tz::TimeZone::UTC))
-    }
-
-    pub(super) fn hour(&self, time: Timestamp) -> String {
-        time.to_zoned_datetime(self.0.clone()).strftime("%H:%M").to_string()
-    }
-
-    fn day(&self, time: Timestamp) -> String {
-        time.to_zoned_datetime(self.0.clone()).strftime("%A %-d %B %Y").to_string()
-    }
-
-    fn zone(&self, time: Timestamp) -> String {
-        time.to_zoned_datetime(self.0.clone()).strftime("%Z, UTC%:z").to_string()
+fn head(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
+    let first = route.visits.iter().position(|v| v.leave_by == route.turn_back).map_or(1, |n| n + 1);
+    let datum = setting.water.as_ref().map_or("datum", |w| w.datum().words());
+    let sun = |name: &str, time: Option<Timestamp>| time.map_or_else(String::new, |t| format!(", {name} {}", clock.hour(t)));
+    let (least_m, most_m) = route.margins.sum_m();
+    html! {
+        div class="back" {
+            "Turn back by " b { (clock.hour(route.turn_back)) }
+            span { "from block " (first) ". Each block has its own time below." }
+        }
+        p {
+            "Set out " b { (clock.hour(route.depart)) } " from " (printable(&route.from.name)) ". Out by "
+            b { (clock.hour(route.back)) } " at " (printable(&route.to.name)) ". Low water "
+            b { (clock.hour(route.low.time)) } (format_args!(", {:.2} m above ", route.low.level_m)) (printable(datum))
+            (sun("sunset", route.sunset)) (sun("dark", route.dark)) ". Times are " (clock.zone(route.low.time)) "."
+        }
+        p {
+            (format_args!(
+                "Margins: {:.2} m run-up + {:.2} m weather + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out.",
+                route.margins.run_up_m, route.margins.surge_m, route.margins.sand_m.0, route.margins.sand_m.1, route.margins.time_min
+            ))
+        }
     }
 }
 
-impl Route {
-    /// The card of the route: times, map, cautions, permission, whom to call, as an HTML document that
-    /// fetches nothing.
-    pub fn card(&self, book: &Book, setting: &Setting) -> String {
-        let clock = Clock::of(setting);
-        let title = format!("{}, {}", self.beach, clock.day(self.low.time));
-        let mut out = format!(
-            "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>{0}</title><style>{STYLE}</style></head>\n<body><h1>{0}</h1>\n",
-            escape(&title)
-        );
-        self.head(&mut out, setting, &clock);
-        out.push_str(&route_map::map(self, book, setting, &clock));
-        self.blocks(&mut out, &clock);
-        out.push_str("<div class=\"side\"><div>\n");
-        self.otherwise(&mut out, &clock);
-        self.permission(&mut out);
-        out.push_str("</div><div>\n");
-        self.call(&mut out, setting);
-        out.push_str("</div></div>\n");
-        self.words(&mut out);
-        out.push_str("</body></html>\n");
-        out
-    }
-
-    fn head(&self, out: &mut String, setting: &Setting, clock: &Clock) {
-        let first = self.visits.iter().position(|v| v.leave_by == self.turn_back).map_or(1, |n| n + 1);
-        let _ = writeln!(
-            out,
-            "<div class=\"back\">Turn back by <b>{}</b><span>from block {first}. Each block has its own time below.</span></div>",
-            clock.hour(self.turn_back)
-        );
-        let datum = setting.water.as_ref().map_or("datum", |w| w.datum().words());
-        let sun = |name: &str, time: Option<Timestamp>| time.map_or_else(String::new, |t| format!(", {name} {}", clock.hour(t)));
-        let (least_m, most_m) = self.margins.sum_m();
-        let _ = writeln!(
-            out,
-            "<p>Set out <b>{}</b> from {}. Out by <b>{}</b> at {}. Low water <b>{}</b>, {:.2} m above {}{}{}. Times are {}.</p>\n\
-             <p>Margins: {:.2} m run-up + {:.2} m weather + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out.</p>",
-            clock.hour(self.depart),
-            escape(&self.from.name),
-            clock.hour(self.back),
-            escape(&self.to.name),
-            clock.hour(self.low.time),
-            self.low.level_m,
-            escape(datum),
-            sun("sunset", self.sunset),
-            sun("dark", self.dark),
-            clock.zone(self.low.time),
-            self.margins.run_up_m,
-            self.margins.surge_m,
-            self.margins.sand_m.0,
-            self.margins.sand_m.1,
-            self.margins.time_min,
-        );
-    }
-
-    fn blocks(&self, out: &mut String, clock: &Clock) {
-        out.push_str("<h2>Blocks</h2><div class=\"side\">\n");
-        let tables = self.visits.len().div_ceil(ROWS).clamp(1, TABLES);
-        let rows = self.visits.len().div_ceil(tables).max(1);
-        let class = if tables > 2 { " class=\"many\"" } else { "" };
-        for (part, visits) in self.visits.chunks(rows).enumerate() {
-            let _ = writeln!(
-                out,
-                "<table{class}><thead><tr><th>block</th><th>from</th><th>to</th><th>gone by</th><th>along, m</th><th>across</th><th>finds</th></tr></thead><tbody>"
-            );
-            for (n, v) in visits.iter().enumerate() {
-                let _ = writeln!(
-                    out,
-                    "<tr><td>{}</td><td>{}</td><td>{}</td><td class=\"by\">{}</td><td>{:.0}</td><td>{:.0}</td><td>{:.1} ± {:.1}</td></tr>",
-                    part * rows + n + 1,
-                    clock.hour(v.begin),
-                    clock.hour(v.leave),
-                    clock.hour(v.leave_by),
-                    v.along_m,
-                    v.across_m,
-                    v.finds,
-                    v.finds_sd
-                );
+fn blocks(route: &Route, clock: &RouteClock) -> Markup {
+    let tables = route.visits.len().div_ceil(ROWS).clamp(1, TABLES);
+    let rows = route.visits.len().div_ceil(tables).max(1);
+    let lanes = route.visits.first().map_or(0, |v| v.lanes.len());
+    html! {
+        h2 { "Blocks" }
+        div class="side" {
+            @for (part, visits) in route.visits.chunks(rows).enumerate() {
+                table class=[(tables > 2).then_some("many")] {
+                    thead {
+                        tr {
+                            @for name in ["block", "from", "to", "gone by", "along, m", "across", "finds"] { th { (name) } }
+                        }
+                    }
+                    tbody {
+                        @for (n, visit) in visits.iter().enumerate() { (row(part * rows + n + 1, visit, clock)) }
+                    }
+                }
             }
-            out.push_str("</tbody></table>\n");
         }
-        let lanes = self.visits.first().map_or(0, |v| v.lanes.len());
-        let _ = writeln!(
-            out,
-            "</div><p>{lanes} lanes a block, along the shore. In all {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked.</p>",
-            self.finds, self.finds_sd, self.swept_m2, self.walked_m
-        );
-    }
-
-    fn otherwise(&self, out: &mut String, clock: &Clock) {
-        out.push_str("<h2>If it goes otherwise</h2><ul>\n");
-        for w in &self.what_if {
-            let turn = w.turn_back.map_or("no block is safe".to_owned(), |t| format!("turn back by <b>{}</b>", clock.hour(t)));
-            let lost = match (w.visits_lost, w.first_lost) {
-                (0, _) | (_, None) => "the plan still holds".to_owned(),
-                (1, Some(n)) => format!("leave out block {}", n + 1),
-                (all, Some(n)) => format!("{all} blocks cannot be worked at their times, the first is {}", n + 1),
-            };
-            let _ = writeln!(out, "<li>{}: {turn}; {lost}.</li>", escape(&w.said));
-        }
-        out.push_str("</ul>\n");
-    }
-
-    fn permission(&self, out: &mut String) {
-        out.push_str("<h2>Permission</h2>\n");
-        if self.permissions.is_empty() {
-            out.push_str("<p>None is recorded. Granted by <span class=\"fill\">&nbsp;</span></p>\n");
-        }
-        for p in &self.permissions {
-            let _ = writeln!(out, "<p>{}, given by {}. {}</p>", escape(&p.name), escape(&p.holder), escape(&p.terms));
+        p {
+            (format_args!(
+                "{lanes} lanes a block, along the shore. In all {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked.",
+                route.finds, route.finds_sd, route.swept_m2, route.walked_m
+            ))
         }
     }
+}
 
-    fn words(&self, out: &mut String) {
-        out.push_str("<div class=\"side words\">\n");
-        for (heading, lines) in [("Cautions", &self.cautions), ("Taken for granted", &self.assumptions)] {
-            let _ = writeln!(out, "<div><h2>{heading}</h2><ul>");
-            for line in lines {
-                let _ = writeln!(out, "<li>{}</li>", escape(line));
+fn row(number: usize, visit: &Visit, clock: &RouteClock) -> Markup {
+    html! {
+        tr {
+            td { (number) }
+            td { (clock.hour(visit.begin)) }
+            td { (clock.hour(visit.leave)) }
+            td class="by" { (clock.hour(visit.leave_by)) }
+            td { (format_args!("{:.0}", visit.along_m)) }
+            td { (format_args!("{:.0}", visit.across_m)) }
+            td { (format_args!("{:.1} ± {:.1}", visit.finds, visit.finds_sd)) }
+        }
+    }
+}
+
+fn otherwise(route: &Route, clock: &RouteClock) -> Markup {
+    let lost = |visits_lost: usize, first_lost: Option<usize>| match (visits_lost, first_lost) {
+        (0, _) | (_, None) => "the plan still holds".to_owned(),
+        (1, Some(n)) => format!("leave out block {}", n + 1),
+        (all, Some(n)) => format!("{all} blocks cannot be worked at their times, the first is {}", n + 1),
+    };
+    html! {
+        h2 { "If it goes otherwise" }
+        ul {
+            @for w in &route.what_if {
+                li {
+                    (printable(&w.said)) ": "
+                    @match w.turn_back {
+                        Some(time) => { "turn back by " b { (clock.hour(time)) } }
+                        None => { "no block is safe" }
+                    }
+                    "; " (lost(w.visits_lost, w.first_lost)) "."
+                }
             }
-            out.push_str("</ul></div>\n");
         }
-        let _ = writeln!(
-            out,
-            "</div><p class=\"small\">A second reckoning, apart from the planner, walked through a way out at {} moments of this route; the longest takes {:.0} minutes.</p>",
-            self.checked.moments,
-            (self.checked.longest_out_s / 60.0).ceil()
-        );
     }
+}
 
-    /// Whom to call: the country's emergency numbers from a public list, the rest left to be filled in.
-    fn call(&self, out: &mut String, setting: &Setting) {
-        out.push_str("<h2>Whom to call</h2>\n");
-        match emergency(&setting.beach.time_zone) {
+/// A gap to write into.
+fn fill() -> Markup {
+    html! { span class="fill" { "\u{a0}" } }
+}
+
+fn permission(route: &Route) -> Markup {
+    html! {
+        h2 { "Permission" }
+        @if route.permissions.is_empty() {
+            p { "None is recorded. Granted by " (fill()) }
+        }
+        @for p in &route.permissions {
+            p { (printable(&p.name)) ", given by " (printable(&p.holder)) ". " (printable(&p.terms)) }
+        }
+    }
+}
+
+fn words(route: &Route) -> Markup {
+    html! {
+        div class="side words" {
+            @for (heading, lines) in [("Cautions", &route.cautions), ("Taken for granted", &route.assumptions)] {
+                div {
+                    h2 { (heading) }
+                    ul { @for line in lines { li { (printable(line)) } } }
+                }
+            }
+        }
+        p class="small" {
+            "A second reckoning, apart from the planner, walked through a way out at " (route.checked.moments)
+            (format_args!(" moments of this route; the longest takes {:.0} minutes.", (route.checked.longest_out_s / 60.0).ceil()))
+        }
+    }
+}
+
+/// Whom to call: the country's emergency numbers from a public list, the rest left to be filled in.
+fn call(setting: &Setting) -> Markup {
+    html! {
+        h2 { "Whom to call" }
+        @match emergency(&setting.beach.time_zone) {
             Some(e) => {
-                let (first, rest) = e.numbers.split_first().map_or(("", &[][..]), |(f, r)| (*f, r));
-                let rest = if rest.is_empty() { String::new() } else { format!(" (also {})", rest.join(", ")) };
-                let _ = writeln!(
-                    out,
-                    "<p class=\"call\">Emergency <b>{first}</b>{rest}; ask for sea rescue. {} by its time zone; check locally: \
-                     <span class=\"fill\">&nbsp;</span></p>",
-                    escape(e.country)
-                );
+                p class="call" {
+                    "Emergency " b { (e.numbers.first().copied().unwrap_or_default()) }
+                    @if let Some(rest) = e.numbers.get(1..).filter(|rest| !rest.is_empty()) { " (also " (rest.join(", ")) ")" }
+                    "; ask for sea rescue. " (printable(e.country)) " by its time zone; check locally: " (fill())
+                }
             }
-            None => out.push_str("<p class=\"call\">Emergency <span class=\"fill\">&nbsp;</span></p>\n"),
+            None => { p class="call" { "Emergency " (fill()) } }
         }
-        out.push_str(
-            "<p>Coastguard <span class=\"fill\">&nbsp;</span></p><p>Someone who knows the plan <span class=\"fill\">&nbsp;</span></p>\n",
-        );
-        let _ = writeln!(out, "<p class=\"small\">Numbers: {EMERGENCY_SOURCE}.</p>");
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn text_from_outside_cannot_become_markup() {
-        assert_eq!(escape("<b a=\"1\">&\u{0}"), "&lt;b a=&quot;1&quot;&gt;&amp; ");
+        p { "Coastguard " (fill()) }
+        p { "Someone who knows the plan " (fill()) }
+        p class="small" { "Numbers: " (EMERGENCY_SOURCE) "." }
     }
 }
