@@ -20,14 +20,14 @@ use crate::{Cancelled, Progress};
 /// a bad record in a readable file is only refused ([`Intake::refused`]).
 pub fn look(source: &Source, book: &Book, options: &Options, progress: &Progress) -> Result<Intake, ExchangeError> {
     let file = source.name();
-    let sniffed = sniff(&source.head().map_err(|f| f.of(&file))?).map_err(|f| f.of(&file))?;
-    options.grid().map_err(|f| f.of(&file))?;
-    options.zone().map_err(|f| f.of(&file))?;
+    let sniffed = sniff(&source.head().map_err(|f| f.in_file(&file))?).map_err(|f| f.in_file(&file))?;
+    options.grid().map_err(|f| f.in_file(&file))?;
+    options.zone().map_err(|f| f.in_file(&file))?;
     let beach = match beach_of(source, sniffed, book, options, progress) {
         Ok(beach) => beach,
         // Set-ups and bench readings lie on no beach, so the file may still be welcome.
         Err(Stop::Fault(fault @ (Fault::NoBeach | Fault::WhichBeach { .. }))) => {
-            let intake = read(source, sniffed, book, options, nowhere(), progress).map_err(|s| s.of(&file))?;
+            let intake = read(source, sniffed, book, options, nowhere(), progress).map_err(|s| s.in_file(&file))?;
             let beachless =
                 !intake.taken.is_empty() && intake.taken.keys().all(|k| matches!(k, RecordKind::Setup | RecordKind::Bench));
             let known = !intake.already_there.is_empty()
@@ -35,12 +35,12 @@ pub fn look(source: &Source, book: &Book, options: &Options, progress: &Progress
             return if beachless || (intake.taken.is_empty() && known) {
                 Ok(Intake { beach: None, ..intake })
             } else {
-                Err(fault.of(&file))
+                Err(fault.in_file(&file))
             };
         }
-        Err(stop) => return Err(stop.of(&file)),
+        Err(stop) => return Err(stop.in_file(&file)),
     };
-    read(source, sniffed, book, options, beach, progress).map_err(|s| s.of(&file))
+    read(source, sniffed, book, options, beach, progress).map_err(|s| s.in_file(&file))
 }
 
 /// What several files would change together, each seeing the records of those before it.
@@ -68,7 +68,7 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
                     edits.push(intake.edit.clone());
                     looked.push((n, intake));
                 }
-                Err(why) => failed.push((n, Fault::Option(why.to_string()).of(&source.name()))),
+                Err(why) => failed.push((n, Fault::Option(why.to_string()).in_file(&source.name()))),
             },
         }
     }
@@ -86,9 +86,9 @@ pub fn extent(sources: &[Source], options: &Options, progress: &Progress) -> Res
     let mut spots = Spots::default();
     for source in sources {
         let file = source.name();
-        let head = source.head().map_err(|f| f.of(&file))?;
-        let sniffed = sniff(&head).map_err(|f| f.of(&file))?;
-        survey(source, sniffed, options, progress).map_err(|s| s.of(&file))?.into_kept().for_each(|at| spots.add(at));
+        let head = source.head().map_err(|f| f.in_file(&file))?;
+        let sniffed = sniff(&head).map_err(|f| f.in_file(&file))?;
+        survey(source, sniffed, options, progress).map_err(|s| s.in_file(&file))?.into_kept().for_each(|at| spots.add(at));
     }
     Ok(spots.extent())
 }

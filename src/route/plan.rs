@@ -210,7 +210,7 @@ impl Planner<'_> {
             waits_from_s: ends.placed.then_some(window.from_s),
             params: p,
         };
-        let ground: Arc<[Ground]> = blocks.iter().map(Ground::of).collect();
+        let ground: Arc<[Ground]> = blocks.iter().map(Ground::from_candidate).collect();
         let mut telling = Telling { planner: self, low, draw: &draw, ground: &ground, onlooker, last: None };
         let tour = problem.solve_watched(effort, progress, &mut telling)?.filter(|t| !t.stops.is_empty());
         let Some(tour) = tour else { return Err(self.nothing(low, tally, &ways_out)) };
@@ -228,7 +228,7 @@ impl Planner<'_> {
         let allowed: Vec<Allowed> = self
             .permissions
             .iter()
-            .filter_map(|x| Allowed::of(x, &zone, &tide.dryness, &self.cells.lay, self.shore.frame()))
+            .filter_map(|x| Allowed::laid_on(x, &zone, &tide.dryness, &self.cells.lay, self.shore.frame()))
             .collect();
         // A permission that cannot be laid out must not turn into "no permission needed".
         if allowed.len() < self.permissions.len() {

@@ -3,6 +3,3 @@
 pub mod geojson;
 pub mod gpx;
 pub(super) mod table;
-
-/// How deep elements or values may nest.
-const DEPTH: usize = 128;

@@ -32,7 +32,8 @@ pub(in crate::exchange) struct Assigned {
     pub(in crate::exchange) strays: usize,
 }
 
-struct Slot {
+/// An outing of the book, of the file or made here, as this intake leaves it.
+struct OutingDraft {
     outing: Outing,
     made: bool,
     grown: bool,
@@ -41,11 +42,11 @@ struct Slot {
 /// Gives the records of one beach their outings.
 pub(in crate::exchange) fn assign(book: &Book, beach: Uid, zone: &TimeZone, records: &mut [Record]) -> Assigned {
     let in_file = records.iter().filter_map(|r| if let Record::Outing(o) = r { Some(o) } else { None });
-    let mut slots: Vec<Slot> = book
+    let mut drafts: Vec<OutingDraft> = book
         .outings_of(beach)
         .into_iter()
         .chain(in_file)
-        .map(|o| Slot { outing: o.clone(), made: false, grown: false })
+        .map(|o| OutingDraft { outing: o.clone(), made: false, grown: false })
         .collect();
     let mut assigned = Assigned::default();
 
@@ -60,7 +61,7 @@ pub(in crate::exchange) fn assign(book: &Book, beach: Uid, zone: &TimeZone, reco
             assigned.strays += 1;
             continue;
         }
-        track.outing = Some(join_track(&mut slots, beach, zone, from, to));
+        track.outing = Some(join_track(&mut drafts, beach, zone, from, to));
     }
     for record in records.iter_mut() {
         let (time, outing) = match record {
@@ -69,25 +70,25 @@ pub(in crate::exchange) fn assign(book: &Book, beach: Uid, zone: &TimeZone, reco
             _ => continue,
         };
         if let (Some(time), None) = (time, &outing) {
-            *outing = covering(&slots, zone, time);
+            *outing = covering(&drafts, zone, time);
         }
     }
-    if slots.iter().any(|s| s.made || s.grown || book.outings().get(&s.outing.uid).is_none()) {
-        assigned.adopted = adopted(book, beach, &slots, zone);
+    if drafts.iter().any(|s| s.made || s.grown || book.outings().get(&s.outing.uid).is_none()) {
+        assigned.adopted = adopted(book, beach, &drafts, zone);
     }
-    for slot in slots {
-        if slot.made {
-            assigned.made.push(slot.outing);
-        } else if slot.grown {
-            assigned.grown.push(slot.outing);
+    for draft in drafts {
+        if draft.made {
+            assigned.made.push(draft.outing);
+        } else if draft.grown {
+            assigned.grown.push(draft.outing);
         }
     }
     assigned
 }
 
 /// The finds and signals of the book that only lacked an outing. None is taken from the outing it has.
-fn adopted(book: &Book, beach: Uid, slots: &[Slot], zone: &TimeZone) -> Vec<Record> {
-    let home = |time: Option<Timestamp>| covering(slots, zone, time?);
+fn adopted(book: &Book, beach: Uid, drafts: &[OutingDraft], zone: &TimeZone) -> Vec<Record> {
+    let home = |time: Option<Timestamp>| covering(drafts, zone, time?);
     let finds = book.finds_of(beach).filter(|f| f.outing.is_none());
     let finds = finds.filter_map(|f| Some(Record::from(Find { outing: Some(home(f.time)?), ..f.clone() })));
     let signals = book.signals_of(beach).filter(|s| s.outing.is_none());
@@ -95,34 +96,34 @@ fn adopted(book: &Book, beach: Uid, slots: &[Slot], zone: &TimeZone) -> Vec<Reco
     finds.chain(signals).collect()
 }
 
-fn join_track(slots: &mut Vec<Slot>, beach: Uid, zone: &TimeZone, from: Timestamp, to: Timestamp) -> Uid {
+fn join_track(drafts: &mut Vec<OutingDraft>, beach: Uid, zone: &TimeZone, from: Timestamp, to: Timestamp) -> Uid {
     let gap_s = |o: &Outing| (from.as_second() - o.end.as_second()).max(o.start.as_second() - to.as_second()).max(0);
     let joins = |o: &Outing| gap_s(o) <= SLACK_S || (gap_s(o) < GAP_S && day(zone, o.start) == day(zone, from));
-    let nearest = slots.iter_mut().filter(|s| joins(&s.outing)).min_by_key(|s| (gap_s(&s.outing), s.outing.start, s.outing.uid));
+    let nearest = drafts.iter_mut().filter(|s| joins(&s.outing)).min_by_key(|s| (gap_s(&s.outing), s.outing.start, s.outing.uid));
     match nearest {
-        Some(slot) => {
-            slot.grown |= from < slot.outing.start || to > slot.outing.end;
-            slot.outing.start = slot.outing.start.min(from);
-            slot.outing.end = slot.outing.end.max(to);
-            slot.outing.uid
+        Some(draft) => {
+            draft.grown |= from < draft.outing.start || to > draft.outing.end;
+            draft.outing.start = draft.outing.start.min(from);
+            draft.outing.end = draft.outing.end.max(to);
+            draft.outing.uid
         }
         None => {
             let outing = Outing::new(beach, from, to);
             let uid = outing.uid;
-            slots.push(Slot { outing, made: true, grown: false });
+            drafts.push(OutingDraft { outing, made: true, grown: false });
             uid
         }
     }
 }
 
-fn covering(slots: &[Slot], zone: &TimeZone, time: Timestamp) -> Option<Uid> {
+fn covering(drafts: &[OutingDraft], zone: &TimeZone, time: Timestamp) -> Option<Uid> {
     let off_s = |o: &Outing| (time.as_second() - o.end.as_second()).max(o.start.as_second() - time.as_second()).max(0);
-    let near = slots.iter().map(|s| &s.outing).filter(|o| o.covers(time, SLACK_S)).min_by_key(|o| (off_s(o), o.start, o.uid));
+    let near = drafts.iter().map(|s| &s.outing).filter(|o| o.covers(time, SLACK_S)).min_by_key(|o| (off_s(o), o.start, o.uid));
     if let Some(outing) = near {
         return Some(outing.uid);
     }
     let today = day(zone, time);
-    let mut of_day = slots.iter().map(|s| &s.outing).filter(|o| day(zone, o.start) <= today && today <= day(zone, o.end));
+    let mut of_day = drafts.iter().map(|s| &s.outing).filter(|o| day(zone, o.start) <= today && today <= day(zone, o.end));
     match (of_day.next(), of_day.next()) {
         (Some(only), None) => Some(only.uid),
         _ => None,

@@ -7,6 +7,8 @@ use encoding_rs::{Decoder, DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
 use crate::exchange::error::{Fault, TextFault};
 
 const CHUNK: usize = 64 * 1024;
+/// How deep elements or values of a text may nest.
+pub(in crate::exchange) const DEPTH: usize = 128;
 
 /// A file as UTF-8 text with its line numbers, decoded as it is read.
 ///

@@ -52,7 +52,7 @@ pub fn check(book: &Book, setting: &Setting, params: &Params, trace: &[Step]) ->
     let water = setting.water.as_ref().ok_or_else(|| nowhere("there is no tide source"))?;
     let frame = shore.frame();
     let closed = params.closed_zones.clone();
-    let fence = Fence::of(book, setting.beach.uid, &closed, frame);
+    let fence = Fence::on_beach(book, setting.beach.uid, &closed, frame);
     let accesses: Vec<Local> =
         book.accesses().values().filter(|a| a.beach == setting.beach.uid).filter_map(|a| frame.to_local(a.at).ok()).collect();
     let sea = Sea::around(water, first.time, last.time);

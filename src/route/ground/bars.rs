@@ -18,7 +18,7 @@ pub(in crate::route) struct Bars {
 impl Bars {
     /// The barriers of a beach: everything drawn as one, zones of rock, mud, channel and no search, and the
     /// zones closed for the day. Never passable, whatever the water does, as nothing says when they are.
-    pub(in crate::route) fn of(book: &Book, beach: Uid, closed: &dyn Fn(Uid) -> bool, frame: &Frame, lay: &Lay) -> Self {
+    pub(in crate::route) fn on_beach(book: &Book, beach: Uid, closed: &dyn Fn(Uid) -> bool, frame: &Frame, lay: &Lay) -> Self {
         let mut bars = Self { lines: Vec::new(), areas: Vec::new() };
         let place = |c: Coord<f64>| -> Result<Coord<f64>, crate::earth::EarthError> {
             Ok(lay.lay_at(frame.to_local(LonLat::try_from(c)?)?))

@@ -51,7 +51,7 @@ pub(in crate::route) struct Allowed {
 
 impl Allowed {
     /// `None` when the permission's area lies off the plane.
-    pub(in crate::route) fn of(
+    pub(in crate::route) fn laid_on(
         permission: &Permission,
         zone: &TimeZone,
         dryness: &Dryness,

@@ -53,7 +53,7 @@ impl<'a> Planner<'a> {
         let no_levels = || ShoreError::NoLevels(beach.name.clone());
         let lay = Lay::along(&shore.baseline().points()).ok_or_else(no_levels)?;
         let closed = |uid| params.closed_zones.contains(&uid);
-        let bars = Bars::of(asked.book, beach.uid, &closed, shore.frame(), &lay);
+        let bars = Bars::on_beach(asked.book, beach.uid, &closed, shore.frame(), &lay);
         let sand = Sand { shore, offset_m, sigmas: params.sand_sigmas, lower_m: params.sand_lower_m };
         let cells = Cells::cut(&sand, lay, &bars, params.cell_m).ok_or_else(no_levels)?;
         let top_m = setting.marks.first().map_or(f64::INFINITY, |m| m.level_m);

@@ -106,7 +106,7 @@ pub struct Ground {
 }
 
 impl Ground {
-    pub(in crate::route) fn of(block: &Candidate) -> Self {
+    pub(in crate::route) fn from_candidate(block: &Candidate) -> Self {
         Self { block: block.id, corners: block.corners, finds: block.finds, finds_sd: block.finds_sd }
     }
 }

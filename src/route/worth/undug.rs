@@ -28,11 +28,11 @@ pub struct WithUndug<'a> {
 impl<'a> WithUndug<'a> {
     /// Adds the undug signals of the setting's beach to what else is known.
     pub fn new(worth: &'a dyn Worth, book: &Book, setting: &'a Setting, params: &Params) -> Self {
-        Self::of(worth, &undug(book, setting.beach.uid), setting, params)
+        Self::with_answers(worth, &undug(book, setting.beach.uid), setting, params)
     }
 
     /// The same with the signals answered before.
-    pub fn of(worth: &'a dyn Worth, undug: &Undug, setting: &'a Setting, params: &Params) -> Self {
+    pub fn with_answers(worth: &'a dyn Worth, undug: &Undug, setting: &'a Setting, params: &Params) -> Self {
         let shore = setting.shore.as_ref().ok().map(AsRef::as_ref);
         let half_m = (0.5 * params.block_along_m, 0.5 * params.block_across_m);
         let mut this = Self { worth, shore, half_m, signals: Vec::new(), unanswered: undug.unanswered.len() };
@@ -136,7 +136,7 @@ mod tests {
         let setting = Setting::of(&book, beach.uid).unwrap();
         let params = Params::default();
         let undug = Undug { expected: vec![left(beach.origin, 0.25), left(beach.origin, 1.0)], unanswered: Vec::new() };
-        let worth = WithUndug::of(&Even, &undug, &setting, &params);
+        let worth = WithUndug::with_answers(&Even, &undug, &setting, &params);
         let (a, b) = (params.block_along_m, params.block_across_m);
         let mut finds = 0.0;
         for n in -10..10 {
@@ -147,7 +147,7 @@ mod tests {
         }
         assert!((finds - 0.75).abs() < 1e-6, "{finds}");
         assert!(worth.said().contains("2 signals heard and left count as 1 finds"), "{}", worth.said());
-        let nothing = WithUndug::of(&Even, &Undug::default(), &setting, &params);
+        let nothing = WithUndug::with_answers(&Even, &Undug::default(), &setting, &params);
         assert_eq!((nothing.said(), nothing.expected(Local::new(0.0, 0.0))), (Even.said(), Even.expected(Local::new(0.0, 0.0))));
     }
 }

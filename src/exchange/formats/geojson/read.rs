@@ -14,8 +14,8 @@ use crate::exchange::records::shape::{self, Placed, Shape};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::heading::{Field, heading};
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::text::{Line, Text, marked_encoding};
-use crate::exchange::{formats::DEPTH, tools::when::When};
+use crate::exchange::tools::text::{DEPTH, Line, Text, marked_encoding};
+use crate::exchange::tools::when::When;
 
 /// Reads a GeoJSON text feature by feature: a collection, one feature, a bare geometry, or several of these in a row.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
@@ -23,15 +23,22 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
     let text = Text::new(source.open(progress)?, encoding);
     let line = text.line();
     let grid = taking.options.grid()?;
-    let mut desk =
-        Desk { taking, line: line.clone(), grid, features: 0, shapes: BTreeMap::new(), unused: BTreeSet::new(), stop: None };
+    let mut reader = FeatureReader {
+        taking,
+        line: line.clone(),
+        grid,
+        features: 0,
+        shapes: BTreeMap::new(),
+        unused: BTreeSet::new(),
+        stop: None,
+    };
     let mut json = serde_json::Deserializer::from_reader(text);
     loop {
-        if let Err(error) = Document(&mut desk).deserialize(&mut json) {
-            return Err(desk.stop.take().unwrap_or_else(|| fault(error, line.get())));
+        if let Err(error) = Document(&mut reader).deserialize(&mut json) {
+            return Err(reader.stop.take().unwrap_or_else(|| fault(error, line.get())));
         }
         if json.end().is_ok() {
-            return desk.finish();
+            return reader.finish();
         }
     }
 }
@@ -51,7 +58,8 @@ fn fault(error: serde_json::Error, line: u64) -> Stop {
     }
 }
 
-struct Desk<'t, 'b> {
+/// Takes features one by one, and keeps what is told once for all of them.
+struct FeatureReader<'t, 'b> {
     taking: &'t mut Taking<'b>,
     line: Line,
     grid: Option<Grid>,
@@ -66,7 +74,7 @@ struct Desk<'t, 'b> {
 /// How many names of unused properties are told.
 const UNUSED_TOLD: usize = 30;
 
-impl Desk<'_, '_> {
+impl FeatureReader<'_, '_> {
     fn finish(self) -> Result<String, Stop> {
         let grid = self.grid.as_ref().map_or("WGS 84, as RFC 7946 asks", |g| g.name()).to_owned();
         self.taking.understand("positions", grid);
@@ -217,7 +225,7 @@ fn plain(value: &JsonValue) -> String {
 }
 
 /// One value at the top of the file.
-struct Document<'d, 't, 'b>(&'d mut Desk<'t, 'b>);
+struct Document<'d, 't, 'b>(&'d mut FeatureReader<'t, 'b>);
 
 impl<'de> DeserializeSeed<'de> for Document<'_, '_, '_> {
     type Value = ();
@@ -234,19 +242,19 @@ impl<'de> Visitor<'de> for Document<'_, '_, '_> {
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
-        let desk = self.0;
-        let line = desk.line.get();
+        let reader = self.0;
+        let line = reader.line.get();
         let mut members = JsonObject::new();
         let mut collection = false;
         while let Some(key) = map.next_key::<String>()? {
             match key.as_str() {
                 "features" => {
-                    map.next_value_seed(Features(desk))?;
+                    map.next_value_seed(Features(reader))?;
                     collection = true;
                 }
                 "crs" => {
                     let crs: JsonValue = map.next_value()?;
-                    desk.crs(&crs, collection).map_err(|fault| hold(desk, fault.into()))?;
+                    reader.crs(&crs, collection).map_err(|fault| hold(reader, fault.into()))?;
                 }
                 "type" | "geometry" | "properties" | "coordinates" | "geometries" => {
                     members.insert(key, map.next_value()?);
@@ -259,20 +267,20 @@ impl<'de> Visitor<'de> for Document<'_, '_, '_> {
         }
         if members.get("type").and_then(JsonValue::as_str).is_none() {
             let why = "it is JSON without a \"type\", so it is not GeoJSON".to_owned();
-            return Err(hold(desk, Fault::Unknown { why }.into()));
+            return Err(hold(reader, Fault::Unknown { why }.into()));
         }
-        desk.feature(members, line).map_err(|stop| hold(desk, stop))
+        reader.feature(members, line).map_err(|stop| hold(reader, stop))
     }
 }
 
 /// Keeps what stops the reading while the parser unwinds.
-fn hold<E: serde::de::Error>(desk: &mut Desk<'_, '_>, stop: Stop) -> E {
-    desk.stop = Some(stop);
+fn hold<E: serde::de::Error>(reader: &mut FeatureReader<'_, '_>, stop: Stop) -> E {
+    reader.stop = Some(stop);
     E::custom("stopped")
 }
 
 /// The features of a collection.
-struct Features<'d, 't, 'b>(&'d mut Desk<'t, 'b>);
+struct Features<'d, 't, 'b>(&'d mut FeatureReader<'t, 'b>);
 
 impl<'de> DeserializeSeed<'de> for Features<'_, '_, '_> {
     type Value = ();

@@ -12,8 +12,8 @@ use crate::book::{LevelPoint, Plan, Track, TrackPoint, Uid};
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::text::{Line, Text, xml_encoding};
-use crate::exchange::{formats::DEPTH, what::What};
+use crate::exchange::tools::text::{DEPTH, Line, Text, xml_encoding};
+use crate::exchange::what::What;
 
 /// Longest text kept of one element, bytes.
 const TEXT_KEPT: usize = 64 * 1024;

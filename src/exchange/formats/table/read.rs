@@ -17,7 +17,7 @@ use crate::exchange::what::What;
 /// Reads a table: once for how it is written, once for what it holds.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let dialect = Dialect::sniff(source, progress)?;
-    let columns = Columns::of(&dialect, taking.options.grid()?)?;
+    let columns = Columns::from_dialect(&dialect, taking.options.grid()?)?;
     let what = match taking.options.what {
         Some(what) => what,
         None => columns.guess()?,
@@ -52,7 +52,7 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
 /// What the headings of a table suggest, if anything.
 pub(in crate::exchange) fn guess(source: &Source) -> Option<What> {
     let dialect = Dialect::sniff(source, &Progress::new()).ok()?;
-    Columns::of(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
+    Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
 }
 
 /// What of a position the columns give.
@@ -68,7 +68,7 @@ struct Columns {
 }
 
 impl Columns {
-    fn of(dialect: &Dialect, grid: Option<Grid>) -> Result<Self, Stop> {
+    fn from_dialect(dialect: &Dialect, grid: Option<Grid>) -> Result<Self, Stop> {
         let fields: Vec<Field> = dialect.columns.iter().flatten().map(|(f, _)| *f).collect();
         let has = |f| fields.contains(&f);
         let places =
