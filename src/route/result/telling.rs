@@ -76,7 +76,7 @@ fn spread(chosen: &[&Candidate]) -> f64 {
 fn evening(setting: &Setting, time: Timestamp) -> (Option<Timestamp>, Option<Timestamp>) {
     let daylight = setting.beach.zone().ok().and_then(|zone| {
         let date = time.to_zoned_datetime(zone.clone()).date();
-        Daylight::of(setting.beach.origin, date, &zone).ok()
+        Daylight::on_day(setting.beach.origin, date, &zone).ok()
     });
     let down = |c: Crossing| match c {
         Crossing::Crosses { down, .. } => down,

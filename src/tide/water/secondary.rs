@@ -1,10 +1,11 @@
 use jiff::{SignedDuration, Timestamp};
 use serde::{Deserialize, Serialize};
 
-use super::astro::seconds_j2000;
-use super::levels::{Levels, computed};
-use super::turns::{Turn, TurnKind};
-use super::{Datum, TideError, Water};
+use super::{Curve, Water};
+use crate::tide::astro::seconds_j2000;
+use crate::tide::levels::{Levels, computed};
+use crate::tide::turns::{Turn, TurnKind};
+use crate::tide::{Datum, TideError};
 
 /// What a secondary port's high and low waters differ by from those of its standard port, as tide tables
 /// print them: at springs and at neaps, between which they are interpolated by the standard port's height.
@@ -136,9 +137,9 @@ impl SecondaryPort {
 }
 
 /// A secondary port's curve, ready to be read.
-pub(super) struct SecondaryCurve<'a> {
+pub(in crate::tide) struct SecondaryCurve<'a> {
     pairs: Vec<(Turn, Turn)>,
-    standard: Box<super::water::Curve<'a>>,
+    standard: Box<Curve<'a>>,
 }
 
 impl SecondaryCurve<'_> {

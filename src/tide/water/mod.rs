@@ -1,12 +1,16 @@
+//! The water at one beach, whichever source it comes from.
+
+mod secondary;
+
 use std::sync::{Arc, OnceLock};
 
 use jiff::{SignedDuration, Timestamp};
 
-use super::astro::seconds_j2000;
+use self::secondary::SecondaryCurve;
+pub use self::secondary::{Differences, SecondaryPort};
+use super::astro::{seconds_j2000, timestamp};
 use super::envelope::Envelope;
-use super::predictor::timestamp;
-use super::secondary::SecondaryCurve;
-use super::{CAUTION, Datum, Levels, Predictor, Publisher, SecondaryPort, Station, TideError, TideTable, Turn, Window};
+use super::{CAUTION, Datum, Levels, Predictor, Publisher, Station, TideError, TideTable, Turn, Window};
 
 /// The water at one beach, whichever source it comes from. Cheap to clone and to send to another thread.
 #[derive(Debug, Clone)]
@@ -61,7 +65,7 @@ impl WaterKind {
 }
 
 /// A source's curve over one span, prepared for fast reading. Times are seconds since J2000.
-pub(super) enum Curve<'a> {
+pub(in crate::tide) enum Curve<'a> {
     Predicted(Envelope),
     Table(&'a TideTable),
     Secondary(SecondaryCurve<'a>),
@@ -69,7 +73,7 @@ pub(super) enum Curve<'a> {
 
 impl Curve<'_> {
     /// Level at a moment of the span, metres.
-    pub(super) fn height_m(&self, seconds: f64) -> Option<f64> {
+    pub(in crate::tide) fn height_m(&self, seconds: f64) -> Option<f64> {
         match self {
             Self::Predicted(envelope) => Some(envelope.height_m(seconds)),
             Self::Table(table) => table.height_m(timestamp(seconds)),
@@ -85,20 +89,20 @@ impl Water {
     /// As [`Predictor::new`].
     pub fn of_station(station: &Station, datum: Datum) -> Result<Self, TideError> {
         let predictor = Predictor::new(station, &datum)?;
-        Ok(Self::of(Source::Station { station: Box::new(station.clone()), datum, predictor }))
+        Ok(Self::from_source(Source::Station { station: Box::new(station.clone()), datum, predictor }))
     }
 
     /// Read from the person's own tide table.
     pub fn of_table(table: TideTable) -> Self {
-        Self::of(Source::Table(table))
+        Self::from_source(Source::Table(table))
     }
 
     /// From a secondary port's differences on a standard port.
     pub fn of_secondary(port: SecondaryPort) -> Self {
-        Self::of(Source::Secondary(port))
+        Self::from_source(Source::Secondary(port))
     }
 
-    fn of(source: Source) -> Self {
+    fn from_source(source: Source) -> Self {
         Self(Arc::new(Inner { source, levels: OnceLock::new() }))
     }
 
@@ -180,7 +184,7 @@ impl Water {
     }
 
     /// The curve over a span, prepared.
-    pub(super) fn curve(&self, from: Timestamp, to: Timestamp) -> Curve<'_> {
+    pub(in crate::tide) fn curve(&self, from: Timestamp, to: Timestamp) -> Curve<'_> {
         match &self.0.source {
             Source::Station { predictor, .. } => Curve::Predicted(predictor.envelope(seconds_j2000(from), seconds_j2000(to))),
             Source::Table(table) => Curve::Table(table),
@@ -240,7 +244,7 @@ impl Water {
     pub fn levels(&self) -> &Levels {
         self.0.levels.get_or_init(|| match &self.0.source {
             Source::Station { station, datum, predictor } => {
-                Levels::of(station, datum).unwrap_or_else(|_| Levels::computed(predictor))
+                Levels::from_station(station, datum).unwrap_or_else(|_| Levels::computed(predictor))
             }
             Source::Table(table) => Levels { hat: None, lat: None, ..Levels::from_turns(table.entries()) },
             Source::Secondary(port) => port.levels(),
