@@ -58,7 +58,8 @@ impl PlanPicture {
             Some(view) => self.drawn(&view),
             None => html! {
                 svg xmlns=(SVG) viewBox=(format_args!("0 0 {WIDTH} 120")) {
-                    text x=(MARGIN) y="60" font-family="sans-serif" font-size="18" { (printable(&self.title)) ": nothing to draw yet" }
+                    text x=(MARGIN) y="60" font-family="sans-serif" font-size="18"
+                        { (printable(&self.title)) ": nothing to draw yet" }
                 }
             },
         };
@@ -68,7 +69,8 @@ impl PlanPicture {
     fn drawn(&self, view: &View) -> Markup {
         let height = format!("{:.0}", view.height + HEAD + FOOT);
         html! {
-            svg xmlns=(SVG) viewBox=(format_args!("0 0 {WIDTH} {height}")) font-family="sans-serif" role="img" aria-label=(printable(&self.title)) {
+            svg xmlns=(SVG) viewBox=(format_args!("0 0 {WIDTH} {height}")) font-family="sans-serif" role="img"
+                aria-label=(printable(&self.title)) {
                 rect width=(WIDTH) height=(height) fill="#f7f4ec" {}
                 text x=(MARGIN) y="36" font-size="22" font-weight="600" fill="#26282c" { (printable(&self.title)) }
                 @for (n, line) in self.lines.iter().enumerate() {
@@ -85,17 +87,20 @@ impl PlanPicture {
     fn ground(&self, view: &View) -> Markup {
         html! {
             @for (n, (name, area)) in self.bands.iter().enumerate() {
-                path d=(view.areas(area)) fill=(band_fill(n, self.bands.len())) fill-rule="evenodd" { title { (printable(name)) } }
+                path d=(view.areas(area)) fill=(band_fill(n, self.bands.len())) fill-rule="evenodd"
+                    { title { (printable(name)) } }
             }
             @for (name, area) in &self.zones {
-                path d=(view.areas(area)) fill="none" stroke="#6d6552" stroke-width="1" stroke-dasharray="2 4" { title { (printable(name)) } }
+                path d=(view.areas(area)) fill="none" stroke="#6d6552" stroke-width="1" stroke-dasharray="2 4"
+                    { title { (printable(name)) } }
             }
             @for (name, lines) in &self.tide_lines {
                 @for line in lines {
                     path d=(view.path(line, false)) fill="none" stroke="#ffffff" stroke-width="1.4" {}
                 }
                 @if let Some(end) = lines.iter().flat_map(|l| &l.0).max_by(|a, b| a.x.total_cmp(&b.x)).map(|end| view.at(*end)) {
-                    text x=(tenth(end.x.min(WIDTH - MARGIN) - 2.0)) y=(tenth(end.y - 3.0)) font-size="12" text-anchor="end" fill="#26282c" { (printable(name)) }
+                    text x=(tenth(end.x.min(WIDTH - MARGIN) - 2.0)) y=(tenth(end.y - 3.0)) font-size="12" text-anchor="end"
+                        fill="#26282c" { (printable(name)) }
                 }
             }
         }
@@ -118,7 +123,8 @@ impl PlanPicture {
             @for (label, area) in &self.clusters {
                 path d=(view.areas(area)) fill="none" stroke="#5b3486" stroke-width="2" stroke-dasharray="7 4" {}
                 @if let Some(top) = top(area).filter(|_| !label.is_empty()) {
-                    text x=(tenth(top.x)) y=(tenth(top.y - 5.0)) font-size="12" text-anchor="middle" fill="#5b3486" stroke="#f7f4ec" stroke-width="3" paint-order="stroke" { (printable(label)) }
+                    text x=(tenth(top.x)) y=(tenth(top.y - 5.0)) font-size="12" text-anchor="middle" fill="#5b3486"
+                        stroke="#f7f4ec" stroke-width="3" paint-order="stroke" { (printable(label)) }
                 }
             }
         }

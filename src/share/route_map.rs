@@ -66,11 +66,13 @@ pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &RouteCl
     let view = View { shore, left_m, top_m: top - AROUND_M, per_m, across_per_m, height: height_m * across_per_m };
     let edges = edges(route, setting, &view);
     html! {
-        svg viewBox=(format_args!("0 0 {WIDTH} {:.0}", view.height)) role="img" aria-label="The route from above, land at the top, sea at the bottom" font-family="sans-serif" font-size="9" {
+        svg viewBox=(format_args!("0 0 {WIDTH} {:.0}", view.height)) role="img"
+            aria-label="The route from above, land at the top, sea at the bottom" font-family="sans-serif" font-size="9" {
             rect width="100%" height="100%" fill="#f7f2e6" {}
             @for edge in &edges {
                 @for line in &edge.lines {
-                    polyline points=(view.points(line.0.iter().map(|c| Local::from(*c)))) fill="none" stroke=(edge.colour) stroke-width="1.6" stroke-dasharray=(edge.dash) {}
+                    polyline points=(view.points(line.0.iter().map(|c| Local::from(*c)))) fill="none" stroke=(edge.colour)
+                        stroke-width="1.6" stroke-dasharray=(edge.dash) {}
                 }
             }
             (bars(book, setting, &view))
@@ -137,7 +139,8 @@ fn legend(edges: &[Edge], setting: &Setting, view: &View<'_>, clock: &RouteClock
             rect x="4" y=(tenth(view.height - 44.0)) width="112" height="40" fill="#fffdf7" fill-opacity="0.85" {}
         }
         @for (n, edge) in edges.iter().enumerate() {
-            line x1="8" y1=(tenth(row_y(n))) x2="34" y2=(tenth(row_y(n))) stroke=(edge.colour) stroke-width="2" stroke-dasharray=(edge.dash) {}
+            line x1="8" y1=(tenth(row_y(n))) x2="34" y2=(tenth(row_y(n))) stroke=(edge.colour) stroke-width="2"
+                stroke-dasharray=(edge.dash) {}
             text x="38" y=(tenth(row_y(n) + 3.0)) font-size="10" { "water's edge " (clock.hour(edge.time)) }
         }
     }
@@ -207,7 +210,8 @@ fn tide(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
     let row = |n: usize| if n.is_multiple_of(2) { "93" } else { "10" };
     let width = |name: &str| if name == "turn back" { "2.5" } else { "1" };
     html! {
-        svg viewBox=(format_args!("0 0 {WIDTH} 96")) role="img" aria-label="The tide over the outing" font-family="sans-serif" font-size="10" {
+        svg viewBox=(format_args!("0 0 {WIDTH} 96")) role="img" aria-label="The tide over the outing"
+            font-family="sans-serif" font-size="10" {
             polyline points=(curve) fill="none" stroke="#1f5f7a" stroke-width="2" {}
             @for (n, (time, name)) in marks.into_iter().enumerate() {
                 line x1=(tenth(x(time))) y1="14" x2=(tenth(x(time))) y2="82" stroke="#b3402a" stroke-width=(width(name)) {}
