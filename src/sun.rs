@@ -45,7 +45,7 @@ impl Daylight {
     ///
     /// # Errors
     /// [`jiff::Error`] when the date is at the very end of what the calendar can hold.
-    pub fn of(at: LonLat, date: Date, zone: &TimeZone) -> Result<Self, jiff::Error> {
+    pub fn on_day(at: LonLat, date: Date, zone: &TimeZone) -> Result<Self, jiff::Error> {
         let from = date.to_zoned_datetime(zone.clone())?.timestamp();
         let to = date.tomorrow()?.to_zoned_datetime(zone.clone())?.timestamp();
         Ok(Self { sun: crossing(at, from, to, RISE_DEG), civil: crossing(at, from, to, CIVIL_DEG) })

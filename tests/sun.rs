@@ -17,7 +17,7 @@ fn rises_and_sets_with_astral() {
     for line in text.lines().skip(2) {
         let f: Vec<&str> = line.split('\t').collect();
         let place = LonLat::new(f[0].parse().unwrap(), f[1].parse().unwrap()).unwrap();
-        let day = Daylight::of(place, f[2].parse::<Date>().unwrap(), &TimeZone::UTC).unwrap();
+        let day = Daylight::on_day(place, f[2].parse::<Date>().unwrap(), &TimeZone::UTC).unwrap();
         let of = |c: Crossing| match c {
             Crossing::Crosses { up, down } => (up, down),
             _ => (None, None),
@@ -58,13 +58,13 @@ fn stands_where_meeus_puts_it() {
 fn polar_day_and_night_are_said() {
     let tromso = LonLat::new(18.95, 69.65).unwrap();
     let zone = TimeZone::get("Europe/Oslo").unwrap();
-    let summer = Daylight::of(tromso, "2024-06-21".parse().unwrap(), &zone).unwrap();
+    let summer = Daylight::on_day(tromso, "2024-06-21".parse().unwrap(), &zone).unwrap();
     assert_eq!(summer.sun, Crossing::AlwaysAbove);
-    let winter = Daylight::of(tromso, "2024-12-21".parse().unwrap(), &zone).unwrap();
+    let winter = Daylight::on_day(tromso, "2024-12-21".parse().unwrap(), &zone).unwrap();
     assert_eq!(winter.sun, Crossing::AlwaysBelow);
     assert!(matches!(winter.civil, Crossing::Crosses { up: Some(_), down: Some(_) }));
     let pole = LonLat::new(0.0, -90.0).unwrap();
-    let south = Daylight::of(pole, "2024-06-21".parse().unwrap(), &TimeZone::UTC).unwrap();
+    let south = Daylight::on_day(pole, "2024-06-21".parse().unwrap(), &TimeZone::UTC).unwrap();
     assert_eq!((south.sun, south.civil), (Crossing::AlwaysBelow, Crossing::AlwaysBelow));
 }
 

@@ -342,7 +342,7 @@ fn the_year_peaks_in_autumn_in_north_west_europe() {
 fn levels_of_a_station_lie_in_order_and_near_the_published_ones() {
     for id in ["ticon/newlyn-new-gbr-bodc", "kartverket/AES", "noaa/8443970"] {
         let s = station(id);
-        let levels = Levels::of(s, &s.chart_datum).unwrap();
+        let levels = Levels::from_station(s, &s.chart_datum).unwrap();
         for (datum, level) in levels.iter() {
             let computed = level.computed_m.unwrap();
             let apart = (level.m - computed).abs();

@@ -58,7 +58,7 @@ fn an_analysed_prediction_predicts_itself() {
     let levels = truth.heights(from, 3600.0, 24 * 370);
     let record: Vec<(Timestamp, f64)> =
         levels.iter().enumerate().map(|(i, &h)| (from + SignedDuration::from_hours(i as i64), h)).collect();
-    let found = Analysis::of(&record).unwrap();
+    let found = Analysis::from_record(&record).unwrap();
     assert!(found.residual_m < 1e-4, "{}", found.residual_m);
     let own = found.station("own/newlyn", "Newlyn again", LonLat::new(-5.54, 50.1).unwrap(), "Europe/London");
     let again = Predictor::new(&own, &own.chart_datum).unwrap();
@@ -78,20 +78,20 @@ fn says_what_a_record_is_too_short_for() {
     assert_eq!((a.as_str(), b.as_str()), ("S2", "K2"));
     assert!((need_days - 182.6).abs() < 0.1, "{need_days}");
     assert!(said.to_string().contains("15.0 days"), "{said}");
-    let found = Analysis::of(fortnight).unwrap();
+    let found = Analysis::from_record(fortnight).unwrap();
     assert!(found.unresolved.contains(&"K2") && found.fitted.iter().any(|f| f.name == "S2"));
-    assert!(matches!(Analysis::of(&year[..20]), Err(TideError::RecordTooShort { .. })));
-    assert!(matches!(Analysis::of(&[]), Err(TideError::RecordTooShort { samples: 0, .. })));
+    assert!(matches!(Analysis::from_record(&year[..20]), Err(TideError::RecordTooShort { .. })));
+    assert!(matches!(Analysis::from_record(&[]), Err(TideError::RecordTooShort { samples: 0, .. })));
     assert!(matches!(Analysis::for_constituents(&year, &["M2", "X9"]), Err(TideError::UnknownConstituent { .. })));
     let nothing: Vec<(Timestamp, f64)> = year.iter().map(|&(t, _)| (t, f64::NAN)).collect();
-    assert!(Analysis::of(&nothing).is_err());
+    assert!(Analysis::from_record(&nothing).is_err());
 }
 
 /// Order and doubles in a record do not matter.
 #[test]
 fn a_shuffled_record_gives_the_same() {
     let mut shuffled = record();
-    let straight = Analysis::of(&shuffled).unwrap();
+    let straight = Analysis::from_record(&shuffled).unwrap();
     shuffled.reverse();
-    assert_eq!(Analysis::of(&shuffled).unwrap(), straight);
+    assert_eq!(Analysis::from_record(&shuffled).unwrap(), straight);
 }

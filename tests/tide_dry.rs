@@ -3,9 +3,10 @@
 
 use jiff::{SignedDuration, Timestamp};
 use proptest::prelude::*;
+use scourline::sun;
 use scourline::tide::{
-    Catalogue, Datum, Differences, Low, LowsAsked, LowsOrder, Moon, SecondaryPort, TableEntry, TideTable, TurnKind, Water,
-    Window, dry_windows, next_lows, order_lows,
+    Catalogue, Datum, Differences, LOWS_REACH, Low, LowsAsked, LowsOrder, Moon, SecondaryPort, TableEntry, TideTable, TurnKind,
+    Water, Window, dry_windows, next_lows, order_lows,
 };
 
 fn at(text: &str) -> Timestamp {
@@ -99,14 +100,10 @@ fn lows_are_ranked_and_weighed() {
         Window { from: at("2024-09-14T08:00:00Z"), to: at("2024-09-14T18:00:00Z") },
         Window { from: at("2024-09-14T09:00:00Z"), to: at("2024-09-14T10:00:00Z") },
     ];
-    let mut asked = LowsAsked {
-        at: beach,
-        from: at("2024-09-10T00:00:00Z"),
-        to: at("2024-09-25T00:00:00Z"),
-        levels_m: &[0.6, 2.0],
-        margin_m: 0.3,
-        free: None,
-    };
+    let (from, to) = (at("2024-09-10T00:00:00Z"), at("2024-09-25T00:00:00Z"));
+    let lit = sun::lit(beach, from - LOWS_REACH, to + LOWS_REACH, sun::CIVIL_DEG);
+    let daylight: Vec<Window> = lit.into_iter().map(Window::from).collect();
+    let mut asked = LowsAsked { daylight: &daylight, from, to, levels_m: &[0.6, 2.0], margin_m: 0.3, free: None };
     let mut lows = next_lows(&water, &asked);
     let turns = water.turns(asked.from, asked.to);
     assert_eq!(lows.len(), turns.iter().filter(|t| t.kind == TurnKind::Low).count());

@@ -97,7 +97,7 @@ fn facts(ui: &mut Ui, shown: &Shown<'_>, state: &State, room: f32) {
         }
     }
     let day = at.to_zoned_datetime(shown.zone.clone()).date();
-    if let Ok(light) = Daylight::of(beach.origin, day, shown.zone) {
+    if let Ok(light) = Daylight::on_day(beach.origin, day, shown.zone) {
         let said = match light.sun {
             Crossing::Crosses { up, down } => [up.map(|t| ("sunrise", t)), down.map(|t| ("sunset", t))]
                 .into_iter()

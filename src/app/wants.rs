@@ -120,7 +120,7 @@ impl App {
                 move |progress| {
                     let cut = filter.cut(&book, &land.setting.beach).map_err(|e| e.to_string())?;
                     Covered::from_tracks(&cut.book, &land.setting, &effort, progress)
-                        .map(|c| c.map(|(c, effort)| (c, Paces::of(&book, &effort))))
+                        .map(|c| c.map(|(c, effort)| (c, Paces::learned_from(&book, &effort))))
                         .map_err(|e| e.to_string())
                 }
             });

@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, FreeHours, PortDifferences, Uid, check_range};
+use super::{BookError, FreeHours, SecondaryChoice, Uid, check_range};
 use crate::earth::LonLat;
 
 words! {
@@ -29,45 +29,6 @@ pub enum TideChoice {
     Gauge(Uid),
     /// A port with the differences that tide tables print for it.
     Secondary(SecondaryChoice),
-}
-
-impl TideChoice {
-    /// The record of the book that the source stands on, if it stands on one.
-    pub fn record(&self) -> Option<(super::RecordKind, Uid)> {
-        match self {
-            Self::None | Self::Station(_) => None,
-            Self::Table(uid) => Some((super::RecordKind::TideTable, *uid)),
-            Self::Gauge(uid) => Some((super::RecordKind::Gauge, *uid)),
-            Self::Secondary(port) => match port.standard {
-                StandardPort::Station(_) => None,
-                StandardPort::Table(uid) => Some((super::RecordKind::TideTable, uid)),
-            },
-        }
-    }
-}
-
-/// The port that another one's differences are counted from.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum StandardPort {
-    /// A station of the shipped catalogue, by its id.
-    Station(String),
-    /// A tide table of the person's own, held in the book.
-    Table(Uid),
-}
-
-/// A secondary port: its differences on a standard port, as offices print them.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SecondaryChoice {
-    /// The secondary port's name.
-    pub name: String,
-    /// The standard port.
-    pub standard: StandardPort,
-    /// Its differences.
-    pub differences: PortDifferences,
-    /// The standard port's MHWS, MHWN, MLWN and MLWS as printed, metres above its datum: needed with a tide
-    /// table, which has none of its own; a station's own levels stand in for them.
-    pub standard_levels_m: Option<[f64; 4]>,
 }
 
 /// What weather and waves add to the tide, as far as it is known: an allowance that stays until it is changed.

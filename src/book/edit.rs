@@ -1,36 +1,4 @@
-use std::collections::BTreeMap;
-use std::sync::Arc;
-
-use super::part::access_to;
-use super::{
-    Access, Barrier, Beach, BenchReading, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Record,
-    RecordKind, Setup, Signal, Storm, TideTable, Track, Uid, Zone,
-};
-
-/// Everything one person keeps, in memory.
-///
-/// Cloning is cheap (the tables are shared until one changes), so a clone is the snapshot that
-/// background work reads.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Book {
-    pub(crate) beaches: Arc<BTreeMap<Uid, Beach>>,
-    pub(crate) setups: Arc<BTreeMap<Uid, Setup>>,
-    pub(crate) outings: Arc<BTreeMap<Uid, Outing>>,
-    pub(crate) tracks: Arc<BTreeMap<Uid, Track>>,
-    pub(crate) finds: Arc<BTreeMap<Uid, Find>>,
-    pub(crate) signals: Arc<BTreeMap<Uid, Signal>>,
-    pub(crate) zones: Arc<BTreeMap<Uid, Zone>>,
-    pub(crate) accesses: Arc<BTreeMap<Uid, Access>>,
-    pub(crate) barriers: Arc<BTreeMap<Uid, Barrier>>,
-    pub(crate) levels: Arc<BTreeMap<Uid, LevelPoint>>,
-    pub(crate) permissions: Arc<BTreeMap<Uid, Permission>>,
-    pub(crate) storms: Arc<BTreeMap<Uid, Storm>>,
-    pub(crate) tide_tables: Arc<BTreeMap<Uid, TideTable>>,
-    pub(crate) gauges: Arc<BTreeMap<Uid, GaugeRecord>>,
-    pub(crate) plans: Arc<BTreeMap<Uid, Plan>>,
-    pub(crate) bench: Arc<BTreeMap<Uid, BenchReading>>,
-    pub(crate) own_kinds: Arc<BTreeMap<Uid, OwnKind>>,
-}
+use super::{Beach, Book, BookError, Find, Outing, Record, RecordKind, Signal, TideChoice, Track, Uid};
 
 /// A change to a book.
 #[derive(Debug, Clone, PartialEq)]
@@ -153,7 +121,7 @@ impl Book {
         match kind {
             RecordKind::Beach => {
                 if let Some(beach) = self.beaches.get(&uid) {
-                    edits.push(Edit::put(Beach { tide: super::TideChoice::None, ..beach.clone() }));
+                    edits.push(Edit::put(Beach { tide: TideChoice::None, ..beach.clone() }));
                 }
                 for k in RecordKind::ALL.iter().rev().filter(|k| **k != RecordKind::Beach) {
                     let on_it = self.records(*k).filter(|r| r.names().contains(&(kind, uid)));
@@ -190,39 +158,12 @@ impl Book {
                 self.beaches
                     .values()
                     .filter(|b| b.tide.record() == Some((kind, uid)))
-                    .map(|b| Edit::put(Beach { tide: super::TideChoice::None, ..b.clone() })),
+                    .map(|b| Edit::put(Beach { tide: TideChoice::None, ..b.clone() })),
             ),
             _ => {}
         }
         edits.push(Edit::Remove(kind, uid));
         Edit::Batch(edits)
-    }
-}
-
-/// Names every table once: reading access to it, and whether two books share it.
-macro_rules! tables {
-    ($($table:ident),+ $(,)?) => {
-        impl Book {
-            $( access_to!($table); )+
-
-            /// Whether every table is one and the same in memory: no edit lies between the two.
-            pub(super) fn shares_all_with(&self, other: &Self) -> bool {
-                true $( && Arc::ptr_eq(&self.$table, &other.$table) )+
-            }
-        }
-    };
-}
-
-tables! {
-    beaches, setups, outings, tracks, finds, signals, zones, accesses, barriers, levels, permissions, storms, tide_tables,
-    gauges, plans, bench, own_kinds,
-}
-
-impl Book {
-    /// The beach a person means: by name whatever the case, or by uid.
-    pub fn beach_named(&self, name: &str) -> Option<&Beach> {
-        let wanted = name.trim().to_lowercase();
-        self.beaches.values().find(|b| b.name.trim().to_lowercase() == wanted || b.uid.to_string() == wanted)
     }
 }
 

@@ -3,7 +3,7 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use super::{BookError, SecondaryChoice, StandardPort, check_range};
+use super::{BookError, Uid, check_range};
 
 /// What a secondary port's high and low waters differ by from those of its standard port.
 ///
@@ -82,6 +82,30 @@ fn minutes(text: &str) -> Option<f64> {
         return (both % 100 < 60).then(|| sign * f64::from(both / 100 * 60 + both % 100));
     }
     number(&plain)
+}
+
+/// The port that another one's differences are counted from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StandardPort {
+    /// A station of the shipped catalogue, by its id.
+    Station(String),
+    /// A tide table of the person's own, held in the book.
+    Table(Uid),
+}
+
+/// A secondary port: its differences on a standard port, as offices print them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SecondaryChoice {
+    /// The secondary port's name.
+    pub name: String,
+    /// The standard port.
+    pub standard: StandardPort,
+    /// Its differences.
+    pub differences: PortDifferences,
+    /// The standard port's MHWS, MHWN, MLWN and MLWS as printed, metres above its datum: needed with a tide
+    /// table, which has none of its own; a station's own levels stand in for them.
+    pub standard_levels_m: Option<[f64; 4]>,
 }
 
 impl SecondaryChoice {

@@ -2,7 +2,7 @@ use std::fmt;
 
 use super::{
     Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan,
-    Setup, Signal, Storm, TideTable, Track, Uid, Zone,
+    Setup, Signal, StandardPort, Storm, TideChoice, TideTable, Track, Uid, Zone,
 };
 
 /// Declares [`Record`], [`RecordKind`] and the tables of [`Book`] from one list, so that none is forgotten.
@@ -139,6 +139,21 @@ impl Record {
             Record::Gauge(r) => vec![beach(r.beach)],
             Record::Plan(r) => vec![beach(r.beach)],
             Record::Bench(r) => vec![(RecordKind::Setup, r.setup)],
+        }
+    }
+}
+
+impl TideChoice {
+    /// The record of the book that the source stands on, if it stands on one.
+    pub fn record(&self) -> Option<(RecordKind, Uid)> {
+        match self {
+            Self::None | Self::Station(_) => None,
+            Self::Table(uid) => Some((RecordKind::TideTable, *uid)),
+            Self::Gauge(uid) => Some((RecordKind::Gauge, *uid)),
+            Self::Secondary(port) => match port.standard {
+                StandardPort::Station(_) => None,
+                StandardPort::Table(uid) => Some((RecordKind::TideTable, uid)),
+            },
         }
     }
 }

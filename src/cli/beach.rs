@@ -7,7 +7,7 @@ use super::source;
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::distance_words;
 use crate::shore::{Setting, settle};
-use crate::tide::{ATTRIBUTION, Catalogue};
+use crate::tide::ATTRIBUTION;
 
 pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     let mut open = open_or_new(&args.book)?;
@@ -48,16 +48,6 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     let setting =
         Setting::from_book(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is no longer in the book"))?;
     if args.json { print_json(&document(open.book(), &setting, &said)) } else { print_text(&text(open.book(), &setting, &said)) }
-}
-
-pub(super) fn no_station(id: &str) -> Failure {
-    let like: Vec<&str> = Catalogue::shipped().search(id).into_iter().take(5).map(|s| s.id.as_str()).collect();
-    let hint = if like.is_empty() {
-        "look for one with `scourline tides --near LON,LAT`".to_owned()
-    } else {
-        format!("did you mean {}", like.join(" or "))
-    };
-    Failure::input(format!("there is no tide station \"{id}\" in the catalogue; {hint}"))
 }
 
 fn counts(book: &Book, beach: &Beach) -> Value {

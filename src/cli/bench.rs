@@ -18,7 +18,7 @@ impl From<BenchError> for Failure {
 
 /// What was asked, answered.
 #[derive(Default)]
-struct Told {
+struct BenchAnswers {
     /// Each set-up with what it taught, or why it taught nothing.
     setups: Vec<(Uid, String, Result<Learned, BenchError>)>,
     signal: Option<MayBe>,
@@ -39,15 +39,15 @@ pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
     if args.json { print_json(&document(&told)) } else { print_text(&text(&told)) }
 }
 
-fn answer(book: &Book, args: &BenchArgs) -> Result<Told, Failure> {
+fn answer(book: &Book, args: &BenchArgs) -> Result<BenchAnswers, Failure> {
     let chosen = args.setup.as_deref().map(|name| setup_named(book, name)).transpose()?;
     if book.setups().is_empty() {
         return Err(Failure::input("there is no set-up in the book; import one, or make it in the window"));
     }
     let setups = book.setups().values().filter(|s| chosen.is_none_or(|c| c.uid == s.uid));
-    let mut told = Told {
+    let mut told = BenchAnswers {
         setups: setups.map(|s| (s.uid, setup_label(book.setups(), s), Learned::from_book(book, s.uid))).collect(),
-        ..Told::default()
+        ..BenchAnswers::default()
     };
     told.setups.sort_by(|a, b| a.1.cmp(&b.1));
     if let Some(typed) = &args.signal {
@@ -81,7 +81,7 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<Told, Failure> {
 }
 
 /// The one set-up that a question is about.
-fn one<'t>(told: &'t Told, option: &str) -> Result<&'t Learned, Failure> {
+fn one<'t>(told: &'t BenchAnswers, option: &str) -> Result<&'t Learned, Failure> {
     match told.setups.as_slice() {
         [(_, _, learned)] => Ok(learned.as_ref().map_err(Clone::clone)?),
         several => {
@@ -95,7 +95,7 @@ fn one<'t>(told: &'t Told, option: &str) -> Result<&'t Learned, Failure> {
 }
 
 /// The answers as `--json` tells them; the keys are part of the promise in DEVELOPERS.md.
-fn document(told: &Told) -> Value {
+fn document(told: &BenchAnswers) -> Value {
     let setups: Vec<Value> = told
         .setups
         .iter()
@@ -170,7 +170,7 @@ fn setup_document(uid: Uid, learned: &Learned) -> Value {
     })
 }
 
-fn text(told: &Told) -> String {
+fn text(told: &BenchAnswers) -> String {
     let mut lines = Vec::new();
     let indented = |l: String| format!("  {l}");
     for (_, name, learned) in &told.setups {

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::Failure;
 use super::args::TidesArgs;
 use super::said::{clock, lonlat, rfc3339, rounded};
-use super::tides::Asked;
+use super::water_at_place::WaterAtPlace;
 use crate::earth::LonLat;
 use crate::tide::{Window, dry_windows};
 
@@ -25,7 +25,7 @@ pub(super) struct Dry {
 }
 
 /// The dry windows of the span; `None` when none are asked for.
-pub(super) fn of(args: &TidesArgs, here: &Asked, from: Timestamp, to: Timestamp) -> Result<Option<Dry>, Failure> {
+pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: Timestamp) -> Result<Option<Dry>, Failure> {
     let datum = here.water.datum().words().to_owned();
     if let Some(text) = &args.dry_at {
         let place = lonlat(text)?;

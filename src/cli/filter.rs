@@ -8,7 +8,7 @@ use crate::book::{Beach, Book, Kind, Kinds};
 use crate::reading::{Cut, Filter, Of};
 
 /// The filter that the options ask for.
-pub(super) fn of(args: &FilterArgs, book: &Book, beach: &Beach) -> Result<Filter, Failure> {
+pub(super) fn from_args(args: &FilterArgs, book: &Book, beach: &Beach) -> Result<Filter, Failure> {
     let mut filter = Filter::default();
     for word in args.kind.iter().map(|k| k.trim()).filter(|k| !k.is_empty()) {
         let kind = Kinds::shipped().recognise(word);

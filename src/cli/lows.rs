@@ -6,11 +6,13 @@ use serde_json::{Value, json};
 
 use super::args::{LowsBy, TidesArgs};
 use super::said::{clock, rfc3339, rounded};
-use super::tides::Asked;
+use super::water_at_place::WaterAtPlace;
 use super::{Failure, source};
 use crate::book::FreeHours;
+use crate::earth::LonLat;
 use crate::shore::{low_marks, marks_of};
-use crate::tide::{Low, LowsAsked, LowsOrder, Moon, Surge, Window, lows_compared, next_lows, order_lows};
+use crate::sun;
+use crate::tide::{LOWS_REACH, Low, LowsAsked, LowsOrder, Moon, Surge, Window, lows_compared, next_lows, order_lows};
 
 /// From this share of its dry window on a low counts as one in daylight.
 const LIT: f64 = 0.5;
@@ -27,7 +29,7 @@ pub(super) struct Ranked {
 }
 
 /// Ranks the lows of a span; `None` when they are not asked for.
-pub(super) fn rank(args: &TidesArgs, here: &Asked, from: Timestamp, to: Timestamp) -> Result<Option<Ranked>, Failure> {
+pub(super) fn rank(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: Timestamp) -> Result<Option<Ranked>, Failure> {
     let Some(most) = args.lows else { return Ok(None) };
     let free = args.free.as_deref().map_or_else(|| Ok(here.free.clone()), source::free_hours)?;
     let marks: Vec<(String, f64)> = low_marks(&marks_of(here.water.levels())).into_iter().map(|m| (m.name, m.level_m)).collect();
@@ -35,7 +37,9 @@ pub(super) fn rank(args: &TidesArgs, here: &Asked, from: Timestamp, to: Timestam
     let day = jiff::SignedDuration::from_hours(24);
     let windows: Option<Vec<Window>> =
         free.within(&here.zone, from - day, to + day).map(|hours| hours.into_iter().map(Window::from).collect());
-    let asked = LowsAsked { at: here.at, from, to, levels_m: &levels_m, margin_m: here.margin_m(), free: windows.as_deref() };
+    let daylight = daylight(here.at, from, to);
+    let asked =
+        LowsAsked { daylight: &daylight, from, to, levels_m: &levels_m, margin_m: here.margin_m(), free: windows.as_deref() };
     let mut lows = next_lows(&here.water, &asked);
     lows.retain(|low| !args.daylight || low.daylight >= LIT);
     order_lows(
@@ -48,6 +52,11 @@ pub(super) fn rank(args: &TidesArgs, here: &Asked, from: Timestamp, to: Timestam
     );
     lows.truncate(most as usize);
     Ok(Some(Ranked { marks, surge: here.surge, run_up_m: here.run_up_m, free, compared: lows_compared(&here.water), lows }))
+}
+
+/// Daylight, civil twilight included, about a span of lows.
+fn daylight(at: LonLat, from: Timestamp, to: Timestamp) -> Vec<Window> {
+    sun::lit(at, from - LOWS_REACH, to + LOWS_REACH, sun::CIVIL_DEG).into_iter().map(Window::from).collect()
 }
 
 fn moon(moon: Moon) -> &'static str {

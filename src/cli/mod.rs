@@ -20,6 +20,7 @@ mod share;
 mod source;
 mod tides;
 mod trial;
+mod water_at_place;
 
 use std::process::ExitCode;
 

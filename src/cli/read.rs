@@ -27,7 +27,7 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     params.effort_error = args.effort_error.unwrap_or(params.effort_error);
     params.storm_days = args.storm_days.unwrap_or(params.storm_days);
     let beach = beach_of(open.book(), args.beach.as_deref())?;
-    let filter = super::filter::of(&args.filter, open.book(), beach)?;
+    let filter = super::filter::from_args(&args.filter, open.book(), beach)?;
     let cut = filter.cut(open.book(), beach).map_err(Failure::usage)?;
     let (_, effort, mut reading) = read_with_effort(open.book(), &cut.book, beach.uid, &effort_params(&args.effort), &params)?;
     filter.tell(&mut reading);

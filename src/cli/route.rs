@@ -7,6 +7,7 @@ use crate::Progress;
 use crate::effort;
 use crate::reading::{self, Covered, Ground};
 use crate::route::{Asked, ByBand, Paces, Params, Route, RouteError, Start, WithUndug, plan};
+use crate::share;
 use crate::shore::Setting;
 
 pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
@@ -40,7 +41,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let progress = Progress::new();
     let covered = Covered::from_tracks(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
     if let (Some((_, effort)), false) = (&covered, args.usual_paces) {
-        Paces::of(book, effort).apply(&mut params);
+        Paces::learned_from(book, effort).apply(&mut params);
     }
     let covered = covered.as_ref().map(|(covered, _)| covered);
     let ground = Ground { book: &book.into(), setting: &setting, covered, now: Some(after) };
@@ -50,15 +51,19 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
     let route = plan(&asked, &progress).map_err(refusal)?;
     if let Some(path) = &args.gpx {
-        write_file(path, &route.gpx(&setting).map_err(Failure::output)?)?;
+        write_file(path, &share::route_gpx(&route, &setting).map_err(Failure::output)?)?;
     }
     if let Some(path) = &args.geojson {
-        write_file(path, &route.geojson(&setting).map_err(Failure::output)?)?;
+        write_file(path, &share::route_geojson(&route, &setting).map_err(Failure::output)?)?;
     }
     if let Some(path) = &args.card {
-        write_file(path, route.card(book, &setting).as_bytes())?;
+        write_file(path, share::route_card(&route, book, &setting).as_bytes())?;
     }
-    if args.json { print_json(&route.document(&setting).map_err(Failure::output)?) } else { print_text(&text(&route, &setting)) }
+    if args.json {
+        print_json(&share::route_document(&route, &setting).map_err(Failure::output)?)
+    } else {
+        print_text(&text(&route, &setting))
+    }
 }
 
 fn refusal(error: RouteError) -> Failure {

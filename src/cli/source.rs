@@ -4,7 +4,6 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::BeachArgs;
-use super::beach::no_station;
 use super::said::rounded;
 use crate::book::{Beach, Book, FreeHours, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
 use crate::shore::Setting;
@@ -162,4 +161,14 @@ pub(super) fn analysis(found: &Analysis) -> Value {
         "constituents": fitted,
         "unresolved": found.unresolved,
     })
+}
+
+pub(super) fn no_station(id: &str) -> Failure {
+    let like: Vec<&str> = Catalogue::shipped().search(id).into_iter().take(5).map(|s| s.id.as_str()).collect();
+    let hint = if like.is_empty() {
+        "look for one with `scourline tides --near LON,LAT`".to_owned()
+    } else {
+        format!("did you mean {}", like.join(" or "))
+    };
+    Failure::input(format!("there is no tide station \"{id}\" in the catalogue; {hint}"))
 }

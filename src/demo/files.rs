@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use geo_types::{MultiLineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use quick_xml::escape::partial_escape;
 use serde_json::{Map, Value, json};
 
 use super::calendar::TIME_ZONE;
@@ -189,10 +190,13 @@ impl Made {
             let (lat, lon) = (f.at.lat_deg(), f.at.lon_deg());
             put_line(
                 &mut text,
-                format_args!("<wpt lat=\"{lat:.7}\" lon=\"{lon:.7}\"><time>{time}</time><name>{}</name></wpt>", escaped(&f.what)),
+                format_args!(
+                    "<wpt lat=\"{lat:.7}\" lon=\"{lon:.7}\"><time>{time}</time><name>{}</name></wpt>",
+                    partial_escape(f.what.as_str())
+                ),
             );
         }
-        put_line(&mut text, format_args!("<trk><name>{}</name>", escaped(&track.name)));
+        put_line(&mut text, format_args!("<trk><name>{}</name>", partial_escape(track.name.as_str())));
         if number % 8 == 5 {
             let battery = 90 - number;
             put_line(
@@ -320,10 +324,6 @@ fn table(head: &str, rows: impl Iterator<Item = Vec<String>>) -> String {
         put_line(&mut text, format_args!("{}", cells.join(",")));
     }
     text
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }
 
 /// One feature, its members in the order in which people read them.

@@ -131,7 +131,7 @@ pub enum Fault {
 
 impl Fault {
     /// The same fault, of a named file.
-    pub(super) fn of(self, file: &str) -> ExchangeError {
+    pub(super) fn in_file(self, file: &str) -> ExchangeError {
         ExchangeError::File { file: file.to_owned(), fault: self }
     }
 }
@@ -170,9 +170,9 @@ impl Stop {
         }
     }
 
-    pub(super) fn of(self, file: &str) -> ExchangeError {
+    pub(super) fn in_file(self, file: &str) -> ExchangeError {
         match self {
-            Self::Fault(fault) => fault.of(file),
+            Self::Fault(fault) => fault.in_file(file),
             Self::Cancelled | Self::Enough => Cancelled.into(),
         }
     }

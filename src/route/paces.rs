@@ -9,7 +9,6 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::params::Params;
 use crate::book::{Book, Uid};
 use crate::effort::{Effort, StretchKind};
 
@@ -20,8 +19,6 @@ const LEAST_SEARCH_S: f64 = 600.0;
 const LEAST_WALK_S: f64 = 60.0;
 /// A 95 % interval wider than this share of the value to each side is "not known".
 const WIDEST: f64 = 0.5;
-/// Soft dry sand is walked at this share of the speed on wet sand, as the usual settings have it.
-const DRY_SHARE: f64 = 0.75;
 
 /// A figure learnt, with the ends of its 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -61,7 +58,7 @@ struct Seen {
 
 impl Paces {
     /// Learns from the outings of the beach whose effort this is.
-    pub fn of(book: &Book, effort: &Effort) -> Self {
+    pub fn learned_from(book: &Book, effort: &Effort) -> Self {
         let mut seen: BTreeMap<Uid, Seen> = BTreeMap::new();
         for s in &effort.stretches {
             let (Some(outing), Some(from_s), Some(to_s)) = (s.outing, s.from_s, s.to_s) else { continue };
@@ -91,25 +88,6 @@ impl Paces {
         let (per_m2, per_find) = two_slopes(&points);
         let ground_m2_s = per_m2.map(|l| Learnt { value: 1.0 / l.value, low: 1.0 / l.high, high: 1.0 / l.low, ..l });
         Self { walk_m_s: mean(&speeds), ground_m2_s, dig_s: per_find, outings: searched.len() }
-    }
-
-    /// Puts what was learnt in the place of usual settings. The walk out, on which a life may hang, is only ever
-    /// slowed down by it.
-    pub fn apply(&self, params: &mut Params) {
-        if let Some(walk) = self.walk_m_s {
-            params.walk_wet_m_s = walk.value.clamp(0.2, 3.0);
-            params.walk_dry_m_s = (walk.value * DRY_SHARE).clamp(0.2, 3.0);
-            params.walk_out_m_s = params.walk_out_m_s.min(walk.low * DRY_SHARE).clamp(0.2, 2.0);
-        }
-        if let Some(ground) = self.ground_m2_s {
-            params.ground_m2_s = Some(ground.value.clamp(0.002, 5.0));
-            // The outings' own rests are in it.
-            params.rest = 0.0;
-        }
-        if let Some(dig) = self.dig_s {
-            params.dig_min = (dig.value / 60.0).clamp(0.0, 60.0);
-        }
-        params.paces = Some(*self);
     }
 
     /// What was learnt, as a sentence with its figures.
@@ -181,6 +159,7 @@ fn known(value: f64, half: f64, outings: usize) -> Option<Learnt> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::route::params::Params;
 
     #[test]
     fn ground_and_digging_are_told_apart() {

@@ -2,12 +2,15 @@ use std::collections::BTreeSet;
 
 use serde::{Deserialize, Serialize};
 
-use super::RouteError;
+use super::error::RouteError;
 use super::paces::Paces;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
 use crate::shore::{Setting, USUAL_RUN_UP_M};
 use crate::tide::Surge;
+
+/// Soft dry sand is walked at this share of the speed on wet sand, as the usual settings have it.
+const DRY_SHARE: f64 = 0.75;
 
 /// A block of ground by its place in the beach's pattern: how many blocks along and across from the
 /// baseline's first point.
@@ -200,5 +203,26 @@ impl Params {
             }
         }
         Ok(())
+    }
+}
+
+impl Paces {
+    /// Puts what was learnt in the place of usual settings. The walk out, on which a life may hang, is only ever
+    /// slowed down by it.
+    pub fn apply(&self, params: &mut Params) {
+        if let Some(walk) = self.walk_m_s {
+            params.walk_wet_m_s = walk.value.clamp(0.2, 3.0);
+            params.walk_dry_m_s = (walk.value * DRY_SHARE).clamp(0.2, 3.0);
+            params.walk_out_m_s = params.walk_out_m_s.min(walk.low * DRY_SHARE).clamp(0.2, 2.0);
+        }
+        if let Some(ground) = self.ground_m2_s {
+            params.ground_m2_s = Some(ground.value.clamp(0.002, 5.0));
+            // The outings' own rests are in it.
+            params.rest = 0.0;
+        }
+        if let Some(dig) = self.dig_s {
+            params.dig_min = (dig.value / 60.0).clamp(0.0, 60.0);
+        }
+        params.paces = Some(*self);
     }
 }

@@ -3,49 +3,26 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use jiff::{SignedDuration, Timestamp};
+use jiff::SignedDuration;
 
-use super::RouteError;
-use super::bars::Bars;
-use super::block::{self, Allowed, Candidate, Cutting, Tally};
-use super::cells::{Cells, Sand};
+use super::asked::Asked;
 use super::check::{Breach, check};
-use super::dryness::{Dryness, Span};
-use super::gates::Gates;
-use super::lay::Lay;
+use super::error::RouteError;
+use super::ground::block::{self, Allowed, Candidate, Cutting, Tally};
+use super::ground::dryness::{Dryness, Span};
+use super::ground::gates::Gates;
+use super::ground::planner::{Planner, Tide};
+use super::ground::ways_out::{Gate, Retreat, WaysOut};
 use super::params::{Params, Start};
-use super::route::{Ground, Route};
+use super::result::telling;
+use super::result::trace::Draw;
+use super::result::{Ground, Route};
+use super::search::walks::Walks;
 use super::search::{Effort, Problem, Stop, Tour, Watch};
-use super::telling;
-use super::trace::Draw;
-use super::walks::Walks;
-use super::ways_out::{Gate, Retreat, WaysOut};
-use super::worth::Worth;
 use crate::Progress;
-use crate::book::{Access, Book, Permission};
 use crate::earth::Local;
-use crate::shore::{Setting, Shore};
 use crate::sun;
-use crate::tide::{Turn, TurnKind, Water};
-
-/// What a route is asked for.
-#[derive(Clone, Copy)]
-pub struct Asked<'a> {
-    /// The book, as a snapshot.
-    pub book: &'a Book,
-    /// The beach with its sand and water.
-    pub setting: &'a Setting,
-    /// What its ground is worth.
-    pub worth: &'a dyn Worth,
-    /// Not before this.
-    pub after: Timestamp,
-    /// Most hours from the first step on the sand to the last; `None`: as long as the water allows, eight at most.
-    pub hours: Option<f64>,
-    /// The low water wanted; `None`: the first that serves.
-    pub low: Option<Timestamp>,
-    /// How to plan.
-    pub params: &'a Params,
-}
+use crate::tide::{Turn, TurnKind};
 
 /// How far ahead a low is looked for.
 const AHEAD_H: i64 = 48;
@@ -89,7 +66,7 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
     if asked.hours.is_some_and(|h| !(h > 0.0 && h <= 24.0)) {
         return Err(RouteError::Parameter { what: "hours", why: "there must be more than 0 and at most 24".to_owned() });
     }
-    let ground = Planner::of(asked)?;
+    let ground = Planner::new(asked)?;
     let mut why: Option<RouteError> = None;
     for low in ground.lows()? {
         progress.check()?;
@@ -106,25 +83,6 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
     Err(why.unwrap_or_else(|| RouteError::NoLow { beach: ground.name() }))
 }
 
-/// The ground as it is, whatever the water does.
-pub(super) struct Planner<'a> {
-    pub(super) asked: &'a Asked<'a>,
-    pub(super) shore: &'a Shore,
-    pub(super) water: &'a Water,
-    pub(super) sand: Sand<'a>,
-    pub(super) bars: Bars,
-    pub(super) cells: Cells,
-    pub(super) accesses: Vec<(&'a Access, Local)>,
-    pub(super) permissions: Vec<&'a Permission>,
-    pace: Vec<f64>,
-}
-
-/// One low with its clock and light.
-pub(super) struct Tide {
-    pub(super) dryness: Dryness,
-    pub(super) light: Span,
-}
-
 /// The low under work and how long the outing may last.
 struct At<'x> {
     low: &'x Turn,
@@ -132,41 +90,7 @@ struct At<'x> {
     window: Span,
 }
 
-impl<'a> Planner<'a> {
-    pub(super) fn of(asked: &'a Asked<'a>) -> Result<Self, RouteError> {
-        let (setting, params) = (asked.setting, asked.params);
-        let beach = &setting.beach;
-        let shore = setting.shore.as_ref().map_err(|e| RouteError::Shore(e.clone()))?;
-        let water = setting.water.as_ref().ok_or_else(|| RouteError::NoTide { beach: beach.name.clone() })?;
-        let offset_m = shore.datum_offset_m()?;
-        let accesses: Vec<(&Access, Local)> = asked
-            .book
-            .accesses()
-            .values()
-            .filter(|a| a.beach == beach.uid)
-            .filter_map(|a| Some((a, shore.frame().to_local(a.at).ok()?)))
-            .collect();
-        if accesses.is_empty() {
-            return Err(RouteError::NoAccess { beach: beach.name.clone() });
-        }
-        let no_levels = || crate::shore::ShoreError::NoLevels(beach.name.clone());
-        let lay = Lay::along(&shore.baseline().points()).ok_or_else(no_levels)?;
-        let closed = |uid| params.closed_zones.contains(&uid);
-        let bars = Bars::of(asked.book, beach.uid, &closed, shore.frame(), &lay);
-        let sand = Sand { shore, offset_m, sigmas: params.sand_sigmas, lower_m: params.sand_lower_m };
-        let cells = Cells::cut(&sand, lay, &bars, params.cell_m).ok_or_else(no_levels)?;
-        let top_m = setting.marks.first().map_or(f64::INFINITY, |m| m.level_m);
-        let pace = (0..cells.len())
-            .map(|n| 1.0 / if cells.level_m(n) > top_m { params.walk_dry_m_s } else { params.walk_wet_m_s })
-            .collect();
-        let permissions = asked.book.permissions().values().filter(|p| p.beach == beach.uid).collect();
-        Ok(Self { asked, shore, water, sand, bars, cells, accesses, permissions, pace })
-    }
-
-    pub(super) fn name(&self) -> String {
-        self.asked.setting.beach.name.clone()
-    }
-
+impl Planner<'_> {
     /// The lows to be tried, in order.
     fn lows(&self) -> Result<Vec<Turn>, RouteError> {
         let after = self.asked.after;
@@ -234,10 +158,6 @@ impl<'a> Planner<'a> {
         Ok(window)
     }
 
-    pub(super) fn clock(&self, time: Timestamp) -> String {
-        telling::clock(self.asked.setting, time)
-    }
-
     pub(super) fn ways_out(&self, tide: &Tide, more_m: f64, more_min: f64) -> Result<(Gates, WaysOut), RouteError> {
         let p = self.asked.params;
         let margin_m = p.water_margin_m() + more_m;
@@ -290,7 +210,7 @@ impl<'a> Planner<'a> {
             waits_from_s: ends.placed.then_some(window.from_s),
             params: p,
         };
-        let ground: Arc<[Ground]> = blocks.iter().map(Ground::of).collect();
+        let ground: Arc<[Ground]> = blocks.iter().map(Ground::from_candidate).collect();
         let mut telling = Telling { planner: self, low, draw: &draw, ground: &ground, onlooker, last: None };
         let tour = problem.solve_watched(effort, progress, &mut telling)?.filter(|t| !t.stops.is_empty());
         let Some(tour) = tour else { return Err(self.nothing(low, tally, &ways_out)) };
@@ -308,7 +228,7 @@ impl<'a> Planner<'a> {
         let allowed: Vec<Allowed> = self
             .permissions
             .iter()
-            .filter_map(|x| Allowed::of(x, &zone, &tide.dryness, &self.cells.lay, self.shore.frame()))
+            .filter_map(|x| Allowed::laid_on(x, &zone, &tide.dryness, &self.cells.lay, self.shore.frame()))
             .collect();
         // A permission that cannot be laid out must not turn into "no permission needed".
         if allowed.len() < self.permissions.len() {

@@ -25,7 +25,7 @@ pub enum CutError {
 
 /// What is left for one permission's holder, and the sentences that say so.
 #[derive(Debug, Clone)]
-pub struct Cut {
+pub struct CutBook {
     /// The beach, its shape and tide; finds and signals within the permission's ground, coarsened
     /// unless it grants exact positions. No tracks, no other permissions, no private notes.
     pub book: Book,
@@ -37,7 +37,7 @@ pub struct Cut {
 ///
 /// # Errors
 /// When the beach is missing or a record cannot be laid on it.
-pub fn cut_to(book: &Book, permission: &Permission) -> Result<Cut, CutError> {
+pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError> {
     let beach = book.beaches().get(&permission.beach).ok_or_else(|| CutError::NoBeach(permission.name.clone()))?;
     let frame = Frame::centred_on(beach.origin)?;
     let grid_m = (!permission.exact_positions).then(|| permission.coarsen_m.unwrap_or(USUAL_GRID_M));
@@ -89,7 +89,7 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<Cut, CutError> {
     if !permission.report.is_empty() {
         said.push(format!("Asked to be reported: {}", permission.report));
     }
-    Ok(Cut { book: cut, said })
+    Ok(CutBook { book: cut, said })
 }
 
 fn on_beach<'b>(book: &'b Book, permission: &'b Permission) -> impl Iterator<Item = Record> + 'b {

@@ -1,6 +1,9 @@
 use std::fmt::Write as _;
 
 use geo_types::{Coord, LineString, MultiLineString, MultiPolygon};
+use maud::{Markup, html};
+
+use super::printable::printable;
 
 /// What a mark on a picture stands for; the shape says it, colour only helps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,161 +39,126 @@ pub struct PlanPicture {
     pub seaward_deg: f64,
 }
 
+/// The namespace of SVG.
+const SVG: &str = "http://www.w3.org/2000/svg";
 const WIDTH: f64 = 1200.0;
 const MARGIN: f64 = 28.0;
 const HEAD: f64 = 84.0;
 const FOOT: f64 = 80.0;
 
+/// A number of the drawing, to a tenth.
+fn tenth(value: f64) -> String {
+    format!("{value:.1}")
+}
+
 impl PlanPicture {
     /// The picture as a self-contained SVG document; empty ground gives a picture that says so.
     pub fn svg(&self) -> String {
-        let Some(view) = View::around(self) else {
-            return format!(
-                "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} 120\"><text x=\"{MARGIN}\" y=\"60\" font-family=\"sans-serif\" font-size=\"18\">{}: nothing to draw yet</text></svg>\n",
-                escape(&self.title)
-            );
+        let drawn = match View::around(self) {
+            Some(view) => self.drawn(&view),
+            None => html! {
+                svg xmlns=(SVG) viewBox=(format_args!("0 0 {WIDTH} 120")) {
+                    text x=(MARGIN) y="60" font-family="sans-serif" font-size="18"
+                        { (printable(&self.title)) ": nothing to draw yet" }
+                }
+            },
         };
-        let mut out = String::new();
-        self.head(&mut out, &view);
-        self.ground(&mut out, &view);
-        self.marks(&mut out, &view);
-        self.foot(&mut out, &view);
-        out.push_str("</svg>\n");
-        out
+        drawn.into_string() + "\n"
     }
 
-    fn head(&self, out: &mut String, view: &View) {
-        let height = view.height + HEAD + FOOT;
-        let _ = writeln!(
-            out,
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" font-family=\"sans-serif\" role=\"img\" aria-label=\"{}\">",
-            escape(&self.title)
-        );
-        let _ = writeln!(out, "<rect width=\"{WIDTH}\" height=\"{height:.0}\" fill=\"#f7f4ec\"/>");
-        let _ = writeln!(
-            out,
-            "<text x=\"{MARGIN}\" y=\"36\" font-size=\"22\" font-weight=\"600\" fill=\"#26282c\">{}</text>",
-            escape(&self.title)
-        );
-        for (n, line) in self.lines.iter().enumerate() {
-            let _ = writeln!(
-                out,
-                "<text x=\"{MARGIN}\" y=\"{}\" font-size=\"13\" fill=\"#4a4a46\">{}</text>",
-                56 + 17 * n,
-                escape(line)
-            );
-        }
-    }
-
-    fn ground(&self, out: &mut String, view: &View) {
-        for (n, (name, area)) in self.bands.iter().enumerate() {
-            let fill = band_fill(n, self.bands.len());
-            let _ = writeln!(
-                out,
-                "<path d=\"{}\" fill=\"{fill}\" fill-rule=\"evenodd\"><title>{}</title></path>",
-                view.areas(area),
-                escape(name)
-            );
-        }
-        for (name, area) in &self.zones {
-            let _ = writeln!(
-                out,
-                "<path d=\"{}\" fill=\"none\" stroke=\"#6d6552\" stroke-width=\"1\" stroke-dasharray=\"2 4\"><title>{}</title></path>",
-                view.areas(area),
-                escape(name)
-            );
-        }
-        for (name, lines) in &self.tide_lines {
-            for line in lines {
-                let _ = writeln!(
-                    out,
-                    "<path d=\"{}\" fill=\"none\" stroke=\"#ffffff\" stroke-width=\"1.4\"/>",
-                    view.path(line, false)
-                );
-            }
-            if let Some(end) = lines.iter().flat_map(|l| &l.0).max_by(|a, b| a.x.total_cmp(&b.x)) {
-                let at = view.at(*end);
-                let _ = writeln!(
-                    out,
-                    "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"end\" fill=\"#26282c\">{}</text>",
-                    at.x.min(WIDTH - MARGIN) - 2.0,
-                    at.y - 3.0,
-                    escape(name)
-                );
-            }
-        }
-    }
-
-    fn marks(&self, out: &mut String, view: &View) {
-        for (at, shape) in self.marks.iter().filter(|(c, _)| c.x.is_finite() && c.y.is_finite()) {
-            let Coord { x, y } = view.at(*at);
-            let _ = match shape {
-                MarkShape::Heavy => {
-                    writeln!(out, "<path d=\"M{:.1} {y:.1}l3.6 -3.6 3.6 3.6 -3.6 3.6z\" fill=\"#8c4210\"/>", x - 3.6)
+    fn drawn(&self, view: &View) -> Markup {
+        let height = format!("{:.0}", view.height + HEAD + FOOT);
+        html! {
+            svg xmlns=(SVG) viewBox=(format_args!("0 0 {WIDTH} {height}")) font-family="sans-serif" role="img"
+                aria-label=(printable(&self.title)) {
+                rect width=(WIDTH) height=(height) fill="#f7f4ec" {}
+                text x=(MARGIN) y="36" font-size="22" font-weight="600" fill="#26282c" { (printable(&self.title)) }
+                @for (n, line) in self.lines.iter().enumerate() {
+                    text x=(MARGIN) y=(56 + 17 * n) font-size="13" fill="#4a4a46" { (printable(line)) }
                 }
-                MarkShape::Light => writeln!(out, "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"1.9\" fill=\"#25705f\"/>"),
-                MarkShape::Rubbish => {
-                    writeln!(out, "<path d=\"M{:.1} {y:.1}h5\" stroke=\"#5d5a52\" stroke-width=\"1.4\"/>", x - 2.5)
-                }
-                MarkShape::Undug => {
-                    writeln!(
-                        out,
-                        "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"none\" stroke=\"#26282c\" stroke-width=\"1\"/>"
-                    )
-                }
-            };
-        }
-        for (label, area) in &self.clusters {
-            let _ = writeln!(
-                out,
-                "<path d=\"{}\" fill=\"none\" stroke=\"#5b3486\" stroke-width=\"2\" stroke-dasharray=\"7 4\"/>",
-                view.areas(area)
-            );
-            if label.is_empty() {
-                continue;
-            }
-            if let Some(top) = area.iter().flat_map(|p| &p.exterior().0).min_by(|a, b| a.y.total_cmp(&b.y)) {
-                let at = view.at(*top);
-                let _ = writeln!(
-                    out,
-                    "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\" fill=\"#5b3486\" stroke=\"#f7f4ec\" stroke-width=\"3\" paint-order=\"stroke\">{}</text>",
-                    at.x,
-                    at.y - 5.0,
-                    escape(label)
-                );
+                (self.ground(view))
+                (self.drawn_marks(view))
+                (self.drawn_clusters(view))
+                (self.foot(view))
             }
         }
     }
 
-    fn foot(&self, out: &mut String, view: &View) {
+    fn ground(&self, view: &View) -> Markup {
+        html! {
+            @for (n, (name, area)) in self.bands.iter().enumerate() {
+                path d=(view.areas(area)) fill=(band_fill(n, self.bands.len())) fill-rule="evenodd"
+                    { title { (printable(name)) } }
+            }
+            @for (name, area) in &self.zones {
+                path d=(view.areas(area)) fill="none" stroke="#6d6552" stroke-width="1" stroke-dasharray="2 4"
+                    { title { (printable(name)) } }
+            }
+            @for (name, lines) in &self.tide_lines {
+                @for line in lines {
+                    path d=(view.path(line, false)) fill="none" stroke="#ffffff" stroke-width="1.4" {}
+                }
+                @if let Some(end) = lines.iter().flat_map(|l| &l.0).max_by(|a, b| a.x.total_cmp(&b.x)).map(|end| view.at(*end)) {
+                    text x=(tenth(end.x.min(WIDTH - MARGIN) - 2.0)) y=(tenth(end.y - 3.0)) font-size="12" text-anchor="end"
+                        fill="#26282c" { (printable(name)) }
+                }
+            }
+        }
+    }
+
+    fn drawn_marks(&self, view: &View) -> Markup {
+        html! {
+            @for (at, shape) in self.marks.iter().filter(|(c, _)| c.x.is_finite() && c.y.is_finite()) {
+                (mark(view.at(*at), *shape))
+            }
+        }
+    }
+
+    fn drawn_clusters(&self, view: &View) -> Markup {
+        let top = |area: &MultiPolygon<f64>| {
+            let corners = area.iter().flat_map(|p| &p.exterior().0);
+            corners.min_by(|a, b| a.y.total_cmp(&b.y)).map(|top| view.at(*top))
+        };
+        html! {
+            @for (label, area) in &self.clusters {
+                path d=(view.areas(area)) fill="none" stroke="#5b3486" stroke-width="2" stroke-dasharray="7 4" {}
+                @if let Some(top) = top(area).filter(|_| !label.is_empty()) {
+                    text x=(tenth(top.x)) y=(tenth(top.y - 5.0)) font-size="12" text-anchor="middle" fill="#5b3486"
+                        stroke="#f7f4ec" stroke-width="3" paint-order="stroke" { (printable(label)) }
+                }
+            }
+        }
+    }
+
+    fn foot(&self, view: &View) -> Markup {
         let y = HEAD + view.height + 26.0;
         let metres = round_length(160.0 / view.scale);
         let stretched =
             if view.stretch > 1.01 { format!(", across drawn {:.1} times larger", view.stretch) } else { String::new() };
-        let _ = writeln!(
-            out,
-            "<path d=\"M{MARGIN} {y:.1}h{:.1}\" stroke=\"#26282c\" stroke-width=\"3\"/><text x=\"{MARGIN}\" y=\"{:.1}\" font-size=\"12\" fill=\"#26282c\">{metres} m along{stretched}</text>",
-            metres * view.scale,
-            y + 17.0
-        );
         // North in the picture's own right and down, the stretch included, as the turn of an arrow that points up.
         let (right, down) = ((self.seaward_deg - 90.0).to_radians().cos(), self.seaward_deg.to_radians().cos() * view.stretch);
         let turn = right.atan2(-down).to_degrees();
-        let _ = writeln!(
-            out,
-            "<g transform=\"translate({:.1} {:.1}) rotate({turn:.1})\"><path d=\"M0 12V-12M0 -12l-4 7M0 -12l4 7\" stroke=\"#26282c\" stroke-width=\"1.5\" fill=\"none\"/></g><text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" fill=\"#26282c\">north</text>",
-            WIDTH - 90.0,
-            y + 4.0,
-            WIDTH - 72.0,
-            y + 8.0
-        );
         let legend = "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster, the largest numbered";
-        let _ = writeln!(
-            out,
-            "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\" fill=\"#4a4a46\">{legend}</text>",
-            WIDTH / 2.0,
-            y + 36.0
-        );
+        html! {
+            path d=(format_args!("M{MARGIN} {y:.1}h{:.1}", metres * view.scale)) stroke="#26282c" stroke-width="3" {}
+            text x=(MARGIN) y=(tenth(y + 17.0)) font-size="12" fill="#26282c" { (metres) " m along" (stretched) }
+            g transform=(format_args!("translate({:.1} {:.1}) rotate({turn:.1})", WIDTH - 90.0, y + 4.0)) {
+                path d="M0 12V-12M0 -12l-4 7M0 -12l4 7" stroke="#26282c" stroke-width="1.5" fill="none" {}
+            }
+            text x=(tenth(WIDTH - 72.0)) y=(tenth(y + 8.0)) font-size="12" fill="#26282c" { "north" }
+            text x=(tenth(WIDTH / 2.0)) y=(tenth(y + 36.0)) font-size="12" text-anchor="middle" fill="#4a4a46" { (legend) }
+        }
+    }
+}
+
+fn mark(Coord { x, y }: Coord<f64>, shape: MarkShape) -> Markup {
+    html! {
+        @match shape {
+            MarkShape::Heavy => { path d=(format_args!("M{:.1} {y:.1}l3.6 -3.6 3.6 3.6 -3.6 3.6z", x - 3.6)) fill="#8c4210" {} }
+            MarkShape::Light => { circle cx=(tenth(x)) cy=(tenth(y)) r="1.9" fill="#25705f" {} }
+            MarkShape::Rubbish => { path d=(format_args!("M{:.1} {y:.1}h5", x - 2.5)) stroke="#5d5a52" stroke-width="1.4" {} }
+            MarkShape::Undug => { circle cx=(tenth(x)) cy=(tenth(y)) r="3" fill="none" stroke="#26282c" stroke-width="1" {} }
+        }
     }
 }
 
@@ -265,24 +233,6 @@ impl View {
     }
 }
 
-/// Text made safe inside XML and HTML.
-pub(crate) fn escape(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            '"' => safe.push_str("&quot;"),
-            '\'' => safe.push_str("&#39;"),
-            // Other control characters are not allowed in XML at all.
-            c if c.is_control() && c != '\n' && c != '\t' => safe.push(' '),
-            c => safe.push(c),
-        }
-    }
-    safe
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -306,7 +256,7 @@ mod tests {
         loop {
             match reader.read_event().unwrap() {
                 quick_xml::events::Event::Eof => break,
-                quick_xml::events::Event::Empty(e) if e.name().as_ref() == "path" => paths += 1,
+                quick_xml::events::Event::Start(e) if e.name().as_ref() == "path" => paths += 1,
                 _ => {}
             }
         }

@@ -1,6 +1,6 @@
-use std::fmt::Write as _;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::picture::escape;
+use super::printable::printable;
 
 /// A table of a report.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -39,52 +39,54 @@ td.n,th.n{text-align:right}p.note,footer{font-size:.85rem;color:#55534c}svg{widt
 impl Report {
     /// The report as an HTML document.
     pub fn html(&self) -> String {
-        let mut out = format!(
-            "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>{0}</title><style>{STYLE}</style></head>\n<body><h1>{0}</h1>\n",
-            escape(&self.title)
-        );
-        for paragraph in &self.opening {
-            let _ = writeln!(out, "<p>{}</p>", escape(paragraph));
-        }
-        if !self.picture_svg.is_empty() {
-            let _ = writeln!(out, "<figure style=\"margin:0\">{}</figure>", self.picture_svg);
-        }
-        for table in &self.tables {
-            table.html(&mut out);
-        }
-        out.push_str("<footer>\n");
-        for line in &self.closing {
-            let _ = writeln!(out, "<p>{}</p>", escape(line));
-        }
-        out.push_str("</footer></body></html>\n");
-        out
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width";
+                    title { (printable(&self.title)) }
+                    style { (PreEscaped(STYLE)) }
+                }
+                body {
+                    h1 { (printable(&self.title)) }
+                    @for paragraph in &self.opening { p { (printable(paragraph)) } }
+                    @if !self.picture_svg.is_empty() {
+                        figure style="margin:0" { (PreEscaped(&self.picture_svg)) }
+                    }
+                    @for table in &self.tables { (table.html()) }
+                    footer { @for line in &self.closing { p { (printable(line)) } } }
+                }
+            }
+        };
+        page.into_string()
     }
 }
 
 impl Table {
-    fn html(&self, out: &mut String) {
-        let _ = writeln!(out, "<h2>{}</h2>", escape(&self.heading));
-        if self.rows.is_empty() {
-            let _ = writeln!(out, "<p>None.</p>");
-        } else {
-            let numeric: Vec<bool> = (0..self.columns.len()).map(|c| self.is_numeric(c)).collect();
-            let class = |c: usize| if numeric.get(c) == Some(&true) { " class=\"n\"" } else { "" };
-            out.push_str("<table><thead><tr>");
-            for (c, head) in self.columns.iter().enumerate() {
-                let _ = write!(out, "<th scope=\"col\"{}>{}</th>", class(c), escape(head));
-            }
-            out.push_str("</tr></thead><tbody>\n");
-            for row in &self.rows {
-                out.push_str("<tr>");
-                for c in 0..self.columns.len() {
-                    let _ = write!(out, "<td{}>{}</td>", class(c), escape(row.get(c).map_or("", String::as_str)));
+    fn html(&self) -> Markup {
+        let numeric: Vec<bool> = (0..self.columns.len()).map(|c| self.is_numeric(c)).collect();
+        let class = |c: usize| (numeric.get(c) == Some(&true)).then_some("n");
+        let cell = |row: &[String], c: usize| printable(row.get(c).map_or("", String::as_str)).into_owned();
+        html! {
+            h2 { (printable(&self.heading)) }
+            @if self.rows.is_empty() {
+                p { "None." }
+            } @else {
+                table {
+                    thead {
+                        tr { @for (c, head) in self.columns.iter().enumerate() { th scope="col" class=[class(c)] { (printable(head)) } } }
+                    }
+                    tbody {
+                        @for row in &self.rows {
+                            tr { @for c in 0..self.columns.len() { td class=[class(c)] { (cell(row, c)) } } }
+                        }
+                    }
                 }
-                out.push_str("</tr>\n");
             }
-            out.push_str("</tbody></table>\n");
-        }
-        if !self.note.is_empty() {
-            let _ = writeln!(out, "<p class=\"note\">{}</p>", escape(&self.note));
+            @if !self.note.is_empty() {
+                p class="note" { (printable(&self.note)) }
+            }
         }
     }
 

@@ -188,7 +188,7 @@ fn secondary(book: &SandTables, choice: &SecondaryChoice) -> Result<Source, Stri
 fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
     let readings = thinned(&record.readings);
     let refused = |e: TideError| format!("Gauge record \"{}\": {e}; until then choose another source.", record.name);
-    let analysis = Analysis::of(&readings).map_err(refused)?;
+    let analysis = Analysis::from_record(&readings).map_err(refused)?;
     let station = analysis.station(format!("gauge/{}", record.uid), record.name.clone(), beach.origin, beach.time_zone.clone());
     let water = Water::of_station(&station, station.chart_datum.clone()).map_err(refused)?;
     let mut warnings = gauge_warnings(record, &readings, &analysis);
@@ -297,7 +297,7 @@ mod tests {
         (0..).zip(heights).map(|(i, m)| (start + SignedDuration::from_secs(i * step_s), (m * 100.0).round() / 100.0)).collect()
     }
 
-    fn of(readings: Vec<(Timestamp, f64)>) -> Result<Source, String> {
+    fn source_from(readings: Vec<(Timestamp, f64)>) -> Result<Source, String> {
         let beach = Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap());
         gauge(&GaugeRecord { uid: Uid::fresh(), beach: beach.uid, name: "logger".into(), readings }, &beach)
     }
@@ -306,7 +306,7 @@ mod tests {
     fn a_month_of_a_logger_gives_the_tide_with_errors_and_says_what_it_lacks() {
         let mut readings = logged(3600, 31);
         readings.drain(200..260);
-        let source = of(readings).unwrap();
+        let source = source_from(readings).unwrap();
         let analysis = source.analysis.unwrap();
         let m2 = analysis.fitted.iter().find(|f| f.name == "M2").unwrap();
         let published = station_with(|c| *c.name == *"M2").constants[0].amplitude_m;
@@ -322,7 +322,7 @@ mod tests {
 
     #[test]
     fn a_dense_record_is_averaged_first_and_gives_the_same() {
-        let (dense, coarse) = (of(logged(60, 16)).unwrap(), of(logged(360, 16)).unwrap());
+        let (dense, coarse) = (source_from(logged(60, 16)).unwrap(), source_from(logged(360, 16)).unwrap());
         let m2 = |s: &Source| s.analysis.as_ref().unwrap().fitted.iter().find(|f| f.name == "M2").unwrap().clone();
         assert!((m2(&dense).amplitude_m - m2(&coarse).amplitude_m).abs() < 1e-3);
         assert!(dense.analysis.unwrap().samples <= 16 * 240 + 1);
@@ -330,9 +330,9 @@ mod tests {
 
     #[test]
     fn a_record_too_short_for_anything_is_refused_in_words() {
-        let refused = of(logged(600, 1)).map(drop).unwrap_err();
+        let refused = source_from(logged(600, 1)).map(drop).unwrap_err();
         assert!(refused.contains("\"logger\"") && refused.contains("longer record"), "{refused}");
-        assert!(of(vec![]).is_err());
+        assert!(source_from(vec![]).is_err());
     }
 
     #[test]

@@ -67,7 +67,7 @@ impl Analysis {
     ///
     /// # Errors
     /// [`TideError::RecordTooShort`] when fewer than two days or too few samples are left.
-    pub fn of(record: &[(Timestamp, f64)]) -> Result<Self, TideError> {
+    pub fn from_record(record: &[(Timestamp, f64)]) -> Result<Self, TideError> {
         let samples = prepared(record);
         let length_s = span_s(&samples);
         let mut chosen: Vec<&'static Constituent> = Vec::new();

@@ -1,12 +1,19 @@
 //! Mean longitudes of moon and sun, and the angles of the moon's orbit that the nodal terms need.
 
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 
 /// Seconds since 2000-01-01 12:00 UTC (J2000 without the leap seconds since; UT is what tidal
 /// constants are referred to, and the difference moves no argument by more than 0.01 degree).
 pub(super) fn seconds_j2000(time: Timestamp) -> f64 {
     // Split so that nanoseconds survive beside ten figures of seconds.
     (time.as_second() - 946_728_000) as f64 + f64::from(time.subsec_nanosecond()) * 1e-9
+}
+
+/// The moment at a number of seconds since J2000, to the millisecond.
+pub(super) fn timestamp(seconds: f64) -> Timestamp {
+    let base = Timestamp::from_second(946_728_000).expect("noon of 2000-01-01 is in range");
+    let ms = (seconds * 1000.0).round();
+    base.saturating_add(SignedDuration::from_millis(ms as i64)).unwrap_or(base)
 }
 
 /// The six slow angles of the tide and their rates.

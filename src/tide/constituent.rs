@@ -118,7 +118,7 @@ impl Constituent {
     /// Nodal factor and angle in radians.
     pub(super) fn nodal(&self, terms: &NodalTerms) -> (f64, f64) {
         self.nodal.iter().fold((1.0, 0.0), |(f, u), &(which, times)| {
-            let (f1, u1) = terms.of(which);
+            let (f1, u1) = terms.factors(which);
             (f * f1.powi(i32::from(times).abs()), u + f64::from(times) * u1)
         })
     }

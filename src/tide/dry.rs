@@ -1,44 +1,10 @@
 //! When a place is dry: from the falling water uncovering it, with a margin, to the rising water's return.
 
 use jiff::{SignedDuration, Timestamp};
-use serde::{Deserialize, Serialize};
 
-use super::Water;
-use super::astro::seconds_j2000;
-use super::predictor::timestamp;
-
-/// A span of time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-pub struct Window {
-    /// First second.
-    pub from: Timestamp,
-    /// Last second.
-    pub to: Timestamp,
-}
-
-impl From<(Timestamp, Timestamp)> for Window {
-    fn from((from, to): (Timestamp, Timestamp)) -> Self {
-        Self { from, to }
-    }
-}
-
-impl Window {
-    /// Length, seconds.
-    pub fn length_s(&self) -> f64 {
-        self.to.duration_since(self.from).as_secs_f64()
-    }
-
-    /// The part that two windows share, if it lasts.
-    pub fn shared(&self, other: &Self) -> Option<Self> {
-        let both = Self { from: self.from.max(other.from), to: self.to.min(other.to) };
-        (both.from < both.to).then_some(both)
-    }
-
-    /// Whether a moment lies inside.
-    pub fn holds(&self, time: Timestamp) -> bool {
-        self.from <= time && time <= self.to
-    }
-}
+use super::astro::{seconds_j2000, timestamp};
+use super::water::Water;
+use super::window::Window;
 
 /// The moment at which the water passes a level, and whether it rises.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

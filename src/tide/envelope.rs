@@ -11,7 +11,7 @@
 
 use super::astro::Angles;
 use super::nodal::NodalTerms;
-use super::predictor::Wave;
+use super::wave::Wave;
 
 /// Seconds between nodes of the envelopes.
 const NODE_S: f64 = 10_800.0;

@@ -69,7 +69,7 @@ impl Levels {
     ///
     /// # Errors
     /// As [`Predictor::new`].
-    pub fn of(station: &Station, datum: &Datum) -> Result<Self, TideError> {
+    pub fn from_station(station: &Station, datum: &Datum) -> Result<Self, TideError> {
         let predictor = Predictor::new(station, datum)?;
         let mut levels = Self::computed(&predictor);
         for (known, slot) in levels.slots() {

@@ -3,8 +3,6 @@
 use jiff::{SignedDuration, Timestamp};
 
 use super::{TurnKind, Water, Window, dry_windows};
-use crate::earth::LonLat;
-use crate::sun;
 
 /// Where a tide stands between springs and neaps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -43,8 +41,9 @@ pub struct Low {
 /// What is asked about the coming lows.
 #[derive(Debug, Clone)]
 pub struct LowsAsked<'a> {
-    /// The beach, for daylight.
-    pub at: LonLat,
+    /// When there is daylight, civil twilight included, in order, from [`LOWS_REACH`] before `from` to as long after
+    /// `to`.
+    pub daylight: &'a [Window],
     /// From when.
     pub from: Timestamp,
     /// Up to when.
@@ -57,6 +56,9 @@ pub struct LowsAsked<'a> {
     /// The person's free hours; `None` means always.
     pub free: Option<&'a [Window]>,
 }
+
+/// How far beyond the span asked about a dry window of one of its lows may reach.
+pub const LOWS_REACH: SignedDuration = SignedDuration::from_hours(14);
 
 /// An order to show lows in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -89,15 +91,10 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
             (turn.time, if n > 0.0 { sum / n } else { 0.0 })
         })
         .collect();
-    let edge = SignedDuration::from_hours(14);
     let dry: Vec<Vec<Window>> = asked
         .levels_m
         .iter()
-        .map(|&level| dry_windows(water, level, asked.margin_m, asked.from - edge, asked.to + edge))
-        .collect();
-    let lit: Vec<Window> = sun::lit(asked.at, asked.from - edge, asked.to + edge, sun::CIVIL_DEG)
-        .into_iter()
-        .map(|(from, to)| Window { from, to })
+        .map(|&level| dry_windows(water, level, asked.margin_m, asked.from - LOWS_REACH, asked.to + LOWS_REACH))
         .collect();
     let free = asked.free.map(merged);
     turns
@@ -109,7 +106,7 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
             let longest = windows.iter().flatten().copied().max_by(|a, b| a.length_s().total_cmp(&b.length_s()));
             let half_hour = SignedDuration::from_mins(30);
             let span = longest.unwrap_or(Window { from: turn.time - half_hour, to: turn.time + half_hour });
-            let lit_parts: Vec<Window> = lit.iter().filter_map(|day| day.shared(&span)).collect();
+            let lit_parts: Vec<Window> = asked.daylight.iter().filter_map(|day| day.shared(&span)).collect();
             let usable_s = match (longest, &free) {
                 (None, _) => 0.0,
                 (Some(_), None) => total_s(lit_parts.iter().copied()),

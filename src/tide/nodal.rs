@@ -78,11 +78,11 @@ impl NodalTerms {
     pub(super) fn at(seconds: f64) -> Self {
         let angles = Angles::at(seconds);
         let moment = Moment { orbit: Orbit::at(angles.n_deg, angles.p_deg), angles };
-        Self { all: Nodal::ALL.map(|which| moment.of(which)) }
+        Self { all: Nodal::ALL.map(|which| moment.factors(which)) }
     }
 
     /// Factor f and angle u in radians.
-    pub(super) fn of(&self, which: Nodal) -> (f64, f64) {
+    pub(super) fn factors(&self, which: Nodal) -> (f64, f64) {
         self.all[which as usize]
     }
 }
@@ -94,7 +94,7 @@ struct Moment {
 }
 
 impl Moment {
-    fn of(&self, which: Nodal) -> (f64, f64) {
+    fn factors(&self, which: Nodal) -> (f64, f64) {
         let Orbit { i, xi, nu, p } = self.orbit;
         let (n, perigee) = (self.angles.n_deg.to_radians(), self.angles.p_deg.to_radians());
         let half2 = (i / 2.0).cos().powi(2);
@@ -171,7 +171,7 @@ mod tests {
         for which in Nodal::ALL {
             let mut before: Option<(f64, f64)> = None;
             for d in 0..(20 * 365) {
-                let (f, u) = NodalTerms::at(f64::from(d) * day).of(which);
+                let (f, u) = NodalTerms::at(f64::from(d) * day).factors(which);
                 let now = (f * u.cos(), f * u.sin());
                 if let Some(b) = before {
                     let step = (now.0 - b.0).hypot(now.1 - b.1);
@@ -188,7 +188,7 @@ mod tests {
     fn means_over_a_turn_of_the_node() {
         for which in Nodal::ALL {
             let n = 6798;
-            let mean = (0..n).map(|d| NodalTerms::at(f64::from(d) * 86_400.0).of(which).0).sum::<f64>() / f64::from(n);
+            let mean = (0..n).map(|d| NodalTerms::at(f64::from(d) * 86_400.0).factors(which).0).sum::<f64>() / f64::from(n);
             let expected = match which {
                 Nodal::M1 => 1.5,
                 Nodal::Oo1 => 1.1,

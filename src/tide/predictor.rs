@@ -1,27 +1,12 @@
-use jiff::{SignedDuration, Timestamp};
+use jiff::Timestamp;
 
 use super::astro::{Angles, seconds_j2000};
 use super::constituent::Constituent;
 use super::envelope::Envelope;
 use super::nodal::NodalTerms;
 use super::turns::{Turn, find_turns};
+use super::wave::Wave;
 use super::{Datum, Station, TideError};
-
-/// One constituent at one place.
-#[derive(Debug, Clone)]
-pub(super) struct Wave {
-    pub(super) constituent: &'static Constituent,
-    pub(super) amplitude_m: f64,
-    pub(super) phase_deg: f64,
-}
-
-impl Wave {
-    /// Amplitude f H in metres and phase V + u − g in radians at a moment.
-    pub(super) fn at(&self, angles: &Angles, terms: &NodalTerms) -> (f64, f64) {
-        let (f, u) = self.constituent.nodal(terms);
-        (f * self.amplitude_m, (self.constituent.argument_deg(angles) - self.phase_deg).to_radians() + u)
-    }
-}
 
 /// Predicts the astronomical tide at a station: h(t) = Z0 + Σ f H cos(V + u − g).
 ///
@@ -132,11 +117,4 @@ impl Predictor {
     pub(super) fn envelope(&self, from_s: f64, to_s: f64) -> Envelope {
         Envelope::new(&self.waves, self.mean_m, from_s, to_s)
     }
-}
-
-/// The moment at a number of seconds since J2000, to the millisecond.
-pub(super) fn timestamp(seconds: f64) -> Timestamp {
-    let base = Timestamp::from_second(946_728_000).expect("noon of 2000-01-01 is in range");
-    let ms = (seconds * 1000.0).round();
-    base.saturating_add(SignedDuration::from_millis(ms as i64)).unwrap_or(base)
 }

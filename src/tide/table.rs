@@ -1,8 +1,8 @@
 use jiff::tz::{AmbiguousOffset, TimeZone};
 use jiff::{SignedDuration, Timestamp, civil};
 
-use super::dry::Window;
 use super::turns::{Turn, TurnKind};
+use super::window::Window;
 use super::{Datum, TideError};
 
 /// One line of a tide table.

@@ -10,8 +10,8 @@ use std::fmt;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::astro::timestamp;
 use super::envelope::{Envelope, Motion};
-use super::predictor::timestamp;
 
 /// High or low water.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]

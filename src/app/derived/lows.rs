@@ -4,7 +4,8 @@ use jiff::{SignedDuration, Timestamp};
 use crate::Progress;
 use crate::book::FreeHours;
 use crate::shore::{Setting, low_marks};
-use crate::tide::{Low, LowsAsked, Window, lows_compared, next_lows};
+use crate::sun;
+use crate::tide::{LOWS_REACH, Low, LowsAsked, Window, lows_compared, next_lows};
 
 /// What the list of lows is asked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,8 +54,9 @@ impl Lows {
         let free: Option<Vec<Window>> = free.map(|hours| hours.into_iter().map(Window::from).collect());
         let run_up_m = ask.run_up_m.unwrap_or(setting.run_up_m);
         let margin_m = setting.surge.margin_m() + run_up_m;
-        let asked =
-            LowsAsked { at: setting.beach.origin, from: ask.from, to, levels_m: &levels_m, margin_m, free: free.as_deref() };
+        let lit = sun::lit(setting.beach.origin, ask.from - LOWS_REACH, to + LOWS_REACH, sun::CIVIL_DEG);
+        let daylight: Vec<Window> = lit.into_iter().map(Window::from).collect();
+        let asked = LowsAsked { daylight: &daylight, from: ask.from, to, levels_m: &levels_m, margin_m, free: free.as_deref() };
         Ok(Self {
             lows: next_lows(water, &asked),
             marks,

@@ -15,6 +15,7 @@ use crate::app::theme::{self, palette, soft, strong};
 use crate::app::{Command, State};
 use crate::book::Book;
 use crate::route::Route;
+use crate::share;
 use crate::shore::Setting;
 
 /// The settings a route is planned with, the work under way, and the route.
@@ -216,9 +217,9 @@ pub(crate) fn write_route(book: &Book, setting: &Setting, routed: &Routed, folde
     std::fs::create_dir_all(folder).map_err(wrong)?;
     let route = &routed.route;
     let files = [
-        ("route.gpx", route.gpx(setting).map_err(|e| e.to_string())?),
-        ("route.geojson", route.geojson(setting).map_err(|e| e.to_string())?),
-        ("card.html", route.card(book, setting).into_bytes()),
+        ("route.gpx", share::route_gpx(route, setting).map_err(|e| e.to_string())?),
+        ("route.geojson", share::route_geojson(route, setting).map_err(|e| e.to_string())?),
+        ("card.html", share::route_card(route, book, setting).into_bytes()),
     ];
     for (name, bytes) in &files {
         std::fs::write(folder.join(name), bytes).map_err(wrong)?;

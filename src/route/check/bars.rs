@@ -44,7 +44,7 @@ fn cross(a: Local, b: Local, c: Local, d: Local) -> bool {
 }
 
 impl Fence {
-    pub(super) fn of(book: &Book, beach: Uid, closed: &BTreeSet<Uid>, frame: &Frame) -> Self {
+    pub(super) fn on_beach(book: &Book, beach: Uid, closed: &BTreeSet<Uid>, frame: &Frame) -> Self {
         let mut fence = Self { lines: Vec::new(), areas: Vec::new() };
         for barrier in book.barriers().values().filter(|b| b.beach == beach) {
             match &barrier.shape {

@@ -14,6 +14,7 @@
 //! insertion is judged in constant time and exactly. A round costs O(stops x route).
 
 mod moves;
+pub(super) mod walks;
 
 use std::time::Instant;
 
@@ -21,7 +22,7 @@ use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 
 use self::moves::Search;
-use super::dryness::Span;
+use super::ground::dryness::Span;
 use crate::{Cancelled, Progress};
 
 /// A place worth stopping at.

@@ -1,0 +1,324 @@
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+use geo_types::{Coord, LineString, MultiPolygon, Polygon};
+use geojson::{Geometry, GeometryValue, JsonObject, JsonValue, Position};
+use jiff::Timestamp;
+use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
+
+use crate::Progress;
+use crate::earth::{Grid, LonLat};
+use crate::exchange::error::{Fault, Stop};
+use crate::exchange::records::row::Row;
+use crate::exchange::records::shape::{self, Placed, Shape};
+use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::tools::heading::{Field, heading};
+use crate::exchange::tools::source::Source;
+use crate::exchange::tools::text::{DEPTH, Line, Text, marked_encoding};
+use crate::exchange::tools::when::When;
+
+/// Reads a GeoJSON text feature by feature: a collection, one feature, a bare geometry, or several of these in a row.
+pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
+    let encoding = marked_encoding(&source.head()?).unwrap_or(encoding_rs::UTF_8);
+    let text = Text::new(source.open(progress)?, encoding);
+    let line = text.line();
+    let grid = taking.options.grid()?;
+    let mut reader = FeatureReader {
+        taking,
+        line: line.clone(),
+        grid,
+        features: 0,
+        shapes: BTreeMap::new(),
+        unused: BTreeSet::new(),
+        stop: None,
+    };
+    let mut json = serde_json::Deserializer::from_reader(text);
+    loop {
+        if let Err(error) = Document(&mut reader).deserialize(&mut json) {
+            return Err(reader.stop.take().unwrap_or_else(|| fault(error, line.get())));
+        }
+        if json.end().is_ok() {
+            return reader.finish();
+        }
+    }
+}
+
+fn fault(error: serde_json::Error, line: u64) -> Stop {
+    use serde_json::error::Category;
+    let mut why = error.to_string();
+    if let Some(at) = why.find(" at line ") {
+        why.truncate(at);
+    }
+    match error.classify() {
+        Category::Io => Stop::from_io(&error.into(), line),
+        Category::Eof => Fault::Truncated { line }.into(),
+        _ if why.starts_with("recursion limit") => Fault::TooDeep { line, limit: DEPTH }.into(),
+        Category::Syntax => Fault::Syntax { line, why }.into(),
+        Category::Data => Fault::Unknown { why: format!("{why} at line {line}") }.into(),
+    }
+}
+
+/// Takes features one by one, and keeps what is told once for all of them.
+struct FeatureReader<'t, 'b> {
+    taking: &'t mut Taking<'b>,
+    line: Line,
+    grid: Option<Grid>,
+    features: u64,
+    /// How many shapes of each name.
+    shapes: BTreeMap<&'static str, usize>,
+    /// Names of properties that mean nothing here.
+    unused: BTreeSet<String>,
+    stop: Option<Stop>,
+}
+
+/// How many names of unused properties are told.
+const UNUSED_TOLD: usize = 30;
+
+impl FeatureReader<'_, '_> {
+    fn finish(self) -> Result<String, Stop> {
+        let grid = self.grid.as_ref().map_or("WGS 84, as RFC 7946 asks", |g| g.name()).to_owned();
+        self.taking.understand("positions", grid);
+        if !self.unused.is_empty() {
+            self.taking.understand("properties not used", self.unused.into_iter().collect::<Vec<_>>().join(", "));
+        }
+        if self.features == 0 {
+            self.taking.warn("the file holds no feature");
+        }
+        let shapes: Vec<_> = self.shapes.iter().map(|(name, count)| format!("{count} {name}")).collect();
+        Ok(format!(
+            "GeoJSON: {} feature(s): {}",
+            self.features,
+            if shapes.is_empty() { "none".to_owned() } else { shapes.join(", ") }
+        ))
+    }
+
+    /// Notes the grid of the member `crs`, which GeoJSON had before RFC 7946.
+    fn crs(&mut self, crs: &JsonValue, after_features: bool) -> Result<(), Fault> {
+        let Some(name) = crs.pointer("/properties/name").and_then(JsonValue::as_str) else { return Ok(()) };
+        if self.grid.is_some() || name.contains("CRS84") || name.ends_with(":4326") {
+            return Ok(());
+        }
+        let code = name.rsplit(':').next().unwrap_or(name);
+        let grid = Grid::named(code).map_err(|e| Fault::Option(e.to_string()))?;
+        if after_features {
+            return Err(Fault::Option(format!(
+                "names its grid ({}) only after its features; state the grid when importing it",
+                grid.name()
+            )));
+        }
+        self.grid = Some(grid);
+        Ok(())
+    }
+
+    fn feature(&mut self, mut object: JsonObject, line: u64) -> Result<(), Stop> {
+        self.features += 1;
+        let mark = Mark { line, noun: "feature", number: self.features };
+        let (geometry, properties) = match object.get("type").and_then(JsonValue::as_str) {
+            Some("Feature") => (object.remove("geometry").unwrap_or_default(), object.remove("properties").unwrap_or_default()),
+            _ => (JsonValue::Object(object), JsonValue::Null),
+        };
+        if geometry.is_null() {
+            self.taking.refuse(mark, "has no geometry");
+            return Ok(());
+        }
+        let geometry: Geometry = match serde_json::from_value(geometry) {
+            Ok(geometry) => geometry,
+            Err(why) => {
+                self.taking.refuse(mark, format!("its geometry is not GeoJSON: {why}"));
+                return Ok(());
+            }
+        };
+        let mut row = Row::new(mark, false, self.taking.options.day_first.unwrap_or(true));
+        let mut times = JsonValue::Null;
+        if let JsonValue::Object(properties) = properties {
+            for (name, value) in properties {
+                match heading(&name) {
+                    Some((Field::Times, _)) => times = value,
+                    Some((field, unit)) => row.add(field, &plain(&value), unit),
+                    None if self.unused.len() < UNUSED_TOLD => drop(self.unused.insert(name)),
+                    None => {}
+                }
+            }
+        }
+        self.geometry(&mut row, &geometry.value, &times, 0)
+    }
+
+    fn geometry(&mut self, row: &mut Row, value: &GeometryValue, times: &JsonValue, depth: usize) -> Result<(), Stop> {
+        if let GeometryValue::GeometryCollection { geometries } = value {
+            if depth >= DEPTH {
+                return Err(Fault::TooDeep { line: row.mark.line, limit: DEPTH }.into());
+            }
+            return geometries.iter().try_for_each(|g| self.geometry(row, &g.value, times, depth + 1));
+        }
+        *self.shapes.entry(value.type_name()).or_default() += 1;
+        match self.shape(value, times) {
+            Ok(shape) => shape::take(self.taking, row, shape),
+            Err(why) => {
+                self.taking.refuse(row.mark, why);
+                Ok(())
+            }
+        }
+    }
+
+    fn shape(&self, value: &GeometryValue, times: &JsonValue) -> Result<Shape, String> {
+        let place = |p: &Position| self.place(p);
+        let line = |l: &[Position], times: &JsonValue| -> Result<Vec<(Placed, Option<Timestamp>)>, String> {
+            l.iter().enumerate().map(|(n, p)| Ok((place(p)?, times.get(n).and_then(instant)))).collect()
+        };
+        let polygon = |rings: &[Vec<Position>]| -> Result<Polygon<f64>, String> {
+            let ring = |r: &Vec<Position>| -> Result<LineString<f64>, String> {
+                let mut coords = r.iter().map(|p| place(p).map(|(at, _)| Coord::from(at))).collect::<Result<Vec<_>, _>>()?;
+                // Some writers leave rings open; closing them changes no ground.
+                if coords.first() != coords.last() && coords.len() >= 3 {
+                    coords.extend(coords.first().copied());
+                }
+                if coords.len() < 4 { Err("has a ring of fewer than four positions".to_owned()) } else { Ok(LineString(coords)) }
+            };
+            let mut rings = rings.iter().map(ring);
+            let outer = rings.next().ok_or("has a polygon without rings")??;
+            Ok(Polygon::new(outer, rings.collect::<Result<_, _>>()?))
+        };
+        Ok(match value {
+            GeometryValue::Point { coordinates } => Shape::Points(vec![place(coordinates)?]),
+            GeometryValue::MultiPoint { coordinates } => Shape::Points(coordinates.iter().map(place).collect::<Result<_, _>>()?),
+            GeometryValue::LineString { coordinates } => Shape::Lines(vec![line(coordinates, times)?]),
+            GeometryValue::MultiLineString { coordinates } => {
+                let none = JsonValue::Null;
+                let lines = coordinates.iter().enumerate().map(|(n, l)| line(l, times.get(n).unwrap_or(&none)));
+                Shape::Lines(lines.collect::<Result<_, _>>()?)
+            }
+            GeometryValue::Polygon { coordinates } => Shape::Area(MultiPolygon(vec![polygon(coordinates)?])),
+            GeometryValue::MultiPolygon { coordinates } => {
+                Shape::Area(MultiPolygon(coordinates.iter().map(|p| polygon(p)).collect::<Result<_, _>>()?))
+            }
+            GeometryValue::GeometryCollection { .. } => return Err("is a collection of shapes".to_owned()),
+        })
+    }
+
+    fn place(&self, position: &Position) -> Result<Placed, String> {
+        let (Some(x), Some(y)) = (position.as_slice().first(), position.as_slice().get(1)) else {
+            return Err("has a position of fewer than two numbers".to_owned());
+        };
+        let at = match &self.grid {
+            Some(grid) => grid.to_lonlat(*x, *y),
+            None => LonLat::new(*x, *y),
+        };
+        Ok((at.map_err(|e| e.to_string())?, position.as_slice().get(2).copied().filter(|z| z.is_finite())))
+    }
+}
+
+fn instant(value: &JsonValue) -> Option<Timestamp> {
+    match When::read(value.as_str()?, true)? {
+        When::Instant(time) => Some(time),
+        _ => None,
+    }
+}
+
+/// A property's value as the text a table would hold.
+fn plain(value: &JsonValue) -> String {
+    match value {
+        JsonValue::String(text) => text.clone(),
+        JsonValue::Array(items) => items.iter().map(plain).collect::<Vec<_>>().join(" "),
+        JsonValue::Null | JsonValue::Object(_) => String::new(),
+        other => other.to_string(),
+    }
+}
+
+/// One value at the top of the file.
+struct Document<'d, 't, 'b>(&'d mut FeatureReader<'t, 'b>);
+
+impl<'de> DeserializeSeed<'de> for Document<'_, '_, '_> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        deserializer.deserialize_map(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Document<'_, '_, '_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a GeoJSON object")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
+        let reader = self.0;
+        let line = reader.line.get();
+        let mut members = JsonObject::new();
+        let mut collection = false;
+        while let Some(key) = map.next_key::<String>()? {
+            match key.as_str() {
+                "features" => {
+                    map.next_value_seed(Features(reader))?;
+                    collection = true;
+                }
+                "crs" => {
+                    let crs: JsonValue = map.next_value()?;
+                    reader.crs(&crs, collection).map_err(|fault| hold(reader, fault.into()))?;
+                }
+                "type" | "geometry" | "properties" | "coordinates" | "geometries" => {
+                    members.insert(key, map.next_value()?);
+                }
+                _ => drop(map.next_value::<IgnoredAny>()?),
+            }
+        }
+        if collection {
+            return Ok(());
+        }
+        if members.get("type").and_then(JsonValue::as_str).is_none() {
+            let why = "it is JSON without a \"type\", so it is not GeoJSON".to_owned();
+            return Err(hold(reader, Fault::Unknown { why }.into()));
+        }
+        reader.feature(members, line).map_err(|stop| hold(reader, stop))
+    }
+}
+
+/// Keeps what stops the reading while the parser unwinds.
+fn hold<E: serde::de::Error>(reader: &mut FeatureReader<'_, '_>, stop: Stop) -> E {
+    reader.stop = Some(stop);
+    E::custom("stopped")
+}
+
+/// The features of a collection.
+struct Features<'d, 't, 'b>(&'d mut FeatureReader<'t, 'b>);
+
+impl<'de> DeserializeSeed<'de> for Features<'_, '_, '_> {
+    type Value = ();
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        deserializer.deserialize_seq(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Features<'_, '_, '_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("an array of features")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<(), A::Error> {
+        while let Some((line, value)) = seq.next_element_seed(Lined(&self.0.line))? {
+            let done = match value {
+                JsonValue::Object(object) => self.0.feature(object, line),
+                _ => {
+                    self.0.features += 1;
+                    self.0.taking.refuse(Mark { line, noun: "feature", number: self.0.features }, "is not an object");
+                    Ok(())
+                }
+            };
+            done.map_err(|stop| hold(self.0, stop))?;
+        }
+        Ok(())
+    }
+}
+
+/// A value with the line on which it begins.
+struct Lined<'l>(&'l Line);
+
+impl<'de> DeserializeSeed<'de> for Lined<'_> {
+    type Value = (u64, JsonValue);
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Self::Value, D::Error> {
+        let line = self.0.get();
+        serde::Deserialize::deserialize(deserializer).map(|value| (line, value))
+    }
+}

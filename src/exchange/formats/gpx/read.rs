@@ -1,0 +1,369 @@
+use std::sync::Arc;
+
+use quick_xml::Reader;
+use quick_xml::errors::{Error as XmlError, IllFormedError, SyntaxError};
+use quick_xml::events::{BytesStart, Event};
+
+use super::OWN_NAMESPACE;
+use super::fix::Fix;
+use super::waypoint::{find, named_signal, signal};
+use crate::Progress;
+use crate::book::{LevelPoint, Plan, Track, TrackPoint, Uid};
+use crate::exchange::error::{Fault, Stop};
+use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::tools::source::Source;
+use crate::exchange::tools::text::{DEPTH, Line, Text, xml_encoding};
+use crate::exchange::what::What;
+
+/// Longest text kept of one element, bytes.
+const TEXT_KEPT: usize = 64 * 1024;
+
+/// Reads a GPX file from start to end without holding it, and says what it was taken for.
+pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
+    let encoding = xml_encoding(&source.head()?)?;
+    let text = Text::new(source.open(progress)?, encoding);
+    let line = text.line();
+    let mut gpx = Gpx::new(taking, line.clone());
+    gpx.taking.understand("encoding", encoding.name());
+    let mut xml = Reader::from_reader(text);
+    let mut buffer = Vec::new();
+    loop {
+        buffer.clear();
+        let at = line.get();
+        match xml.read_event_into(&mut buffer) {
+            Ok(Event::Start(e)) => gpx.start(&e, at)?,
+            Ok(Event::Empty(e)) => {
+                gpx.start(&e, at)?;
+                gpx.end()?;
+            }
+            Ok(Event::End(_)) => gpx.end()?,
+            Ok(Event::Text(e)) => gpx.text(&e.xml10_content()),
+            Ok(Event::CData(e)) => gpx.text(&e.xml10_content()),
+            Ok(Event::GeneralRef(e)) => match (e.resolve_char_ref(), quick_xml::escape::resolve_predefined_entity(&e)) {
+                (Ok(Some(c)), _) => gpx.text(c.encode_utf8(&mut [0; 4])),
+                (_, Some(known)) => gpx.text(known),
+                _ => gpx.unknown_entity(),
+            },
+            Ok(Event::Eof) => break,
+            Ok(Event::Decl(_) | Event::PI(_) | Event::Comment(_) | Event::DocType(_)) => {}
+            Err(error) => return Err(fault(&error, at, line.get())),
+        }
+    }
+    gpx.finish()
+}
+
+/// Reads an XML error as what it means for the file.
+fn fault(error: &XmlError, began: u64, now: u64) -> Stop {
+    match error {
+        XmlError::Io(error) => Stop::from_io(error, now),
+        // Every syntax error of the parser is met at the end of the file inside some markup.
+        XmlError::Syntax(SyntaxError::InvalidBangMarkup) => {
+            Fault::Syntax { line: began, why: "\"<!\" begins nothing that XML knows".into() }.into()
+        }
+        XmlError::Syntax(_) | XmlError::IllFormed(IllFormedError::MissingEndTag(_)) => Fault::Truncated { line: now }.into(),
+        other => Fault::Syntax { line: began, why: other.to_string() }.into(),
+    }
+}
+
+/// What is open, and what of it is wanted.
+struct Gpx<'t, 'b> {
+    taking: &'t mut Taking<'b>,
+    line: Line,
+    /// Local names of the open elements, outermost first.
+    open: Vec<String>,
+    root_prefix: Option<String>,
+    version: String,
+    own_prefix: Option<String>,
+    /// Depth of the element whose inside is passed over.
+    skipping: Option<usize>,
+    /// Inside an element that holds this program's own uid.
+    own_uid: bool,
+    text: String,
+    fix: Option<Fix>,
+    way: Option<Way>,
+    counts: Counts,
+}
+
+/// A track or route as far as it has been read.
+struct Way {
+    line: u64,
+    name: String,
+    description: String,
+    uid: Option<Uid>,
+    segments: Vec<Arc<[TrackPoint]>>,
+    segment: Vec<TrackPoint>,
+}
+
+#[derive(Default)]
+struct Counts {
+    tracks: u64,
+    segments: u64,
+    track_points: u64,
+    routes: u64,
+    route_points: u64,
+    waypoints: u64,
+}
+
+impl<'t, 'b> Gpx<'t, 'b> {
+    fn new(taking: &'t mut Taking<'b>, line: Line) -> Self {
+        Self {
+            taking,
+            line,
+            open: Vec::new(),
+            root_prefix: None,
+            version: String::new(),
+            own_prefix: None,
+            skipping: None,
+            own_uid: false,
+            text: String::new(),
+            fix: None,
+            way: None,
+            counts: Counts::default(),
+        }
+    }
+
+    fn start(&mut self, element: &BytesStart<'_>, line: u64) -> Result<(), Stop> {
+        if self.open.len() >= DEPTH {
+            return Err(Fault::TooDeep { line, limit: DEPTH }.into());
+        }
+        let (local, prefix) = element.name().decompose();
+        let prefix = prefix.map(|p| p.as_ref().to_owned());
+        let name = local.as_ref();
+        if self.open.is_empty() {
+            self.root(element, name, prefix)?;
+        } else if self.skipping.is_none() {
+            self.inner(element, name, prefix, line);
+        }
+        self.open.push(name.to_owned());
+        Ok(())
+    }
+
+    fn root(&mut self, element: &BytesStart<'_>, name: &str, prefix: Option<String>) -> Result<(), Stop> {
+        if name != "gpx" || !self.version.is_empty() {
+            return Err(Fault::OtherXml { root: name.to_owned() }.into());
+        }
+        self.root_prefix = prefix;
+        self.version = "without a version".to_owned();
+        for attribute in element.attributes().flatten() {
+            let key = attribute.key.as_ref();
+            if key == "version" {
+                self.version = attribute.value.trim().to_owned();
+            } else if let Some(prefix) = key.strip_prefix("xmlns:")
+                && attribute.value == OWN_NAMESPACE
+            {
+                self.own_prefix = Some(prefix.to_owned());
+            }
+        }
+        Ok(())
+    }
+
+    fn inner(&mut self, element: &BytesStart<'_>, name: &str, prefix: Option<String>, line: u64) {
+        let in_extensions = self.open.last().is_some_and(|n| n == "extensions");
+        if prefix.is_some() && prefix == self.own_prefix && name == "uid" {
+            self.own_uid = true;
+            self.text.clear();
+            return;
+        }
+        if in_extensions || prefix != self.root_prefix {
+            self.taking.ignored_extensions += 1;
+            self.skipping = Some(self.open.len());
+            return;
+        }
+        match (self.open.last().map(String::as_str), name) {
+            (_, "wpt" | "rtept" | "trkpt") => self.fix = Some(Fix::open(element, line)),
+            (_, "trk" | "rte") => {
+                let (name, description) = (String::new(), String::new());
+                self.way = Some(Way { line, name, description, uid: None, segments: Vec::new(), segment: Vec::new() });
+            }
+            _ => self.text.clear(),
+        }
+    }
+
+    fn text(&mut self, text: &str) {
+        if self.skipping.is_none() && self.text.len() + text.len() <= TEXT_KEPT {
+            self.text.push_str(text);
+        }
+    }
+
+    fn unknown_entity(&mut self) {
+        if let Some(fix) = &mut self.fix {
+            fix.entity = true;
+        }
+    }
+
+    fn end(&mut self) -> Result<(), Stop> {
+        let Some(name) = self.open.pop() else { return Ok(()) };
+        if let Some(depth) = self.skipping {
+            if self.open.len() == depth {
+                self.skipping = None;
+            }
+            return Ok(());
+        }
+        if std::mem::take(&mut self.own_uid) {
+            let uid = self.text.trim().parse().ok();
+            match (&mut self.fix, &mut self.way) {
+                (Some(fix), _) => fix.uid = uid,
+                (None, Some(way)) => way.uid = uid,
+                _ => {}
+            }
+            return Ok(());
+        }
+        match name.as_str() {
+            "wpt" | "rtept" | "trkpt" => match self.fix.take() {
+                Some(fix) => self.fix(&name, fix),
+                None => Ok(()),
+            },
+            "trkseg" => {
+                self.end_segment();
+                Ok(())
+            }
+            "trk" | "rte" => match self.way.take() {
+                Some(way) => self.way(&name, way),
+                None => Ok(()),
+            },
+            leaf => {
+                match (&mut self.fix, &mut self.way, leaf) {
+                    (Some(fix), _, _) => fix.child(leaf, &self.text),
+                    (None, Some(way), "name") => self.text.trim().clone_into(&mut way.name),
+                    (None, Some(way), "desc") => self.text.trim().clone_into(&mut way.description),
+                    _ => {}
+                }
+                self.text.clear();
+                Ok(())
+            }
+        }
+    }
+
+    /// A finished point of any sort.
+    fn fix(&mut self, name: &str, fix: Fix) -> Result<(), Stop> {
+        let (noun, count) = match name {
+            "trkpt" => ("track point", &mut self.counts.track_points),
+            "rtept" => ("route point", &mut self.counts.route_points),
+            _ => ("waypoint", &mut self.counts.waypoints),
+        };
+        *count += 1;
+        let mark = Mark { line: fix.line, noun, number: *count };
+        if let Err(why) = &fix.at {
+            self.taking.refuse(mark, why.clone());
+            return Ok(());
+        }
+        if fix.entity {
+            self.taking.refuse(mark, "uses an entity that the file defines itself; such are not expanded");
+            return Ok(());
+        }
+        if fix.bad_time {
+            self.taking.count(fix.line, "time(s) could not be read; the positions are kept without them");
+        }
+        if fix.zoneless {
+            self.taking.count(fix.line, "time(s) name no zone and were taken for UTC");
+        }
+        if name == "wpt" {
+            return self.waypoint(mark, &fix);
+        }
+        if let (Some(way), Some(point)) = (&mut self.way, fix.track_point()) {
+            way.segment.push(point);
+        }
+        Ok(())
+    }
+
+    fn end_segment(&mut self) {
+        if let Some(way) = &mut self.way
+            && !way.segment.is_empty()
+        {
+            self.counts.segments += 1;
+            way.segments.push(std::mem::take(&mut way.segment).into());
+        }
+    }
+
+    fn way(&mut self, element: &str, mut way: Way) -> Result<(), Stop> {
+        let (noun, count) =
+            if element == "trk" { ("track", &mut self.counts.tracks) } else { ("route", &mut self.counts.routes) };
+        *count += 1;
+        let mark = Mark { line: way.line, noun, number: *count };
+        if !way.segment.is_empty() {
+            way.segments.push(std::mem::take(&mut way.segment).into());
+        }
+        if way.segments.is_empty() {
+            self.taking.refuse(mark, "has no positions");
+            return Ok(());
+        }
+        let beach = self.taking.beach.uid;
+        let places = || way.segments.iter().flat_map(|s| s.iter()).map(|p| p.at);
+        match (self.taking.options.what, element) {
+            (Some(What::Baseline), _) => self.taking.take_baseline(mark, places().collect(), None),
+            (Some(What::Levels), _) => self.levels(mark, &way),
+            (Some(What::Tracks), _) | (_, "trk") => {
+                let uid = way.uid.unwrap_or_else(|| Track::content_uid(beach, &way.segments));
+                let track = Track { uid, beach, outing: None, name: way.name, segments: way.segments };
+                self.taking.take_as(mark, track, Some(uid))
+            }
+            _ => {
+                let uid = Uid::of_content("", []);
+                let plan = Plan { uid, beach, points: places().collect(), name: way.name };
+                self.taking.take_as(mark, plan, way.uid)
+            }
+        }
+    }
+
+    fn levels(&mut self, mark: Mark, way: &Way) -> Result<(), Stop> {
+        for point in way.segments.iter().flat_map(|s| s.iter()) {
+            match point.height_m() {
+                Some(height_m) => self.level(mark, point.at, height_m, point.time())?,
+                None => self.taking.refuse(mark, "has a position without a height, so it gives no level"),
+            }
+        }
+        Ok(())
+    }
+
+    fn level(&mut self, mark: Mark, at: crate::earth::LonLat, level_m: f64, time: Option<jiff::Timestamp>) -> Result<(), Stop> {
+        self.taking.warn(
+            "heights in a GPX file are usually a GPS receiver's, good to some metres and above another datum; \
+             levels of the sand need a survey",
+        );
+        let date = time.map(|t| self.taking.zone.to_datetime(t).date());
+        let survey = self.taking.stem.clone();
+        let level =
+            LevelPoint { uid: Uid::of_content("", []), beach: self.taking.beach.uid, at, level_m, sigma_m: None, date, survey };
+        self.taking.take(mark, level)
+    }
+
+    fn waypoint(&mut self, mark: Mark, fix: &Fix) -> Result<(), Stop> {
+        let Ok(at) = fix.at else { return Ok(()) };
+        let beach = self.taking.beach.uid;
+        match self.taking.options.what {
+            Some(What::Levels) => match fix.height_m {
+                Some(height_m) => self.level(mark, at, height_m, fix.time),
+                None => {
+                    self.taking.refuse(mark, "has no height, so it gives no level");
+                    Ok(())
+                }
+            },
+            Some(What::Tracks | What::Baseline) => {
+                self.taking.count(fix.line, "waypoint(s) were passed over, as only the lines were asked for");
+                Ok(())
+            }
+            Some(What::Signals) => self.taking.take_as(mark, signal(beach, at, fix), fix.uid),
+            None if named_signal(fix) => self.taking.take_as(mark, signal(beach, at, fix), fix.uid),
+            _ => self.taking.take_as(mark, find(beach, at, fix), fix.uid),
+        }
+    }
+
+    fn finish(self) -> Result<String, Stop> {
+        if !self.open.is_empty() {
+            return Err(Fault::Truncated { line: self.line.get() }.into());
+        }
+        if self.version.is_empty() {
+            return Err(Fault::OtherXml { root: String::new() }.into());
+        }
+        let c = &self.counts;
+        if c.tracks + c.routes + c.waypoints == 0 {
+            self.taking.warn("the file holds no track, route or waypoint");
+        }
+        self.taking.understand("positions", "WGS 84, as GPX asks");
+        self.taking.understand("times", "UTC unless they state an offset, as GPX asks");
+        Ok(format!(
+            "GPX {}: {} track(s) with {} segment(s) and {} position(s), {} route(s) with {} position(s), {} waypoint(s)",
+            self.version, c.tracks, c.segments, c.track_points, c.routes, c.route_points, c.waypoints
+        ))
+    }
+}

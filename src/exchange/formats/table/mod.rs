@@ -1,0 +1,7 @@
+//! Tables of delimited text (RFC 4180 and its many cousins) with a row of headings.
+
+mod dialect;
+mod read;
+mod series;
+
+pub(in crate::exchange) use read::{guess, read};

@@ -1,0 +1,283 @@
+//! Rows that make one record together: a track, a baseline, a record of the sea, tides, a gauge.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+
+use crate::book::{GaugeRecord, SeaState, Storm, TideTable, TideTurn, Track, TrackPoint, Uid};
+use crate::earth::LonLat;
+use crate::exchange::error::Stop;
+use crate::exchange::records::row::{Moment, Row, count_doubt};
+use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::tools::heading::{Field, Unit};
+use crate::exchange::tools::when::{Doubt, When};
+use crate::exchange::{options::Options, what::What};
+use crate::tide::{self, Datum, HeightUnit, PrintedEntry, TableEntry, TurnKind};
+
+/// Significant wave height from which the sea counts as a storm when the person states none, metres.
+const STORM_M: f64 = 2.0;
+/// A calm longer than this parts two storms, seconds.
+const CALM_S: i64 = 12 * 3600;
+/// A pause longer than this parts two tracks, seconds.
+const PAUSE_S: i64 = 3 * 3600;
+/// Turns of the tide lie farther apart than this, seconds; readings of a gauge do not.
+const TURN_S: i64 = 2 * 3600;
+
+/// No tide on Earth spans more than this, metres (the Bay of Fundy about 16; from memory).
+const LARGEST_RANGE_M: f64 = 18.0;
+/// A tide that spans more than this in a unit nobody states may well be in feet, metres.
+const DOUBTFUL_RANGE_M: f64 = 8.0;
+
+/// What rows have gathered so far.
+#[derive(Debug, Default)]
+pub(super) struct Series {
+    places: Vec<(String, TrackPoint, u64)>,
+    sea: Vec<(SeaState, u64)>,
+    water: Vec<WaterRow>,
+    /// Whether some height states no unit.
+    unit_open: bool,
+}
+
+/// One height of the water.
+#[derive(Debug, Clone, Copy)]
+struct WaterRow {
+    /// When, the first of two where the clock showed the time twice.
+    time: Timestamp,
+    moment: Moment,
+    doubt: Option<Doubt>,
+    level_m: f64,
+    high: Option<bool>,
+    line: u64,
+}
+
+/// Takes one row into a series, or says what it lacks.
+impl Series {
+    pub(super) fn add_place(&mut self, taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<(), String> {
+        let time = row.instant(taking)?;
+        let point = TrackPoint::new(at).with_time(time).with_height_m(row.measure(Field::Level, Unit::METRE));
+        let name = row.first_of(&[Field::Name, Field::What]).map(|(_, t)| t.to_owned()).unwrap_or_default();
+        self.places.push((name, point, row.mark.line));
+        Ok(())
+    }
+
+    pub(super) fn add_sea(&mut self, taking: &mut Taking<'_>, row: &mut Row) -> Result<(), String> {
+        let time = row.instant(taking)?.ok_or("has no time")?;
+        let hs_m = row.measure(Field::Hs, Unit::METRE).ok_or("has no wave height that can be read")?;
+        if !(0.0..=40.0).contains(&hs_m) {
+            return Err(format!("a wave height of {hs_m} m is not between 0 and 40 m"));
+        }
+        let seconds = Unit { word: "seconds", of: crate::exchange::tools::heading::Quantity::Time, factor: 1.0 };
+        let tp_s = row.measure(Field::Tp, seconds);
+        let dir_deg = row.plain(Field::Direction);
+        let surge_m = row.measure(Field::Surge, Unit::METRE);
+        let state = SeaState { time, hs_m, tp_s, dir_deg, surge_m };
+        self.sea.push((state, row.mark.line));
+        Ok(())
+    }
+
+    pub(super) fn add_water(&mut self, taking: &mut Taking<'_>, row: &mut Row) -> Result<(), String> {
+        let moment = row.moment()?;
+        let (time, doubt) = match moment {
+            Moment::Instant(time) => (time, None),
+            Moment::Clock(at) => When::Local(at).instant(&taking.zone).ok_or("its time lies beyond the calendar")?,
+        };
+        let usual = if taking.options.feet { Unit::FOOT } else { Unit::METRE };
+        let level_m = row.measure(Field::Level, usual).ok_or("has no height that can be read")?;
+        self.unit_open |= !row.states_unit(Field::Level);
+        let high = row.read(Field::HighLow, |text, _| match text.to_lowercase().chars().next() {
+            Some('h') => Some(true),
+            Some('l') => Some(false),
+            _ => None,
+        });
+        self.water.push(WaterRow { time, moment, doubt, level_m, high, line: row.mark.line });
+        Ok(())
+    }
+
+    /// Gives what was gathered to the intake.
+    pub(super) fn finish(self, taking: &mut Taking<'_>, what: What) -> Result<(), Stop> {
+        match what {
+            What::Baseline => match self.places.first() {
+                Some((_, _, line)) => {
+                    let mark = Mark { line: *line, noun: "line", number: 1 };
+                    taking.take_baseline(mark, self.places.iter().map(|(_, p, _)| p.at).collect(), None)
+                }
+                None => Ok(()),
+            },
+            What::Tracks => self.tracks(taking),
+            What::Storm => self.storms(taking),
+            _ => self.waters(taking, what),
+        }
+    }
+
+    fn tracks(self, taking: &mut Taking<'_>) -> Result<(), Stop> {
+        let beach = taking.beach.uid;
+        let parted = |a: &(String, TrackPoint, u64), b: &(String, TrackPoint, u64)| {
+            let pause_s = a.1.time().zip(b.1.time()).map_or(0, |(a, b)| b.as_second() - a.as_second());
+            a.0 != b.0 || pause_s > PAUSE_S
+        };
+        for (n, run) in self.places.chunk_by(|a, b| !parted(a, b)).enumerate() {
+            let Some((name, _, line)) = run.first() else { continue };
+            let segments = vec![run.iter().map(|(_, p, _)| *p).collect::<Arc<[_]>>()];
+            let uid = Track::content_uid(beach, &segments);
+            let name = if name.is_empty() { taking.stem.clone() } else { name.clone() };
+            let mark = Mark { line: *line, noun: "track", number: n as u64 + 1 };
+            taking.take_as(mark, Track { uid, beach, outing: None, name, segments }, Some(uid))?;
+        }
+        Ok(())
+    }
+
+    fn storms(mut self, taking: &mut Taking<'_>) -> Result<(), Stop> {
+        let threshold_m = taking.options.storm_threshold_m.unwrap_or(STORM_M);
+        taking.understand("storms", storm_rule(taking.options));
+        self.sea.sort_by_key(|(s, _)| s.time);
+        self.sea.dedup_by_key(|(s, _)| s.time);
+        let heavy: Vec<usize> = self.sea.iter().enumerate().filter(|(_, (s, _))| s.hs_m >= threshold_m).map(|(n, _)| n).collect();
+        if heavy.is_empty() {
+            let highest = self.sea.iter().map(|(s, _)| s.hs_m).fold(0.0, f64::max);
+            taking.warn(format!("no storm: the waves reach {highest:.1} m, below the threshold of {threshold_m:.1} m"));
+            return Ok(());
+        }
+        let time_s = |n: usize| self.sea.get(n).map_or(0, |(s, _)| s.time.as_second());
+        for (n, run) in heavy.chunk_by(|a, b| time_s(*b) - time_s(*a) <= CALM_S).enumerate() {
+            let (Some(first), Some(last)) = (run.first(), run.last()) else { continue };
+            let Some(((from, line), states)) = self.sea.get(*first).zip(self.sea.get(*first..=*last)) else { continue };
+            let day = taking.zone.to_datetime(from.time).date();
+            let series = states.iter().map(|(s, _)| *s).collect();
+            let storm = Storm {
+                uid: Uid::of_content("", []),
+                beach: taking.beach.uid,
+                name: format!("storm of {day}"),
+                series,
+                notes: String::new(),
+            };
+            taking.take(Mark { line: *line, noun: "storm", number: n as u64 + 1 }, storm)?;
+        }
+        Ok(())
+    }
+
+    fn waters(mut self, taking: &mut Taking<'_>, what: What) -> Result<(), Stop> {
+        let in_file_order = self.water.clone();
+        self.water.sort_by_key(|w| w.time);
+        self.water.dedup_by_key(|w| w.time);
+        let Some(first) = self.water.first() else { return Ok(()) };
+        let mark = Mark { line: first.line, noun: "series", number: 1 };
+        if let Some(why) = self.doubtful_unit(taking) {
+            taking.refuse(mark, why);
+            return Ok(());
+        }
+        let told_apart = self.water.iter().all(|w| w.high.is_some());
+        let turning = told_apart || self.turns();
+        let table = match (what, taking.options.what) {
+            (_, Some(What::TideTable)) => true,
+            (_, Some(What::Gauge)) => false,
+            _ => turning,
+        };
+        if table { self.tide_table(taking, mark) } else { gauge(taking, mark, &in_file_order) }
+    }
+
+    /// Says where heights without a unit may be feet, and why they cannot be taken where they must be.
+    fn doubtful_unit(&self, taking: &mut Taking<'_>) -> Option<String> {
+        let levels = || self.water.iter().map(|w| w.level_m);
+        let range_m = levels().fold(f64::MIN, f64::max) - levels().fold(f64::MAX, f64::min);
+        if range_m > LARGEST_RANGE_M {
+            return Some(format!(
+                "the heights span {range_m:.1} m, more than any tide does; if they are feet, put the unit into the heading, as in \
+                 \"height (ft)\", or say that they are feet"
+            ));
+        }
+        if self.unit_open && range_m > DOUBTFUL_RANGE_M && !taking.options.feet {
+            taking.warn(format!(
+                "the heights state no unit and span {range_m:.1}; metres were taken: few coasts have such a tide, so say it if they are feet"
+            ));
+        }
+        None
+    }
+
+    fn tide_table(self, taking: &mut Taking<'_>, mark: Mark) -> Result<(), Stop> {
+        if self.water.len() < 2 {
+            taking.refuse(mark, "a tide table needs at least two turns of the tide");
+            return Ok(());
+        }
+        let kind = |high: bool| if high { TurnKind::High } else { TurnKind::Low };
+        let clock_times: Option<Vec<PrintedEntry>> = self
+            .water
+            .iter()
+            .map(|w| match w.moment {
+                Moment::Clock(at) => Some(PrintedEntry { at, height: w.level_m, kind: w.high.map(kind) }),
+                Moment::Instant(_) => None,
+            })
+            .collect();
+        let made = match clock_times {
+            Some(entries) => {
+                tide::TideTable::printed(taking.stem.clone(), Datum::ChartDatum, &taking.zone, HeightUnit::Metres, &entries)
+            }
+            // With offsets stated there is nothing to tell apart; where only some state them, the first is taken.
+            None => {
+                let entries: Vec<TableEntry> =
+                    self.water.iter().map(|w| TableEntry { time: w.time, level_m: w.level_m, kind: w.high.map(kind) }).collect();
+                self.water.iter().for_each(|w| count_doubt(taking, w.line, w.doubt));
+                tide::TideTable::new(taking.stem.clone(), Datum::ChartDatum, &entries).map(|table| (table, Vec::new()))
+            }
+        };
+        let line_of = |entry: usize| self.water.get(entry.saturating_sub(1)).map_or(mark.line, |w| w.line);
+        let (table, doubled) = match made {
+            Ok(made) => made,
+            Err(why) => {
+                let entry = why.table_entry();
+                let at = entry.map_or(mark, |n| Mark { line: line_of(n), noun: "turn", number: n as u64 });
+                taking.refuse(at, why.to_string());
+                return Ok(());
+            }
+        };
+        for hour in doubled {
+            taking.warn(format!(
+                "line {}: the clock showed this time twice as it went back; the one that keeps the rhythm of the tide was taken, {} UTC",
+                line_of(hour.entry),
+                hour.taken.strftime("%Y-%m-%d %H:%M")
+            ));
+        }
+        taking.understand("heights", "a tide table, as each height is a high or a low water in turn");
+        let turns = table.entries().iter().map(|t| TideTurn { time: t.time, level_m: t.level_m, high: t.kind == TurnKind::High });
+        let turns = turns.collect();
+        let (beach, name, uid) = (taking.beach.uid, taking.stem.clone(), Uid::of_content("", []));
+        taking.take(mark, TideTable { uid, beach, name, turns })
+    }
+
+    /// Whether the heights rise and fall in turn, some hours apart.
+    fn turns(&self) -> bool {
+        let steps: Vec<_> = self.water.windows(2).filter_map(|w| Some((w.first()?, w.get(1)?))).collect();
+        let far_apart =
+            steps.iter().filter(|(a, b)| b.time.as_second() - a.time.as_second() >= TURN_S).count() * 10 >= steps.len() * 9;
+        let rises: Vec<bool> = steps.iter().map(|(a, b)| b.level_m > a.level_m).collect();
+        !rises.is_empty() && far_apart && rises.windows(2).all(|w| w.first() != w.last())
+    }
+}
+
+/// Takes rows as the record of a gauge. In the hour that the clock shows twice its order in the file tells the
+/// second reading of a time from the first.
+fn gauge(taking: &mut Taking<'_>, mark: Mark, rows: &[WaterRow]) -> Result<(), Stop> {
+    taking.understand("heights", "a gauge record, as they do not turn from high to low and back each time");
+    let mut readings: Vec<(Timestamp, f64)> = Vec::with_capacity(rows.len());
+    let mut before: Option<Timestamp> = None;
+    for row in rows {
+        let mut time = row.time;
+        match (row.doubt, row.moment, before) {
+            (Some(Doubt::Twice), Moment::Clock(at), Some(before)) if time <= before => {
+                time = taking.zone.to_ambiguous_timestamp(at).later().unwrap_or(time);
+            }
+            (doubt, ..) => count_doubt(taking, row.line, doubt),
+        }
+        before = Some(time);
+        readings.push((time, row.level_m));
+    }
+    readings.sort_by_key(|r| r.0);
+    readings.dedup_by_key(|r| r.0);
+    let (beach, name, uid) = (taking.beach.uid, taking.stem.clone(), Uid::of_content("", []));
+    taking.take(mark, GaugeRecord { uid, beach, name, readings })
+}
+
+/// The rule by which a record of the sea is split, in words.
+fn storm_rule(options: &Options) -> String {
+    let threshold_m = options.storm_threshold_m.unwrap_or(STORM_M);
+    format!("significant wave height of at least {threshold_m:.1} m; more than {} h below it part two storms", CALM_S / 3600)
+}

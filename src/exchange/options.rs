@@ -1,0 +1,39 @@
+use jiff::tz::TimeZone;
+
+use super::error::Fault;
+use super::what::What;
+use crate::book::Uid;
+use crate::earth::Grid;
+
+/// What the person says about a file rather than leaving it to a guess.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Options {
+    /// What its records are.
+    pub what: Option<What>,
+    /// The beach they belong to. `None`: the only beach, else the nearest within 20 km.
+    pub beach: Option<Uid>,
+    /// The grid of its coordinates, such as `EPSG:27700`, when they are not longitude and latitude.
+    pub grid: Option<String>,
+    /// Significant wave height from which the sea counts as a storm, metres. `None`: 2.0.
+    pub storm_threshold_m: Option<f64>,
+    /// Whether `03/04` is the third of April. `None`: told from the file, else day first.
+    pub day_first: Option<bool>,
+    /// The clock of times that state no offset, a name such as `UTC` or `Europe/London`. `None`: the beach's own.
+    pub zone: Option<String>,
+    /// Whether heights of a tide table or gauge record that state no unit are feet rather than metres.
+    pub feet: bool,
+}
+
+impl Options {
+    pub(super) fn grid(&self) -> Result<Option<Grid>, Fault> {
+        self.grid.as_deref().map(Grid::named).transpose().map_err(|e| Fault::Option(e.to_string()))
+    }
+
+    pub(super) fn zone(&self) -> Result<Option<TimeZone>, Fault> {
+        let named = |name: &str| {
+            TimeZone::get(name.trim())
+                .map_err(|_| Fault::Option(format!("\"{name}\" is not a zone name such as Europe/London or UTC")))
+        };
+        self.zone.as_deref().map(named).transpose()
+    }
+}

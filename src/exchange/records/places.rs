@@ -1,0 +1,112 @@
+//! Zones, permissions, levels, accesses and barriers from the fields of a row and a shape.
+
+use geo_types::MultiPolygon;
+use jiff::civil::Time;
+
+use super::row::Row;
+use crate::book::{Access, Barrier, BarrierKind, BarrierShape, LevelPoint, Permission, Uid, Zone, ZoneUse};
+use crate::earth::LonLat;
+use crate::exchange::take_in::taking::Taking;
+use crate::exchange::tools::heading::{Field, Unit};
+use crate::exchange::tools::value;
+use crate::exchange::tools::when::clock;
+
+fn unnamed() -> Uid {
+    Uid::of_content("", [])
+}
+
+fn name(row: &Row) -> String {
+    row.first_of(&[Field::Name, Field::What, Field::Description]).map(|(_, t)| t.to_owned()).unwrap_or_default()
+}
+
+pub(in crate::exchange) fn level(
+    taking: &mut Taking<'_>,
+    row: &mut Row,
+    at: LonLat,
+    height_m: Option<f64>,
+) -> Result<LevelPoint, String> {
+    let level_m = if row.has(Field::Level) {
+        let text = row.words(Field::Level);
+        row.measure(Field::Level, Unit::METRE).ok_or_else(|| format!("its level \"{text}\" is not a height"))?
+    } else {
+        height_m.ok_or("has no level")?
+    };
+    let date = row.when()?.map(|w| w.day(&taking.zone));
+    let survey = row.first_of(&[Field::Survey, Field::Name]).map_or_else(String::new, |(_, t)| t.to_owned());
+    let sigma_m = row.measure(Field::Sigma, Unit::METRE);
+    Ok(LevelPoint { uid: unnamed(), beach: taking.beach.uid, at, level_m, sigma_m, date, survey })
+}
+
+pub(in crate::exchange) fn access(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<Access, String> {
+    Ok(Access { uid: unnamed(), beach: taking.beach.uid, name: name(row), at, notes: row.notes(taking, &[]) })
+}
+
+pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: MultiPolygon<f64>) -> Result<Zone, String> {
+    let text = row.first_of(&[Field::Use, Field::Kind]).map(|(_, t)| t.to_owned()).unwrap_or_default();
+    let usage = match text.parse::<ZoneUse>() {
+        Ok(usage) => usage,
+        Err(_) => {
+            let warning = if text.is_empty() {
+                "zone(s) name no use and were taken as \"other\""
+            } else {
+                "zone(s) name a use that is not known and were taken as \"other\""
+            };
+            taking.count(row.mark.line, warning);
+            ZoneUse::Other
+        }
+    };
+    let notes = if usage == ZoneUse::Other { text } else { String::new() };
+    Ok(Zone { uid: unnamed(), beach: taking.beach.uid, name: name(row), usage, area, notes: row.notes(taking, &[&notes]) })
+}
+
+pub(in crate::exchange) fn barrier(taking: &mut Taking<'_>, row: &mut Row, shape: BarrierShape) -> Result<Barrier, String> {
+    let kind = row.first_of(&[Field::Kind, Field::Use]).and_then(|(_, t)| t.parse().ok()).unwrap_or(BarrierKind::Other);
+    Ok(Barrier { uid: unnamed(), beach: taking.beach.uid, name: name(row), kind, shape, notes: row.notes(taking, &[]) })
+}
+
+pub(in crate::exchange) fn permission(
+    taking: &mut Taking<'_>,
+    row: &mut Row,
+    area: MultiPolygon<f64>,
+) -> Result<Permission, String> {
+    // A date or an hour that cannot be read would widen a permission, so it is refused rather than left out.
+    let mut day = |field: Field| {
+        let text = row.words(field);
+        let day = row.day(taking, field);
+        if day.is_none() && !text.is_empty() { Err(format!("its date \"{text}\" could not be read")) } else { Ok(day) }
+    };
+    let (from, to) = (day(Field::From)?, day(Field::To)?);
+    let hours = match row.text(Field::Hours) {
+        "" => None,
+        text => Some(hours(text).ok_or_else(|| format!("its hours \"{text}\" could not be read; write them like 09:00-18:00"))?),
+    };
+    let exact_positions = match row.text(Field::Exact) {
+        "" => false,
+        text => value::yes(text).ok_or_else(|| format!("\"{text}\" in exact_positions is neither yes nor no"))?,
+    };
+    Ok(Permission {
+        uid: unnamed(),
+        beach: taking.beach.uid,
+        name: name(row),
+        holder: row.words(Field::Holder),
+        area,
+        from,
+        to,
+        hours,
+        terms: [Field::Terms, Field::Notes]
+            .map(|f| row.text(f))
+            .into_iter()
+            .filter(|t| !t.is_empty())
+            .collect::<Vec<_>>()
+            .join("; "),
+        report: row.words(Field::Report),
+        exact_positions,
+        coarsen_m: row.measure(Field::Coarsen, Unit::METRE),
+    })
+}
+
+/// Two times of day with a dash or `to` between them.
+fn hours(text: &str) -> Option<(Time, Time)> {
+    let (from, to) = text.split_once(['-', '–']).or_else(|| text.split_once("to"))?;
+    Some((clock(from)?, clock(to)?))
+}

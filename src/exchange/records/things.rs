@@ -1,0 +1,139 @@
+//! Finds, signals, outings, set-ups and bench readings from the fields of a row.
+
+use super::row::Row;
+use crate::book::{BenchReading, Find, Kinds, Outing, Record, SandNote, Setup, Signal, Uid};
+use crate::earth::LonLat;
+use crate::exchange::error::Stop;
+use crate::exchange::take_in::taking::Taking;
+use crate::exchange::tools::heading::{Field, Unit};
+use crate::exchange::tools::value::{self, number};
+
+/// Takes what a builder made under the row's own uid, or refuses the row with its sentence.
+pub(in crate::exchange) fn settle(
+    taking: &mut Taking<'_>,
+    row: &Row,
+    made: Result<impl Into<Record>, String>,
+) -> Result<(), Stop> {
+    match made {
+        Ok(record) => taking.take_as(row.mark, record, row.uid()),
+        Err(why) => {
+            taking.refuse(row.mark, why);
+            Ok(())
+        }
+    }
+}
+
+pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<Find, String> {
+    let (from, what) =
+        row.first_of(&[Field::What, Field::Target, Field::Name, Field::Description, Field::Kind]).unwrap_or((Field::What, ""));
+    let what = what.to_owned();
+    let spare = if from == Field::Description { String::new() } else { row.words(Field::Description) };
+    let kinds = Kinds::shipped();
+    let stated = kinds.recognise(row.text(Field::Kind));
+    let kind = if stated.key() == "other" { kinds.recognise(&format!("{what} {spare}")) } else { stated };
+    Ok(Find {
+        outing: None,
+        time: row.instant(taking)?,
+        weight: row.read(Field::Weight, |t, _| t.parse().ok()),
+        material: row.read(Field::Material, |t, _| t.parse().ok()),
+        depth_m: row.measure(Field::Depth, Unit::CENTIMETRE),
+        target_id: row.read(Field::TargetId, value::target_id),
+        mass_g: row.measure(Field::Mass, Unit::GRAM),
+        size_mm: row.measure(Field::Size, Unit::MILLIMETRE).map(|m| (m * 1e6).round() / 1e3),
+        state: row.words(Field::State),
+        photo: row.words(Field::Photo),
+        notes: row.notes(taking, &[&spare]),
+        ..Find::new(taking.beach.uid, at, what, kind)
+    })
+}
+
+pub(in crate::exchange) fn signal(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<Signal, String> {
+    let said = row.first_of(&[Field::What, Field::Name, Field::Description]).map(|(_, t)| t.to_owned()).unwrap_or_default();
+    Ok(Signal {
+        time: row.instant(taking)?,
+        target_ids: row.read(Field::TargetId, target_ids).unwrap_or_default(),
+        steadiness: row.read(Field::Steadiness, |t, _| t.parse().ok()),
+        gauge_step: row.read(Field::GaugeStep, |t, _| t.parse().ok()),
+        notes: row.notes(taking, &[&said]),
+        ..Signal::new(taking.beach.uid, at)
+    })
+}
+
+fn target_ids(text: &str, comma: bool) -> Option<Vec<i32>> {
+    value::whole_numbers(text).or_else(|| number(text, comma).map(|(v, _)| vec![v.round() as i32]))
+}
+
+pub(in crate::exchange) fn outing(taking: &mut Taking<'_>, row: &mut Row) -> Result<Outing, String> {
+    let start = row.instant_of(taking, Field::Start)?;
+    let end = if row.has(Field::End) { row.instant_of(taking, Field::End)? } else { return Err("has no end".to_owned()) };
+    let setup = match row.text(Field::Setup) {
+        "" => None,
+        name => match taking.setup_named(name) {
+            Some(uid) => Some(uid),
+            None => {
+                return Err(format!("names the set-up \"{name}\", which is not in the book; import or make the set-up first"));
+            }
+        },
+    };
+    let sand = row.read(Field::Sand, |t, _| {
+        t.split([',', ';', '|', '+']).map(|w| w.trim().parse().ok()).collect::<Option<Vec<SandNote>>>()
+    });
+    Ok(Outing {
+        name: row.words(Field::Name),
+        setup,
+        sand: sand.unwrap_or_default(),
+        notes: row.notes(taking, &[]),
+        ..Outing::new(taking.beach.uid, start, end)
+    })
+}
+
+pub(in crate::exchange) fn setup(taking: &mut Taking<'_>, row: &mut Row) -> Result<Setup, String> {
+    let name = row.first_of(&[Field::Name, Field::Setup]).map(|(_, t)| t.to_owned()).ok_or("has no name")?;
+    Ok(Setup {
+        machine: row.words(Field::Machine),
+        mode: row.words(Field::Mode),
+        sensitivity: row.words(Field::Sensitivity),
+        ground_balance: row.words(Field::GroundBalance),
+        discrimination: row.words(Field::Discrimination),
+        iron_audio: row.words(Field::IronAudio),
+        tones: row.words(Field::Tone),
+        volume: row.words(Field::Volume),
+        coil: row.words(Field::Coil),
+        coil_width_m: row.measure(Field::CoilWidth, Unit::CENTIMETRE),
+        ground: row.read(Field::Ground, |t, _| t.parse().ok()),
+        notes: row.notes(taking, &[]),
+        ..Setup::new(name)
+    })
+}
+
+pub(in crate::exchange) fn bench(taking: &mut Taking<'_>, row: &mut Row) -> Result<BenchReading, String> {
+    let name = row.text(Field::Setup).to_owned();
+    let setup = match taking.setup_named(&name) {
+        Some(uid) => uid,
+        None if name.is_empty() => return Err("names no set-up; add a column \"setup\"".to_owned()),
+        None => return Err(format!("names the set-up \"{name}\", which is not in the book; import or make the set-up first")),
+    };
+    let target =
+        row.first_of(&[Field::Target, Field::What, Field::Name, Field::Kind]).map(|(_, t)| t.to_owned()).unwrap_or_default();
+    let kinds = Kinds::shipped();
+    let control = target.is_empty() || matches!(target.to_lowercase().as_str(), "control" | "bare hole" | "empty" | "nothing");
+    let stated = kinds.recognise(row.text(Field::Kind));
+    let kind = if stated.key() == "other" { kinds.recognise(&target) } else { stated };
+    let depth_m = row.measure(Field::Depth, Unit::CENTIMETRE).ok_or("has no depth that can be read")?;
+    Ok(BenchReading {
+        uid: Uid::of_content("", []),
+        setup,
+        kind: (!control).then_some(kind),
+        target,
+        depth_m,
+        scraped_m: row.measure(Field::Scraped, Unit::CENTIMETRE).filter(|m| *m > 0.0),
+        lie: row.read(Field::Lie, |t, _| t.parse().ok()),
+        target_ids: row.read(Field::TargetId, target_ids).unwrap_or_default(),
+        steadiness: row.read(Field::Steadiness, |t, _| t.parse().ok()),
+        tone: row.words(Field::Tone),
+        gauge_step: row.read(Field::GaugeStep, |t, _| t.parse().ok()),
+        dig: row.read(Field::Dig, |t, _| value::yes(t)),
+        time: row.instant(taking)?,
+        notes: row.notes(taking, &[]),
+    })
+}

@@ -1,0 +1,134 @@
+use std::collections::BTreeMap;
+use std::fmt;
+
+use crate::book::{Edit, RecordKind, Uid};
+use crate::exchange::error::ExchangeError;
+
+/// The formats that are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// GPS Exchange Format 1.0 or 1.1.
+    Gpx,
+    /// GeoJSON, RFC 7946.
+    GeoJson,
+    /// A table of delimited text with a row of headings.
+    Csv,
+}
+
+impl fmt::Display for Format {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Gpx => "GPX",
+            Self::GeoJson => "GeoJSON",
+            Self::Csv => "CSV",
+        })
+    }
+}
+
+/// One record of a file that was not taken.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Refusal {
+    /// The file.
+    pub file: String,
+    /// The line on which the record begins, from 1.
+    pub line: u64,
+    /// Which record it is, such as `waypoint 3`.
+    pub record: String,
+    /// What is wrong with it.
+    pub why: String,
+}
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}, line {}, {}: {}", self.file, self.line, self.record, self.why)
+    }
+}
+
+/// How some part of a file was understood, for the person to check.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Understood {
+    /// What part: `encoding`, `delimiter`, a column's heading ...
+    pub what: String,
+    /// How it was read.
+    pub how: String,
+}
+
+/// What one file would change in the book. Nothing is written until [`Intake::edit`] is applied.
+#[derive(Debug, Clone)]
+pub struct Intake {
+    /// The file.
+    pub file: String,
+    /// Its format.
+    pub format: Format,
+    /// In a sentence, what it is taken for.
+    pub guess: String,
+    /// The beach its records go to; `None` when it holds only records of no beach.
+    pub beach: Option<Uid>,
+    /// The change, ready to be applied.
+    pub edit: Edit,
+    /// How many records of each kind are new. A baseline counts as a beach.
+    pub taken: BTreeMap<RecordKind, usize>,
+    /// How many of each kind are in the book, or earlier in the file, already.
+    pub already_there: BTreeMap<RecordKind, usize>,
+    /// The first of the refused records, at most [`Intake::REFUSALS_KEPT`].
+    pub refused: Vec<Refusal>,
+    /// How many were refused in all.
+    pub refused_count: usize,
+    /// What the person should look at before accepting.
+    pub warnings: Vec<String>,
+    /// How many extension elements were passed over.
+    pub ignored_extensions: usize,
+    /// How the file was understood.
+    pub understood: Vec<Understood>,
+}
+
+impl Intake {
+    /// How many refusals are kept with their reasons; the rest are only counted.
+    pub const REFUSALS_KEPT: usize = 200;
+
+    /// How many records are new.
+    pub fn taken_count(&self) -> usize {
+        self.taken.values().sum()
+    }
+
+    /// How many are there already.
+    pub fn already_there_count(&self) -> usize {
+        self.already_there.values().sum()
+    }
+
+    /// Whether applying it would change anything.
+    pub fn changes_nothing(&self) -> bool {
+        self.edit.singles().is_empty()
+    }
+}
+
+/// What several files would change together, each seeing the records of those before it.
+#[derive(Debug)]
+pub struct Intakes {
+    /// The files that could be read, in the order they were named.
+    pub intakes: Vec<Intake>,
+    /// The files that could not, each with its sentence.
+    pub failed: Vec<ExchangeError>,
+    edits: Vec<Edit>,
+}
+
+impl Intakes {
+    pub(in crate::exchange) fn new(intakes: Vec<Intake>, failed: Vec<ExchangeError>, edits: Vec<Edit>) -> Self {
+        Self { intakes, failed, edits }
+    }
+
+    /// The change all readable files make together, in the order in which they build on each other.
+    pub fn edit(&self) -> Edit {
+        Edit::Batch(self.edits.clone())
+    }
+
+    /// How many records are new over all files.
+    pub fn taken_count(&self) -> usize {
+        self.intakes.iter().map(Intake::taken_count).sum()
+    }
+
+    /// How many were refused over all files.
+    pub fn refused_count(&self) -> usize {
+        self.intakes.iter().map(|i| i.refused_count).sum()
+    }
+}

@@ -1,0 +1,298 @@
+use std::collections::{BTreeMap, HashSet};
+
+use jiff::tz::TimeZone;
+
+use super::identity::content_uid;
+use super::intake::{Format, Intake, Refusal, Understood};
+use super::outings;
+use super::spots::{Spots, first_position};
+use crate::book::{Beach, Book, Edit, Record, RecordKind, Uid};
+use crate::earth::{LonLat, distance_m};
+use crate::exchange::error::Stop;
+use crate::exchange::options::Options;
+
+/// Data farther than this from its beach is remarked upon, metres.
+const FAR_M: f64 = 100_000.0;
+/// Data within this of a beach is taken for that beach's, metres.
+pub(in crate::exchange) const NEAR_M: f64 = 20_000.0;
+
+/// Where in a file a record stands.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::exchange) struct Mark {
+    pub(in crate::exchange) line: u64,
+    /// What the format calls such a record.
+    pub(in crate::exchange) noun: &'static str,
+    /// Which one of them it is, from 1.
+    pub(in crate::exchange) number: u64,
+}
+
+/// Something that happens to many records alike and is told once, with its count.
+type Tally = BTreeMap<&'static str, (usize, u64)>;
+
+/// Receives what a reader finds and sorts it into new, already there and refused.
+pub(in crate::exchange) struct Taking<'a> {
+    pub(in crate::exchange) book: &'a Book,
+    pub(in crate::exchange) options: &'a Options,
+    pub(in crate::exchange) beach: Beach,
+    pub(in crate::exchange) zone: TimeZone,
+    /// Name of the file without folders and ending.
+    pub(in crate::exchange) stem: String,
+    file: String,
+    /// Only positions are wanted, to tell which beach they lie on.
+    survey: bool,
+    spots: Spots,
+    records: Vec<Record>,
+    beach_changed: bool,
+    seen: HashSet<(RecordKind, Uid)>,
+    already_there: BTreeMap<RecordKind, usize>,
+    refused: Vec<Refusal>,
+    refused_count: usize,
+    warnings: Vec<String>,
+    tally: Tally,
+    far: (usize, u64),
+    pub(in crate::exchange) ignored_extensions: usize,
+    understood: Vec<Understood>,
+}
+
+/// After this many positions a survey knows enough.
+const SURVEYED: u64 = 20_000;
+
+impl<'a> Taking<'a> {
+    pub(in crate::exchange) fn new(
+        book: &'a Book,
+        options: &'a Options,
+        beach: Beach,
+        survey: bool,
+        file: String,
+        stem: String,
+    ) -> Self {
+        // A name that is none was refused before anything was read.
+        let zone = options.zone().ok().flatten().or_else(|| beach.zone().ok()).unwrap_or(TimeZone::UTC);
+        Self {
+            book,
+            options,
+            beach,
+            zone,
+            stem,
+            file,
+            survey,
+            spots: Spots::default(),
+            records: Vec::new(),
+            beach_changed: false,
+            seen: HashSet::new(),
+            already_there: BTreeMap::new(),
+            refused: Vec::new(),
+            refused_count: 0,
+            warnings: Vec::new(),
+            tally: Tally::new(),
+            far: (0, 0),
+            ignored_extensions: 0,
+            understood: Vec::new(),
+        }
+    }
+
+    pub(in crate::exchange) fn into_spots(self) -> Spots {
+        self.spots
+    }
+
+    /// Takes a record under the uid its content gives it.
+    pub(in crate::exchange) fn take(&mut self, mark: Mark, record: impl Into<Record>) -> Result<(), Stop> {
+        self.take_as(mark, record, None)
+    }
+
+    /// Takes a record under the uid the file gives it, as files written from a book do.
+    pub(in crate::exchange) fn take_as(&mut self, mark: Mark, record: impl Into<Record>, own: Option<Uid>) -> Result<(), Stop> {
+        let mut record: Record = record.into();
+        if let Err(why) = record.validate() {
+            self.refuse(mark, why.to_string());
+            return Ok(());
+        }
+        if self.survey {
+            self.spots.add_record(&record);
+            return if self.spots.seen() > SURVEYED { Err(Stop::Enough) } else { Ok(()) };
+        }
+        if let Some(at) = first_position(&record)
+            && let Err(why) = self.check_place(mark.line, at)
+        {
+            self.refuse(mark, why);
+            return Ok(());
+        }
+        let uid = own.unwrap_or_else(|| content_uid(&record));
+        let kind = record.kind();
+        if self.book.holds(kind, uid) || !self.seen.insert((kind, uid)) {
+            *self.already_there.entry(kind).or_default() += 1;
+            return Ok(());
+        }
+        set_uid(&mut record, uid);
+        self.records.push(record);
+        Ok(())
+    }
+
+    /// Takes the line along the back of the beach.
+    pub(in crate::exchange) fn take_baseline(
+        &mut self,
+        mark: Mark,
+        line: Vec<LonLat>,
+        seaward: Option<crate::book::Seaward>,
+    ) -> Result<(), Stop> {
+        if self.survey {
+            line.iter().for_each(|p| self.spots.add(*p));
+            return Ok(());
+        }
+        if self.beach_changed {
+            self.refuse(mark, "a beach has one baseline, and an earlier record of this file already gave it");
+            return Ok(());
+        }
+        let beach = Beach { baseline: line, seaward: seaward.unwrap_or(self.beach.seaward), ..self.beach.clone() };
+        if let Err(why) = beach.validate() {
+            self.refuse(mark, why.to_string());
+            return Ok(());
+        }
+        if let Some(first) = beach.baseline.first()
+            && let Err(why) = self.check_place(mark.line, *first)
+        {
+            self.refuse(mark, why);
+            return Ok(());
+        }
+        if beach == self.beach {
+            *self.already_there.entry(RecordKind::Beach).or_default() += 1;
+        } else {
+            if !self.beach.baseline.is_empty() {
+                self.warn(format!("the baseline of {} is replaced by this one", beach.name));
+            }
+            self.beach_changed = true;
+            self.beach = beach;
+        }
+        Ok(())
+    }
+
+    /// Refuses what lies far from the beach but near it with its coordinates exchanged; counts what is far.
+    fn check_place(&mut self, line: u64, at: LonLat) -> Result<(), String> {
+        let away_m = distance_m(self.beach.origin, at);
+        if away_m <= FAR_M {
+            return Ok(());
+        }
+        if at.swapped().is_some_and(|s| distance_m(self.beach.origin, s) <= NEAR_M) {
+            return Err(format!(
+                "lies {:.0} km from {} as written but on it with longitude and latitude exchanged; exchange the two columns or values",
+                away_m / 1000.0,
+                self.beach.name
+            ));
+        }
+        self.far = (self.far.0 + 1, if self.far.0 == 0 { line } else { self.far.1 });
+        Ok(())
+    }
+
+    pub(in crate::exchange) fn refuse(&mut self, mark: Mark, why: impl Into<String>) {
+        self.refused_count += 1;
+        if self.refused.len() < Intake::REFUSALS_KEPT {
+            let record = format!("{} {}", mark.noun, mark.number);
+            self.refused.push(Refusal { file: self.file.clone(), line: mark.line, record, why: why.into() });
+        }
+    }
+
+    /// Tells something once.
+    pub(in crate::exchange) fn warn(&mut self, warning: impl Into<String>) {
+        let warning = warning.into();
+        if !self.warnings.contains(&warning) {
+            self.warnings.push(warning);
+        }
+    }
+
+    /// Counts something that is told once with its count: `3 times ...`.
+    pub(in crate::exchange) fn count(&mut self, line: u64, what: &'static str) {
+        self.tally.entry(what).or_insert((0, line)).0 += 1;
+    }
+
+    /// Notes how a part of the file was understood.
+    pub(in crate::exchange) fn understand(&mut self, what: impl Into<String>, how: impl Into<String>) {
+        self.understood.push(Understood { what: what.into(), how: how.into() });
+    }
+
+    /// The uid of a set-up by its name, in the book or earlier in the file.
+    pub(in crate::exchange) fn setup_named(&self, name: &str) -> Option<Uid> {
+        let wanted = name.trim().to_lowercase();
+        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(s) } else { None });
+        self.book.setups().values().chain(in_file).find(|s| s.name.trim().to_lowercase() == wanted).map(|s| s.uid)
+    }
+
+    /// Everything in one intake.
+    pub(in crate::exchange) fn finish(mut self, format: Format, guess: String) -> Intake {
+        let assigned = outings::assign(self.book, self.beach.uid, &self.zone, &mut self.records);
+        if assigned.strays > 0 {
+            self.warn(format!(
+                "{} track(s) span more than 36 hours, so a time in them must be wrong; they were put into no outing",
+                assigned.strays
+            ));
+        }
+        for outing in &assigned.grown {
+            let day = self.zone.to_datetime(outing.start).date();
+            self.understand("outing", format!("the outing of {day} now holds these tracks as well and lasts accordingly"));
+        }
+        if !assigned.adopted.is_empty() {
+            let count = assigned.adopted.len();
+            self.understand(
+                "outing",
+                format!("{count} find(s) or signal(s) already in the book now belong to the outing of their time"),
+            );
+        }
+        if self.far.0 > 0 {
+            let (count, line) = self.far;
+            self.warn(format!(
+                "{count} record(s) lie more than {:.0} km from {}, the first at line {line}; is this the right beach?",
+                FAR_M / 1000.0,
+                self.beach.name
+            ));
+        }
+        for (what, (count, line)) in std::mem::take(&mut self.tally) {
+            self.warn(format!("{count} {what}, first at line {line}"));
+        }
+        let mut taken: BTreeMap<RecordKind, usize> = BTreeMap::new();
+        let mut records = self.records;
+        records.extend(assigned.made.into_iter().map(Record::from));
+        if self.beach_changed {
+            records.push(self.beach.clone().into());
+        }
+        records.iter().for_each(|r| *taken.entry(r.kind()).or_default() += 1);
+        records.extend(assigned.grown.into_iter().map(Record::from));
+        records.extend(assigned.adopted);
+        records.sort_by_key(Record::kind);
+        let on_a_beach = records.iter().any(|r| !matches!(r.kind(), RecordKind::Setup | RecordKind::Bench));
+        Intake {
+            file: self.file,
+            format,
+            guess,
+            beach: (on_a_beach || !self.already_there.is_empty()).then_some(self.beach.uid),
+            edit: Edit::Batch(records.into_iter().map(Edit::put).collect()),
+            taken,
+            already_there: self.already_there,
+            refused: self.refused,
+            refused_count: self.refused_count,
+            warnings: self.warnings,
+            ignored_extensions: self.ignored_extensions,
+            understood: self.understood,
+        }
+    }
+}
+
+fn set_uid(record: &mut Record, uid: Uid) {
+    match record {
+        Record::Beach(r) => r.uid = uid,
+        Record::Setup(r) => r.uid = uid,
+        Record::Outing(r) => r.uid = uid,
+        Record::Track(r) => r.uid = uid,
+        Record::Find(r) => r.uid = uid,
+        Record::Signal(r) => r.uid = uid,
+        Record::Zone(r) => r.uid = uid,
+        Record::Access(r) => r.uid = uid,
+        Record::Barrier(r) => r.uid = uid,
+        Record::Level(r) => r.uid = uid,
+        Record::Permission(r) => r.uid = uid,
+        Record::Storm(r) => r.uid = uid,
+        Record::TideTable(r) => r.uid = uid,
+        Record::Gauge(r) => r.uid = uid,
+        Record::Plan(r) => r.uid = uid,
+        Record::Bench(r) => r.uid = uid,
+        Record::OwnKind(r) => r.uid = uid,
+    }
+}

@@ -1,0 +1,132 @@
+//! Numbers, coordinates and words as people write them.
+
+use super::heading::Unit;
+
+/// Whether a cell says nothing: empty, a dash, `n/a` and the like.
+pub(in crate::exchange) fn is_blank(text: &str) -> bool {
+    let text = text.trim();
+    text.is_empty()
+        || matches!(text.to_lowercase().as_str(), "-" | "--" | "?" | "n/a" | "na" | "nan" | "none" | "null" | "unknown")
+}
+
+/// A number with an optional unit after it: `12`, `12.5 cm`, `6"`, `~15`; with `comma`, `12,5`.
+pub(in crate::exchange) fn number(text: &str, comma: bool) -> Option<(f64, Option<Unit>)> {
+    let text = text.trim().trim_start_matches(['~', '≈', '+']).trim_start().replace('−', "-");
+    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+');
+    let exponent = |i: usize| {
+        let rest = text.get(i + 1..).unwrap_or_default().trim_start_matches(['+', '-']);
+        i > 0 && rest.starts_with(|c: char| c.is_ascii_digit())
+    };
+    let end = text
+        .char_indices()
+        .find(|(i, c)| !(is_number(*c) || (matches!(c, 'e' | 'E') && exponent(*i))))
+        .map_or(text.len(), |(i, _)| i);
+    let (digits, rest) = text.split_at(end);
+    let unit = match rest.trim() {
+        "" => None,
+        word => Some(Unit::named(word)?),
+    };
+    let digits = if comma && !digits.contains('.') { digits.replacen(',', ".", 1) } else { digits.to_owned() };
+    let value: f64 = digits.parse().ok()?;
+    value.is_finite().then_some((value, unit))
+}
+
+/// A longitude or latitude: decimal degrees, or degrees, minutes and seconds, with a sign or a hemisphere.
+pub(in crate::exchange) fn coordinate(text: &str, comma: bool) -> Option<f64> {
+    if let Some((value, None)) = number(text, comma) {
+        return Some(value);
+    }
+    let upper = text.trim().to_uppercase();
+    let negative = upper.starts_with('-') || upper.starts_with(['S', 'W']) || upper.ends_with(['S', 'W']);
+    let body = upper.trim_matches(|c: char| matches!(c, 'N' | 'S' | 'E' | 'W' | '-' | '+') || c.is_whitespace());
+    if body.contains(char::is_alphabetic) {
+        return None;
+    }
+    let parts: Vec<&str> =
+        body.split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).filter(|p| !p.is_empty()).collect();
+    if parts.is_empty() || parts.len() > 3 {
+        return None;
+    }
+    let mut degrees = 0.0;
+    for (part, scale) in parts.iter().zip([1.0, 60.0, 3600.0]) {
+        let (value, _) = number(part, comma)?;
+        if scale > 1.0 && !(0.0..60.0).contains(&value) {
+            return None;
+        }
+        degrees += value / scale;
+    }
+    Some(if negative { -degrees } else { degrees })
+}
+
+/// Whole numbers in a row: `12 13 12`, `12;13`, `[12, 13]`; a minus is a sign only before its number.
+pub(in crate::exchange) fn whole_numbers(text: &str) -> Option<Vec<i32>> {
+    text.trim()
+        .trim_matches(['[', ']'])
+        .split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '/' | '|'))
+        .filter(|w| !w.is_empty())
+        .map(|w| w.parse().ok())
+        .collect()
+}
+
+/// One number for a target ID; of a range such as `12-14` or several, the middle.
+pub(in crate::exchange) fn target_id(text: &str, comma: bool) -> Option<f64> {
+    if let Some((value, None)) = number(text, comma) {
+        return Some(value);
+    }
+    let range = text.trim().split_once(['-', '–']).filter(|(a, _)| !a.is_empty());
+    let mut ids = match range {
+        Some((a, b)) => vec![a.trim().parse().ok()?, b.trim().parse().ok()?],
+        None => whole_numbers(text)?,
+    };
+    ids.sort_unstable();
+    let (low, high) = (ids.get(ids.len().checked_sub(1)? / 2)?, ids.get(ids.len() / 2)?);
+    Some((f64::from(*low) + f64::from(*high)) / 2.0)
+}
+
+/// Yes or no.
+pub(in crate::exchange) fn yes(text: &str) -> Option<bool> {
+    match text.trim().to_lowercase().as_str() {
+        "yes" | "y" | "true" | "1" | "allowed" => Some(true),
+        "no" | "n" | "false" | "0" => Some(false),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_with_units_and_commas() {
+        let of = |text, comma| number(text, comma).map(|(v, u)| (v, u.map(|u| u.word)));
+        assert_eq!(of(" 12.5 cm", false), Some((12.5, Some("centimetres"))));
+        assert_eq!(of("6\"", false), Some((6.0, Some("inches"))));
+        assert_eq!(of("~15", false), Some((15.0, None)));
+        assert_eq!(of("12,5", true), Some((12.5, None)));
+        assert_eq!(of("12,5", false), None);
+        assert_eq!(of("1e-3", false), Some((0.001, None)));
+        assert_eq!(of("3.4g", false), Some((3.4, Some("grams"))));
+        assert_eq!(of("deep", false), None);
+        assert_eq!(of("1e999", false), None);
+    }
+
+    #[test]
+    fn coordinates_as_people_type_them() {
+        assert_eq!(coordinate("-20.5", false), Some(-20.5));
+        assert_eq!(coordinate("20.5 W", false), Some(-20.5));
+        assert_eq!(coordinate("45° 30' 36\" N", false), Some(45.51));
+        assert_eq!(coordinate("S 45 30", false), Some(-45.5));
+        assert_eq!(coordinate("45,5", true), Some(45.5));
+        assert_eq!(coordinate("45 75", false), None);
+        assert_eq!(coordinate("here", false), None);
+    }
+
+    #[test]
+    fn target_ids_one_or_many() {
+        assert_eq!(target_id("-4", false), Some(-4.0));
+        assert_eq!(target_id("12-14", false), Some(13.0));
+        assert_eq!(target_id("12 15 13", false), Some(13.0));
+        assert_eq!(whole_numbers("[12, -3]"), Some(vec![12, -3]));
+        assert_eq!(whole_numbers("12 x"), None);
+    }
+}

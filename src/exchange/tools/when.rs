@@ -1,0 +1,240 @@
+//! Dates and times as people write them.
+
+use jiff::Timestamp;
+use jiff::civil::{Date, DateTime, Time};
+use jiff::tz::{AmbiguousOffset, TimeZone};
+
+/// What a text about time says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::exchange) enum When {
+    /// An instant, its offset stated.
+    Instant(Timestamp),
+    /// A date and a time of day on some clock.
+    Local(DateTime),
+    /// A date alone.
+    Day(Date),
+}
+
+/// Something to be told about how a local time became an instant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::exchange) enum Doubt {
+    /// The clock was put back and showed this time twice; the first was taken.
+    Twice,
+    /// The clock was put forward and never showed this time; as much later was taken.
+    Never,
+    /// Only the day is known; noon was taken.
+    Noon,
+}
+
+impl When {
+    /// Reads a date and time in any common notation. `day_first` decides `03/04/2024`.
+    pub(in crate::exchange) fn read(text: &str, day_first: bool) -> Option<Self> {
+        let text = text.trim();
+        if let Ok(instant) = text.parse::<Timestamp>() {
+            return Some(Self::Instant(instant));
+        }
+        // A time of day follows the date after a space, a comma or a T.
+        let split = text.char_indices().find(|(i, c)| {
+            let rest = text[i + c.len_utf8()..].trim_start();
+            let digits = rest.chars().take_while(char::is_ascii_digit).count();
+            let colon = rest.chars().nth(digits) == Some(':');
+            matches!(c, ' ' | ',' | 'T' | 't') && (1..=2).contains(&digits) && (colon || clock(rest).is_some())
+        });
+        let Some((at, c)) = split else { return Some(Self::Day(date(text, day_first)?)) };
+        let day = date(text[..at].trim_end_matches(','), day_first)?;
+        let (rest, offset) = strip_offset(text[at + c.len_utf8()..].trim());
+        let local = day.to_datetime(clock(rest)?);
+        match offset {
+            Some(seconds) => {
+                let zone = TimeZone::fixed(jiff::tz::Offset::from_seconds(seconds).ok()?);
+                Some(Self::Instant(zone.to_timestamp(local).ok()?))
+            }
+            None => Some(Self::Local(local)),
+        }
+    }
+
+    /// A date and a time of day from two columns.
+    pub(in crate::exchange) fn read_two(day: &str, time: &str, day_first: bool) -> Option<Self> {
+        match Self::read(day, day_first)? {
+            Self::Day(day) => {
+                let (rest, offset) = strip_offset(time.trim());
+                let local = day.to_datetime(clock(rest)?);
+                match offset {
+                    Some(0) => Some(Self::Instant(TimeZone::UTC.to_timestamp(local).ok()?)),
+                    Some(_) => Self::read(&format!("{day} {time}"), day_first),
+                    None => Some(Self::Local(local)),
+                }
+            }
+            whole => Some(whole),
+        }
+    }
+
+    /// The instant, on the clock of `zone` where none is stated, and what is doubtful about it.
+    pub(in crate::exchange) fn instant(self, zone: &TimeZone) -> Option<(Timestamp, Option<Doubt>)> {
+        let (local, mut doubt) = match self {
+            Self::Instant(instant) => return Some((instant, None)),
+            Self::Local(local) => (local, None),
+            Self::Day(day) => (day.at(12, 0, 0, 0), Some(Doubt::Noon)),
+        };
+        let ambiguous = zone.to_ambiguous_timestamp(local);
+        match ambiguous.offset() {
+            AmbiguousOffset::Gap { .. } => doubt = Some(Doubt::Never),
+            AmbiguousOffset::Fold { .. } => doubt = Some(Doubt::Twice),
+            AmbiguousOffset::Unambiguous { .. } => {}
+        }
+        Some((ambiguous.compatible().ok()?, doubt))
+    }
+
+    /// The day on the clock of `zone`.
+    pub(in crate::exchange) fn day(self, zone: &TimeZone) -> Date {
+        match self {
+            Self::Instant(instant) => zone.to_datetime(instant).date(),
+            Self::Local(local) => local.date(),
+            Self::Day(day) => day,
+        }
+    }
+}
+
+/// A trailing `Z`, `UTC` or `+01:00`, as seconds.
+fn strip_offset(text: &str) -> (&str, Option<i32>) {
+    for word in ["UTC", "GMT", "Z", "z"] {
+        if let Some(rest) = text.strip_suffix(word) {
+            return (rest.trim_end(), Some(0));
+        }
+    }
+    let Some(at) = text.rfind(['+', '-']).filter(|at| *at > 0) else { return (text, None) };
+    let (rest, offset) = text.split_at(at);
+    let digits: String = offset[1..].chars().filter(|c| *c != ':').collect();
+    let seconds = match (digits.len(), digits.parse::<i32>()) {
+        (2, Ok(hours)) => hours * 3600,
+        (4, Ok(both)) => both / 100 * 3600 + both % 100 * 60,
+        _ => return (text, None),
+    };
+    (rest.trim_end(), Some(if offset.starts_with('-') { -seconds } else { seconds }))
+}
+
+/// A time of day: `14:05`, `14:05:30.5`, `2:05 pm`, `14h05`, `1405`.
+pub(in crate::exchange) fn clock(text: &str) -> Option<Time> {
+    let lower = text.trim().to_lowercase().replace(['.', 'h'], ":");
+    let (body, shift) = match lower.trim_end_matches("m").trim_end_matches("m:") {
+        t if lower.contains('m') && t.ends_with('p') => (t.trim_end_matches('p').trim_end().to_owned(), Some(12)),
+        t if lower.contains('m') && t.ends_with('a') => (t.trim_end_matches('a').trim_end().to_owned(), Some(0)),
+        _ => (lower.clone(), None),
+    };
+    let parts: Vec<&str> = body.split(':').collect();
+    let whole = |n: usize| parts.get(n).map_or(Some(0), |p| p.trim().parse::<i8>().ok());
+    let (hour, minute) = match (parts.as_slice(), shift) {
+        ([four], None) if four.len() == 4 => (four.get(..2)?.parse().ok()?, four.get(2..)?.parse().ok()?),
+        ([_], None) => return None,
+        _ => (whole(0)?, whole(1)?),
+    };
+    let hour = match shift {
+        Some(shift) if (1..=12).contains(&hour) => hour % 12 + shift,
+        Some(_) => return None,
+        None => hour,
+    };
+    let nanos = parts.get(3).map_or(Some(0), |f| format!("{f:0<9}").get(..9)?.parse::<i32>().ok())?;
+    if parts.len() > 4 {
+        return None;
+    }
+    Time::new(hour, minute, whole(2)?, nanos).ok()
+}
+
+/// A date: `2024-05-01`, `01/05/2024`, `1.5.24`, `1 May 2024`, `May 1, 2024`.
+pub(in crate::exchange) fn date(text: &str, day_first: bool) -> Option<Date> {
+    let parts: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|p| !p.is_empty()).collect();
+    let [a, b, c] = parts.as_slice() else { return None };
+    let whole = |t: &str| t.trim_end_matches(|c: char| c.is_alphabetic()).parse::<i16>().ok();
+    let year = |t: &str| match (t.len(), t.parse::<i16>().ok()?) {
+        (4, y) => Some(y),
+        // Two digits: this century up to 2069, as POSIX strptime does.
+        (2, y) => Some(if y < 69 { 2000 + y } else { 1900 + y }),
+        _ => None,
+    };
+    let (y, m, d) = if a.len() == 4 && a.parse::<i16>().is_ok() {
+        (year(a)?, month(b).or_else(|| whole(b))?, whole(c)?)
+    } else if let Some(m) = month(b) {
+        (year(c)?, m, whole(a)?)
+    } else if let Some(m) = month(a) {
+        (year(c)?, m, whole(b)?)
+    } else {
+        let (first, second) = (a.parse().ok()?, b.parse().ok()?);
+        if day_first { (year(c)?, second, first) } else { (year(c)?, first, second) }
+    };
+    Date::new(y, i8::try_from(m).ok()?, i8::try_from(d).ok()?).ok()
+}
+
+fn month(text: &str) -> Option<i16> {
+    const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    let lower = text.to_lowercase();
+    (lower.len() >= 3).then(|| MONTHS.iter().position(|m| lower.starts_with(m))).flatten().map(|n| n as i16 + 1)
+}
+
+/// What a date of numbers alone says about the order of day and month: `Some(true)` for day first.
+pub(in crate::exchange) fn order(text: &str) -> Option<bool> {
+    let mut parts = text.split(|c: char| !c.is_ascii_digit()).filter(|p| !p.is_empty());
+    let (a, b) = (parts.next()?, parts.next()?);
+    let numeric = text.trim().starts_with(|c: char| c.is_ascii_digit()) && a.len() <= 2 && b.len() <= 2;
+    let (a, b) = (a.parse::<u8>().ok()?, b.parse::<u8>().ok()?);
+    match (numeric, a > 12, b > 12) {
+        (true, true, false) => Some(true),
+        (true, false, true) => Some(false),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Option<String> {
+        When::read(text, true).map(|w| match w {
+            When::Instant(t) => t.to_string(),
+            When::Local(t) => t.to_string(),
+            When::Day(d) => d.to_string(),
+        })
+    }
+
+    #[test]
+    fn common_notations() {
+        for (text, wanted) in [
+            ("2024-05-01T10:00:00Z", "2024-05-01T10:00:00Z"),
+            ("2024-05-01 10:00", "2024-05-01T10:00:00"),
+            ("2024-05-01 10:00+02:00", "2024-05-01T08:00:00Z"),
+            ("01/05/2024 14:30:15", "2024-05-01T14:30:15"),
+            ("1.5.24 9:05", "2024-05-01T09:05:00"),
+            ("1 May 2024, 2:30 pm", "2024-05-01T14:30:00"),
+            ("May 1st, 2024", "2024-05-01"),
+            ("2024/05/01", "2024-05-01"),
+            ("01-May-2024 12:15 AM", "2024-05-01T00:15:00"),
+            ("2024-05-01 10:00:00.25", "2024-05-01T10:00:00.25"),
+            ("2024-05-01 10:00 UTC", "2024-05-01T10:00:00Z"),
+        ] {
+            assert_eq!(read(text).as_deref(), Some(wanted), "{text}");
+        }
+        for bad in ["", "tomorrow", "31/02/2024", "2024-13-01", "1/2", "25:00", "12"] {
+            assert_eq!(read(bad), None, "{bad}");
+        }
+        assert_eq!(When::read("05/01/2024", false), Some(When::Day(Date::constant(2024, 5, 1))));
+        assert_eq!(When::read_two("1/5/2024", "0930", true), When::read("2024-05-01 09:30", true));
+    }
+
+    #[test]
+    fn the_order_of_day_and_month_shows_itself() {
+        assert_eq!(order("13/05/2024"), Some(true));
+        assert_eq!(order("05/13/2024"), Some(false));
+        assert_eq!(order("05/06/2024"), None);
+        assert_eq!(order("2024-05-13"), None);
+    }
+
+    /// The clock went forward at 01:00 UTC on 2024-03-31 and back on 2024-10-27 in Europe/London (IANA tz database).
+    #[test]
+    fn clock_changes_are_told() {
+        let zone = TimeZone::get("Europe/London").unwrap();
+        let of = |text| When::read(text, true).unwrap().instant(&zone).map(|(t, d)| (t.to_string(), d)).unwrap();
+        assert_eq!(of("2024-03-31 01:30"), ("2024-03-31T01:30:00Z".into(), Some(Doubt::Never)));
+        assert_eq!(of("2024-10-27 01:30"), ("2024-10-27T00:30:00Z".into(), Some(Doubt::Twice)));
+        assert_eq!(of("2024-07-01 12:00"), ("2024-07-01T11:00:00Z".into(), None));
+        assert_eq!(of("2024-07-01"), ("2024-07-01T11:00:00Z".into(), Some(Doubt::Noon)));
+    }
+}

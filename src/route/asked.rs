@@ -1,0 +1,27 @@
+//! What a route is asked for.
+
+use jiff::Timestamp;
+
+use super::params::Params;
+use super::worth::Worth;
+use crate::book::Book;
+use crate::shore::Setting;
+
+/// What a route is asked for.
+#[derive(Clone, Copy)]
+pub struct Asked<'a> {
+    /// The book, as a snapshot.
+    pub book: &'a Book,
+    /// The beach with its sand and water.
+    pub setting: &'a Setting,
+    /// What its ground is worth.
+    pub worth: &'a dyn Worth,
+    /// Not before this.
+    pub after: Timestamp,
+    /// Most hours from the first step on the sand to the last; `None`: as long as the water allows, eight at most.
+    pub hours: Option<f64>,
+    /// The low water wanted; `None`: the first that serves.
+    pub low: Option<Timestamp>,
+    /// How to plan.
+    pub params: &'a Params,
+}

@@ -1,0 +1,137 @@
+use crate::Cancelled;
+use crate::shore::ShoreError;
+
+/// Why there is no route.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum RouteError {
+    /// A setting that cannot be.
+    #[error("the setting \"{what}\" cannot be used: {why}")]
+    Parameter {
+        /// The setting.
+        what: &'static str,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// The beach has no tide source.
+    #[error("no route can be planned on \"{beach}\": it has no tide source; choose a station near it or import a tide table")]
+    NoTide {
+        /// The beach.
+        beach: String,
+    },
+    /// The tide source does not reach so far.
+    #[error("no route can be planned on \"{beach}\": its tide table does not reach to the time asked for; import a later one")]
+    TideEnds {
+        /// The beach.
+        beach: String,
+    },
+    /// Sand and water cannot be joined, or there is no shape at all.
+    #[error("no route can be planned: {0}")]
+    Shore(#[from] ShoreError),
+    /// Nobody knows how one comes onto the beach.
+    #[error("no route can be planned on \"{beach}\": it has no access; mark where people come onto the sand")]
+    NoAccess {
+        /// The beach.
+        beach: String,
+    },
+    /// The accesses lie apart from the ground whose level is known.
+    #[error(
+        "no route can be planned on \"{beach}\": no access lies within {link_m:.0} m of sand whose level is known with nothing in between; survey the sand there or move the access"
+    )]
+    AccessApart {
+        /// The beach.
+        beach: String,
+        /// How far an access may lie, metres.
+        link_m: f64,
+    },
+    /// Every access is under water at the low.
+    #[error(
+        "no route can be planned on \"{beach}\": every access is under water even at low water, with {margin_m:.2} m of margin; check the levels and the datum offset"
+    )]
+    AccessUnderWater {
+        /// The beach.
+        beach: String,
+        /// Margin between sand and water, metres.
+        margin_m: f64,
+    },
+    /// The access that was chosen cannot be used at this low.
+    #[error(
+        "no route can be planned on \"{beach}\" by the access \"{access}\": at this low it is not joined to dry sand; choose another"
+    )]
+    AccessShut {
+        /// The beach.
+        beach: String,
+        /// The access.
+        access: String,
+    },
+    /// The spot to set out from is not on the walking ground.
+    #[error(
+        "no route on \"{beach}\" can set out from the spot chosen: it is not on open sand whose level is known; choose another or an access"
+    )]
+    StartOff {
+        /// The beach.
+        beach: String,
+    },
+    /// The spot to set out from is not safe.
+    #[error(
+        "no route on \"{beach}\" can set out from the spot chosen at {time}: no way out from there stays dry long enough then; do not be there"
+    )]
+    StartUnsafe {
+        /// The beach.
+        beach: String,
+        /// When, on the beach's clock.
+        time: String,
+    },
+    /// There is no low water to plan for.
+    #[error("there is no low water at \"{beach}\" within two days of the time asked for")]
+    NoLow {
+        /// The beach.
+        beach: String,
+    },
+    /// The low is in the dark.
+    #[error("the low water at \"{beach}\" on {low} is in the dark or already past; carry a head-torch or choose another low")]
+    Dark {
+        /// The beach.
+        beach: String,
+        /// When the low is, on the beach's clock.
+        low: String,
+    },
+    /// Nothing falls dry.
+    #[error("nothing of \"{beach}\" falls dry at the low water on {low} with {margin_m:.2} m of margin and a dry way out")]
+    NeverDry {
+        /// The beach.
+        beach: String,
+        /// When the low is, on the beach's clock.
+        low: String,
+        /// Margin for run-up and weather, metres.
+        margin_m: f64,
+    },
+    /// No permission holds there and then.
+    #[error(
+        "no permission for \"{beach}\" covers the ground, day and hours of the low water on {day}; check its area, dates and hours"
+    )]
+    OutsidePermission {
+        /// The beach.
+        beach: String,
+        /// The low, on the beach's clock.
+        day: String,
+    },
+    /// No ground remains to be searched.
+    #[error("no ground of \"{beach}\" can be searched at this low: {why}")]
+    NoGround {
+        /// The beach.
+        beach: String,
+        /// What takes it away.
+        why: String,
+    },
+    /// The check found fault with every route that was tried.
+    #[error("no route on \"{beach}\" passed the safety check, so none is shown: {said}")]
+    NotSafe {
+        /// The beach.
+        beach: String,
+        /// What the check found.
+        said: String,
+    },
+    /// The work was called off.
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
+}

@@ -1,0 +1,74 @@
+//! What every low has in common: the ground as it is, whatever the water does.
+
+use jiff::Timestamp;
+
+use super::bars::Bars;
+use super::cells::{Cells, Sand};
+use super::dryness::{Dryness, Span};
+use super::lay::Lay;
+use crate::book::{Access, Permission};
+use crate::earth::Local;
+use crate::route::asked::Asked;
+use crate::route::clock::beach_clock;
+use crate::route::error::RouteError;
+use crate::shore::{Shore, ShoreError};
+use crate::tide::Water;
+
+/// The ground as it is, whatever the water does.
+pub(in crate::route) struct Planner<'a> {
+    pub(in crate::route) asked: &'a Asked<'a>,
+    pub(in crate::route) shore: &'a Shore,
+    pub(in crate::route) water: &'a Water,
+    pub(in crate::route) sand: Sand<'a>,
+    pub(in crate::route) bars: Bars,
+    pub(in crate::route) cells: Cells,
+    pub(in crate::route) accesses: Vec<(&'a Access, Local)>,
+    pub(in crate::route) permissions: Vec<&'a Permission>,
+    pub(in crate::route) pace: Vec<f64>,
+}
+
+/// One low with its clock and light.
+pub(in crate::route) struct Tide {
+    pub(in crate::route) dryness: Dryness,
+    pub(in crate::route) light: Span,
+}
+
+impl<'a> Planner<'a> {
+    pub(in crate::route) fn new(asked: &'a Asked<'a>) -> Result<Self, RouteError> {
+        let (setting, params) = (asked.setting, asked.params);
+        let beach = &setting.beach;
+        let shore = setting.shore.as_ref().map_err(|e| RouteError::Shore(e.clone()))?;
+        let water = setting.water.as_ref().ok_or_else(|| RouteError::NoTide { beach: beach.name.clone() })?;
+        let offset_m = shore.datum_offset_m()?;
+        let accesses: Vec<(&Access, Local)> = asked
+            .book
+            .accesses()
+            .values()
+            .filter(|a| a.beach == beach.uid)
+            .filter_map(|a| Some((a, shore.frame().to_local(a.at).ok()?)))
+            .collect();
+        if accesses.is_empty() {
+            return Err(RouteError::NoAccess { beach: beach.name.clone() });
+        }
+        let no_levels = || ShoreError::NoLevels(beach.name.clone());
+        let lay = Lay::along(&shore.baseline().points()).ok_or_else(no_levels)?;
+        let closed = |uid| params.closed_zones.contains(&uid);
+        let bars = Bars::on_beach(asked.book, beach.uid, &closed, shore.frame(), &lay);
+        let sand = Sand { shore, offset_m, sigmas: params.sand_sigmas, lower_m: params.sand_lower_m };
+        let cells = Cells::cut(&sand, lay, &bars, params.cell_m).ok_or_else(no_levels)?;
+        let top_m = setting.marks.first().map_or(f64::INFINITY, |m| m.level_m);
+        let pace = (0..cells.len())
+            .map(|n| 1.0 / if cells.level_m(n) > top_m { params.walk_dry_m_s } else { params.walk_wet_m_s })
+            .collect();
+        let permissions = asked.book.permissions().values().filter(|p| p.beach == beach.uid).collect();
+        Ok(Self { asked, shore, water, sand, bars, cells, accesses, permissions, pace })
+    }
+
+    pub(in crate::route) fn name(&self) -> String {
+        self.asked.setting.beach.name.clone()
+    }
+
+    pub(in crate::route) fn clock(&self, time: Timestamp) -> String {
+        beach_clock(self.asked.setting, time)
+    }
+}

@@ -1,0 +1,152 @@
+//! What a route tells beside its places and times: cautions, assumptions, sun and permission.
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+
+use super::route::{Checked, Ground, Margins, PermissionSaid, Route};
+use super::trace::Drawn;
+use crate::book::ZoneUse;
+use crate::route::ground::block::Candidate;
+use crate::route::ground::planner::Planner;
+use crate::route::params::Params;
+use crate::shore::Setting;
+use crate::sun::{Crossing, Daylight};
+use crate::tide::Turn;
+
+/// Puts a route together from what was drawn and found.
+pub(in crate::route) fn tell(
+    planner: &Planner<'_>,
+    low: &Turn,
+    drawn: Drawn,
+    chosen: &[&Candidate],
+    ground: Arc<[Ground]>,
+    checked: Checked,
+) -> Route {
+    let (setting, p) = (planner.asked.setting, planner.asked.params);
+    let errors = chosen.iter().map(|b| planner.sand_error_m(b));
+    let sand_m = errors.fold((f64::INFINITY, 0.0_f64), |(low, high), e| (low.min(e), high.max(e)));
+    let (depart, back) = match (drawn.trace.first(), drawn.trace.last()) {
+        (Some(first), Some(last)) => (first.time, last.time),
+        _ => (low.time, low.time),
+    };
+    let (sunset, dark) = evening(setting, low.time);
+    let used: std::collections::BTreeSet<usize> = chosen.iter().filter_map(|b| b.permission).collect();
+    let permissions = used
+        .into_iter()
+        .filter_map(|n| planner.permissions.get(n))
+        .map(|x| PermissionSaid { name: x.name.clone(), holder: x.holder.clone(), terms: x.terms.clone() })
+        .collect();
+    Route {
+        beach: setting.beach.name.clone(),
+        low: *low,
+        from: drawn.from,
+        to: drawn.to,
+        depart,
+        back,
+        turn_back: drawn.visits.iter().map(|v| v.leave_by).min().unwrap_or(back),
+        finds: chosen.iter().map(|b| b.finds).sum(),
+        finds_sd: spread(chosen),
+        swept_m2: chosen.iter().map(|b| b.area_m2).sum(),
+        walked_m: drawn.walked_m,
+        ground,
+        margins: Margins { run_up_m: p.run_up_m, surge_m: p.surge.margin_m(), sand_m, time_min: p.time_margin_min },
+        what_if: Vec::new(),
+        permissions,
+        sunset,
+        dark,
+        cautions: cautions(planner),
+        assumptions: assumptions(planner, p),
+        checked,
+        params: p.clone(),
+        visits: drawn.visits,
+        trace: drawn.trace,
+    }
+}
+
+/// Standard deviation of the finds of all blocks: chance (Poisson) is each block's own, but one rate stands
+/// behind neighbouring blocks, so the errors of the rates go together and add up.
+fn spread(chosen: &[&Candidate]) -> f64 {
+    let finds: f64 = chosen.iter().map(|b| b.finds).sum();
+    let unsure: f64 = chosen.iter().map(|b| b.finds_sd).sum();
+    (finds + unsure * unsure).sqrt()
+}
+
+/// Sunset and the end of civil twilight of the day.
+fn evening(setting: &Setting, time: Timestamp) -> (Option<Timestamp>, Option<Timestamp>) {
+    let daylight = setting.beach.zone().ok().and_then(|zone| {
+        let date = time.to_zoned_datetime(zone.clone()).date();
+        Daylight::on_day(setting.beach.origin, date, &zone).ok()
+    });
+    let down = |c: Crossing| match c {
+        Crossing::Crosses { down, .. } => down,
+        Crossing::AlwaysAbove | Crossing::AlwaysBelow => None,
+    };
+    daylight.map_or((None, None), |d| (down(d.sun), down(d.civil)))
+}
+
+fn cautions(planner: &Planner<'_>) -> Vec<String> {
+    let (setting, book) = (planner.asked.setting, planner.asked.book);
+    let mut out = vec![
+        planner.water.caution(),
+        "Turn back at the time stated for the block you are on, whatever is left to search; sooner when the water, the weather or the light is not as expected.".to_owned(),
+        "Runnels and channels fill behind you before the sand you stand on is reached. Look back often.".to_owned(),
+        "Sand moves: levels are those of the survey. A storm since then makes them wrong.".to_owned(),
+        "Leave the beach for thunder. Keep away from the foot of cliffs. Do not dig or touch anything that may be ordnance: mark it, withdraw and call the emergency services.".to_owned(),
+        "Mind sharps and glass; fill every hole. Tell someone where you go and when you will be back.".to_owned(),
+    ];
+    let has = |usage| book.zones_of(setting.beach.uid).any(|z| z.usage == usage);
+    if has(ZoneUse::Mud) {
+        out.push("There is soft mud on this beach: the route keeps off what is drawn as mud; there may be more.".to_owned());
+    }
+    if has(ZoneUse::Bathing) {
+        out.push("There is a bathing zone: ask whether it may be searched in the season.".to_owned());
+    }
+    if planner.permissions.is_empty() {
+        out.push("No permission is recorded for this beach: ask whoever owns the foreshore before searching.".to_owned());
+    }
+    out.extend(setting.warnings.iter().cloned());
+    out
+}
+
+fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
+    let light = if p.head_torch {
+        "A head-torch is carried: darkness is no bar.".to_owned()
+    } else {
+        "No head-torch: the last access is reached before the end of civil twilight.".to_owned()
+    };
+    let from = match &p.paces {
+        Some(paces) if paces.is_known() => paces.said(),
+        _ => "Paces are common practice, no published source.".to_owned(),
+    };
+    vec![
+        format!(
+            "Walking {:.2} m/s on wet and {:.2} m/s on dry sand; walking out {:.2} m/s. {from}",
+            p.walk_wet_m_s, p.walk_dry_m_s, p.walk_out_m_s
+        ),
+        format!(
+            "Coil {:.2} m, swing {} m; {:.0} m² an hour{}; {:.1} min a find; {:.0} % of the time for rest.",
+            p.coil_width_m,
+            p.swing_m,
+            p.sweep_m2_s() * 3600.0 * (1.0 - p.rest),
+            if p.ground_m2_s.is_some() {
+                String::new()
+            } else {
+                format!(" at {:.1} m/s with {:.0} % overlap", p.sweep_m_s, p.overlap * 100.0)
+            },
+            p.dig_min,
+            p.rest * 100.0
+        ),
+        format!(
+            "The water is taken {:.2} m higher than predicted ({} m run-up, {:.2} m weather), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
+            p.water_margin_m(),
+            p.run_up_m,
+            p.surge.margin_m(),
+            p.sand_sigmas,
+            p.time_margin_min
+        ),
+        format!("One pass finds {:.0} % of what lies within reach. {}", p.detection * 100.0, planner.asked.worth.said()),
+        "Groynes, rocks, mud, channels and ground not to be searched are never crossed, however dry.".to_owned(),
+        light,
+    ]
+}

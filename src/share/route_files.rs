@@ -1,0 +1,188 @@
+//! A route as files: GPX for a receiver, GeoJSON for a map, JSON for a program.
+
+use std::sync::Arc;
+
+use geo_types::{Coord, LineString, MultiLineString, Point, Polygon};
+use jiff::Timestamp;
+use serde_json::{Value, json};
+
+use crate::book::{Track, TrackPoint};
+use crate::earth::{Frame, Local, LonLat};
+use crate::exchange::geojson::{self, Feature};
+use crate::exchange::{ExchangeError, gpx};
+use crate::route::{BlockId, Doing, Route, Visit, WayIn, beach_clock};
+use crate::shore::Setting;
+
+/// A route that cannot be written.
+fn off(why: impl std::fmt::Display) -> ExchangeError {
+    ExchangeError::Write { what: "the route".to_owned(), why: why.to_string() }
+}
+
+fn frame(setting: &Setting) -> Result<&Frame, ExchangeError> {
+    setting.shore.as_ref().map(|s| s.frame()).map_err(off)
+}
+
+/// A block's name in files: `along/across`, counted from the baseline's first point.
+fn name(block: BlockId) -> String {
+    format!("{}/{}", block.along, block.across)
+}
+
+/// GPX 1.1: a route of the accesses and blocks with their times, and a track of every step and lane.
+///
+/// # Errors
+/// [`ExchangeError::Write`] when a place cannot be told in longitude and latitude.
+pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeError> {
+    let frame = frame(setting)?;
+    let place = |p: Local| frame.to_lonlat(p).map_err(off);
+    let hour = |t: Timestamp| beach_clock(setting, t);
+    let point = |at: Local, name: String, time: Timestamp, description: String| -> Result<gpx::Waypoint, ExchangeError> {
+        Ok(gpx::Waypoint { time: Some(time), description, ..gpx::Waypoint::new(place(at)?, name) })
+    };
+    let mut points = vec![point(route.from.at, format!("Set out: {}", route.from.name), route.depart, String::new())?];
+    for (n, visit) in route.visits.iter().enumerate() {
+        let Some(first) = visit.lanes.first() else { continue };
+        let said = format!("be gone by {}; planned to leave {}", hour(visit.leave_by), hour(visit.leave));
+        points.push(point(first[0], format!("Block {}", n + 1), visit.begin, said)?);
+    }
+    points.push(point(route.to.at, format!("Out: {}", route.to.name), route.back, String::new())?);
+    let title = format!("{}, low water {}", route.beach, hour(route.low.time));
+    let description = format!("Turn back by {}. {}", hour(route.turn_back), crate::tide::CAUTION);
+    let way = gpx::Route { name: title.clone(), description, points, uid: None };
+    let fixes = route.trace.iter().map(|s| Ok(TrackPoint::new(place(s.at)?).with_time(Some(s.time))));
+    let segments: Vec<Arc<[TrackPoint]>> = vec![fixes.collect::<Result<Vec<_>, ExchangeError>>()?.into()];
+    let beach = setting.beach.uid;
+    let uid = Track::content_uid(beach, &segments);
+    let track = Track { uid, beach, outing: None, name: format!("Plan: {title}"), segments };
+    gpx::write(&gpx::Content { name: title, time: None, waypoints: Vec::new(), routes: vec![way], tracks: vec![&track] })
+}
+
+/// GeoJSON: the way, each block with its times, its lanes, and the accesses.
+///
+/// # Errors
+/// [`ExchangeError::Write`] when a place cannot be told in longitude and latitude.
+pub fn route_geojson(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeError> {
+    let frame = frame(setting)?;
+    let coord = |p: Local| frame.to_lonlat(p).map(Coord::from).map_err(off);
+    let line = |points: &[Local]| -> Result<LineString<f64>, ExchangeError> {
+        Ok(LineString(points.iter().map(|p| coord(*p)).collect::<Result<_, _>>()?))
+    };
+    let trace: Vec<Local> = route.trace.iter().map(|s| s.at).collect();
+    let times: Vec<String> = route.trace.iter().map(|s| second(s.time)).collect();
+    let mut features = vec![
+        Feature::new(line(&trace)?)
+            .with("role", "route")
+            .with("times", times)
+            .with("turn_back", second(route.turn_back))
+            .with("low", second(route.low.time)),
+    ];
+    for (n, visit) in route.visits.iter().enumerate() {
+        let ring: Vec<Local> = visit.corners.iter().chain(&visit.corners[..1]).copied().collect();
+        let mut feature = Feature::new(Polygon::new(line(&ring)?, Vec::new())).with("role", "block").with("number", n + 1);
+        if let Value::Object(all) = told(visit) {
+            feature.properties.extend(all);
+        }
+        features.push(feature);
+        let lanes = visit.lanes.iter().map(|l| line(l)).collect::<Result<Vec<_>, _>>()?;
+        features.push(Feature::new(MultiLineString(lanes)).with("role", "lanes").with("number", n + 1));
+    }
+    for (way, role) in [(&route.from, "start"), (&route.to, "end")] {
+        features.push(Feature::new(Point(coord(way.at)?)).with("role", role).with("name", way.name.as_str()));
+    }
+    geojson::write(&features)
+}
+
+/// The route as one JSON value; its keys are part of the promise in DEVELOPERS.md.
+///
+/// # Errors
+/// [`ExchangeError::Write`] when a place cannot be told in longitude and latitude.
+pub fn route_document(route: &Route, setting: &Setting) -> Result<Value, ExchangeError> {
+    let frame = frame(setting)?;
+    let place = |p: Local| frame.to_lonlat(p).map_err(off);
+    let access = |w: &WayIn| -> Result<Value, ExchangeError> { Ok(json!({ "name": w.name, "position": place(w.at)? })) };
+    let visits = route.visits.iter().enumerate().map(|(n, v)| -> Result<Value, ExchangeError> {
+        let corners: Vec<LonLat> = v.corners.iter().map(|c| place(*c)).collect::<Result<_, _>>()?;
+        let lanes: Vec<[LonLat; 2]> =
+            v.lanes.iter().map(|[a, b]| Ok([place(*a)?, place(*b)?])).collect::<Result<_, ExchangeError>>()?;
+        let mut all = told(v);
+        all["number"] = json!(n + 1);
+        all["corners"] = json!(corners);
+        all["lanes"] = json!(lanes);
+        Ok(all)
+    });
+    let visits: Vec<Value> = visits.collect::<Result<_, _>>()?;
+    let trace = route.trace.iter().map(|s| -> Result<Value, ExchangeError> {
+        let searching = match s.doing {
+            Doing::Searching(n) => Some(n + 1),
+            Doing::Walking => None,
+        };
+        Ok(json!({ "position": place(s.at)?, "time": second(s.time), "block": searching }))
+    });
+    let (least_m, most_m) = route.margins.sum_m();
+    Ok(json!({
+        "beach": route.beach,
+        "low": { "time": second(route.low.time), "level_m": round(route.low.level_m, 2) },
+        "depart": second(route.depart),
+        "back": second(route.back),
+        "turn_back": second(route.turn_back),
+        "start": access(&route.from)?,
+        "end": access(&route.to)?,
+        "finds_expected": round(route.finds, 2),
+        "finds_sd": round(route.finds_sd, 2),
+        "swept_m2": round(route.swept_m2, 0),
+        "walked_m": round(route.walked_m, 0),
+        "blocks_considered": route.ground.len(),
+        "blocks": visits,
+        "trace": trace.collect::<Result<Vec<_>, _>>()?,
+        "margins": {
+            "run_up_m": route.margins.run_up_m,
+            "surge_m": round(route.margins.surge_m, 3),
+            "sand_least_m": round(route.margins.sand_m.0, 3),
+            "sand_most_m": round(route.margins.sand_m.1, 3),
+            "sum_least_m": round(least_m, 3),
+            "sum_most_m": round(most_m, 3),
+            "time_min": route.margins.time_min,
+        },
+        "what_if": route.what_if.iter().map(|w| json!({
+            "what": w.said,
+            "turn_back": w.turn_back.map(second),
+            "blocks_lost": w.visits_lost,
+            "first_lost": w.first_lost.map(|n| n + 1),
+        })).collect::<Vec<_>>(),
+        "permissions": route.permissions.iter().map(|p| json!({ "name": p.name, "holder": p.holder, "terms": p.terms })).collect::<Vec<_>>(),
+        "sunset": route.sunset.map(second),
+        "dark": route.dark.map(second),
+        "checked": {
+            "moments": route.checked.moments,
+            "longest_way_out_min": round(route.checked.longest_out_s / 60.0, 1),
+        },
+        "cautions": route.cautions,
+        "assumptions": route.assumptions,
+        "params": route.params,
+    }))
+}
+
+fn told(v: &Visit) -> Value {
+    json!({
+        "block": name(v.block),
+        "along_m": round(v.along_m, 1),
+        "across_m": round(v.across_m, 1),
+        "arrive": second(v.arrive),
+        "begin": second(v.begin),
+        "leave": second(v.leave),
+        "leave_by": second(v.leave_by),
+        "finds_expected": round(v.finds, 3),
+        "finds_sd": round(v.finds_sd, 3),
+        "area_m2": round(v.area_m2, 0),
+        "lowest_sand_m": round(v.level_m, 2),
+    })
+}
+
+/// RFC 3339 in UTC, to the second, rounded down: no time is ever later than it was found.
+fn second(time: Timestamp) -> String {
+    Timestamp::from_second(time.as_second()).unwrap_or(time).to_string()
+}
+
+fn round(value: f64, decimals: i32) -> f64 {
+    let k = 10_f64.powi(decimals);
+    (value * k).round() / k
+}
