@@ -76,15 +76,12 @@ fn effort_params(args: &EffortArgs) -> effort::Params {
 /// The ground covered with the settings it rests on, without its squares.
 fn ground_covered(effort: &Effort) -> Value {
     let totals = effort.totals();
-    let by_outing = effort.by_outing(|_| true).into_iter();
     json!({
         "params": effort.params,
         "swept_m2": totals.swept_m2,
         "passed_m2": totals.passed_m2,
         "lengths_m": effort.lengths_m(),
-        "outings": by_outing
-            .map(|(outing, (swept_m2, fresh_m2))| json!({ "outing": outing, "swept_m2": swept_m2, "fresh_m2": fresh_m2 }))
-            .collect::<Vec<_>>(),
+        "outings": effort.outings,
         "repeated_tracks": effort.repeated_tracks,
         "unusable_fixes": effort.unusable_fixes,
     })

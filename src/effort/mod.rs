@@ -20,7 +20,7 @@ mod whole;
 pub use params::Params;
 pub use stretch::{Stretch, StretchKind};
 pub use walk::{Fix, Walk, walks_of};
-pub use whole::{Cell, Effort, Share, Totals};
+pub use whole::{Cell, Effort, OutingGround, Share, Totals};
 
 use crate::Cancelled;
 
