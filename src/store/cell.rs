@@ -5,7 +5,8 @@ use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::types::{Value, ValueRef};
 
 use crate::book::{
-    BarrierKind, ClusterMethod, FreeHours, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight, ZoneUse,
+    BarrierKind, ClusterMethod, FreeHours, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight,
+    ZoneUse,
 };
 
 /// A value that one column holds.

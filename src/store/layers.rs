@@ -14,8 +14,8 @@ use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised};
 use super::layer::{Layer, Table, layer};
 use crate::book::{
-    Access, Barrier, BenchReading, ClusterMethod, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind, Seaward, Setup, Signal, Uid,
-    Zone,
+    Access, Barrier, BenchReading, ClusterMethod, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind, Seaward, Setup,
+    Signal, Uid, Zone,
 };
 use crate::earth::LonLat;
 

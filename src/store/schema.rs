@@ -328,10 +328,18 @@ fn named_tables() -> impl Iterator<Item = &'static str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::store::spatial;
+
+    /// A connection as a store makes it, to no file.
+    fn connection() -> Connection {
+        let conn = Connection::open_in_memory().unwrap();
+        spatial::register(&conn).unwrap();
+        conn
+    }
 
     #[test]
     fn steps_run_from_the_format_of_the_file_on() {
-        let conn = Connection::open_in_memory().unwrap();
+        let conn = connection();
         create(&conn).unwrap();
         let steps: [Step; 3] = [
             |c| c.execute_batch("CREATE TABLE one (x)"),
@@ -368,7 +376,7 @@ mod tests {
             ],
         ];
         for format_then in 1..FORMAT {
-            let conn = Connection::open_in_memory().unwrap();
+            let conn = connection();
             create(&conn).unwrap();
             let unknown: Vec<&&str> = later[format_then as usize - 1..].iter().copied().flatten().collect();
             for column in &unknown {
@@ -390,7 +398,7 @@ mod tests {
 
     #[test]
     fn a_book_of_format_three_gets_what_the_bench_needs_and_keeps_its_readings() {
-        let conn = Connection::open_in_memory().unwrap();
+        let conn = connection();
         create(&conn).unwrap();
         conn.execute_batch(
             "ALTER TABLE bench DROP COLUMN scraped_m; DROP TABLE kinds; DELETE FROM gpkg_contents WHERE table_name = 'kinds';
@@ -409,7 +417,7 @@ mod tests {
 
     #[test]
     fn a_new_book_lacks_nothing_and_a_dropped_column_is_noticed() {
-        let conn = Connection::open_in_memory().unwrap();
+        let conn = connection();
         create(&conn).unwrap();
         assert_eq!(lacks(&conn).unwrap(), []);
         conn.execute_batch("ALTER TABLE finds DROP COLUMN size_mm; DROP TABLE bench").unwrap();

@@ -1,8 +1,6 @@
 use std::fs;
 
-use scourline::book::{
-    Beach, Book, ClusterMethod, Edit, ReadingSettings, RecordKind, SearchSettings, Setup, TideChoice, Uid,
-};
+use scourline::book::{Beach, Book, ClusterMethod, Edit, ReadingSettings, RecordKind, SearchSettings, Setup, TideChoice, Uid};
 use scourline::store::{OpenBook, StoreError};
 
 use crate::book_of::{small, whole};
