@@ -11,3 +11,6 @@ pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};
 pub use picture::{MarkShape, PlanPicture};
 pub use report::{Report, Table};
+
+/// What is said where everything is written for oneself.
+pub const EXACT_CAUTION: &str = "Exact positions of finds invite others. Hand this over to no one whose business it is not.";
