@@ -51,7 +51,7 @@ pub enum Command {
     /// Take in the invented demo beach, read it, and write all that can be handed over.
     Demo(DemoArgs),
     /// Make or show a beach: tide station, datum offset, time zone, baseline.
-    Beach(BeachArgs),
+    Beach(Box<BeachArgs>),
     /// Take files into a book: tracks, finds, levels, zones, storms, tide tables.
     Import(ImportArgs),
     /// Heights, high and low waters, levels and daylight.
