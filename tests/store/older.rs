@@ -9,7 +9,7 @@ use scourline::book::{
 };
 use scourline::demo;
 use scourline::earth::LonLat;
-use scourline::store::OpenBook;
+use scourline::store::{OpenBook, Store};
 
 use crate::book_of::{records, whole};
 
@@ -42,7 +42,7 @@ pub(crate) fn back_to_format_4(path: &Path) {
 fn kept(book: &Book) -> (tempfile::TempDir, std::path::PathBuf) {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("book.gpkg");
-    OpenBook::create(&path).unwrap().apply(&whole(book)).unwrap();
+    Store::create(&path).unwrap().write(&whole(book)).unwrap();
     (dir, path)
 }
 
