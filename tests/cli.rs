@@ -60,6 +60,7 @@ fn the_demo_does_the_whole_job_without_a_window() {
     let told = json(&["demo", "--out", text(&out), "--no-window", "--json"]);
     let book = out.join("tarrow-sands.gpkg");
     assert_eq!(told["import"]["refused"], 0);
+    assert_eq!(told["schema"], 2);
     let outings = told["beach"]["counts"]["outing"].as_u64().expect("a count");
     let finds = told["beach"]["counts"]["find"].as_u64().expect("a count");
     assert!((25..=40).contains(&outings) && (1_300..=1_700).contains(&finds), "{outings} outings, {finds} finds");
@@ -81,6 +82,14 @@ fn the_demo_does_the_whole_job_without_a_window() {
     let read = json(&["read", "--book", text(&book), "--json"]);
     assert_eq!(read["reading"]["clusters"], told["reading"]["clusters"]);
     assert!(read["filter"]["season"].is_null());
+    // Each outing is told with what it searched; what was fresh of it adds up to the ground swept.
+    let (effort, m2) = (&read["effort"], |value: &Value| value.as_f64().expect("ground"));
+    let by_outing = effort["outings"].as_array().expect("outings");
+    assert_eq!(by_outing.len() as u64, outings);
+    let fresh: f64 = by_outing.iter().map(|o| m2(&o["fresh_m2"])).sum();
+    let swept: f64 = by_outing.iter().map(|o| m2(&o["swept_m2"])).sum();
+    assert!((fresh / m2(&effort["swept_m2"]) - 1.0).abs() < 1e-9, "{fresh} m2 of {}", effort["swept_m2"]);
+    assert!(swept > fresh && swept < m2(&effort["passed_m2"]), "{swept} m2 of {}", effort["passed_m2"]);
 
     // A filter takes the ground of the same outings as the finds and says what it took.
     let took = |told: &Value| {
@@ -279,12 +288,24 @@ fn a_route_is_planned_written_and_refused_without_a_window() {
     asked.extend(["--gpx", text(&gpx), "--geojson", text(&geojson), "--card", text(&card)]);
     let route = json(&asked);
     let blocks = route["blocks"].as_array().expect("blocks");
-    assert!(blocks.len() > 5);
+    assert!(blocks.len() > 5 && route["schema"] == 2);
     let gone_by: Vec<&str> = blocks.iter().filter_map(|b| b["leave_by"].as_str()).collect();
     assert_eq!(route["turn_back"].as_str(), gone_by.iter().min().copied());
     for b in blocks {
         assert!(b["leave"].as_str() <= b["leave_by"].as_str(), "{b}");
     }
+    // The pace learnt from the outings is used, and the usual one where that is asked for.
+    let pace = |route: &Value| route["params"]["ground_m2_s"].as_f64();
+    let learnt = route["params"]["paces"]["ground_m2_s"]["value"].as_f64().expect("a pace was learnt");
+    assert_eq!(pace(&route), Some(learnt));
+    asked.truncate(10);
+    asked.push("--usual-paces");
+    let usual = json(&asked);
+    assert!(pace(&usual).is_none() && usual["params"]["paces"].is_null());
+    let swept = |route: &Value| route["swept_m2"].as_f64().expect("ground");
+    assert!(swept(&route) > 1.5 * swept(&usual), "{} and {} m2", swept(&route), swept(&usual));
+    // No clock in the search: the same parameters give the same route.
+    assert!(route["params"]["time_limit_s"].is_null());
     let read = std::fs::read_to_string(&card).expect("the card was written");
     assert!(read.contains("Turn back by") && read.contains("<svg"));
     // The GPX is taken in as anyone's: one plan and one track.
@@ -295,4 +316,157 @@ fn a_route_is_planned_written_and_refused_without_a_window() {
     let never = refuses(3, &["route", "--book", text(&other), "--after", after]);
     assert!(never.contains("no route can be planned"), "{never}");
     refuses(2, &["route", "--book", text(&book), "--after", "soon"]);
+}
+
+#[test]
+fn settings_are_kept_with_the_beach_and_used_by_every_command() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let out = dir.path().join("demo");
+    json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    let book = out.join("tarrow-sands.gpkg");
+    let told = |more: &[&str]| {
+        let mut args = vec!["beach", "--book", text(&book), "--json"];
+        args.extend(more);
+        json(&args)["beach"].clone()
+    };
+    let read = |more: &[&str]| {
+        let mut args = vec!["read", "--book", text(&book), "--replicates", "19", "--json"];
+        args.extend(more);
+        json(&args)
+    };
+    let before = told(&[]);
+    assert_eq!(before["invented"], true);
+    for group in ["search", "reading"] {
+        let settings = before["settings"][group].as_object().expect("settings");
+        assert!(settings.len() == 6 && settings.values().all(Value::is_null), "{settings:?}");
+    }
+    let usual = read(&[]);
+
+    let kept = told(&["--swing", "0.4", "--turn", "60", "--per-pass", "0.5", "--storm-days", "30", "--least", "7"]);
+    assert_eq!(kept["settings"]["search"]["swing_m"], 0.4);
+    assert_eq!(kept["settings"]["reading"]["detection_per_pass"], 0.5);
+    assert_eq!(told(&[])["settings"], kept["settings"]);
+    let set = read(&[]);
+    let (effort, params) = (&set["effort"]["params"], &set["reading"]["params"]);
+    assert_eq!((&effort["swing_m"], &effort["turn_deg"]), (&Value::from(0.4), &Value::from(60.0)));
+    assert_eq!((&params["detection_per_pass"], &params["storm_days"]), (&Value::from(0.5), &Value::from(30)));
+    assert_eq!(params["cluster_points"], 7);
+    assert_eq!(effort["gap_s"], usual["effort"]["params"]["gap_s"], "what is not set stays usual");
+    let swept = |told: &Value| told["effort"]["swept_m2"].as_f64().expect("ground");
+    assert!(swept(&set) < 0.7 * swept(&usual), "{} and {}", swept(&set), swept(&usual));
+
+    // An option of one run goes before what is kept, and changes nothing of it.
+    let once = read(&["--swing", "1.2", "--clusters", "hdbscan"]);
+    assert_eq!(once["effort"]["params"]["swing_m"], 1.2);
+    assert_eq!(once["effort"]["params"]["turn_deg"], 60.0);
+    assert_eq!(once["reading"]["params"]["cluster_by"], "hdbscan");
+    assert_eq!(told(&[])["settings"], kept["settings"]);
+
+    // A route rests on the same ground: at the 0.48 m/s of the invented walker a swath of 0.4 + 0.28 m gives no more than
+    // 0.33 m2 a second.
+    let route = json(&["route", "--book", text(&book), "--after", "2026-09-26T00:00:00Z", "--rounds", "5", "--json"]);
+    let pace = route["params"]["paces"]["ground_m2_s"]["value"].as_f64().expect("a pace was learnt");
+    assert!((0.2..0.34).contains(&pace), "{pace}");
+    // So do the clusters handed over.
+    let handed = out.join("own");
+    assert!(scourline(&["share", "--book", text(&book), "--out", text(&handed)]).status.success());
+    let clusters: Value =
+        serde_json::from_slice(&std::fs::read(handed.join("clusters.geojson")).expect("clusters")).expect("JSON");
+    let of_all = |told: &Value| told["reading"]["clusters"].as_array().expect("clusters").len();
+    assert_eq!(clusters["features"].as_array().map(Vec::len), Some(of_all(&set)));
+    assert_ne!(of_all(&set), of_all(&usual), "seven finds make fewer cores than six");
+
+    // The word none sets each back to what is usual.
+    let back = told(&["--swing", "none", "--turn", "none", "--per-pass", "none", "--storm-days", "none", "--least", "none"]);
+    assert_eq!(back, before);
+
+    for wrong in [
+        ["--swing", "9"],
+        ["--overlap", "0"],
+        ["--gap", "soon"],
+        ["--turn", "NaN"],
+        ["--least", "1"],
+        ["--least", "2.5"],
+        ["--per-pass", "0"],
+        ["--effort-error", "3"],
+        ["--storm-days", "0"],
+        ["--clusters", "by luck"],
+        ["--radius", "0"],
+    ] {
+        refuses(2, &["beach", "--book", text(&book), wrong[0], wrong[1]]);
+    }
+    refuses(2, &["beach", "--book", text(&book), "--clusters", "hdbscan", "--radius", "8"]);
+    refuses(2, &["read", "--book", text(&book), "--clusters", "hdbscan", "--radius", "8"]);
+    assert_eq!(told(&[]), before, "what was refused changed nothing");
+    // A name, place or tide of one's own makes it somebody's own beach.
+    assert_eq!(told(&["--station", "ticon/newlyn-new-gbr-bodc"])["invented"], false);
+}
+
+#[test]
+fn the_only_beach_need_not_be_named_and_several_are_named_to_choose_from() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("book.gpkg"), dir.path().join("morning.gpx"));
+    std::fs::write(&file, GPX).expect("a file");
+    // A new book still needs a name and a place.
+    for args in [&["beach", "--book", text(&book)][..], &["beach", "--book", text(&book), "--near=-11.9,48.9"]] {
+        let words = refuses(2, args);
+        assert!(words.contains("--beach"), "{words}");
+    }
+    refuses(3, &["import", "--book", text(&book), text(&file)]);
+    assert!(!book.exists());
+
+    json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--near=-11.9,48.9", "--json"]);
+    let taken = json(&["import", "--book", text(&book), "--json", text(&file)]);
+    assert_eq!(taken["files"][0]["taken"]["find"], 2);
+    let set = json(&["beach", "--book", text(&book), "--offset", "2.5", "--station", "ticon/newlyn-new-gbr-bodc", "--json"]);
+    assert_eq!((&set["beach"]["name"], &set["beach"]["datum_offset_m"]), (&Value::from("Invented Bay"), &Value::from(2.5)));
+    assert_eq!(set["beach"]["invented"], false);
+    json(&["tides", "--book", text(&book), "--from", "2026-06-01", "--json"]);
+    json(&["read", "--book", text(&book), "--json"]);
+    let own = dir.path().join("own");
+    let out = scourline(&["share", "--book", text(&book), "--out", text(&own)]);
+    assert!(out.status.success(), "{}", said(&out));
+    let words = String::from_utf8_lossy(&out.stdout).into_owned();
+    assert!(words.contains("Exact positions of finds invite others"), "{words}");
+    let finds = std::fs::read_to_string(own.join("finds.geojson")).expect("finds");
+    assert!(finds.contains("-11.9002") && finds.contains("48.9001"), "positions are exact: {finds}");
+    assert!(own.join("report.html").exists() && own.join("plan.svg").exists());
+    // With a permission only what that lets its holder see, as ever; here there is none.
+    let never = refuses(3, &["share", "--book", text(&book), "--permission", "council", "--out", text(&own)]);
+    assert!(never.contains("\"council\"") && never.contains("none"), "{never}");
+
+    json(&["beach", "--book", text(&book), "--beach", "Second Bay", "--near=-11.0,48.0", "--json"]);
+    let after = ["--after", "2026-09-26T00:00:00Z"];
+    for args in [
+        &["beach", "--book", text(&book), "--offset", "1"][..],
+        &["read", "--book", text(&book)],
+        &["tides", "--book", text(&book), "--from", "2026-06-01"],
+        &["route", "--book", text(&book), after[0], after[1]],
+        &["share", "--book", text(&book), "--out", text(&own)],
+    ] {
+        let words = refuses(2, args);
+        assert!(words.contains("Invented Bay") && words.contains("Second Bay") && words.contains("--beach"), "{args:?}: {words}");
+    }
+    json(&["beach", "--book", text(&book), "--beach", "Second Bay", "--offset", "1", "--json"]);
+    assert!(scourline(&["share", "--book", text(&book), "--beach", "Invented Bay", "--out", text(&own)]).status.success());
+}
+
+#[test]
+fn every_json_document_says_which_promise_its_keys_keep() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file, setups) = (dir.path().join("book.gpkg"), dir.path().join("morning.gpx"), dir.path().join("setups.csv"));
+    std::fs::write(&file, GPX).expect("a file");
+    std::fs::write(&setups, "name,machine,mode,coil_width_cm\nwet sand,an invented machine,beach,28\n").expect("a file");
+    let trial = ["trial", "--beaches", "1", "--replicates", "19", "--json"];
+    for args in [
+        &["import", "--book", text(&book), "--beach", "Invented Bay", "--json", text(&file)][..],
+        &["import", "--book", text(&book), "--as", "setups", "--json", text(&setups)],
+        &["beach", "--book", text(&book), "--json"],
+        &["tides", "--near=-5.54,50.10", "--from", "2026-06-01", "--json"],
+        &["read", "--book", text(&book), "--json"],
+        &["bench", "--book", text(&book), "--json"],
+        &trial,
+    ] {
+        assert_eq!(json(args)["schema"], 2, "{args:?}");
+    }
 }

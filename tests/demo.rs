@@ -7,8 +7,11 @@ use std::collections::BTreeMap;
 use scourline::book::{Record, TideChoice, Track, TrackPoint, Uid, Weight};
 use scourline::demo::{self, Cause, Made, Planting};
 use scourline::earth::{Frame, Local, LonLat, distance_m};
+use scourline::reading::Covered;
+use scourline::route::{Asked, ByBand, Paces, plan};
 use scourline::shore::Setting;
 use scourline::tide::{Catalogue, Water};
+use scourline::{Progress, effort, route};
 
 /// Set to make the files of `data/demo` anew; the test then fails, so that nobody leaves it set.
 const REGENERATE: &str = "SCOURLINE_REGENERATE_DEMO";
@@ -407,4 +410,44 @@ fn finds_come_from_every_level_and_heavy_ones_from_the_lines() {
     }
     let share = |[light, heavy]: [i32; 2]| f64::from(heavy) / f64::from(light + heavy);
     assert!(share(on_lines) > share(elsewhere) + 0.1, "{on_lines:?} {elsewhere:?}");
+}
+
+/// How much each outing searched is known beside the reading's own ground, and the pace learnt from it plans routes.
+#[test]
+fn the_search_pace_is_learnt_from_the_outings_and_used_by_a_route() {
+    let made = shipped();
+    let book = made.book().unwrap();
+    let setting = Setting::from_book(&book, made.beach.uid).expect("the beach is in the book");
+    let progress = Progress::new();
+    let covered = Covered::from_tracks(&book, &setting, &effort::Params::default(), &progress).unwrap();
+    let (covered, effort) = covered.expect("the tracks cover ground");
+
+    let total = effort.totals();
+    assert_eq!(effort.outings.len(), made.outings.len());
+    let fresh: f64 = effort.outings.iter().map(|o| o.fresh_m2).sum();
+    assert!((fresh / total.swept_m2 - 1.0).abs() < 1e-9, "{fresh} of {} m2", total.swept_m2);
+    for outing in &effort.outings {
+        let visits = covered.visits.iter().filter(|v| v.outing == outing.outing);
+        let swept: f64 = visits.map(|v| v.swept_m2).sum();
+        assert!((swept / outing.swept_m2 - 1.0).abs() < 1e-9 && outing.fresh_m2 <= outing.swept_m2 * (1.0 + 1e-9), "{outing:?}");
+    }
+
+    let paces = Paces::learned_from(&book, &effort);
+    let learnt = paces.ground_m2_s.expect("the outings tell how fast ground is searched");
+    // As the beach was made: 0.48 m/s over a swath of 1.2 + 0.28 m, some of it swept twice.
+    let made_m2_s = 0.48 * 1.48;
+    assert!((0.7 * made_m2_s..=1.05 * made_m2_s).contains(&learnt.value), "{learnt:?}");
+    assert!(learnt.low < learnt.value && learnt.value < learnt.high && learnt.outings >= 20, "{learnt:?}");
+
+    let usual = route::Params { rounds: 10, ..route::Params::of_beach(&book, &setting) };
+    let mut own = usual.clone();
+    paces.apply(&mut own);
+    assert_eq!(own.ground_m2_s, Some(learnt.value));
+    let worth = ByBand::new(&setting, None, Some(&covered), usual.prior_per_100m2, usual.detection).by_place(&book, &setting);
+    let after = "2026-09-26T00:00:00Z".parse().unwrap();
+    let swept_m2 = |params: &route::Params| {
+        let asked = Asked { book: &book, setting: &setting, worth: &worth, after, hours: None, low: None, params };
+        plan(&asked, &progress).unwrap().swept_m2
+    };
+    assert!(swept_m2(&own) > 1.5 * swept_m2(&usual), "the same hours give more ground at the pace that was learnt");
 }

@@ -67,14 +67,19 @@ fn swept_and_fresh_ground_are_within_two_percent_of_exact_polygons() {
                 100.0 * (total.swept_m2 / case.union_m2 - 1.0)
             );
             assert!(off(total.swept_m2, case.union_m2) < 0.02, "{name}: {} {}", total.swept_m2, case.union_m2);
-            let by_outing = effort.by_outing(|_| true);
             for (n, (swept, fresh)) in (0..).zip(case.swept_m2.iter().zip(&case.fresh_m2)) {
-                let found = by_outing[&Some(uid(n))];
+                let found = of_outing(&effort, uid(n));
                 assert!(off(found.0, *swept) < 0.02, "{name} {n}: swept {} {swept}", found.0);
                 assert!(off(found.1, *fresh) < 0.02, "{name} {n}: fresh {} {fresh}", found.1);
             }
         }
     }
+}
+
+/// Ground that an outing swept and how much of it was fresh, m².
+fn of_outing(effort: &Effort, outing: Uid) -> (f64, f64) {
+    let found = effort.outings.iter().find(|o| o.outing == Some(outing)).expect("the outing swept some ground");
+    (found.swept_m2, found.fresh_m2)
 }
 
 const ORIGIN: (f64, f64) = (-20.0, 45.0);
@@ -208,8 +213,7 @@ fn the_set_ups_coil_sets_the_swath_and_outings_come_in_order_of_time() {
     let points = s.points(Some(1_700_000_000), &lane(0.0));
     s.add(Some(outings.0), vec![points]);
     let effort = s.effort(&Params::default());
-    let shares = effort.by_outing(|_| true);
-    let (early, late) = (shares[&Some(outings.0)], shares[&Some(outings.1)]);
+    let (early, late) = (of_outing(&effort, outings.0), of_outing(&effort, outings.1));
     assert!((early.0 / (100.0 * 1.6 + 2.0106) - 1.0).abs() < 0.01, "{early:?}");
     assert_eq!(early.0, early.1);
     assert!((late.0 / LANE_M2 - 1.0).abs() < 0.01 && late.1 < 0.5, "the second outing finds hardly any fresh ground: {late:?}");
@@ -249,6 +253,8 @@ proptest! {
         let total = effort.totals();
         let fresh: f64 = effort.shares.iter().map(|s| s.fresh_m2).sum();
         prop_assert!((fresh - total.swept_m2).abs() < 1e-6 * (1.0 + total.swept_m2));
+        let by_outing: f64 = effort.outings.iter().map(|o| o.fresh_m2).sum();
+        prop_assert!((by_outing - total.swept_m2).abs() < 1e-6 * (1.0 + total.swept_m2));
         for c in &effort.cells {
             prop_assert!(c.swept_m2 > 0.0 && c.swept_m2 <= cell_m * cell_m * (1.0 + 1e-12) && c.passes >= 1.0);
         }

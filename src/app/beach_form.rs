@@ -98,7 +98,10 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &Shown<'_>, state: 
         if ui.button("Keep").clicked() {
             // The keeper would refuse a bad field too; here the form stays open to mend it.
             let tried = form.finish().and_then(|beach| {
-                let edit = Edit::put(beach);
+                let edit = Edit::put(match shown.beach {
+                    Some(before) => beach.changed_from(before),
+                    None => beach,
+                });
                 shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
                 Ok(edit)
             });

@@ -172,7 +172,7 @@ fn outline(ui: &mut Ui, draft: &Beach) {
     ui.label(soft(ui, format!("{said}. Dots are the other stations: they trace the coasts.")).size(13.0));
     match station_caution(draft, station) {
         // That an invented beach borrows its tide is no danger.
-        Some(said) if crate::demo::is_the_demo(draft) => drop(ui.label(soft(ui, said).size(13.0))),
+        Some(said) if draft.invented => drop(ui.label(soft(ui, said).size(13.0))),
         Some(said) => warning(ui, &said),
         None => {}
     }

@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, FreeHours, SecondaryChoice, Uid, check_range};
+use super::{BookError, FreeHours, ReadingSettings, SearchSettings, SecondaryChoice, Uid, check_range};
 use crate::earth::LonLat;
 
 words! {
@@ -85,6 +85,12 @@ pub struct Beach {
     pub slope: Option<f64>,
     /// Land-datum level of the sand at the baseline, metres, used with `slope`.
     pub back_level_m: Option<f64>,
+    /// What counts as searched on it.
+    pub search: SearchSettings,
+    /// How it is read.
+    pub reading: ReadingSettings,
+    /// Whether it is made up and only borrows the tide of a real place: the distance to that place then says nothing.
+    pub invented: bool,
     /// Anything else.
     pub notes: String,
 }
@@ -106,6 +112,9 @@ impl Beach {
             time_zone: "UTC".to_owned(),
             slope: None,
             back_level_m: None,
+            search: SearchSettings::default(),
+            reading: ReadingSettings::default(),
+            invented: false,
             notes: String::new(),
         }
     }
@@ -118,6 +127,13 @@ impl Beach {
         jiff::tz::TimeZone::get(&self.time_zone).map_err(|_| {
             BookError::field("time zone", format!("\"{}\" is not a zone name such as Europe/London or UTC", self.time_zone))
         })
+    }
+
+    /// The same, but somebody's own where its name, place or tide is no longer that of the invented beach it was.
+    #[must_use]
+    pub fn changed_from(self, before: &Self) -> Self {
+        let same = (&self.name, self.origin, &self.tide) == (&before.name, before.origin, &before.tide);
+        Self { invented: self.invented && same, ..self }
     }
 
     pub(crate) fn validate(&self) -> Result<(), BookError> {
@@ -134,6 +150,8 @@ impl Beach {
         }
         check_range("slope", self.slope, 0.0005, 1.0, "m per m")?;
         check_range("level at the baseline", self.back_level_m, -50.0, 200.0, "m")?;
+        self.search.validate()?;
+        self.reading.validate()?;
         self.zone().map(drop)
     }
 }

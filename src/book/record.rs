@@ -32,6 +32,7 @@ macro_rules! records {
         }
 
         /// Any one record.
+        #[allow(clippy::large_enum_variant, reason = "of beaches a book has few; a box in each would serve no one")]
         #[derive(Debug, Clone, PartialEq)]
         pub enum Record { $(
             #[doc = concat!("See [`", stringify!($ty), "`].")]

@@ -51,7 +51,7 @@ pub enum Command {
     /// Take in the invented demo beach, read it, and write all that can be handed over.
     Demo(DemoArgs),
     /// Make or show a beach: tide station, datum offset, time zone, baseline.
-    Beach(BeachArgs),
+    Beach(Box<BeachArgs>),
     /// Take files into a book: tracks, finds, levels, zones, storms, tide tables.
     Import(ImportArgs),
     /// Heights, high and low waters, levels and daylight.
@@ -88,11 +88,11 @@ pub struct BeachArgs {
     /// The book; made if it is not there.
     #[arg(long, value_name = "FILE")]
     pub book: PathBuf,
-    /// Name of the beach.
+    /// Name of the beach; may be left out when the book has only one.
     #[arg(long, value_name = "NAME")]
-    pub beach: String,
+    pub beach: Option<String>,
     /// Position of the beach, for one that is not in the book yet.
-    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true)]
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, requires = "beach")]
     pub near: Option<String>,
     /// Id of its tide station.
     #[arg(long, value_name = "ID")]
@@ -135,9 +135,54 @@ pub struct BeachArgs {
     /// Its time zone, such as Europe/London.
     #[arg(long, value_name = "TZ")]
     pub zone: Option<String>,
+    /// How the beach is read from now on.
+    #[command(flatten)]
+    pub settings: SettingsArgs,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,
+}
+
+/// What is kept with a beach of how it is read: the options of `read`, each of which `none` sets back to what is usual.
+#[derive(Debug, Default, ClapArgs)]
+#[command(next_help_heading = "How the beach is read from now on (`none` stands for what is usual)")]
+pub struct SettingsArgs {
+    /// Way of the coil's middle from one end of a swing to the other, metres.
+    #[arg(long, value_name = "M")]
+    pub swing: Option<String>,
+    /// Width of the coil where the set-up gives none, metres.
+    #[arg(long, value_name = "M")]
+    pub coil: Option<String>,
+    /// Share of the swath that the coil really passes over, 0.05 to 1.
+    #[arg(long, value_name = "SHARE")]
+    pub overlap: Option<String>,
+    /// Faster than this is walking, not searching, metres per second.
+    #[arg(long, value_name = "M_PER_S")]
+    pub walk_speed: Option<String>,
+    /// Who turns by more than this is searching whatever the speed, degrees.
+    #[arg(long, value_name = "DEG")]
+    pub turn: Option<String>,
+    /// A longer pause between two fixes is a gap, seconds.
+    #[arg(long, value_name = "S")]
+    pub gap: Option<String>,
+    /// How finds are clustered: dbscan or hdbscan.
+    #[arg(long, value_name = "WORD")]
+    pub clusters: Option<String>,
+    /// How near neighbours must be to belong together, metres.
+    #[arg(long, value_name = "M")]
+    pub radius: Option<String>,
+    /// How many finds make a core, itself included; with hdbscan also the least finds of a cluster.
+    #[arg(long, value_name = "N")]
+    pub least: Option<String>,
+    /// Chance that one pass of the coil finds what lies under it, 0.01 to 1.
+    #[arg(long, value_name = "SHARE")]
+    pub per_pass: Option<String>,
+    /// Share by which the effort in one place may be misjudged against the rest, 0 to 2.
+    #[arg(long, value_name = "SHARE")]
+    pub effort_error: Option<String>,
+    /// Rates before and after a storm are compared over at most this many days on either side.
+    #[arg(long, value_name = "DAYS")]
+    pub storm_days: Option<String>,
 }
 
 /// Options of `import`.
@@ -255,7 +300,7 @@ pub enum ClusterByArg {
     Hdbscan,
 }
 
-/// Options of `read`.
+/// Options of `read`. Those that `beach` keeps too stand for one run instead of what is kept.
 #[derive(Debug, ClapArgs)]
 pub struct ReadArgs {
     /// The book.
@@ -268,11 +313,11 @@ pub struct ReadArgs {
     #[arg(long, value_name = "M")]
     pub radius: Option<f64>,
     /// How finds are clustered: by one distance, or by how dense they lie (then without --radius).
-    #[arg(long, value_enum, default_value_t = ClusterByArg::Dbscan)]
-    pub clusters: ClusterByArg,
+    #[arg(long, value_enum)]
+    pub clusters: Option<ClusterByArg>,
     /// How many finds make a core, itself included; with hdbscan also the least finds of a cluster.
     #[arg(long, value_name = "N")]
-    pub least: Option<usize>,
+    pub least: Option<u32>,
     /// Seed of everything drawn; the same seed and settings give the same reading.
     #[arg(long, value_name = "N")]
     pub seed: Option<u64>,
@@ -387,9 +432,13 @@ pub struct ShareArgs {
     /// The book.
     #[arg(long, value_name = "FILE")]
     pub book: PathBuf,
-    /// The permission whose terms decide what is handed over.
+    /// The beach; may be left out when the book has only one, or where a permission is named.
     #[arg(long, value_name = "NAME")]
-    pub permission: String,
+    pub beach: Option<String>,
+    /// The permission whose terms decide what is handed over; without one everything is written, for yourself, with
+    /// exact positions.
+    #[arg(long, value_name = "NAME")]
+    pub permission: Option<String>,
     /// The folder to write into; made if it is not there.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,

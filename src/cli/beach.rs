@@ -2,8 +2,8 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::BeachArgs;
-use super::said::{keep, lonlat, open_or_new, print_json, print_text, rounded};
-use super::source;
+use super::said::{beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded};
+use super::{settings, source};
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::distance_words;
 use crate::shore::{Setting, settle};
@@ -11,15 +11,16 @@ use crate::tide::ATTRIBUTION;
 
 pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     let mut open = open_or_new(&args.book)?;
-    let known = open.book().beach_named(&args.beach).cloned();
-    let (mut beach, mut said) = match (known.clone(), &args.near) {
-        (Some(beach), None) => (beach, Vec::new()),
-        (Some(beach), Some(near)) => (Beach { origin: lonlat(near)?, ..beach }, Vec::new()),
-        (None, Some(near)) => (Beach::new(args.beach.trim(), lonlat(near)?), Vec::new()),
-        (None, None) => {
+    let known = meant(args, open.book())?;
+    let (mut beach, mut said) = match (known.clone(), &args.beach, &args.near) {
+        (Some(beach), _, None) => (beach, Vec::new()),
+        (Some(beach), _, Some(near)) => (Beach { origin: lonlat(near)?, ..beach }, Vec::new()),
+        (None, Some(name), Some(near)) => (Beach::new(name.trim(), lonlat(near)?), Vec::new()),
+        (None, name, _) => {
             return Err(Failure::usage(format!(
-                "there is no beach \"{}\" in the book yet; give its position with --near LON,LAT, or import files with --beach",
-                args.beach
+                "there is no beach{} in the book yet; give its {}position with --near LON,LAT, or import files with --beach",
+                name.as_ref().map_or_else(String::new, |n| format!(" \"{n}\"")),
+                if name.is_some() { "" } else { "name with --beach NAME and its " }
             )));
         }
     };
@@ -36,7 +37,10 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     if args.offset.is_some() {
         beach.datum_offset_m = args.offset;
     }
-    if known.is_none() {
+    beach = settings::keep_in(beach, &args.settings)?;
+    if let Some(before) = &known {
+        beach = beach.changed_from(before);
+    } else {
         let (settled, guesses) = settle(beach);
         beach = settled;
         said.extend(guesses);
@@ -48,6 +52,15 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     let setting =
         Setting::from_book(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is no longer in the book"))?;
     if args.json { print_json(&document(open.book(), &setting, &said)) } else { print_text(&text(open.book(), &setting, &said)) }
+}
+
+/// The beach that is meant, if the book has it: the named one, or the only one.
+fn meant(args: &BeachArgs, book: &Book) -> Result<Option<Beach>, Failure> {
+    match &args.beach {
+        Some(name) => Ok(book.beach_named(name).cloned()),
+        None if book.beaches().is_empty() => Ok(None),
+        None => beach_of(book, None).cloned().map(Some),
+    }
 }
 
 fn counts(book: &Book, beach: &Beach) -> Value {
@@ -97,6 +110,8 @@ pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value
             "datum_offset_m": beach.datum_offset_m,
             "surge": source::surge(setting),
             "free": (!beach.free.is_always()).then(|| beach.free.to_string()),
+            "settings": settings::document(beach),
+            "invented": beach.invented,
             "baseline": baseline,
             "levels_known": setting.shore.as_ref().is_ok_and(|s| s.level_range_m().is_some()),
             "bands": bands,
@@ -131,6 +146,9 @@ fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
     }
     if !beach.free.is_always() {
         out += &format!("  free hours: {}\n", beach.free);
+    }
+    if let Some(set) = settings::text(beach) {
+        out += &format!("  read with {set}; the rest as usual\n");
     }
     if let Some(offset) = beach.datum_offset_m {
         out += &format!("  datum offset: tide level = land level {offset:+.2} m\n");

@@ -10,7 +10,7 @@ use crate::Progress;
 use crate::book::{Edit, Uid};
 use crate::demo;
 use crate::exchange::{self, Intake, Options, Source};
-use crate::reading::{Params, Reading};
+use crate::reading::Reading;
 use crate::share;
 use crate::shore::Setting;
 use crate::store::OpenBook;
@@ -28,7 +28,7 @@ pub(super) fn run(args: &DemoArgs, window: impl FnOnce(&WindowArgs) -> Result<()
     let mut open = OpenBook::in_memory();
     let (uid, intakes) = take_in(&mut open)?;
     open.save_as(&path).map_err(Failure::output)?;
-    let (setting, reading) = read::read(open.book(), uid, &Params::default())?;
+    let (setting, reading) = read::read(open.book(), uid)?;
     let now = Timestamp::now();
     let mut written = vec![BOOK.to_owned()];
     for (name, bytes) in share::open_files(open.book(), &setting, &reading).map_err(Failure::output)? {

@@ -16,6 +16,7 @@ mod lows;
 mod read;
 mod route;
 mod said;
+mod settings;
 mod share;
 mod source;
 mod tides;

@@ -2,8 +2,9 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Failure;
-use super::args::{ClusterByArg, EffortArgs, ReadArgs};
+use super::args::ReadArgs;
 use super::said::{beach_of, open, print_json, print_text};
+use super::settings;
 use crate::Progress;
 use crate::book::{Book, Uid};
 use crate::effort::{self, Effort};
@@ -14,22 +15,19 @@ use crate::shore::Setting;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
-    let mut params = Params::default();
-    params.cluster_by = match args.clusters {
-        ClusterByArg::Dbscan => ClusterBy::Dbscan,
-        ClusterByArg::Hdbscan => ClusterBy::Hdbscan,
-    };
-    params.cluster_distance_m = args.radius.or(params.cluster_distance_m);
-    params.cluster_points = args.least.unwrap_or(params.cluster_points);
+    let beach = beach_of(open.book(), args.beach.as_deref())?;
+    let (search, set) = settings::for_one_run(args, beach);
+    let mut params = Params::from_settings(&set);
+    if args.radius.is_some() {
+        // Asked for beside hdbscan it is refused, not passed over.
+        params.cluster_distance_m = args.radius;
+    }
     params.seed = args.seed.unwrap_or(params.seed);
     params.replicates = args.replicates.unwrap_or(params.replicates);
-    params.detection_per_pass = args.per_pass.unwrap_or(params.detection_per_pass);
-    params.effort_error = args.effort_error.unwrap_or(params.effort_error);
-    params.storm_days = args.storm_days.unwrap_or(params.storm_days);
-    let beach = beach_of(open.book(), args.beach.as_deref())?;
     let filter = super::filter::from_args(&args.filter, open.book(), beach)?;
     let cut = filter.cut(open.book(), beach).map_err(Failure::usage)?;
-    let (_, effort, mut reading) = read_with_effort(open.book(), &cut.book, beach.uid, &effort_params(&args.effort), &params)?;
+    let (_, effort, mut reading) =
+        read_with_effort(open.book(), &cut.book, beach.uid, &effort::Params::from_settings(&search), &params)?;
     filter.tell(&mut reading);
     if args.json {
         let mut document = document(&reading)?;
@@ -41,9 +39,11 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     }
 }
 
-/// The setting of a beach and what is read there.
-pub(super) fn read(book: &Book, beach: Uid, params: &Params) -> Result<(Setting, Reading), Failure> {
-    let (setting, _, reading) = read_with_effort(book, &book.into(), beach, &effort::Params::default(), params)?;
+/// The setting of a beach and what is read there, as it is kept with the beach how to read it.
+pub(super) fn read(book: &Book, beach: Uid) -> Result<(Setting, Reading), Failure> {
+    let kept = book.beaches().get(&beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
+    let (effort, params) = (effort::Params::from_settings(&kept.search), Params::from_settings(&kept.reading));
+    let (setting, _, reading) = read_with_effort(book, &book.into(), beach, &effort, &params)?;
     Ok((setting, reading))
 }
 
@@ -62,32 +62,15 @@ fn read_with_effort(
     Ok((setting, covered.map(|(_, effort)| effort), reading))
 }
 
-/// What counts as searched, as asked for and else as usual.
-fn effort_params(args: &EffortArgs) -> effort::Params {
-    let usual = effort::Params::default();
-    effort::Params {
-        swing_m: args.swing.unwrap_or(usual.swing_m),
-        coil_width_m: args.coil.unwrap_or(usual.coil_width_m),
-        overlap: args.overlap.unwrap_or(usual.overlap),
-        walk_m_per_s: args.walk_speed.unwrap_or(usual.walk_m_per_s),
-        turn_deg: args.turn.unwrap_or(usual.turn_deg),
-        gap_s: args.gap.unwrap_or(usual.gap_s),
-        ..usual
-    }
-}
-
 /// The ground covered with the settings it rests on, without its squares.
 fn ground_covered(effort: &Effort) -> Value {
     let totals = effort.totals();
-    let by_outing = effort.by_outing(|_| true).into_iter();
     json!({
         "params": effort.params,
         "swept_m2": totals.swept_m2,
         "passed_m2": totals.passed_m2,
         "lengths_m": effort.lengths_m(),
-        "outings": by_outing
-            .map(|(outing, (swept_m2, fresh_m2))| json!({ "outing": outing, "swept_m2": swept_m2, "fresh_m2": fresh_m2 }))
-            .collect::<Vec<_>>(),
+        "outings": effort.outings,
         "repeated_tracks": effort.repeated_tracks,
         "unusable_fixes": effort.unusable_fixes,
     })

@@ -39,13 +39,14 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     params.end = args.to_access.as_ref().map(access).transpose()?;
     params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
     let progress = Progress::new();
-    let covered = Covered::from_tracks(book, &setting, &effort::Params::default(), &progress).map_err(Failure::input)?;
+    let covered =
+        Covered::from_tracks(book, &setting, &effort::Params::from_settings(&beach.search), &progress).map_err(Failure::input)?;
     if let (Some((_, effort)), false) = (&covered, args.usual_paces) {
         Paces::learned_from(book, effort).apply(&mut params);
     }
     let covered = covered.as_ref().map(|(covered, _)| covered);
     let ground = Ground { book: &book.into(), setting: &setting, covered, now: Some(after) };
-    let reading = reading::read(&ground, &reading::Params::default(), &progress).map_err(Failure::input)?;
+    let reading = reading::read(&ground, &reading::Params::from_settings(&beach.reading), &progress).map_err(Failure::input)?;
     let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection).by_place(book, &setting);
     let worth = WithUndug::new(&worth, book, &setting, &params);
     let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };

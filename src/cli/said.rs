@@ -12,9 +12,19 @@ use crate::earth::LonLat;
 use crate::store::{OpenBook, StoreError};
 pub(super) use crate::tide::rounded;
 
-/// Prints one JSON document on standard output.
-pub(super) fn print_json(value: &Value) -> Result<(), Failure> {
-    let text = serde_json::to_string_pretty(value).map_err(Failure::output)?;
+/// Which promise the keys of every JSON document keep: `schema` in each of them.
+///
+/// A key keeps its meaning and new ones may join without a new number. The number counts up once for every round of
+/// changes in which a key went or changed its meaning. Documents before there was a number had none; 2 is the first.
+const SCHEMA: u32 = 2;
+
+/// Prints one JSON document on standard output, with the `schema` its keys keep.
+pub(super) fn print_json(document: &Value) -> Result<(), Failure> {
+    let mut document = document.clone();
+    if let Some(keys) = document.as_object_mut() {
+        keys.insert("schema".to_owned(), SCHEMA.into());
+    }
+    let text = serde_json::to_string_pretty(&document).map_err(Failure::output)?;
     print_text(&(text + "\n"))
 }
 

@@ -310,6 +310,7 @@ pub(super) fn beach(ground: &Ground) -> Result<Beach, DemoError> {
         tide: TideChoice::Station(STATION.to_owned()),
         datum_offset_m: Some(DATUM_OFFSET_M),
         time_zone: TIME_ZONE.to_owned(),
+        invented: true,
         notes: "An invented beach in open water; its tide is borrowed from a real station.".to_owned(),
         ..Beach::new(scene::NAME, ground.origin())
     })

@@ -29,7 +29,7 @@ use std::path::{Path, PathBuf};
 
 use include_dir::{Dir, include_dir};
 
-use crate::book::{Beach, BookError, TideChoice};
+use crate::book::{Beach, BookError};
 use crate::earth::EarthError;
 
 pub(crate) use ground::across_at_level_m;
@@ -91,12 +91,6 @@ pub fn files() -> Vec<DemoFile> {
 /// [`DemoError::Earth`], which would be an error of the program.
 pub fn beach() -> Result<Beach, DemoError> {
     Ok(Beach { baseline: Vec::new(), ..made::beach(&ground::Ground::new()?)? })
-}
-
-/// Whether a beach is the demo beach with its borrowed tide: the distance to that station then says nothing.
-pub fn is_the_demo(beach: &Beach) -> bool {
-    let there = ground::Ground::new().is_ok_and(|ground| ground.origin() == beach.origin);
-    there && beach.name == scene::NAME && beach.tide == TideChoice::Station(STATION.to_owned())
 }
 
 /// Makes the shipped beach anew and writes its files below `dir`. Returns their names.

@@ -20,7 +20,7 @@ mod whole;
 pub use params::Params;
 pub use stretch::{Stretch, StretchKind};
 pub use walk::{EffortTables, Fix, Walk, walks_of};
-pub use whole::{Cell, Effort, Totals, Visit};
+pub use whole::{Cell, Effort, OutingGround, Totals, Visit};
 
 use crate::Cancelled;
 

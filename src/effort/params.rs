@@ -1,6 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::EffortError;
+use crate::book::SearchSettings;
 
 /// The settings that the ground covered rests on; part of every result, so that it can be made again.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -65,6 +66,20 @@ impl Default for Params {
 }
 
 impl Params {
+    /// What a person set for a beach, and the usual for the rest.
+    pub fn from_settings(set: &SearchSettings) -> Self {
+        let usual = Self::default();
+        Self {
+            swing_m: set.swing_m.unwrap_or(usual.swing_m),
+            coil_width_m: set.coil_width_m.unwrap_or(usual.coil_width_m),
+            overlap: set.overlap.unwrap_or(usual.overlap),
+            walk_m_per_s: set.walk_m_per_s.unwrap_or(usual.walk_m_per_s),
+            turn_deg: set.turn_deg.unwrap_or(usual.turn_deg),
+            gap_s: set.gap_s.unwrap_or(usual.gap_s),
+            ..usual
+        }
+    }
+
     /// Width of the ground one passing covers with a coil of this width, metres.
     pub fn swath_m(&self, coil_width_m: Option<f64>) -> f64 {
         self.swing_m + coil_width_m.unwrap_or(self.coil_width_m)
@@ -88,6 +103,34 @@ impl Params {
         match ranges.into_iter().find(|(_, value, low, high)| !(*low..=*high).contains(value)) {
             Some((what, value, low, high)) => Err(EffortError::Parameter { what, value, low, high }),
             None => Ok(()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_the_book_takes_is_what_can_be_used() {
+        assert_eq!(Params::from_settings(&SearchSettings::default()), Params::default());
+        type Field = fn(&mut SearchSettings) -> &mut Option<f64>;
+        let fields: [(Field, f64, f64); 6] = [
+            (|s| &mut s.swing_m, 0.0, 5.0),
+            (|s| &mut s.coil_width_m, 0.05, 3.0),
+            (|s| &mut s.overlap, 0.05, 1.0),
+            (|s| &mut s.walk_m_per_s, 0.05, 10.0),
+            (|s| &mut s.turn_deg, 1.0, 180.0),
+            (|s| &mut s.gap_s, 1.0, 3600.0),
+        ];
+        for (field, low, high) in fields {
+            for (value, fits) in [(low, true), (high, true), (low - 1e-9, false), (high + 1e-9, false), (f64::NAN, false)] {
+                let mut set = SearchSettings::default();
+                *field(&mut set) = Some(value);
+                let used = Params::from_settings(&set);
+                assert_eq!((set.validate().is_ok(), used.check().is_ok()), (fits, fits), "{value}");
+                assert!(used != Params::default() || value == high, "{value} is used");
+            }
         }
     }
 }

@@ -37,6 +37,17 @@ pub struct Visit {
     pub fresh_m2: f64,
 }
 
+/// What one outing did over the whole ground.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct OutingGround {
+    /// The outing; `None` for tracks that belong to none, taken together.
+    pub outing: Option<Uid>,
+    /// Ground that it swept, m².
+    pub swept_m2: f64,
+    /// Ground that no earlier outing had swept, m². Over all outings they add up to the ground swept.
+    pub fresh_m2: f64,
+}
+
 /// Sums over the ground or over one part of it.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Totals {
@@ -55,6 +66,9 @@ pub struct Effort {
     pub cells: Vec<Cell>,
     /// What each outing did in each square, in order of square and then of time.
     pub shares: Vec<Visit>,
+    /// What each outing did in all squares together, in order of uid. Kept beside the shares, as those are handed
+    /// on to a reading and not copied.
+    pub outings: Vec<OutingGround>,
     /// The tracks, told apart into searching, walking and gaps.
     pub stretches: Vec<Stretch>,
     /// Tracks left out as they repeat another.
@@ -131,8 +145,9 @@ impl Effort {
         progress.check()?;
         progress.set(1.0);
         let (cells, shares) = measure(&squares, &groups, params);
+        let outings = by_outing(&shares);
         let unusable_fixes = walks.iter().map(|w| w.unusable).sum();
-        Ok(Self { params: *params, cells, shares, stretches, repeated_tracks: 0, unusable_fixes })
+        Ok(Self { params: *params, cells, shares, outings, stretches, repeated_tracks: 0, unusable_fixes })
     }
 
     /// Sums over all of it.
@@ -147,20 +162,6 @@ impl Effort {
             if let Some(key) = part(cell) {
                 let sum = sums.entry(key).or_default();
                 *sum = sum.with(cell);
-            }
-        }
-        sums
-    }
-
-    /// Ground that each outing swept, and how much of it was fresh, m², over the squares for which
-    /// `within` holds.
-    pub fn by_outing(&self, within: impl Fn(&Cell) -> bool) -> BTreeMap<Option<Uid>, (f64, f64)> {
-        let mut sums: BTreeMap<Option<Uid>, (f64, f64)> = BTreeMap::new();
-        for share in &self.shares {
-            if self.cells.get(share.cell).is_some_and(&within) {
-                let sum = sums.entry(share.outing).or_default();
-                sum.0 += share.swept_m2;
-                sum.1 += share.fresh_m2;
             }
         }
         sums
@@ -194,6 +195,18 @@ impl Totals {
     fn with(self, cell: &Cell) -> Self {
         Self { swept_m2: self.swept_m2 + cell.swept_m2, passed_m2: self.passed_m2 + cell.swept_m2 * cell.passes }
     }
+}
+
+/// Sums over the squares by outing; one after the other, so that the same tracks give the same sums to the last digit.
+fn by_outing(shares: &[Visit]) -> Vec<OutingGround> {
+    let mut sums: BTreeMap<Option<Uid>, OutingGround> = BTreeMap::new();
+    for share in shares {
+        let none = OutingGround { outing: share.outing, swept_m2: 0.0, fresh_m2: 0.0 };
+        let sum = sums.entry(share.outing).or_insert(none);
+        sum.swept_m2 += share.swept_m2;
+        sum.fresh_m2 += share.fresh_m2;
+    }
+    sums.into_values().collect()
 }
 
 fn measure(squares: &[Square], groups: &[Option<Uid>], params: &Params) -> (Vec<Cell>, Vec<Visit>) {

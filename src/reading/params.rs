@@ -1,6 +1,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::error::ReadingError;
+use crate::book::{ClusterMethod, ReadingSettings};
 
 /// How finds are clustered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -12,6 +13,15 @@ pub enum ClusterBy {
     /// By how dense finds lie against what lies round them ([`hdbscan`](super::hdbscan)): no distance is asked for, and a
     /// loose cluster is seen beside a tight one.
     Hdbscan,
+}
+
+impl From<ClusterMethod> for ClusterBy {
+    fn from(method: ClusterMethod) -> Self {
+        match method {
+            ClusterMethod::Dbscan => Self::Dbscan,
+            ClusterMethod::Hdbscan => Self::Hdbscan,
+        }
+    }
 }
 
 /// The settings of a reading. Part of every reading, so that it can be run again.
@@ -79,6 +89,21 @@ impl Default for Params {
 }
 
 impl Params {
+    /// What a person set for a beach, and the usual for the rest.
+    pub fn from_settings(set: &ReadingSettings) -> Self {
+        let usual = Self::default();
+        let cluster_by = set.cluster_by.map_or(usual.cluster_by, ClusterBy::from);
+        Self {
+            cluster_by,
+            cluster_distance_m: set.cluster_distance_m.filter(|_| cluster_by == ClusterBy::Dbscan),
+            cluster_points: set.cluster_points.map_or(usual.cluster_points, |n| n as usize),
+            detection_per_pass: set.detection_per_pass.unwrap_or(usual.detection_per_pass),
+            effort_error: set.effort_error.unwrap_or(usual.effort_error),
+            storm_days: set.storm_days.unwrap_or(usual.storm_days),
+            ..usual
+        }
+    }
+
     pub(super) fn check(&self) -> Result<(), ReadingError> {
         let bad = |what, why: &str| Err(ReadingError::Parameter { what, why: why.to_owned() });
         if self.cluster_distance_m.is_some_and(|d| !(0.1..=1000.0).contains(&d)) {
@@ -115,5 +140,44 @@ impl Params {
             return bad("evidence asked for", "the chance must be between 0.0001 and 0.2, the finds at least 2");
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_the_book_takes_is_what_can_be_used() {
+        assert_eq!(Params::from_settings(&ReadingSettings::default()), Params::default());
+        type Field = fn(&mut ReadingSettings, f64);
+        let fields: [(Field, f64, f64, f64); 5] = [
+            (|s, v| s.cluster_distance_m = Some(v), 0.1, 1000.0, 1e-9),
+            (|s, v| s.detection_per_pass = Some(v), 0.01, 1.0, 1e-9),
+            (|s, v| s.effort_error = Some(v), 0.0, 2.0, 1e-9),
+            (|s, v| s.cluster_points = Some(v as u32), 2.0, 10_000.0, 1.0),
+            (|s, v| s.storm_days = Some(v as u32), 1.0, 3650.0, 1.0),
+        ];
+        for (set_to, low, high, step) in fields {
+            for (value, fits) in [(low, true), (high, true), (low - step, false), (high + step, false)] {
+                let mut set = ReadingSettings::default();
+                set_to(&mut set, value);
+                let used = Params::from_settings(&set);
+                assert_eq!((set.validate().is_ok(), used.check().is_ok()), (fits, fits), "{value}");
+                assert_ne!(used, Params::default(), "{value} is used");
+            }
+        }
+    }
+
+    #[test]
+    fn a_distance_is_kept_but_of_no_account_while_clusters_are_made_by_density() {
+        let set = ReadingSettings {
+            cluster_by: Some(ClusterMethod::Hdbscan),
+            cluster_distance_m: Some(8.0),
+            ..ReadingSettings::default()
+        };
+        let used = Params::from_settings(&set);
+        assert_eq!((used.cluster_by, used.cluster_distance_m), (ClusterBy::Hdbscan, None));
+        assert!(set.validate().is_ok() && used.check().is_ok());
     }
 }

@@ -72,9 +72,9 @@ impl Paces {
                 StretchKind::Gap | StretchKind::Timeless => {}
             }
         }
-        for (outing, (swept_m2, _)) in effort.by_outing(|_| true) {
-            if let Some(one) = outing.and_then(|o| seen.get_mut(&o)) {
-                one.ground_m2 = swept_m2;
+        for ground in &effort.outings {
+            if let Some(one) = ground.outing.and_then(|o| seen.get_mut(&o)) {
+                one.ground_m2 = ground.swept_m2;
             }
         }
         for find in book.finds().values() {

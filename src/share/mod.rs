@@ -20,3 +20,6 @@ pub use picture::{MarkShape, PlanPicture};
 pub use report::{Report, Table};
 pub use route_card::route_card;
 pub use route_files::{route_document, route_geojson, route_gpx};
+
+/// What is said where everything is written for oneself.
+pub const EXACT_CAUTION: &str = "Exact positions of finds invite others. Hand this over to no one whose business it is not.";

@@ -6,7 +6,6 @@ use jiff::Timestamp;
 
 use super::SandTables;
 use crate::book::{Beach, GaugeRecord, SecondaryChoice, StandardPort, TideChoice, TideTable, Uid, Weather};
-use crate::demo;
 use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
@@ -42,7 +41,7 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
             let station_distance_m = water.station().map(|s| distance_m(beach.origin, s.at));
             let far = water.station().and_then(|s| station_caution(beach, s));
             let warnings = far.into_iter().chain(incomplete(&water)).collect();
-            let borrowed = demo::is_the_demo(beach);
+            let borrowed = beach.invented;
             Source { water: Some(water), station_distance_m, borrowed, warnings, ..Source::default() }
         }),
         TideChoice::Table(uid) => table(book, *uid).map(|water| {
@@ -62,7 +61,7 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
 /// What is to be said of a station that stands in for a beach: how far it is, or that an invented beach
 /// borrows it; `None` when it is next to it.
 pub fn station_caution(beach: &Beach, station: &Station) -> Option<String> {
-    if demo::is_the_demo(beach) {
+    if beach.invented {
         return Some(format!(
             "{} is an invented beach and borrows the tide of {}, a real place. For a beach of your own choose a station near it, or \
              your own tide table.",
@@ -348,8 +347,8 @@ mod tests {
         assert!(!told.warnings.iter().any(|w| w.contains("St Marys")), "{:?}", told.warnings);
         // The same place under another name is somebody's own, and so is the demo beach with another station.
         let newlyn = TideChoice::Station("ticon/newlyn-new-gbr-bodc".into());
-        for own in [Beach { name: "Mine".into(), ..demo.clone() }, Beach { tide: newlyn, ..demo }] {
-            let told = setting(&own);
+        for own in [Beach { name: "Mine".into(), ..demo.clone() }, Beach { tide: newlyn, ..demo.clone() }] {
+            let told = setting(&own.changed_from(&demo));
             assert!(!told.tide_borrowed && told.warnings[0].contains("km away"), "{:?}", told.warnings);
         }
     }

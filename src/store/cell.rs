@@ -5,7 +5,8 @@ use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::types::{Value, ValueRef};
 
 use crate::book::{
-    BarrierKind, FreeHours, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight, ZoneUse,
+    BarrierKind, ClusterMethod, FreeHours, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight,
+    ZoneUse,
 };
 
 /// A value that one column holds.
@@ -194,7 +195,7 @@ macro_rules! listed {
         }
     )+ };
 }
-listed!(BarrierKind, Ground, Lie, Material, Seaward, Steadiness, Weight, ZoneUse);
+listed!(BarrierKind, ClusterMethod, Ground, Lie, Material, Seaward, Steadiness, Weight, ZoneUse);
 
 impl Cell for Kind {
     const SQL: &'static str = "TEXT";

@@ -14,8 +14,8 @@ use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised};
 use super::layer::{Layer, Table, layer};
 use crate::book::{
-    Access, Barrier, BenchReading, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind, Seaward, Setup, Signal, Uid,
-    Zone,
+    Access, Barrier, BenchReading, ClusterMethod, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind, Seaward, Setup,
+    Signal, Uid, Zone,
 };
 use crate::earth::LonLat;
 
@@ -64,12 +64,28 @@ pub(super) struct BeachRow {
     pub(super) time_zone: String,
     pub(super) slope: Option<f64>,
     pub(super) back_level_m: Option<f64>,
+    pub(super) search_swing_m: Option<f64>,
+    pub(super) search_coil_width_m: Option<f64>,
+    pub(super) search_overlap: Option<f64>,
+    pub(super) search_walk_m_per_s: Option<f64>,
+    pub(super) search_turn_deg: Option<f64>,
+    pub(super) search_gap_s: Option<f64>,
+    pub(super) reading_cluster_by: Option<ClusterMethod>,
+    pub(super) reading_cluster_distance_m: Option<f64>,
+    pub(super) reading_cluster_points: Option<u32>,
+    pub(super) reading_detection_per_pass: Option<f64>,
+    pub(super) reading_effort_error: Option<f64>,
+    pub(super) reading_storm_days: Option<u32>,
+    pub(super) invented: Option<bool>,
     pub(super) notes: String,
 }
 
 layer! { "beaches", "Beaches, at the centre of their local frame; datum_offset_m is tide level minus land level", BeachRow at origin, owner uid;
 uid, name, seaward, tide_station, tide_table, tide_gauge, tide_port, tide_differences, tide_standard_levels,
-surge_m, surge_sd_m, pressure_hpa, run_up_m, free_hours, datum_offset_m, time_zone, slope, back_level_m, notes }
+surge_m, surge_sd_m, pressure_hpa, run_up_m, free_hours, datum_offset_m, time_zone, slope, back_level_m,
+search_swing_m, search_coil_width_m, search_overlap, search_walk_m_per_s, search_turn_deg, search_gap_s,
+reading_cluster_by, reading_cluster_distance_m, reading_cluster_points, reading_detection_per_pass, reading_effort_error,
+reading_storm_days, invented, notes }
 
 /// The baseline of a beach.
 #[derive(Debug, Clone)]

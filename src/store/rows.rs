@@ -8,8 +8,8 @@ use super::layers::{
     TideTurnRow, TrackRow,
 };
 use crate::book::{
-    Beach, GaugeRecord, LevelPoint, Permission, Plan, Record, SeaState, SecondaryChoice, StandardPort, Storm, TideChoice,
-    TideTable, TideTurn, Track, TrackPoint, Weather,
+    Beach, GaugeRecord, LevelPoint, Permission, Plan, ReadingSettings, Record, SeaState, SearchSettings, SecondaryChoice,
+    StandardPort, Storm, TideChoice, TideTable, TideTurn, Track, TrackPoint, Weather,
 };
 
 /// The rows of a record, for each table of its kind in the order of [`super::layers::tables_of`].
@@ -122,6 +122,19 @@ impl From<&Beach> for BeachRow {
             time_zone: r.time_zone.clone(),
             slope: r.slope,
             back_level_m: r.back_level_m,
+            search_swing_m: r.search.swing_m,
+            search_coil_width_m: r.search.coil_width_m,
+            search_overlap: r.search.overlap,
+            search_walk_m_per_s: r.search.walk_m_per_s,
+            search_turn_deg: r.search.turn_deg,
+            search_gap_s: r.search.gap_s,
+            reading_cluster_by: r.reading.cluster_by,
+            reading_cluster_distance_m: r.reading.cluster_distance_m,
+            reading_cluster_points: r.reading.cluster_points,
+            reading_detection_per_pass: r.reading.detection_per_pass,
+            reading_effort_error: r.reading.effort_error,
+            reading_storm_days: r.reading.storm_days,
+            invented: Some(r.invented),
             notes: r.notes.clone(),
         }
     }
@@ -173,6 +186,24 @@ impl BeachRow {
             time_zone: self.time_zone,
             slope: self.slope,
             back_level_m: self.back_level_m,
+            search: SearchSettings {
+                swing_m: self.search_swing_m,
+                coil_width_m: self.search_coil_width_m,
+                overlap: self.search_overlap,
+                walk_m_per_s: self.search_walk_m_per_s,
+                turn_deg: self.search_turn_deg,
+                gap_s: self.search_gap_s,
+            },
+            reading: ReadingSettings {
+                cluster_by: self.reading_cluster_by,
+                cluster_distance_m: self.reading_cluster_distance_m,
+                cluster_points: self.reading_cluster_points,
+                detection_per_pass: self.reading_detection_per_pass,
+                effort_error: self.reading_effort_error,
+                storm_days: self.reading_storm_days,
+            },
+            // Empty where another program added the row.
+            invented: self.invented.unwrap_or(false),
             notes: self.notes,
         })
     }

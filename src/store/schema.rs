@@ -19,7 +19,7 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours, more_of_the_bench];
+const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
 fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
@@ -69,6 +69,48 @@ fn more_of_the_bench(conn: &Connection) -> rusqlite::Result<()> {
         conn.execute_batch("ALTER TABLE bench ADD COLUMN scraped_m REAL")?;
     }
     tables().filter(|t| t.name == "kinds").try_for_each(|table| lay_out(conn, table))
+}
+
+/// The invented beach as books up to format 4 hold it: its name, its place in degrees and the station whose tide it borrows.
+const INVENTED_UNTIL_4: (&str, f64, f64, &str) = ("Tarrow Sands", -10.0, 48.3, "ticon/st_marys-stm-gbr-da_idh");
+
+/// From 4 to 5: a beach keeps what counts as searched, how it is read, and whether it is invented, which until then
+/// was told by its name, place and tide.
+fn settings_and_invented(conn: &Connection) -> rusqlite::Result<()> {
+    add_to_beaches(
+        conn,
+        &[
+            ("search_swing_m", "REAL"),
+            ("search_coil_width_m", "REAL"),
+            ("search_overlap", "REAL"),
+            ("search_walk_m_per_s", "REAL"),
+            ("search_turn_deg", "REAL"),
+            ("search_gap_s", "REAL"),
+            ("reading_cluster_by", "TEXT"),
+            ("reading_cluster_distance_m", "REAL"),
+            ("reading_cluster_points", "INTEGER"),
+            ("reading_detection_per_pass", "REAL"),
+            ("reading_effort_error", "REAL"),
+            ("reading_storm_days", "INTEGER"),
+            ("invented", "BOOLEAN"),
+        ],
+    )?;
+    // A file without one of these columns is mended later, and holds no such beach.
+    let needed = ["name", "geom", "tide_station", "tide_port"];
+    let there = conn.query_row(
+        "SELECT count(*) FROM pragma_table_info('beaches') WHERE lower(name) IN (?1, ?2, ?3, ?4)",
+        needed,
+        |row| row.get::<_, i64>(0),
+    )?;
+    if there < needed.len() as i64 {
+        return Ok(());
+    }
+    conn.execute(
+        "UPDATE beaches SET invented = 1 WHERE name = ?1 AND ST_MinX(geom) = ?2 AND ST_MinY(geom) = ?3
+         AND tide_station = ?4 AND tide_port IS NULL",
+        INVENTED_UNTIL_4,
+    )
+    .map(drop)
 }
 
 /// The format that this program writes.
@@ -286,10 +328,18 @@ fn named_tables() -> impl Iterator<Item = &'static str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::store::spatial;
+
+    /// A connection as a store makes it, to no file.
+    fn connection() -> Connection {
+        let conn = Connection::open_in_memory().unwrap();
+        spatial::register(&conn).unwrap();
+        conn
+    }
 
     #[test]
     fn steps_run_from_the_format_of_the_file_on() {
-        let conn = Connection::open_in_memory().unwrap();
+        let conn = connection();
         create(&conn).unwrap();
         let steps: [Step; 3] = [
             |c| c.execute_batch("CREATE TABLE one (x)"),
@@ -307,9 +357,26 @@ mod tests {
         let later = [
             &["tide_gauge", "tide_port", "tide_differences", "tide_standard_levels", "surge_m", "surge_sd_m", "pressure_hpa"][..],
             &["run_up_m", "free_hours"],
+            // Format 4 brought nothing to the beaches.
+            &[],
+            &[
+                "search_swing_m",
+                "search_coil_width_m",
+                "search_overlap",
+                "search_walk_m_per_s",
+                "search_turn_deg",
+                "search_gap_s",
+                "reading_cluster_by",
+                "reading_cluster_distance_m",
+                "reading_cluster_points",
+                "reading_detection_per_pass",
+                "reading_effort_error",
+                "reading_storm_days",
+                "invented",
+            ],
         ];
         for format_then in 1..FORMAT {
-            let conn = Connection::open_in_memory().unwrap();
+            let conn = connection();
             create(&conn).unwrap();
             let unknown: Vec<&&str> = later[format_then as usize - 1..].iter().copied().flatten().collect();
             for column in &unknown {
@@ -322,14 +389,16 @@ mod tests {
             // A file that has some of them already, or no such table, is no stumbling block.
             more_tide_sources(&conn).unwrap();
             run_up_and_free_hours(&conn).unwrap();
+            settings_and_invented(&conn).unwrap();
             conn.execute_batch("DROP TABLE beaches").unwrap();
             run_up_and_free_hours(&conn).unwrap();
+            settings_and_invented(&conn).unwrap();
         }
     }
 
     #[test]
     fn a_book_of_format_three_gets_what_the_bench_needs_and_keeps_its_readings() {
-        let conn = Connection::open_in_memory().unwrap();
+        let conn = connection();
         create(&conn).unwrap();
         conn.execute_batch(
             "ALTER TABLE bench DROP COLUMN scraped_m; DROP TABLE kinds; DELETE FROM gpkg_contents WHERE table_name = 'kinds';
@@ -348,7 +417,7 @@ mod tests {
 
     #[test]
     fn a_new_book_lacks_nothing_and_a_dropped_column_is_noticed() {
-        let conn = Connection::open_in_memory().unwrap();
+        let conn = connection();
         create(&conn).unwrap();
         assert_eq!(lacks(&conn).unwrap(), []);
         conn.execute_batch("ALTER TABLE finds DROP COLUMN size_mm; DROP TABLE bench").unwrap();

@@ -111,12 +111,39 @@ fn secondary(
     TideChoice::Secondary(SecondaryChoice { name, standard, differences, standard_levels_m })
 }
 
+fn search() -> impl Strategy<Value = SearchSettings> {
+    (of(0.0..=5.0), of(0.05..=3.0), of(0.05..=1.0), of(0.05..=10.0), of(1.0..=180.0), of(1.0..=3600.0)).prop_map(
+        |(swing_m, coil_width_m, overlap, walk_m_per_s, turn_deg, gap_s)| SearchSettings {
+            swing_m,
+            coil_width_m,
+            overlap,
+            walk_m_per_s,
+            turn_deg,
+            gap_s,
+        },
+    )
+}
+
+fn reading() -> impl Strategy<Value = ReadingSettings> {
+    (of(word(ClusterMethod::ALL)), of(0.1..=1000.0), of(2u32..=10_000), of(0.01..=1.0), of(0.0..=2.0), of(1u32..=3650)).prop_map(
+        |(cluster_by, cluster_distance_m, cluster_points, detection_per_pass, effort_error, storm_days)| ReadingSettings {
+            cluster_by,
+            cluster_distance_m,
+            cluster_points,
+            detection_per_pass,
+            effort_error,
+            storm_days,
+        },
+    )
+}
+
 prop_compose! {
     fn beach()(uid in uid(), name in name(), origin in lonlat(), baseline in vec(lonlat(), 0..5), seaward in word(Seaward::ALL),
                station in of(text()), offset in of(-50.0..50.0), zone in select(&["UTC", "Europe/London", "Pacific/Auckland"]),
                slope in of(0.0005..1.0), back in of(-50.0..200.0), port in of(port()), surge_m in of(-10.0..15.0),
                surge_sd_m in of(0.0..5.0), pressure_hpa in of(850.0..1100.0), run_up_m in of(0.0..10.0),
-               free in select(&["", "sat sun 8-18", "22-2, mon 9:30-10"]), notes in text()) -> Beach {
+               free in select(&["", "sat sun 8-18", "22-2, mon 9:30-10"]), search in search(), reading in reading(),
+               invented in any::<bool>(), notes in text()) -> Beach {
         let baseline = if baseline.len() == 1 { Vec::new() } else { baseline };
         let tide = match (station, port) {
             (Some(id), None) => TideChoice::Station(id),
@@ -127,7 +154,7 @@ prop_compose! {
         };
         let weather = Weather { surge_m, surge_sd_m, pressure_hpa, run_up_m };
         Beach { uid, name, origin, baseline, seaward, tide, weather, free: free.parse().unwrap(),
-                datum_offset_m: offset, time_zone: zone.to_owned(), slope, back_level_m: back, notes }
+                datum_offset_m: offset, time_zone: zone.to_owned(), slope, back_level_m: back, search, reading, invented, notes }
     }
 }
 

@@ -7,6 +7,7 @@ mod book_of;
 mod crash;
 mod elsewhere;
 mod gis;
+mod older;
 mod round_trip;
 mod standard;
 mod undo;

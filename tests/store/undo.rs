@@ -1,6 +1,6 @@
 use std::fs;
 
-use scourline::book::{Beach, Book, Edit, RecordKind, Setup, TideChoice, Uid};
+use scourline::book::{Beach, Book, ClusterMethod, Edit, ReadingSettings, RecordKind, SearchSettings, Setup, TideChoice, Uid};
 use scourline::store::{OpenBook, StoreError};
 
 use crate::book_of::{small, whole};
@@ -89,4 +89,36 @@ fn save_as_moves_on_to_the_new_file_and_replaces_what_stood_there() {
     assert!(open.save_as(dir.path().join("no/such.gpkg")).is_err());
     assert_eq!(open.path(), Some(second.as_path()));
     assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 2, "no draft is left behind");
+}
+
+#[test]
+fn settings_are_kept_with_the_beach_and_taken_back_like_any_edit() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("book.gpkg");
+    let (small, beach, _) = small();
+    let mut open = OpenBook::create(&path).unwrap();
+    open.apply(&whole(&small)).unwrap();
+    let before = &small.beaches()[&beach];
+    let search = SearchSettings { swing_m: Some(0.4), gap_s: Some(12.0), ..SearchSettings::default() };
+    let reading = ReadingSettings {
+        cluster_by: Some(ClusterMethod::Hdbscan),
+        detection_per_pass: Some(0.5),
+        storm_days: Some(30),
+        ..ReadingSettings::default()
+    };
+    open.apply(&Edit::put(Beach { search, reading, ..before.clone() })).unwrap();
+    let set = open.snapshot();
+    assert_eq!((set.beaches()[&beach].search, set.beaches()[&beach].reading), (search, reading));
+    assert_eq!(on_disk(&path), set);
+    assert_eq!(open.undo().unwrap(), "change beach");
+    assert_eq!((open.snapshot(), on_disk(&path)), (small.clone(), small.clone()));
+    open.redo().unwrap();
+    assert_eq!(on_disk(&path), set);
+
+    let wrong = SearchSettings { overlap: Some(0.0), ..search };
+    let refused = open.apply(&Edit::put(Beach { search: wrong, ..before.clone() })).unwrap_err().to_string();
+    assert!(refused.contains("share of the swath covered 0 of 1 is not between 0.05 and 1"), "{refused}");
+    let wrong = ReadingSettings { cluster_points: Some(1), ..reading };
+    assert!(open.apply(&Edit::put(Beach { reading: wrong, ..before.clone() })).is_err());
+    assert_eq!(on_disk(&path), set);
 }
