@@ -439,14 +439,14 @@ fn the_search_pace_is_learnt_from_the_outings_and_used_by_a_route() {
     assert!((0.7 * made_m2_s..=1.05 * made_m2_s).contains(&learnt.value), "{learnt:?}");
     assert!(learnt.low < learnt.value && learnt.value < learnt.high && learnt.outings >= 20, "{learnt:?}");
 
-    let usual = route::Params { rounds: 10, ..route::Params::of_beach(&book, &setting) };
+    let usual = route::Params { rounds: 10, ..route::Params::for_beach(&book, &setting) };
     let mut own = usual.clone();
     paces.apply(&mut own);
     assert_eq!(own.ground_m2_s, Some(learnt.value));
     let worth = ByBand::new(&setting, None, Some(&covered), usual.prior_per_100m2, usual.detection).by_place(&book, &setting);
     let after = "2026-09-26T00:00:00Z".parse().unwrap();
     let swept_m2 = |params: &route::Params| {
-        let asked = Asked { book: &book, setting: &setting, worth: &worth, after, hours: None, low: None, params };
+        let asked = Asked { book: &(&book).into(), setting: &setting, worth: &worth, after, hours: None, low: None, params };
         plan(&asked, &progress).unwrap().swept_m2
     };
     assert!(swept_m2(&own) > 1.5 * swept_m2(&usual), "the same hours give more ground at the pace that was learnt");

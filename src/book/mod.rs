@@ -36,7 +36,7 @@ pub use kinds::{Kind, KindGroup, Kinds, Typical};
 pub use matter::{Material, Weight};
 pub use outing::{Outing, SandNote};
 pub use own_kind::OwnKind;
-pub use part::Part;
+pub use part::{FindTables, Part};
 pub use permission::Permission;
 pub use place::{Access, Barrier, BarrierKind, BarrierShape, LevelPoint, Plan, Zone, ZoneUse};
 pub use port::{PortDifferences, SecondaryChoice, StandardPort};

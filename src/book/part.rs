@@ -265,6 +265,11 @@ macro_rules! part {
 
 pub(crate) use {access_to, part, record_of, table_of};
 
+part! {
+    /// What was found, and nothing else.
+    pub struct FindTables: finds;
+}
+
 /// The whole book, where every table matters.
 impl Part for Book {
     fn of_book(book: &Book) -> Self {

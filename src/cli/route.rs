@@ -17,7 +17,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let zone = beach.zone().map_err(Failure::input)?;
     let after = instant(&args.after, &zone)?;
     let setting = Setting::from_book(book, beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-    let mut params = Params::of_beach(book, &setting);
+    let mut params = Params::for_beach(book, &setting);
     params.head_torch = args.head_torch;
     params.seed = args.seed;
     params.rounds = args.rounds.unwrap_or(params.rounds);
@@ -49,7 +49,8 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let reading = reading::read(&ground, &reading::Params::from_settings(&beach.reading), &progress).map_err(Failure::input)?;
     let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection).by_place(book, &setting);
     let worth = WithUndug::new(&worth, book, &setting, &params);
-    let asked = Asked { book, setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
+    let asked =
+        Asked { book: &book.into(), setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
     let route = plan(&asked, &progress).map_err(refusal)?;
     if let Some(path) = &args.gpx {
         write_file(path, &share::route_gpx(&route, &setting).map_err(Failure::output)?)?;

@@ -3,15 +3,15 @@
 use jiff::Timestamp;
 
 use super::params::Params;
+use super::tables::RouteTables;
 use super::worth::Worth;
-use crate::book::Book;
 use crate::shore::Setting;
 
 /// What a route is asked for.
 #[derive(Clone, Copy)]
 pub struct Asked<'a> {
     /// The book, as a snapshot.
-    pub book: &'a Book,
+    pub book: &'a RouteTables,
     /// The beach with its sand and water.
     pub setting: &'a Setting,
     /// What its ground is worth.

@@ -15,6 +15,7 @@ mod params;
 mod plan;
 mod result;
 pub mod search;
+mod tables;
 mod worth;
 
 pub use asked::Asked;
@@ -26,4 +27,5 @@ pub use paces::{Learnt, Paces};
 pub use params::{BlockId, Params, Start};
 pub use plan::{Onlooker, plan, plan_watched};
 pub use result::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WhatIf};
+pub use tables::RouteTables;
 pub use worth::{ByBand, Expected, WithUndug, Worth};

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use crate::book::{Book, Uid};
+use crate::book::{FindTables, Uid};
 use crate::effort::{Effort, StretchKind};
 
 /// Fewer outings say nothing.
@@ -58,7 +58,8 @@ struct Seen {
 
 impl Paces {
     /// Learns from the outings of the beach whose effort this is.
-    pub fn learned_from(book: &Book, effort: &Effort) -> Self {
+    pub fn learned_from(book: impl Into<FindTables>, effort: &Effort) -> Self {
+        let book = book.into();
         let mut seen: BTreeMap<Uid, Seen> = BTreeMap::new();
         for s in &effort.stretches {
             let (Some(outing), Some(from_s), Some(to_s)) = (s.outing, s.from_s, s.to_s) else { continue };

@@ -4,7 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use super::error::RouteError;
 use super::paces::Paces;
-use crate::book::{Book, Uid};
+use super::tables::RouteTables;
+use crate::book::Uid;
 use crate::earth::LonLat;
 use crate::shore::{Setting, USUAL_RUN_UP_M};
 use crate::tide::Surge;
@@ -150,7 +151,8 @@ impl Default for Params {
 impl Params {
     /// The usual settings with what the book knows better: the width of the coil last used on the beach,
     /// and what weather and waves add to its tide.
-    pub fn of_beach(book: &Book, setting: &Setting) -> Self {
+    pub fn for_beach(book: impl Into<RouteTables>, setting: &Setting) -> Self {
+        let book = book.into();
         let beach = setting.beach.uid;
         let mut params = Self { surge: setting.surge, run_up_m: setting.run_up_m, ..Self::default() };
         let last = book.outings_of(beach).into_iter().filter(|o| o.setup.is_some()).max_by_key(|o| o.start);

@@ -190,8 +190,15 @@ fn planning_can_be_called_off() {
     let params = quick();
     let progress = Progress::new();
     progress.cancel();
-    let asked =
-        Asked { book: &made.book, setting: &setting, worth: &Even(1.0), after: at(LOW), hours: None, low: None, params: &params };
+    let asked = Asked {
+        book: &(&made.book).into(),
+        setting: &setting,
+        worth: &Even(1.0),
+        after: at(LOW),
+        hours: None,
+        low: None,
+        params: &params,
+    };
     assert!(matches!(plan(&asked, &progress), Err(RouteError::Cancelled(_))));
 }
 

@@ -30,7 +30,7 @@ pub(crate) struct RouteAsk {
 impl RouteAsk {
     /// The settings that hold for it.
     pub(crate) fn settings(&self, book: &Book, land: &Land, paces: Option<&Paces>) -> Params {
-        let usual = Params::of_beach(book, &land.setting);
+        let usual = Params::for_beach(book, &land.setting);
         let mut params = Params {
             surge: usual.surge,
             run_up_m: self.run_up_m.unwrap_or(usual.run_up_m),
@@ -123,7 +123,7 @@ impl Routed {
             ByBand::new(&land.setting, reading, covered, params.prior_per_100m2, params.detection).by_place(book, &land.setting);
         let worth = WithUndug::new(&worth, book, &land.setting, &params);
         let (after, low) = (ask.after, Some(ask.low));
-        let asked = Asked { book, setting: &land.setting, worth: &worth, after, hours: None, low, params: &params };
+        let asked = Asked { book: &book.into(), setting: &land.setting, worth: &worth, after, hours: None, low, params: &params };
         let mut showing = Showing { making, ask: &ask, progress };
         let route = plan_watched(&asked, progress, &mut showing).map_err(|e| e.to_string())?;
         Ok(Self::laid(land, ask, route))

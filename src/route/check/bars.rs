@@ -2,8 +2,9 @@ use std::collections::BTreeSet;
 
 use geo_types::{Coord, LineString, MultiPolygon};
 
-use crate::book::{BarrierShape, Book, Uid, ZoneUse};
+use crate::book::{BarrierShape, Uid, ZoneUse};
 use crate::earth::{Frame, Local, LonLat};
+use crate::route::tables::RouteTables;
 
 /// Lines nobody crosses and rings nobody is inside of, in the beach's plane.
 pub(super) struct Fence {
@@ -44,7 +45,7 @@ fn cross(a: Local, b: Local, c: Local, d: Local) -> bool {
 }
 
 impl Fence {
-    pub(super) fn on_beach(book: &Book, beach: Uid, closed: &BTreeSet<Uid>, frame: &Frame) -> Self {
+    pub(super) fn on_beach(book: &RouteTables, beach: Uid, closed: &BTreeSet<Uid>, frame: &Frame) -> Self {
         let mut fence = Self { lines: Vec::new(), areas: Vec::new() };
         for barrier in book.barriers().values().filter(|b| b.beach == beach) {
             match &barrier.shape {

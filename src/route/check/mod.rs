@@ -17,7 +17,8 @@ use self::field::Field;
 use self::water::Sea;
 use super::params::{Params, Start};
 use super::result::{Checked, Doing, Step};
-use crate::book::{Book, Permission};
+use super::tables::RouteTables;
+use crate::book::Permission;
 use crate::earth::{Local, LonLat};
 use crate::shore::Setting;
 use crate::sun;
@@ -44,7 +45,8 @@ pub struct Breach {
 ///
 /// # Errors
 /// [`Breach`]: the first moment found at which the rule is broken.
-pub fn check(book: &Book, setting: &Setting, params: &Params, trace: &[Step]) -> Result<Checked, Breach> {
+pub fn check(book: impl Into<RouteTables>, setting: &Setting, params: &Params, trace: &[Step]) -> Result<Checked, Breach> {
+    let book = &book.into();
     let nowhere = |what: &str| Breach { time: Timestamp::default(), at: Local::default(), what: what.to_owned() };
     let (Some(first), Some(last)) = (trace.first(), trace.last()) else { return Err(nowhere("there is no way to walk")) };
     let shore = setting.shore.as_ref().map_err(|e| nowhere(&e.to_string()))?;

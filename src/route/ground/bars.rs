@@ -4,8 +4,9 @@ use geo::{Intersects, MapCoords};
 use geo_types::{Coord, Line, MultiPolygon, Polygon};
 
 use super::lay::Lay;
-use crate::book::{BarrierShape, Book, Uid, ZoneUse};
+use crate::book::{BarrierShape, Uid, ZoneUse};
 use crate::earth::{Frame, LonLat};
+use crate::route::tables::RouteTables;
 
 /// Barriers and closed ground in the coordinates of a [`Lay`].
 pub(in crate::route) struct Bars {
@@ -18,7 +19,13 @@ pub(in crate::route) struct Bars {
 impl Bars {
     /// The barriers of a beach: everything drawn as one, zones of rock, mud, channel and no search, and the
     /// zones closed for the day. Never passable, whatever the water does, as nothing says when they are.
-    pub(in crate::route) fn on_beach(book: &Book, beach: Uid, closed: &dyn Fn(Uid) -> bool, frame: &Frame, lay: &Lay) -> Self {
+    pub(in crate::route) fn on_beach(
+        book: &RouteTables,
+        beach: Uid,
+        closed: &dyn Fn(Uid) -> bool,
+        frame: &Frame,
+        lay: &Lay,
+    ) -> Self {
         let mut bars = Self { lines: Vec::new(), areas: Vec::new() };
         let place = |c: Coord<f64>| -> Result<Coord<f64>, crate::earth::EarthError> {
             Ok(lay.lay_at(frame.to_local(LonLat::try_from(c)?)?))

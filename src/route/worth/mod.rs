@@ -4,7 +4,7 @@ pub use undug::WithUndug;
 
 use std::collections::BTreeMap;
 
-use crate::book::Book;
+use crate::book::FindTables;
 use crate::earth::Local;
 use crate::reading::{Covered, Rate, Reading, Shrinkage, Yield};
 use crate::shore::{Setting, Shore, ShorePoint};
@@ -90,7 +90,8 @@ impl<'a> ByBand<'a> {
 
     /// Tells the squares of a band apart by what they gave.
     #[must_use]
-    pub fn by_place(mut self, book: &Book, setting: &Setting) -> Self {
+    pub fn by_place(mut self, book: impl Into<FindTables>, setting: &Setting) -> Self {
+        let book = book.into();
         let (Some(shore), Some(grid)) = (self.shore, &self.covered) else { return self };
         let mut seen: BTreeMap<(i64, i64), (f64, f64, f64)> = BTreeMap::new();
         for (&(along, across), (swept_m2, _)) in &grid.passes {

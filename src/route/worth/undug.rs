@@ -1,8 +1,7 @@
 use statrs::function::erf::erf;
 
 use super::{Expected, Worth};
-use crate::bench::{Undug, undug};
-use crate::book::Book;
+use crate::bench::{BenchTables, Undug, undug};
 use crate::earth::{Frame, Local};
 use crate::route::Params;
 use crate::shore::{Setting, Shore};
@@ -27,7 +26,7 @@ pub struct WithUndug<'a> {
 
 impl<'a> WithUndug<'a> {
     /// Adds the undug signals of the setting's beach to what else is known.
-    pub fn new(worth: &'a dyn Worth, book: &Book, setting: &'a Setting, params: &Params) -> Self {
+    pub fn new(worth: &'a dyn Worth, book: impl Into<BenchTables>, setting: &'a Setting, params: &Params) -> Self {
         Self::with_answers(worth, &undug(book, setting.beach.uid), setting, params)
     }
 
@@ -106,6 +105,7 @@ impl Worth for WithUndug<'_> {
 mod tests {
     use super::*;
     use crate::bench::Expected as Left;
+    use crate::book::Book;
     use crate::book::{Beach, Uid};
     use crate::earth::LonLat;
 
