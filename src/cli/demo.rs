@@ -10,8 +10,8 @@ use crate::Progress;
 use crate::book::{Edit, Uid};
 use crate::demo;
 use crate::exchange::{self, Intake, Options, Source};
+use crate::query::{Ask as _, AtOnce, Inquiry};
 use crate::reading::Reading;
-use crate::share;
 use crate::shore::Setting;
 use crate::store::OpenBook;
 use crate::tide::{TurnKind, Water};
@@ -28,25 +28,20 @@ pub(super) fn run(args: &DemoArgs, window: impl FnOnce(&WindowArgs) -> Result<()
     let mut open = OpenBook::in_memory();
     let (uid, intakes) = take_in(&mut open)?;
     open.save_as(&path).map_err(Failure::output)?;
-    let (setting, reading) = read::read(open.book(), uid)?;
     let now = Timestamp::now();
+    let inquiry = Inquiry::new(open.book(), uid, now)?;
+    let handed = AtOnce::default().ask(inquiry.hand_over(None, now))?;
+    let (setting, reading) = (&*handed.setting, &handed.read.reading);
     let mut written = vec![BOOK.to_owned()];
-    for (name, bytes) in share::open_files(open.book(), &setting, &reading).map_err(Failure::output)? {
-        write_file(&args.out.join(name), &bytes)?;
-        written.push(name.to_owned());
-    }
-    for (name, text) in [
-        ("plan.svg", share::plan_picture(open.book(), &setting, &reading).svg()),
-        ("report.html", share::report(open.book(), &setting, &reading, now).html()),
-    ] {
-        write_file(&args.out.join(name), text.as_bytes())?;
-        written.push(name.to_owned());
+    for (name, bytes) in &handed.files {
+        write_file(&args.out.join(name), bytes)?;
+        written.push(name.clone());
     }
     let low = setting.water.as_ref().and_then(|w| next_low(w, now));
     if args.json {
-        print_json(&document(&open, &setting, &reading, &intakes, low, &written)?)?;
+        print_json(&document(&open, setting, reading, &intakes, low, &written)?)?;
     } else {
-        print_text(&brief(&args.out, &setting, &reading, &intakes, low, &written))?;
+        print_text(&brief(&args.out, setting, reading, &intakes, low, &written))?;
     }
     drop(open);
     if args.no_window { Ok(()) } else { window(&WindowArgs { book: Some(path), ..WindowArgs::default() }) }

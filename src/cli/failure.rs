@@ -1,6 +1,8 @@
 use std::fmt;
 use std::process::ExitCode;
 
+use crate::query::{NotYet, Refusal};
+
 /// Why a command did not do its job, as the exit code tells it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FailureKind {
@@ -45,6 +47,21 @@ impl Failure {
     /// Could not write.
     pub fn output(says: impl fmt::Display) -> Self {
         Self { kind: FailureKind::Output, says: says.to_string() }
+    }
+}
+
+impl From<Refusal> for Failure {
+    fn from(refusal: Refusal) -> Self {
+        if refusal.is_bad_use { Self::usage(refusal) } else { Self::input(refusal) }
+    }
+}
+
+impl From<NotYet> for Failure {
+    fn from(why: NotYet) -> Self {
+        match why {
+            NotYet::Failed(refusal) => refusal.into(),
+            NotYet::Waiting | NotYet::CalledOff => Self::input(why),
+        }
     }
 }
 

@@ -5,7 +5,8 @@ use serde_json::{Value, json};
 use super::Failure;
 use super::args::FilterArgs;
 use crate::book::{Beach, Book, Kind, Kinds};
-use crate::reading::{Cut, Filter, Of};
+use crate::query::Taken;
+use crate::reading::{Filter, Of};
 
 /// The filter that the options ask for.
 pub(super) fn from_args(args: &FilterArgs, book: &Book, beach: &Beach) -> Result<Filter, Failure> {
@@ -51,34 +52,34 @@ pub(super) fn from_args(args: &FilterArgs, book: &Book, beach: &Beach) -> Result
 }
 
 /// Adds the filter and how much of the book it took to a document.
-pub(super) fn add(document: &mut Value, filter: &Filter, cut: &Cut) -> Result<(), Failure> {
+pub(super) fn add(document: &mut Value, filter: &Filter, taken: &Taken) -> Result<(), Failure> {
     document["filter"] = serde_json::to_value(filter).map_err(Failure::output)?;
     document["taken"] = json!({
-        "finds": cut.finds,
-        "finds_in_all": cut.finds_in_all,
-        "outings": cut.outings,
-        "outings_in_all": cut.outings_in_all,
-        "undated": cut.undated,
+        "finds": taken.finds.0,
+        "finds_in_all": taken.finds.1,
+        "outings": taken.outings.0,
+        "outings_in_all": taken.outings.1,
+        "undated": taken.undated,
     });
     Ok(())
 }
 
 /// The line that says what was read; empty when it was everything.
-pub(super) fn text(filter: &Filter, cut: &Cut, book: &Book, beach: &Beach) -> String {
+pub(super) fn text(filter: &Filter, taken: &Taken, book: &Book, beach: &Beach) -> String {
     if filter.is_open() {
         return String::new();
     }
-    let undated = if cut.undated > 0 {
-        format!("; {} finds or tracks of no known outing or date are left out", cut.undated)
+    let undated = if taken.undated > 0 {
+        format!("; {} finds or tracks of no known outing or date are left out", taken.undated)
     } else {
         String::new()
     };
     format!(
         "read of: {} ({} of {} finds, {} of {} outings{undated})\n",
         filter.words(book, beach).join("; "),
-        cut.finds,
-        cut.finds_in_all,
-        cut.outings,
-        cut.outings_in_all
+        taken.finds.0,
+        taken.finds.1,
+        taken.outings.0,
+        taken.outings.1
     )
 }

@@ -5,13 +5,9 @@ use super::Failure;
 use super::args::ReadArgs;
 use super::said::{beach_of, open, print_json, print_text};
 use super::settings;
-use crate::Progress;
-use crate::book::{Book, Uid};
 use crate::effort::{self, Effort};
-use crate::reading::{
-    self, BeforeAfter, ClusterBy, Covered, DropZone, Ground, HotSpot, Of, Params, Rate, Reading, ReadingTables, ScourLine,
-};
-use crate::shore::Setting;
+use crate::query::{AtOnce, Inquiry};
+use crate::reading::{BeforeAfter, ClusterBy, DropZone, HotSpot, Of, Params, Rate, Reading, ScourLine};
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
@@ -25,41 +21,21 @@ pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     params.seed = args.seed.unwrap_or(params.seed);
     params.replicates = args.replicates.unwrap_or(params.replicates);
     let filter = super::filter::from_args(&args.filter, open.book(), beach)?;
-    let cut = filter.cut(open.book(), beach).map_err(Failure::usage)?;
-    let (_, effort, mut reading) =
-        read_with_effort(open.book(), &cut.book, beach.uid, &effort::Params::from_settings(&search), &params)?;
+    let mut inquiry = Inquiry::new(open.book(), beach.uid, Timestamp::now())?;
+    inquiry.filter = filter.clone();
+    (inquiry.effort, inquiry.params) = (effort::Params::from_settings(&search), params);
+    let mut at_once = AtOnce::default();
+    let (covered, read) = (inquiry.covered(&mut at_once)?, inquiry.reading(&mut at_once)?);
+    let mut reading = read.reading.clone();
     filter.tell(&mut reading);
     if args.json {
         let mut document = document(&reading)?;
-        document["effort"] = effort.as_ref().map_or(Value::Null, ground_covered);
-        super::filter::add(&mut document, &filter, &cut)?;
+        document["effort"] = covered.effort.as_ref().map_or(Value::Null, ground_covered);
+        super::filter::add(&mut document, &filter, &read.taken)?;
         print_json(&document)
     } else {
-        print_text(&(super::filter::text(&filter, &cut, open.book(), beach) + &text(&reading)))
+        print_text(&(super::filter::text(&filter, &read.taken, open.book(), beach) + &text(&reading)))
     }
-}
-
-/// The setting of a beach and what is read there, as it is kept with the beach how to read it.
-pub(super) fn read(book: &Book, beach: Uid) -> Result<(Setting, Reading), Failure> {
-    let kept = book.beaches().get(&beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-    let (effort, params) = (effort::Params::from_settings(&kept.search), Params::from_settings(&kept.reading));
-    let (setting, _, reading) = read_with_effort(book, &book.into(), beach, &effort, &params)?;
-    Ok((setting, reading))
-}
-
-fn read_with_effort(
-    whole: &Book,
-    book: &ReadingTables,
-    beach: Uid,
-    effort: &effort::Params,
-    params: &Params,
-) -> Result<(Setting, Option<Effort>, Reading), Failure> {
-    let setting = Setting::from_book(whole, beach).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-    let progress = Progress::new();
-    let covered = Covered::from_tracks(book, &setting, effort, &progress).map_err(Failure::usage)?;
-    let ground = Ground { book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(Timestamp::now()) };
-    let reading = reading::read(&ground, params, &progress).map_err(Failure::usage)?;
-    Ok((setting, covered.map(|(_, effort)| effort), reading))
 }
 
 /// The ground covered with the settings it rests on, without its squares.

@@ -1,12 +1,10 @@
-use jiff::SignedDuration;
+use jiff::{SignedDuration, Timestamp};
 
 use super::Failure;
 use super::args::RouteArgs;
 use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, write_file};
-use crate::Progress;
-use crate::effort;
-use crate::reading::{self, Covered, Ground};
-use crate::route::{Asked, ByBand, Paces, Params, Route, RouteError, Start, WithUndug, plan};
+use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
+use crate::route::{Params, Route, Start};
 use crate::share;
 use crate::shore::Setting;
 
@@ -16,13 +14,14 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let beach = beach_of(book, args.beach.as_deref())?;
     let zone = beach.zone().map_err(Failure::input)?;
     let after = instant(&args.after, &zone)?;
-    let setting = Setting::from_book(book, beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-    let mut params = Params::for_beach(book, &setting);
-    params.head_torch = args.head_torch;
-    params.seed = args.seed;
-    params.rounds = args.rounds.unwrap_or(params.rounds);
-    params.explore = args.explore;
-    params.surge.residual_m = args.surge.unwrap_or(params.surge.residual_m);
+    let usual = Params::default();
+    let mut params = Params {
+        head_torch: args.head_torch,
+        seed: args.seed,
+        rounds: args.rounds.unwrap_or(usual.rounds),
+        explore: args.explore,
+        ..usual
+    };
     let access = |name: &String| {
         let found = book.accesses().values().find(|a| a.beach == beach.uid && a.name.eq_ignore_ascii_case(name));
         found.map(|a| a.uid).ok_or_else(|| Failure::usage(format!("the beach has no access named \"{name}\"")))
@@ -37,41 +36,33 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         params.closed_zones.insert(zone.uid);
     }
     params.end = args.to_access.as_ref().map(access).transpose()?;
-    params.run_up_m = args.run_up.unwrap_or(params.run_up_m);
-    let progress = Progress::new();
-    let covered =
-        Covered::from_tracks(book, &setting, &effort::Params::from_settings(&beach.search), &progress).map_err(Failure::input)?;
-    if let (Some((_, effort)), false) = (&covered, args.usual_paces) {
-        Paces::learned_from(book, effort).apply(&mut params);
-    }
-    let covered = covered.as_ref().map(|(covered, _)| covered);
-    let ground = Ground { book: &book.into(), setting: &setting, covered, now: Some(after) };
-    let reading = reading::read(&ground, &reading::Params::from_settings(&beach.reading), &progress).map_err(Failure::input)?;
-    let worth = ByBand::new(&setting, Some(&reading), covered, params.prior_per_100m2, params.detection).by_place(book, &setting);
-    let worth = WithUndug::new(&worth, book, &setting, &params);
-    let asked =
-        Asked { book: &book.into(), setting: &setting, worth: &worth, after, hours: args.hours, low: None, params: &params };
-    let route = plan(&asked, &progress).map_err(refusal)?;
+    let ask = RouteAsk {
+        low: None,
+        after,
+        hours: args.hours,
+        params,
+        coil_m: None,
+        run_up_m: args.run_up,
+        surge_m: args.surge,
+        own_paces: !args.usual_paces,
+    };
+    let inquiry = Inquiry::new(book, beach.uid, Timestamp::now())?;
+    let mut at_once = AtOnce::default();
+    let planned = inquiry.route(&mut at_once, ask)?;
+    let (route, setting) = (&planned.route, at_once.ask(inquiry.setting())?);
     if let Some(path) = &args.gpx {
-        write_file(path, &share::route_gpx(&route, &setting).map_err(Failure::output)?)?;
+        write_file(path, &share::route_gpx(route, &setting).map_err(Failure::output)?)?;
     }
     if let Some(path) = &args.geojson {
-        write_file(path, &share::route_geojson(&route, &setting).map_err(Failure::output)?)?;
+        write_file(path, &share::route_geojson(route, &setting).map_err(Failure::output)?)?;
     }
     if let Some(path) = &args.card {
-        write_file(path, share::route_card(&route, book, &setting).as_bytes())?;
+        write_file(path, share::route_card(route, book, &setting).as_bytes())?;
     }
     if args.json {
-        print_json(&share::route_document(&route, &setting).map_err(Failure::output)?)
+        print_json(&share::route_document(route, &setting).map_err(Failure::output)?)
     } else {
-        print_text(&text(&route, &setting))
-    }
-}
-
-fn refusal(error: RouteError) -> Failure {
-    match error {
-        RouteError::Parameter { .. } => Failure::usage(error),
-        _ => Failure::input(error),
+        print_text(&text(route, &setting))
     }
 }
 

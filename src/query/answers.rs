@@ -56,7 +56,7 @@ impl<'a, Q: Question> Answer<'a, Q> {
     /// Why what is asked now cannot be answered, where that is so.
     pub fn failure(&self) -> Option<&str> {
         match &self.not_yet {
-            Some(NotYet::Failed(why)) => Some(why),
+            Some(NotYet::Failed(why)) => Some(&why.sentence),
             _ => None,
         }
     }
@@ -327,6 +327,7 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
+    use crate::query::Refusal;
 
     #[derive(Debug, Clone, Copy, PartialEq)]
     enum How {
@@ -347,7 +348,7 @@ mod tests {
         type Answer = u32;
         const NAME: &'static str = "the sum";
         const KEPT: usize = 2;
-        fn work_out(&self, work: &Work<u32>) -> Result<u32, String> {
+        fn work_out(&self, work: &Work<u32>) -> Result<u32, Refusal> {
             match self.how {
                 How::Gives => Ok(10 * self.a),
                 How::Fails => Err("no".into()),
@@ -373,7 +374,7 @@ mod tests {
     impl Question for Twice {
         type Answer = u32;
         const NAME: &'static str = "twice the sum";
-        fn work_out(&self, _work: &Work<u32>) -> Result<u32, String> {
+        fn work_out(&self, _work: &Work<u32>) -> Result<u32, Refusal> {
             Ok(2 * *self.0)
         }
     }
@@ -497,7 +498,7 @@ mod tests {
     fn work_that_dies_is_a_failure_with_a_report_and_nothing_stays_busy() {
         let (mut all, dir) = answers();
         let told = settle(&mut all, &sum(1, How::Dies));
-        assert!(matches!(&told, Err(NotYet::Failed(why)) if why.contains("the sum ended by a mistake")), "{told:?}");
+        assert!(matches!(&told, Err(NotYet::Failed(why)) if why.sentence.contains("the sum ended by a mistake")), "{told:?}");
         assert!(!all.is_busy());
         assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 1);
         assert_eq!(settle(&mut all, &sum(2, How::Gives)), Ok(20));

@@ -3,12 +3,39 @@
 //! A [`Question`] is a value: its fields are all that its answer is worked out from, so that nobody
 //! types a key and no input can be left out of one. The window asks [`Answers`], which works beside the
 //! drawing and says of each answer whether it is fresh; a command asks [`AtOnce`], which waits. Both are
-//! [`Ask`], so that each composition of questions stands here once.
+//! [`Ask`], so that each composition of questions stands once, in [`Inquiry`].
 
 mod answers;
+mod bench;
+pub(crate) mod drawing;
+mod drawn;
+mod ground;
+mod inquiry;
+mod item;
+mod log;
 mod question;
+mod read;
+mod refusal;
+mod route;
 mod runner;
+mod share;
+mod tide;
 
 pub use answers::{Age, Answer, Answers};
+pub use ground::SettingQuestion;
+pub use inquiry::Inquiry;
+pub use item::Item;
 pub use question::{Ask, AtOnce, Given, NotYet, Question, Work};
+pub use read::{CoveredQuestion, GroundCovered, PacesQuestion, ReadBeach, ReadingQuestion, Taken};
+pub use refusal::Refusal;
+pub use route::{Planned, RouteAsk, RouteQuestion};
 pub use runner::{Runner, Running, Waker};
+pub use share::{HandOver, HandOverQuestion, WholeBook};
+
+pub(crate) use bench::{BenchLessons, BenchQuestion, CalibrationQuestion, ComparisonQuestion, PaceQuestion};
+pub(crate) use drawn::{
+    GroundPictureQuestion, LandQuestion, MarksQuestion, OutlinesQuestion, ReadDrawingQuestion, RouteDrawingQuestion,
+    TracesQuestion,
+};
+pub(crate) use log::{Listed, LogFilter, LogQuestion, LogTables, SortBy, TallyQuestion, TallyTables};
+pub(crate) use tide::{CurveQuestion, LowsQuestion, ProfileQuestion};

@@ -1,11 +1,14 @@
+use std::any::{Any, TypeId};
+use std::collections::BTreeMap;
 use std::fmt;
 use std::ops::Deref;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
 
+use super::refusal::Refusal;
 use super::runner::Waker;
-use crate::{Cancelled, Progress};
+use crate::Progress;
 
 /// A derived thing, as the inputs that it is worked out from.
 ///
@@ -26,8 +29,8 @@ pub trait Question: Clone + PartialEq + Send + Sync + 'static {
     /// Works the answer out.
     ///
     /// # Errors
-    /// A sentence when something is missing or cannot be, or the work was called off.
-    fn work_out(&self, work: &Work<Self::Answer>) -> Result<Self::Answer, String>;
+    /// A [`Refusal`] when something is missing or cannot be, or the work was called off.
+    fn work_out(&self, work: &Work<Self::Answer>) -> Result<Self::Answer, Refusal>;
 }
 
 /// An answer, shared; two are the same when they are one and the same in memory.
@@ -128,9 +131,9 @@ impl<A> Work<A> {
     /// To be called now and then, the error passed on.
     ///
     /// # Errors
-    /// The sentence of [`Cancelled`] once the work was called off.
-    pub fn check(&self) -> Result<(), String> {
-        self.progress.check().map_err(|e: Cancelled| e.to_string())
+    /// A refusal once the work was called off.
+    pub fn check(&self) -> Result<(), Refusal> {
+        Ok(self.progress.check()?)
     }
 }
 
@@ -144,8 +147,8 @@ pub enum NotYet {
     #[error("it was called off")]
     CalledOff,
     /// It cannot be answered; the sentence says why.
-    #[error("{0}")]
-    Failed(String),
+    #[error(transparent)]
+    Failed(#[from] Refusal),
 }
 
 /// Whoever can be asked: the window, that gets its answers by and by, or a command, that waits.
@@ -157,14 +160,29 @@ pub trait Ask {
     fn ask<Q: Question>(&mut self, question: Q) -> Result<Given<Q::Answer>, NotYet>;
 }
 
-/// Works out each answer at once, on the thread of whoever asks.
-#[derive(Debug, Clone, Default)]
+/// Works out each answer on the thread of whoever asks, and keeps the last of each kind.
+#[derive(Default)]
 pub struct AtOnce {
     progress: Progress,
+    /// The last question of each kind with its answer.
+    known: BTreeMap<TypeId, Box<dyn Any>>,
+}
+
+impl AtOnce {
+    /// Work that can be called off by `progress`.
+    pub fn watched_by(progress: &Progress) -> Self {
+        Self { progress: progress.clone(), known: BTreeMap::new() }
+    }
 }
 
 impl Ask for AtOnce {
     fn ask<Q: Question>(&mut self, question: Q) -> Result<Given<Q::Answer>, NotYet> {
-        question.work_out(&Work::unwatched(&self.progress)).map(Given::new).map_err(NotYet::Failed)
+        let last = self.known.get(&TypeId::of::<Q>()).and_then(|k| k.downcast_ref::<(Q, Given<Q::Answer>)>());
+        if let Some((_, answer)) = last.filter(|(asked, _)| *asked == question) {
+            return Ok(answer.clone());
+        }
+        let answer = question.work_out(&Work::unwatched(&self.progress)).map(Given::new).map_err(NotYet::Failed)?;
+        self.known.insert(TypeId::of::<Q>(), Box::new((question, answer.clone())));
+        Ok(answer)
     }
 }

@@ -9,6 +9,8 @@ use std::sync::{Arc, Once};
 
 use jiff::Timestamp;
 
+use super::refusal::Refusal;
+
 /// Wakes whoever waits for a result.
 pub type Waker = Arc<dyn Fn() + Send + Sync>;
 
@@ -33,12 +35,12 @@ impl Runner {
     }
 
     /// Starts a piece of work on a thread of its own.
-    pub fn start<T: Send + 'static>(&self, name: &str, work: impl FnOnce() -> Result<T, String> + Send + 'static) -> Running<T> {
+    pub fn start<T: Send + 'static>(&self, name: &str, work: impl FnOnce() -> Result<T, Refusal> + Send + 'static) -> Running<T> {
         let (send, result) = channel();
         let (runner, what) = (self.clone(), name.to_owned());
         let started = std::thread::Builder::new().name(name.to_owned()).spawn(move || {
             // The window may have closed meanwhile; then nobody waits for the result.
-            let _ = send.send(runner.guard(&what, work).unwrap_or_else(Err));
+            let _ = send.send(runner.guard(&what, work).unwrap_or_else(|died| Err(died.into())));
             (runner.wake)();
         });
         match started {
@@ -68,17 +70,17 @@ impl Runner {
 }
 
 /// Work that was started.
-pub struct Running<T>(Result<Receiver<Result<T, String>>, String>);
+pub struct Running<T>(Result<Receiver<Result<T, Refusal>>, String>);
 
 impl<T> Running<T> {
     /// The result, once; `None` while it is still under way.
-    pub fn poll(&self) -> Option<Result<T, String>> {
+    pub fn poll(&self) -> Option<Result<T, Refusal>> {
         match &self.0 {
-            Err(why) => Some(Err(why.clone())),
+            Err(why) => Some(Err(why.clone().into())),
             Ok(result) => match result.try_recv() {
                 Ok(result) => Some(result),
                 Err(TryRecvError::Empty) => None,
-                Err(TryRecvError::Disconnected) => Some(Err("the work ended without a result".to_owned())),
+                Err(TryRecvError::Disconnected) => Some(Err("the work ended without a result".into())),
             },
         }
     }
@@ -132,7 +134,7 @@ mod tests {
 
     use super::*;
 
-    fn settled<T>(running: &Running<T>) -> Result<T, String> {
+    fn settled<T>(running: &Running<T>) -> Result<T, Refusal> {
         loop {
             if let Some(result) = running.poll() {
                 return result;
@@ -149,7 +151,7 @@ mod tests {
             counted.fetch_add(1, Ordering::SeqCst);
         });
         let runner = Runner::new(wake, dir.path().join("reports"));
-        let why = settled(&runner.start::<u32>("the reading", || panic!("on purpose, {}", 7))).unwrap_err();
+        let why = settled(&runner.start::<u32>("the reading", || panic!("on purpose, {}", 7))).unwrap_err().sentence;
         assert!(why.starts_with("the reading ended by a mistake in the program"), "{why}");
         let path = PathBuf::from(why.split(" is in ").nth(1).unwrap());
         let report = std::fs::read_to_string(path).unwrap();

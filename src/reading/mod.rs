@@ -27,4 +27,4 @@ pub use rates::{
 };
 pub use scan::{HotSpot, Needed, Renewal, ScanRun, ToTell};
 pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, ranked};
-pub use whole::{Reading, read};
+pub use whole::{Reading, read, read_in_steps};

@@ -72,70 +72,92 @@ pub struct Reading {
 /// # Errors
 /// [`ReadingError::Parameter`] when a setting cannot be, [`ReadingError::Cancelled`] when called off.
 pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Reading, ReadingError> {
+    read_in_steps(ground, params, progress, |_| ())
+}
+
+/// As [`read`], counts and rates first: `first` is given a reading in which no pattern has been sought yet, so
+/// that clusters, scans, spots, lines and zones where people drop things are empty and what it takes to tell
+/// them is not said.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_in_steps(
+    ground: &Ground,
+    params: &Params,
+    progress: &Progress,
+    first: impl FnOnce(Reading),
+) -> Result<Reading, ReadingError> {
     params.check()?;
     progress.set(0.0);
     let laid = ground.lay()?;
     progress.check()?;
-    progress.set(0.1);
+    progress.set(0.05);
     let visits = ground.covered.map(Visits::by_square);
+    let outings = Outings::new(ground, &laid, visits.as_ref());
+    progress.set(0.1);
+    let (mut reading, outside) = rates(ground, &laid, &outings, params)?;
+    progress.check()?;
+    first(reading.clone());
+    progress.set(0.2);
     let (cluster_runs, mut clusters) = clusters(ground, &laid, visits.as_ref(), params, progress)?;
-    progress.set(0.3);
+    progress.set(0.4);
     let weighed = Weighed::new(ground, &laid, params, visits.as_ref());
     let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
     if let Some(weighed) = &weighed {
         let found = scan::hot_spots(ground, &laid, weighed, params, progress)?;
         (scan_runs, hot_spots) = (found.runs, found.spots);
-        progress.set(0.7);
+        progress.set(0.8);
         let (run, lines) = verdicts::scour_lines(ground, &laid, &weighed.weighing, params, progress)?;
         scan_runs.extend(run);
         scour_lines = lines;
     }
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
-    let outings = Outings::new(ground, &laid, visits.as_ref());
-    let drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
-    progress.set(0.9);
-    let bands = bands(ground, &laid, &outings, params);
-    let storms = storms(ground, &laid, &outings, params);
-    let (zones, outside) = zones(ground, &laid, params)?;
     progress.check()?;
-    let counts = Counts::tally(&laid.finds);
-    let area_m2 = ground.shore().map(|s| s.area_m2());
-    let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params)
-        .with_signals(laid.signals.len());
-    let cells = cells(ground, &laid, params);
-    let to_tell = to_tell(&whole, &cells, &scan_runs, params);
-    tell_surer(&mut clusters, &whole, &scan_runs, params);
-    let mut notes = notes(ground, &laid, params);
-    notes.extend(scan_notes(&scan_runs, params.worst_p));
-    notes.extend(counted(
+    reading.drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
+    reading.to_tell = to_tell(&reading.whole, &reading.cells, &scan_runs, params);
+    tell_surer(&mut clusters, &reading.whole, &scan_runs, params);
+    reading.notes.extend(scan_notes(&scan_runs, params.worst_p));
+    reading.notes.extend(counted(
         weighed.as_ref().map_or(0, Weighed::off_ground),
         "lies where no track shows ground covered and is in no rate",
         "lie where no track shows ground covered and are in no rate",
     ));
-    notes.extend(outside_zones(&zones, outside));
+    reading.notes.extend(outside_zones(&reading.zones, outside));
+    reading.renewal = weighed.as_ref().and_then(|w| w.weighing.renewal);
     progress.set(1.0);
-    Ok(Reading {
+    Ok(Reading { cluster_runs, clusters, scan_runs, hot_spots, scour_lines, ..reading })
+}
+
+/// Counts and rates, without any pattern, and how many finds lie outside every zone.
+fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Result<(Reading, usize), ReadingError> {
+    let (zones, outside) = zones(ground, laid, params)?;
+    let counts = Counts::tally(&laid.finds);
+    let area_m2 = ground.shore().map(|s| s.area_m2());
+    let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params)
+        .with_signals(laid.signals.len());
+    let reading = Reading {
         beach: ground.setting.beach.name.clone(),
         params: params.clone(),
-        notes,
+        notes: notes(ground, laid, params),
         whole,
-        cluster_runs,
-        clusters,
-        renewal: weighed.as_ref().and_then(|w| w.weighing.renewal),
-        scan_runs,
-        hot_spots,
-        to_tell,
-        drop_zones,
-        scour_lines,
-        bands,
+        cluster_runs: Vec::new(),
+        clusters: Vec::new(),
+        renewal: None,
+        scan_runs: Vec::new(),
+        hot_spots: Vec::new(),
+        to_tell: Vec::new(),
+        drop_zones: Vec::new(),
+        scour_lines: Vec::new(),
+        bands: bands(ground, laid, outings, params),
         zones,
-        kinds: kinds(ground, &laid, &outings),
-        cells,
-        fresh: fresh_again(ground, &laid, &outings, params),
-        tides: tides(ground, &laid, &outings, params),
+        kinds: kinds(ground, laid, outings),
+        cells: cells(ground, laid, params),
+        fresh: fresh_again(ground, laid, outings, params),
+        tides: tides(ground, laid, outings, params),
         undug: read_undug(ground, &laid.frame),
-        storms,
-    })
+        storms: storms(ground, laid, outings, params),
+    };
+    Ok((reading, outside))
 }
 
 /// Several scans are several chances of a false alarm: the p-value of each scan's strongest window is

@@ -105,8 +105,7 @@ impl Worth for WithUndug<'_> {
 mod tests {
     use super::*;
     use crate::bench::Expected as Left;
-    use crate::book::Book;
-    use crate::book::{Beach, Uid};
+    use crate::book::{Beach, Book, Uid};
     use crate::earth::LonLat;
 
     struct Even;

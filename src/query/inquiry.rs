@@ -1,0 +1,120 @@
+//! What can be asked of one beach of a book: each composition of questions stands here once, for the window
+//! and for commands alike.
+
+use jiff::Timestamp;
+
+use super::ground::SettingQuestion;
+use super::read::{CoveredQuestion, GroundCovered, PacesQuestion, ReadBeach, ReadingQuestion};
+use super::route::{Planned, RouteAsk, RouteQuestion};
+use super::share::{HandOverQuestion, WholeBook};
+use super::{Ask, Given, NotYet, Refusal};
+use crate::book::{Beach, Book, FindTables, Part as _, Uid};
+use crate::effort;
+use crate::reading::{Filter, Params, ReadingTables};
+use crate::route::{Paces, RouteTables};
+
+/// A beach of a book with how it is read: as it is kept with the beach, or otherwise for one run.
+#[derive(Clone)]
+pub struct Inquiry {
+    book: Book,
+    beach: Beach,
+    /// Which finds and outings are read.
+    pub filter: Filter,
+    /// What counts as searched.
+    pub effort: effort::Params,
+    /// How it is read.
+    pub params: Params,
+    /// The instant of the inquiry, to the hour: finds dated later are told as in the future.
+    now: Timestamp,
+}
+
+/// An answer that stands on others is asked for once those are there.
+type Answered<A> = Result<Given<A>, NotYet>;
+
+impl Inquiry {
+    /// An inquiry into a beach, read as it is kept with the beach and of every find.
+    ///
+    /// # Errors
+    /// When the beach is not in the book.
+    pub fn new(book: &Book, beach: Uid, now: Timestamp) -> Result<Self, Refusal> {
+        let beach = book.beaches().get(&beach).ok_or("the beach is no longer in the book")?.clone();
+        // To the hour, so that an answer stays fresh for a while.
+        let hour = Timestamp::from_second(now.as_second().div_euclid(3600) * 3600 + 3600).unwrap_or(now);
+        Ok(Self {
+            filter: Filter::default(),
+            effort: effort::Params::from_settings(&beach.search),
+            params: Params::from_settings(&beach.reading),
+            book: book.clone(),
+            beach,
+            now: hour,
+        })
+    }
+
+    /// The book as it is asked of.
+    pub fn book(&self) -> &Book {
+        &self.book
+    }
+
+    /// The beach.
+    pub fn beach(&self) -> &Beach {
+        &self.beach
+    }
+
+    /// The layout of the beach.
+    pub fn setting(&self) -> SettingQuestion {
+        SettingQuestion::new(&self.book, &self.beach)
+    }
+
+    /// The ground that the outings of the filter covered.
+    ///
+    /// # Errors
+    /// [`NotYet`] when it is not there.
+    pub fn covered(&self, of: &mut impl Ask) -> Answered<GroundCovered> {
+        let setting = of.ask(self.setting())?;
+        let (outings, tables) = (self.filter.of_outings(), ReadingTables::of_book(&self.book));
+        of.ask(CoveredQuestion { setting, tables: (&tables).into(), outings, effort: self.effort })
+    }
+
+    /// What the beach gives.
+    ///
+    /// # Errors
+    /// [`NotYet`] when it is not there.
+    pub fn reading(&self, of: &mut impl Ask) -> Answered<ReadBeach> {
+        let (setting, covered) = (of.ask(self.setting())?, self.covered(of)?);
+        let (tables, filter, params) = (ReadingTables::of_book(&self.book), self.filter.clone(), self.params.clone());
+        of.ask(ReadingQuestion { setting, covered, tables, filter, params, now: self.now })
+    }
+
+    /// The person's own paces.
+    ///
+    /// # Errors
+    /// [`NotYet`] when they are not there.
+    pub fn paces(&self, of: &mut impl Ask) -> Answered<Option<Paces>> {
+        let covered = self.covered(of)?;
+        of.ask(PacesQuestion { covered, finds: FindTables::of_book(&self.book) })
+    }
+
+    /// The question that a route answers, once what it stands on is there.
+    ///
+    /// # Errors
+    /// [`NotYet`] when something it stands on is not there.
+    pub fn route_question(&self, of: &mut impl Ask, ask: RouteAsk) -> Result<RouteQuestion, NotYet> {
+        let (setting, covered) = (of.ask(self.setting())?, self.covered(of)?);
+        let (paces, reading) = (self.paces(of)?, self.reading(of)?);
+        Ok(RouteQuestion { setting, reading, covered, paces, tables: RouteTables::of_book(&self.book), ask })
+    }
+
+    /// The route that serves best.
+    ///
+    /// # Errors
+    /// [`NotYet`] when it is not there.
+    pub fn route(&self, of: &mut impl Ask, ask: RouteAsk) -> Answered<Planned> {
+        let question = self.route_question(of, ask)?;
+        of.ask(question)
+    }
+
+    /// What is handed over, for oneself or under a permission.
+    pub fn hand_over(&self, permission: Option<Uid>, now: Timestamp) -> HandOverQuestion {
+        HandOverQuestion { book: WholeBook(self.book.clone()), beach: self.beach.uid, permission, now }
+    }
+}

@@ -1,0 +1,77 @@
+//! What is handed over.
+
+use jiff::Timestamp;
+
+use super::{Ask as _, AtOnce, Given, Inquiry, NotYet, Question, ReadBeach, Refusal, Work};
+use crate::book::{Book, Part as _, Uid};
+use crate::share;
+use crate::shore::Setting;
+
+/// The whole book: what is handed over may be drawn from any of its tables.
+#[derive(Clone)]
+pub struct WholeBook(pub Book);
+
+impl PartialEq for WholeBook {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.is_same(&other.0)
+    }
+}
+
+/// Files ready to be written.
+pub struct HandOver {
+    /// Each file's name and content, in the order they are written.
+    pub files: Vec<(String, Vec<u8>)>,
+    /// What is to be said beside them: how they were cut down, or that nothing was.
+    pub said: Vec<String>,
+    /// The beach they are of, laid out.
+    pub setting: Given<Setting>,
+    /// What they were written from.
+    pub read: Given<ReadBeach>,
+}
+
+/// Everything for oneself, or what one permission lets its holder see; read as the beach is read, of every find.
+#[derive(Clone, PartialEq)]
+pub struct HandOverQuestion {
+    pub(super) book: WholeBook,
+    pub(super) beach: Uid,
+    pub(super) permission: Option<Uid>,
+    /// The instant that the report says it was made.
+    pub(super) now: Timestamp,
+}
+
+impl Question for HandOverQuestion {
+    type Answer = HandOver;
+    const NAME: &'static str = "the hand-over";
+
+    fn work_out(&self, work: &Work<HandOver>) -> Result<HandOver, Refusal> {
+        let whole = &self.book.0;
+        let (book, said) = match self.permission {
+            None => (whole.clone(), vec![share::EXACT_CAUTION.to_owned()]),
+            Some(uid) => {
+                let permission = whole.permissions().get(&uid).ok_or("the permission is no longer in the book")?;
+                let cut = share::cut_to(whole, permission).map_err(Refusal::missing)?;
+                (cut.book, cut.said)
+            }
+        };
+        let failed = |why: NotYet| match why {
+            NotYet::Failed(refusal) => refusal,
+            other => Refusal::missing(other),
+        };
+        // What is handed over is read of what is handed over.
+        let inquiry = Inquiry::new(&book, self.beach, self.now)?;
+        let mut at_once = AtOnce::watched_by(work.progress());
+        let setting = at_once.ask(inquiry.setting()).map_err(failed)?;
+        let read = inquiry.reading(&mut at_once).map_err(failed)?;
+        let reading = &read.reading;
+        work.check()?;
+        let open = share::open_files(&book, &setting, reading).map_err(Refusal::missing)?;
+        let mut files: Vec<(String, Vec<u8>)> = open.into_iter().map(|(name, bytes)| (name.to_owned(), bytes)).collect();
+        files.push(("plan.svg".to_owned(), share::plan_picture(&book, &setting, reading).svg().into_bytes()));
+        let mut report = share::report(&book, &setting, reading, self.now);
+        if self.permission.is_some() {
+            report.opening.extend(said.iter().cloned());
+        }
+        files.push(("report.html".to_owned(), report.html().into_bytes()));
+        Ok(HandOver { files, said, setting, read })
+    }
+}

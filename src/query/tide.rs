@@ -1,0 +1,70 @@
+//! The water of a beach over time.
+
+use super::drawing::{Curve, Lows, LowsAsk, Span};
+use super::{Given, Question, Refusal, Work};
+use crate::shore::{SectionPoint, Setting};
+
+/// The water and the daylight over a span.
+#[derive(Clone, PartialEq)]
+pub(crate) struct CurveQuestion {
+    pub(crate) setting: Given<Setting>,
+    pub(crate) span: Span,
+}
+
+impl Question for CurveQuestion {
+    type Answer = Curve;
+    const NAME: &'static str = "the tide curve";
+
+    fn work_out(&self, work: &Work<Curve>) -> Result<Curve, Refusal> {
+        Curve::between(self.setting.water.as_ref(), self.setting.beach.origin, self.span, work.progress()).map_err(Refusal::from)
+    }
+}
+
+/// The coming low waters and what they lay dry.
+#[derive(Clone, PartialEq)]
+pub(crate) struct LowsQuestion {
+    pub(crate) setting: Given<Setting>,
+    pub(crate) ask: LowsAsk,
+}
+
+impl Question for LowsQuestion {
+    type Answer = Lows;
+    const NAME: &'static str = "the list of low waters";
+
+    fn work_out(&self, work: &Work<Lows>) -> Result<Lows, Refusal> {
+        let zone = self.setting.beach.zone().map_err(Refusal::missing)?;
+        Lows::coming(&self.setting, &zone, &self.ask, work.progress()).map_err(Refusal::from)
+    }
+}
+
+/// The sand across the shore at a place along it.
+#[derive(Clone, PartialEq)]
+pub(crate) struct ProfileQuestion {
+    pub(crate) setting: Given<Setting>,
+    /// The place along, in steps of [`SAME_SECTION_M`].
+    pub(crate) step: i64,
+}
+
+/// Where two sections this near to each other are the same one, metres.
+const SAME_SECTION_M: f64 = 0.5;
+/// Steps of a section across the shore, metres.
+const SECTION_STEP_M: f64 = 0.5;
+
+impl ProfileQuestion {
+    /// The section nearest to a place along, metres.
+    pub(crate) fn at(setting: Given<Setting>, along_m: f64) -> Self {
+        Self { setting, step: (along_m / SAME_SECTION_M).round() as i64 }
+    }
+}
+
+impl Question for ProfileQuestion {
+    type Answer = Vec<SectionPoint>;
+    const NAME: &'static str = "the section of the sand";
+    /// Going to and fro along the shore meets the same sections again.
+    const KEPT: usize = 16;
+
+    fn work_out(&self, _work: &Work<Self::Answer>) -> Result<Self::Answer, Refusal> {
+        let shore = self.setting.shore.as_ref().map_err(Refusal::missing)?;
+        Ok(shore.section(self.step as f64 * SAME_SECTION_M, SECTION_STEP_M))
+    }
+}
