@@ -3,7 +3,7 @@
 use egui::{Context, Key, Modifiers, Ui};
 
 use super::keeper::Ask;
-use super::shown::Shown;
+use super::state::Shown;
 use super::state::{Item, SheetChoice};
 use super::{Command, Dialog, State};
 
@@ -52,7 +52,7 @@ pub(super) fn global(ctx: &Context, shown: &Shown<'_>, state: &mut State, (undo,
         return;
     }
     if pressed(Modifiers::COMMAND, Key::O) {
-        state.dialog = Some(Dialog::Book(super::notices::PathForm::new(super::notices::PickFor::Open)));
+        state.dialog = Some(Dialog::Book(super::dialogs::PathForm::new(super::dialogs::PickFor::Open)));
     }
     if pressed(Modifiers::COMMAND, Key::I) {
         state.commands.push(Command::Intake(Vec::new()));
@@ -67,10 +67,10 @@ pub(super) fn global(ctx: &Context, shown: &Shown<'_>, state: &mut State, (undo,
     let text: String = ctx
         .input(|i| i.events.iter().filter_map(|e| if let egui::Event::Text(t) = e { Some(t.as_str()) } else { None }).collect());
     match text.as_str() {
-        "," => state.step(-super::time::STEP_S),
-        "." => state.step(super::time::STEP_S),
-        "<" => super::time::to_low(shown, state, false),
-        ">" => super::time::to_low(shown, state, true),
+        "," => state.step(-super::views::time::STEP_S),
+        "." => state.step(super::views::time::STEP_S),
+        "<" => super::views::time::to_low(shown, state, false),
+        ">" => super::views::time::to_low(shown, state, true),
         "n" | "N" => super::sheet::step_find(shown, state, true),
         "p" | "P" => super::sheet::step_find(shown, state, false),
         "b" | "B" => super::sheet::to_bench(state),
@@ -131,7 +131,7 @@ pub(crate) fn delete_picked(shown: &Shown<'_>, state: &mut State) {
 pub(crate) fn list(ui: &mut Ui) {
     egui::Grid::new("keys").num_columns(2).spacing([24.0, 5.0]).show(ui, |ui| {
         for (keys, what) in LIST {
-            ui.label(super::theme::strong(*keys));
+            ui.label(super::widgets::theme::strong(*keys));
             ui.label(*what);
             ui.end_row();
         }

@@ -4,31 +4,23 @@
 //! thread hands over after every edit, everything derived is made from it by jobs in the
 //! background, and what the views change are [`state`]'s few values and commands to the keeper.
 
-mod beach_form;
-mod command;
-mod controls;
+mod carry_out;
 mod derived;
-mod desk;
-mod intake;
+mod dialogs;
+mod header;
 mod keeper;
 mod keys;
 mod memory;
-mod notices;
 mod options;
 mod photo;
 mod picture;
-mod plan;
-mod section;
 mod sheet;
-mod shown;
 mod snapshot;
 mod state;
-mod theme;
-mod tide_form;
-mod time;
+mod views;
 mod wants;
+mod widgets;
 mod work;
-mod world;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -38,16 +30,18 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 pub use options::{Options, Start};
-pub use plan::Camera;
 pub use state::{Clock, Item, Lay, Selection, SheetChoice, WeightChoice};
+pub use views::plan::Camera;
 
-pub(crate) use command::{Command, Dialog};
+pub(crate) use carry_out::{Command, Dialog};
 
 use crate::book::{Book, Edit, Uid};
 use keeper::{Ask, Keeper};
 use memory::Memory;
-use shown::{Derived, Revision, Shown};
 use snapshot::{KeptFacts, Message};
+use state::{Derived, Revision, Shown};
+use views::{plan, section, time};
+use widgets::theme;
 use work::Waker;
 
 /// Height of the line of controls over a canvas, points.
@@ -119,7 +113,7 @@ pub struct App {
     beach: Option<Uid>,
     zone: TimeZone,
     revision: Revision,
-    picks: notices::Picks,
+    picks: dialogs::Picks,
     exports: work::Slot<PathBuf, String>,
     message: Option<Message>,
     picture: picture::Sitting,
@@ -206,7 +200,7 @@ impl App {
             beach: None,
             zone: TimeZone::UTC,
             revision: Revision::default(),
-            picks: notices::Picks::default(),
+            picks: dialogs::Picks::default(),
             exports: work::Slot::default(),
             message,
             picture: picture::Sitting::new(options.picture, options.first_frame, options.began, outcome),
@@ -337,10 +331,10 @@ impl eframe::App for App {
         let paper = theme::palette(&ctx).paper;
         let margin = |l, r, t, b| Frame::new().fill(paper).inner_margin(Margin { left: l, right: r, top: t, bottom: b });
         Panel::top("desk").frame(margin(16, 16, 6, 2)).show_separator_line(false).show(ui, |ui| {
-            desk::top(ui, &shown, state, &undo);
+            header::top(ui, &shown, state, &undo);
         });
         Panel::bottom("foot").frame(margin(16, 16, 2, 4)).show_separator_line(false).show(ui, |ui| {
-            desk::foot(
+            header::foot(
                 ui,
                 state,
                 kept.as_ref().map(|k| (k.path.as_deref(), k.demo, k.read_only)),
@@ -377,7 +371,7 @@ impl eframe::App for App {
         }
         let right = if state.section_folded { 8 } else { 6 };
         CentralPanel::default().frame(margin(16, right, 2, 2)).show(ui, |ui| plan::show(ui, &shown, state));
-        notices::dialogs(&ctx, &shown, state, &self.waker);
+        dialogs::dialogs(&ctx, &shown, state, &self.waker);
         picture::drop_hint(&ctx);
         self.carry_out();
         let idle = self.is_idle();

@@ -8,9 +8,9 @@ use zune_jpeg::JpegDecoder;
 use zune_jpeg::zune_core::colorspace::ColorSpace;
 use zune_jpeg::zune_core::options::DecoderOptions;
 
-use super::controls::warning;
-use super::shown::Shown;
-use super::theme::soft;
+use super::state::Shown;
+use super::widgets::controls::warning;
+use super::widgets::theme::soft;
 use crate::book::Find;
 
 /// Longest side kept, pixels: more than the sheet ever shows.

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use jiff::tz::TimeZone;
 
 use super::keeper::{Kept, Told};
-use super::{App, Command, notices, time};
+use super::views::time;
+use super::{App, Command, dialogs};
 use crate::book::{Beach, Book, Uid};
 
 /// What the keeper last said about the book beside its content.
@@ -119,7 +120,7 @@ impl App {
             self.message = Some(Message { text, bad });
         }
         if let Some((purpose, paths)) = self.picks.poll() {
-            notices::picked(&mut self.state, purpose, paths);
+            dialogs::picked(&mut self.state, purpose, paths);
         }
         let dropped: Vec<PathBuf> = ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
         if !dropped.is_empty() {

@@ -7,7 +7,7 @@ use super::derived::{
     CoveredKey, Curve, GroundKey, GroundPicture, GroundShown, Land, Lows, Making, Marks, Outlines, Read, Routed, Traces,
 };
 use super::sheet::BenchDesk;
-use super::shown::ReadAsk;
+use super::state::ReadAsk;
 use super::work::Waker;
 use super::{App, SheetChoice};
 use crate::bench::{Calibration, compare};

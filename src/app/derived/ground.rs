@@ -7,7 +7,7 @@ use egui::{Color32, ColorImage};
 use super::{Both, Land};
 use crate::Progress;
 use crate::app::state::WeightChoice;
-use crate::app::theme::{self, Shade};
+use crate::app::widgets::theme::{self, Shade};
 use crate::book::Book;
 use crate::effort;
 use crate::reading::{CellRates, Covered, Filter};

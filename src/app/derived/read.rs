@@ -4,8 +4,8 @@ use jiff::Timestamp;
 
 use super::{Both, Land};
 use crate::Progress;
-use crate::app::shown::ReadAsk;
 use crate::app::state::Item;
+use crate::app::state::ReadAsk;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
 use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Reading, ScourLine, Told, Verdict};

@@ -1,0 +1,158 @@
+//! The beach itself: its name, tide, datum offset, time zone and slope.
+
+use egui::{ScrollArea, Ui};
+
+use crate::app::State;
+use crate::app::dialogs::tide_form::{self, TideForm};
+use crate::app::state::Shown;
+use crate::app::widgets::controls::warning;
+use crate::app::widgets::theme::soft;
+use crate::book::{Beach, Edit, TideChoice};
+use crate::tide::Catalogue;
+
+/// A draft of the beach with its figures as they are typed.
+pub(crate) struct BeachForm {
+    draft: Beach,
+    offset: String,
+    slope: String,
+    back: String,
+    tide: TideForm,
+    refusal: Option<String>,
+}
+
+impl BeachForm {
+    /// The form of the beach that is shown.
+    pub(crate) fn of(shown: &Shown<'_>) -> Option<Self> {
+        let mut draft = shown.beach?.clone();
+        let text = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
+        Some(Self {
+            offset: text(draft.datum_offset_m),
+            slope: text(draft.slope.map(|s| 1.0 / s)),
+            back: text(draft.back_level_m),
+            tide: TideForm::of(&mut draft),
+            refusal: None,
+            draft,
+        })
+    }
+
+    /// The beach as typed, or what is wrong with it.
+    fn finish(&self) -> Result<Beach, String> {
+        let (tide, weather) = self.tide.finish(&self.draft.tide)?;
+        Ok(Beach {
+            tide,
+            weather,
+            datum_offset_m: number("datum offset", &self.offset)?,
+            slope: number("slope", &self.slope)?.map(|one_in| 1.0 / one_in),
+            back_level_m: number("level at the baseline", &self.back)?,
+            ..self.draft.clone()
+        })
+    }
+}
+
+/// A number typed with point or comma; nothing typed is no number.
+pub(crate) fn number(what: &str, text: &str) -> Result<Option<f64>, String> {
+    let plain = text.trim().replace(',', ".").replace('−', "-");
+    if plain.is_empty() {
+        return Ok(None);
+    }
+    match plain.parse::<f64>() {
+        Ok(v) if v.is_finite() => Ok(Some(v)),
+        _ => Err(format!("{what}: \"{}\" is not a number", text.trim())),
+    }
+}
+
+/// Shows the form; whether it is done with.
+pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &Shown<'_>, state: &mut State) -> bool {
+    ui.set_width(ui.max_rect().width().min(640.0));
+    ui.heading("Beach");
+    let height = (ui.ctx().content_rect().height() - 200.0).max(200.0);
+    ScrollArea::vertical().max_height(height).min_scrolled_height(height).show(ui, |ui| {
+        egui::Grid::new("beach").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
+            field(ui, "Name", &mut form.draft.name, "");
+            field(ui, "Time zone", &mut form.draft.time_zone, "a name such as Europe/London");
+            field(ui, "Datum offset, m", &mut form.offset, "tide level = land level + this");
+            field(ui, "Slope, 1 in", &mut form.slope, "used only without surveyed levels");
+            field(ui, "Level at the baseline, m", &mut form.back, "above land datum, used with the slope");
+        });
+        if form.offset.trim().is_empty() {
+            warning(ui, "Without the offset between land datum and tide datum, tide lines and water cannot be drawn. It is never taken as zero.");
+        }
+        offset_offers(ui, form);
+        let line = form.draft.baseline.len();
+        let said = if line >= 2 {
+            format!("Baseline of {line} positions, {}. Import a line with role baseline to change it.", form.draft.seaward)
+        } else {
+            "No baseline: import a line along the back of the beach (GeoJSON, role baseline). Until then it is guessed.".to_owned()
+        };
+        ui.label(soft(ui, said));
+        tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
+        let label = ui.label("Notes");
+        ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY)).labelled_by(label.id);
+    });
+    if let Some(why) = &form.refusal {
+        warning(ui, why);
+    }
+    ui.add_space(6.0);
+    let mut done = false;
+    ui.horizontal(|ui| {
+        if ui.button("Keep").clicked() {
+            // The keeper would refuse a bad field too; here the form stays open to mend it.
+            let tried = form.finish().and_then(|beach| {
+                let edit = Edit::put(beach);
+                shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
+                Ok(edit)
+            });
+            match tried {
+                Ok(edit) => {
+                    state.apply(edit, "change beach");
+                    done = true;
+                }
+                Err(why) => form.refusal = Some(why),
+            }
+        }
+        done |= ui.button("Leave").clicked();
+    });
+    done
+}
+
+fn field(ui: &mut Ui, label: &str, text: &mut String, hint: &str) {
+    let label = ui.label(label);
+    ui.horizontal(|ui| {
+        ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
+        ui.label(soft(ui, hint));
+    });
+    ui.end_row();
+}
+
+/// Offsets that the chosen station itself states between its land datums and chart datum.
+fn offset_offers(ui: &mut Ui, form: &mut BeachForm) {
+    let TideChoice::Station(id) = &form.draft.tide else { return };
+    let Some(station) = Catalogue::shipped().get(id) else { return };
+    for datum in station.land_datums() {
+        if let Some(offset) = station.above_m(datum, &station.chart_datum) {
+            ui.horizontal(|ui| {
+                ui.label(soft(
+                    ui,
+                    format!("{} puts {} {offset:+.2} m from {}.", station.name, datum.words(), station.chart_datum.words()),
+                ));
+                if ui.small_button(format!("use {offset:+.2} m")).clicked() {
+                    form.offset = format!("{offset:.3}");
+                }
+            });
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_read_as_people_type_them() {
+        assert_eq!(number("x", " 2,5 "), Ok(Some(2.5)));
+        assert_eq!(number("x", "−2.90"), Ok(Some(-2.9)));
+        assert_eq!(number("x", "  "), Ok(None));
+        assert!(number("offset", "deep").unwrap_err().contains("offset"));
+        assert!(number("x", "inf").is_err());
+    }
+}

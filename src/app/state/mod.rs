@@ -1,0 +1,8 @@
+//! What is selected, shown and being edited, and what every view reads in one frame.
+
+mod frame_context;
+pub(crate) mod log_rows;
+mod selection;
+
+pub(crate) use frame_context::*;
+pub use selection::*;

@@ -1,0 +1,278 @@
+//! Bench: known targets read with one set-up, how kinds lie on the ID scale, and what a signal may be.
+
+mod answer;
+mod calibration;
+mod entry;
+mod heard;
+mod kinds;
+mod readings;
+mod setup_form;
+mod strip;
+
+use std::collections::BTreeMap;
+
+use egui::{ComboBox, ScrollArea, Ui};
+
+use crate::app::State;
+use crate::app::state::Item;
+use crate::app::state::Shown;
+use crate::app::widgets::controls::{choice, heading, warning};
+use crate::app::widgets::theme::soft;
+use crate::bench::{Expected, Learned, Mix, Pace, Undug, depth_words, learn_all, pace, setup_label, undug_by};
+use crate::book::{Book, Setup, Uid};
+
+use answer::Asking;
+pub(crate) use entry::words;
+
+use entry::EntryForm;
+use kinds::KindForm;
+use setup_form::{Outcome, SetupForm};
+
+/// What the bench was taught by a snapshot of the book.
+pub(crate) struct BenchDesk {
+    learned: BTreeMap<Uid, Learned>,
+    mix: Mix,
+    pace: Option<Pace>,
+    undug: Undug,
+}
+
+impl BenchDesk {
+    pub(crate) fn of(book: &Book, beach: Uid) -> Self {
+        let (learned, mix) = (learn_all(book), Mix::on(book, beach));
+        let undug = undug_by(book, beach, &learned, &mix);
+        Self { learned, mix, pace: pace(book, beach), undug }
+    }
+
+    /// What an undug signal counts for, if the bench has an answer.
+    pub(crate) fn expected_of(&self, signal: Uid) -> Option<&Expected> {
+        let n = self.undug.expected.binary_search_by_key(&signal, |e| e.signal).ok()?;
+        self.undug.expected.get(n)
+    }
+
+    /// What the undug signals of the beach count for.
+    pub(crate) fn undug(&self) -> &Undug {
+        &self.undug
+    }
+}
+
+/// What is chosen and typed on the bench.
+#[derive(Default)]
+pub(crate) struct BenchView {
+    /// The bench learns from the first time the sheet is opened.
+    pub(crate) wanted: bool,
+    setup: Option<Uid>,
+    /// A set-up that was just kept and is not in the book yet.
+    awaited: Option<Uid>,
+    form: Option<SetupForm>,
+    entry: EntryForm,
+    asking: Asking,
+    kind: KindForm,
+    part: Part,
+    signal_seen: Option<Item>,
+    /// Whether what was learned is before the person's eyes, so that leaving out in turn is worth its while.
+    open: bool,
+    /// Two set-ups that are before the person's eyes side by side.
+    beside: Option<(Uid, Uid)>,
+}
+
+/// What the bench is used for just now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+enum Part {
+    #[default]
+    Readings,
+    Signal,
+    Learned,
+    Compare,
+}
+
+impl Part {
+    /// Every part with its name on screen.
+    const ALL: [(Self, &'static str); 4] = [
+        (Self::Readings, "take readings"),
+        (Self::Signal, "ask of a signal"),
+        (Self::Learned, "what it learned"),
+        (Self::Compare, "compare"),
+    ];
+}
+
+impl BenchView {
+    /// The set-up whose readings are to be left out in turn.
+    pub(crate) fn calibrating(&mut self) -> Option<Uid> {
+        std::mem::take(&mut self.open).then_some(self.setup).flatten()
+    }
+
+    /// The set-ups that are to be compared.
+    pub(crate) fn comparing(&mut self) -> Option<(Uid, Uid)> {
+        self.beside.take()
+    }
+}
+
+pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+    let mut view = std::mem::take(&mut state.bench);
+    view.wanted = true;
+    ScrollArea::vertical().id_salt("bench").auto_shrink([false, false]).show(ui, |ui| {
+        // Room for the bar that floats over the right edge.
+        ui.set_width((ui.available_width() - 12.0).max(120.0));
+        contents(ui, shown, state, &mut view);
+    });
+    state.bench = view;
+}
+
+fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchView) {
+    let setup = choose(ui, shown, state, view);
+    let Some(setup) = setup else {
+        ui.label("A bench needs a set-up: the settings held constant while known targets are read. Name one to begin.");
+        return;
+    };
+    parts(ui, state, view);
+    let desk = shown.derived.bench.value().cloned();
+    let learned = desk.as_ref().and_then(|d| d.learned.get(&setup.uid));
+    match view.part {
+        Part::Readings => {
+            entry::show(ui, &mut view.entry, setup, shown, state);
+            readings::show(ui, setup, shown, state);
+            kinds::show(ui, &mut view.kind, shown, state);
+        }
+        Part::Signal => {
+            let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(desk.as_deref()), shown, state);
+            // The numbers of a picked signal belong on the scale of the set-up it was heard with, whichever is in hand.
+            let own = heard.and_then(|(setup, _)| desk.as_ref()?.learned.get(&setup));
+            if let Some(learned) = missing(ui, own.or(learned), shown) {
+                let other = if learned.setup == setup.uid { String::new() } else { format!(" of {}", learned.name) };
+                heading(ui, &format!("On the ID scale{other}"));
+                strip::show(ui, learned, heard.filter(|(s, _)| *s == learned.setup).map(|h| h.1));
+            }
+        }
+        Part::Learned => {
+            if let Some(learned) = missing(ui, learned, shown) {
+                heading(ui, "On the ID scale");
+                strip::show(ui, learned, None);
+                for note in &learned.notes {
+                    ui.label(soft(ui, format!("· {note}")).size(13.0));
+                }
+                gauge(ui, learned);
+                view.open = true;
+                calibration::show(ui, setup.uid, shown);
+            }
+        }
+        Part::Compare => {
+            if let (Some(_), Some(desk)) = (missing(ui, learned, shown), &desk) {
+                view.beside = answer::prices(ui, &mut view.asking, setup, desk, shown).map(|against| (setup.uid, against));
+            }
+        }
+    }
+}
+
+/// The parts of the bench, one shown at a time; a signal newly picked asks what it may be.
+fn parts(ui: &mut Ui, state: &State, view: &mut BenchView) {
+    let signal = state.selection.lead.filter(|l| matches!(l, Item::Signal(_)));
+    if signal != view.signal_seen {
+        view.signal_seen = signal;
+        if signal.is_some() {
+            view.part = Part::Signal;
+        }
+    }
+    ui.add_space(2.0);
+    ui.horizontal_wrapped(|ui| {
+        for (part, label) in Part::ALL {
+            if choice(ui, view.part == part, label).clicked() {
+                view.part = part;
+            }
+        }
+    });
+}
+
+/// What the set-up has taught, or the word that it has not yet.
+fn missing<'l>(ui: &mut Ui, learned: Option<&'l Learned>, shown: &Shown<'_>) -> Option<&'l Learned> {
+    if learned.is_none() {
+        let busy = shown.derived.bench.is_busy() || shown.derived.bench.value().is_none();
+        ui.label(soft(ui, if busy { "learning ..." } else { "Nothing has been read with this set-up yet." }));
+    }
+    learned
+}
+
+/// The set-up in hand, by a list of all; the first of the book until one is chosen.
+fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut BenchView) -> Option<&'b Setup> {
+    let setups = shown.book.setups();
+    view.setup = view.setup.filter(|s| setups.contains_key(s) || view.awaited == Some(*s)).or_else(|| {
+        let by_name = setups.values().min_by(|a, b| a.name.cmp(&b.name).then(a.uid.cmp(&b.uid)));
+        by_name.map(|s| s.uid)
+    });
+    let chosen = view.setup.and_then(|s| setups.get(&s));
+    if chosen.is_some() {
+        view.awaited = None;
+    }
+    ui.horizontal_wrapped(|ui| {
+        let label = ui.label("Set-up");
+        // Room for both buttons beside it.
+        let wide = (ui.available_width() - 190.0).clamp(110.0, 210.0);
+        let said = chosen.map_or_else(|| "none yet".to_owned(), |s| setup_label(shown.book, s));
+        let combo = ComboBox::from_id_salt("bench set-up").selected_text(said).width(wide).show_ui(ui, |ui| {
+            for setup in setups.values() {
+                ui.selectable_value(&mut view.setup, Some(setup.uid), setup_label(shown.book, setup));
+            }
+        });
+        combo.response.labelled_by(label.id);
+        if view.form.is_none() {
+            if let Some(setup) = chosen
+                && ui.button("Settings").on_hover_text("Look at them, put them right, or make another set-up of them").clicked()
+            {
+                view.form = Some(SetupForm::of(setup));
+            }
+            if ui.button("New set-up").clicked() {
+                view.form = Some(SetupForm::new());
+            }
+        }
+    });
+    if let Some(form) = &mut view.form {
+        match setup_form::show(ui, form, shown.book, state) {
+            Outcome::Open => {}
+            Outcome::Left => view.form = None,
+            Outcome::Kept(uid) => {
+                (view.setup, view.awaited) = (Some(uid), Some(uid));
+                view.form = None;
+            }
+        }
+    }
+    if let Some(setup) = chosen.filter(|_| view.form.is_none()) {
+        let said = settings(setup);
+        ui.add(egui::Label::new(soft(ui, said.as_str()).size(13.0)).truncate()).on_hover_text(said);
+    }
+    chosen
+}
+
+/// The settings in one line.
+fn settings(s: &Setup) -> String {
+    let named = [
+        ("", &s.machine),
+        ("mode ", &s.mode),
+        ("sensitivity ", &s.sensitivity),
+        ("ground balance ", &s.ground_balance),
+        ("discrimination ", &s.discrimination),
+        ("iron audio ", &s.iron_audio),
+        ("tones ", &s.tones),
+        ("volume ", &s.volume),
+        ("coil ", &s.coil),
+    ];
+    let mut said: Vec<String> =
+        named.into_iter().filter(|(_, v)| !v.trim().is_empty()).map(|(name, v)| format!("{name}{v}")).collect();
+    said.extend(s.ground.map(|g| g.label().to_owned()));
+    if said.is_empty() { "no settings noted".to_owned() } else { said.join(" · ") }
+}
+
+fn gauge(ui: &mut Ui, learned: &Learned) {
+    heading(ui, "Depth gauge");
+    match &learned.gauge {
+        Ok(gauge) => {
+            for step in gauge.steps() {
+                ui.label(format!("step {}: {}", step.step, depth_words(&step)));
+            }
+            for f in gauge.full_when_shallow() {
+                warning(ui, &format!("The gauge read full for {} at {:.0} cm.", f.target, 100.0 * f.depth_m));
+            }
+        }
+        Err(why) => {
+            ui.label(soft(ui, format!("No depths yet: {why}.")));
+        }
+    }
+}
