@@ -2,9 +2,10 @@
 
 use egui::{Context, Key, Modifiers, Ui};
 
+use super::item::Item;
 use super::keeper::Ask;
+use super::state::SheetChoice;
 use super::state::Shown;
-use super::state::{Item, SheetChoice};
 use super::{Command, Dialog, State};
 
 /// Everything the keyboard does, for the list that F1 shows.

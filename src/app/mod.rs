@@ -8,11 +8,11 @@ mod carry_out;
 mod derived;
 mod dialogs;
 mod header;
+mod item;
 mod keeper;
 mod keys;
 mod memory;
 mod options;
-mod photo;
 mod picture;
 mod sheet;
 mod snapshot;
@@ -29,17 +29,19 @@ use egui::{CentralPanel, Frame, Margin, Panel, Ui};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+pub use item::{Item, WeightChoice};
 pub use options::{Options, Start};
-pub use state::{Clock, Item, Lay, Selection, SheetChoice, WeightChoice};
+pub use state::{Clock, Lay, Selection, SheetChoice};
 pub use views::plan::Camera;
 
 pub(crate) use carry_out::{Command, Dialog};
 
 use crate::book::{Book, Edit, Uid};
+use derived::{Derived, Revision};
 use keeper::{Ask, Keeper};
 use memory::Memory;
 use snapshot::{KeptFacts, Message};
-use state::{Derived, Revision, Shown};
+use state::Shown;
 use views::{plan, section, time};
 use widgets::theme;
 use work::Waker;
@@ -75,7 +77,7 @@ pub(crate) struct State {
     pub(crate) lows: sheet::LowsView,
     pub(crate) bench: sheet::BenchView,
     pub(crate) draft: Option<sheet::DraftForm>,
-    pub(crate) photo: photo::PhotoView,
+    pub(crate) photo: state::PhotoView,
     pub(crate) dialog: Option<Dialog>,
     pub(crate) section_folded: bool,
     pub(crate) sheet_folded: bool,
@@ -188,7 +190,7 @@ impl App {
                 lows: sheet::LowsView::default(),
                 bench: sheet::BenchView::default(),
                 draft: None,
-                photo: photo::PhotoView::default(),
+                photo: state::PhotoView::default(),
                 dialog: None,
                 section_folded: false,
                 sheet_folded: false,

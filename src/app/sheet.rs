@@ -2,16 +2,17 @@
 
 use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
 
-pub(crate) use super::views::bench::{BenchDesk, BenchView};
+pub(crate) use super::views::bench::BenchView;
 use super::views::{log, next_low, read, share};
 pub(crate) use log::{DraftForm, LogView};
 pub(crate) use next_low::{LowsView, NextLowView, Stage, current as current_route, write_route};
-pub(crate) use read::{ReadView, of as read_of};
+pub(crate) use read::ReadView;
 pub(crate) use share::{ShareView, hand_over};
 
 use super::State;
+use super::item::Item;
+use super::state::SheetChoice;
 use super::state::Shown;
-use super::state::{Item, SheetChoice};
 use super::widgets::theme::palette;
 
 pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {

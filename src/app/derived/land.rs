@@ -49,7 +49,7 @@ impl Land {
         let placing = Placing::new(&setting).map_err(|e| e.to_string())?;
         let shore = placing.shore().cloned();
         let mut land = Self {
-            serial: crate::app::wants::next_serial(),
+            serial: super::serial::next_serial(),
             baseline: shore.iter().flat_map(|s| s.baseline().points()).map(|p| placing.of_local(p)).collect(),
             setting,
             placing,

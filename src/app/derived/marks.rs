@@ -6,7 +6,7 @@ use rstar::{AABB, RTree};
 
 use super::{Both, Placing, Pyramid, Spot};
 use crate::Progress;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::book::{Book, Find, KindGroup, Uid, Weight};
 
 /// The sign a mark is drawn with: weight first.

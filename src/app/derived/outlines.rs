@@ -2,7 +2,7 @@ use geo::{InteriorPoint, TriangulateEarcut};
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 
 use super::{Both, Patch, Placing};
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::book::{BarrierKind, BarrierShape, Book, Uid, ZoneUse};
 use crate::earth::LonLat;
 

@@ -2,10 +2,9 @@ use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 
-use super::{Both, Land};
+use super::{Both, Land, ReadAsk};
 use crate::Progress;
-use crate::app::state::Item;
-use crate::app::state::ReadAsk;
+use crate::app::item::Item;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
 use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Reading, ScourLine, Told, Verdict};

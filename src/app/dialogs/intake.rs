@@ -6,7 +6,7 @@ use egui::{RichText, ScrollArea, Ui};
 
 use crate::Progress;
 use crate::app::dialogs::PickFor;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::{self, palette, soft, strong};

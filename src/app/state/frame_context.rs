@@ -1,179 +1,19 @@
 //! What every view reads in one frame: the book, the beach, what was derived from them, and how to say it.
 
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::Path;
 
 use egui::Ui;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use crate::app::State;
-use crate::app::derived::{
-    CoveredKey, Curve, GroundKey, GroundPicture, Land, Lows, LowsAsk, Marks, Outlines, Read, ReadOutline, RouteAsk, Routed,
-    SoFar, Span, Traces,
-};
-use crate::app::photo::Photo;
-use crate::app::sheet::BenchDesk;
-use crate::app::state::Item;
+use crate::app::derived::{Derived, Land, ReadOutline, Revision};
+use crate::app::item::Item;
 use crate::app::widgets::theme::{soft, strong};
-use crate::app::work::{Slot, Waker};
-use crate::bench::{Calibration, Comparison};
 use crate::book::{Beach, Book, Find, Uid};
 use crate::earth::distance_words;
-use crate::effort;
-use crate::reading::{ClusterBy, Covered, Filter, Params};
-use crate::route::Paces;
-use crate::shore::SectionPoint;
 use crate::tide::Water;
-
-/// Changes of the book's tables, counted, so that only what hangs on a changed one is made anew.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(crate) struct Revision {
-    pub(crate) land: u64,
-    pub(crate) outlines: u64,
-    pub(crate) finds: u64,
-    pub(crate) tracks: u64,
-    /// Set-ups, outings, bench readings, finds and signals.
-    pub(crate) bench: u64,
-    /// Outings, storms and set-ups: what a reading is filtered by.
-    pub(crate) calendar: u64,
-}
-
-/// What a reading is asked for.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct ReadAsk {
-    /// Which finds and outings; the weight is a matter of what is shown and never part of it.
-    pub(crate) filter: Filter,
-    pub(crate) cluster_by: ClusterBy,
-    /// Finds this near to each other belong together; taken from the finds when `None`, metres. Of no
-    /// account when clusters are made by density.
-    pub(crate) radius_m: Option<f64>,
-    /// Finds that make the core of a cluster; by density, the least finds of one.
-    pub(crate) least: usize,
-    /// What counts as searched, and how wide.
-    pub(crate) effort: effort::Params,
-    /// Chance that one pass finds what lies under it, 0 to 1.
-    pub(crate) per_pass: f64,
-    /// Share by which the effort in one place may be misjudged.
-    pub(crate) effort_error: f64,
-}
-
-impl ReadAsk {
-    /// The settings of the reading.
-    pub(crate) fn params(&self) -> Params {
-        Params {
-            cluster_by: self.cluster_by,
-            cluster_distance_m: self.radius_m.filter(|_| self.cluster_by == ClusterBy::Dbscan),
-            cluster_points: self.least,
-            detection_per_pass: self.per_pass,
-            effort_error: self.effort_error,
-            ..Params::default()
-        }
-    }
-}
-
-impl Default for ReadAsk {
-    fn default() -> Self {
-        let usual = Params::default();
-        Self {
-            filter: Filter::default(),
-            cluster_by: usual.cluster_by,
-            radius_m: usual.cluster_distance_m,
-            least: usual.cluster_points,
-            effort: effort::Params::default(),
-            per_pass: usual.detection_per_pass,
-            effort_error: usual.effort_error,
-        }
-    }
-}
-
-/// Everything made from the book in the background.
-#[derive(Default)]
-pub(crate) struct Derived {
-    pub(crate) land: Slot<(Uid, u64, u64), Land>,
-    pub(crate) outlines: Slot<(u64, u64), Outlines>,
-    pub(crate) marks: Slot<(u64, u64), Marks>,
-    pub(crate) traces: Slot<(u64, u64), Traces>,
-    pub(crate) curve: Slot<(u64, Span), Curve>,
-    pub(crate) lows: Slot<(u64, LowsAsk), Lows>,
-    pub(crate) profile: Slot<(u64, i64), Vec<SectionPoint>>,
-    pub(crate) covered: Slot<CoveredKey, Option<(Covered, Paces)>>,
-    pub(crate) read: Slot<(u64, CoveredKey, ReadAsk), Read>,
-    pub(crate) ground: Slot<GroundKey, GroundPicture>,
-    pub(crate) bench: Slot<(Uid, u64, u64), BenchDesk>,
-    /// By beach, set-up and revision.
-    pub(crate) calibration: Slot<(Uid, Uid, u64), Calibration>,
-    /// By the two set-ups and revision.
-    pub(crate) compared: Slot<(Uid, Uid, u64), Comparison>,
-    pub(crate) photo: Slot<PathBuf, Photo>,
-    pub(crate) route: Slot<(Revision, u64, Filter, RouteAsk), Routed>,
-    /// The best route of the search under way.
-    pub(crate) so_far: Arc<SoFar>,
-}
-
-impl Derived {
-    /// Takes in finished work; whether anything came.
-    pub(crate) fn poll(&mut self, waker: &Waker) -> bool {
-        let came = [
-            self.land.poll(waker),
-            self.outlines.poll(waker),
-            self.marks.poll(waker),
-            self.traces.poll(waker),
-            self.curve.poll(waker),
-            self.lows.poll(waker),
-            self.profile.poll(waker),
-            self.covered.poll(waker),
-            self.read.poll(waker),
-            self.ground.poll(waker),
-            self.bench.poll(waker),
-            self.calibration.poll(waker),
-            self.compared.poll(waker),
-            self.photo.poll(waker),
-            self.route.poll(waker),
-        ];
-        came.contains(&true)
-    }
-
-    /// Whether anything is still being made.
-    pub(crate) fn is_busy(&self) -> bool {
-        self.land.is_busy()
-            || self.outlines.is_busy()
-            || self.marks.is_busy()
-            || self.traces.is_busy()
-            || self.curve.is_busy()
-            || self.lows.is_busy()
-            || self.profile.is_busy()
-            || self.covered.is_busy()
-            || self.read.is_busy()
-            || self.ground.is_busy()
-            || self.bench.is_busy()
-            || self.calibration.is_busy()
-            || self.compared.is_busy()
-            || self.photo.is_busy()
-            || self.route.is_busy()
-    }
-
-    /// Forgets everything: another beach is shown.
-    pub(crate) fn clear(&mut self) {
-        self.land.clear();
-        self.outlines.clear();
-        self.marks.clear();
-        self.traces.clear();
-        self.curve.clear();
-        self.lows.clear();
-        self.profile.clear();
-        self.covered.clear();
-        self.read.clear();
-        self.ground.clear();
-        self.bench.clear();
-        self.calibration.clear();
-        self.compared.clear();
-        self.photo.clear();
-        self.route.clear();
-        self.so_far = Arc::default();
-    }
-}
 
 /// One frame's view of it all.
 pub(crate) struct Shown<'a> {
@@ -422,19 +262,5 @@ impl Spotlight<'_> {
                 _ => false,
             },
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_distance_that_was_set_waits_while_clusters_are_made_by_density() {
-        let ask = ReadAsk { cluster_by: ClusterBy::Dbscan, radius_m: Some(8.0), least: 9, ..ReadAsk::default() };
-        assert_eq!((ask.params().cluster_distance_m, ask.params().cluster_points), (Some(8.0), 9));
-        let ask = ReadAsk { cluster_by: ClusterBy::Hdbscan, ..ask };
-        assert_eq!((ask.params().cluster_by, ask.params().cluster_distance_m), (ClusterBy::Hdbscan, None));
-        assert_eq!(ReadAsk::default().params(), Params::default());
     }
 }

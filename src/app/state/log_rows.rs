@@ -1,7 +1,8 @@
 use std::sync::Arc;
 
-use crate::app::state::{Item, WeightChoice};
-use crate::app::state::{Revision, Shown};
+use crate::app::derived::Revision;
+use crate::app::item::{Item, WeightChoice};
+use crate::app::state::Shown;
 use crate::book::{Find, Kind, Uid};
 
 /// Which records the Log lists.

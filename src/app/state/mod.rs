@@ -2,7 +2,9 @@
 
 mod frame_context;
 pub(crate) mod log_rows;
+mod photo;
 mod selection;
 
 pub(crate) use frame_context::*;
+pub(crate) use photo::PhotoView;
 pub use selection::*;

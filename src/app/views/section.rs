@@ -204,13 +204,13 @@ fn verdicts(
     let lay = state.plan.lay_index();
     let y = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]).y;
     let in_light = shown.verdict(state).map(|o| o.item);
-    let told = read.verdicts(crate::app::sheet::read_of(state.read.weight)).iter().filter_map(|v| read.outline_of(v));
+    let told = read.verdicts(state.read.weight.in_reading()).iter().filter_map(|v| read.outline_of(v));
     let extra = shown.verdict(state);
     let mut names = Vec::new();
     let all: Vec<_> = told.filter(|o| Some(o.item) != in_light).chain(extra).collect();
     for outline in all {
         let lit = in_light == Some(outline.item);
-        let line = matches!(outline.item, crate::app::state::Item::ScourLine(_));
+        let line = matches!(outline.item, crate::app::item::Item::ScourLine(_));
         let colour = if lit { p.picked } else { [p.cluster, p.accent][usize::from(line)] };
         let across = outline.across_at(along_m);
         if lit && let Some((low, high)) = outline.land_m {
@@ -274,14 +274,14 @@ fn marks(
     state: &State,
     look: &Look,
     pointer: Option<Pos2>,
-) -> Option<crate::app::state::Item> {
+) -> Option<crate::app::item::Item> {
     let p = palette(painter.ctx());
     let marks = shown.derived.marks.value()?;
     let land = shown.derived.land.value()?;
     let along_m = state.plan.section_along_m(land)? as f32;
     let lay = state.plan.lay_index();
     let spotlight = shown.spotlight(state);
-    let mut nearest: Option<(f32, crate::app::state::Item)> = None;
+    let mut nearest: Option<(f32, crate::app::item::Item)> = None;
     for mark in &marks.all {
         if (mark.along_m - along_m).abs() > state.section.reach_m as f32 || mark.land_m.is_nan() {
             continue;

@@ -2,10 +2,10 @@
 
 use egui::{ComboBox, DragValue, Grid, Role, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
-use super::BenchDesk;
 use super::entry::words;
 use crate::app::State;
-use crate::app::state::Item;
+use crate::app::derived::BenchLessons;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
@@ -40,7 +40,7 @@ pub(super) fn show(
     ui: &mut Ui,
     asking: &mut Asking,
     in_hand: Uid,
-    taught: Option<(&Learned, &BenchDesk)>,
+    taught: Option<(&Learned, &BenchLessons)>,
     shown: &Shown<'_>,
     state: &mut State,
 ) -> Option<(Uid, f64)> {
@@ -76,11 +76,11 @@ pub(super) fn show(
         (Ok(ids), _) => ids,
     };
     let heard = Sounded { target_ids: &target_ids, steadiness: asking.steadiness, gauge_step: gauge_step.ok().flatten() };
-    let (learned, desk) = taught?;
+    let (learned, lessons) = taught?;
     if target_ids.is_empty() {
         return None;
     }
-    tell(ui, learned, desk, &heard);
+    tell(ui, learned, lessons, &heard);
     Some(in_hand).zip(mean(&target_ids))
 }
 
@@ -92,12 +92,12 @@ fn mean(ids: &[i32]) -> Option<f64> {
 fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &Shown<'_>, state: &mut State) -> Option<(Uid, f64)> {
     ui.label(strong(shown.name_of(Item::Signal(signal.uid))));
     let setup = signal.outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
-    let desk = shown.derived.bench.value();
-    match (setup, desk.zip(setup).and_then(|(d, s)| Some((d.learned.get(&s)?, d)))) {
+    let lessons = shown.derived.bench.value();
+    match (setup, lessons.zip(setup).and_then(|(d, s)| Some((d.learned.get(&s)?, d)))) {
         (None, _) => warning(ui, "Its outing names no set-up, so its numbers compare with none."),
-        (Some(_), Some((learned, desk))) => {
+        (Some(_), Some((learned, lessons))) => {
             ui.label(soft(ui, format!("heard with {}", learned.name)).size(13.0));
-            tell(ui, learned, desk, &Sounded::from(signal));
+            tell(ui, learned, lessons, &Sounded::from(signal));
         }
         (Some(_), None) => {
             ui.label(soft(ui, "Nothing has been read with the set-up of its outing."));
@@ -124,8 +124,8 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &Shown<'_>, 
     setup.zip(mean(&signal.target_ids))
 }
 
-fn tell(ui: &mut Ui, learned: &Learned, desk: &BenchDesk, heard: &Sounded<'_>) {
-    match learned.may_be(heard, &desk.mix) {
+fn tell(ui: &mut Ui, learned: &Learned, lessons: &BenchLessons, heard: &Sounded<'_>) {
+    match learned.may_be(heard, &lessons.mix) {
         Ok(told) => ranked(ui, &told),
         Err(why) => warning(ui, &format!("{why}.")),
     }
@@ -173,14 +173,14 @@ fn ranked(ui: &mut Ui, told: &MayBe) {
 }
 
 /// What a cut-off would have cost, and another set-up on the same targets; returns that set-up.
-pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, desk: &BenchDesk, shown: &Shown<'_>) -> Option<Uid> {
+pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, lessons: &BenchLessons, shown: &Shown<'_>) -> Option<Uid> {
     heading(ui, "A cut-off");
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("Leaving everything under ID");
         ui.add(DragValue::new(&mut asking.under).range(-1000.0..=10_000.0).speed(0.3).max_decimals(0)).labelled_by(name.id);
     });
     if let Some(beach) = shown.beach {
-        for line in cut_off_words(&cut_off_at(shown.book, beach.uid, setup.uid, asking.under, desk.pace)) {
+        for line in cut_off_words(&cut_off_at(shown.book, beach.uid, setup.uid, asking.under, lessons.pace)) {
             ui.label(line);
         }
     }

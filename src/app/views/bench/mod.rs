@@ -9,17 +9,15 @@ mod readings;
 mod setup_form;
 mod strip;
 
-use std::collections::BTreeMap;
-
 use egui::{ComboBox, ScrollArea, Ui};
 
 use crate::app::State;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::soft;
-use crate::bench::{Expected, Learned, Mix, Pace, Undug, depth_words, learn_all, pace, setup_label, undug_by};
-use crate::book::{Book, Setup, Uid};
+use crate::bench::{Learned, depth_words, setup_label};
+use crate::book::{Setup, Uid};
 
 use answer::Asking;
 pub(crate) use entry::words;
@@ -27,33 +25,6 @@ pub(crate) use entry::words;
 use entry::EntryForm;
 use kinds::KindForm;
 use setup_form::{Outcome, SetupForm};
-
-/// What the bench was taught by a snapshot of the book.
-pub(crate) struct BenchDesk {
-    learned: BTreeMap<Uid, Learned>,
-    mix: Mix,
-    pace: Option<Pace>,
-    undug: Undug,
-}
-
-impl BenchDesk {
-    pub(crate) fn of(book: &Book, beach: Uid) -> Self {
-        let (learned, mix) = (learn_all(book), Mix::on(book, beach));
-        let undug = undug_by(book, beach, &learned, &mix);
-        Self { learned, mix, pace: pace(book, beach), undug }
-    }
-
-    /// What an undug signal counts for, if the bench has an answer.
-    pub(crate) fn expected_of(&self, signal: Uid) -> Option<&Expected> {
-        let n = self.undug.expected.binary_search_by_key(&signal, |e| e.signal).ok()?;
-        self.undug.expected.get(n)
-    }
-
-    /// What the undug signals of the beach count for.
-    pub(crate) fn undug(&self) -> &Undug {
-        &self.undug
-    }
-}
 
 /// What is chosen and typed on the bench.
 #[derive(Default)]
@@ -125,8 +96,8 @@ fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchV
         return;
     };
     parts(ui, state, view);
-    let desk = shown.derived.bench.value().cloned();
-    let learned = desk.as_ref().and_then(|d| d.learned.get(&setup.uid));
+    let lessons = shown.derived.bench.value().cloned();
+    let learned = lessons.as_ref().and_then(|d| d.learned.get(&setup.uid));
     match view.part {
         Part::Readings => {
             entry::show(ui, &mut view.entry, setup, shown, state);
@@ -134,9 +105,9 @@ fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchV
             kinds::show(ui, &mut view.kind, shown, state);
         }
         Part::Signal => {
-            let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(desk.as_deref()), shown, state);
+            let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(lessons.as_deref()), shown, state);
             // The numbers of a picked signal belong on the scale of the set-up it was heard with, whichever is in hand.
-            let own = heard.and_then(|(setup, _)| desk.as_ref()?.learned.get(&setup));
+            let own = heard.and_then(|(setup, _)| lessons.as_ref()?.learned.get(&setup));
             if let Some(learned) = missing(ui, own.or(learned), shown) {
                 let other = if learned.setup == setup.uid { String::new() } else { format!(" of {}", learned.name) };
                 heading(ui, &format!("On the ID scale{other}"));
@@ -156,8 +127,8 @@ fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchV
             }
         }
         Part::Compare => {
-            if let (Some(_), Some(desk)) = (missing(ui, learned, shown), &desk) {
-                view.beside = answer::prices(ui, &mut view.asking, setup, desk, shown).map(|against| (setup.uid, against));
+            if let (Some(_), Some(lessons)) = (missing(ui, learned, shown), &lessons) {
+                view.beside = answer::prices(ui, &mut view.asking, setup, lessons, shown).map(|against| (setup.uid, against));
             }
         }
     }

@@ -7,7 +7,7 @@ use jiff::civil::DateTime;
 use super::draft_fields::{heard_with, kind, line, outing, setup, weight};
 use crate::app::State;
 use crate::app::dialogs::beach_form::number;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::views::bench::words;
 use crate::app::widgets::controls::{switch, warning};

@@ -2,7 +2,7 @@
 
 use egui::{ComboBox, TextEdit, Ui};
 
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::theme::soft;
 use crate::bench::setup_label;

@@ -2,6 +2,7 @@
 
 mod draft;
 mod draft_fields;
+mod photo;
 
 use std::sync::Arc;
 
@@ -10,10 +11,9 @@ use egui::{Align2, Rect, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, 
 pub(crate) use draft::DraftForm;
 
 use crate::app::State;
-use crate::app::photo;
+use crate::app::item::{Item, WeightChoice};
 use crate::app::state::Shown;
 use crate::app::state::log_rows::{Filter, Listed, Rows, SortBy};
-use crate::app::state::{Item, WeightChoice};
 use crate::app::views::plan::paint_mark;
 use crate::app::widgets::controls::choice;
 use crate::app::widgets::theme::{self, palette, soft};
@@ -75,8 +75,8 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     if state.log.filter.listed == Listed::Signals {
         // What each may be is the bench's word.
         state.bench.wanted = true;
-        if let Some(desk) = shown.derived.bench.value().filter(|_| !rows.is_empty()) {
-            for line in undug_words(desk.undug()) {
+        if let Some(lessons) = shown.derived.bench.value().filter(|_| !rows.is_empty()) {
+            for line in undug_words(lessons.undug()) {
                 ui.label(soft(ui, line).size(13.0));
             }
         }

@@ -4,7 +4,7 @@ use egui::Ui;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::app::State;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::theme::{soft, strong};

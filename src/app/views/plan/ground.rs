@@ -8,7 +8,7 @@ use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
 use super::camera::{Camera, Look};
 use crate::app::State;
 use crate::app::derived::{Area, AreaKind, Both, GroundShown, Land, Patch};
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::theme::{Palette, palette};
 use crate::book::ZoneUse;

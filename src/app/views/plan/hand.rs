@@ -5,7 +5,7 @@ use egui::{Event, EventFilter, Key, PointerButton, Response, Ui, Vec2, vec2};
 use super::camera::from_middle;
 use super::{Land, between, item_at};
 use crate::app::State;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 
 /// Points of the screen by which an arrow key moves.

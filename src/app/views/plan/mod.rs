@@ -22,8 +22,9 @@ pub(in crate::app) use marks::paint_mark;
 use camera::between;
 
 use crate::app::derived::{Both, GroundShown, Land, Patch};
+use crate::app::item::Item;
+use crate::app::state::Lay;
 use crate::app::state::Shown;
-use crate::app::state::{Item, Lay};
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::{self, palette};
 use crate::app::{FOOT, HEAD, State};

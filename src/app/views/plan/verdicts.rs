@@ -7,7 +7,7 @@ use super::camera::Look;
 use super::ground::on_screen;
 use crate::app::State;
 use crate::app::derived::ReadOutline;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::reading::{Told, Verdict};
@@ -17,7 +17,7 @@ const SCOUR: f32 = 15.0;
 
 /// The verdicts drawn at a choice of weight, with what they tell of.
 fn drawn<'a>(shown: &Shown<'a>, state: &State) -> impl Iterator<Item = (&'a Verdict, &'a ReadOutline)> {
-    let of = crate::app::sheet::read_of(state.read.weight);
+    let of = state.read.weight.in_reading();
     let read = shown.derived.read.value().filter(|_| state.plan.verdicts);
     read.into_iter().flat_map(move |r| r.verdicts(of).iter().filter_map(|v| Some((v, r.outline_of(v)?))))
 }
@@ -58,7 +58,7 @@ pub(super) fn over(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &St
         }
     }
     let told = drawn(shown, state).next().is_some();
-    let wanted = crate::app::sheet::read_of(state.read.weight);
+    let wanted = state.read.weight.in_reading();
     // Hot spots told with another verdict, and clusters, only while they are in the light; clusters
     // also when there is nothing surer.
     let folded = read.spots.iter().filter(|s| lit(state, s.item) && !drawn(shown, state).any(|(_, o)| o.item == s.item));

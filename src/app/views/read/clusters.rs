@@ -4,10 +4,10 @@ use egui::Ui;
 
 use super::figures::rate;
 use super::verdicts::{surer, title};
-use super::{capital, is_asked, of, pick_on, to_top};
+use super::{capital, is_asked, pick_on, to_top};
 use crate::app::State;
 use crate::app::derived::Read;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::controls::card;
 use crate::app::widgets::theme::{palette, soft, strong};
@@ -18,7 +18,7 @@ const MOST_CARDS: usize = 8;
 
 /// The clusters of the weight that is shown, largest first.
 pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
-    let wanted = of(state.read.weight);
+    let wanted = state.read.weight.in_reading();
     let run = read.reading.cluster_runs.iter().find(|r| r.of == wanted);
     let p = palette(ui.ctx());
     let Some(run) = run else {

@@ -5,8 +5,8 @@ use egui::{ComboBox, DragValue, TextEdit, Ui};
 use super::figures::whole;
 use crate::app::State;
 use crate::app::derived::Read;
+use crate::app::item::WeightChoice;
 use crate::app::state::Shown;
-use crate::app::state::WeightChoice;
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::book::{Beach, Kind, Kinds};
@@ -29,7 +29,7 @@ impl Typed {
 
 /// A filter in words together with the weight that is shown.
 fn words(shown: &Shown<'_>, beach: &Beach, filter: &Filter, weight: WeightChoice) -> Vec<String> {
-    let weight = Some(super::of(weight)).filter(|_| weight != WeightChoice::All);
+    let weight = Some(weight.in_reading()).filter(|_| weight != WeightChoice::All);
     Filter { weight, ..filter.clone() }.words(shown.book, beach)
 }
 

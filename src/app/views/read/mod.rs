@@ -10,13 +10,14 @@ mod verdicts;
 
 use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
+use crate::app::derived::ReadAsk;
 use crate::app::derived::{Read, Span};
-use crate::app::state::{Item, WeightChoice};
-use crate::app::state::{ReadAsk, Shown};
+use crate::app::item::{Item, WeightChoice};
+use crate::app::state::Shown;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::app::{Command, State};
-use crate::reading::{BandReading, COVERAGE, Filter, Of, Rate};
+use crate::reading::{BandReading, COVERAGE, Filter, Rate};
 use figures::whole;
 use filters::Typed;
 
@@ -70,15 +71,6 @@ impl ReadView {
     pub(super) fn clear_filter(&mut self) {
         self.weight = WeightChoice::All;
         self.set(ReadAsk { filter: Filter::default(), ..self.ask.clone() });
-    }
-}
-
-/// The reading's word for a choice of weight.
-pub(crate) fn of(weight: WeightChoice) -> Of {
-    match weight {
-        WeightChoice::All => Of::All,
-        WeightChoice::Heavy => Of::Heavy,
-        WeightChoice::Light => Of::Light,
     }
 }
 
@@ -318,7 +310,7 @@ fn rate_of(band: &BandReading, weight: WeightChoice) -> Option<Rate> {
 }
 
 fn density(band: &BandReading, weight: WeightChoice) -> f64 {
-    if band.area_m2 > 0.0 { band.gave.counts.count(of(weight)) as f64 / band.area_m2 * 100.0 } else { 0.0 }
+    if band.area_m2 > 0.0 { band.gave.counts.count(weight.in_reading()) as f64 / band.area_m2 * 100.0 } else { 0.0 }
 }
 
 /// One band on the common axis: its rate with its interval, or a bar of what was found there.
@@ -326,7 +318,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     let p = palette(ui.ctx());
     let item = Item::Band(n);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 22.0), Sense::click());
-    let count = band.gave.counts.count(of(state.read.weight));
+    let count = band.gave.counts.count(state.read.weight.in_reading());
     let figure = match rate_of(band, state.read.weight) {
         Some(_) if band.gave.too_little => "too little swept".to_owned(),
         Some(r) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),

@@ -35,7 +35,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
             let said = format!("{}, waves up to {:.1} m", storm.name, storm.hs_m);
             if choice(ui, one == Some(n), &name).on_hover_text(said).clicked() {
                 state.read.storm = Some(n);
-                state.selection.only(crate::app::state::Item::Storm(storm.uid));
+                state.selection.only(crate::app::item::Item::Storm(storm.uid));
             }
         }
     });

@@ -6,10 +6,10 @@ use std::collections::BTreeSet;
 use egui::{Align, Color32, Grid, Layout, Ui};
 
 use super::figures::{band, chance, level, outings, rate, set, share, strength};
-use super::{capital, is_asked, of, pick_on, to_top};
+use super::{capital, is_asked, pick_on, to_top};
 use crate::app::State;
 use crate::app::derived::{Read, ReadOutline};
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::controls::{card, heading};
 use crate::app::widgets::theme::{palette, soft, strong};
@@ -35,7 +35,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
         }
         return;
     }
-    let verdicts = read.verdicts(of(state.read.weight));
+    let verdicts = read.verdicts(state.read.weight.in_reading());
     if verdicts.is_empty() {
         card(ui, p.soft, false, "Nothing here is more than luck", |ui| {
             ui.label(strong("Nothing here is more than luck"));
@@ -60,7 +60,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
 
 /// What it takes to tell a place from luck, for the weight that is shown.
 fn to_tell<'a>(state: &State, read: &'a Read) -> Option<&'a ToTell> {
-    read.reading.to_tell.iter().find(|t| t.of == of(state.read.weight))
+    read.reading.to_tell.iter().find(|t| t.of == state.read.weight.in_reading())
 }
 
 /// The quiet form: an answer, but nothing to act upon.

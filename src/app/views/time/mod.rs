@@ -8,7 +8,7 @@ use egui::{Event, EventFilter, Key, PointerButton, Rect, Response, Role, Sense, 
 use jiff::Timestamp;
 
 use crate::app::derived::Span;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::app::state::Shown;
 use crate::app::widgets::controls::choice;
 use crate::app::widgets::theme;

@@ -7,8 +7,9 @@ use super::axis::{Axis, ticks};
 use super::{seconds, spans};
 use crate::app::State;
 use crate::app::derived::Curve;
+use crate::app::item::Item;
+use crate::app::state::SheetChoice;
 use crate::app::state::Shown;
-use crate::app::state::{Item, SheetChoice};
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::tide::{Turn, TurnKind, rounded};
 

@@ -1,17 +1,12 @@
-//! A find's photo: a PNG or JPEG file beside the book, read off the drawing thread and shown small.
+//! A find's photo: a PNG or JPEG file beside the book, read off the drawing thread and made small.
 
 use std::io::{BufReader, Cursor};
 use std::path::{Component, Path, PathBuf};
 
-use egui::{ColorImage, TextureHandle, TextureOptions, Ui};
+use egui::ColorImage;
 use zune_jpeg::JpegDecoder;
 use zune_jpeg::zune_core::colorspace::ColorSpace;
 use zune_jpeg::zune_core::options::DecoderOptions;
-
-use super::state::Shown;
-use super::widgets::controls::warning;
-use super::widgets::theme::soft;
-use crate::book::Find;
 
 /// Longest side kept, pixels: more than the sheet ever shows.
 const SIDE: usize = 900;
@@ -21,17 +16,10 @@ const MOST_BYTES: u64 = 64 << 20;
 const MOST_SIDE: usize = 16_384;
 /// Most pixels of a file that is decoded at all.
 const MOST_PIXELS: usize = 120_000_000;
-/// Height at which it is shown, points.
-const HIGH: f32 = 170.0;
-
 /// A photo made ready to be drawn.
 pub(crate) struct Photo {
-    image: ColorImage,
+    pub(crate) image: ColorImage,
 }
-
-/// The photo on the graphics processor.
-#[derive(Default)]
-pub(crate) struct PhotoView(Option<(PathBuf, TextureHandle)>);
 
 /// Where a find's photo should lie: a bare file name in the folder of the book. Anything that leads elsewhere is
 /// refused, as books are handed on.
@@ -177,36 +165,6 @@ impl Raw {
         }
         let [r, g, b] = sum.map(|s| (s / count.max(1)) as u8);
         egui::Color32::from_rgb(r, g, b)
-    }
-}
-
-/// Shows the photo of a find, or why there is none to see.
-pub(crate) fn show(ui: &mut Ui, view: &mut PhotoView, find: &Find, shown: &Shown<'_>) {
-    if find.photo.trim().is_empty() {
-        return;
-    }
-    let path = match path_of(shown.folder, &find.photo) {
-        Ok(path) => path,
-        Err(why) => return warning(ui, &format!("Photo: {why}.")),
-    };
-    let slot = &shown.derived.photo;
-    if let Some(photo) = slot.value().filter(|_| slot.key() == Some(&path)) {
-        if view.0.as_ref().is_none_or(|(there, _)| *there != path) {
-            let texture = ui.ctx().load_texture("photo of a find", photo.image.clone(), TextureOptions::LINEAR);
-            view.0 = Some((path, texture));
-        }
-        if let Some((_, texture)) = &view.0 {
-            let name = if find.what.is_empty() { find.kind.label() } else { &find.what };
-            let image = egui::Image::from_texture(texture)
-                .max_height(HIGH)
-                .max_width(ui.available_width())
-                .alt_text(format!("Photo of {name}"));
-            ui.add(image).on_hover_text(&find.photo);
-        }
-    } else if let Some(why) = slot.failure() {
-        warning(ui, &format!("Photo: {why}."));
-    } else {
-        ui.label(soft(ui, format!("opening {} ...", find.photo)).size(13.0));
     }
 }
 
