@@ -2,45 +2,11 @@
 
 use std::path::PathBuf;
 
-use super::dialogs::{self, beach_form, intake};
-use super::keeper::Ask;
 use super::snapshot::Message;
-use super::{App, sheet};
-use crate::book::Uid;
-
-/// What stands over the window until it is answered.
-pub(crate) enum Dialog {
-    Intake(Box<intake::IntakeForm>),
-    Beach(Box<beach_form::BeachForm>),
-    Book(dialogs::PathForm),
-    Cautions,
-    Keys,
-}
-
-/// What a view asks for; done after the frame is laid out.
-pub(crate) enum Command {
-    Ask(Ask),
-    /// Shows another beach of the book.
-    Beach(Uid),
-    /// Asks the system for files or a place.
-    Pick(dialogs::PickFor),
-    /// Starts the dry run of these files.
-    Intake(Vec<PathBuf>),
-    /// Calls the reading off.
-    StopReading,
-    /// Reads once more after a failure.
-    ReadAgain,
-    /// Calls the search for a route off.
-    StopRoute,
-    /// Ends the search for a route with the best so far.
-    TakeRoute,
-    /// Plans once more after a failure.
-    PlanAgain,
-    /// Writes the route's card and files into this folder.
-    WriteRoute(PathBuf),
-    /// Writes what is handed over into this folder.
-    HandOver(PathBuf),
-}
+use super::state::command::{Ask, Command};
+use super::state::dialog::Dialog;
+use super::state::intake::IntakeForm;
+use super::{App, exports};
 
 impl App {
     fn ask(&mut self, ask: Ask) {
@@ -85,7 +51,7 @@ impl App {
     fn open_intake(&mut self, paths: Vec<PathBuf>) {
         match &mut self.state.dialog {
             Some(Dialog::Intake(form)) => form.add(paths),
-            _ => self.state.dialog = Some(Dialog::Intake(Box::new(intake::IntakeForm::new(paths, self.beach)))),
+            _ => self.state.dialog = Some(Dialog::Intake(Box::new(IntakeForm::new(paths, self.beach)))),
         }
     }
 
@@ -95,7 +61,7 @@ impl App {
         };
         let book = self.book.clone();
         self.exports.clear();
-        self.exports.want(folder.clone(), &self.waker, move |_| sheet::write_route(&book, &land.setting, &routed, &folder));
+        self.exports.want(folder.clone(), &self.waker, move |_| exports::write_route(&book, &land.setting, &routed, &folder));
     }
 
     fn hand_over(&mut self, folder: PathBuf) {
@@ -105,7 +71,7 @@ impl App {
         // The same folder may be written again after another edit.
         self.exports.clear();
         self.exports.want(folder.clone(), &self.waker, move |progress| {
-            sheet::hand_over(&book, beach, permission, &folder, (&effort, &params), now, progress)
+            exports::hand_over(&book, beach, permission, &folder, (&effort, &params), now, progress)
         });
     }
 }

@@ -1,23 +1,21 @@
-//! The lines above and below the drawings: where and when we are, the sheets, the book, the cautions.
-
-use std::path::Path;
+//! The lines above the drawings: where and when we are, the sheets, what is done with the book.
 
 use egui::{Align, Layout, RichText, Ui, vec2};
 use jiff::SignedDuration;
 
-use super::dialogs::{PathForm, PickFor};
-use super::keeper::Ask;
-use super::state::SheetChoice;
-use super::state::Shown;
+use super::state::State;
+use super::state::beach_form::BeachForm;
+use super::state::command::{Ask, Command, PickFor};
+use super::state::dialog::{Dialog, PathForm};
+use super::state::{FrameContext, SheetChoice};
 use super::widgets::controls::{choice_sized, warning};
 use super::widgets::theme::{self, palette, soft};
-use super::{Command, Dialog, State};
 use crate::sun::{Crossing, Daylight};
-use crate::tide::{CAUTION, TurnKind, rounded};
+use crate::tide::{TurnKind, rounded};
 
 type Steps = (Option<String>, Option<String>);
 
-pub(super) fn top(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, steps: &Steps) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, steps: &Steps) {
     ui.horizontal(|ui| {
         ui.set_min_height(30.0);
         beach_name(ui, shown, state);
@@ -54,7 +52,7 @@ pub(super) fn top(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, steps: &Ste
     }
 }
 
-fn beach_name(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn beach_name(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let beaches: Vec<_> = shown.book.beaches().values().map(|b| (b.uid, b.name.clone())).collect();
     let title = RichText::new(shown.beach.map_or("Scourline", |b| b.name.as_str())).font(egui::FontId::new(22.0, theme::serif()));
     if beaches.len() < 2 {
@@ -71,7 +69,7 @@ fn beach_name(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 }
 
 /// Where and when we are, as much of it as there is room for, the most needed first.
-fn facts(ui: &mut Ui, shown: &Shown<'_>, state: &State, room: f32) {
+fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) {
     let Some(beach) = shown.beach else {
         ui.label(soft(ui, "no beach in this book yet"));
         return;
@@ -81,12 +79,7 @@ fn facts(ui: &mut Ui, shown: &Shown<'_>, state: &State, room: f32) {
     let mut facts = vec![shown.time(at, "%a %-d %b %Y %H:%M")];
     if let Some(water) = shown.water() {
         if let Some(level) = water.height_m(at) {
-            facts.push(format!(
-                "water {:.1} m above {}, {}",
-                rounded(level, 1),
-                water.datum().words(),
-                super::views::time::trend(shown, at)
-            ));
+            facts.push(format!("water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), shown.trend(at)));
         }
         if let Ok(until) = at.checked_add(SignedDuration::from_hours(40))
             && let Some(low) = water.turns(at, until).into_iter().find(|t| t.kind == TurnKind::Low)
@@ -132,7 +125,7 @@ fn quiet(ui: &mut Ui) {
     ui.spacing_mut().item_spacing.x = 4.0;
 }
 
-fn actions(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, (undo, redo): &Steps) {
+fn actions(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, (undo, redo): &Steps) {
     ui.menu_button("Book", |ui| {
         for (label, purpose) in [("Open ...", PickFor::Open), ("New ...", PickFor::New), ("Save as ...", PickFor::SaveAs)] {
             if ui.button(label).clicked() {
@@ -157,7 +150,7 @@ fn actions(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, (undo, redo): &Ste
         .on_hover_text("Its name, tide, datum offset, time zone")
         .clicked()
     {
-        state.dialog = super::dialogs::beach_form::BeachForm::of(shown).map(|f| Dialog::Beach(Box::new(f)));
+        state.dialog = shown.beach.map(|b| Dialog::Beach(Box::new(BeachForm::from_beach(b.clone()))));
     }
     ui.add_space(6.0);
     let undo_label = undo.as_ref().map_or_else(|| "nothing to undo".to_owned(), |what| format!("undo: {what} (Ctrl+Z)"));
@@ -198,30 +191,4 @@ fn looks(ui: &mut Ui, state: &mut State) {
     if ui.button(section).clicked() {
         state.section_folded = !state.section_folded;
     }
-}
-
-pub(super) fn foot(ui: &mut Ui, state: &mut State, kept: Option<(Option<&Path>, bool, bool)>, message: Option<(&str, bool)>) {
-    let p = palette(ui.ctx());
-    ui.horizontal(|ui| {
-        ui.label(soft(ui, CAUTION).size(12.5));
-        if ui.small_button("Cautions").on_hover_text("Tide cut-off, mud, ordnance, sharps, lightning").clicked() {
-            state.dialog = Some(Dialog::Cautions);
-        }
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            let book = match kept {
-                None => "opening the book ...".to_owned(),
-                Some((_, true, _)) => "Tarrow Sands is invented, and so is everything found there. Nothing here is saved: Book, New to keep your own.".to_owned(),
-                Some((Some(path), false, read_only)) => {
-                    let name = path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned());
-                    if read_only { format!("{name} (cannot be written to)") } else { name }
-                }
-                Some((None, false, _)) => "a book without a file: Book, Save as, to keep it".to_owned(),
-            };
-            ui.add(egui::Label::new(soft(ui, book).size(12.5)).truncate());
-            if let Some((text, bad)) = message.filter(|m| !m.0.is_empty()) {
-                let colour = if bad { p.danger } else { p.ink };
-                ui.add(egui::Label::new(RichText::new(text).size(12.5).color(colour)).truncate()).on_hover_text(text);
-            }
-        });
-    });
 }

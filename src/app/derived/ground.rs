@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use egui::{Color32, ColorImage};
 
 use super::shades::{Shade, shades};
-use super::{Both, Land};
+use super::{DrawnPlace, Land};
 use crate::Progress;
 use crate::app::item::WeightChoice;
 use crate::book::Book;
@@ -95,7 +95,7 @@ const NET: (usize, usize) = (160, 40);
 /// A corner of the net: its place in both lays and in the picture (0 to 1).
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Knot {
-    pub(crate) at: Both,
+    pub(crate) at: DrawnPlace,
     pub(crate) uv: [f32; 2],
 }
 

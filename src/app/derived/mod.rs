@@ -34,7 +34,7 @@ pub(crate) use routed::{Making, RouteAsk, Routed, SoFar};
 pub(crate) use slots::{Derived, Revision};
 
 /// A place on the drawing, metres: `x` along the screen, `y` down it (seaward).
-pub(crate) type Spot = [f32; 2];
+pub(crate) type DrawnPoint = [f32; 2];
 
 /// A place in both lays: as it lies, and straightened.
-pub(crate) type Both = [Spot; 2];
+pub(crate) type DrawnPlace = [DrawnPoint; 2];

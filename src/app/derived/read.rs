@@ -2,7 +2,7 @@ use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 
-use super::{Both, Land, ReadAsk};
+use super::{DrawnPlace, Land, ReadAsk};
 use crate::Progress;
 use crate::app::item::Item;
 use crate::book::{Book, Uid};
@@ -13,7 +13,7 @@ use crate::reading::{self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Re
 pub(crate) struct ReadOutline {
     pub(crate) item: Item,
     pub(crate) of: Of,
-    pub(crate) places: Vec<Both>,
+    pub(crate) places: Vec<DrawnPlace>,
     /// Its name on the drawing and on its card.
     pub(crate) label: String,
     pub(crate) members: BTreeSet<Item>,
@@ -137,7 +137,7 @@ impl Read {
     }
 }
 
-fn placed(land: &Land, places: &[LonLat]) -> Vec<Both> {
+fn placed(land: &Land, places: &[LonLat]) -> Vec<DrawnPlace> {
     places.iter().filter_map(|p| land.placing.of(*p).ok()).collect()
 }
 

@@ -2,39 +2,17 @@
 
 use egui::{ScrollArea, Ui};
 
-use crate::app::State;
-use crate::app::dialogs::tide_form::{self, TideForm};
-use crate::app::state::Shown;
+use super::tide_form;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::beach_form::BeachForm;
 use crate::app::widgets::controls::warning;
 use crate::app::widgets::theme::soft;
+use crate::app::widgets::typed::number;
 use crate::book::{Beach, Edit, TideChoice};
 use crate::tide::Catalogue;
 
-/// A draft of the beach with its figures as they are typed.
-pub(crate) struct BeachForm {
-    draft: Beach,
-    offset: String,
-    slope: String,
-    back: String,
-    tide: TideForm,
-    refusal: Option<String>,
-}
-
 impl BeachForm {
-    /// The form of the beach that is shown.
-    pub(crate) fn of(shown: &Shown<'_>) -> Option<Self> {
-        let mut draft = shown.beach?.clone();
-        let text = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
-        Some(Self {
-            offset: text(draft.datum_offset_m),
-            slope: text(draft.slope.map(|s| 1.0 / s)),
-            back: text(draft.back_level_m),
-            tide: TideForm::of(&mut draft),
-            refusal: None,
-            draft,
-        })
-    }
-
     /// The beach as typed, or what is wrong with it.
     fn finish(&self) -> Result<Beach, String> {
         let (tide, weather) = self.tide.finish(&self.draft.tide)?;
@@ -49,20 +27,8 @@ impl BeachForm {
     }
 }
 
-/// A number typed with point or comma; nothing typed is no number.
-pub(crate) fn number(what: &str, text: &str) -> Result<Option<f64>, String> {
-    let plain = text.trim().replace(',', ".").replace('−', "-");
-    if plain.is_empty() {
-        return Ok(None);
-    }
-    match plain.parse::<f64>() {
-        Ok(v) if v.is_finite() => Ok(Some(v)),
-        _ => Err(format!("{what}: \"{}\" is not a number", text.trim())),
-    }
-}
-
 /// Shows the form; whether it is done with.
-pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &Shown<'_>, state: &mut State) -> bool {
+pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     ui.set_width(ui.max_rect().width().min(640.0));
     ui.heading("Beach");
     let height = (ui.ctx().content_rect().height() - 200.0).max(200.0);
@@ -140,19 +106,5 @@ fn offset_offers(ui: &mut Ui, form: &mut BeachForm) {
                 }
             });
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn numbers_are_read_as_people_type_them() {
-        assert_eq!(number("x", " 2,5 "), Ok(Some(2.5)));
-        assert_eq!(number("x", "−2.90"), Ok(Some(-2.9)));
-        assert_eq!(number("x", "  "), Ok(None));
-        assert!(number("offset", "deep").unwrap_err().contains("offset"));
-        assert!(number("x", "inf").is_err());
     }
 }

@@ -5,82 +5,20 @@ use std::path::PathBuf;
 use egui::{RichText, ScrollArea, Ui};
 
 use crate::Progress;
-use crate::app::dialogs::PickFor;
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::command::Command;
+use crate::app::state::command::PickFor;
+use crate::app::state::intake::{Home, IntakeForm, Looked, Question};
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::{self, palette, soft, strong};
-use crate::app::work::{Slot, Waker};
-use crate::app::{Command, State};
-use crate::book::{Beach, Book, Edit, RecordKind, Uid};
-use crate::exchange::{self, Intake, Intakes, Options, Source, What};
+use crate::app::work::Waker;
+use crate::book::{Beach, Book, Edit, RecordKind};
+use crate::exchange::{self, Intake, Options, Source, What};
 use crate::tide::Catalogue;
 
-/// Which beach the files belong to.
-#[derive(Debug, Clone, PartialEq)]
-enum Home {
-    /// One of the book's.
-    Known(Uid),
-    /// A new one, placed where the files are.
-    New(String),
-}
-
-/// What was found in the files, and the edit that would take it in.
-struct Looked {
-    intakes: Intakes,
-    edit: Edit,
-    /// The beach that would be made, said in a sentence.
-    made: Option<String>,
-}
-
-/// What is asked of the importers: files, beach, what they hold, the clock and unit where they state none, and how
-/// much the book holds.
-type Question = (Vec<PathBuf>, Home, Option<What>, (Option<String>, bool), usize);
-
-/// The files of one import and what is known of them.
-pub(crate) struct IntakeForm {
-    paths: Vec<PathBuf>,
-    typed: String,
-    home: Home,
-    name: String,
-    what: Option<What>,
-    /// The clock of times without an offset, as it is typed, and as it was left.
-    clock: String,
-    zone: Option<String>,
-    /// Whether heights of the tide without a unit are feet.
-    feet: bool,
-    looked: Slot<Question, Looked>,
-}
-
 impl IntakeForm {
-    pub(crate) fn new(paths: Vec<PathBuf>, beach: Option<Uid>) -> Self {
-        let name = "My beach".to_owned();
-        let home = beach.map_or_else(|| Home::New(name.clone()), Home::Known);
-        Self {
-            paths,
-            typed: String::new(),
-            home,
-            name,
-            what: None,
-            clock: String::new(),
-            zone: None,
-            feet: false,
-            looked: Slot::default(),
-        }
-    }
-
-    pub(crate) fn add(&mut self, paths: Vec<PathBuf>) {
-        for path in paths {
-            if !self.paths.contains(&path) {
-                self.paths.push(path);
-            }
-        }
-    }
-
-    pub(crate) fn is_busy(&self) -> bool {
-        self.looked.is_busy()
-    }
-
     fn question(&self, book: &Book) -> Question {
         // The same files may say something else once the book has changed.
         let size = RecordKind::ALL.iter().map(|k| book.count(*k)).sum();
@@ -129,7 +67,7 @@ pub(crate) fn beach_at(name: String, origin: crate::earth::LonLat) -> (Beach, St
 }
 
 /// Shows the form; whether it is done with.
-pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>, state: &mut State, waker: &Waker) -> bool {
+pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>, state: &mut State, waker: &Waker) -> bool {
     form.looked.poll(waker);
     if let Home::New(name) = &mut form.home {
         name.clone_from(&form.name);
@@ -230,7 +168,7 @@ fn files(ui: &mut Ui, form: &mut IntakeForm, state: &mut State) {
     });
 }
 
-fn home(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>) {
+fn home(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>) {
     ui.horizontal_wrapped(|ui| {
         ui.label("Beach:");
         for beach in shown.book.beaches().values() {
@@ -261,7 +199,7 @@ fn home(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>) {
 }
 
 /// The clock of times and the unit of heights of the tide, asked for where the files leave them open.
-fn clock_and_unit(ui: &mut Ui, form: &mut IntakeForm, shown: &Shown<'_>) {
+fn clock_and_unit(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>) {
     let intakes = form.looked.value().map_or(&[][..], |l| l.intakes.intakes.as_slice());
     let timed = intakes.iter().any(|i| i.understood.iter().any(|u| u.what == "times"));
     let tidal = intakes.iter().any(|i| i.guess.ends_with("tide-table") || i.guess.ends_with("gauge"));

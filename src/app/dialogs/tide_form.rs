@@ -2,59 +2,18 @@
 
 use egui::Ui;
 
-use crate::app::dialogs::beach_form::number;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::beach_form::TideForm;
 use crate::app::widgets::controls::{choice, heading, switch, warning};
 use crate::app::widgets::theme::soft;
+use crate::app::widgets::typed::number;
 use crate::app::widgets::world::{self, Pins};
 use crate::book::{Beach, Book, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
 use crate::earth::distance_m;
 use crate::shore::{USUAL_RUN_UP_M, station_caution};
 use crate::tide::{Catalogue, Station, Surge};
 
-/// The tide part of the beach form, as it is typed.
-pub(crate) struct TideForm {
-    search: String,
-    /// Whether the chosen source is a standard port for differences.
-    as_port: bool,
-    port: String,
-    differences: String,
-    levels: String,
-    surge: String,
-    surge_sd: String,
-    pressure: String,
-    run_up: String,
-}
-
 impl TideForm {
-    /// The form of a beach; its draft keeps the standard port as its plain source.
-    pub(crate) fn of(draft: &mut Beach) -> Self {
-        let text = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
-        let weather = draft.weather;
-        let mut form = Self {
-            search: String::new(),
-            as_port: false,
-            port: String::new(),
-            differences: String::new(),
-            levels: String::new(),
-            surge: text(weather.surge_m),
-            surge_sd: text(weather.surge_sd_m),
-            pressure: text(weather.pressure_hpa),
-            run_up: text(weather.run_up_m),
-        };
-        if let TideChoice::Secondary(port) = draft.tide.clone() {
-            form.as_port = true;
-            form.port = port.name;
-            form.differences = port.differences.to_string().replace(',', ", ");
-            form.levels = port.standard_levels_m.map_or_else(String::new, |l| l.map(|m| m.to_string()).join(", "));
-            draft.tide = match port.standard {
-                StandardPort::Station(id) => TideChoice::Station(id),
-                StandardPort::Table(uid) => TideChoice::Table(uid),
-            };
-        }
-        form
-    }
-
     /// The source and weather as typed, or what is wrong with them.
     pub(crate) fn finish(&self, chosen: &TideChoice) -> Result<(TideChoice, Weather), String> {
         let weather = Weather {
@@ -110,7 +69,7 @@ pub(crate) fn source_line(book: &Book, tide: &TideChoice) -> String {
     }
 }
 
-pub(crate) fn show(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm, shown: &Shown<'_>) {
+pub(crate) fn show(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm, shown: &FrameContext<'_>) {
     heading(ui, "Tide");
     ui.label(if form.as_port {
         format!("secondary port, its standard port being the {}", source_line(shown.book, &draft.tide))
@@ -265,7 +224,7 @@ mod tests {
             weather,
             ..Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap())
         };
-        let mut form = TideForm::of(&mut draft);
+        let mut form = TideForm::from_draft(&mut draft);
         assert_eq!(draft.tide, TideChoice::Station("noaa/9447130".into()));
         assert_eq!(form.finish(&draft.tide), Ok((TideChoice::Secondary(port), weather)));
         assert!(form.finish(&TideChoice::None).unwrap_err().contains("standard port"));

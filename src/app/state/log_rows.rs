@@ -1,8 +1,10 @@
+//! What the Log lists, in which order.
+
 use std::sync::Arc;
 
+use super::frame_context::FrameContext;
 use crate::app::derived::Revision;
 use crate::app::item::{Item, WeightChoice};
-use crate::app::state::Shown;
 use crate::book::{Find, Kind, Uid};
 
 /// Which records the Log lists.
@@ -35,7 +37,7 @@ pub(crate) enum SortBy {
 
 /// What is listed and in which order.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(crate) struct Filter {
+pub(crate) struct LogFilter {
     pub(crate) listed: Listed,
     pub(crate) sort: SortBy,
     pub(crate) backwards: bool,
@@ -48,13 +50,13 @@ pub(crate) struct Filter {
 /// The rows last made and what they were made from.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Rows {
-    key: Option<(Filter, Revision, Option<Uid>)>,
+    key: Option<(LogFilter, Revision, Option<Uid>)>,
     items: Arc<Vec<Item>>,
 }
 
 impl Rows {
     /// The rows of a filter, made anew only when it or the book has changed.
-    pub(crate) fn of(&mut self, shown: &Shown<'_>, filter: &Filter) -> Arc<Vec<Item>> {
+    pub(crate) fn listed_by(&mut self, shown: &FrameContext<'_>, filter: &LogFilter) -> Arc<Vec<Item>> {
         let key = (filter.clone(), shown.revision, shown.beach.map(|b| b.uid));
         if self.key.as_ref() != Some(&key) {
             self.items = Arc::new(collect(shown, filter));
@@ -64,7 +66,7 @@ impl Rows {
     }
 }
 
-fn collect(shown: &Shown<'_>, filter: &Filter) -> Vec<Item> {
+fn collect(shown: &FrameContext<'_>, filter: &LogFilter) -> Vec<Item> {
     let Some(beach) = shown.beach else { return Vec::new() };
     let wanted = filter.text.trim().to_lowercase();
     let holds = |text: &str| wanted.is_empty() || text.to_lowercase().contains(&wanted);

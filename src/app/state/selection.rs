@@ -2,8 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use jiff::Timestamp;
-
 use crate::app::item::Item;
 use crate::book::Book;
 
@@ -83,85 +81,6 @@ impl Selection {
     }
 }
 
-/// The sheet beside the drawings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum SheetChoice {
-    /// Outings and finds.
-    #[default]
-    Log,
-    /// Patterns.
-    Read,
-    /// The next low tide.
-    NextLow,
-    /// Handing over.
-    Share,
-}
-
-impl SheetChoice {
-    /// Every sheet in the order they stand.
-    pub const ALL: [Self; 4] = [Self::Log, Self::Read, Self::NextLow, Self::Share];
-
-    /// Its name on screen.
-    pub fn label(self) -> &'static str {
-        match self {
-            Self::Log => "Log",
-            Self::Read => "Read",
-            Self::NextLow => "Next low",
-            Self::Share => "Share",
-        }
-    }
-}
-
-impl std::str::FromStr for SheetChoice {
-    type Err = String;
-    fn from_str(text: &str) -> Result<Self, String> {
-        let plain = |s: &str| s.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>();
-        Self::ALL
-            .into_iter()
-            .find(|s| plain(s.label()) == plain(text))
-            .ok_or_else(|| format!("\"{text}\" is no sheet; use one of log, bench, read, next-low, share"))
-    }
-}
-
-/// How Plan lies on the screen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Lay {
-    /// True to shape, turned so that the shore lies level.
-    AsItLies,
-    /// Along and across the baseline, which becomes a straight line; Section then stands exactly beside it.
-    #[default]
-    Straight,
-}
-
-/// The instant the drawings show, and how it runs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Clock {
-    /// The instant.
-    pub at: Timestamp,
-    /// Whether it runs by itself.
-    pub playing: bool,
-}
-
-/// Beach seconds that pass in one second while playing.
-pub(crate) const PLAY_RATE: f64 = 1800.0;
-
-impl Clock {
-    /// Moves by seconds, staying within what can be said as a date.
-    pub fn step(&mut self, seconds: f64) {
-        let ms = self.at.as_millisecond().saturating_add((seconds * 1000.0) as i64);
-        if let Ok(at) = Timestamp::from_millisecond(ms) {
-            self.at = at;
-        }
-    }
-
-    /// Lets `dt` seconds of the wall clock pass.
-    pub fn run(&mut self, dt_s: f64) {
-        if self.playing {
-            self.step(dt_s * PLAY_RATE);
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -185,15 +104,5 @@ mod tests {
         assert_eq!(s.items().collect::<Vec<_>>(), [Item::Cluster(3)]);
         s.drop_reading();
         assert!(s.is_empty() && s.lead.is_none());
-    }
-
-    #[test]
-    fn the_clock_runs_only_while_playing() {
-        let mut c = Clock { at: Timestamp::UNIX_EPOCH, playing: false };
-        c.run(1.0);
-        assert_eq!(c.at, Timestamp::UNIX_EPOCH);
-        c.playing = true;
-        c.run(2.0);
-        assert_eq!(c.at.as_second(), 3600);
     }
 }

@@ -4,27 +4,15 @@ use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 
 use crate::app::derived::Land;
-use crate::app::state::Shown;
-use crate::app::views::plan::{Look, paint_mark, sand_colour};
-use crate::app::widgets::theme::{self, palette};
-use crate::app::{FOOT, HEAD, State};
+use crate::app::item::Item;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::Look;
+use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge, level_words};
+use crate::app::widgets::item_card;
+use crate::app::widgets::marks::paint_mark;
+use crate::app::widgets::theme::{self, palette, sand_colour};
 use crate::shore::{SectionPoint, ShorePoint};
-
-/// Finds no further than this from the section's line are drawn in it, metres.
-const REACHES_M: [f64; 4] = [10.0, 25.0, 50.0, 100.0];
-
-/// What Section shows beside what Plan decides.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct SectionView {
-    /// Finds within this distance of the line are shown, metres.
-    pub(crate) reach_m: f64,
-}
-
-impl Default for SectionView {
-    fn default() -> Self {
-        Self { reach_m: REACHES_M[1] }
-    }
-}
 
 /// The axis across the screen: high sand on the left, low on the right, as seen along the shore.
 struct Axis {
@@ -32,7 +20,7 @@ struct Axis {
     /// Level at the left and at the right edge, metres above the shown datum.
     high_m: f64,
     low_m: f64,
-    /// Shown level = land level + this.
+    /// FrameContext level = land level + this.
     shift_m: f64,
 }
 
@@ -43,7 +31,7 @@ impl Axis {
     }
 }
 
-pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
     let p = palette(ui.ctx());
     ui.expand_to_include_rect(whole);
@@ -85,7 +73,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
                 if response.clicked() {
                     state.selection.only(item);
                 }
-                shown.card_at_pointer(&response, item);
+                item_card::at_pointer(shown, &response, item);
             }
             if response.dragged() {
                 let delta = vec2(0.0, response.drag_delta().y);
@@ -105,10 +93,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             ui.painter().galley(canvas.center() - galley.size() / 2.0, galley, p.soft);
         }
     }
-    crate::app::views::plan::frame(ui, canvas, response.has_focus());
+    frame_edge(ui, canvas, response.has_focus());
 }
 
-fn name(shown: &Shown<'_>, along_m: Option<f64>) -> String {
+fn name(shown: &FrameContext<'_>, along_m: Option<f64>) -> String {
     along_m.map_or_else(
         || format!("Section of {}: not known", shown.beach_name()),
         |along| format!("Section of {} at {along:.0} m along", shown.beach_name()),
@@ -196,21 +184,21 @@ fn verdicts(
     profile: &[SectionPoint],
     look: &Look,
     along_m: f64,
-    shown: &Shown<'_>,
+    shown: &FrameContext<'_>,
     state: &State,
 ) {
     let Some(read) = shown.derived.read.value().filter(|_| state.plan.verdicts) else { return };
     let p = palette(painter.ctx());
     let lay = state.plan.lay_index();
     let y = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]).y;
-    let in_light = shown.verdict(state).map(|o| o.item);
+    let in_light = shown.verdict(&state.selection).map(|o| o.item);
     let told = read.verdicts(state.read.weight.in_reading()).iter().filter_map(|v| read.outline_of(v));
-    let extra = shown.verdict(state);
+    let extra = shown.verdict(&state.selection);
     let mut names = Vec::new();
     let all: Vec<_> = told.filter(|o| Some(o.item) != in_light).chain(extra).collect();
     for outline in all {
         let lit = in_light == Some(outline.item);
-        let line = matches!(outline.item, crate::app::item::Item::ScourLine(_));
+        let line = matches!(outline.item, Item::ScourLine(_));
         let colour = if lit { p.picked } else { [p.cluster, p.accent][usize::from(line)] };
         let across = outline.across_at(along_m);
         if lit && let Some((low, high)) = outline.land_m {
@@ -270,18 +258,18 @@ fn quad(mesh: &mut Mesh, corners: [Pos2; 4], colour: egui::Color32) {
 fn marks(
     painter: &Painter,
     axis: &Axis,
-    shown: &Shown<'_>,
+    shown: &FrameContext<'_>,
     state: &State,
     look: &Look,
     pointer: Option<Pos2>,
-) -> Option<crate::app::item::Item> {
+) -> Option<Item> {
     let p = palette(painter.ctx());
     let marks = shown.derived.marks.value()?;
     let land = shown.derived.land.value()?;
     let along_m = state.plan.section_along_m(land)? as f32;
     let lay = state.plan.lay_index();
-    let spotlight = shown.spotlight(state);
-    let mut nearest: Option<(f32, crate::app::item::Item)> = None;
+    let spotlight = shown.spotlight(&state.selection);
+    let mut nearest: Option<(f32, Item)> = None;
     for mark in &marks.all {
         if (mark.along_m - along_m).abs() > state.section.reach_m as f32 || mark.land_m.is_nan() {
             continue;
@@ -310,7 +298,7 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land) {
     while level <= axis.high_m {
         let x = axis.x(level - axis.shift_m);
         ui.painter().vline(x, foot.top()..=foot.top() + 4.0, Stroke::new(1.0, p.ink));
-        let text = crate::app::views::time::said_m(level, step);
+        let text = level_words(level, step);
         ui.painter().text(pos2(x, foot.top() + 4.0), Align2::CENTER_TOP, text, theme::label_font(12.0), p.ink);
         level += step;
     }

@@ -1,31 +1,19 @@
 //! Share: what is handed over to a permission's holder, or kept for oneself, as open files.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use egui::{TextEdit, Ui};
-use jiff::Timestamp;
 
-use crate::Progress;
-use crate::app::dialogs::PickFor;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::command::Command;
+use crate::app::state::command::PickFor;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::{soft, strong};
-use crate::app::{Command, State};
-use crate::book::{Book, Permission, Uid};
-use crate::effort;
-use crate::reading::{self, Covered, Ground, Params};
+use crate::book::Permission;
 use crate::share;
-use crate::shore::Setting;
 
-/// For whom a hand-over is and where it goes.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct ShareView {
-    /// The permission whose terms decide; everything, exactly as it is, without one.
-    pub(crate) permission: Option<Uid>,
-    folder: String,
-}
-
-pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else {
         ui.label("There is no beach to hand over yet.");
         return;
@@ -88,46 +76,4 @@ fn terms(ui: &mut Ui, p: &Permission) {
             ui.label(soft(ui, format!("{what}: {text}")));
         }
     }
-}
-
-/// Writes the files of a hand-over into a folder, read by the same settings as Read but of every find, and says what was written.
-///
-/// # Errors
-/// A sentence when something cannot be read, cut down or written; files written before it stay.
-pub(crate) fn hand_over(
-    book: &Book,
-    beach: Uid,
-    permission: Option<Uid>,
-    folder: &Path,
-    (effort, params): (&effort::Params, &Params),
-    now: Timestamp,
-    progress: &Progress,
-) -> Result<String, String> {
-    let write_error = |e: std::io::Error| format!("{} could not be written to: {e}", folder.display());
-    // The folder first: no long work for a place that cannot be written to.
-    std::fs::create_dir_all(folder).map_err(write_error)?;
-    let (book, said) = match permission {
-        None => (book.clone(), Vec::new()),
-        Some(uid) => {
-            let permission = book.permissions().get(&uid).ok_or("the permission is no longer in the book")?;
-            let cut = share::cut_to(book, permission).map_err(|e| e.to_string())?;
-            (cut.book, cut.said)
-        }
-    };
-    let setting = Setting::of(&book, beach).ok_or("the beach is no longer in the book")?;
-    let covered = Covered::of(&book, &setting, effort, progress).map_err(|e| e.to_string())?;
-    let ground = Ground { book: &book, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: Some(now) };
-    let reading = reading::read(&ground, params, progress).map_err(|e| e.to_string())?;
-    let files = share::open_files(&book, &setting, &reading).map_err(|e| e.to_string())?;
-    let mut report = share::report(&book, &setting, &reading, now);
-    report.opening.extend(said);
-    let pages = [("plan.svg", share::plan_picture(&book, &setting, &reading).svg()), ("report.html", report.html())];
-    let mut names: Vec<String> = Vec::new();
-    let all = files.into_iter().map(|(name, bytes)| (name.to_owned(), bytes));
-    for (name, bytes) in all.chain(pages.into_iter().map(|(name, text)| (name.to_owned(), text.into_bytes()))) {
-        progress.check().map_err(|e| e.to_string())?;
-        std::fs::write(folder.join(&name), bytes).map_err(write_error)?;
-        names.push(name);
-    }
-    Ok(format!("wrote {} into {}", names.join(", "), folder.display()))
 }

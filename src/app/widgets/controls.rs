@@ -105,3 +105,23 @@ pub(crate) fn heading(ui: &mut Ui, text: &str) {
     ui.add_space(6.0);
     ui.label(theme::strong(text).size(15.5));
 }
+
+/// One of a few words, or none: the chosen one is let go by choosing it again.
+pub(crate) fn one_of<T: PartialEq + Copy>(
+    ui: &mut Ui,
+    label: &str,
+    value: &mut Option<T>,
+    all: &[T],
+    said: impl Fn(&T) -> &'static str,
+) {
+    ui.label(label);
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 16.0;
+        for one in all {
+            if choice_sized(ui, *value == Some(*one), said(one), Some(16.0)).clicked() {
+                *value = if *value == Some(*one) { None } else { Some(*one) };
+            }
+        }
+    });
+    ui.end_row();
+}

@@ -101,6 +101,15 @@ pub(crate) fn palette(ctx: &egui::Context) -> &'static Palette {
     }
 }
 
+/// The colour of sand by how wet it is, stepping through the palette.
+pub(crate) fn sand_colour(p: &Palette, wet: f32) -> Color32 {
+    let at = wet.clamp(0.0, 1.0) * (p.sand.len() - 1) as f32;
+    let (n, share) = (at as usize, at.fract());
+    let (a, b) = (p.sand[n], p.sand[(n + 1).min(p.sand.len() - 1)]);
+    let mix = |a: u8, b: u8| egui::lerp(f32::from(a)..=f32::from(b), share).round() as u8;
+    Color32::from_rgb(mix(a.r(), b.r()), mix(a.g(), b.g()), mix(a.b(), b.b()))
+}
+
 /// The family of headings within text.
 pub(crate) fn bold() -> FontFamily {
     FontFamily::Name("bold".into())

@@ -2,37 +2,20 @@
 
 use egui::{ComboBox, DragValue, Grid, Role, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
-use super::entry::words;
-use crate::app::State;
 use crate::app::derived::BenchLessons;
 use crate::app::item::Item;
-use crate::app::state::Shown;
-use crate::app::widgets::controls::{heading, warning};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::bench_forms::Asking;
+use crate::app::widgets::controls::{heading, one_of, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::bench::{
     Learned, MayBe, Sounded, comparison_words, cut_off_at, cut_off_words, depth_words, dug, read_ids, setup_label,
 };
-use crate::book::{Kind, Setup, Signal, Steadiness, Uid};
+use crate::book::{Setup, Signal, Steadiness, Uid};
 
 /// Answers shown, likeliest first.
 const TOLD: usize = 6;
-
-/// What is asked of the bench.
-pub(super) struct Asking {
-    ids: String,
-    steadiness: Option<Steadiness>,
-    step: String,
-    under: f64,
-    against: Option<Uid>,
-    proved: Kind,
-}
-
-impl Default for Asking {
-    fn default() -> Self {
-        let (ids, step) = (String::new(), String::new());
-        Self { ids, steadiness: None, step, under: 50.0, against: None, proved: Kind::keyed("coin") }
-    }
-}
 
 /// Asks what typed numbers or the picked signal may be; returns the set-up it was heard with and the mean of the
 /// numbers.
@@ -41,7 +24,7 @@ pub(super) fn show(
     asking: &mut Asking,
     in_hand: Uid,
     taught: Option<(&Learned, &BenchLessons)>,
-    shown: &Shown<'_>,
+    shown: &FrameContext<'_>,
     state: &mut State,
 ) -> Option<(Uid, f64)> {
     heading(ui, "What may it be?");
@@ -58,7 +41,7 @@ pub(super) fn show(
             ui.add(TextEdit::singleline(&mut asking.step).desired_width(36.0)).labelled_by(name.id);
         });
         ui.end_row();
-        words(ui, "It was", &mut asking.steadiness, Steadiness::ALL, |s| s.label());
+        one_of(ui, "It was", &mut asking.steadiness, Steadiness::ALL, |s| s.label());
     });
     ui.label(soft(ui, "Or pick a signal, in Plan or in the Log.").size(12.5));
     let typed = read_ids(&asking.ids);
@@ -89,7 +72,7 @@ fn mean(ids: &[i32]) -> Option<f64> {
 }
 
 /// A signal of the book, heard with the set-up of its outing, whichever is in hand.
-fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &Shown<'_>, state: &mut State) -> Option<(Uid, f64)> {
+fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContext<'_>, state: &mut State) -> Option<(Uid, f64)> {
     ui.label(strong(shown.name_of(Item::Signal(signal.uid))));
     let setup = signal.outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
     let lessons = shown.derived.bench.value();
@@ -173,7 +156,13 @@ fn ranked(ui: &mut Ui, told: &MayBe) {
 }
 
 /// What a cut-off would have cost, and another set-up on the same targets; returns that set-up.
-pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, lessons: &BenchLessons, shown: &Shown<'_>) -> Option<Uid> {
+pub(super) fn prices(
+    ui: &mut Ui,
+    asking: &mut Asking,
+    setup: &Setup,
+    lessons: &BenchLessons,
+    shown: &FrameContext<'_>,
+) -> Option<Uid> {
     heading(ui, "A cut-off");
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("Leaving everything under ID");

@@ -2,7 +2,7 @@
 
 use egui::{Align2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft};
 use crate::bench::{Reliability, calibration_words};
@@ -11,7 +11,7 @@ use crate::book::Uid;
 /// Side of the diagram, points.
 const SIDE: f32 = 150.0;
 
-pub(super) fn show(ui: &mut Ui, setup: Uid, shown: &Shown<'_>) {
+pub(super) fn show(ui: &mut Ui, setup: Uid, shown: &FrameContext<'_>) {
     heading(ui, "How often it is right");
     let slot = &shown.derived.calibration;
     let told = slot.value().filter(|_| slot.key().is_some_and(|k| k.1 == setup));

@@ -7,68 +7,17 @@
 use egui::{ComboBox, Grid, Key, TextEdit, Ui, vec2};
 
 use super::kinds::typical_words;
-use crate::app::State;
-use crate::app::state::Shown;
-use crate::app::widgets::controls::{choice, choice_sized, heading, warning};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::bench_forms::{EntryForm, Next};
+use crate::app::widgets::controls::{choice, heading, one_of, warning};
 use crate::app::widgets::theme::soft;
 use crate::bench::{DepthUnit, read_depth_m, read_ids};
-use crate::book::{BenchReading, Edit, Kind, Lie, Setup, Steadiness, Uid};
-
-/// Where the hand goes next.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Next {
-    Ids,
-    Depth,
-    Target,
-}
-
-/// A reading as it is typed.
-pub(super) struct EntryForm {
-    /// `None` for the bare hole.
-    kind: Option<Kind>,
-    target: String,
-    depth: String,
-    unit: DepthUnit,
-    scraped: String,
-    lie: Option<Lie>,
-    ids: String,
-    steadiness: Option<Steadiness>,
-    tone: String,
-    step: String,
-    dig: Option<bool>,
-    notes: String,
-    refusal: Option<String>,
-    /// Said after a reading was kept.
-    kept: Option<String>,
-    next: Option<Next>,
-}
-
-impl Default for EntryForm {
-    fn default() -> Self {
-        let text = String::new;
-        Self {
-            kind: Some(Kind::keyed("coin")),
-            target: text(),
-            depth: text(),
-            unit: DepthUnit::default(),
-            scraped: text(),
-            lie: None,
-            ids: text(),
-            steadiness: None,
-            tone: text(),
-            step: text(),
-            dig: None,
-            notes: text(),
-            refusal: None,
-            kept: None,
-            next: None,
-        }
-    }
-}
+use crate::book::{BenchReading, Edit, Lie, Setup, Steadiness, Uid};
 
 impl EntryForm {
     /// The reading as typed, or the sentence about the first field that cannot be.
-    fn finish(&self, setup: Uid, shown: &Shown<'_>, silent: bool) -> Result<BenchReading, String> {
+    fn finish(&self, setup: Uid, shown: &FrameContext<'_>, silent: bool) -> Result<BenchReading, String> {
         let step = self.step.trim();
         let gauge_step = match step {
             "" => None,
@@ -106,7 +55,7 @@ impl EntryForm {
         })
     }
 
-    fn keep(&mut self, setup: &Setup, shown: &Shown<'_>, state: &mut State, silent: bool) {
+    fn keep(&mut self, setup: &Setup, shown: &FrameContext<'_>, state: &mut State, silent: bool) {
         let tried = self.finish(setup.uid, shown, silent).and_then(|reading| {
             let edit = Edit::put(reading.clone());
             shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
@@ -143,7 +92,7 @@ impl EntryForm {
     }
 }
 
-pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &FrameContext<'_>, state: &mut State) {
     heading(ui, "New reading");
     ui.scope(|ui| {
         // Large for cold hands, as far as a small laptop has room.
@@ -180,7 +129,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Sho
 }
 
 /// The fields; whether Enter in the target IDs keeps them. Enter in any other field goes to the target IDs.
-fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &Shown<'_>) -> bool {
+fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
     let next = form.next.take();
     let mut keep = false;
     let mut enters = Vec::new();
@@ -218,14 +167,14 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &Shown<'_>) -> bool {
         });
         ui.end_row();
         if form.kind.is_some() {
-            words(ui, "Lay", &mut form.lie, Lie::ALL, |l| l.label());
+            one_of(ui, "Lay", &mut form.lie, Lie::ALL, |l| l.label());
         }
         let ids = line(ui, "Target IDs", &mut form.ids, 150.0, "as they come: 60 61 60");
         if next == Some(Next::Ids) {
             ids.request_focus();
         }
         keep = entered(ui, &ids);
-        words(ui, "Steadiness", &mut form.steadiness, Steadiness::ALL, |s| s.label());
+        one_of(ui, "Steadiness", &mut form.steadiness, Steadiness::ALL, |s| s.label());
         let step = ui.label("Gauge step");
         ui.horizontal(|ui| {
             enters.push(ui.add(TextEdit::singleline(&mut form.step).desired_width(60.0)).labelled_by(step.id));
@@ -233,7 +182,7 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &Shown<'_>) -> bool {
             enters.push(ui.add(TextEdit::singleline(&mut form.tone).desired_width(90.0)).labelled_by(tone.id));
         });
         ui.end_row();
-        words(ui, "Would you dig?", &mut form.dig, &[true, false], |d| if *d { "dig" } else { "leave" });
+        one_of(ui, "Would you dig?", &mut form.dig, &[true, false], |d| if *d { "dig" } else { "leave" });
         enters.push(line(ui, "Reading note", &mut form.notes, 150.0, ""));
     });
     if enters.iter().any(|field| entered(ui, field)) {
@@ -255,7 +204,7 @@ fn other_unit(text: &str, unit: DepthUnit) -> Option<String> {
     Some(format!("= {:.1} {}", depth_m / other.metres(), other.label()))
 }
 
-fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &Shown<'_>) {
+fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) {
     let name = ui.label("Buried");
     let said = form.kind.as_ref().map_or("bare hole, the control", |k| k.label()).to_owned();
     let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(210.0).show_ui(ui, |ui| {
@@ -280,24 +229,4 @@ fn line(ui: &mut Ui, label: &str, text: &mut String, width: f32, hint: &str) -> 
     });
     ui.end_row();
     field.inner
-}
-
-/// One of a few words, or none: the chosen one is let go by choosing it again.
-pub(crate) fn words<T: PartialEq + Copy>(
-    ui: &mut Ui,
-    label: &str,
-    value: &mut Option<T>,
-    all: &[T],
-    said: impl Fn(&T) -> &'static str,
-) {
-    ui.label(label);
-    ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = 16.0;
-        for one in all {
-            if choice_sized(ui, *value == Some(*one), said(one), Some(16.0)).clicked() {
-                *value = if *value == Some(*one) { None } else { Some(*one) };
-            }
-        }
-    });
-    ui.end_row();
 }

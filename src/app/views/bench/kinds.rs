@@ -2,31 +2,13 @@
 
 use egui::{CollapsingHeader, ComboBox, Grid, TextEdit, Ui};
 
-use crate::app::State;
-use crate::app::dialogs::beach_form::number;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::bench_forms::KindForm;
 use crate::app::widgets::controls::warning;
 use crate::app::widgets::theme::soft;
+use crate::app::widgets::typed::number;
 use crate::book::{Book, Edit, Kind, Kinds, OwnKind, RecordKind, Typical};
-
-/// A row as it is typed.
-pub(super) struct KindForm {
-    within: Kind,
-    name: String,
-    mass_g: String,
-    size_mm: String,
-    density: String,
-    source: String,
-    refusal: Option<String>,
-}
-
-impl Default for KindForm {
-    fn default() -> Self {
-        let text = String::new;
-        let within = Kind::keyed("coin");
-        Self { within, name: text(), mass_g: text(), size_mm: text(), density: text(), source: text(), refusal: None }
-    }
-}
 
 impl KindForm {
     fn finish(&self, book: &Book) -> Result<OwnKind, String> {
@@ -57,7 +39,7 @@ pub(super) fn typical_words(t: &Typical) -> Option<String> {
     (!figures.is_empty()).then(|| format!("usually {} ({source})", figures.join(", ")))
 }
 
-pub(super) fn show(ui: &mut Ui, form: &mut KindForm, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, form: &mut KindForm, shown: &FrameContext<'_>, state: &mut State) {
     let rows = shown.book.own_kinds();
     CollapsingHeader::new(format!("Kinds of your own, {}", rows.len())).id_salt("own kinds").show(ui, |ui| {
         let list = Kinds::shipped();

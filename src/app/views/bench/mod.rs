@@ -11,74 +11,19 @@ mod strip;
 
 use egui::{ComboBox, ScrollArea, Ui};
 
-use crate::app::State;
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::bench::{BenchView, Part};
+use crate::app::state::bench_forms::SetupForm;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::soft;
 use crate::bench::{Learned, depth_words, setup_label};
-use crate::book::{Setup, Uid};
+use crate::book::Setup;
 
-use answer::Asking;
-pub(crate) use entry::words;
+use setup_form::Outcome;
 
-use entry::EntryForm;
-use kinds::KindForm;
-use setup_form::{Outcome, SetupForm};
-
-/// What is chosen and typed on the bench.
-#[derive(Default)]
-pub(crate) struct BenchView {
-    /// The bench learns from the first time the sheet is opened.
-    pub(crate) wanted: bool,
-    setup: Option<Uid>,
-    /// A set-up that was just kept and is not in the book yet.
-    awaited: Option<Uid>,
-    form: Option<SetupForm>,
-    entry: EntryForm,
-    asking: Asking,
-    kind: KindForm,
-    part: Part,
-    signal_seen: Option<Item>,
-    /// Whether what was learned is before the person's eyes, so that leaving out in turn is worth its while.
-    open: bool,
-    /// Two set-ups that are before the person's eyes side by side.
-    beside: Option<(Uid, Uid)>,
-}
-
-/// What the bench is used for just now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-enum Part {
-    #[default]
-    Readings,
-    Signal,
-    Learned,
-    Compare,
-}
-
-impl Part {
-    /// Every part with its name on screen.
-    const ALL: [(Self, &'static str); 4] = [
-        (Self::Readings, "take readings"),
-        (Self::Signal, "ask of a signal"),
-        (Self::Learned, "what it learned"),
-        (Self::Compare, "compare"),
-    ];
-}
-
-impl BenchView {
-    /// The set-up whose readings are to be left out in turn.
-    pub(crate) fn calibrating(&mut self) -> Option<Uid> {
-        std::mem::take(&mut self.open).then_some(self.setup).flatten()
-    }
-
-    /// The set-ups that are to be compared.
-    pub(crate) fn comparing(&mut self) -> Option<(Uid, Uid)> {
-        self.beside.take()
-    }
-}
-
-pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let mut view = std::mem::take(&mut state.bench);
     view.wanted = true;
     ScrollArea::vertical().id_salt("bench").auto_shrink([false, false]).show(ui, |ui| {
@@ -89,7 +34,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     state.bench = view;
 }
 
-fn contents(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, view: &mut BenchView) {
+fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut BenchView) {
     let setup = choose(ui, shown, state, view);
     let Some(setup) = setup else {
         ui.label("A bench needs a set-up: the settings held constant while known targets are read. Name one to begin.");
@@ -154,7 +99,7 @@ fn parts(ui: &mut Ui, state: &State, view: &mut BenchView) {
 }
 
 /// What the set-up has taught, or the word that it has not yet.
-fn missing<'l>(ui: &mut Ui, learned: Option<&'l Learned>, shown: &Shown<'_>) -> Option<&'l Learned> {
+fn missing<'l>(ui: &mut Ui, learned: Option<&'l Learned>, shown: &FrameContext<'_>) -> Option<&'l Learned> {
     if learned.is_none() {
         let busy = shown.derived.bench.is_busy() || shown.derived.bench.value().is_none();
         ui.label(soft(ui, if busy { "learning ..." } else { "Nothing has been read with this set-up yet." }));
@@ -163,7 +108,7 @@ fn missing<'l>(ui: &mut Ui, learned: Option<&'l Learned>, shown: &Shown<'_>) -> 
 }
 
 /// The set-up in hand, by a list of all; the first of the book until one is chosen.
-fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut BenchView) -> Option<&'b Setup> {
+fn choose<'b>(ui: &mut Ui, shown: &FrameContext<'b>, state: &mut State, view: &mut BenchView) -> Option<&'b Setup> {
     let setups = shown.book.setups();
     view.setup = view.setup.filter(|s| setups.contains_key(s) || view.awaited == Some(*s)).or_else(|| {
         let by_name = setups.values().min_by(|a, b| a.name.cmp(&b.name).then(a.uid.cmp(&b.uid)));
@@ -188,10 +133,10 @@ fn choose<'b>(ui: &mut Ui, shown: &Shown<'b>, state: &mut State, view: &mut Benc
             if let Some(setup) = chosen
                 && ui.button("Settings").on_hover_text("Look at them, put them right, or make another set-up of them").clicked()
             {
-                view.form = Some(SetupForm::of(setup));
+                view.form = Some(SetupForm::from_setup(setup));
             }
             if ui.button("New set-up").clicked() {
-                view.form = Some(SetupForm::new());
+                view.form = Some(SetupForm::blank());
             }
         }
     });

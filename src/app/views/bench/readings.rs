@@ -2,8 +2,8 @@
 
 use egui::Ui;
 
-use crate::app::State;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::soft;
 use crate::book::{BenchReading, RecordKind, Setup};
@@ -11,7 +11,7 @@ use crate::book::{BenchReading, RecordKind, Setup};
 /// Readings shown at once, newest first.
 const MOST: usize = 200;
 
-pub(super) fn show(ui: &mut Ui, setup: &Setup, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, setup: &Setup, shown: &FrameContext<'_>, state: &mut State) {
     let mut readings: Vec<&BenchReading> = shown.book.bench().values().filter(|r| r.setup == setup.uid).collect();
     readings.sort_by(|a, b| {
         let depth = a.depth_m.total_cmp(&b.depth_m);

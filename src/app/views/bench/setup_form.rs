@@ -5,34 +5,14 @@
 
 use egui::{ComboBox, Grid, Key, TextEdit, Ui};
 
-use crate::app::State;
-use crate::app::dialogs::beach_form::number;
+use crate::app::state::State;
+use crate::app::state::bench_forms::SetupForm;
 use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::theme::soft;
+use crate::app::widgets::typed::number;
 use crate::book::{Book, Edit, Ground, Setup, Uid};
 
-/// A set-up as it is typed.
-pub(super) struct SetupForm {
-    setup: Setup,
-    /// The set-up it began as; `None` for a new one.
-    was: Option<Uid>,
-    width_cm: String,
-    refusal: Option<String>,
-    focus: bool,
-}
-
 impl SetupForm {
-    pub(super) fn new() -> Self {
-        let mut setup = Setup::new("");
-        setup.name.clear();
-        Self { setup, was: None, width_cm: String::new(), refusal: None, focus: true }
-    }
-
-    pub(super) fn of(setup: &Setup) -> Self {
-        let width_cm = setup.coil_width_m.map_or_else(String::new, |m| ((m * 1e4).round() / 100.0).to_string());
-        Self { setup: setup.clone(), was: Some(setup.uid), width_cm, refusal: None, focus: true }
-    }
-
     /// The set-up as typed; `anew` makes one of its own of it.
     fn finish(&self, book: &Book, anew: bool) -> Result<Setup, String> {
         let coil_width_m = number("coil width", &self.width_cm)?.map(|cm| cm / 100.0);

@@ -1,125 +1,24 @@
-//! The form of one find, signal or outing, with its figures as they are typed.
+//! The form of one find, signal or outing: its fields, and what is kept of them.
 
 use egui::{Grid, Ui};
 use jiff::Timestamp;
 use jiff::civil::DateTime;
 
 use super::draft_fields::{heard_with, kind, line, outing, setup, weight};
-use crate::app::State;
-use crate::app::dialogs::beach_form::number;
 use crate::app::item::Item;
-use crate::app::state::Shown;
-use crate::app::views::bench::words;
-use crate::app::widgets::controls::{switch, warning};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::draft::{DraftForm, Subject, TIME};
+use crate::app::widgets::controls::{one_of, switch, warning};
 use crate::app::widgets::theme::strong;
-use crate::bench::{find_of, read_ids};
-use crate::book::{Edit, Find, Kind, Outing, Record, RecordKind, SandNote, Signal, Steadiness, Uid};
+use crate::app::widgets::typed::number;
+use crate::bench::read_ids;
+use crate::book::{Edit, Find, Outing, Record, RecordKind, SandNote, Signal, Steadiness};
 use crate::earth::LonLat;
 
-/// How a time is typed, in the beach's time.
-const TIME: &str = "%Y-%m-%d %H:%M";
-
-enum Subject {
-    Find(Box<Find>),
-    Signal(Box<Signal>),
-    Outing(Box<Outing>),
-}
-
-/// A find, signal or outing being edited.
-pub(crate) struct DraftForm {
-    subject: Subject,
-    new: bool,
-    /// The signal that turns into this find once it is kept.
-    digs: Option<Uid>,
-    /// The kind follows the words until it is chosen by hand.
-    kind_by_hand: bool,
-    depth_cm: String,
-    target_id: String,
-    target_ids: String,
-    gauge_step: String,
-    mass_g: String,
-    from: String,
-    to: String,
-    lat: String,
-    lon: String,
-    refusal: Option<String>,
-    focus: bool,
-}
-
 impl DraftForm {
-    fn blank(subject: Subject, new: bool) -> Self {
-        let text = String::new;
-        Self {
-            subject,
-            new,
-            digs: None,
-            kind_by_hand: !new,
-            depth_cm: text(),
-            target_id: text(),
-            target_ids: text(),
-            gauge_step: text(),
-            mass_g: text(),
-            from: text(),
-            to: text(),
-            lat: text(),
-            lon: text(),
-            refusal: None,
-            focus: true,
-        }
-    }
-
-    pub(crate) fn of_find(shown: &Shown<'_>, find: Find, new: bool) -> Self {
-        // At most as many digits as anyone measures, so that an untouched field says what it said.
-        let text = |v: Option<f64>| v.map_or_else(String::new, |v| ((v * 1000.0).round() / 1000.0).to_string());
-        let (depth_cm, target_id, mass_g) = (text(find.depth_m.map(|d| d * 100.0)), text(find.target_id), text(find.mass_g));
-        let from = find.time.map_or_else(String::new, |t| shown.time(t, TIME));
-        let (lat, lon) = (format!("{:.6}", find.at.lat_deg()), format!("{:.6}", find.at.lon_deg()));
-        Self { depth_cm, target_id, mass_g, from, lat, lon, ..Self::blank(Subject::Find(Box::new(find)), new) }
-    }
-
-    pub(crate) fn of_outing(shown: &Shown<'_>, outing: Outing, new: bool) -> Self {
-        let (from, to) = (shown.time(outing.start, TIME), shown.time(outing.end, TIME));
-        Self { from, to, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
-    }
-
-    pub(crate) fn of_signal(shown: &Shown<'_>, signal: Signal, new: bool) -> Self {
-        let ids: Vec<String> = signal.target_ids.iter().map(ToString::to_string).collect();
-        let gauge_step = signal.gauge_step.map_or_else(String::new, |s| s.to_string());
-        let from = signal.time.map_or_else(String::new, |t| shown.time(t, TIME));
-        let (lat, lon) = (format!("{:.6}", signal.at.lat_deg()), format!("{:.6}", signal.at.lon_deg()));
-        let blank = Self::blank(Subject::Signal(Box::new(signal)), new);
-        Self { target_ids: ids.join(" "), gauge_step, from, lat, lon, ..blank }
-    }
-
-    /// The find that a signal proves to be; keeping it takes the signal out in the same step.
-    pub(crate) fn dig(shown: &Shown<'_>, signal: &Signal) -> Self {
-        Self { digs: Some(signal.uid), ..Self::of_find(shown, find_of(signal), true) }
-    }
-
-    /// A find in the middle of Plan at the instant shown; both can be typed over.
-    pub(crate) fn new_find(shown: &Shown<'_>, state: &State) -> Option<Self> {
-        let beach = shown.beach?;
-        let mut find = Find::new(beach.uid, middle_of_plan(shown, state)?, "", Kind::keyed("other"));
-        find.time = Some(state.clock.at);
-        find.outing = outing_at(shown, state.clock.at);
-        Some(Self::of_find(shown, find, true))
-    }
-
-    /// A signal in the middle of Plan at the instant shown; both can be typed over.
-    pub(crate) fn new_signal(shown: &Shown<'_>, state: &State) -> Option<Self> {
-        let mut signal = Signal::new(shown.beach?.uid, middle_of_plan(shown, state)?);
-        signal.time = Some(state.clock.at);
-        signal.outing = outing_at(shown, state.clock.at);
-        Some(Self::of_signal(shown, signal, true))
-    }
-
-    pub(crate) fn new_outing(shown: &Shown<'_>, at: Timestamp) -> Option<Self> {
-        let end = at.checked_add(jiff::SignedDuration::from_hours(2)).ok()?;
-        Some(Self::of_outing(shown, Outing::new(shown.beach?.uid, at, end), true))
-    }
-
     /// The record as typed, or the sentence about the first field that cannot be.
-    fn finish(&self, shown: &Shown<'_>) -> Result<Record, String> {
+    fn finish(&self, shown: &FrameContext<'_>) -> Result<Record, String> {
         let time = |what: &str, text: &str| -> Result<Option<Timestamp>, String> {
             let text = text.trim();
             if text.is_empty() {
@@ -177,22 +76,8 @@ impl DraftForm {
     }
 }
 
-/// The place in the middle of Plan, or the beach's own where Plan shows none.
-fn middle_of_plan(shown: &Shown<'_>, state: &State) -> Option<LonLat> {
-    let beach = shown.beach?;
-    let middle = state.plan.look().zip(state.plan.canvas).map(|(look, canvas)| look.spot(canvas.center()));
-    let at = middle.zip(shown.land()).and_then(|(spot, land)| land.placing.to_lonlat(state.plan.lay_index(), spot).ok());
-    Some(at.unwrap_or(beach.origin))
-}
-
-/// The outing during which an instant lies, give or take half an hour.
-fn outing_at(shown: &Shown<'_>, at: Timestamp) -> Option<Uid> {
-    let beach = shown.beach?;
-    shown.book.outings_of(beach.uid).into_iter().find(|o| o.covers(at, 1800)).map(|o| o.uid)
-}
-
 /// Shows the form; whether it is done with.
-pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: &mut State) -> bool {
+pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     let title = match (&form.subject, form.new) {
         (Subject::Find(_), true) if form.digs.is_some() => "Dug: what was it?",
         (Subject::Signal(_), true) => "New signal",
@@ -230,7 +115,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: 
             if focus {
                 ids.request_focus();
             }
-            words(ui, "Steadiness", &mut signal.steadiness, Steadiness::ALL, |s| s.label());
+            one_of(ui, "Steadiness", &mut signal.steadiness, Steadiness::ALL, |s| s.label());
             line(ui, "Gauge step", &mut form.gauge_step, 70.0, "");
             line(ui, "Time", &mut form.from, 130.0, "beach time");
             line(ui, "Latitude", &mut form.lat, 110.0, "degrees north");
@@ -277,7 +162,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &Shown<'_>, state: 
     done
 }
 
-fn keep(form: &mut DraftForm, shown: &Shown<'_>, state: &mut State) -> bool {
+fn keep(form: &mut DraftForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     let tried = form.finish(shown).and_then(|record| {
         let put = Edit::put(record.clone());
         let edit = match form.digs {

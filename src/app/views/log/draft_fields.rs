@@ -3,7 +3,7 @@
 use egui::{ComboBox, TextEdit, Ui};
 
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
 use crate::app::widgets::theme::soft;
 use crate::bench::setup_label;
 use crate::book::{Find, Outing, Uid, Weight};
@@ -24,7 +24,7 @@ pub(super) fn line(ui: &mut Ui, label: &str, text: &mut String, width: f32, hint
 }
 
 /// Whether the kind was chosen by hand.
-pub(super) fn kind(ui: &mut Ui, find: &mut Find, shown: &Shown<'_>) -> bool {
+pub(super) fn kind(ui: &mut Ui, find: &mut Find, shown: &FrameContext<'_>) -> bool {
     let name = ui.label("Kind");
     let before = find.kind.clone();
     let combo = ComboBox::from_id_salt("kind").selected_text(find.kind.label().to_owned()).width(190.0).show_ui(ui, |ui| {
@@ -52,7 +52,7 @@ pub(super) fn weight(ui: &mut Ui, find: &mut Find) {
     ui.end_row();
 }
 
-pub(super) fn outing(ui: &mut Ui, chosen: &mut Option<Uid>, beach: Uid, shown: &Shown<'_>) {
+pub(super) fn outing(ui: &mut Ui, chosen: &mut Option<Uid>, beach: Uid, shown: &FrameContext<'_>) {
     let name = ui.label("Outing");
     let said = chosen.map_or_else(|| "none".to_owned(), |o| shown.name_of(Item::Outing(o)));
     let combo = ComboBox::from_id_salt("outing").selected_text(said).width(220.0).show_ui(ui, |ui| {
@@ -66,7 +66,7 @@ pub(super) fn outing(ui: &mut Ui, chosen: &mut Option<Uid>, beach: Uid, shown: &
 }
 
 /// The set-up of an outing: everything heard on it is read by that one.
-pub(super) fn setup(ui: &mut Ui, outing: &mut Outing, shown: &Shown<'_>) {
+pub(super) fn setup(ui: &mut Ui, outing: &mut Outing, shown: &FrameContext<'_>) {
     let name = ui.label("Set-up");
     let of =
         |uid: Uid| shown.book.setups().get(&uid).map_or_else(|| "no longer there".to_owned(), |s| setup_label(shown.book, s));
@@ -82,7 +82,7 @@ pub(super) fn setup(ui: &mut Ui, outing: &mut Outing, shown: &Shown<'_>) {
 }
 
 /// With what a thing was heard, by its outing.
-pub(super) fn heard_with(ui: &mut Ui, outing: Option<Uid>, shown: &Shown<'_>) {
+pub(super) fn heard_with(ui: &mut Ui, outing: Option<Uid>, shown: &FrameContext<'_>) {
     let setup = outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
     let said = match setup.and_then(|s| shown.book.setups().get(&s)) {
         Some(setup) => format!("heard with {}", setup_label(shown.book, setup)),

@@ -4,42 +4,23 @@ mod draft;
 mod draft_fields;
 mod photo;
 
-use std::sync::Arc;
-
 use egui::{Align2, Rect, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-pub(crate) use draft::DraftForm;
-
-use crate::app::State;
 use crate::app::item::{Item, WeightChoice};
-use crate::app::state::Shown;
-use crate::app::state::log_rows::{Filter, Listed, Rows, SortBy};
-use crate::app::views::plan::paint_mark;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::draft::DraftForm;
+use crate::app::state::log_rows::{Listed, SortBy};
 use crate::app::widgets::controls::choice;
+use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette, soft};
 use crate::bench::undug_words;
 
 /// Height of a row, points.
 const ROW: f32 = 23.0;
 
-/// What the Log lists and where it stands.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct LogView {
-    pub(crate) filter: Filter,
-    rows: Rows,
-    /// Brings the row of what was picked elsewhere into view.
-    pub(crate) scroll_to_lead: bool,
-    lead_seen: Option<Item>,
-}
-
-impl LogView {
-    /// What is listed, in order.
-    pub(crate) fn rows(&mut self, shown: &Shown<'_>) -> Arc<Vec<Item>> {
-        self.rows.of(shown, &self.filter)
-    }
-}
-
-pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+/// The head, on which what is listed is chosen.
+pub(crate) fn head(ui: &mut Ui, state: &mut State) {
     ui.horizontal(|ui| {
         ui.heading("Log");
         ui.add_space(10.0);
@@ -51,10 +32,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             }
         }
     });
-    if state.log.filter.listed == Listed::Bench {
-        crate::app::views::bench::show(ui, shown, state);
-        return;
-    }
+}
+
+/// The form, the filters and the list.
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if let Some(mut form) = state.draft.take() {
         if !draft::show(ui, &mut form, shown, state) && state.draft.is_none() {
             state.draft = Some(form);
@@ -84,7 +65,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     list(ui, shown, state, &rows);
 }
 
-fn filters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let filter = &mut state.log.filter;
     ui.horizontal_wrapped(|ui| {
         let label = ui.label(soft(ui, "with"));
@@ -115,7 +96,7 @@ fn filters(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     });
 }
 
-fn summary(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
+fn summary(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Item]) {
     let picked = state.selection.len();
     ui.horizontal_wrapped(|ui| {
         let what = match state.log.filter.listed {
@@ -126,29 +107,29 @@ fn summary(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
         };
         ui.label(soft(ui, format!("{} {what} listed, {picked} picked", rows.len())).size(13.0));
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add find").small()).clicked() {
-            state.draft = DraftForm::new_find(shown, state);
+            state.draft = DraftForm::new_find(shown, &state.plan, state.clock.at);
         }
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add outing").small()).clicked() {
             state.draft = DraftForm::new_outing(shown, state.clock.at);
         }
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add signal").small()).clicked() {
-            state.draft = DraftForm::new_signal(shown, state);
+            state.draft = DraftForm::new_signal(shown, &state.plan, state.clock.at);
         }
         let Some(lead) = state.selection.lead else { return };
         if let Item::Signal(signal) = lead
             && ui.small_button("Dig it").on_hover_text("Make it the find it was, with all that was heard (D)").clicked()
         {
-            crate::app::sheet::dig(shown, state, signal);
+            state.dig(shown, signal);
         }
         if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
             && ui.small_button("Edit").on_hover_text("E").clicked()
         {
-            crate::app::sheet::edit(shown, state, lead);
+            state.edit(shown, lead);
         }
         if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
             && ui.small_button("Delete").on_hover_text("Can be undone").clicked()
         {
-            crate::app::keys::delete_picked(shown, state);
+            state.delete_picked(shown);
         }
         match lead {
             Item::Outing(uid) if ui.small_button("its finds").clicked() => {
@@ -219,7 +200,7 @@ fn headings(ui: &mut Ui, state: &mut State) {
     ui.painter().hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, p.rule));
 }
 
-fn list(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
+fn list(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Item]) {
     if rows.is_empty() {
         ui.add_space(8.0);
         ui.label(soft(ui, "Nothing here. Import files, add one by hand, or ask for less."));
@@ -247,7 +228,7 @@ fn list(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item]) {
     });
 }
 
-fn row(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item], n: usize, item: Item) {
+fn row(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Item], n: usize, item: Item) {
     let p = palette(ui.ctx());
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width() - 12.0, ROW), Sense::click());
     let picked = state.selection.holds(item);
@@ -269,7 +250,7 @@ fn row(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item], n: usiz
         state.selection.hovered = Some(item);
     }
     if response.double_clicked() {
-        crate::app::sheet::edit(shown, state, item);
+        state.edit(shown, item);
     } else if response.clicked() {
         let (shift, command) = ui.input(|i| (i.modifiers.shift, i.modifiers.command));
         let from = state.selection.lead.and_then(|l| rows.iter().position(|r| *r == l));
@@ -285,7 +266,7 @@ fn row(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, rows: &[Item], n: usiz
     }
 }
 
-fn find_row(ui: &Ui, shown: &Shown<'_>, rect: Rect, uid: crate::book::Uid) {
+fn find_row(ui: &Ui, shown: &FrameContext<'_>, rect: Rect, uid: crate::book::Uid) {
     let Some(find) = shown.book.finds().get(&uid) else { return };
     let p = palette(ui.ctx());
     let c = columns(rect);
@@ -306,7 +287,7 @@ fn find_row(ui: &Ui, shown: &Shown<'_>, rect: Rect, uid: crate::book::Uid) {
     ui.painter().galley(pos2(c.what, y - galley.size().y / 2.0), galley, p.ink);
 }
 
-fn plain_row(ui: &Ui, shown: &Shown<'_>, rect: Rect, item: Item) {
+fn plain_row(ui: &Ui, shown: &FrameContext<'_>, rect: Rect, item: Item) {
     let p = palette(ui.ctx());
     let right = match item {
         Item::Signal(uid) => {

@@ -3,7 +3,7 @@
 use egui::{TextureOptions, Ui};
 
 use crate::app::derived::photo::path_of;
-use crate::app::state::{PhotoView, Shown};
+use crate::app::state::{FrameContext, PhotoView};
 use crate::app::widgets::controls::warning;
 use crate::app::widgets::theme::soft;
 use crate::book::Find;
@@ -12,7 +12,7 @@ use crate::book::Find;
 const HIGH: f32 = 170.0;
 
 /// Shows the photo of a find, or why there is none to see.
-pub(super) fn show(ui: &mut Ui, view: &mut PhotoView, find: &Find, shown: &Shown<'_>) {
+pub(super) fn show(ui: &mut Ui, view: &mut PhotoView, find: &Find, shown: &FrameContext<'_>) {
     if find.photo.trim().is_empty() {
         return;
     }

@@ -3,9 +3,9 @@
 use egui::Ui;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::app::State;
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
 use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::theme::{soft, strong};
 use crate::earth::LonLat;
@@ -15,7 +15,7 @@ use crate::tide::{Window, rounded};
 const AHEAD_H: i64 = 74;
 
 /// From when to when what is picked lies dry: a find, signal or access with every part of the margin, or a band.
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(item) = state.selection.lead else { return };
     let Some(land) = shown.land() else { return };
     let from = state.clock.at;
@@ -50,7 +50,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 }
 
 /// From when to when a band is dry: its highest sand first and longest, all of it for the shortest time.
-fn band(ui: &mut Ui, shown: &Shown<'_>, n: usize, from: Timestamp, to: Timestamp) {
+fn band(ui: &mut Ui, shown: &FrameContext<'_>, n: usize, from: Timestamp, to: Timestamp) {
     let Some(setting) = shown.land().map(|l| &l.setting) else { return };
     let read = shown.derived.read.value();
     let Some(band) = read.and_then(|r| r.reading.bands.get(n)).and_then(|b| setting.bands.iter().find(|s| s.name == b.name))
@@ -77,7 +77,7 @@ fn band(ui: &mut Ui, shown: &Shown<'_>, n: usize, from: Timestamp, to: Timestamp
 }
 
 /// Windows by the beach's clock, a line each.
-fn windows(ui: &mut Ui, shown: &Shown<'_>, windows: &[Window], now: Timestamp) {
+fn windows(ui: &mut Ui, shown: &FrameContext<'_>, windows: &[Window], now: Timestamp) {
     let day = |t| shown.time(t, "%j");
     for w in windows {
         let minutes = (w.length_s() / 60.0) as i64;
@@ -95,7 +95,7 @@ fn windows(ui: &mut Ui, shown: &Shown<'_>, windows: &[Window], now: Timestamp) {
 }
 
 /// Where an item is, if it is one place.
-fn place(shown: &Shown<'_>, item: Item) -> Option<LonLat> {
+fn place(shown: &FrameContext<'_>, item: Item) -> Option<LonLat> {
     match item {
         Item::Find(uid) => shown.book.finds().get(&uid).map(|f| f.at),
         Item::Signal(uid) => shown.book.signals().get(&uid).map(|s| s.at),

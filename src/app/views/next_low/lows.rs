@@ -1,105 +1,24 @@
 //! The coming low waters: a month of them at a glance, and a list to choose from.
 
 use egui::{DragValue, Ui};
-use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
+use super::low_words::{LIT, against, moon};
 use super::lows_strip;
-use crate::app::State;
-use crate::app::derived::{Lows, LowsAsk};
-use crate::app::state::Shown;
+use crate::app::derived::Lows;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::lows::{Ahead, LowsView};
 use crate::app::widgets::controls::{card, choice, heading, switch, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
-use crate::book::{Beach, Edit, FreeHours, Weather};
+use crate::book::{Beach, Edit, Weather};
 use crate::shore::USUAL_RUN_UP_M;
-use crate::tide::{Low, LowsOrder, Moon, Water, order_lows, rounded};
-
-/// How far the list looks ahead.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-enum Ahead {
-    Day,
-    #[default]
-    Fortnight,
-    HalfYear,
-    Year,
-}
-
-impl Ahead {
-    const ALL: [Self; 4] = [Self::Day, Self::Fortnight, Self::HalfYear, Self::Year];
-
-    fn label(self) -> &'static str {
-        match self {
-            Self::Day => "coming day",
-            Self::Fortnight => "coming fortnight",
-            Self::HalfYear => "ten of 180 days",
-            Self::Year => "ten of the year",
-        }
-    }
-
-    /// The least lunar span that holds both lows of a day, and so on.
-    fn hours(self) -> i64 {
-        match self {
-            Self::Day => 25,
-            Self::Fortnight => 24 * 15,
-            Self::HalfYear => 24 * 180,
-            Self::Year => 24 * 365,
-        }
-    }
-
-    /// The most lows that are listed.
-    fn most(self) -> usize {
-        match self {
-            Self::Day | Self::Fortnight => usize::MAX,
-            Self::HalfYear | Self::Year => 10,
-        }
-    }
-}
+use crate::tide::{Low, LowsOrder, Water, order_lows, rounded};
 
 const ORDERS: [(LowsOrder, &str); 3] =
     [(LowsOrder::Soonest, "soonest"), (LowsOrder::Lowest, "lowest"), (LowsOrder::MostUsable, "most usable")];
 
-/// A low counts as one in daylight from this share of its dry window on.
-pub(super) const LIT: f64 = 0.5;
-
-/// How the list stands.
-pub(crate) struct LowsView {
-    ahead: Ahead,
-    order: LowsOrder,
-    daylight_only: bool,
-    /// The free hours while they are being typed; the beach keeps them.
-    typed: Option<String>,
-    /// Midnight that the month begins with: it stays while the instant moves within the month.
-    month: Option<Timestamp>,
-}
-
-impl Default for LowsView {
-    fn default() -> Self {
-        Self { ahead: Ahead::default(), order: LowsOrder::Soonest, daylight_only: false, typed: None, month: None }
-    }
-}
-
-impl LowsView {
-    /// What is wanted of the worker: from the month's first midnight to as far as the list looks ahead, so
-    /// that moving within the month asks nothing new.
-    pub(crate) fn ask(&mut self, at: Timestamp, beach: &Beach, zone: &TimeZone, run_up_m: Option<f64>) -> Option<LowsAsk> {
-        let month = SignedDuration::from_hours(24 * lows_strip::DAYS);
-        let held = |from: &Timestamp| at >= *from && at.duration_since(*from) < month;
-        let from = match self.month.filter(held) {
-            Some(from) => from,
-            None => at.to_zoned_datetime(zone.clone()).start_of_day().ok()?.timestamp(),
-        };
-        self.month = Some(from);
-        let free = self.typed_hours().and_then(Result::ok).unwrap_or_else(|| beach.free.clone());
-        Some(LowsAsk { from, days: lows_strip::DAYS + self.ahead.hours() / 24 + 2, free, run_up_m })
-    }
-
-    /// The hours as typed, if they are being typed.
-    fn typed_hours(&self) -> Option<Result<FreeHours, String>> {
-        self.typed.as_deref().map(|text| text.parse().map_err(|why| format!("{why}.")))
-    }
-}
-
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, water: &Water) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, water: &Water) {
     let Some(lows) = shown.derived.lows.value() else {
         match shown.derived.lows.failure() {
             Some(why) => warning(ui, &format!("The lows could not be listed: {why}.")),
@@ -126,7 +45,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, water: &Wa
     }
 }
 
-fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let view = &mut state.lows;
     ui.horizontal_wrapped(|ui| {
         for ahead in Ahead::ALL {
@@ -152,7 +71,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 }
 
 /// The person's free hours: they count as they are typed, and the beach keeps them once the field is left.
-fn free_hours(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn free_hours(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else { return };
     let mut text = state.lows.typed.clone().unwrap_or_else(|| beach.free.to_string());
     let response = ui
@@ -186,7 +105,7 @@ fn free_hours(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 }
 
 /// How high waves run up the sand: part of every margin, kept with the beach once it is let go.
-pub(super) fn run_up(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn run_up(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else { return };
     let kept_m = beach.weather.run_up_m.unwrap_or(USUAL_RUN_UP_M);
     let mut run_up_m = state.next_low.run_up_m.unwrap_or(kept_m);
@@ -224,7 +143,7 @@ fn chosen(view: &LowsView, lows: &Lows, at: Timestamp) -> Vec<Low> {
     chosen
 }
 
-fn nothing_sentence(view: &LowsView, shown: &Shown<'_>, water: &Water) -> String {
+fn nothing_sentence(view: &LowsView, shown: &FrameContext<'_>, water: &Water) -> String {
     match water.covers() {
         Some((_, end)) if end < shown.now => {
             format!("{} ended on {}; import a newer table.", water.name(), shown.time(end, "%-d %b %Y"))
@@ -234,26 +153,7 @@ fn nothing_sentence(view: &LowsView, shown: &Shown<'_>, water: &Water) -> String
     }
 }
 
-/// How low against the others, in words.
-pub(super) fn against(low: &Low, others: &str) -> String {
-    let percent = (100.0 * low.lower_than).round();
-    match percent {
-        0.0 => format!("none of {others} stands higher"),
-        100.0 => format!("the lowest of {others}"),
-        p if p >= 50.0 => format!("lower than {p:.0} % of {others}"),
-        p => format!("only lower than {p:.0} % of {others}"),
-    }
-}
-
-pub(super) fn moon(moon: Moon) -> &'static str {
-    match moon {
-        Moon::Spring => "springs",
-        Moon::Between => "between springs and neaps",
-        Moon::Neap => "neaps",
-    }
-}
-
-fn low_card(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Lows, low: &Low, (n, most_usable): (usize, f64)) {
+fn low_card(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Lows, low: &Low, (n, most_usable): (usize, f64)) {
     let p = palette(ui.ctx());
     let pattern = if state.lows.ahead.most() < usize::MAX { "%a %-d %b %Y, %H:%M" } else { "%a %-d %b, %H:%M" };
     let when = shown.time(low.time, pattern);
@@ -311,7 +211,7 @@ fn low_card(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Lows, low:
 }
 
 /// What the windows keep clear of, with its uncertainty.
-fn margin_sentence(shown: &Shown<'_>, lows: &Lows) -> String {
+fn margin_sentence(shown: &FrameContext<'_>, lows: &Lows) -> String {
     let Some(setting) = shown.land().map(|l| &l.setting) else { return String::new() };
     let (surge, weather) = (setting.surge, setting.beach.weather);
     let from = match (weather.surge_m, weather.pressure_hpa) {

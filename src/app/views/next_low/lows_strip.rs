@@ -5,21 +5,20 @@ use std::collections::BTreeMap;
 use egui::{CornerRadius, Event, EventFilter, Key, Rect, Role, Sense, Stroke, StrokeKind, Ui, WidgetInfo, pos2, vec2};
 use jiff::civil::Date;
 
-use super::lows::{LIT, against, moon};
-use crate::app::State;
+use super::low_words::{LIT, against, moon};
 use crate::app::derived::Lows;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::lows::DAYS;
 use crate::app::widgets::theme::{self, palette, soft};
 use crate::tide::{Low, rounded};
 
-/// Days shown.
-pub(super) const DAYS: i64 = 30;
 /// Height of the bars, points.
 const HIGH: f32 = 70.0;
 /// Height of the days' names under them, points.
 const FOOT: f32 = 16.0;
 
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, lows: &Lows) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Lows) {
     let mut days: BTreeMap<Date, Vec<&Low>> = BTreeMap::new();
     for low in &lows.lows {
         days.entry(low.time.to_zoned_datetime(shown.zone.clone()).date()).or_default().push(low);
@@ -93,7 +92,7 @@ fn best<'a>(lows: &[&'a Low]) -> Option<&'a Low> {
 }
 
 /// A day's lows in one line.
-fn said(shown: &Shown<'_>, date: Date, lows: &[&Low], others: &str) -> String {
+fn said(shown: &FrameContext<'_>, date: Date, lows: &[&Low], others: &str) -> String {
     let each: Vec<String> = lows
         .iter()
         .map(|l| {

@@ -1,24 +1,23 @@
 //! The route on the sheet: when to turn back, block by block, what if, and its files.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use egui::{TextEdit, Ui};
 
-use super::{Stage, current};
 use super::{route_beside, route_set};
 use crate::app::derived::Routed;
-use crate::app::dialogs::PickFor;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::command::Command;
+use crate::app::state::command::PickFor;
+use crate::app::state::next_low::Stage;
 use crate::app::widgets::controls::{card, heading, warning};
 use crate::app::widgets::theme::{self, palette, soft, strong};
-use crate::app::{Command, State};
-use crate::book::Book;
 use crate::route::Route;
-use crate::shore::Setting;
 
 /// The settings a route is planned with, the work under way, and the route.
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
     if !state.read.ask.filter.is_open() {
@@ -37,7 +36,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
         }
         return;
     }
-    let Some((routed, stage)) = current(shown, state) else { return };
+    let Some((routed, stage)) = state.next_low.current_route(shown) else { return };
     match stage {
         Stage::Done => drop(state.next_low.planned.insert(low, Arc::clone(&routed))),
         Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
@@ -49,7 +48,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     }
 }
 
-fn progress(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let slot = &shown.derived.route;
     if !(slot.is_busy() || (shown.derived.read.is_busy() && slot.value().is_none())) {
         return;
@@ -70,7 +69,7 @@ fn sentence(text: &str) -> String {
     chars.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), chars.as_str().trim_end_matches('.')))
 }
 
-fn told(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, routed: &Routed) {
+fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Routed) {
     let route = &routed.route;
     let p = palette(ui.ctx());
     let hour = |t| shown.time(t, "%H:%M");
@@ -120,7 +119,7 @@ fn told(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, routed: &Routed) {
     }
 }
 
-fn blocks(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, route: &Route) {
+fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
     let p = palette(ui.ctx());
     let hour = |t| shown.time(t, "%H:%M");
     heading(ui, "Blocks");
@@ -205,23 +204,4 @@ fn files(ui: &mut Ui, state: &mut State) {
             state.commands.push(Command::Pick(PickFor::Route));
         }
     });
-}
-
-/// Writes the card and the files of a route into a folder and says what was written.
-///
-/// # Errors
-/// A sentence when something could not be written; files written before it stay.
-pub(crate) fn write_route(book: &Book, setting: &Setting, routed: &Routed, folder: &Path) -> Result<String, String> {
-    let wrong = |e: std::io::Error| format!("{} could not be written to: {e}", folder.display());
-    std::fs::create_dir_all(folder).map_err(wrong)?;
-    let route = &routed.route;
-    let files = [
-        ("route.gpx", route.gpx(setting).map_err(|e| e.to_string())?),
-        ("route.geojson", route.geojson(setting).map_err(|e| e.to_string())?),
-        ("card.html", route.card(book, setting).into_bytes()),
-    ];
-    for (name, bytes) in &files {
-        std::fs::write(folder.join(name), bytes).map_err(wrong)?;
-    }
-    Ok(format!("wrote route.gpx, route.geojson, card.html into {}", folder.display()))
 }

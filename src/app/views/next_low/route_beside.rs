@@ -2,15 +2,15 @@
 
 use egui::{Align2, ComboBox, Rect, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::State;
 use crate::app::derived::Routed;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::route::Route;
 
 /// The route beside that of another low.
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, routed: &Routed) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Routed) {
     let others: Vec<_> = state.next_low.planned.keys().copied().filter(|l| *l != routed.ask.low).collect();
     if others.is_empty() {
         ui.label(soft(ui, "Plan another low from the list below to see the two side by side.").size(13.0));
@@ -40,13 +40,13 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, routed: &R
         // As it was planned, so that nothing has to be sought again.
         (view.params, view.coil_m, view.own_paces) = (to.params, to.coil_m, to.own_paces);
         let before = to.low.duration_since(to.after).as_mins();
-        (view.when, view.before_min) = (super::When::BeforeLow, before);
+        (view.when, view.before_min) = (crate::app::state::next_low::When::BeforeLow, before);
         state.go_to(beside);
     }
 }
 
-fn table(ui: &mut Ui, shown: &Shown<'_>, (a, b): (&Route, &Route)) {
-    type Figure = fn(&Shown<'_>, &Route) -> String;
+fn table(ui: &mut Ui, shown: &FrameContext<'_>, (a, b): (&Route, &Route)) {
+    type Figure = fn(&FrameContext<'_>, &Route) -> String;
     let rows: [(&str, Figure); 12] = [
         ("low water", |s, r| format!("{} {:.1} m", s.time(r.low.time, "%a %H:%M"), r.low.level_m)),
         ("set out", |s, r| s.time(r.depart, "%H:%M")),
@@ -78,7 +78,7 @@ fn table(ui: &mut Ui, shown: &Shown<'_>, (a, b): (&Route, &Route)) {
     });
 }
 
-fn otherwise(shown: &Shown<'_>, route: &Route, n: usize) -> String {
+fn otherwise(shown: &FrameContext<'_>, route: &Route, n: usize) -> String {
     match route.what_if.get(n) {
         None => "not yet".to_owned(),
         Some(w) => w.turn_back.map_or("no block safe".to_owned(), |t| shown.time(t, "%H:%M")),
@@ -86,7 +86,7 @@ fn otherwise(shown: &Shown<'_>, route: &Route, n: usize) -> String {
 }
 
 /// Bars from the low to the moment to turn back: as planned, and when things go otherwise.
-pub(super) fn what_if(ui: &mut Ui, shown: &Shown<'_>, route: &Route) {
+pub(super) fn what_if(ui: &mut Ui, shown: &FrameContext<'_>, route: &Route) {
     if route.what_if.is_empty() {
         return;
     }

@@ -2,9 +2,9 @@
 
 use egui::{ComboBox, DragValue, Ui};
 
-use super::{When, current};
-use crate::app::State;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::next_low::When;
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::soft;
 use crate::book::{Uid, ZoneUse};
@@ -12,7 +12,7 @@ use crate::earth::LonLat;
 use crate::route::{Params, Start};
 use crate::shore::ShorePoint;
 
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     set_out(ui, shown, state);
     ends(ui, shown, state);
     switch(ui, &mut state.next_low.params.head_torch, "head-torch");
@@ -42,7 +42,7 @@ fn number(
     ui.add(DragValue::new(value).range(range).speed(speed).fixed_decimals(decimals)).labelled_by(label.id)
 }
 
-fn set_out(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn set_out(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ui.horizontal_wrapped(|ui| {
         let view = &mut state.next_low;
         ui.label("Set out");
@@ -67,8 +67,8 @@ fn set_out(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 }
 
 /// Under way at the moment shown, the rest can be planned from there.
-fn on_from_here(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
-    let (Some((routed, _)), Some(land)) = (current(shown, state), shown.land()) else { return };
+fn on_from_here(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let (Some((routed, _)), Some(land)) = (state.next_low.current_route(shown), shown.land()) else { return };
     let at = state.clock.at;
     if at <= routed.route.depart || at >= routed.route.back {
         return;
@@ -83,7 +83,7 @@ fn on_from_here(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     }
 }
 
-fn ends(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn ends(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let accesses: Vec<(Uid, String)> = shown
         .book
         .accesses()
@@ -132,7 +132,7 @@ fn ends(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
 }
 
 /// A spot to set out from: clicked or dragged on Plan, or typed as metres along and across.
-fn spot(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn spot(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(shore) = shown.land().and_then(|l| l.placing.shore()) else { return };
     ui.horizontal_wrapped(|ui| {
         let places = state.next_low.places_start;
@@ -175,7 +175,7 @@ fn taken_back(ui: &mut Ui, state: &mut State) {
     });
 }
 
-fn paces(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn paces(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let learnt = shown.derived.covered.value().and_then(|c| c.as_ref().as_ref().map(|(_, paces)| *paces));
     if let Some(learnt) = learnt {
         if learnt.is_known() {
@@ -271,7 +271,7 @@ fn margins(ui: &mut Ui, state: &mut State) {
 }
 
 /// Zones that may be closed for the day, and the hours that permissions give.
-fn closed(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn closed(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else { return };
     let shut = |u: ZoneUse| matches!(u, ZoneUse::Rocks | ZoneUse::Mud | ZoneUse::Channel | ZoneUse::NoSearch);
     // A way down is closed by taking its access away, not its zone.

@@ -2,11 +2,11 @@
 
 use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
-use super::camera::{Look, round_length_m};
-use super::marks::paint_mark;
-use crate::app::State;
-use crate::app::derived::{AreaKind, Both, Land, MarkShape};
-use crate::app::state::Shown;
+use crate::app::derived::{AreaKind, DrawnPlace, Land, MarkShape};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::{Look, round_length_m};
+use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette};
 use crate::book::ZoneUse;
 use crate::shore::ShorePoint;
@@ -26,7 +26,7 @@ pub(super) fn paint(
     painter: &Painter,
     canvas: Rect,
     look: &Look,
-    shown: &Shown<'_>,
+    shown: &FrameContext<'_>,
     state: &State,
     land: &Land,
     taken: Vec<Rect>,
@@ -72,7 +72,7 @@ impl Names<'_> {
     }
 }
 
-fn area_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
+fn area_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) {
     let painter = names.painter;
     let p = palette(painter.ctx());
     let Some(outlines) = shown.derived.outlines.value().filter(|_| state.plan.zones) else { return };
@@ -108,11 +108,11 @@ fn area_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &Shown<'_
 }
 
 /// The names of tide levels where their lines leave the right edge, pushed apart where they are close.
-fn tide_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State, land: &Land) {
+fn tide_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, land: &Land) {
     let p = palette(names.painter.ctx());
     let lay = state.plan.lay_index();
     let mut levels: Vec<(f32, String, Color32)> = Vec::new();
-    let rightmost = |runs: &[Vec<Both>]| {
+    let rightmost = |runs: &[Vec<DrawnPlace>]| {
         let seen = runs.iter().flatten().map(|s| look.pos(s[lay])).filter(|q| canvas.contains(*q));
         seen.max_by(|a, b| a.x.total_cmp(&b.x))
     };
@@ -193,11 +193,4 @@ pub(super) fn legend(ui: &mut Ui) {
             ui.add_space(8.0);
         }
     });
-}
-
-/// The edge of a canvas; thicker while the keyboard is on it.
-pub(in crate::app) fn frame(ui: &Ui, canvas: Rect, focused: bool) {
-    let p = palette(ui.ctx());
-    let stroke = if focused { Stroke::new(2.0, p.accent) } else { Stroke::new(1.0, p.ink) };
-    ui.painter().rect_stroke(canvas, CornerRadius::ZERO, stroke, StrokeKind::Inside);
 }

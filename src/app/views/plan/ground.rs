@@ -5,25 +5,19 @@ use std::sync::Arc;
 use egui::epaint::{Mesh, PathStroke, Vertex, WHITE_UV};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
 
-use super::camera::{Camera, Look};
-use crate::app::State;
-use crate::app::derived::{Area, AreaKind, Both, GroundShown, Land, Patch};
+use crate::app::derived::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch};
 use crate::app::item::Item;
-use crate::app::state::Shown;
-use crate::app::widgets::theme::{Palette, palette};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::Look;
+use crate::app::state::plan_drawn::MeshCache;
+use crate::app::widgets::theme::{Palette, palette, sand_colour};
 use crate::book::ZoneUse;
 
 /// Points of track drawn in one frame, at most; the tolerance is raised until fewer are left.
 const MOST_TRACK_POINTS: usize = 50_000;
 
-/// The sand as it was last placed on the screen.
-#[derive(Debug, Clone, Default)]
-pub(super) struct MeshCache {
-    key: Option<(usize, usize, Camera, Rect, bool)>,
-    sand: Option<Arc<Mesh>>,
-}
-
-pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &mut State, land: &Arc<Land>) {
+pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Arc<Land>) {
     let p = palette(painter.ctx());
     let lay = state.plan.lay_index();
     painter.rect_filled(canvas, 0.0, p.unknown);
@@ -73,15 +67,6 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<
     }
 }
 
-/// The colour of sand by how wet it is, stepping through the palette.
-pub(in crate::app) fn sand_colour(p: &Palette, wet: f32) -> Color32 {
-    let at = wet.clamp(0.0, 1.0) * (p.sand.len() - 1) as f32;
-    let (n, share) = (at as usize, at.fract());
-    let (a, b) = (p.sand[n], p.sand[(n + 1).min(p.sand.len() - 1)]);
-    let mix = |a: u8, b: u8| lerp(f32::from(a)..=f32::from(b), share).round() as u8;
-    Color32::from_rgb(mix(a.r(), b.r()), mix(a.g(), b.g()), mix(a.b(), b.b()))
-}
-
 fn place(mesh: &mut Mesh, patch: &Patch, lay: usize, look: &Look, color: Color32) {
     let first = mesh.vertices.len() as u32;
     mesh.vertices.extend(patch.spots.iter().map(|s| Vertex { pos: look.pos(s[lay]), uv: WHITE_UV, color }));
@@ -89,11 +74,11 @@ fn place(mesh: &mut Mesh, patch: &Patch, lay: usize, look: &Look, color: Color32
 }
 
 /// A run of places as positions of the screen.
-pub(super) fn on_screen(run: &[Both], lay: usize, look: &Look) -> Vec<Pos2> {
+pub(super) fn on_screen(run: &[DrawnPlace], lay: usize, look: &Look) -> Vec<Pos2> {
     run.iter().map(|s| look.pos(s[lay])).collect()
 }
 
-fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State, p: &Palette) {
+fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, p: &Palette) {
     let Some(traces) = shown.derived.traces.value() else { return };
     let lay = state.plan.lay_index();
     let view = look.places(canvas);

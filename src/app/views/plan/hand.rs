@@ -2,11 +2,12 @@
 
 use egui::{Event, EventFilter, Key, PointerButton, Response, Ui, Vec2, vec2};
 
-use super::camera::from_middle;
-use super::{Land, between, item_at};
-use crate::app::State;
+use super::pointed::item_at;
+use crate::app::derived::Land;
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::{Look, between, from_middle};
 
 /// Points of the screen by which an arrow key moves.
 const ARROW_STEP: f32 = 60.0;
@@ -15,7 +16,7 @@ const KEY_ZOOM: f64 = 1.35;
 /// How near the section's line must be to be taken hold of, points.
 const LINE_REACH: f32 = 6.0;
 
-pub(super) fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut State, land: &Land) {
+pub(super) fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
     wheel(ui, response, state);
     keys(ui, response, state);
     if response.clicked() || response.drag_started() {
@@ -123,7 +124,7 @@ fn keys(ui: &Ui, response: &Response, state: &mut State) {
     }
 }
 
-fn pick_box(shown: &Shown<'_>, state: &mut State, look: &super::Look, from: egui::Pos2, to: egui::Pos2) {
+fn pick_box(shown: &FrameContext<'_>, state: &mut State, look: &Look, from: egui::Pos2, to: egui::Pos2) {
     let Some(marks) = shown.derived.marks.value() else { return };
     let (low, high) = look.places(between(from, to));
     let picked: Vec<Item> = marks.within(state.plan.lay_index(), low, high).into_iter().map(|m| m.item).collect();

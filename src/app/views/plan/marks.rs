@@ -1,11 +1,12 @@
 //! Finds and signals by weight.
 
-use egui::{Color32, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, vec2};
+use egui::{Painter, Pos2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, vec2};
 
-use super::camera::Look;
-use crate::app::State;
-use crate::app::derived::{GroundShown, Mark, MarkShape};
-use crate::app::state::Shown;
+use crate::app::derived::{GroundShown, Mark};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::Look;
+use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{Palette, palette};
 
 /// Marks drawn at most; beyond that every n-th is left out and the legend says so.
@@ -13,7 +14,7 @@ const MOST_MARKS: usize = 20_000;
 /// Picked marks that get a name of their own for assistive tools.
 const MOST_NAMED: usize = 100;
 
-pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
+pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) {
     if !state.plan.finds {
         return;
     }
@@ -26,7 +27,7 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
     let over_ground = state.plan.ground != GroundShown::Nothing;
     let scale = scale_of(look) * if over_ground { 0.7 } else { 1.0 };
     let every = visible.len().div_ceil(MOST_MARKS).max(1);
-    let spotlight = shown.spotlight(state);
+    let spotlight = shown.spotlight(&state.selection);
     for mark in visible.iter().step_by(every) {
         let faint = spotlight.is_on() && !spotlight.lights(mark.item) && !state.selection.holds(mark.item);
         paint_mark(painter, look.pos(mark.at[lay]), mark.shape, mark.size * scale, p, faint);
@@ -52,36 +53,4 @@ fn scale_of(look: &Look) -> f32 {
 fn ring(painter: &Painter, at: Pos2, mark: &Mark, scale: f32, p: &Palette, lead: bool) {
     let r = 5.5 * mark.size * scale + 3.0;
     painter.circle_stroke(at, r, Stroke::new(if lead { 2.4 } else { 1.4 }, p.picked));
-}
-
-/// One mark: the shape carries the meaning, colour only helps.
-pub(in crate::app) fn paint_mark(painter: &Painter, at: Pos2, shape: MarkShape, size: f32, p: &Palette, faint: bool) {
-    let tone = |c: Color32| if faint { c.gamma_multiply(0.28) } else { c };
-    let halo = Stroke::new(0.8, tone(p.card));
-    match shape {
-        MarkShape::Heavy => {
-            let r = 4.6 * size;
-            let corners = vec![at + vec2(0.0, -r), at + vec2(r, 0.0), at + vec2(0.0, r), at + vec2(-r, 0.0)];
-            painter.add(Shape::convex_polygon(corners, tone(p.heavy), halo));
-        }
-        MarkShape::Light => {
-            painter.circle(at, 2.6 * size, tone(p.light), halo);
-        }
-        MarkShape::Undug => {
-            painter.circle_stroke(at, 3.4 * size, Stroke::new(1.2, tone(p.undug)));
-        }
-        MarkShape::Rubbish => {
-            let half = 3.2 * size;
-            painter.line_segment([at - vec2(half, 0.0), at + vec2(half, 0.0)], Stroke::new(1.8, tone(p.rubbish)));
-        }
-        MarkShape::Unknown => {
-            let square = Rect::from_center_size(at, vec2(5.2, 5.2) * size);
-            painter.rect_stroke(square, 0.0, Stroke::new(1.2, tone(p.soft)), egui::StrokeKind::Middle);
-        }
-        MarkShape::Danger => {
-            let r = 5.4 * size;
-            let corners = vec![at + vec2(0.0, -r), at + vec2(r, 0.8 * r), at + vec2(-r, 0.8 * r)];
-            painter.add(Shape::convex_polygon(corners, tone(p.danger), halo));
-        }
-    }
 }

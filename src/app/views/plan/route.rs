@@ -4,13 +4,12 @@
 use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Key, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, vec2};
 
-use super::Land;
-use super::camera::Look;
-use crate::app::State;
-use crate::app::derived::{Both, Routed};
-use crate::app::sheet::{Stage, current_route};
+use crate::app::derived::{DrawnPlace, Land, Routed};
+use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
-use crate::app::state::Shown;
+use crate::app::state::State;
+use crate::app::state::camera::Look;
+use crate::app::state::next_low::Stage;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::book::Uid;
 use crate::route::{BlockId, Start};
@@ -18,16 +17,16 @@ use crate::route::{BlockId, Start};
 /// How near the start must be to be taken hold of, and an access to be set out from, points.
 const REACH: f32 = 12.0;
 
-pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &Shown<'_>, state: &State) {
+pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) {
     if state.sheet != SheetChoice::NextLow {
         return;
     }
-    let Some((routed, stage)) = current_route(shown, state) else { return };
+    let Some((routed, stage)) = state.next_low.current_route(shown) else { return };
     let p = palette(painter.ctx());
     // The rest steps back behind a veil, so that the way stands out among the marks.
     painter.rect_filled(canvas, 0.0, p.card.gamma_multiply(0.55));
     let lay = state.plan.lay_index();
-    let pos = |b: &Both| look.pos(b[lay]);
+    let pos = |b: &DrawnPlace| look.pos(b[lay]);
     ground(painter, &routed, p, &pos);
     blocks(painter, shown, state, &routed, p, &pos);
     marked(painter, state, &routed, p, &pos);
@@ -67,7 +66,7 @@ fn said(painter: &Painter, canvas: Rect, state: &State, stage: Stage, p: &Palett
 }
 
 /// Every block that could be searched, the deeper the tint the more it is worth.
-fn ground(painter: &Painter, routed: &Routed, p: &Palette, pos: &dyn Fn(&Both) -> Pos2) {
+fn ground(painter: &Painter, routed: &Routed, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let mut mesh = Mesh::default();
     for (_, corners, worth) in &routed.ground {
         let colour = p.accent.gamma_multiply(0.04 + 0.30 * worth.clamp(0.0, 1.0));
@@ -83,7 +82,14 @@ fn middle(corners: &[Pos2]) -> Pos2 {
     (corners.iter().fold(vec2(0.0, 0.0), |sum, c| sum + c.to_vec2()) / corners.len().max(1) as f32).to_pos2()
 }
 
-fn blocks(painter: &Painter, shown: &Shown<'_>, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&Both) -> Pos2) {
+fn blocks(
+    painter: &Painter,
+    shown: &FrameContext<'_>,
+    state: &State,
+    routed: &Routed,
+    p: &Palette,
+    pos: &dyn Fn(&DrawnPlace) -> Pos2,
+) {
     // A block that must be behind one at the moment shown is drawn as lost.
     let now = state.clock.at;
     let mut named: Vec<Pos2> = Vec::new();
@@ -110,7 +116,7 @@ fn blocks(painter: &Painter, shown: &Shown<'_>, state: &State, routed: &Routed, 
 }
 
 /// Blocks kept in, left out and picked. Those left out are no longer candidates: the last route knows where they lie.
-fn marked(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&Both) -> Pos2) {
+fn marked(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let view = &state.next_low;
     for (id, corners, _) in &routed.ground {
         let closed = || {
@@ -135,7 +141,7 @@ fn marked(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &
     }
 }
 
-fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&Both) -> Pos2) {
+fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let mut line: Vec<Pos2> = Vec::new();
     for (at, walking) in &routed.way {
         if !walking && !line.is_empty() {
@@ -151,7 +157,7 @@ fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&Both) 
 }
 
 /// Where it sets out, to be dragged, and where it comes back.
-fn ends(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&Both) -> Pos2) {
+fn ends(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let [start, end] = [pos(&routed.ends[0]), pos(&routed.ends[1])];
     if start.distance(end) > 14.0 {
         painter.rect(
@@ -172,11 +178,11 @@ fn ends(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dy
 }
 
 /// What pointer and keyboard do with the route; `true` when they are taken by it in this frame.
-pub(super) fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut State, land: &Land) -> bool {
+pub(super) fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State, land: &Land) -> bool {
     if state.sheet != SheetChoice::NextLow {
         return false;
     }
-    let Some((routed, _)) = current_route(shown, state) else {
+    let Some((routed, _)) = state.next_low.current_route(shown) else {
         return placing(response, shown, state, land);
     };
     keys(ui, response, state);
@@ -226,7 +232,7 @@ pub(super) fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut
 }
 
 /// The next click sets the start, when that was asked for.
-fn placing(response: &Response, shown: &Shown<'_>, state: &mut State, land: &Land) -> bool {
+fn placing(response: &Response, shown: &FrameContext<'_>, state: &mut State, land: &Land) -> bool {
     if !state.next_low.places_start {
         return false;
     }
@@ -271,7 +277,7 @@ fn keys(ui: &Ui, response: &Response, state: &mut State) {
 }
 
 /// Sets out from the access near a position of the screen, else from the spot there.
-fn set_start(shown: &Shown<'_>, state: &mut State, land: &Land, look: &Look, p: Pos2) {
+fn set_start(shown: &FrameContext<'_>, state: &mut State, land: &Land, look: &Look, p: Pos2) {
     let lay = state.plan.lay_index();
     let near = |at: crate::earth::LonLat| land.placing.of(at).map_or(f32::INFINITY, |b| look.pos(b[lay]).distance(p));
     let mine = shown.book.accesses().values().filter(|a| shown.beach.is_some_and(|b| b.uid == a.beach));
@@ -286,7 +292,7 @@ fn set_start(shown: &Shown<'_>, state: &mut State, land: &Land, look: &Look, p: 
 
 /// The block under a position of the screen.
 fn block_at(routed: &Routed, lay: usize, look: &Look, p: Pos2) -> Option<BlockId> {
-    let inside = |corners: &[Both; 4]| {
+    let inside = |corners: &[DrawnPlace; 4]| {
         let c = corners.map(|b| look.pos(b[lay]));
         let turn = |n: usize| {
             let (a, b) = (c[n], c[(n + 1) % 4]);
@@ -295,18 +301,4 @@ fn block_at(routed: &Routed, lay: usize, look: &Look, p: Pos2) -> Option<BlockId
         (0..4).all(|n| turn(n) >= 0.0) || (0..4).all(|n| turn(n) <= 0.0)
     };
     routed.ground.iter().find(|(_, corners, _)| inside(corners)).map(|(id, ..)| *id)
-}
-
-impl crate::app::App {
-    /// Where the start of the route is drawn in Plan.
-    pub fn route_start_position(&self) -> Option<Pos2> {
-        let routed = self.derived.route.value()?;
-        Some(self.state.plan.look()?.pos(routed.ends[0][self.state.plan.lay_index()]))
-    }
-
-    /// Where the middle of the route's block of this number, from 0, is drawn in Plan.
-    pub fn route_block_position(&self, n: usize) -> Option<Pos2> {
-        let (look, lay) = (self.state.plan.look()?, self.state.plan.lay_index());
-        Some(middle(&self.derived.route.value()?.blocks.get(n)?.map(|b| look.pos(b[lay]))))
-    }
 }

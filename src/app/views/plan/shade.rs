@@ -12,10 +12,10 @@ use egui::{
     TextureOptions, TextureWrapMode, Ui, WidgetInfo, pos2, vec2,
 };
 
-use super::camera::{Camera, Look};
-use crate::app::State;
 use crate::app::derived::{GroundPicture, GroundShown, Land, Strip};
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::Look;
 use crate::app::widgets::theme::{self, palette};
 use crate::shore::ShorePoint;
 
@@ -24,34 +24,14 @@ const HATCH: f32 = 9.0;
 /// Dots of the hatching's picture along a side.
 const HATCH_DOTS: usize = 32;
 
-/// What a hatching was placed for: the land, how it is laid, the view, and whether it is by night.
-type LaidFor = (usize, usize, Camera, bool);
-
-/// What was handed to the screen last.
-#[derive(Clone, Default)]
-pub(super) struct ShadeCache {
-    /// The picture's serial and whether it is by night.
-    key: Option<(u64, bool)>,
-    texture: Option<TextureHandle>,
-    hatch: Option<(bool, TextureHandle)>,
-    /// The hatching as it was last placed, by the land and the look.
-    laid: Option<(LaidFor, Arc<Mesh>)>,
-}
-
-impl std::fmt::Debug for ShadeCache {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("ShadeCache").field("key", &self.key).finish_non_exhaustive()
-    }
-}
-
 /// The picture to show, if one is wanted and there.
-fn wanted<'a>(shown: &Shown<'a>, state: &State) -> Option<&'a GroundPicture> {
+fn wanted<'a>(shown: &FrameContext<'a>, state: &State) -> Option<&'a GroundPicture> {
     let picture = shown.derived.ground.value().map(AsRef::as_ref)?;
     (state.plan.ground != GroundShown::Nothing && picture.what == state.plan.ground).then_some(picture)
 }
 
 /// Hatching over all the sand; what was searched is painted over it later.
-pub(super) fn hatching(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &mut State, land: &Arc<Land>) {
+pub(super) fn hatching(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Arc<Land>) {
     if wanted(shown, state).is_none_or(GroundPicture::is_empty) {
         return;
     }
@@ -116,7 +96,7 @@ fn hatch_texture(ctx: &egui::Context, ink: Color32) -> TextureHandle {
 }
 
 /// The shades, hung on their net.
-pub(super) fn paint(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn paint(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &mut State) {
     let Some(picture) = wanted(shown, state).filter(|g| !g.is_empty()) else { return };
     let dark = painter.ctx().theme() == egui::Theme::Dark;
     let key = (picture.serial, dark);
@@ -151,7 +131,7 @@ pub(super) fn paint(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &m
 }
 
 /// What the shades mean, in units, and what is known where the pointer rests.
-pub(super) fn legend(ui: &Ui, canvas: Rect, shown: &Shown<'_>, state: &State, pointed: Option<ShorePoint>) {
+pub(super) fn legend(ui: &Ui, canvas: Rect, shown: &FrameContext<'_>, state: &State, pointed: Option<ShorePoint>) {
     if state.plan.ground == GroundShown::Nothing {
         return;
     }

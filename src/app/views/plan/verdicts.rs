@@ -3,12 +3,12 @@
 use egui::epaint::PathStroke;
 use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
-use super::camera::Look;
 use super::ground::on_screen;
-use crate::app::State;
 use crate::app::derived::ReadOutline;
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::Look;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::reading::{Told, Verdict};
 
@@ -16,14 +16,14 @@ use crate::reading::{Told, Verdict};
 const SCOUR: f32 = 15.0;
 
 /// The verdicts drawn at a choice of weight, with what they tell of.
-fn drawn<'a>(shown: &Shown<'a>, state: &State) -> impl Iterator<Item = (&'a Verdict, &'a ReadOutline)> {
+fn drawn<'a>(shown: &FrameContext<'a>, state: &State) -> impl Iterator<Item = (&'a Verdict, &'a ReadOutline)> {
     let of = state.read.weight.in_reading();
     let read = shown.derived.read.value().filter(|_| state.plan.verdicts);
     read.into_iter().flat_map(move |r| r.verdicts(of).iter().filter_map(|v| Some((v, r.outline_of(v)?))))
 }
 
 /// Scour lines lie under the marks, as they are ground rather than things.
-pub(super) fn under(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State) {
+pub(super) fn under(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &State) {
     let p = palette(painter.ctx());
     for (_, line) in drawn(shown, state).filter(|(v, _)| matches!(v.told, Told::ScourLine(_))) {
         let lit = lit(state, line.item);
@@ -41,7 +41,7 @@ pub(super) fn under(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &S
 }
 
 /// Outlines and names lie over the marks. Returns where its names stand, so that others make way.
-pub(super) fn over(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &State) -> Vec<Rect> {
+pub(super) fn over(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Rect> {
     let Some(read) = shown.derived.read.value().filter(|_| state.plan.verdicts) else { return Vec::new() };
     let p = palette(painter.ctx());
     let mut names = Names { painter, taken: Vec::new() };
@@ -70,7 +70,7 @@ pub(super) fn over(painter: &Painter, look: &Look, shown: &Shown<'_>, state: &St
 }
 
 /// The verdict drawn at a position: on a scour line's stroke or inside a spot's outline.
-pub(super) fn at(shown: &Shown<'_>, state: &State, look: &Look, pos: Pos2) -> Option<Item> {
+pub(super) fn at(shown: &FrameContext<'_>, state: &State, look: &Look, pos: Pos2) -> Option<Item> {
     let lay = state.plan.lay_index();
     let hit = |(verdict, outline): &(&Verdict, &ReadOutline)| {
         let places = on_screen(&outline.places, lay, look);

@@ -2,13 +2,12 @@
 
 use egui::Ui;
 
+use super::cards::{capital, is_asked, pick_on, surer, title, to_top};
 use super::figures::rate;
-use super::verdicts::{surer, title};
-use super::{capital, is_asked, pick_on, to_top};
-use crate::app::State;
 use crate::app::derived::Read;
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
 use crate::app::widgets::controls::card;
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::reading::{Cluster, ClusterBy, ClusterRun, Of, Params};
@@ -17,7 +16,7 @@ use crate::reading::{Cluster, ClusterBy, ClusterRun, Of, Params};
 const MOST_CARDS: usize = 8;
 
 /// The clusters of the weight that is shown, largest first.
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read) {
     let wanted = state.read.weight.in_reading();
     let run = read.reading.cluster_runs.iter().find(|r| r.of == wanted);
     let p = palette(ui.ctx());
@@ -73,7 +72,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
     }
 }
 
-fn cluster_lines(ui: &mut Ui, shown: &Shown<'_>, c: &Cluster, name: &str, open: bool) {
+fn cluster_lines(ui: &mut Ui, shown: &FrameContext<'_>, c: &Cluster, name: &str, open: bool) {
     let p = palette(ui.ctx());
     title(ui, p.cluster, &format!("{}   {} finds", capital(name), c.counts.finds), open);
     let mut place = format!("{:.0} m²", c.area_m2);

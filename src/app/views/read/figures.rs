@@ -1,6 +1,6 @@
 //! Figures said as words, the same on every card.
 
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
 use crate::reading::{LevelRange, Rate};
 
 /// The strength of the evidence in a word, from the chance left once all scans are allowed for.
@@ -16,7 +16,7 @@ pub(super) fn chance(p: f64) -> String {
     if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
 }
 
-pub(super) fn level(shown: &Shown<'_>, l: LevelRange) -> String {
+pub(super) fn level(shown: &FrameContext<'_>, l: LevelRange) -> String {
     let (shift, datum) = shown.beach.and_then(|b| b.datum_offset_m).map_or((0.0, "land datum"), |o| (o, "tide datum"));
     format!("sand {:.1} to {:.1} m above {datum}", l.low_m + shift, l.high_m + shift)
 }

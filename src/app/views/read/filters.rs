@@ -3,38 +3,23 @@
 use egui::{ComboBox, DragValue, TextEdit, Ui};
 
 use super::figures::whole;
-use crate::app::State;
 use crate::app::derived::Read;
 use crate::app::item::WeightChoice;
-use crate::app::state::Shown;
+use crate::app::state::State;
+use crate::app::state::{FrameContext, ReadView};
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::book::{Beach, Kind, Kinds};
 use crate::reading::{ClusterBy, Filter, Season};
 
-/// What is being typed into the fields of dates.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct Typed {
-    pub(crate) from: String,
-    pub(crate) to: String,
-}
-
-impl Typed {
-    /// The dates of a filter as they would be typed.
-    pub(crate) fn of(filter: &Filter) -> Self {
-        let text = |d: Option<jiff::civil::Date>| d.map_or_else(String::new, |d| d.to_string());
-        Self { from: text(filter.from), to: text(filter.to) }
-    }
-}
-
 /// A filter in words together with the weight that is shown.
-fn words(shown: &Shown<'_>, beach: &Beach, filter: &Filter, weight: WeightChoice) -> Vec<String> {
+fn words(shown: &FrameContext<'_>, beach: &Beach, filter: &Filter, weight: WeightChoice) -> Vec<String> {
     let weight = Some(weight.in_reading()).filter(|_| weight != WeightChoice::All);
     Filter { weight, ..filter.clone() }.words(shown.book, beach)
 }
 
 /// The line above the verdicts: what the reading below was made of.
-pub(super) fn said(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: Option<&Read>) {
+pub(super) fn said(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: Option<&Read>) {
     let Some(beach) = shown.beach else { return };
     let filter = read.map_or(&state.read.ask.filter, |r| &r.ask.filter);
     let said = words(shown, beach, filter, state.read.weight);
@@ -75,7 +60,7 @@ pub(super) fn said(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: Opti
 }
 
 /// The choices themselves.
-pub(super) fn choices(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(super) fn choices(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else { return };
     let before = (state.read.ask.clone(), state.read.weight);
     ui.scope(|ui| {
@@ -122,7 +107,7 @@ fn weights(ui: &mut Ui, state: &mut State) {
 }
 
 /// Kinds with finds on this beach, each with their number; a particular kind counts for its general one.
-fn kinds_here(shown: &Shown<'_>, beach: &Beach) -> Vec<(Kind, usize)> {
+fn kinds_here(shown: &FrameContext<'_>, beach: &Beach) -> Vec<(Kind, usize)> {
     let list = Kinds::shipped();
     let mut counts: std::collections::BTreeMap<Kind, usize> = std::collections::BTreeMap::new();
     for find in shown.book.finds_of(beach.uid) {
@@ -133,7 +118,7 @@ fn kinds_here(shown: &Shown<'_>, beach: &Beach) -> Vec<(Kind, usize)> {
     kinds
 }
 
-fn kinds(ui: &mut Ui, shown: &Shown<'_>, beach: &Beach, state: &mut State) {
+fn kinds(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut State) {
     row(ui, "kind", |ui, named| {
         let chosen = &state.read.ask.filter.kinds;
         let text = match chosen.len() {
@@ -207,7 +192,7 @@ fn seasons(ui: &mut Ui, beach: &Beach, state: &mut State) {
     });
 }
 
-fn storms(ui: &mut Ui, shown: &Shown<'_>, beach: &Beach, state: &mut State) {
+fn storms(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut State) {
     let storms = shown.book.storms_of(beach.uid);
     if storms.is_empty() {
         return;
@@ -226,7 +211,7 @@ fn storms(ui: &mut Ui, shown: &Shown<'_>, beach: &Beach, state: &mut State) {
     });
 }
 
-fn setups(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn setups(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if shown.book.setups().is_empty() {
         return;
     }
@@ -340,7 +325,7 @@ fn clusters(ui: &mut Ui, state: &mut State) {
 }
 
 /// The distance within which finds belong together: a fitting one, or one that is set.
-fn distance(ui: &mut Ui, view: &mut super::ReadView, named: egui::Id) {
+fn distance(ui: &mut Ui, view: &mut ReadView, named: egui::Id) {
     if choice(ui, view.ask.radius_m.is_none(), "a fitting distance")
         .on_hover_text("Taken from how densely the finds lie")
         .clicked()

@@ -1,5 +1,6 @@
 //! Read: which ground pays and how sure that is, in sentences with their figures.
 
+mod cards;
 mod clusters;
 mod figures;
 mod filters;
@@ -10,71 +11,18 @@ mod verdicts;
 
 use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::derived::ReadAsk;
-use crate::app::derived::{Read, Span};
+use crate::app::derived::Read;
 use crate::app::item::{Item, WeightChoice};
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::command::Command;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft, strong};
-use crate::app::{Command, State};
-use crate::reading::{BandReading, COVERAGE, Filter, Rate};
+use crate::reading::{BandReading, COVERAGE, Rate};
+use cards::{is_asked, pick_on, quiet, to_top};
 use figures::whole;
-use filters::Typed;
 
-/// What is asked of a reading and which part of it is shown.
-#[derive(Debug, Clone)]
-pub(crate) struct ReadView {
-    /// A reading is made from the first time the sheet is opened.
-    pub(crate) wanted: bool,
-    pub(crate) ask: ReadAsk,
-    pub(crate) weight: WeightChoice,
-    /// Whether the choices of finds and outings are open.
-    pub(crate) choosing: bool,
-    pub(super) typed: Typed,
-    /// The part or verdict to open by the beginning of its name, until a key or button is pressed.
-    pub(crate) part: Option<String>,
-    /// Whether every verdict is listed.
-    pub(super) all_verdicts: bool,
-    /// Which storm's before and after are shown, by its place in the reading; all together when `None`.
-    pub(super) storm: Option<usize>,
-    /// What Time showed before a verdict was picked.
-    pub(super) time_before: Option<Span>,
-    /// The distance on the control, kept while the reading finds its own.
-    pub(super) radius_m: f64,
-}
-
-impl Default for ReadView {
-    fn default() -> Self {
-        Self {
-            wanted: false,
-            ask: ReadAsk::default(),
-            weight: WeightChoice::All,
-            choosing: false,
-            typed: Typed::default(),
-            part: None,
-            all_verdicts: false,
-            storm: None,
-            time_before: None,
-            radius_m: 8.0,
-        }
-    }
-}
-
-impl ReadView {
-    /// Asks for this from now on.
-    pub(crate) fn set(&mut self, ask: ReadAsk) {
-        self.typed = Typed::of(&ask.filter);
-        self.ask = ask;
-    }
-
-    /// Takes every find and every outing again.
-    pub(super) fn clear_filter(&mut self) {
-        self.weight = WeightChoice::All;
-        self.set(ReadAsk { filter: Filter::default(), ..self.ask.clone() });
-    }
-}
-
-pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     state.read.wanted = true;
     if !shown.has_beach() {
         ui.label("There is no beach to read yet.");
@@ -138,16 +86,6 @@ fn is_press(event: &egui::Event) -> bool {
     matches!(event, egui::Event::Key { .. } | egui::Event::PointerButton { .. } | egui::Event::MouseWheel { .. })
 }
 
-/// Whether a part or verdict is the one to open.
-pub(super) fn is_asked(part: Option<&str>, name: &str) -> bool {
-    part.map(str::to_lowercase).is_some_and(|part| !part.is_empty() && name.to_lowercase().starts_with(&part))
-}
-
-/// Brings what was asked for to the top of the sheet, at once.
-pub(super) fn to_top(response: &egui::Response) {
-    response.scroll_to_me_animation(Some(egui::Align::TOP), egui::style::ScrollAnimation::none());
-}
-
 /// A part of the sheet that is opened by its name.
 fn folded(ui: &mut Ui, part: Option<&str>, name: &str, open: bool, there: bool, contents: impl FnOnce(&mut Ui)) {
     if there {
@@ -163,7 +101,7 @@ fn folded(ui: &mut Ui, part: Option<&str>, name: &str, open: bool, there: bool, 
 }
 
 /// Work under way, with the way to stop it; what failed, with the way to try again.
-fn under_way(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, there: bool) {
+fn under_way(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, there: bool) {
     let (read, covered) = (&shown.derived.read, &shown.derived.covered);
     if read.is_busy() || covered.is_busy() {
         ui.horizontal(|ui| {
@@ -188,7 +126,7 @@ fn under_way(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, there: bool) {
 }
 
 /// What the figures rest on: notes of the reading, its settings, and what clusters are.
-fn how(ui: &mut Ui, shown: &Shown<'_>, read: &Read) {
+fn how(ui: &mut Ui, shown: &FrameContext<'_>, read: &Read) {
     let reading = &read.reading;
     // What the land warns of stands at the head of the window already.
     let known = shown.land().map_or(&[][..], |l| l.setting.warnings.as_slice());
@@ -247,22 +185,6 @@ fn whole_beach(read: &Read) -> String {
     said
 }
 
-/// A name at the beginning of a line.
-pub(super) fn capital(name: &str) -> String {
-    let mut chars = name.chars();
-    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
-}
-
-/// Points at what a card tells of while it is pointed at, picks it when it is pressed.
-pub(super) fn pick_on(state: &mut State, response: &egui::Response, item: Item) {
-    if response.hovered() {
-        state.selection.hovered = Some(item);
-    }
-    if response.clicked() {
-        if state.selection.holds(item) { state.selection.clear() } else { state.selection.only(item) }
-    }
-}
-
 fn bands(ui: &mut Ui, state: &mut State, read: &Read) {
     let bands = &read.reading.bands;
     if bands.is_empty() {
@@ -297,7 +219,7 @@ fn bands(ui: &mut Ui, state: &mut State, read: &Read) {
         };
         let each: Vec<String> = thin.iter().map(|b| short(b)).collect();
         let why = format!("It takes {}: a rate needs {} m² swept.", each.join(", "), whole(least));
-        verdicts::quiet(ui, "Not enough ground covered yet", &why);
+        quiet(ui, "Not enough ground covered yet", &why);
     }
 }
 

@@ -3,10 +3,10 @@
 
 use egui::{Grid, Ui};
 
+use super::cards::{figures, quiet};
 use super::figures::{chance, rate, set, whole};
-use super::verdicts::{figures, quiet};
 use crate::app::derived::Read;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
 use crate::app::widgets::theme::{soft, strong};
 use crate::reading::{Habit, LineState, Mean, Rate, TideReading};
 
@@ -107,7 +107,7 @@ pub(super) fn signals(ui: &mut Ui, read: &Read) {
 }
 
 /// How a scour line lay before, between and after storms, and how it moved.
-pub(super) fn moved(ui: &mut Ui, shown: &Shown<'_>, number: usize, states: &[LineState]) {
+pub(super) fn moved(ui: &mut Ui, shown: &FrameContext<'_>, number: usize, states: &[LineState]) {
     if states.len() < 2 {
         return;
     }

@@ -2,11 +2,11 @@
 
 use egui::{Align2, Color32, Painter, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
+use super::cards::{capital, quiet};
 use super::figures::{chance, rate, whole};
-use super::verdicts::quiet;
-use crate::app::State;
 use crate::app::derived::Read;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
 use crate::app::widgets::controls::{choice, heading};
 use crate::app::widgets::theme::{self, Palette, palette, soft};
 use crate::reading::{BeforeAfter, Of, RateRatio};
@@ -17,7 +17,7 @@ const ROW: f32 = 20.0;
 const FURTHEST: f64 = 8.0;
 
 /// Shows them: over all storms, or for the one that is chosen.
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read) {
     let storms = &read.reading.storms;
     if storms.each.is_empty() {
         return;
@@ -51,7 +51,7 @@ pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Rea
     if known.is_empty() {
         let why = changes.first().map_or_else(
             || "Neither side of a storm has outings with tracks and finds for a comparison.".to_owned(),
-            |c| format!("{}.", super::capital(&c.surer)),
+            |c| format!("{}.", capital(&c.surer)),
         );
         quiet(ui, "Too little on either side of a storm", &why);
         return;
@@ -120,7 +120,7 @@ fn said(r: RateRatio) -> String {
     r.ratio.map_or_else(|| format!("{:.2} and more", r.low), |ratio| format!("{ratio:.2} ({:.2} to {high})", r.low))
 }
 
-fn of(of: Of) -> &'static str {
+fn word_of(of: Of) -> &'static str {
     match of {
         Of::All => "all",
         Of::Heavy => "heavy",
@@ -152,13 +152,13 @@ fn row(ui: &mut Ui, change: &BeforeAfter, reach: f64) {
     let name = format!(
         "{}, {} finds: {} times after storms",
         change.band.as_deref().unwrap_or("whole beach"),
-        of(change.of),
+        word_of(change.of),
         said(ratio)
     );
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &name));
     let painter = ui.painter();
     let (span, y) = (axis_span(rect), rect.center().y);
-    painter.text(pos2(rect.left() + 8.0, y), Align2::LEFT_CENTER, of(change.of), theme::label_font(13.0), p.soft);
+    painter.text(pos2(rect.left() + 8.0, y), Align2::LEFT_CENTER, word_of(change.of), theme::label_font(13.0), p.soft);
     let one = x_of(1.0, reach, span);
     painter.vline(one, rect.y_range(), Stroke::new(1.0, p.ink));
     for edge in [span.0, span.1] {

@@ -3,14 +3,15 @@
 
 use std::collections::BTreeSet;
 
-use egui::{Align, Color32, Grid, Layout, Ui};
+use egui::Ui;
 
-use super::figures::{band, chance, level, outings, rate, set, share, strength};
-use super::{capital, is_asked, pick_on, to_top};
-use crate::app::State;
-use crate::app::derived::{Read, ReadOutline};
+use super::cards::{capital, figures, is_asked, pick_on, quiet, surer, title, to_top};
+use super::figures::{band, chance, level, outings, rate, share, strength};
+use crate::app::derived::{Read, ReadOutline, Span};
 use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::clock::seconds;
 use crate::app::widgets::controls::{card, heading};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::reading::{DropZone, HotSpot, Near, Of, ScourLine, ToTell, Told, Verdict};
@@ -19,7 +20,7 @@ use crate::reading::{DropZone, HotSpot, Near, Of, ScourLine, ToTell, Told, Verdi
 const FIRST: usize = 8;
 
 /// Shows the verdicts, the strongest evidence first.
-pub(super) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read) {
     let p = palette(ui.ctx());
     heading(ui, "Verdicts");
     if read.reading.scan_runs.is_empty() {
@@ -63,16 +64,7 @@ fn to_tell<'a>(state: &State, read: &'a Read) -> Option<&'a ToTell> {
     read.reading.to_tell.iter().find(|t| t.of == state.read.weight.in_reading())
 }
 
-/// The quiet form: an answer, but nothing to act upon.
-pub(super) fn quiet(ui: &mut Ui, what: &str, why: &str) {
-    ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = 5.0;
-        ui.label(soft(ui, what).family(crate::app::widgets::theme::bold()));
-    });
-    ui.label(soft(ui, set(why)).size(13.5));
-}
-
-fn one(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read, verdict: &Verdict, outline: &ReadOutline) {
+fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read, verdict: &Verdict, outline: &ReadOutline) {
     let p = palette(ui.ctx());
     let edge = if matches!(verdict.told, Told::ScourLine(_)) { p.accent } else { p.cluster };
     let open = state.selection.holds(outline.item) || verdict.also.iter().any(|n| state.selection.holds(Item::HotSpot(*n)));
@@ -109,38 +101,20 @@ fn one(ui: &mut Ui, shown: &Shown<'_>, state: &mut State, read: &Read, verdict: 
     ui.add_space(1.0);
 }
 
-/// The head of a card that opens to its figures.
-pub(super) fn title(ui: &mut Ui, edge: Color32, text: &str, open: bool) {
-    ui.horizontal(|ui| {
-        let said = soft(ui, if open { "close" } else { "figures" }).size(12.5);
-        ui.with_layout(Layout::right_to_left(Align::Min), |ui| {
-            ui.label(said);
-            ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
-                ui.add(egui::Label::new(strong(text).color(edge)).wrap());
-            });
-        });
-    });
-}
-
 /// Puts Section through a verdict and widens Time to the outings behind it, if they are out of view.
-fn bring_into_view(shown: &Shown<'_>, state: &mut State, outline: &ReadOutline) {
+fn bring_into_view(shown: &FrameContext<'_>, state: &mut State, outline: &ReadOutline) {
     let at = shown.land().and_then(|land| state.plan.section_along_m(land));
     if at.is_some_and(|m| outline.across_at(m).is_none()) && outline.along_m.0.is_finite() {
         state.plan.along_m = Some(0.5 * (outline.along_m.0 + outline.along_m.1));
     }
     let spans = || outline.outings.iter().filter_map(|u| shown.book.outings().get(u));
-    let (from_s, to_s) = spans().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), o| {
-        (a.min(crate::app::views::time::seconds(o.start)), b.max(crate::app::views::time::seconds(o.end)))
-    });
+    let (from_s, to_s) =
+        spans().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), o| (a.min(seconds(o.start)), b.max(seconds(o.end))));
     let span = state.time.span;
-    if from_s.is_finite()
-        && !spans().any(|o| {
-            crate::app::views::time::seconds(o.start) < span.to_s && crate::app::views::time::seconds(o.end) > span.from_s
-        })
-    {
+    if from_s.is_finite() && !spans().any(|o| seconds(o.start) < span.to_s && seconds(o.end) > span.from_s) {
         state.read.time_before.get_or_insert(span);
         let room = 0.04 * (to_s - from_s).max(86_400.0);
-        state.time.span = crate::app::derived::Span { from_s: from_s - room, to_s: to_s + room };
+        state.time.span = Span { from_s: from_s - room, to_s: to_s + room };
     }
 }
 
@@ -151,34 +125,7 @@ fn let_go(state: &mut State) {
     }
 }
 
-/// A table of figures: what, and how much.
-pub(super) fn figures(ui: &mut Ui, salt: (&str, usize), rows: &[(&str, String)]) {
-    ui.add_space(3.0);
-    Grid::new(salt).num_columns(2).spacing([10.0, 2.0]).show(ui, |ui| {
-        for (what, figure) in rows.iter().filter(|(_, f)| !f.is_empty()) {
-            ui.with_layout(Layout::left_to_right(Align::Min), |ui| {
-                ui.set_width(96.0);
-                ui.add(egui::Label::new(soft(ui, *what).size(13.0)).wrap());
-            });
-            ui.vertical(|ui| {
-                ui.set_max_width((ui.available_width() - 4.0).max(80.0));
-                ui.add(egui::Label::new(egui::RichText::new(set(figure)).size(13.0)).wrap());
-            });
-            ui.end_row();
-        }
-    });
-}
-
-/// What would make it surer, if that can be said.
-pub(super) fn surer(ui: &mut Ui, text: &str) {
-    if !text.is_empty() {
-        ui.add_space(2.0);
-        ui.label(strong("What would make it surer").size(13.0));
-        ui.label(egui::RichText::new(format!("{}.", capital(&set(text)))).size(13.5));
-    }
-}
-
-fn scour_line(ui: &mut Ui, shown: &Shown<'_>, s: &ScourLine, open: bool) {
+fn scour_line(ui: &mut Ui, shown: &FrameContext<'_>, s: &ScourLine, open: bool) {
     let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
     ui.label(format!("{}: {}{place}", capital(strength(s.q)), level(shown, s.level)));
     let times = if s.expected_heavy > 0.0 {
@@ -203,7 +150,7 @@ fn scour_line(ui: &mut Ui, shown: &Shown<'_>, s: &ScourLine, open: bool) {
     surer(ui, &s.surer);
 }
 
-fn hot_spot(ui: &mut Ui, shown: &Shown<'_>, s: &HotSpot, zone: Option<&DropZone>, open: bool) {
+fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&DropZone>, open: bool) {
     let of = match s.of {
         Of::All => "",
         Of::Heavy => "heavy ",
@@ -252,7 +199,7 @@ fn by_distance(a: &&Near, b: &&Near) -> std::cmp::Ordering {
 }
 
 /// The outings and storms behind it: the same that Time lights.
-fn behind(ui: &mut Ui, shown: &Shown<'_>, outline: &ReadOutline) {
+fn behind(ui: &mut Ui, shown: &FrameContext<'_>, outline: &ReadOutline) {
     let starts = || outline.outings.iter().filter_map(|u| shown.book.outings().get(u)).map(|o| o.start);
     let mut said = outings(outline.outings.len());
     if let (Some(first), Some(last)) = (starts().min(), starts().max()) {

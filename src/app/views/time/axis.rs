@@ -4,7 +4,7 @@ use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 
 use crate::app::derived::Span;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
 
 /// From time and level to the screen and back.
 pub(super) struct Axis {
@@ -16,7 +16,7 @@ pub(super) struct Axis {
 
 impl Axis {
     /// The axis over a rectangle, high enough for every tide.
-    pub(super) fn over(rect: Rect, span: Span, shown: &Shown<'_>) -> Self {
+    pub(super) fn over(rect: Rect, span: Span, shown: &FrameContext<'_>) -> Self {
         let levels = shown.water().map(|w| *w.levels());
         let (mut low_m, mut high_m) = (f64::INFINITY, f64::NEG_INFINITY);
         let mut take = |m: f64| {
@@ -27,7 +27,7 @@ impl Axis {
             [levels.hat, levels.lat, levels.mhws, levels.mlws, levels.msl].into_iter().flatten().for_each(|l| take(l.m));
         }
         if let Some(curve) = shown.derived.curve.value() {
-            let (least, most) = super::expected::surge(shown).map_or((0.0, 0.0), super::expected::bounds);
+            let (least, most) = super::weather::surge(shown).map_or((0.0, 0.0), super::weather::bounds);
             for turn in &curve.turns {
                 take(turn.level_m + least.min(0.0));
                 take(turn.level_m + most.max(0.0));
@@ -59,12 +59,6 @@ impl Axis {
     pub(super) fn seconds_per_point(&self) -> f64 {
         self.span.length_s() / f64::from(self.rect.width().max(1.0))
     }
-}
-
-/// A level as an axis says it: no more digits than its step needs, and no minus before zero.
-pub(in crate::app) fn said_m(level_m: f64, step: f64) -> String {
-    let level_m = if level_m.abs() < step * 1e-6 { 0.0 } else { level_m };
-    if step < 1.0 { format!("{level_m:.1}") } else { format!("{level_m:.0}") }
 }
 
 /// A line on the time axis and what stands under it.

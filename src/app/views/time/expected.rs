@@ -6,9 +6,10 @@ use egui::epaint::PathStroke;
 use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use super::axis::Axis;
-use super::seconds;
+use super::weather::{bounds, surge};
 use crate::app::derived::Curve;
-use crate::app::state::Shown;
+use crate::app::state::FrameContext;
+use crate::app::state::clock::seconds;
 use crate::app::widgets::theme::{self, Palette};
 use crate::tide::{Surge, rounded};
 
@@ -17,26 +18,8 @@ const HATCH: f32 = 4.0;
 /// A residual below this is as good as none, metres.
 const SMALL_M: f64 = 0.005;
 
-/// Lowest and highest level above the prediction that the water is expected to keep within, metres: two
-/// standard deviations to either side.
-pub(super) fn bounds(surge: Surge) -> (f64, f64) {
-    (surge.residual_m - 2.0 * surge.sd_m, surge.residual_m + 2.0 * surge.sd_m)
-}
-
-/// What the weather adds from now on, if the beach has a water.
-pub(super) fn surge(shown: &Shown<'_>) -> Option<Surge> {
-    let setting = &shown.land()?.setting;
-    setting.water.as_ref().map(|_| setting.surge)
-}
-
-/// The expected levels at an instant to come, in words.
-pub(super) fn said(shown: &Shown<'_>, at: jiff::Timestamp, level_m: f64) -> Option<String> {
-    let (low, high) = bounds(surge(shown).filter(|_| at >= shown.now)?);
-    Some(format!("expected with the weather {:.1} to {:.1} m", rounded(level_m + low, 1), rounded(level_m + high, 1)))
-}
-
 /// Draws the expected water from now on.
-pub(super) fn paint(painter: &Painter, axis: &Axis, curve: &Curve, shown: &Shown<'_>, flag: Rect, p: &Palette) {
+pub(super) fn paint(painter: &Painter, axis: &Axis, curve: &Curve, shown: &FrameContext<'_>, flag: Rect, p: &Palette) {
     let Some(surge) = surge(shown) else { return };
     let (low, high) = bounds(surge);
     let now_s = seconds(shown.now);
@@ -120,13 +103,6 @@ fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_bounds_widen_with_the_uncertainty_and_move_with_the_residual() {
-        let (low, high) = bounds(Surge { residual_m: 0.3, sd_m: 0.1 });
-        assert!((low - 0.1).abs() < 1e-12 && (high - 0.5).abs() < 1e-12);
-        assert_eq!(bounds(Surge { residual_m: -0.2, sd_m: 0.0 }), (-0.2, -0.2));
-    }
 
     #[test]
     fn every_stroke_of_the_hatching_stands_between_the_lines() {

@@ -3,56 +3,27 @@
 mod axis;
 mod expected;
 mod paint;
+mod weather;
 
 use egui::{Event, EventFilter, Key, PointerButton, Rect, Response, Role, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
-use jiff::Timestamp;
 
-use crate::app::derived::Span;
-use crate::app::item::Item;
-use crate::app::state::Shown;
+use crate::app::derived::{Span, instant};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::clock::{STEP_S, seconds};
+use crate::app::state::time::SPANS;
+use crate::app::widgets::canvas::{HEAD, frame_edge};
 use crate::app::widgets::controls::choice;
+use crate::app::widgets::item_card;
 use crate::app::widgets::theme;
-use crate::app::{HEAD, State};
-use crate::tide::{TurnKind, rounded};
+use crate::tide::rounded;
 use axis::Axis;
-pub(in crate::app) use axis::said_m;
 
 /// Height of the strip under the curve that names the hours, points.
 const FEET: f32 = 20.0;
 /// Width of the strip beside the curve that names the levels, points.
 const SIDE: f32 = 34.0;
-/// One press of an arrow, comma or full stop, seconds.
-pub(crate) const STEP_S: f64 = 600.0;
-
-/// The spans offered by name, seconds.
-const SPANS: [(&str, f64); 5] = [
-    ("day", 86_400.0),
-    ("3 days", 3.0 * 86_400.0),
-    ("fortnight", 15.0 * 86_400.0),
-    ("season", 92.0 * 86_400.0),
-    ("18 months", 548.0 * 86_400.0),
-];
-
-/// What Time shows.
-#[derive(Debug, Clone)]
-pub(crate) struct TimeView {
-    pub(crate) span: Span,
-    /// Whether the span is being moved rather than the instant.
-    pans: bool,
-}
-
-impl TimeView {
-    pub(crate) fn around(at: Timestamp) -> Self {
-        Self { span: Span::around(at, SPANS[1].1), pans: false }
-    }
-}
-
-/// The instant as seconds since 1970.
-pub(crate) fn seconds(at: Timestamp) -> f64 {
-    at.as_millisecond() as f64 / 1000.0
-}
-
-pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
     // All of it is taken, or the panel would shrink to the canvas.
     ui.expand_to_include_rect(whole);
@@ -65,37 +36,27 @@ pub(crate) fn show(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     steer(ui, &response, shown, state, &axis);
     let axis = Axis::over(canvas, state.time.span, shown);
     paint::paint(ui, canvas, &axis, shown, state);
-    crate::app::views::plan::frame(ui, canvas, response.has_focus());
+    frame_edge(ui, canvas, response.has_focus());
     if let Some(item) = state.selection.hovered
         && response.hovered()
         && !response.dragged()
     {
-        shown.card_at_pointer(&response, item);
+        item_card::at_pointer(shown, &response, item);
     }
 }
 
 /// The instant and its water in one line.
-pub(crate) fn said(shown: &Shown<'_>, state: &State) -> String {
+pub(crate) fn said(shown: &FrameContext<'_>, state: &State) -> String {
     let at = state.clock.at;
     let mut said = shown.time(at, "%a %-d %b %Y %H:%M %Z");
     if let (Some(level), Some(water)) = (shown.water_m(at), shown.water()) {
-        said += &format!(", water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), trend(shown, at));
-        said += &expected::said(shown, at, level).map_or_else(String::new, |more| format!(", {more}"));
+        said += &format!(", water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), shown.trend(at));
+        said += &weather::said(shown, at, level).map_or_else(String::new, |more| format!(", {more}"));
     }
     said
 }
 
-/// Whether the water rises or falls.
-pub(crate) fn trend(shown: &Shown<'_>, at: Timestamp) -> &'static str {
-    let later = at.checked_add(jiff::SignedDuration::from_secs(60)).unwrap_or(at);
-    match (shown.water_m(at), shown.water_m(later)) {
-        (Some(a), Some(b)) if b > a => "rising",
-        (Some(_), Some(_)) => "falling",
-        _ => "not known",
-    }
-}
-
-fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
+fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ui.horizontal_centered(|ui| {
         ui.label(theme::strong("Time"));
         ui.add_space(4.0);
@@ -104,10 +65,10 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
             state.clock.playing = !state.clock.playing;
         }
         if ui.button("< low").on_hover_text("To the low water before (<)").clicked() {
-            to_low(shown, state, false);
+            state.go_to_low(shown, false);
         }
         if ui.button("low >").on_hover_text("To the next low water (>)").clicked() {
-            to_low(shown, state, true);
+            state.go_to_low(shown, true);
         }
         if ui.button("now").on_hover_text("To the present moment").clicked() {
             state.go_to(shown.now);
@@ -128,26 +89,7 @@ fn controls(ui: &mut Ui, shown: &Shown<'_>, state: &mut State) {
     });
 }
 
-/// Moves to the low water before or after the instant.
-pub(crate) fn to_low(shown: &Shown<'_>, state: &mut State, later: bool) {
-    let Some(water) = shown.water() else { return };
-    let at = state.clock.at;
-    let hours = jiff::SignedDuration::from_hours(60);
-    let minute = jiff::SignedDuration::from_secs(60);
-    let (Ok(from), Ok(to)) = (
-        if later { at.checked_add(minute) } else { at.checked_sub(hours) },
-        if later { at.checked_add(hours) } else { at.checked_sub(minute) },
-    ) else {
-        return;
-    };
-    let lows = water.turns(from, to).into_iter().filter(|t| t.kind == TurnKind::Low);
-    let found = if later { lows.into_iter().next() } else { lows.into_iter().next_back() };
-    if let Some(low) = found {
-        state.go_to(low.time);
-    }
-}
-
-fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut State, axis: &Axis) {
+fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State, axis: &Axis) {
     if response.clicked() || response.drag_started() {
         response.request_focus();
     }
@@ -174,7 +116,7 @@ fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut State, axi
         match picked.filter(|_| response.clicked()) {
             Some(item) => state.selection.only(item),
             None => {
-                if let Ok(at) = crate::app::derived::instant(axis.time_s(p.x.clamp(axis.rect.left(), axis.rect.right()))) {
+                if let Ok(at) = instant(axis.time_s(p.x.clamp(axis.rect.left(), axis.rect.right()))) {
                     state.clock.at = at;
                 }
             }
@@ -186,7 +128,7 @@ fn steer(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut State, axi
     keys(ui, response, shown, state);
 }
 
-fn keys(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut State) {
+fn keys(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State) {
     if !response.has_focus() {
         return;
     }
@@ -207,15 +149,4 @@ fn keys(ui: &Ui, response: &Response, shown: &Shown<'_>, state: &mut State) {
             _ => {}
         }
     }
-}
-
-/// The outing or storm of a beach that an item of Time stands for.
-pub(super) fn spans(shown: &Shown<'_>) -> Vec<(Item, f64, f64)> {
-    let Some(beach) = shown.beach else { return Vec::new() };
-    let outings = shown.book.outings_of(beach.uid).into_iter().map(|o| (Item::Outing(o.uid), seconds(o.start), seconds(o.end)));
-    let storms = shown.book.storms_of(beach.uid).into_iter().filter_map(|s| {
-        let (from, to) = s.span()?;
-        Some((Item::Storm(s.uid), seconds(from), seconds(to)))
-    });
-    storms.chain(outings).collect()
 }

@@ -4,19 +4,20 @@ use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, Ui, pos2};
 
 use super::axis::{Axis, ticks};
-use super::{seconds, spans};
-use crate::app::State;
 use crate::app::derived::Curve;
 use crate::app::item::Item;
+use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
-use crate::app::state::Shown;
+use crate::app::state::State;
+use crate::app::state::clock::seconds;
+use crate::app::widgets::canvas::level_words;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::tide::{Turn, TurnKind, rounded};
 
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
 
-pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &Shown<'_>, state: &State) {
+pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) {
     let p = palette(ui.ctx());
     let painter = ui.painter().with_clip_rect(canvas);
     let curve = shown.derived.curve.value().filter(|c| c.span.to_s > axis.span.from_s && c.span.from_s < axis.span.to_s);
@@ -46,7 +47,7 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &Shown<'_>, state
 }
 
 /// The route on Time: from setting out to being out, and when to turn back.
-fn route(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
+fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
     if state.sheet != SheetChoice::NextLow {
         return;
     }
@@ -118,7 +119,7 @@ fn envelope(painter: &Painter, axis: &Axis, turns: &[Turn], p: &Palette) {
 }
 
 /// When the water turns and how high it stands then, where there is room to say so.
-fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &Shown<'_>, flag: Rect, p: &Palette) {
+fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &FrameContext<'_>, flag: Rect, p: &Palette) {
     let room = 6.2 * 3600.0 / axis.seconds_per_point();
     if room < 30.0 {
         return;
@@ -144,7 +145,7 @@ fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &Shown<'_>,
 }
 
 /// Tide levels as lines, metres at the side.
-fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &Shown<'_>, p: &Palette) {
+fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, p: &Palette) {
     if shown.water().is_none() {
         let said = "No tide source: choose a station or a tide table under Beach.";
         painter.text(axis.rect.center(), Align2::CENTER_CENTER, said, theme::label_font(14.0), p.soft);
@@ -156,7 +157,7 @@ fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &Shown<'_>, p: &Palett
     while level <= axis.high_m {
         let y = axis.y(level);
         painter.hline(axis.rect.x_range(), y, Stroke::new(0.6, p.rule.gamma_multiply(0.7)));
-        let text = super::axis::said_m(level, step);
+        let text = level_words(level, step);
         if y > axis.rect.top() + 27.0 {
             ui.painter().text(pos2(axis.rect.left() - 5.0, y), Align2::RIGHT_CENTER, text, theme::label_font(12.0), p.ink);
         }
@@ -173,7 +174,7 @@ fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &Shown<'_>, p: &Palett
 }
 
 /// The hours or days under the curve.
-fn hours(ui: &Ui, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
+fn hours(ui: &Ui, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
     let zone = shown.time(state.clock.at, "%Z");
     ui.painter().text(
         pos2(axis.rect.left() - 5.0, axis.rect.bottom() + 5.0),
@@ -202,8 +203,8 @@ fn hours(ui: &Ui, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
 }
 
 /// Outings at the foot, storms from the head down.
-fn happenings(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
-    let verdict = shown.verdict(state);
+fn happenings(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+    let verdict = shown.verdict(&state.selection);
     for (item, from_s, to_s) in spans(shown) {
         let Some(mut rect) = box_of(axis, item, from_s, to_s) else { continue };
         let behind = verdict.is_some_and(|v| v.rests_on(item));
@@ -246,7 +247,7 @@ fn box_of(axis: &Axis, item: Item, from_s: f64, to_s: f64) -> Option<Rect> {
 }
 
 /// The outing or storm under a position; outings first, as they lie over the storms.
-pub(super) fn item_at(axis: &Axis, shown: &Shown<'_>, at: Pos2) -> Option<Item> {
+pub(super) fn item_at(axis: &Axis, shown: &FrameContext<'_>, at: Pos2) -> Option<Item> {
     let hit = |(item, from_s, to_s): &(Item, f64, f64)| {
         box_of(axis, *item, *from_s, *to_s).is_some_and(|r| match item {
             // The name of a storm is what can be pointed at; the rest of it is for the tide.
@@ -258,7 +259,7 @@ pub(super) fn item_at(axis: &Axis, shown: &Shown<'_>, at: Pos2) -> Option<Item> 
 }
 
 /// The wall clock and the instant the drawings show.
-fn instants(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p: &Palette) {
+fn instants(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
     let now_s = seconds(shown.now);
     if now_s > axis.span.from_s && now_s < axis.span.to_s {
         let x = axis.x(now_s);
@@ -285,11 +286,22 @@ fn instants(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State, p:
 }
 
 /// The flag that says the instant, and where it hangs: always whole within the view.
-fn flag(painter: &Painter, axis: &Axis, shown: &Shown<'_>, state: &State) -> (Rect, Arc<egui::Galley>) {
+fn flag(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State) -> (Rect, Arc<egui::Galley>) {
     let said = shown.time(state.clock.at, "%a %-d %b %H:%M");
     let galley = painter.layout_no_wrap(said, theme::bold_font(12.5), Color32::WHITE);
     let size = galley.size() + egui::vec2(8.0, 2.0);
     let left = axis.x(seconds(state.clock.at)) - size.x / 2.0;
     let most = (axis.rect.right() - size.x).max(axis.rect.left());
     (Rect::from_min_size(pos2(left.clamp(axis.rect.left(), most), axis.rect.top()), size), galley)
+}
+
+/// The outing or storm of a beach that an item of Time stands for.
+fn spans(shown: &FrameContext<'_>) -> Vec<(Item, f64, f64)> {
+    let Some(beach) = shown.beach else { return Vec::new() };
+    let outings = shown.book.outings_of(beach.uid).into_iter().map(|o| (Item::Outing(o.uid), seconds(o.start), seconds(o.end)));
+    let storms = shown.book.storms_of(beach.uid).into_iter().filter_map(|s| {
+        let (from, to) = s.span()?;
+        Some((Item::Storm(s.uid), seconds(from), seconds(to)))
+    });
+    storms.chain(outings).collect()
 }

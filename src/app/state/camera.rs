@@ -1,7 +1,8 @@
+//! From where Plan is seen, and the way from places on the ground to the screen and back.
+
 use egui::{Pos2, Rect, Vec2, pos2, vec2};
 
-/// A place on the drawing, metres: `x` along the screen, `y` down it (seaward).
-pub(crate) type Spot = [f32; 2];
+use crate::app::derived::DrawnPoint;
 
 /// Where Plan looks: the place in the middle and how large a metre is drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,7 +69,7 @@ pub(crate) struct Look {
 
 impl Look {
     /// Where a place is drawn.
-    pub(crate) fn pos(&self, p: Spot) -> Pos2 {
+    pub(crate) fn pos(&self, p: DrawnPoint) -> Pos2 {
         let c = &self.camera;
         pos2(
             self.middle.x + ((f64::from(p[0]) - c.centre[0]) * c.scale) as f32,
@@ -77,7 +78,7 @@ impl Look {
     }
 
     /// The place that is drawn there.
-    pub(crate) fn spot(&self, p: Pos2) -> Spot {
+    pub(crate) fn spot(&self, p: Pos2) -> DrawnPoint {
         let c = &self.camera;
         let d = p - self.middle;
         [(c.centre[0] + f64::from(d.x) / c.scale) as f32, (c.centre[1] + f64::from(d.y) / (c.scale * c.stretch)) as f32]
@@ -99,7 +100,7 @@ impl Look {
     }
 
     /// The places a rectangle of the screen shows, as lower and upper corner.
-    pub(crate) fn places(&self, rect: Rect) -> (Spot, Spot) {
+    pub(crate) fn places(&self, rect: Rect) -> (DrawnPoint, DrawnPoint) {
         (self.spot(rect.min), self.spot(rect.max))
     }
 }
