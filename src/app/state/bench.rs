@@ -1,3 +1,5 @@
+//! What is chosen on the bench.
+
 use super::bench_forms::{Asking, EntryForm, KindForm, SetupForm};
 use crate::app::item::Item;
 use crate::book::Uid;

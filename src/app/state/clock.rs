@@ -1,3 +1,5 @@
+//! The instant the drawings show.
+
 use jiff::Timestamp;
 
 /// The instant the drawings show, and how it runs.

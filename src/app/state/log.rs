@@ -1,3 +1,5 @@
+//! What the Log lists and where it stands.
+
 use std::path::PathBuf;
 use std::sync::Arc;
 

@@ -1,3 +1,5 @@
+//! How the list of low waters stands.
+
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 

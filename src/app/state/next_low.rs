@@ -1,3 +1,5 @@
+//! The low chosen, how its route is planned, and which route is shown for it.
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

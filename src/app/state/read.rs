@@ -1,3 +1,5 @@
+//! What is asked of a reading, and which part of it is shown.
+
 use crate::app::derived::{ReadAsk, Span};
 use crate::app::item::WeightChoice;
 use crate::reading::Filter;

@@ -1,3 +1,5 @@
+//! What Section shows beside what Plan decides.
+
 /// Finds no further than this from the section's line are drawn in it, metres.
 const REACHES_M: [f64; 4] = [10.0, 25.0, 50.0, 100.0];
 

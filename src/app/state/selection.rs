@@ -1,4 +1,4 @@
-//! What is selected, pointed at and being edited: one set of values shared by every view.
+//! What is picked and pointed at: one set of values shared by every view.
 
 use std::collections::BTreeSet;
 

@@ -1,3 +1,5 @@
+//! What is typed and chosen on the sheet Share.
+
 use crate::book::Uid;
 
 /// For whom a hand-over is and where it goes.

@@ -1,3 +1,5 @@
+//! Which sheet stands beside the drawings.
+
 /// The sheet beside the drawings.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum SheetChoice {

@@ -1,3 +1,5 @@
+//! What Time shows.
+
 use jiff::Timestamp;
 
 use crate::app::derived::Span;
