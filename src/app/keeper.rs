@@ -4,31 +4,12 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, Sender, channel};
 
 use super::memory::Memory;
+use super::state::command::Ask;
 use super::work::Waker;
 use crate::Progress;
 use crate::book::{Book, Edit};
 use crate::exchange::{self, Source};
 use crate::store::OpenBook;
-
-/// What the window asks the keeper to do.
-pub(crate) enum Ask {
-    /// The last book, or the demo beach when there is none.
-    Last,
-    /// A book on disk.
-    Open(PathBuf),
-    /// A new book on disk.
-    Create(PathBuf),
-    /// The embedded demo beach, in memory.
-    Demo,
-    /// A book that is open already.
-    Given(Box<OpenBook>),
-    /// An edit, under a name of its own or the usual one.
-    Apply(Edit, Option<String>),
-    Undo,
-    Redo,
-    /// Go on in another file.
-    SaveAs(PathBuf),
-}
 
 /// The state of the book after something was done.
 pub(crate) struct Kept {
@@ -47,7 +28,7 @@ pub(crate) struct Kept {
 }
 
 /// What the keeper tells the window.
-pub(crate) enum Told {
+pub(crate) enum KeeperReply {
     Kept(Box<Kept>),
     /// It could not be done; the book is as it was.
     Failed(String),
@@ -56,7 +37,7 @@ pub(crate) enum Told {
 /// The window's end of the line.
 pub(crate) struct Keeper {
     asks: Sender<Ask>,
-    told: Receiver<Told>,
+    told: Receiver<KeeperReply>,
     /// Asked and not yet answered.
     open: usize,
 }
@@ -67,9 +48,9 @@ impl Keeper {
         let (asks, inbox) = channel();
         let (outbox, told) = channel();
         let spawned = std::thread::Builder::new().name("keeper".into()).spawn(move || {
-            let mut desk = Desk { open: OpenBook::in_memory(), demo: false, memory };
+            let mut thread = BookThread { open: OpenBook::in_memory(), demo: false, memory };
             while let Ok(ask) = inbox.recv() {
-                let answer = desk.answer(ask);
+                let answer = thread.answer(ask);
                 if outbox.send(answer).is_err() {
                     break;
                 }
@@ -91,7 +72,7 @@ impl Keeper {
     }
 
     /// The next answer, if one is there.
-    pub(crate) fn poll(&mut self) -> Option<Told> {
+    pub(crate) fn poll(&mut self) -> Option<KeeperReply> {
         let told = self.told.try_recv().ok()?;
         self.open = self.open.saturating_sub(1);
         Some(told)
@@ -102,14 +83,14 @@ impl Keeper {
     }
 }
 
-struct Desk {
+struct BookThread {
     open: OpenBook,
     demo: bool,
     memory: Memory,
 }
 
-impl Desk {
-    fn answer(&mut self, ask: Ask) -> Told {
+impl BookThread {
+    fn answer(&mut self, ask: Ask) -> KeeperReply {
         let done = match ask {
             Ask::Last => self.last(),
             Ask::Open(path) => self.open_file(&path),
@@ -138,8 +119,8 @@ impl Desk {
             }),
         };
         match done {
-            Ok((said, fresh)) => Told::Kept(Box::new(self.kept(said, fresh))),
-            Err(why) => Told::Failed(why),
+            Ok((said, fresh)) => KeeperReply::Kept(Box::new(self.kept(said, fresh))),
+            Err(why) => KeeperReply::Failed(why),
         }
     }
 

@@ -7,7 +7,7 @@ use std::time::Instant;
 
 use egui::{ColorImage, Context, ViewportCommand};
 
-use super::theme::{self, palette};
+use super::widgets::theme::{self, palette};
 
 /// What went wrong with the picture, told to whoever opened the window.
 #[derive(Debug, Clone, Default)]

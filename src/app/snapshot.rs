@@ -4,8 +4,11 @@ use std::path::PathBuf;
 
 use jiff::tz::TimeZone;
 
-use super::keeper::{Kept, Told};
-use super::{App, Command, notices, time};
+use super::App;
+use super::keeper::{KeeperReply, Kept};
+use super::state::clock::seconds;
+use super::state::command::Command;
+use super::state::next_low::NextLowView;
 use crate::book::{Beach, Book, Uid};
 
 /// What the keeper last said about the book beside its content.
@@ -91,7 +94,7 @@ impl App {
         self.beach = beach;
         self.derived.clear();
         self.state.selection.clear();
-        self.state.next_low = super::sheet::NextLowView::default();
+        self.state.next_low = NextLowView::default();
         self.state.plan.cameras = [None; 2];
         self.state.plan.along_m = None;
         self.zone = self.beach().and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);
@@ -101,8 +104,8 @@ impl App {
     pub(super) fn catch_up(&mut self, ctx: &egui::Context) {
         while let Some(told) = self.keeper.poll() {
             match told {
-                Told::Kept(kept) => self.adopt(*kept),
-                Told::Failed(why) => {
+                KeeperReply::Kept(kept) => self.adopt(*kept),
+                KeeperReply::Failed(why) => {
                     self.message = Some(Message { text: why, bad: true });
                     // Even when the first book fails there is an empty one to go on with.
                     self.kept.get_or_insert(KeptFacts { path: None, demo: false, read_only: false, undo: None, redo: None });
@@ -119,7 +122,7 @@ impl App {
             self.message = Some(Message { text, bad });
         }
         if let Some((purpose, paths)) = self.picks.poll() {
-            notices::picked(&mut self.state, purpose, paths);
+            self.state.use_paths(purpose, paths);
         }
         let dropped: Vec<PathBuf> = ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
         if !dropped.is_empty() {
@@ -128,7 +131,7 @@ impl App {
         if self.state.clock.playing {
             let dt = f64::from(ctx.input(|i| i.stable_dt)).min(0.1);
             self.state.clock.run(dt);
-            self.state.time.span = self.state.time.span.holding(time::seconds(self.state.clock.at));
+            self.state.time.span = self.state.time.span.holding(seconds(self.state.clock.at));
             ctx.request_repaint();
         }
         self.want();

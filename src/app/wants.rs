@@ -1,25 +1,18 @@
 //! Which derived things the present state of the window wants, and the jobs that make them.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::derived::{
-    CoveredKey, Curve, GroundKey, GroundPicture, GroundShown, Land, Lows, Making, Marks, Outlines, Read, Routed, Traces,
+    BenchLessons, CoveredKey, Curve, GroundKey, GroundPicture, GroundShown, Land, Lows, Making, Marks, Outlines, Read, ReadAsk,
+    Routed, Traces,
 };
-use super::sheet::BenchDesk;
-use super::shown::ReadAsk;
+use super::item::Item;
 use super::work::Waker;
 use super::{App, SheetChoice};
 use crate::bench::{Calibration, compare};
 use crate::book::Book;
 use crate::reading::Covered;
 use crate::route::Paces;
-
-/// Numbers every land laid out, so that what stands on an older one is known as stale.
-pub(crate) fn next_serial() -> u64 {
-    static NEXT: AtomicU64 = AtomicU64::new(1);
-    NEXT.fetch_add(1, Ordering::Relaxed)
-}
 
 /// Where two sections this near to each other are the same one, metres.
 const SAME_SECTION_M: f64 = 0.5;
@@ -29,10 +22,10 @@ const SECTION_STEP_M: f64 = 0.5;
 impl App {
     /// The photo of the find that is picked, where it should lie.
     fn wanted_photo(&self) -> Option<std::path::PathBuf> {
-        let Some(super::Item::Find(uid)) = self.state.selection.lead else { return None };
+        let Some(Item::Find(uid)) = self.state.selection.lead else { return None };
         let find = self.book.finds().get(&uid).filter(|f| !f.photo.trim().is_empty())?;
         let folder = self.kept.as_ref()?.path.as_deref()?.parent();
-        super::photo::path_of(folder, &find.photo).ok()
+        super::derived::photo::path_of(folder, &find.photo).ok()
     }
 
     /// Asks for whatever is missing or stale. Jobs get a snapshot, never the book itself.
@@ -47,11 +40,11 @@ impl App {
             let book = book.clone();
             move |progress| super::derived::Land::of(&book, beach, progress)
         });
-        if self.state.bench.wanted || matches!(self.state.selection.lead, Some(super::Item::Signal(_))) {
+        if self.state.bench.wanted || matches!(self.state.selection.lead, Some(Item::Signal(_))) {
             let key = (beach, self.revision.bench, self.revision.tracks);
             self.derived.bench.want(key, &waker, {
                 let book = book.clone();
-                move |_| Ok(BenchDesk::of(&book, beach))
+                move |_| Ok(BenchLessons::learned_from(&book, beach))
             });
         }
         if let Some(setup) = self.state.bench.calibrating() {
@@ -68,7 +61,7 @@ impl App {
             });
         }
         if let Some(path) = self.wanted_photo() {
-            self.derived.photo.want(path.clone(), &waker, move |_| super::photo::read(&path));
+            self.derived.photo.want(path.clone(), &waker, move |_| super::derived::photo::read(&path));
         }
         let Some(land) = self.derived.land.value().cloned() else { return };
         self.derived.marks.want((self.revision.finds, land.serial), &waker, {

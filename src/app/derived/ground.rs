@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use egui::{Color32, ColorImage};
 
-use super::{Both, Land};
+use super::shades::{Shade, shades};
+use super::{DrawnPlace, Land};
 use crate::Progress;
-use crate::app::state::WeightChoice;
-use crate::app::theme::{self, Shade};
+use crate::app::item::WeightChoice;
 use crate::book::Book;
 use crate::effort;
 use crate::reading::{CellRates, Covered, Filter};
@@ -95,7 +95,7 @@ const NET: (usize, usize) = (160, 40);
 /// A corner of the net: its place in both lays and in the picture (0 to 1).
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Knot {
-    pub(crate) at: Both,
+    pub(crate) at: DrawnPlace,
     pub(crate) uv: [f32; 2],
 }
 
@@ -164,7 +164,7 @@ impl GroundPicture {
         progress: &Progress,
     ) -> Result<Self, String> {
         let mut made = Self {
-            serial: crate::app::wants::next_serial(),
+            serial: super::serial::next_serial(),
             what: key.what,
             title: String::new(),
             note: String::new(),
@@ -288,7 +288,7 @@ impl GroundPicture {
 
     /// The colours of its shades.
     pub(crate) fn colours(&self, dark: bool) -> [Color32; SHADES] {
-        theme::shades(self.what.shade(), dark)
+        shades(self.what.shade(), dark)
     }
 
     fn paint(&mut self, grid: &Grid) {

@@ -1,4 +1,4 @@
-use super::{Both, Patch, Placing, Relief};
+use super::{DrawnPlace, Patch, Placing, Relief};
 use crate::Progress;
 use crate::book::{Book, Uid};
 use crate::shore::{Setting, Shore, ShorePoint};
@@ -17,7 +17,7 @@ pub(crate) struct TideLine {
     pub(crate) tide_m: f64,
     /// Above the land datum, metres.
     pub(crate) land_m: f64,
-    pub(crate) lines: Vec<Vec<Both>>,
+    pub(crate) lines: Vec<Vec<DrawnPlace>>,
 }
 
 /// Everything that the shape of the beach and its tide levels decide.
@@ -30,7 +30,7 @@ pub(crate) struct Land {
     pub(crate) strips: Vec<Strip>,
     /// From the highest down.
     pub(crate) tide_lines: Vec<TideLine>,
-    pub(crate) baseline: Vec<Both>,
+    pub(crate) baseline: Vec<DrawnPlace>,
 }
 
 /// Net for drawing: at most so many knots along and across.
@@ -49,7 +49,7 @@ impl Land {
         let placing = Placing::new(&setting).map_err(|e| e.to_string())?;
         let shore = placing.shore().cloned();
         let mut land = Self {
-            serial: crate::app::wants::next_serial(),
+            serial: super::serial::next_serial(),
             baseline: shore.iter().flat_map(|s| s.baseline().points()).map(|p| placing.of_local(p)).collect(),
             setting,
             placing,

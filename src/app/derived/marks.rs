@@ -4,9 +4,9 @@ use std::sync::Arc;
 use rstar::primitives::GeomWithData;
 use rstar::{AABB, RTree};
 
-use super::{Both, Placing, Pyramid, Spot};
+use super::{DrawnPlace, DrawnPoint, Placing, Pyramid};
 use crate::Progress;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::book::{Book, Find, KindGroup, Uid, Weight};
 
 /// The sign a mark is drawn with: weight first.
@@ -30,7 +30,7 @@ pub(crate) enum MarkShape {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Mark {
     pub(crate) item: Item,
-    pub(crate) at: Both,
+    pub(crate) at: DrawnPlace,
     pub(crate) shape: MarkShape,
     /// Radius factor, 1 for a usual one; grows with mass when known.
     pub(crate) size: f32,
@@ -87,7 +87,7 @@ impl Marks {
     }
 
     /// The marks between two corners, in painter's order.
-    pub(crate) fn within(&self, lay: usize, low: Spot, high: Spot) -> Vec<&Mark> {
+    pub(crate) fn within(&self, lay: usize, low: DrawnPoint, high: DrawnPoint) -> Vec<&Mark> {
         let mut found: Vec<u32> =
             self.trees[lay].locate_in_envelope(AABB::from_corners(low, high)).map(|leaf| leaf.data).collect();
         found.sort_unstable();
@@ -141,7 +141,7 @@ impl Traces {
         for track in book.tracks_of(beach) {
             progress.check().map_err(|e| e.to_string())?;
             let place = |segment: &Arc<[crate::book::TrackPoint]>| segment.iter().filter_map(|p| placing.of(p.at).ok()).collect();
-            let runs: Vec<Vec<Both>> = track.segments.iter().map(place).collect();
+            let runs: Vec<Vec<DrawnPlace>> = track.segments.iter().map(place).collect();
             all.push(Trace { outing: track.outing, pyramid: Pyramid::build(&runs) });
         }
         Ok(Self { all })

@@ -1,6 +1,6 @@
 use std::sync::Arc;
 
-use super::{Both, Spot};
+use super::{DrawnPlace, DrawnPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
 use crate::shore::{Setting, Shore, ShorePoint};
 
@@ -44,7 +44,7 @@ impl Placing {
     }
 
     /// Where a place of the plane lies on the drawing.
-    pub(crate) fn of_local(&self, p: Local) -> Both {
+    pub(crate) fn of_local(&self, p: Local) -> DrawnPlace {
         let lies = self.turned(p);
         [lies, self.shore.as_ref().map_or(lies, |s| straightened(s.to_shore(p)))]
     }
@@ -53,18 +53,18 @@ impl Placing {
     ///
     /// # Errors
     /// [`EarthError`] when it cannot belong to the beach.
-    pub(crate) fn of(&self, p: LonLat) -> Result<Both, EarthError> {
+    pub(crate) fn of(&self, p: LonLat) -> Result<DrawnPlace, EarthError> {
         Ok(self.of_local(self.frame.to_local(p)?))
     }
 
     /// Where a place along and across lies on the drawing.
-    pub(crate) fn of_shore(&self, s: ShorePoint) -> Both {
+    pub(crate) fn of_shore(&self, s: ShorePoint) -> DrawnPlace {
         let straight = straightened(s);
         [self.shore.as_ref().map_or(straight, |shore| self.turned(shore.to_local(s))), straight]
     }
 
     /// The place of the plane that lies there on the drawing.
-    pub(crate) fn to_local(&self, lay: usize, spot: Spot) -> Local {
+    pub(crate) fn to_local(&self, lay: usize, spot: DrawnPoint) -> Local {
         let (x, y) = (f64::from(spot[0]), f64::from(spot[1]));
         match &self.shore {
             Some(shore) if lay == 1 => shore.to_local(ShorePoint::new(x, y)),
@@ -76,7 +76,7 @@ impl Placing {
     }
 
     /// Metres along and across of a spot on the drawing, when the beach has a baseline.
-    pub(crate) fn to_shore(&self, lay: usize, spot: Spot) -> Option<ShorePoint> {
+    pub(crate) fn to_shore(&self, lay: usize, spot: DrawnPoint) -> Option<ShorePoint> {
         let shore = self.shore.as_ref()?;
         Some(match lay {
             1 => ShorePoint::new(f64::from(spot[0]), f64::from(spot[1])),
@@ -88,7 +88,7 @@ impl Placing {
     ///
     /// # Errors
     /// [`EarthError`] when it leads off the map.
-    pub(crate) fn to_lonlat(&self, lay: usize, spot: Spot) -> Result<LonLat, EarthError> {
+    pub(crate) fn to_lonlat(&self, lay: usize, spot: DrawnPoint) -> Result<LonLat, EarthError> {
         self.frame.to_lonlat(self.to_local(lay, spot))
     }
 
@@ -97,13 +97,13 @@ impl Placing {
         [self.right.north_m as f32, -self.right.east_m as f32]
     }
 
-    fn turned(&self, p: Local) -> Spot {
+    fn turned(&self, p: Local) -> DrawnPoint {
         let (c, s) = (self.right.east_m, self.right.north_m);
         [(p.east_m * c + p.north_m * s) as f32, (p.east_m * s - p.north_m * c) as f32]
     }
 }
 
-fn straightened(s: ShorePoint) -> Spot {
+fn straightened(s: ShorePoint) -> DrawnPoint {
     [s.along_m as f32, s.across_m as f32]
 }
 

@@ -1,4 +1,4 @@
-use super::Spot;
+use super::DrawnPoint;
 
 /// A track prepared for drawing: every fix once, and ever coarser choices among the fixes.
 ///
@@ -9,7 +9,7 @@ use super::Spot;
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Pyramid {
     /// The fixes as the beach lies, and straightened.
-    spots: [Vec<Spot>; 2],
+    spots: [Vec<DrawnPoint>; 2],
     levels: Vec<Level>,
 }
 
@@ -24,7 +24,7 @@ struct Level {
 struct Stretch {
     indices: Vec<u32>,
     /// Lower and upper corner in each lay.
-    bounds: [(Spot, Spot); 2],
+    bounds: [(DrawnPoint, DrawnPoint); 2],
 }
 
 /// Fixes in one stretch, at most.
@@ -34,7 +34,7 @@ const FINEST_M: f32 = 0.25;
 
 impl Pyramid {
     /// Prepares runs of fixes, each given in both lays: `[as it lies, straight]`.
-    pub(crate) fn build(runs: &[Vec<[Spot; 2]>]) -> Self {
+    pub(crate) fn build(runs: &[Vec<[DrawnPoint; 2]>]) -> Self {
         let mut spots = [Vec::new(), Vec::new()];
         let mut lines: Vec<Vec<u32>> = Vec::new();
         for run in runs {
@@ -63,13 +63,18 @@ impl Pyramid {
     }
 
     /// How many fixes would be drawn of what lies between two corners.
-    pub(crate) fn count(&self, lay: usize, tolerance_m: f32, view: (Spot, Spot)) -> usize {
+    pub(crate) fn count(&self, lay: usize, tolerance_m: f32, view: (DrawnPoint, DrawnPoint)) -> usize {
         self.level_for(tolerance_m)
             .map_or(0, |l| l.stretches.iter().filter(|s| s.meets(lay, view)).map(|s| s.indices.len()).sum())
     }
 
     /// The lines to draw of what lies between two corners, within a tolerance.
-    pub(crate) fn lines(&self, lay: usize, tolerance_m: f32, view: (Spot, Spot)) -> impl Iterator<Item = Vec<Spot>> + '_ {
+    pub(crate) fn lines(
+        &self,
+        lay: usize,
+        tolerance_m: f32,
+        view: (DrawnPoint, DrawnPoint),
+    ) -> impl Iterator<Item = Vec<DrawnPoint>> + '_ {
         let spots = &self.spots[lay];
         self.level_for(tolerance_m)
             .into_iter()
@@ -80,7 +85,7 @@ impl Pyramid {
 }
 
 impl Level {
-    fn cut(tolerance_m: f32, lines: &[Vec<u32>], spots: &[Vec<Spot>; 2]) -> Self {
+    fn cut(tolerance_m: f32, lines: &[Vec<u32>], spots: &[Vec<DrawnPoint>; 2]) -> Self {
         let mut stretches = Vec::new();
         for line in lines {
             let mut from = 0;
@@ -98,19 +103,19 @@ impl Level {
 }
 
 impl Stretch {
-    fn meets(&self, lay: usize, (low, high): (Spot, Spot)) -> bool {
+    fn meets(&self, lay: usize, (low, high): (DrawnPoint, DrawnPoint)) -> bool {
         let (a, b) = self.bounds[lay];
         a[0] <= high[0] && b[0] >= low[0] && a[1] <= high[1] && b[1] >= low[1]
     }
 }
 
-fn bounds_of(spots: impl Iterator<Item = Spot>) -> (Spot, Spot) {
+fn bounds_of(spots: impl Iterator<Item = DrawnPoint>) -> (DrawnPoint, DrawnPoint) {
     spots.fold(([f32::INFINITY; 2], [f32::NEG_INFINITY; 2]), |(a, b), s| {
         ([a[0].min(s[0]), a[1].min(s[1])], [b[0].max(s[0]), b[1].max(s[1])])
     })
 }
 
-fn simplify(line: &[u32], spots: &[Spot], tolerance_m: f32) -> Vec<u32> {
+fn simplify(line: &[u32], spots: &[DrawnPoint], tolerance_m: f32) -> Vec<u32> {
     if line.len() < 3 {
         return line.to_vec();
     }
@@ -136,7 +141,7 @@ fn simplify(line: &[u32], spots: &[Spot], tolerance_m: f32) -> Vec<u32> {
 }
 
 /// Distance from a point to a stretch of line, metres.
-fn distance_to(p: Spot, a: Spot, b: Spot) -> f32 {
+fn distance_to(p: DrawnPoint, a: DrawnPoint, b: DrawnPoint) -> f32 {
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
     let long = dx * dx + dy * dy;
     let t = if long > 0.0 { (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / long).clamp(0.0, 1.0) } else { 0.0 };
@@ -147,9 +152,9 @@ fn distance_to(p: Spot, a: Spot, b: Spot) -> f32 {
 mod tests {
     use super::*;
 
-    const ALL: (Spot, Spot) = ([-1e6; 2], [1e6; 2]);
+    const ALL: (DrawnPoint, DrawnPoint) = ([-1e6; 2], [1e6; 2]);
 
-    fn wave(n: usize) -> Vec<[Spot; 2]> {
+    fn wave(n: usize) -> Vec<[DrawnPoint; 2]> {
         (0..n).map(|i| [i as f32, (i as f32 * 0.37).sin() * 6.0]).map(|s| [s, s]).collect()
     }
 
@@ -159,9 +164,9 @@ mod tests {
         let pyramid = Pyramid::build(std::slice::from_ref(&run));
         let mut before = usize::MAX;
         for tolerance in [0.0, 0.3, 1.0, 3.0, 30.0] {
-            let mut lines: Vec<Vec<Spot>> = pyramid.lines(0, tolerance, ALL).collect();
+            let mut lines: Vec<Vec<DrawnPoint>> = pyramid.lines(0, tolerance, ALL).collect();
             let last = lines.pop().unwrap();
-            let mut whole: Vec<Spot> = lines
+            let mut whole: Vec<DrawnPoint> = lines
                 .into_iter()
                 .flat_map(|mut l| {
                     l.pop();

@@ -2,10 +2,9 @@ use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 
-use super::{Both, Land};
+use super::{DrawnPlace, Land, ReadAsk};
 use crate::Progress;
-use crate::app::shown::ReadAsk;
-use crate::app::state::Item;
+use crate::app::item::Item;
 use crate::book::{Book, Uid};
 use crate::earth::LonLat;
 use crate::reading::{
@@ -16,7 +15,7 @@ use crate::reading::{
 pub(crate) struct ReadOutline {
     pub(crate) item: Item,
     pub(crate) of: Of,
-    pub(crate) places: Vec<Both>,
+    pub(crate) places: Vec<DrawnPlace>,
     /// Its name on the drawing and on its card.
     pub(crate) label: String,
     pub(crate) members: BTreeSet<Item>,
@@ -140,7 +139,7 @@ impl Read {
     }
 }
 
-fn placed(land: &Land, places: &[LonLat]) -> Vec<Both> {
+fn placed(land: &Land, places: &[LonLat]) -> Vec<DrawnPlace> {
     places.iter().filter_map(|p| land.placing.of(*p).ok()).collect()
 }
 

@@ -1,4 +1,4 @@
-use super::Spot;
+use super::DrawnPoint;
 
 /// The sand's level on a regular net along and across the shore, for drawing only.
 ///
@@ -11,14 +11,14 @@ pub(crate) struct Relief {
     rows: usize,
     /// Level at each knot, row by row, metres above land datum; NaN where nobody knows.
     level_m: Vec<f32>,
-    spots: Vec<[Spot; 2]>,
+    spots: Vec<[DrawnPoint; 2]>,
 }
 
 /// Triangles ready to be placed on the screen.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Patch {
     /// Corners in both lays.
-    pub(crate) spots: Vec<[Spot; 2]>,
+    pub(crate) spots: Vec<[DrawnPoint; 2]>,
     /// Three corners a triangle.
     pub(crate) triangles: Vec<u32>,
 }
@@ -27,7 +27,7 @@ pub(crate) struct Patch {
 #[derive(Debug, Clone, Copy)]
 struct Knot {
     level: f32,
-    at: [Spot; 2],
+    at: [DrawnPoint; 2],
 }
 
 /// Squares that lie wholly within one strip are joined along the shore up to this many.
@@ -35,7 +35,11 @@ const JOIN: usize = 8;
 
 impl Relief {
     /// A net of `columns` x `rows` knots, filled by asking for each.
-    pub(crate) fn sample(columns: usize, rows: usize, mut knot: impl FnMut(usize, usize) -> (Option<f64>, [Spot; 2])) -> Self {
+    pub(crate) fn sample(
+        columns: usize,
+        rows: usize,
+        mut knot: impl FnMut(usize, usize) -> (Option<f64>, [DrawnPoint; 2]),
+    ) -> Self {
         let mut net = Self { columns, rows, ..Self::default() };
         for row in 0..rows {
             for column in 0..columns {
@@ -96,7 +100,7 @@ impl Relief {
     }
 
     /// The lines on which the sand stands at a level, metres.
-    pub(crate) fn contour(&self, level: f32) -> Vec<Vec<[Spot; 2]>> {
+    pub(crate) fn contour(&self, level: f32) -> Vec<Vec<[DrawnPoint; 2]>> {
         let mut pieces = Vec::new();
         for square in self.squares() {
             let Some(k) = self.corners(square) else { continue };
@@ -104,7 +108,7 @@ impl Relief {
                 continue;
             }
             for t in [[k[0], k[1], k[2]], [k[0], k[2], k[3]]] {
-                let cuts: Vec<[Spot; 2]> = [(0, 1), (1, 2), (2, 0)]
+                let cuts: Vec<[DrawnPoint; 2]> = [(0, 1), (1, 2), (2, 0)]
                     .into_iter()
                     .filter(|(a, b)| (t[*a].level >= level) != (t[*b].level >= level))
                     // From the lower end, so that both triangles of an edge find the very same point.
@@ -121,8 +125,8 @@ impl Relief {
 
 impl Patch {
     /// Whether a spot lies in one of the triangles.
-    pub(crate) fn holds(&self, lay: usize, spot: Spot) -> bool {
-        let side = |a: Spot, b: Spot| (b[0] - a[0]) * (spot[1] - a[1]) - (b[1] - a[1]) * (spot[0] - a[0]);
+    pub(crate) fn holds(&self, lay: usize, spot: DrawnPoint) -> bool {
+        let side = |a: DrawnPoint, b: DrawnPoint| (b[0] - a[0]) * (spot[1] - a[1]) - (b[1] - a[1]) * (spot[0] - a[0]);
         self.triangles.chunks_exact(3).any(|t| {
             let [a, b, c] = [t[0], t[1], t[2]].map(|i| self.spots[i as usize][lay]);
             let (u, v, w) = (side(a, b), side(b, c), side(c, a));
@@ -142,7 +146,7 @@ impl Patch {
 /// The point between two knots where a level is met.
 fn cross(a: Knot, b: Knot, level: f32) -> Knot {
     let t = (level - a.level) / (b.level - a.level);
-    let mix = |p: Spot, q: Spot| [p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])];
+    let mix = |p: DrawnPoint, q: DrawnPoint| [p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])];
     Knot { level, at: [mix(a.at[0], b.at[0]), mix(a.at[1], b.at[1])] }
 }
 
@@ -164,9 +168,9 @@ fn clip(corners: &[Knot], side: impl Fn(&Knot) -> f32) -> Vec<Knot> {
 }
 
 /// Joins pieces that share an end into lines, longest first.
-fn join(pieces: &[[[Spot; 2]; 2]]) -> Vec<Vec<[Spot; 2]>> {
+fn join(pieces: &[[[DrawnPoint; 2]; 2]]) -> Vec<Vec<[DrawnPoint; 2]>> {
     use std::collections::BTreeMap;
-    let key = |p: &[Spot; 2]| (p[0][0].to_bits(), p[0][1].to_bits());
+    let key = |p: &[DrawnPoint; 2]| (p[0][0].to_bits(), p[0][1].to_bits());
     let mut at: BTreeMap<(u32, u32), Vec<usize>> = BTreeMap::new();
     for (i, piece) in pieces.iter().enumerate() {
         for end in piece {

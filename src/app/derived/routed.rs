@@ -3,7 +3,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use jiff::Timestamp;
 
-use super::{Both, Land, Read};
+use super::{DrawnPlace, Land, Read};
 use crate::Progress;
 use crate::app::work::Waker;
 use crate::book::Book;
@@ -49,13 +49,13 @@ pub(crate) struct Routed {
     pub(crate) ask: RouteAsk,
     pub(crate) route: Route,
     /// Where each step of the way lies, with whether one walks to it.
-    pub(crate) way: Vec<(Both, bool)>,
+    pub(crate) way: Vec<(DrawnPlace, bool)>,
     /// The corners of each block.
-    pub(crate) blocks: Vec<[Both; 4]>,
+    pub(crate) blocks: Vec<[DrawnPlace; 4]>,
     /// The corners of every block that could be searched, with how much it is worth against the best, 0 to 1.
-    pub(crate) ground: Vec<(BlockId, [Both; 4], f32)>,
+    pub(crate) ground: Vec<(BlockId, [DrawnPlace; 4], f32)>,
     /// Where it sets out and comes back.
-    pub(crate) ends: [Both; 2],
+    pub(crate) ends: [DrawnPlace; 2],
 }
 
 /// The best route so far of a search under way, between the worker and the window.

@@ -1,0 +1,113 @@
+//! The beach itself: its name, tide, datum offset, time zone and slope.
+
+use egui::{ScrollArea, Ui};
+
+use super::tide_form;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::beach_form::BeachForm;
+use crate::app::widgets::controls::warning;
+use crate::app::widgets::theme::soft;
+use crate::app::widgets::typed::number;
+use crate::book::{Beach, Edit, TideChoice};
+use crate::tide::Catalogue;
+
+impl BeachForm {
+    /// The beach as typed, or what is wrong with it.
+    fn finish(&self) -> Result<Beach, String> {
+        let (tide, weather) = self.tide.finish(&self.draft.tide)?;
+        Ok(Beach {
+            tide,
+            weather,
+            datum_offset_m: number("datum offset", &self.offset)?,
+            slope: number("slope", &self.slope)?.map(|one_in| 1.0 / one_in),
+            back_level_m: number("level at the baseline", &self.back)?,
+            ..self.draft.clone()
+        })
+    }
+}
+
+/// Shows the form; whether it is done with.
+pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
+    ui.set_width(ui.max_rect().width().min(640.0));
+    ui.heading("Beach");
+    let height = (ui.ctx().content_rect().height() - 200.0).max(200.0);
+    ScrollArea::vertical().max_height(height).min_scrolled_height(height).show(ui, |ui| {
+        egui::Grid::new("beach").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
+            field(ui, "Name", &mut form.draft.name, "");
+            field(ui, "Time zone", &mut form.draft.time_zone, "a name such as Europe/London");
+            field(ui, "Datum offset, m", &mut form.offset, "tide level = land level + this");
+            field(ui, "Slope, 1 in", &mut form.slope, "used only without surveyed levels");
+            field(ui, "Level at the baseline, m", &mut form.back, "above land datum, used with the slope");
+        });
+        if form.offset.trim().is_empty() {
+            warning(ui, "Without the offset between land datum and tide datum, tide lines and water cannot be drawn. It is never taken as zero.");
+        }
+        offset_offers(ui, form);
+        let line = form.draft.baseline.len();
+        let said = if line >= 2 {
+            format!("Baseline of {line} positions, {}. Import a line with role baseline to change it.", form.draft.seaward)
+        } else {
+            "No baseline: import a line along the back of the beach (GeoJSON, role baseline). Until then it is guessed.".to_owned()
+        };
+        ui.label(soft(ui, said));
+        tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
+        let label = ui.label("Notes");
+        ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY)).labelled_by(label.id);
+    });
+    if let Some(why) = &form.refusal {
+        warning(ui, why);
+    }
+    ui.add_space(6.0);
+    let mut done = false;
+    ui.horizontal(|ui| {
+        if ui.button("Keep").clicked() {
+            // The keeper would refuse a bad field too; here the form stays open to mend it.
+            let tried = form.finish().and_then(|beach| {
+                let edit = Edit::put(match shown.beach {
+                    Some(before) => beach.changed_from(before),
+                    None => beach,
+                });
+                shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
+                Ok(edit)
+            });
+            match tried {
+                Ok(edit) => {
+                    state.apply(edit, "change beach");
+                    done = true;
+                }
+                Err(why) => form.refusal = Some(why),
+            }
+        }
+        done |= ui.button("Leave").clicked();
+    });
+    done
+}
+
+fn field(ui: &mut Ui, label: &str, text: &mut String, hint: &str) {
+    let label = ui.label(label);
+    ui.horizontal(|ui| {
+        ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
+        ui.label(soft(ui, hint));
+    });
+    ui.end_row();
+}
+
+/// Offsets that the chosen station itself states between its land datums and chart datum.
+fn offset_offers(ui: &mut Ui, form: &mut BeachForm) {
+    let TideChoice::Station(id) = &form.draft.tide else { return };
+    let Some(station) = Catalogue::shipped().get(id) else { return };
+    for datum in station.land_datums() {
+        if let Some(offset) = station.above_m(datum, &station.chart_datum) {
+            ui.horizontal(|ui| {
+                ui.label(soft(
+                    ui,
+                    format!("{} puts {} {offset:+.2} m from {}.", station.name, datum.words(), station.chart_datum.words()),
+                ));
+                if ui.small_button(format!("use {offset:+.2} m")).clicked() {
+                    form.offset = format!("{offset:.3}");
+                }
+            });
+        }
+    }
+}

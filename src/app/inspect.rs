@@ -1,0 +1,97 @@
+//! What can be asked of the window from outside: where it stands and what it shows.
+
+use super::state::{Camera, Clock, Lay, Selection, SheetChoice};
+use super::{App, Item};
+use crate::book::Book;
+
+impl App {
+    /// The book as it stands.
+    pub fn book(&self) -> &Book {
+        &self.book
+    }
+
+    /// What is picked.
+    pub fn selection(&self) -> &Selection {
+        &self.state.selection
+    }
+
+    /// The instant shown.
+    pub fn clock(&self) -> Clock {
+        self.state.clock
+    }
+
+    /// The sheet shown.
+    pub fn sheet(&self) -> SheetChoice {
+        self.state.sheet
+    }
+
+    /// How Plan lies and from where it is seen.
+    pub fn plan(&self) -> (Lay, Camera) {
+        (self.state.plan.lay, self.state.plan.camera())
+    }
+
+    /// Where the water's edge is cut in Plan: the level above the land datum, metres.
+    pub fn water_land_m(&self) -> Option<f64> {
+        let land = self.derived.land.value()?;
+        land.land_m(land.setting.water.as_ref()?.height_m(self.state.clock.at)?)
+    }
+
+    /// Where an item's mark is drawn in Plan, if it is.
+    pub fn mark_position(&self, item: Item) -> Option<egui::Pos2> {
+        let mark = self.derived.marks.value()?.get(item)?;
+        Some(self.state.plan.look()?.pos(mark.at[self.state.plan.lay_index()]))
+    }
+
+    /// What Plan shows of the ground, by its word on screen.
+    pub fn ground_shown(&self) -> &'static str {
+        self.state.plan.ground.label()
+    }
+
+    /// The colour of the ground by day at a place along and across the shore; `None` while no picture
+    /// of it is shown, transparent where nobody looked.
+    pub fn ground_colour(&self, place: crate::shore::ShorePoint) -> Option<egui::Color32> {
+        let picture = self.derived.ground.value()?;
+        (picture.what == self.state.plan.ground).then(|| picture.dot(place))
+    }
+
+    /// What the reading on the sheet was made of, and how many finds it took.
+    pub fn reading_of(&self) -> Option<(&crate::reading::Filter, usize)> {
+        let read = self.derived.read.value()?;
+        Some((&read.ask.filter, read.taken.finds.0))
+    }
+
+    /// The settings of the reading on the sheet.
+    pub fn reading_params(&self) -> Option<&crate::reading::Params> {
+        self.derived.read.value().map(|r| &r.reading.params)
+    }
+
+    /// Ground swept by the reading on the sheet, m².
+    pub fn reading_swept_m2(&self) -> Option<f64> {
+        self.derived.read.value()?.reading.whole.swept_m2
+    }
+
+    /// Whether an outing or storm is behind the verdict in the light, as Time shows it.
+    pub fn is_behind_verdict(&self, item: Item) -> bool {
+        let read = self.derived.read.value();
+        let outline = self.state.selection.lead.and_then(|lead| read?.outline(lead));
+        outline.is_some_and(|o| o.rests_on(item))
+    }
+
+    /// Metres along at which Section is cut.
+    pub fn section_along_m(&self) -> Option<f64> {
+        self.state.plan.section_along_m(self.derived.land.value()?)
+    }
+
+    /// Where the start of the route is drawn in Plan.
+    pub fn route_start_position(&self) -> Option<egui::Pos2> {
+        let routed = self.derived.route.value()?;
+        Some(self.state.plan.look()?.pos(routed.ends[0][self.state.plan.lay_index()]))
+    }
+
+    /// Where the middle of the route's block of this number, from 0, is drawn in Plan.
+    pub fn route_block_position(&self, n: usize) -> Option<egui::Pos2> {
+        let (look, lay) = (self.state.plan.look()?, self.state.plan.lay_index());
+        let corners = self.derived.route.value()?.blocks.get(n)?.map(|b| look.pos(b[lay]).to_vec2());
+        Some((corners.iter().fold(egui::Vec2::ZERO, |sum, c| sum + *c) / corners.len() as f32).to_pos2())
+    }
+}

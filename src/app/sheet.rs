@@ -1,0 +1,47 @@
+//! The sheet beside the drawings: one job at a time, each figure explained.
+
+use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
+
+use super::state::log_rows::Listed;
+use super::state::{FrameContext, SheetChoice, State};
+use super::views::{bench, log, next_low, read, share};
+use super::widgets::theme::palette;
+
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    // What was pointed at elsewhere is so no longer; what is on the sheet says so itself.
+    if ui.rect_contains_pointer(ui.max_rect()) {
+        state.selection.hovered = None;
+    }
+    let p = palette(ui.ctx());
+    let frame = Frame::new()
+        .fill(p.card)
+        .stroke(Stroke::new(1.0, p.ink))
+        .corner_radius(CornerRadius::ZERO)
+        .inner_margin(Margin { left: 16, right: 8, top: 10, bottom: 8 });
+    let inside = frame.show(ui, |ui| {
+        ui.set_min_size(ui.available_size());
+        match state.sheet {
+            SheetChoice::Log => {
+                log::head(ui, state);
+                // The bench is a sheet of its own under the Log's head.
+                match state.log.filter.listed {
+                    Listed::Bench => bench::show(ui, shown, state),
+                    _ => log::show(ui, shown, state),
+                }
+            }
+            sheet => {
+                ui.heading(sheet.label());
+                ScrollArea::vertical().id_salt(sheet.label()).auto_shrink([false, false]).show(ui, |ui| {
+                    // Room for the bar that floats over the right edge.
+                    ui.set_width((ui.available_width() - 12.0).max(120.0));
+                    match sheet {
+                        SheetChoice::Read => read::show(ui, shown, state),
+                        SheetChoice::NextLow => next_low::show(ui, shown, state),
+                        SheetChoice::Share | SheetChoice::Log => share::show(ui, shown, state),
+                    }
+                });
+            }
+        }
+    });
+    inside.response.widget_info(|| WidgetInfo::labeled(Role::Pane, true, format!("Sheet {}", state.sheet.label())));
+}

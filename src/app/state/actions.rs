@@ -1,0 +1,138 @@
+//! What keys and views both do to the state.
+
+use std::path::PathBuf;
+
+use super::command::{Ask, Command, PickFor};
+use super::dialog::Dialog;
+use super::draft::DraftForm;
+use super::frame_context::FrameContext;
+use super::log_rows::Listed;
+use super::sheet_choice::SheetChoice;
+use super::window::State;
+use crate::app::item::Item;
+use crate::book::{Edit, RecordKind, Uid};
+use crate::tide::TurnKind;
+
+impl State {
+    /// Picks the find after or before the one picked, in the order of the Log.
+    pub(crate) fn step_find(&mut self, shown: &FrameContext<'_>, forward: bool) {
+        let rows = self.log.rows(shown);
+        let finds: Vec<Item> = rows.iter().copied().filter(|i| matches!(i, Item::Find(_))).collect();
+        if finds.is_empty() {
+            return;
+        }
+        let here = self.selection.lead.and_then(|l| finds.iter().position(|f| *f == l));
+        let next = match here {
+            None => 0,
+            Some(n) if forward => (n + 1) % finds.len(),
+            Some(n) => (n + finds.len() - 1) % finds.len(),
+        };
+        self.selection.only(finds[next]);
+        self.log.scroll_to_lead = true;
+    }
+
+    /// Opens the bench.
+    pub(crate) fn open_bench(&mut self) {
+        self.sheet = SheetChoice::Log;
+        self.sheet_folded = false;
+        self.log.filter.listed = Listed::Bench;
+    }
+
+    /// Opens the form of the find that a signal proves to be.
+    pub(crate) fn dig(&mut self, shown: &FrameContext<'_>, signal: Uid) {
+        if let Some(signal) = shown.book.signals().get(&signal) {
+            self.open_log();
+            self.draft = Some(DraftForm::dig(shown, signal));
+        }
+    }
+
+    fn open_log(&mut self) {
+        self.sheet = SheetChoice::Log;
+        self.sheet_folded = false;
+        if self.log.filter.listed == Listed::Bench {
+            self.log.filter.listed = Listed::Finds;
+        }
+    }
+
+    /// Opens the form of a find, signal or outing.
+    pub(crate) fn edit(&mut self, shown: &FrameContext<'_>, item: Item) {
+        let form = match item {
+            Item::Find(uid) => shown.book.finds().get(&uid).map(|f| DraftForm::of_find(shown, f.clone(), false)),
+            Item::Signal(uid) => shown.book.signals().get(&uid).map(|s| DraftForm::of_signal(shown, s.clone(), false)),
+            Item::Outing(uid) => shown.book.outings().get(&uid).map(|o| DraftForm::of_outing(shown, o.clone(), false)),
+            _ => None,
+        };
+        if let Some(form) = form {
+            self.open_log();
+            self.draft = Some(form);
+        }
+    }
+
+    /// Deletes the finds, signals and outings that are picked, as one step that can be undone.
+    pub(crate) fn delete_picked(&mut self, shown: &FrameContext<'_>) {
+        let ours = |i: &Item| matches!(i, Item::Find(_) | Item::Signal(_) | Item::Outing(_));
+        let records: Vec<_> = self.selection.items().filter(ours).filter_map(Item::record).collect();
+        if records.is_empty() {
+            return;
+        }
+        let label =
+            if records.len() == 1 { format!("delete {}", records[0].0) } else { format!("delete {} records", records.len()) };
+        // A find and its outing may go together, so the finds go first.
+        let mut edits: Vec<_> =
+            records.iter().filter(|r| r.0 != RecordKind::Outing).map(|(k, u)| shown.book.removal(*k, *u)).collect();
+        let mut rest = shown.book.clone();
+        for edit in &edits {
+            if rest.apply(edit).is_err() {
+                return;
+            }
+        }
+        for (kind, uid) in records.iter().filter(|r| r.0 == RecordKind::Outing) {
+            let edit = rest.removal(*kind, *uid);
+            if rest.apply(&edit).is_err() {
+                return;
+            }
+            edits.push(edit);
+        }
+        self.draft = None;
+        self.apply(Edit::Batch(edits), label);
+    }
+
+    /// Moves to the low water before or after the instant.
+    pub(crate) fn go_to_low(&mut self, shown: &FrameContext<'_>, later: bool) {
+        let Some(water) = shown.water() else { return };
+        let at = self.clock.at;
+        let hours = jiff::SignedDuration::from_hours(60);
+        let minute = jiff::SignedDuration::from_secs(60);
+        let (Ok(from), Ok(to)) = (
+            if later { at.checked_add(minute) } else { at.checked_sub(hours) },
+            if later { at.checked_add(hours) } else { at.checked_sub(minute) },
+        ) else {
+            return;
+        };
+        let lows = water.turns(from, to).into_iter().filter(|t| t.kind == TurnKind::Low);
+        let found = if later { lows.into_iter().next() } else { lows.into_iter().next_back() };
+        if let Some(low) = found {
+            self.go_to(low.time);
+        }
+    }
+
+    /// Does what the files were picked for.
+    pub(crate) fn use_paths(&mut self, purpose: PickFor, paths: Vec<PathBuf>) {
+        if purpose == PickFor::Import {
+            self.commands.push(Command::Intake(paths));
+            return;
+        }
+        let Some(path) = paths.into_iter().next() else { return };
+        let command = match purpose {
+            PickFor::Open => Command::Ask(Ask::Open(path)),
+            PickFor::New => Command::Ask(Ask::Create(path)),
+            PickFor::SaveAs => Command::Ask(Ask::SaveAs(path)),
+            PickFor::Route => Command::WriteRoute(path),
+            PickFor::HandOver | PickFor::Import => Command::HandOver(path),
+        };
+        self.commands.push(command);
+        if matches!(self.dialog, Some(Dialog::Book(_))) {
+            self.dialog = None;
+        }
+    }
+}

@@ -1,0 +1,72 @@
+//! The beach as it is typed.
+
+use crate::book::{Beach, StandardPort, TideChoice};
+
+/// A draft of the beach with its figures as they are typed.
+pub(crate) struct BeachForm {
+    pub(crate) draft: Beach,
+    pub(crate) offset: String,
+    pub(crate) slope: String,
+    pub(crate) back: String,
+    pub(crate) tide: TideForm,
+    pub(crate) refusal: Option<String>,
+}
+
+impl BeachForm {
+    /// The form of a beach.
+    pub(crate) fn from_beach(mut draft: Beach) -> Self {
+        let text = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
+        Self {
+            offset: text(draft.datum_offset_m),
+            slope: text(draft.slope.map(|s| 1.0 / s)),
+            back: text(draft.back_level_m),
+            tide: TideForm::from_draft(&mut draft),
+            refusal: None,
+            draft,
+        }
+    }
+}
+
+/// The tide part of the beach form, as it is typed.
+pub(crate) struct TideForm {
+    pub(crate) search: String,
+    /// Whether the chosen source is a standard port for differences.
+    pub(crate) as_port: bool,
+    pub(crate) port: String,
+    pub(crate) differences: String,
+    pub(crate) levels: String,
+    pub(crate) surge: String,
+    pub(crate) surge_sd: String,
+    pub(crate) pressure: String,
+    pub(crate) run_up: String,
+}
+
+impl TideForm {
+    /// The form of a beach; its draft keeps the standard port as its plain source.
+    pub(crate) fn from_draft(draft: &mut Beach) -> Self {
+        let text = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
+        let weather = draft.weather;
+        let mut form = Self {
+            search: String::new(),
+            as_port: false,
+            port: String::new(),
+            differences: String::new(),
+            levels: String::new(),
+            surge: text(weather.surge_m),
+            surge_sd: text(weather.surge_sd_m),
+            pressure: text(weather.pressure_hpa),
+            run_up: text(weather.run_up_m),
+        };
+        if let TideChoice::Secondary(port) = draft.tide.clone() {
+            form.as_port = true;
+            form.port = port.name;
+            form.differences = port.differences.to_string().replace(',', ", ");
+            form.levels = port.standard_levels_m.map_or_else(String::new, |l| l.map(|m| m.to_string()).join(", "));
+            draft.tide = match port.standard {
+                StandardPort::Station(id) => TideChoice::Station(id),
+                StandardPort::Table(uid) => TideChoice::Table(uid),
+            };
+        }
+        form
+    }
+}

@@ -1,0 +1,68 @@
+//! What the views ask for; done once the frame is laid out.
+
+use std::path::PathBuf;
+
+use crate::book::{Edit, Uid};
+use crate::store::OpenBook;
+
+/// What a view asks for; done after the frame is laid out.
+pub(crate) enum Command {
+    Ask(Ask),
+    /// Shows another beach of the book.
+    Beach(Uid),
+    /// Asks the system for files or a place.
+    Pick(PickFor),
+    /// Starts the dry run of these files.
+    Intake(Vec<PathBuf>),
+    /// Calls the reading off.
+    StopReading,
+    /// Reads once more after a failure.
+    ReadAgain,
+    /// Calls the search for a route off.
+    StopRoute,
+    /// Ends the search for a route with the best so far.
+    TakeRoute,
+    /// Plans once more after a failure.
+    PlanAgain,
+    /// Writes the route's card and files into this folder.
+    WriteRoute(PathBuf),
+    /// Writes what is handed over into this folder.
+    HandOver(PathBuf),
+}
+
+/// What the window asks the keeper to do.
+pub(crate) enum Ask {
+    /// The last book, or the demo beach when there is none.
+    Last,
+    /// A book on disk.
+    Open(PathBuf),
+    /// A new book on disk.
+    Create(PathBuf),
+    /// The embedded demo beach, in memory.
+    Demo,
+    /// A book that is open already.
+    Given(Box<OpenBook>),
+    /// An edit, under a name of its own or the usual one.
+    Apply(Edit, Option<String>),
+    Undo,
+    Redo,
+    /// Go on in another file.
+    SaveAs(PathBuf),
+}
+
+/// What a file or a place is wanted for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum PickFor {
+    /// Files to import.
+    Import,
+    /// A book to open.
+    Open,
+    /// Where a new book goes.
+    New,
+    /// Where the book goes on.
+    SaveAs,
+    /// The folder into which a hand-over goes.
+    HandOver,
+    /// The folder into which a route goes.
+    Route,
+}

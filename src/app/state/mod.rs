@@ -1,0 +1,39 @@
+//! What is selected, shown and being edited, what the views ask for, and what each of them reads in one frame.
+
+mod actions;
+pub(crate) mod beach_form;
+pub(crate) mod bench;
+pub(crate) mod bench_forms;
+pub(crate) mod camera;
+pub(crate) mod clock;
+pub(crate) mod command;
+pub(crate) mod dialog;
+pub(crate) mod draft;
+mod frame_context;
+pub(crate) mod intake;
+mod log;
+pub(crate) mod log_rows;
+pub(crate) mod lows;
+pub(crate) mod next_low;
+mod plan;
+pub(crate) mod plan_drawn;
+mod read;
+mod section;
+mod selection;
+mod share;
+mod sheet_choice;
+pub(crate) mod time;
+mod window;
+mod words;
+
+pub use camera::Camera;
+pub use clock::Clock;
+pub use plan::Lay;
+pub use selection::Selection;
+pub use sheet_choice::SheetChoice;
+
+pub(crate) use frame_context::FrameContext;
+pub(crate) use log::PhotoView;
+pub(crate) use plan::PlanView;
+pub(crate) use read::ReadView;
+pub(crate) use window::State;

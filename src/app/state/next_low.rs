@@ -1,0 +1,162 @@
+//! The low chosen, how its route is planned, and which route is shown for it.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use jiff::{SignedDuration, Timestamp};
+
+use super::clock::Clock;
+use super::frame_context::FrameContext;
+use crate::app::derived::{RouteAsk, Routed};
+use crate::route::{BlockId, Params, Start};
+
+/// From when a route is planned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum When {
+    /// Some minutes before the low.
+    BeforeLow,
+    /// From the moment that Time shows: dragging it plans anew.
+    Shown,
+    /// From this moment on.
+    At(Timestamp),
+}
+
+/// The low chosen and how its route is planned.
+pub(crate) struct NextLowView {
+    pub(crate) low: Option<Timestamp>,
+    pub(crate) when: When,
+    /// Minutes before low water at which one sets out at the earliest.
+    pub(crate) before_min: i64,
+    /// What the person set, pinned and left-out blocks among it.
+    pub(crate) params: Params,
+    pub(crate) coil_m: Option<f64>,
+    pub(crate) own_paces: bool,
+    /// The run-up while it is being changed; the beach keeps it.
+    pub(crate) run_up_m: Option<f64>,
+    /// The block picked on Plan or in the list.
+    pub(crate) block: Option<BlockId>,
+    /// The block that the pointer rests on.
+    pub(crate) hovered: Option<BlockId>,
+    /// Whether the start is being dragged, or the next click on Plan sets it.
+    pub(crate) drags_start: bool,
+    pub(crate) places_start: bool,
+    /// What is asked for now, and the moment Time showed when it last stood still.
+    pub(crate) asked: Option<RouteAsk>,
+    held: Option<Timestamp>,
+    /// What was planned for each low, to compare.
+    pub(crate) planned: BTreeMap<Timestamp, Arc<Routed>>,
+    /// The low whose route stands beside this one's.
+    pub(crate) beside: Option<Timestamp>,
+    pub(crate) folder: String,
+}
+
+/// Most time for a search, seconds: someone is waiting, and sees it improve.
+const MOST_S: f64 = 4.0;
+/// Rounds that are never reached within that time on a large beach.
+const ROUNDS: u32 = 20_000;
+/// Moments nearer than this are one: Time plans anew in such steps, seconds.
+const STEP_S: i64 = 300;
+
+impl Default for NextLowView {
+    fn default() -> Self {
+        Self {
+            low: None,
+            when: When::BeforeLow,
+            before_min: 240,
+            params: Params { rounds: ROUNDS, time_limit_s: Some(MOST_S), ..Params::default() },
+            coil_m: None,
+            own_paces: true,
+            run_up_m: None,
+            block: None,
+            hovered: None,
+            drags_start: false,
+            places_start: false,
+            asked: None,
+            held: None,
+            planned: BTreeMap::new(),
+            beside: None,
+            folder: String::new(),
+        }
+    }
+}
+
+impl NextLowView {
+    /// Plans for another low; what was kept in or left out for the last one is forgotten.
+    pub(crate) fn choose(&mut self, low: Timestamp) {
+        if self.low != Some(low) {
+            self.beside = self.low.filter(|l| self.planned.contains_key(l)).or(self.beside);
+        }
+        self.low = Some(low);
+        self.when = When::BeforeLow;
+        self.block = None;
+        self.params.excluded.clear();
+        self.params.pinned.clear();
+        if matches!(self.params.start, Start::Place(_)) {
+            self.params.start = Start::AnyAccess;
+        }
+    }
+
+    /// What is asked for now, if a low is chosen.
+    pub(crate) fn ask(&mut self, clock: &Clock) -> Option<RouteAsk> {
+        let low = self.low?;
+        // While time runs by itself the plan stands.
+        if !clock.playing || self.held.is_none() {
+            let at = clock.at.as_second().div_euclid(STEP_S) * STEP_S;
+            self.held = Timestamp::from_second(at).ok();
+        }
+        let after = match self.when {
+            When::BeforeLow => low.checked_sub(SignedDuration::from_mins(self.before_min)).ok()?,
+            When::Shown => self.held?,
+            When::At(at) => at,
+        };
+        let (params, coil_m, own_paces, run_up_m) = (self.params.clone(), self.coil_m, self.own_paces, self.run_up_m);
+        self.asked = Some(RouteAsk { low, after, params, coil_m, own_paces, run_up_m });
+        self.asked.clone()
+    }
+
+    /// The route to show: the answer, else the best so far, else the last one while it is for the same low.
+    pub(crate) fn current_route(&self, shown: &FrameContext<'_>) -> Option<(Arc<Routed>, Stage)> {
+        let asked = self.asked.as_ref().filter(|_| self.low.is_some())?;
+        let done = shown.derived.route.value();
+        if let Some(routed) = done.filter(|r| r.ask == *asked) {
+            return Some((Arc::clone(routed), Stage::Done));
+        }
+        let so_far = shown.derived.so_far.latest();
+        if let Some(routed) = so_far.filter(|r| r.ask == *asked && shown.derived.route.is_busy()) {
+            return Some((routed, Stage::SoFar));
+        }
+        done.filter(|r| r.ask.low == asked.low).map(|r| (Arc::clone(r), Stage::Stale))
+    }
+
+    /// Whether a card may move Time to its moment without planning anew.
+    pub(crate) fn time_is_free(&self) -> bool {
+        self.when != When::Shown
+    }
+
+    /// Leaves a block out, or takes it back.
+    pub(crate) fn leave_out(&mut self, block: BlockId) {
+        self.params.pinned.remove(&block);
+        if !self.params.excluded.remove(&block) {
+            self.params.excluded.insert(block);
+        }
+    }
+
+    /// Keeps a block in, or lets it go again.
+    pub(crate) fn keep_in(&mut self, block: BlockId) {
+        self.params.excluded.remove(&block);
+        if !self.params.pinned.remove(&block) {
+            self.params.pinned.insert(block);
+        }
+    }
+}
+
+/// How the route shown stands to what is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Stage {
+    /// It is the answer.
+    Done,
+    /// It is the best so far.
+    SoFar,
+    /// It answers an earlier question.
+    Stale,
+}

@@ -1,0 +1,107 @@
+//! How Plan lies, from where it is seen, and what it shows.
+
+use egui::Rect;
+
+use super::camera::{Camera, Look};
+use super::plan_drawn::{MeshCache, ShadeCache, WaterCache};
+use crate::app::derived::{GroundShown, Land};
+
+/// How Plan lies on the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Lay {
+    /// True to shape, turned so that the shore lies level.
+    AsItLies,
+    /// Along and across the baseline, which becomes a straight line; Section then stands exactly beside it.
+    #[default]
+    Straight,
+}
+
+/// What Plan shows and from where.
+#[derive(Debug, Clone)]
+pub(crate) struct PlanView {
+    pub(crate) lay: Lay,
+    /// One for each lay; `None` until the beach was fitted into it.
+    pub(crate) cameras: [Option<Camera>; 2],
+    /// The size of the canvas for which each camera was fitted; `None` once it was moved by hand.
+    pub(crate) fitted: [Option<egui::Vec2>; 2],
+    /// Where the section is taken, metres along; the middle of the beach until it is moved.
+    pub(crate) along_m: Option<f64>,
+    pub(crate) tracks: bool,
+    pub(crate) zones: bool,
+    pub(crate) finds: bool,
+    /// Whether what was read is drawn.
+    pub(crate) verdicts: bool,
+    /// What is shown of the ground itself.
+    pub(crate) ground: GroundShown,
+    /// Corner where a box-pick began.
+    pub(crate) box_from: Option<egui::Pos2>,
+    /// Whether the section's line is being dragged.
+    pub(crate) drags_line: bool,
+    /// The canvas as it was last laid out.
+    pub(crate) canvas: Option<Rect>,
+    pub(crate) water: WaterCache,
+    pub(crate) meshes: MeshCache,
+    pub(crate) shade: ShadeCache,
+}
+
+impl Default for PlanView {
+    fn default() -> Self {
+        Self {
+            lay: Lay::default(),
+            cameras: [None; 2],
+            fitted: [None; 2],
+            along_m: None,
+            tracks: true,
+            zones: true,
+            finds: true,
+            verdicts: true,
+            ground: GroundShown::default(),
+            box_from: None,
+            drags_line: false,
+            canvas: None,
+            water: WaterCache::default(),
+            meshes: MeshCache::default(),
+            shade: ShadeCache::default(),
+        }
+    }
+}
+
+impl PlanView {
+    /// Which of the two coordinates of a place counts.
+    pub(crate) fn lay_index(&self) -> usize {
+        match self.lay {
+            Lay::AsItLies => 0,
+            Lay::Straight => 1,
+        }
+    }
+
+    /// The camera of the present lay.
+    pub(crate) fn camera(&self) -> Camera {
+        self.cameras[self.lay_index()].unwrap_or_default()
+    }
+
+    /// The camera of the present lay, to be moved.
+    pub(crate) fn camera_mut(&mut self) -> &mut Camera {
+        let lay = self.lay_index();
+        self.fitted[lay] = None;
+        self.cameras[lay].get_or_insert_default()
+    }
+
+    /// The look onto the canvas as it was last laid out.
+    pub(crate) fn look(&self) -> Option<Look> {
+        Some(self.camera().onto(self.canvas?))
+    }
+
+    /// Shows the whole beach again at the next frame.
+    pub(crate) fn fit(&mut self) {
+        let lay = self.lay_index();
+        self.cameras[lay] = None;
+    }
+
+    /// Metres along at which the section is taken.
+    pub(crate) fn section_along_m(&self, land: &Land) -> Option<f64> {
+        let shore = land.placing.shore()?;
+        let (low, high) = shore.along_range_m();
+        Some(self.along_m.unwrap_or((low + high) / 2.0).clamp(low, high))
+    }
+}

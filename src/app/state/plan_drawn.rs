@@ -1,0 +1,45 @@
+//! What Plan drew last, so that nothing is laid out twice while nothing moves.
+
+use std::sync::Arc;
+
+use egui::epaint::Mesh;
+use egui::{Rect, TextureHandle};
+
+use super::camera::Camera;
+use crate::app::derived::{DrawnPlace, Patch};
+
+/// The water drawn last, by the land and the level it was cut from.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct WaterCache {
+    pub(crate) land: usize,
+    pub(crate) level_mm: i64,
+    pub(crate) cover: Arc<Patch>,
+    pub(crate) edge: Arc<Vec<Vec<DrawnPlace>>>,
+}
+
+/// The sand as it was last placed on the screen.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct MeshCache {
+    pub(crate) key: Option<(usize, usize, Camera, Rect, bool)>,
+    pub(crate) sand: Option<Arc<Mesh>>,
+}
+
+/// What a hatching was placed for: the land, how it is laid, the view, and whether it is by night.
+pub(crate) type LaidFor = (usize, usize, Camera, bool);
+
+/// What was handed to the screen last.
+#[derive(Clone, Default)]
+pub(crate) struct ShadeCache {
+    /// The picture's serial and whether it is by night.
+    pub(crate) key: Option<(u64, bool)>,
+    pub(crate) texture: Option<TextureHandle>,
+    pub(crate) hatch: Option<(bool, TextureHandle)>,
+    /// The hatching as it was last placed, by the land and the look.
+    pub(crate) laid: Option<(LaidFor, Arc<Mesh>)>,
+}
+
+impl std::fmt::Debug for ShadeCache {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("ShadeCache").field("key", &self.key).finish_non_exhaustive()
+    }
+}

@@ -1,0 +1,86 @@
+//! Everything the views share and change.
+
+use jiff::Timestamp;
+
+use super::bench::BenchView;
+use super::clock::{Clock, seconds};
+use super::command::{Ask, Command};
+use super::dialog::Dialog;
+use super::draft::DraftForm;
+use super::log::{LogView, PhotoView};
+use super::lows::LowsView;
+use super::next_low::NextLowView;
+use super::plan::PlanView;
+use super::read::ReadView;
+use super::section::SectionView;
+use super::selection::Selection;
+use super::share::ShareView;
+use super::sheet_choice::SheetChoice;
+use super::time::TimeView;
+use crate::book::Edit;
+
+/// Everything the views share and change.
+pub(crate) struct State {
+    pub(crate) selection: Selection,
+    pub(crate) clock: Clock,
+    pub(crate) sheet: SheetChoice,
+    pub(crate) plan: PlanView,
+    pub(crate) section: SectionView,
+    pub(crate) time: TimeView,
+    pub(crate) log: LogView,
+    pub(crate) read: ReadView,
+    pub(crate) next_low: NextLowView,
+    pub(crate) share: ShareView,
+    pub(crate) lows: LowsView,
+    pub(crate) bench: BenchView,
+    pub(crate) draft: Option<DraftForm>,
+    pub(crate) photo: PhotoView,
+    pub(crate) dialog: Option<Dialog>,
+    pub(crate) section_folded: bool,
+    pub(crate) sheet_folded: bool,
+    /// What is to be done once the frame is laid out.
+    pub(crate) commands: Vec<Command>,
+}
+
+impl State {
+    /// The window as it opens.
+    pub(crate) fn opening(at: Timestamp, sheet: SheetChoice) -> Self {
+        Self {
+            selection: Selection::default(),
+            clock: Clock { at, playing: false },
+            sheet,
+            plan: PlanView::default(),
+            section: SectionView::default(),
+            time: TimeView::around(at),
+            log: LogView::default(),
+            read: ReadView::default(),
+            next_low: NextLowView::default(),
+            share: ShareView::default(),
+            lows: LowsView::default(),
+            bench: BenchView::default(),
+            draft: None,
+            photo: PhotoView::default(),
+            dialog: None,
+            section_folded: false,
+            sheet_folded: false,
+            commands: Vec::new(),
+        }
+    }
+
+    /// Shows an instant, moving Time along if need be.
+    pub(crate) fn go_to(&mut self, at: Timestamp) {
+        self.clock.at = at;
+        self.time.span = self.time.span.holding(seconds(at));
+    }
+
+    /// Moves the instant by seconds.
+    pub(crate) fn step(&mut self, by_s: f64) {
+        self.clock.step(by_s);
+        self.time.span = self.time.span.holding(seconds(self.clock.at));
+    }
+
+    /// Asks for an edit.
+    pub(crate) fn apply(&mut self, edit: Edit, label: impl Into<String>) {
+        self.commands.push(Command::Ask(Ask::Apply(edit, Some(label.into()))));
+    }
+}

@@ -1,0 +1,205 @@
+//! What a signal may be, what a cut-off costs, and two set-ups side by side.
+
+use egui::{ComboBox, DragValue, Grid, Role, Sense, TextEdit, Ui, WidgetInfo, vec2};
+
+use crate::app::derived::BenchLessons;
+use crate::app::item::Item;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::bench_forms::Asking;
+use crate::app::widgets::controls::{heading, one_of, warning};
+use crate::app::widgets::theme::{palette, soft, strong};
+use crate::bench::{
+    Learned, MayBe, Sounded, comparison_words, cut_off_at, cut_off_words, depth_words, dug, read_ids, setup_label,
+};
+use crate::book::{Setup, Signal, Steadiness, Uid};
+
+/// Answers shown, likeliest first.
+const TOLD: usize = 6;
+
+/// Asks what typed numbers or the picked signal may be; returns the set-up it was heard with and the mean of the
+/// numbers.
+pub(super) fn show(
+    ui: &mut Ui,
+    asking: &mut Asking,
+    in_hand: Uid,
+    taught: Option<(&Learned, &BenchLessons)>,
+    shown: &FrameContext<'_>,
+    state: &mut State,
+) -> Option<(Uid, f64)> {
+    heading(ui, "What may it be?");
+    if let Some(Item::Signal(uid)) = state.selection.lead
+        && let Some(signal) = shown.book.signals().get(&uid)
+    {
+        return picked(ui, asking, signal, shown, state);
+    }
+    Grid::new("bench asking").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
+        let name = ui.label("Heard");
+        ui.horizontal(|ui| {
+            ui.add(TextEdit::singleline(&mut asking.ids).desired_width(110.0)).labelled_by(name.id);
+            let name = ui.label("at gauge step");
+            ui.add(TextEdit::singleline(&mut asking.step).desired_width(36.0)).labelled_by(name.id);
+        });
+        ui.end_row();
+        one_of(ui, "It was", &mut asking.steadiness, Steadiness::ALL, |s| s.label());
+    });
+    ui.label(soft(ui, "Or pick a signal, in Plan or in the Log.").size(12.5));
+    let typed = read_ids(&asking.ids);
+    let step = asking.step.trim();
+    let gauge_step = if step.is_empty() { Ok(None) } else { step.parse().map(Some) };
+    let target_ids = match (typed, &gauge_step) {
+        (Err(why), _) => {
+            warning(ui, &why.to_string());
+            return None;
+        }
+        (_, Err(_)) => {
+            warning(ui, &format!("gauge step: \"{step}\" is not a whole number"));
+            return None;
+        }
+        (Ok(ids), _) => ids,
+    };
+    let heard = Sounded { target_ids: &target_ids, steadiness: asking.steadiness, gauge_step: gauge_step.ok().flatten() };
+    let (learned, lessons) = taught?;
+    if target_ids.is_empty() {
+        return None;
+    }
+    tell(ui, learned, lessons, &heard);
+    Some(in_hand).zip(mean(&target_ids))
+}
+
+fn mean(ids: &[i32]) -> Option<f64> {
+    (!ids.is_empty()).then(|| ids.iter().map(|id| f64::from(*id)).sum::<f64>() / ids.len() as f64)
+}
+
+/// A signal of the book, heard with the set-up of its outing, whichever is in hand.
+fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContext<'_>, state: &mut State) -> Option<(Uid, f64)> {
+    ui.label(strong(shown.name_of(Item::Signal(signal.uid))));
+    let setup = signal.outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
+    let lessons = shown.derived.bench.value();
+    match (setup, lessons.zip(setup).and_then(|(d, s)| Some((d.learned.get(&s)?, d)))) {
+        (None, _) => warning(ui, "Its outing names no set-up, so its numbers compare with none."),
+        (Some(_), Some((learned, lessons))) => {
+            ui.label(soft(ui, format!("heard with {}", learned.name)).size(13.0));
+            tell(ui, learned, lessons, &Sounded::from(signal));
+        }
+        (Some(_), None) => {
+            ui.label(soft(ui, "Nothing has been read with the set-up of its outing."));
+        }
+    }
+    ui.horizontal_wrapped(|ui| {
+        let name = ui.label("It was dug and is a");
+        let combo = ComboBox::from_id_salt("proved").selected_text(asking.proved.label()).width(150.0).show_ui(ui, |ui| {
+            for kind in shown.book.kinds() {
+                let label = kind.label().to_owned();
+                ui.selectable_value(&mut asking.proved, kind, label);
+            }
+        });
+        combo.response.labelled_by(name.id);
+        if ui.button("Make it a find").on_hover_text("Its numbers then teach the bench; can be undone").clicked() {
+            let kind = asking.proved.clone();
+            state.apply(dug(signal, kind.label(), kind.clone(), None), "dig signal");
+            state.selection.clear();
+        }
+        if ui.button("Let go").on_hover_text("Escape").clicked() {
+            state.selection.clear();
+        }
+    });
+    setup.zip(mean(&signal.target_ids))
+}
+
+fn tell(ui: &mut Ui, learned: &Learned, lessons: &BenchLessons, heard: &Sounded<'_>) {
+    match learned.may_be(heard, &lessons.mix) {
+        Ok(told) => ranked(ui, &told),
+        Err(why) => warning(ui, &format!("{why}.")),
+    }
+}
+
+fn ranked(ui: &mut Ui, told: &MayBe) {
+    let p = palette(ui.ctx());
+    for answer in told.told(TOLD) {
+        let percent = 100.0 * answer.chance;
+        let said = format!("{percent:.0} % {} ({})", answer.label, answer.words);
+        let row = ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 6.0;
+            let (bar, response) = ui.allocate_exact_size(vec2(64.0, 14.0), Sense::hover());
+            response.widget_info(|| WidgetInfo::labeled(Role::ProgressIndicator, true, format!("{percent:.0} %")));
+            let mut full = bar;
+            full.set_width(bar.width() * answer.chance as f32);
+            ui.painter().rect_filled(bar, 0.0, p.rule.gamma_multiply(0.5));
+            ui.painter().rect_filled(full, 0.0, p.accent);
+            ui.label(said);
+        });
+        row.response.on_hover_text(format!("{:.0} % by your finds alone, before anything is heard", 100.0 * answer.before));
+    }
+    let worth = |class: &str| told.classes.iter().find(|c| c.class == class).map_or(0.0, |c| 100.0 * c.chance);
+    ui.label(
+        soft(
+            ui,
+            format!(
+                "gold {:.0} %, silver {:.0} %, lead {:.0} %, coins {:.0} %, rubbish {:.0} % · weighed by {} finds",
+                worth("gold"),
+                worth("silver"),
+                worth("lead"),
+                worth("coins"),
+                worth("rubbish"),
+                told.finds
+            ),
+        )
+        .size(13.0),
+    );
+    if let Some(depth) = &told.depth {
+        ui.label(soft(ui, format!("the gauge says {}", depth_words(depth))).size(13.0));
+    }
+    for note in &told.notes {
+        ui.label(soft(ui, format!("· {note}")).size(13.0));
+    }
+}
+
+/// What a cut-off would have cost, and another set-up on the same targets; returns that set-up.
+pub(super) fn prices(
+    ui: &mut Ui,
+    asking: &mut Asking,
+    setup: &Setup,
+    lessons: &BenchLessons,
+    shown: &FrameContext<'_>,
+) -> Option<Uid> {
+    heading(ui, "A cut-off");
+    ui.horizontal_wrapped(|ui| {
+        let name = ui.label("Leaving everything under ID");
+        ui.add(DragValue::new(&mut asking.under).range(-1000.0..=10_000.0).speed(0.3).max_decimals(0)).labelled_by(name.id);
+    });
+    if let Some(beach) = shown.beach {
+        for line in cut_off_words(&cut_off_at(shown.book, beach.uid, setup.uid, asking.under, lessons.pace)) {
+            ui.label(line);
+        }
+    }
+    heading(ui, "Against another set-up");
+    let others = || shown.book.setups().values().filter(|s| s.uid != setup.uid);
+    asking.against = asking.against.filter(|a| others().any(|s| s.uid == *a));
+    ui.horizontal_wrapped(|ui| {
+        let name = ui.label("Compare with");
+        let chosen = asking.against.and_then(|a| shown.book.setups().get(&a));
+        let said = chosen.map_or_else(|| "none".to_owned(), |s| setup_label(shown.book.setups(), s));
+        let combo = ComboBox::from_id_salt("against").selected_text(said).width(200.0).show_ui(ui, |ui| {
+            ui.selectable_value(&mut asking.against, None, "none");
+            for other in others() {
+                ui.selectable_value(&mut asking.against, Some(other.uid), setup_label(shown.book.setups(), other));
+            }
+        });
+        combo.response.labelled_by(name.id);
+    });
+    let against = asking.against?;
+    let slot = &shown.derived.compared;
+    let told = slot.value().filter(|_| slot.key().is_some_and(|k| (k.0, k.1) == (setup.uid, against)));
+    if let Some(why) = slot.failure() {
+        warning(ui, &format!("{why}."));
+    } else if let Some(told) = told {
+        super::heard::show(ui, told);
+        for line in comparison_words(told) {
+            ui.label(line);
+        }
+    } else {
+        ui.label(soft(ui, "comparing ..."));
+    }
+    Some(against)
+}

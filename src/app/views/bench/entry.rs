@@ -1,0 +1,232 @@
+//! The form of one bench reading: quick to repeat, as a target is passed over from one direction after another.
+//!
+//! A run goes by the keyboard alone, and its fields and buttons are large enough for cold hands: numbers and
+//! Enter for each direction, then the next depth or the next target. A reading at which nothing was heard is
+//! kept by its own button, so that Enter pressed once too often keeps nothing.
+
+use egui::{ComboBox, Grid, Key, TextEdit, Ui, vec2};
+
+use super::kinds::typical_words;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::bench_forms::{EntryForm, Next};
+use crate::app::widgets::controls::{choice, heading, one_of, warning};
+use crate::app::widgets::theme::soft;
+use crate::bench::{DepthUnit, read_depth_m, read_ids};
+use crate::book::{BenchReading, Edit, Lie, Setup, Steadiness, Uid};
+
+impl EntryForm {
+    /// The reading as typed, or the sentence about the first field that cannot be.
+    fn finish(&self, setup: Uid, shown: &FrameContext<'_>, silent: bool) -> Result<BenchReading, String> {
+        let step = self.step.trim();
+        let gauge_step = match step {
+            "" => None,
+            text => Some(text.parse().map_err(|_| format!("gauge step: \"{text}\" is not a whole number"))?),
+        };
+        let target_ids = read_ids(&self.ids).map_err(|e| e.to_string())?;
+        if silent && !target_ids.is_empty() {
+            return Err("there are target IDs in the field; keep them, or clear it when nothing was heard".to_owned());
+        }
+        if !silent && target_ids.is_empty() {
+            return Err("type the target IDs as they came, or press \"Nothing heard\"".to_owned());
+        }
+        let scraped = self.scraped.trim();
+        let scraped_m =
+            if scraped.is_empty() { None } else { Some(read_depth_m(scraped, self.unit).map_err(|e| e.to_string())?) };
+        Ok(BenchReading {
+            uid: Uid::fresh(),
+            setup,
+            kind: self.kind.clone(),
+            target: match &self.kind {
+                Some(kind) if self.target.trim().is_empty() => kind.label().to_owned(),
+                Some(_) => self.target.trim().to_owned(),
+                None => "bare hole".to_owned(),
+            },
+            depth_m: read_depth_m(&self.depth, self.unit).map_err(|e| e.to_string())?,
+            scraped_m: scraped_m.filter(|m| *m > 0.0),
+            lie: self.lie.filter(|_| self.kind.is_some()),
+            target_ids,
+            steadiness: self.steadiness.filter(|_| !silent),
+            tone: self.tone.trim().to_owned(),
+            gauge_step,
+            dig: self.dig,
+            time: Some(shown.now),
+            notes: self.notes.trim().to_owned(),
+        })
+    }
+
+    fn keep(&mut self, setup: &Setup, shown: &FrameContext<'_>, state: &mut State, silent: bool) {
+        let tried = self.finish(setup.uid, shown, silent).and_then(|reading| {
+            let edit = Edit::put(reading.clone());
+            shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
+            Ok((reading, edit))
+        });
+        match tried {
+            Ok((reading, edit)) => {
+                let heard = if silent { "nothing heard" } else { self.ids.trim() };
+                let under = setup.name.trim();
+                self.kept =
+                    Some(format!("Kept under {under}: {}, {heard}. Now from another direction, or the next.", reading.target));
+                state.apply(edit, "add bench reading");
+                self.ids.clear();
+                (self.refusal, self.next) = (None, Some(Next::Ids));
+            }
+            Err(why) => self.refusal = Some(why),
+        }
+    }
+
+    /// The same target deeper or shallower: what was heard is cleared, the depth is typed anew.
+    fn next_depth(&mut self) {
+        for text in [&mut self.ids, &mut self.step, &mut self.depth, &mut self.tone] {
+            text.clear();
+        }
+        (self.steadiness, self.dig, self.refusal, self.next) = (None, None, None, Some(Next::Depth));
+    }
+
+    /// Another target in the same hole at the same depth.
+    fn next_target(&mut self) {
+        for text in [&mut self.ids, &mut self.step, &mut self.target, &mut self.tone] {
+            text.clear();
+        }
+        (self.steadiness, self.dig, self.refusal, self.next) = (None, None, None, Some(Next::Target));
+    }
+}
+
+pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &FrameContext<'_>, state: &mut State) {
+    heading(ui, "New reading");
+    ui.scope(|ui| {
+        // Large for cold hands, as far as a small laptop has room.
+        let roomy = ui.ctx().content_rect().height() > 780.0;
+        ui.spacing_mut().interact_size.y = if roomy { 27.0 } else { 23.0 };
+        ui.spacing_mut().button_padding = vec2(10.0, if roomy { 6.0 } else { 4.0 });
+        let enter = fields(ui, form, shown);
+        if let Some(why) = &form.refusal {
+            warning(ui, why);
+        }
+        let command = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
+        ui.horizontal_wrapped(|ui| {
+            if ui.button("Keep reading").on_hover_text("Enter in the target IDs, or Ctrl+Enter").clicked() || enter || command {
+                form.keep(setup, shown, state, false);
+            }
+            if ui.button("Nothing heard").on_hover_text("Keeps that there was no number").clicked() {
+                form.keep(setup, shown, state, true);
+            }
+            if ui.button("Next depth").on_hover_text("The same target at another depth").clicked() {
+                form.next_depth();
+            }
+            if ui.button("Next target").on_hover_text("Another target, or the bare hole, at this depth").clicked() {
+                form.next_target();
+            }
+        });
+    });
+    let typical = form.kind.as_ref().and_then(|k| Some((k.label(), typical_words(&shown.book.typical(k)?)?)));
+    if let Some((kind, said)) = typical {
+        ui.label(soft(ui, format!("{kind}: {said}")).size(12.5));
+    }
+    if let Some(kept) = &form.kept {
+        ui.label(soft(ui, kept).size(13.0));
+    }
+}
+
+/// The fields; whether Enter in the target IDs keeps them. Enter in any other field goes to the target IDs.
+fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
+    let next = form.next.take();
+    let mut keep = false;
+    let mut enters = Vec::new();
+    Grid::new("bench reading").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
+        kind(ui, form, shown);
+        if form.kind.is_some() {
+            let target = line(ui, "Target", &mut form.target, 190.0, "this very one");
+            if next == Some(Next::Target) {
+                target.request_focus();
+            }
+            enters.push(target);
+        }
+        let label = ui.label("Depth to it");
+        ui.horizontal(|ui| {
+            let depth = ui.add(TextEdit::singleline(&mut form.depth).desired_width(60.0)).labelled_by(label.id);
+            if next == Some(Next::Depth) || (next == Some(Next::Target) && form.kind.is_none()) {
+                depth.request_focus();
+            }
+            enters.push(depth);
+            for unit in DepthUnit::ALL {
+                if choice(ui, form.unit == unit, unit.label()).clicked() {
+                    form.unit = unit;
+                }
+            }
+            if let Some(said) = other_unit(&form.depth, form.unit) {
+                ui.label(soft(ui, said).size(12.5));
+            }
+        });
+        ui.end_row();
+        let label = ui.label("Scraped off");
+        ui.horizontal(|ui| {
+            enters.push(ui.add(TextEdit::singleline(&mut form.scraped).desired_width(60.0)).labelled_by(label.id));
+            ui.label(soft(ui, format!("{} off the top, if any", form.unit.label())).size(12.5))
+                .on_hover_text("The depth to it is then what is left");
+        });
+        ui.end_row();
+        if form.kind.is_some() {
+            one_of(ui, "Lay", &mut form.lie, Lie::ALL, |l| l.label());
+        }
+        let ids = line(ui, "Target IDs", &mut form.ids, 150.0, "as they come: 60 61 60");
+        if next == Some(Next::Ids) {
+            ids.request_focus();
+        }
+        keep = entered(ui, &ids);
+        one_of(ui, "Steadiness", &mut form.steadiness, Steadiness::ALL, |s| s.label());
+        let step = ui.label("Gauge step");
+        ui.horizontal(|ui| {
+            enters.push(ui.add(TextEdit::singleline(&mut form.step).desired_width(60.0)).labelled_by(step.id));
+            let tone = ui.label("Tone");
+            enters.push(ui.add(TextEdit::singleline(&mut form.tone).desired_width(90.0)).labelled_by(tone.id));
+        });
+        ui.end_row();
+        one_of(ui, "Would you dig?", &mut form.dig, &[true, false], |d| if *d { "dig" } else { "leave" });
+        enters.push(line(ui, "Reading note", &mut form.notes, 150.0, ""));
+    });
+    if enters.iter().any(|field| entered(ui, field)) {
+        form.next = Some(Next::Ids);
+        ui.ctx().request_repaint();
+    }
+    keep
+}
+
+/// Whether Enter alone was pressed in a field; with Ctrl it keeps the reading from anywhere.
+fn entered(ui: &Ui, field: &egui::Response) -> bool {
+    field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter) && !i.modifiers.command)
+}
+
+/// A depth that can be read, in the other unit.
+fn other_unit(text: &str, unit: DepthUnit) -> Option<String> {
+    let depth_m = read_depth_m(text, unit).ok()?;
+    let other = if unit == DepthUnit::Centimetres { DepthUnit::Inches } else { DepthUnit::Centimetres };
+    Some(format!("= {:.1} {}", depth_m / other.metres(), other.label()))
+}
+
+fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) {
+    let name = ui.label("Buried");
+    let said = form.kind.as_ref().map_or("bare hole, the control", |k| k.label()).to_owned();
+    let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(210.0).show_ui(ui, |ui| {
+        ui.selectable_value(&mut form.kind, None, "bare hole, the control");
+        for kind in shown.book.kinds() {
+            let label = kind.label().to_owned();
+            ui.selectable_value(&mut form.kind, Some(kind), label);
+        }
+    });
+    combo.response.labelled_by(name.id);
+    ui.end_row();
+}
+
+fn line(ui: &mut Ui, label: &str, text: &mut String, width: f32, hint: &str) -> egui::Response {
+    let name = ui.label(label);
+    let field = ui.horizontal(|ui| {
+        let field = ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(name.id);
+        if !hint.is_empty() {
+            ui.label(soft(ui, hint).size(12.5));
+        }
+        field
+    });
+    ui.end_row();
+    field.inner
+}

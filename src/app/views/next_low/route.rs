@@ -1,0 +1,207 @@
+//! The route on the sheet: when to turn back, block by block, what if, and its files.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use egui::{TextEdit, Ui};
+
+use super::{route_beside, route_set};
+use crate::app::derived::Routed;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::command::Command;
+use crate::app::state::command::PickFor;
+use crate::app::state::next_low::Stage;
+use crate::app::widgets::controls::{card, heading, warning};
+use crate::app::widgets::theme::{self, palette, soft, strong};
+use crate::route::Route;
+
+/// The settings a route is planned with, the work under way, and the route.
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let Some(low) = state.next_low.low else { return };
+    heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
+    if !state.read.ask.filter.is_open() {
+        ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
+    }
+    route_set::show(ui, shown, state);
+    progress(ui, shown, state);
+    if let Some(why) = shown.derived.route.failure() {
+        let why = why.to_owned();
+        card(ui, palette(ui.ctx()).danger, false, "No route", |ui| {
+            ui.label(strong("No route"));
+            ui.label(sentence(&why));
+        });
+        if ui.button("Plan again").clicked() {
+            state.commands.push(Command::PlanAgain);
+        }
+        return;
+    }
+    let Some((routed, stage)) = state.next_low.current_route(shown) else { return };
+    match stage {
+        Stage::Done => drop(state.next_low.planned.insert(low, Arc::clone(&routed))),
+        Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
+        Stage::Stale => drop(ui.label(soft(ui, "stale: the settings have changed since").size(13.0))),
+    }
+    told(ui, shown, state, &routed);
+    if stage == Stage::Done {
+        files(ui, state);
+    }
+}
+
+fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let slot = &shown.derived.route;
+    if !(slot.is_busy() || (shown.derived.read.is_busy() && slot.value().is_none())) {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        ui.label(soft(ui, "looking for the best way ..."));
+        if shown.derived.so_far.latest().is_some() && ui.button("Take this one").on_hover_text("Ends the search").clicked() {
+            state.commands.push(Command::TakeRoute);
+        }
+        if ui.button("Call it off").clicked() {
+            state.commands.push(Command::StopRoute);
+        }
+    });
+}
+
+fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), chars.as_str().trim_end_matches('.')))
+}
+
+fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Routed) {
+    let route = &routed.route;
+    let p = palette(ui.ctx());
+    let hour = |t| shown.time(t, "%H:%M");
+    let first = route.visits.iter().position(|v| v.leave_by == route.turn_back).map_or(1, |n| n + 1);
+    let name = format!("Turn back by {}", hour(route.turn_back));
+    let response = card(ui, p.danger, false, &name, |ui| {
+        ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
+        ui.label(format!("from block {first}; every other block has its own time below"));
+        ui.label(format!(
+            "Set out {} from {}; out by {} at {}.",
+            hour(route.depart),
+            route.from.name,
+            hour(route.back),
+            route.to.name
+        ));
+        let (least, most) = route.margins.sum_m();
+        ui.label(
+            soft(
+                ui,
+                format!(
+                    "{:.0} ± {:.0} finds expected on {:.0} m². Kept between sand and water: {least:.2} to {most:.2} m; on every way out: {} min. \
+                     Checked apart at {} moments; the longest way out takes {:.0} min.",
+                    route.finds,
+                    route.finds_sd,
+                    route.swept_m2,
+                    route.margins.time_min,
+                    route.checked.moments,
+                    (route.checked.longest_out_s / 60.0).ceil()
+                ),
+            )
+            .size(13.0),
+        );
+    });
+    if response.on_hover_text("Show this moment").clicked() && state.next_low.time_is_free() {
+        state.go_to(route.turn_back);
+    }
+    route_beside::what_if(ui, shown, route);
+    route_beside::show(ui, shown, state, routed);
+    blocks(ui, shown, state, route);
+    heading(ui, "Cautions");
+    for caution in &route.cautions {
+        warning(ui, caution);
+    }
+    heading(ui, "Taken for granted");
+    for line in &route.assumptions {
+        ui.label(soft(ui, line.as_str()).size(13.0));
+    }
+}
+
+fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
+    let p = palette(ui.ctx());
+    let hour = |t| shown.time(t, "%H:%M");
+    heading(ui, "Blocks");
+    picked_outside(ui, state, route);
+    for (n, v) in route.visits.iter().enumerate() {
+        let name = format!("Block {}, {} to {}", n + 1, hour(v.begin), hour(v.leave));
+        let here = state.next_low.block == Some(v.block) || (state.clock.at >= v.begin && state.clock.at < v.leave);
+        let pinned = state.next_low.params.pinned.contains(&v.block);
+        let response = card(ui, p.accent, here, &name, |ui| {
+            ui.label(strong(format!("{name}   gone by {}{}", hour(v.leave_by), if pinned { "   kept in" } else { "" })));
+            let figures = format!(
+                "{:.0} m along, {:.0} m across; {} lanes; {:.1} ± {:.1} finds",
+                v.along_m,
+                v.across_m,
+                v.lanes.len(),
+                v.finds,
+                v.finds_sd
+            );
+            ui.label(soft(ui, figures).size(13.0));
+        });
+        if response.on_hover_text("Show this moment").clicked() {
+            state.next_low.block = Some(v.block);
+            if state.next_low.time_is_free() {
+                state.go_to(v.begin);
+            }
+        }
+        ui.horizontal(|ui| {
+            if ui.small_button(format!("Leave out block {}", n + 1)).clicked() {
+                state.next_low.leave_out(v.block);
+            }
+            let label = if pinned { format!("Let go of block {}", n + 1) } else { format!("Keep in block {}", n + 1) };
+            if ui.small_button(label).clicked() {
+                state.next_low.keep_in(v.block);
+            }
+        });
+    }
+}
+
+/// The block picked on Plan, when the route leaves it aside.
+fn picked_outside(ui: &mut Ui, state: &mut State, route: &Route) {
+    let Some(block) = state.next_low.block.filter(|b| route.visits.iter().all(|v| v.block != *b)) else {
+        ui.label(soft(ui, "Click a block on Plan to pick it; K keeps it in, X leaves it out.").size(13.0));
+        return;
+    };
+    let p = palette(ui.ctx());
+    let ground = route.ground.iter().find(|g| g.block == block);
+    card(ui, p.picked, true, "The block picked on Plan", |ui| {
+        ui.label(strong("The block picked on Plan"));
+        match ground {
+            Some(g) => ui.label(format!(
+                "{:.1} ± {:.1} finds expected; not on the route",
+                g.finds,
+                (g.finds + g.finds_sd * g.finds_sd).sqrt()
+            )),
+            None => ui.label("left out, or it cannot be searched at this low"),
+        };
+    });
+    ui.horizontal(|ui| {
+        let view = &mut state.next_low;
+        let pinned = view.params.pinned.contains(&block);
+        if ui.small_button(if pinned { "Let go of it" } else { "Keep it in" }).clicked() {
+            view.keep_in(block);
+        }
+        let excluded = view.params.excluded.contains(&block);
+        if ui.small_button(if excluded { "Take it back" } else { "Leave it out" }).clicked() {
+            view.leave_out(block);
+        }
+    });
+}
+
+fn files(ui: &mut Ui, state: &mut State) {
+    heading(ui, "Take it along");
+    ui.label("The card as one HTML page to print, the route as GPX and GeoJSON.");
+    let label = ui.label("Folder for the route");
+    ui.add(TextEdit::singleline(&mut state.next_low.folder).desired_width(ui.available_width() - 20.0)).labelled_by(label.id);
+    ui.horizontal(|ui| {
+        let typed = !state.next_low.folder.trim().is_empty();
+        if ui.add_enabled(typed, egui::Button::new(strong("Write the route"))).clicked() {
+            state.commands.push(Command::WriteRoute(PathBuf::from(state.next_low.folder.trim())));
+        }
+        if ui.button("Choose a folder ...").on_hover_text("With the system's own dialog; writes at once").clicked() {
+            state.commands.push(Command::Pick(PickFor::Route));
+        }
+    });
+}

@@ -1,0 +1,196 @@
+//! What helps to read the drawing: names at the edge, scale, north, the section's line, the legend.
+
+use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
+
+use crate::app::derived::{AreaKind, DrawnPlace, Land, MarkShape};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::{Look, round_length_m};
+use crate::app::widgets::marks::paint_mark;
+use crate::app::widgets::theme::{self, palette};
+use crate::book::ZoneUse;
+use crate::shore::ShorePoint;
+
+/// The line at which the section is taken, on the screen, landward end first.
+pub(super) fn section_line(state: &State, land: &Land, look: &Look) -> Option<[Pos2; 2]> {
+    let shore = land.placing.shore()?;
+    let along_m = state.plan.section_along_m(land)?;
+    let (low, high) = shore.across_range_m();
+    let lay = state.plan.lay_index();
+    let end = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]);
+    Some([end(low), end(high)])
+}
+
+/// Everything that helps to read the drawing; `taken` is where names stand already.
+pub(super) fn paint(
+    painter: &Painter,
+    canvas: Rect,
+    look: &Look,
+    shown: &FrameContext<'_>,
+    state: &State,
+    land: &Land,
+    taken: Vec<Rect>,
+) {
+    let p = palette(painter.ctx());
+    let mut names = Names { painter, inner: canvas.shrink(4.0), taken };
+    if let (Some(ends), Some(along_m)) = (section_line(state, land, look), state.plan.section_along_m(land)) {
+        painter.line_segment(ends, Stroke::new(1.2, p.accent));
+        let top = pos2(ends[0].x, canvas.top());
+        painter.extend(egui::Shape::dashed_line(&[top, ends[0]], Stroke::new(1.0, p.accent), 3.0, 3.0));
+        let at = pos2(ends[0].x + 5.0, canvas.top() + 4.0);
+        names.place(at, Align2::LEFT_TOP, &format!("section at {along_m:.0} m"), theme::label_font(12.5), p.accent);
+    }
+    tide_names(&mut names, canvas, look, shown, state, land);
+    area_names(&mut names, canvas, look, shown, state);
+    scale_bar(painter, canvas, look);
+    north(painter, canvas, land, state);
+}
+
+/// Puts names on the drawing so that none covers another.
+struct Names<'a> {
+    painter: &'a Painter,
+    inner: Rect,
+    taken: Vec<Rect>,
+}
+
+impl Names<'_> {
+    /// Writes a name unless another stands there; one that the edge would cut is moved inside.
+    fn place(&mut self, at: Pos2, anchor: Align2, name: &str, font: FontId, ink: Color32) {
+        let size = self.painter.layout_no_wrap(name.to_owned(), font.clone(), ink).size();
+        let mut rect = anchor.anchor_size(at, size);
+        if rect.width() > self.inner.width() || !rect.intersects(self.inner) {
+            return;
+        }
+        let right = (rect.right() - self.inner.right()).max(0.0);
+        let left = (self.inner.left() - rect.left()).max(0.0);
+        rect = rect.translate(vec2(left - right, 0.0));
+        if self.taken.iter().any(|t| t.intersects(rect)) {
+            return;
+        }
+        theme::halo_text(self.painter, rect.min, Align2::LEFT_TOP, name, font, ink);
+        self.taken.push(rect);
+    }
+}
+
+fn area_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) {
+    let painter = names.painter;
+    let p = palette(painter.ctx());
+    let Some(outlines) = shown.derived.outlines.value().filter(|_| state.plan.zones) else { return };
+    let lay = state.plan.lay_index();
+    for (_, name, at) in &outlines.accesses {
+        let at = look.pos(at[lay]);
+        if canvas.contains(at) {
+            let top = at + vec2(0.0, -10.0);
+            painter.line_segment([at, top], Stroke::new(1.6, p.ink));
+            painter.rect_filled(Rect::from_center_size(top, vec2(7.0, 5.0)), CornerRadius::ZERO, p.ink);
+            names.place(top + vec2(7.0, -1.0), Align2::LEFT_CENTER, name, theme::label_font(12.5), p.ink);
+        }
+    }
+    for area in &outlines.areas {
+        let corners = area.rings.iter().flatten().map(|s| look.pos(s[lay]));
+        let bounds = corners.fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(q, q)));
+        // A name much longer than what it names would only clutter.
+        if (bounds.width() < 46.0 && area.closed) || !bounds.intersects(canvas) {
+            continue;
+        }
+        let ink = match area.kind {
+            AreaKind::Zone(ZoneUse::NoSearch) => p.danger,
+            AreaKind::Permission => p.light,
+            AreaKind::Zone(_) | AreaKind::Barrier(_) => p.zone,
+        };
+        let (at, anchor) = if area.kind == AreaKind::Permission {
+            (pos2(bounds.left().max(canvas.left()) + 6.0, bounds.top().max(canvas.top()) + 3.0), Align2::LEFT_TOP)
+        } else {
+            (look.pos(area.middle[lay]), Align2::CENTER_CENTER)
+        };
+        names.place(at, anchor, &area.name, theme::label_font(12.5), ink);
+    }
+}
+
+/// The names of tide levels where their lines leave the right edge, pushed apart where they are close.
+fn tide_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, land: &Land) {
+    let p = palette(names.painter.ctx());
+    let lay = state.plan.lay_index();
+    let mut levels: Vec<(f32, String, Color32)> = Vec::new();
+    let rightmost = |runs: &[Vec<DrawnPlace>]| {
+        let seen = runs.iter().flatten().map(|s| look.pos(s[lay])).filter(|q| canvas.contains(*q));
+        seen.max_by(|a, b| a.x.total_cmp(&b.x))
+    };
+    for line in &land.tide_lines {
+        if let Some(at) = rightmost(&line.lines) {
+            levels.push((at.y, line.name.clone(), p.ink));
+        }
+    }
+    if let (Some(at), Some(level)) = (rightmost(&state.plan.water.edge), shown.water_m(state.clock.at)) {
+        levels.push((at.y, format!("water {:.1} m", crate::tide::rounded(level, 1)), p.water_edge));
+    }
+    levels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let height = names.painter.layout_no_wrap("M".to_owned(), theme::bold_font(12.5), p.ink).size().y;
+    let mut floor = canvas.top() + 66.0;
+    for (y, name, ink) in levels {
+        let at = (y - 1.0).max(floor + height + 0.5);
+        if at < canvas.bottom() - 4.0 {
+            names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
+        }
+        floor = at;
+    }
+}
+
+fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) {
+    let p = palette(painter.ctx());
+    let length_m = round_length_m(160.0 / look.scale());
+    let width = look.length(length_m);
+    let left = canvas.left_bottom() + vec2(14.0, -14.0);
+    let bar = Rect::from_min_size(left - vec2(0.0, 5.0), vec2(width, 5.0));
+    painter.rect_filled(bar, CornerRadius::ZERO, p.card);
+    // Two halves, ink and paper, as on a chart.
+    painter.rect_filled(Rect::from_min_size(bar.min, vec2(width / 2.0, 5.0)), CornerRadius::ZERO, p.ink);
+    painter.rect_stroke(bar, CornerRadius::ZERO, Stroke::new(1.0, p.ink), StrokeKind::Middle);
+    let said = if length_m >= 1000.0 { format!("{} km", length_m / 1000.0) } else { format!("{length_m} m") };
+    let stretched = look.stretch() > 1.01;
+    let said = if stretched { format!("{said} along, across drawn {:.1} times larger", look.stretch()) } else { said };
+    theme::halo_text(painter, left + vec2(0.0, -8.0), Align2::LEFT_BOTTOM, &said, theme::label_font(12.5), p.ink);
+}
+
+fn north(painter: &Painter, canvas: Rect, land: &Land, state: &State) {
+    // Straightened ground has no one north.
+    if state.plan.lay_index() == 1 {
+        return;
+    }
+    let p = palette(painter.ctx());
+    let n = land.placing.north();
+    let to = vec2(n[0], n[1]);
+    let side = vec2(-to.y, to.x);
+    let middle = canvas.right_top() + vec2(-36.0, 36.0);
+    let (tip, tail) = (middle + to * 16.0, middle - to * 14.0);
+    painter.line_segment([tail, tip], Stroke::new(1.4, p.ink));
+    let half = vec![tip, tip - to * 11.0 + side * 4.5, tip - to * 8.0];
+    painter.add(egui::Shape::convex_polygon(half, p.ink, Stroke::NONE));
+    theme::halo_text(painter, middle + to * 26.0, Align2::CENTER_CENTER, "N", FontId::new(14.0, theme::serif()), p.ink);
+}
+
+/// The signs and what they mean.
+pub(super) fn legend(ui: &mut Ui) {
+    let p = palette(ui.ctx());
+    ui.horizontal_centered(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        for (shape, word) in [
+            (MarkShape::Heavy, "heavy"),
+            (MarkShape::Light, "light"),
+            (MarkShape::Rubbish, "iron, rubbish"),
+            (MarkShape::Unknown, "weight not known"),
+            (MarkShape::Undug, "undug signal"),
+            (MarkShape::Danger, "possible ordnance"),
+        ] {
+            let font = theme::label_font(12.5);
+            let galley = ui.painter().layout_no_wrap(word.to_owned(), font, p.soft);
+            if ui.available_width() < galley.size().x + 24.0 {
+                break;
+            }
+            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), egui::Sense::hover());
+            paint_mark(ui.painter(), rect.center(), shape, 1.0, p, false);
+            ui.label(theme::soft(ui, word).size(12.5));
+            ui.add_space(8.0);
+        }
+    });
+}

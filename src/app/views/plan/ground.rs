@@ -1,0 +1,173 @@
+//! The ground itself: sand, water, tide lines, areas, barriers and the tracks walked over it.
+
+use std::sync::Arc;
+
+use egui::epaint::{Mesh, PathStroke, Vertex, WHITE_UV};
+use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
+
+use crate::app::derived::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch};
+use crate::app::item::Item;
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::Look;
+use crate::app::state::plan_drawn::MeshCache;
+use crate::app::widgets::theme::{Palette, palette, sand_colour};
+use crate::book::ZoneUse;
+
+/// Points of track drawn in one frame, at most; the tolerance is raised until fewer are left.
+const MOST_TRACK_POINTS: usize = 50_000;
+
+pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Arc<Land>) {
+    let p = palette(painter.ctx());
+    let lay = state.plan.lay_index();
+    painter.rect_filled(canvas, 0.0, p.unknown);
+    let camera = state.plan.camera();
+    let dark = painter.ctx().theme() == egui::Theme::Dark;
+    let key = (Arc::as_ptr(land) as usize, lay, camera, canvas, dark);
+    if state.plan.meshes.key != Some(key) {
+        let mut mesh = Mesh::default();
+        for strip in &land.strips {
+            place(&mut mesh, &strip.patch, lay, look, sand_colour(p, strip.wet));
+        }
+        state.plan.meshes = MeshCache { key: Some(key), sand: Some(Arc::new(mesh)) };
+    }
+    if let Some(sand) = &state.plan.meshes.sand {
+        painter.add(Shape::Mesh(Arc::clone(sand)));
+    }
+    super::shade::hatching(painter, look, shown, state, land);
+    let outlines = shown.derived.outlines.value().filter(|_| state.plan.zones);
+    if let Some(outlines) = outlines {
+        for area in &outlines.areas {
+            area_fill(painter, area, lay, look, p);
+        }
+    }
+    let mut water = Mesh::default();
+    place(&mut water, &state.plan.water.cover, lay, look, p.water);
+    painter.add(Shape::mesh(water));
+    super::shade::paint(painter, look, shown, state);
+    for line in &land.tide_lines {
+        for run in &line.lines {
+            painter.add(Shape::line(on_screen(run, lay, look), PathStroke::new(0.9, p.tide_line.gamma_multiply(0.7))));
+        }
+    }
+    for run in state.plan.water.edge.iter() {
+        painter.add(Shape::line(on_screen(run, lay, look), PathStroke::new(2.4, p.water_edge)));
+    }
+    if land.baseline.len() > 1 {
+        painter.extend(Shape::dashed_line(&on_screen(&land.baseline, lay, look), Stroke::new(1.0, p.soft), 8.0, 5.0));
+    }
+    if state.plan.tracks {
+        tracks(painter, canvas, look, shown, state, p);
+    }
+    if let Some(outlines) = outlines {
+        for area in &outlines.areas {
+            let lit = state.selection.holds(area.item) || state.selection.hovered == Some(area.item);
+            area_edge(painter, area, lay, look, p, lit);
+        }
+    }
+}
+
+fn place(mesh: &mut Mesh, patch: &Patch, lay: usize, look: &Look, color: Color32) {
+    let first = mesh.vertices.len() as u32;
+    mesh.vertices.extend(patch.spots.iter().map(|s| Vertex { pos: look.pos(s[lay]), uv: WHITE_UV, color }));
+    mesh.indices.extend(patch.triangles.iter().map(|i| first + i));
+}
+
+/// A run of places as positions of the screen.
+pub(super) fn on_screen(run: &[DrawnPlace], lay: usize, look: &Look) -> Vec<Pos2> {
+    run.iter().map(|s| look.pos(s[lay])).collect()
+}
+
+fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+    let Some(traces) = shown.derived.traces.value() else { return };
+    let lay = state.plan.lay_index();
+    let view = look.places(canvas);
+    let mut tolerance_m = (0.4 / (look.scale() * look.stretch())) as f32;
+    let count = |t: f32| traces.all.iter().map(|trace| trace.pyramid.count(lay, t, view)).sum::<usize>();
+    while count(tolerance_m) > MOST_TRACK_POINTS && tolerance_m < 1e5 {
+        tolerance_m *= 2.0;
+    }
+    let lit = |outing: Option<crate::book::Uid>| {
+        outing.is_some_and(|o| state.selection.holds(Item::Outing(o)) || state.selection.hovered == Some(Item::Outing(o)))
+    };
+    // What is picked is drawn last, over the rest.
+    for picked in [false, true] {
+        // Over a picture of the ground they would only blur it.
+        let plain = if state.plan.ground == GroundShown::Nothing { p.track } else { p.track.gamma_multiply(0.3) };
+        for trace in traces.all.iter().filter(|t| lit(t.outing) == picked) {
+            let stroke = if picked { PathStroke::new(1.8, p.picked) } else { PathStroke::new(0.8, plain) };
+            for line in trace.pyramid.lines(lay, tolerance_m, view) {
+                painter.add(Shape::line(line.into_iter().map(|s| look.pos(s)).collect(), stroke.clone()));
+            }
+        }
+    }
+}
+
+fn area_fill(painter: &Painter, area: &Area, lay: usize, look: &Look, p: &Palette) {
+    let stroke = match area.kind {
+        AreaKind::Zone(ZoneUse::NoSearch) => Stroke::new(1.0, p.danger.gamma_multiply(0.55)),
+        AreaKind::Zone(ZoneUse::Rocks | ZoneUse::Mud | ZoneUse::Channel) | AreaKind::Barrier(_) => {
+            Stroke::new(0.8, p.zone.gamma_multiply(0.45))
+        }
+        AreaKind::Zone(_) | AreaKind::Permission => return,
+    };
+    hatch(painter, &area.fill, lay, look, stroke, 9.0);
+}
+
+/// Slanting lines over the triangles of a patch, `spacing` points apart.
+fn hatch(painter: &Painter, patch: &Patch, lay: usize, look: &Look, stroke: Stroke, spacing: f32) {
+    let clip = painter.clip_rect();
+    let root = look.pos([0.0, 0.0]);
+    let fixed = (root.x + root.y).rem_euclid(spacing);
+    for t in patch.triangles.chunks_exact(3) {
+        let c = [t[0], t[1], t[2]].map(|i| look.pos(patch.spots[i as usize][lay]));
+        if !Rect::from_points(&c).intersects(clip) {
+            continue;
+        }
+        let slant = c.map(|q| q.x + q.y);
+        let (low, high) =
+            (slant.iter().copied().fold(f32::INFINITY, f32::min), slant.iter().copied().fold(f32::NEG_INFINITY, f32::max));
+        let (low, high) = (low.max(clip.left() + clip.top()), high.min(clip.right() + clip.bottom()));
+        let mut at = ((low - fixed) / spacing).ceil() * spacing + fixed;
+        while at < high {
+            let cuts: Vec<Pos2> = [(0, 1), (1, 2), (2, 0)]
+                .into_iter()
+                .filter(|(a, b)| (slant[*a] >= at) != (slant[*b] >= at))
+                .map(|(a, b)| {
+                    let s = (at - slant[a]) / (slant[b] - slant[a]);
+                    pos2(lerp(c[a].x..=c[b].x, s), lerp(c[a].y..=c[b].y, s))
+                })
+                .collect();
+            if let [a, b] = cuts[..] {
+                painter.line_segment([a, b], stroke);
+            }
+            at += spacing;
+        }
+    }
+}
+
+fn area_edge(painter: &Painter, area: &Area, lay: usize, look: &Look, p: &Palette, lit: bool) {
+    for ring in &area.rings {
+        let mut line = on_screen(ring, lay, look);
+        if area.closed {
+            line.extend(line.first().copied());
+        }
+        if !Rect::from_points(&line).intersects(painter.clip_rect()) {
+            continue;
+        }
+        let colour = match area.kind {
+            _ if lit => p.picked,
+            AreaKind::Zone(ZoneUse::NoSearch) => p.danger,
+            AreaKind::Permission => p.light,
+            AreaKind::Zone(_) | AreaKind::Barrier(_) => p.zone,
+        };
+        let width = if lit { 2.2 } else { 1.1 };
+        match area.kind {
+            AreaKind::Permission => painter.extend(Shape::dashed_line(&line, Stroke::new(width, colour), 10.0, 4.0)),
+            AreaKind::Barrier(_) => {
+                painter.add(Shape::line(line, PathStroke::new(if area.closed { width } else { width + 1.4 }, colour)));
+            }
+            AreaKind::Zone(_) => painter.extend(Shape::dotted_line(&line, colour, 4.0, width * 0.75)),
+        }
+    }
+}

@@ -1,0 +1,192 @@
+//! Plan: the beach from above, the shore level across the screen, land at the top.
+
+mod furniture;
+mod ground;
+mod hand;
+mod marks;
+mod pointed;
+mod route;
+mod shade;
+mod verdicts;
+
+use std::sync::Arc;
+
+use egui::{Rect, Role, Sense, Ui, UiBuilder, WidgetInfo, vec2};
+
+use crate::app::derived::{DrawnPlace, GroundShown, Land};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::camera::{Camera, between};
+use crate::app::state::plan_drawn::WaterCache;
+use crate::app::state::{Lay, PlanView};
+use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge};
+use crate::app::widgets::controls::{choice, switch};
+use crate::app::widgets::item_card;
+use crate::app::widgets::theme::{self, palette};
+
+/// A straightened beach is drawn at most so many times larger across than along.
+const MOST_STRETCH: f64 = 5.0;
+
+impl WaterCache {
+    fn cut(&mut self, land: &Arc<Land>, land_m: f64) {
+        let key = (Arc::as_ptr(land) as usize, (land_m * 1000.0).round() as i64);
+        if (self.land, self.level_mm) != key {
+            let level = land_m as f32;
+            *self = Self {
+                land: key.0,
+                level_mm: key.1,
+                cover: Arc::new(land.relief.strip(f32::NEG_INFINITY, level)),
+                edge: Arc::new(land.relief.contour(level)),
+            };
+        }
+    }
+}
+
+/// The whole view: its controls, its canvas, its legend.
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let whole = ui.available_rect_before_wrap();
+    let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
+    let foot = Rect::from_min_max(egui::pos2(whole.left(), whole.bottom() - FOOT), whole.max);
+    let canvas = Rect::from_min_max(head.left_bottom(), foot.right_top());
+    ui.scope_builder(UiBuilder::new().max_rect(head), |ui| controls(ui, shown, state));
+    state.plan.canvas = Some(canvas);
+    let response = ui.allocate_rect(canvas, Sense::click_and_drag());
+    let name = format!("Plan of {}", shown.beach_name());
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &name));
+    let Some(land) = shown.derived.land.value() else {
+        let p = palette(ui.ctx());
+        ui.painter().rect_filled(canvas, 0.0, p.unknown);
+        frame_edge(ui, canvas, response.has_focus());
+        let said =
+            if shown.has_beach() { "laying out the beach ..." } else { "No beach yet. Import your files, or make a beach." };
+        ui.painter().text(canvas.center(), egui::Align2::CENTER_CENTER, said, theme::label_font(16.0), p.soft);
+        return;
+    };
+    let land = Arc::clone(land);
+    fit_if_asked(shown, state, &land, canvas);
+    if !route::steer(ui, &response, shown, state, &land) {
+        hand::steer(ui, &response, shown, state, &land);
+    }
+    let look = state.plan.camera().onto(canvas);
+    let painter = ui.painter().with_clip_rect(canvas);
+    if let Some(level) = shown.water_m(state.clock.at).and_then(|w| land.land_m(w)) {
+        state.plan.water.cut(&land, level);
+    } else {
+        state.plan.water = WaterCache::default();
+    }
+    ground::paint(&painter, canvas, &look, shown, state, &land);
+    verdicts::under(&painter, &look, shown, state);
+    marks::paint(ui, &painter, canvas, &look, shown, state);
+    let named = verdicts::over(&painter, &look, shown, state);
+    route::paint(&painter, canvas, &look, shown, state);
+    furniture::paint(&painter, canvas, &look, shown, state, &land, named);
+    if let Some(from) = state.plan.box_from
+        && let Some(to) = ui.input(|i| i.pointer.latest_pos())
+    {
+        let p = palette(ui.ctx());
+        let rect = between(from, to).intersect(canvas);
+        painter.rect(rect, 0.0, p.accent.gamma_multiply(0.12), egui::Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
+    }
+    let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
+    shade::legend(ui, canvas, shown, state, pointed);
+    frame_edge(ui, canvas, response.has_focus());
+    ui.scope_builder(UiBuilder::new().max_rect(foot), furniture::legend);
+    if let Some(item) = state.selection.hovered
+        && response.hovered()
+        && state.plan.box_from.is_none()
+    {
+        item_card::at_pointer(shown, &response, item);
+    }
+}
+
+fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    ui.horizontal_centered(|ui| {
+        ui.label(theme::strong("Plan"));
+        ui.add_space(6.0);
+        for (lay, label) in [(Lay::AsItLies, "as it lies"), (Lay::Straight, "straight")] {
+            if choice(ui, state.plan.lay == lay, label).clicked() {
+                state.plan.lay = lay;
+            }
+        }
+        ui.add_space(8.0);
+        let room = ui.available_width();
+        let signs = |ui: &mut Ui, plan: &mut PlanView| {
+            switch(ui, &mut plan.finds, "finds");
+            switch(ui, &mut plan.tracks, "tracks");
+            switch(ui, &mut plan.zones, "zones");
+            switch(ui, &mut plan.verdicts, "verdicts");
+        };
+        grounds(ui, &mut state.plan, room < NARROW);
+        ui.add_space(8.0);
+        if room < WIDE {
+            ui.menu_button("shown", |ui| signs(ui, &mut state.plan)).response.on_hover_text("Finds, tracks, zones, verdicts");
+        } else {
+            signs(ui, &mut state.plan);
+        }
+        ui.add_space(4.0);
+        if ui.add(egui::Button::new("fit").small()).on_hover_text("Show the whole beach (Home)").clicked() {
+            state.plan.fit();
+        }
+        if shown.derived.land.is_busy() || shown.derived.marks.is_busy() || shown.derived.traces.is_busy() {
+            ui.label(theme::soft(ui, "working ..."));
+        }
+    });
+}
+
+/// Less room than this over Plan, and the switches of its signs go into a list, points.
+const WIDE: f32 = 600.0;
+/// Less than this, and so does the choice of ground.
+const NARROW: f32 = 390.0;
+
+/// The choice of what is shown of the ground.
+fn grounds(ui: &mut Ui, plan: &mut PlanView, narrow: bool) {
+    let named = ui.label(theme::soft(ui, "ground"));
+    let said = "What Plan shows of the ground itself (G)";
+    if narrow {
+        let list = egui::ComboBox::from_id_salt("ground").selected_text(plan.ground.label()).width(76.0);
+        let list = list.show_ui(ui, |ui| {
+            for ground in GroundShown::ALL {
+                ui.selectable_value(&mut plan.ground, ground, ground.label());
+            }
+        });
+        list.response.labelled_by(named.id).on_hover_text(said);
+    } else {
+        ui.spacing_mut().item_spacing.x = 6.0;
+        for ground in GroundShown::ALL {
+            if choice(ui, plan.ground == ground, ground.label()).on_hover_text(said).clicked() {
+                plan.ground = ground;
+            }
+        }
+        ui.spacing_mut().item_spacing.x = 8.0;
+    }
+}
+
+/// Chooses a camera that shows the beach whole when there is none yet.
+fn fit_if_asked(shown: &FrameContext<'_>, state: &mut State, land: &Land, canvas: Rect) {
+    let lay = state.plan.lay_index();
+    // A view that nobody has moved follows the window when its size changes.
+    let outgrown = state.plan.fitted[lay].is_some_and(|size| size != canvas.size());
+    if state.plan.cameras[lay].is_some() && !outgrown {
+        return;
+    }
+    let Some(marks) = shown.derived.marks.value() else { return };
+    let mut low = [f64::INFINITY; 2];
+    let mut high = [f64::NEG_INFINITY; 2];
+    let mut take = |b: &DrawnPlace| {
+        for n in 0..2 {
+            low[n] = low[n].min(f64::from(b[lay][n]));
+            high[n] = high[n].max(f64::from(b[lay][n]));
+        }
+    };
+    land.baseline.iter().for_each(&mut take);
+    land.strips.iter().flat_map(|s| &s.patch.spots).for_each(&mut take);
+    if land.relief.is_empty() {
+        marks.all.iter().map(|m| &m.at).for_each(&mut take);
+    }
+    if !low[0].is_finite() {
+        (low, high) = ([-200.0, -100.0], [200.0, 100.0]);
+    }
+    let most = if lay == 1 { MOST_STRETCH } else { 1.0 };
+    state.plan.cameras[lay] = Some(Camera::fitting(low, high, canvas.size(), most));
+    state.plan.fitted[lay] = Some(canvas.size());
+}

@@ -1,0 +1,79 @@
+//! Share: what is handed over to a permission's holder, or kept for oneself, as open files.
+
+use std::path::PathBuf;
+
+use egui::{TextEdit, Ui};
+
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::command::Command;
+use crate::app::state::command::PickFor;
+use crate::app::widgets::controls::{choice, heading, warning};
+use crate::app::widgets::theme::{soft, strong};
+use crate::book::Permission;
+use crate::share;
+
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let Some(beach) = shown.beach else {
+        ui.label("There is no beach to hand over yet.");
+        return;
+    };
+    ui.label("Writes finds, zones, clusters and bands as GeoJSON (RFC 7946), a plan as SVG and a report as one HTML page.");
+    heading(ui, "For whom");
+    let view = &mut state.share;
+    // A permission may have been deleted, or belong to another beach.
+    view.permission = view.permission.filter(|p| shown.book.permissions().get(p).is_some_and(|p| p.beach == beach.uid));
+    if choice(ui, view.permission.is_none(), "for myself: everything, positions exact").clicked() {
+        view.permission = None;
+    }
+    for permission in shown.book.permissions().values().filter(|p| p.beach == beach.uid) {
+        if choice(ui, view.permission == Some(permission.uid), &format!("{}, for {}", permission.name, holder(permission)))
+            .clicked()
+        {
+            view.permission = Some(permission.uid);
+        }
+    }
+    match view.permission.and_then(|p| shown.book.permissions().get(&p)) {
+        None => warning(ui, "Exact positions of finds invite others. Hand this over to no one whose business it is not."),
+        Some(p) => terms(ui, p),
+    }
+    heading(ui, "Where to");
+    let label = ui.label("Folder");
+    ui.add(
+        TextEdit::singleline(&mut view.folder).desired_width(ui.available_width() - 20.0).hint_text("/home/me/for-the-council"),
+    )
+    .labelled_by(label.id);
+    ui.horizontal(|ui| {
+        let typed = !state.share.folder.trim().is_empty();
+        if ui.add_enabled(typed, egui::Button::new(strong("Write"))).clicked() {
+            state.commands.push(Command::HandOver(PathBuf::from(state.share.folder.trim())));
+        }
+        if ui.button("Choose ...").on_hover_text("With the system's own dialog; writes at once").clicked() {
+            state.commands.push(Command::Pick(PickFor::HandOver));
+        }
+    });
+    ui.add_space(6.0);
+    ui.label(
+        soft(ui, "Files of the same names in that folder are replaced. What was written is said at the foot of the window.")
+            .size(13.0),
+    );
+    ui.label(soft(ui, "Route files for a low water are written from the sheet Next low.").size(13.0));
+}
+
+fn holder(permission: &Permission) -> &str {
+    if permission.holder.is_empty() { "its holder" } else { &permission.holder }
+}
+
+fn terms(ui: &mut Ui, p: &Permission) {
+    let said = if p.exact_positions {
+        "Finds on its ground only, positions exact as the permission says.".to_owned()
+    } else {
+        format!("Finds on its ground only, positions moved onto a grid of {:.0} m.", p.coarsen_m.unwrap_or(share::USUAL_GRID_M))
+    };
+    ui.label(said);
+    for (what, text) in [("terms", &p.terms), ("wants reported", &p.report)] {
+        if !text.is_empty() {
+            ui.label(soft(ui, format!("{what}: {text}")));
+        }
+    }
+}

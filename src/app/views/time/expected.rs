@@ -1,0 +1,117 @@
+//! The water that is expected rather than predicted: surge and air pressure on top of the tide, with their
+//! uncertainty. It is told from the prediction by pattern as well as colour: hatched between its bounds, its
+//! middle dashed.
+
+use egui::epaint::PathStroke;
+use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
+
+use super::axis::Axis;
+use super::weather::{bounds, surge};
+use crate::app::derived::Curve;
+use crate::app::state::FrameContext;
+use crate::app::state::clock::seconds;
+use crate::app::widgets::theme::{self, Palette};
+use crate::tide::{Surge, rounded};
+
+/// Points between two strokes of the hatching.
+const HATCH: f32 = 4.0;
+/// A residual below this is as good as none, metres.
+const SMALL_M: f64 = 0.005;
+
+/// Draws the expected water from now on.
+pub(super) fn paint(painter: &Painter, axis: &Axis, curve: &Curve, shown: &FrameContext<'_>, flag: Rect, p: &Palette) {
+    let Some(surge) = surge(shown) else { return };
+    let (low, high) = bounds(surge);
+    let now_s = seconds(shown.now);
+    let mut run: Vec<(f32, f64)> = Vec::new();
+    let mut drawn = false;
+    for (n, height) in curve.heights.iter().enumerate() {
+        let at_s = curve.span.from_s + n as f64 * curve.step_s;
+        let near = at_s > axis.span.from_s - 2.0 * curve.step_s && at_s < axis.span.to_s + 2.0 * curve.step_s;
+        match height.filter(|_| near && at_s >= now_s) {
+            Some(m) => run.push((axis.x(at_s), m)),
+            None => drawn |= band(painter, axis, &std::mem::take(&mut run), (low, surge.residual_m, high), p),
+        }
+    }
+    drawn |= band(painter, axis, &run, (low, surge.residual_m, high), p);
+    if drawn {
+        key(painter, axis, surge, flag, p);
+    }
+}
+
+/// One unbroken stretch of it; whether there was any.
+fn band(painter: &Painter, axis: &Axis, run: &[(f32, f64)], (low, middle, high): (f64, f64, f64), p: &Palette) -> bool {
+    if run.len() < 2 {
+        return false;
+    }
+    let line = |above_m: f64| -> Vec<Pos2> { run.iter().map(|(x, m)| pos2(*x, axis.y(m + above_m))).collect() };
+    let (lower, upper) = (line(low), line(high));
+    let thin = Stroke::new(0.8, p.accent.gamma_multiply(0.55));
+    painter.extend(hatching(&lower, &upper).into_iter().map(|ends| Shape::line_segment(ends, thin)));
+    for side in [lower, upper] {
+        painter.add(Shape::line(side, PathStroke::new(0.8, p.accent.gamma_multiply(0.7))));
+    }
+    if middle.abs() > SMALL_M {
+        painter.extend(Shape::dashed_line(&line(middle), Stroke::new(1.6, p.accent), 6.0, 4.0));
+    }
+    true
+}
+
+/// Upright strokes between two lines that share their x: they stay short where the tide is steep, as slanting
+/// ones do not.
+fn hatching(lower: &[Pos2], upper: &[Pos2]) -> Vec<[Pos2; 2]> {
+    let (Some(first), Some(last)) = (lower.first(), lower.last()) else { return Vec::new() };
+    let at = |line: &[Pos2], x: f32| {
+        let n = line.partition_point(|q| q.x < x);
+        let (a, b) = (line.get(n.saturating_sub(1))?, line.get(n)?);
+        let part = if b.x > a.x { (x - a.x) / (b.x - a.x) } else { 0.0 };
+        Some(a.y + (b.y - a.y) * part)
+    };
+    let count = ((last.x - first.x) / HATCH).max(0.0) as usize;
+    let start = (first.x / HATCH).ceil() * HATCH;
+    let stroke = |n: usize| {
+        let x = start + n as f32 * HATCH;
+        Some([pos2(x, at(lower, x)?), pos2(x, at(upper, x)?)])
+    };
+    (0..=count).filter_map(stroke).collect()
+}
+
+/// What the hatching means, in the upper right corner or under the flag.
+fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) {
+    let spread = rounded(2.0 * surge.sd_m, 2);
+    let text = if surge.residual_m.abs() > SMALL_M {
+        format!("expected: {:+.2} m ± {spread:.2} m of weather", rounded(surge.residual_m, 2))
+    } else {
+        format!("expected: ± {spread:.2} m of weather")
+    };
+    let galley = painter.layout_no_wrap(text.clone(), theme::label_font(12.0), p.ink);
+    let size = galley.size() + vec2(22.0, 0.0);
+    let mut place = Rect::from_min_size(pos2(axis.rect.right() - size.x - 6.0, axis.rect.top() + 2.0), size);
+    if place.expand(4.0).intersects(flag) {
+        place = place.translate(vec2(0.0, flag.height() + 3.0));
+    }
+    let swatch = Rect::from_min_size(place.left_top() + vec2(0.0, 3.0), vec2(16.0, place.height() - 6.0));
+    painter.rect_filled(place.expand2(vec2(4.0, 1.0)), 0.0, p.card.gamma_multiply(0.85));
+    let edge = Stroke::new(0.8, p.accent.gamma_multiply(0.7));
+    painter.rect_stroke(swatch, 0.0, edge, egui::StrokeKind::Inside);
+    let corners = [swatch.left_bottom(), swatch.right_bottom()];
+    let top = [swatch.left_top(), swatch.right_top()];
+    painter.extend(hatching(&corners, &top).into_iter().map(|ends| Shape::line_segment(ends, edge)));
+    painter.text(place.left_top() + vec2(22.0, 0.0), Align2::LEFT_TOP, text, theme::label_font(12.0), p.ink);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_stroke_of_the_hatching_stands_between_the_lines() {
+        let line = |y: f32| (0..50_u8).map(|n| pos2(f32::from(n) * 4.0, y - f32::from(n))).collect::<Vec<_>>();
+        let strokes = hatching(&line(60.0), &line(35.0));
+        assert_eq!(strokes.len(), 50);
+        for [a, b] in strokes {
+            assert!(a.x == b.x && (a.y - (60.0 - a.x / 4.0)).abs() < 1e-3 && (a.y - b.y - 25.0).abs() < 1e-3, "{a:?} {b:?}");
+        }
+        assert!(hatching(&[], &[]).is_empty());
+    }
+}

@@ -1,0 +1,152 @@
+//! Time: the tide with its daylight, and what happened when. Dragging along it moves the water.
+
+mod axis;
+mod expected;
+mod paint;
+mod weather;
+
+use egui::{Event, EventFilter, Key, PointerButton, Rect, Response, Role, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+
+use crate::app::derived::{Span, instant};
+use crate::app::state::FrameContext;
+use crate::app::state::State;
+use crate::app::state::clock::{STEP_S, seconds};
+use crate::app::state::time::SPANS;
+use crate::app::widgets::canvas::{HEAD, frame_edge};
+use crate::app::widgets::controls::choice;
+use crate::app::widgets::item_card;
+use crate::app::widgets::theme;
+use crate::tide::rounded;
+use axis::Axis;
+
+/// Height of the strip under the curve that names the hours, points.
+const FEET: f32 = 20.0;
+/// Width of the strip beside the curve that names the levels, points.
+const SIDE: f32 = 34.0;
+pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let whole = ui.available_rect_before_wrap();
+    // All of it is taken, or the panel would shrink to the canvas.
+    ui.expand_to_include_rect(whole);
+    let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
+    let canvas = Rect::from_min_max(pos2(whole.left() + SIDE, head.bottom()), pos2(whole.right(), whole.bottom() - FEET));
+    ui.scope_builder(UiBuilder::new().max_rect(head), |ui| controls(ui, shown, state));
+    let response = ui.allocate_rect(canvas, Sense::click_and_drag());
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, format!("Time: {}", said(shown, state))));
+    let axis = Axis::over(canvas, state.time.span, shown);
+    steer(ui, &response, shown, state, &axis);
+    let axis = Axis::over(canvas, state.time.span, shown);
+    paint::paint(ui, canvas, &axis, shown, state);
+    frame_edge(ui, canvas, response.has_focus());
+    if let Some(item) = state.selection.hovered
+        && response.hovered()
+        && !response.dragged()
+    {
+        item_card::at_pointer(shown, &response, item);
+    }
+}
+
+/// The instant and its water in one line.
+pub(crate) fn said(shown: &FrameContext<'_>, state: &State) -> String {
+    let at = state.clock.at;
+    let mut said = shown.time(at, "%a %-d %b %Y %H:%M %Z");
+    if let (Some(level), Some(water)) = (shown.water_m(at), shown.water()) {
+        said += &format!(", water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), shown.trend(at));
+        said += &weather::said(shown, at, level).map_or_else(String::new, |more| format!(", {more}"));
+    }
+    said
+}
+
+fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    ui.horizontal_centered(|ui| {
+        ui.label(theme::strong("Time"));
+        ui.add_space(4.0);
+        let play = if state.clock.playing { "pause" } else { "play" };
+        if ui.button(play).on_hover_text("Let time run (space)").clicked() {
+            state.clock.playing = !state.clock.playing;
+        }
+        if ui.button("< low").on_hover_text("To the low water before (<)").clicked() {
+            state.go_to_low(shown, false);
+        }
+        if ui.button("low >").on_hover_text("To the next low water (>)").clicked() {
+            state.go_to_low(shown, true);
+        }
+        if ui.button("now").on_hover_text("To the present moment").clicked() {
+            state.go_to(shown.now);
+        }
+        ui.add_space(6.0);
+        for (name, length) in SPANS {
+            let chosen = (state.time.span.length_s() - length).abs() < 1.0;
+            if choice(ui, chosen, name).clicked() {
+                state.time.span = Span::around(state.clock.at, length);
+            }
+        }
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            let offset = state.clock.at.to_zoned_datetime(shown.zone.clone()).strftime("UTC%:z").to_string();
+            let source = theme::soft(ui, shown.source_line()).size(12.5);
+            let whole = format!("{}; times on the beach's clock, {offset}", shown.source_line());
+            ui.add(egui::Label::new(source).truncate()).on_hover_text(whole);
+        });
+    });
+}
+
+fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State, axis: &Axis) {
+    if response.clicked() || response.drag_started() {
+        response.request_focus();
+    }
+    if response.hovered() {
+        let (scroll, pinch, pointer) = ui.input(|i| (i.smooth_scroll_delta(), i.zoom_delta(), i.pointer.hover_pos()));
+        let factor = (f64::from(-scroll.y) / 240.0).exp() / f64::from(pinch);
+        if let Some(p) = pointer.filter(|_| (factor - 1.0).abs() > 1e-6) {
+            state.time.span = state.time.span.zoomed(factor, axis.time_s(p.x));
+        }
+        if scroll.x != 0.0 {
+            state.time.span = state.time.span.moved(-f64::from(scroll.x) * axis.seconds_per_point());
+        }
+    }
+    if response.drag_started() {
+        let secondary = response.drag_started_by(PointerButton::Secondary) || response.drag_started_by(PointerButton::Middle);
+        state.time.pans = secondary || ui.input(|i| i.modifiers.shift);
+        state.clock.playing = false;
+    }
+    let pos = response.interact_pointer_pos();
+    if response.dragged() && state.time.pans {
+        state.time.span = state.time.span.moved(-f64::from(response.drag_delta().x) * axis.seconds_per_point());
+    } else if let Some(p) = pos.filter(|_| response.dragged() || response.clicked()) {
+        let picked = paint::item_at(axis, shown, p);
+        match picked.filter(|_| response.clicked()) {
+            Some(item) => state.selection.only(item),
+            None => {
+                if let Ok(at) = instant(axis.time_s(p.x.clamp(axis.rect.left(), axis.rect.right()))) {
+                    state.clock.at = at;
+                }
+            }
+        }
+    }
+    if response.contains_pointer() {
+        state.selection.hovered = response.hover_pos().and_then(|p| paint::item_at(axis, shown, p));
+    }
+    keys(ui, response, shown, state);
+}
+
+fn keys(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State) {
+    if !response.has_focus() {
+        return;
+    }
+    let filter = EventFilter { horizontal_arrows: true, ..EventFilter::default() };
+    ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
+    for event in ui.input(|i| i.filtered_events(&filter)) {
+        let Event::Key { key, pressed: true, modifiers, .. } = event else { continue };
+        if modifiers.command {
+            continue;
+        }
+        let at_s = seconds(state.clock.at);
+        match key {
+            Key::ArrowLeft => state.step(-STEP_S),
+            Key::ArrowRight => state.step(STEP_S),
+            Key::Plus | Key::Equals => state.time.span = state.time.span.zoomed(0.7, at_s),
+            Key::Minus => state.time.span = state.time.span.zoomed(1.0 / 0.7, at_s),
+            Key::Home => state.go_to(shown.now),
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,307 @@
+use std::sync::Arc;
+
+use egui::epaint::{Mesh, PathStroke};
+use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, Ui, pos2};
+
+use super::axis::{Axis, ticks};
+use crate::app::derived::Curve;
+use crate::app::item::Item;
+use crate::app::state::FrameContext;
+use crate::app::state::SheetChoice;
+use crate::app::state::State;
+use crate::app::state::clock::seconds;
+use crate::app::widgets::canvas::level_words;
+use crate::app::widgets::theme::{self, Palette, palette};
+use crate::tide::{Turn, TurnKind, rounded};
+
+/// Height of the strip in which outings lie, points.
+const OUTINGS: f32 = 8.0;
+
+pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) {
+    let p = palette(ui.ctx());
+    let painter = ui.painter().with_clip_rect(canvas);
+    let curve = shown.derived.curve.value().filter(|c| c.span.to_s > axis.span.from_s && c.span.from_s < axis.span.to_s);
+    let short = curve.is_some_and(|c| !c.lit.is_empty());
+    painter.rect_filled(canvas, 0.0, if short { p.night } else { p.card });
+    if let Some(curve) = curve {
+        for (from, to) in &curve.lit {
+            let lit = Rect::from_x_y_ranges(axis.x(seconds(*from))..=axis.x(seconds(*to)), canvas.y_range());
+            painter.rect_filled(lit, 0.0, p.day);
+        }
+    }
+    happenings(&painter, axis, shown, state, p);
+    levels(ui, &painter, axis, shown, p);
+    if let Some(curve) = curve {
+        if curve.heights.is_empty() {
+            envelope(&painter, axis, &curve.turns, p);
+        } else {
+            tide(&painter, axis, curve, p);
+            let flag = flag(&painter, axis, shown, state).0;
+            super::expected::paint(&painter, axis, curve, shown, flag, p);
+            turn_names(&painter, axis, &curve.turns, shown, flag, p);
+        }
+    }
+    hours(ui, axis, shown, state, p);
+    route(&painter, axis, shown, state, p);
+    instants(&painter, axis, shown, state, p);
+}
+
+/// The route on Time: from setting out to being out, and when to turn back.
+fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+    if state.sheet != SheetChoice::NextLow {
+        return;
+    }
+    let Some(routed) = shown.derived.route.value() else { return };
+    let x = |t| axis.x(seconds(t));
+    let (from, to) = (x(routed.route.depart), x(routed.route.back));
+    let bar = Rect::from_x_y_ranges(from..=to, axis.rect.top()..=axis.rect.top() + 5.0);
+    painter.rect_filled(bar, 0.0, p.accent);
+    let turn = x(routed.route.turn_back);
+    painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
+    let text = format!("turn back {}", shown.time(routed.route.turn_back, "%H:%M"));
+    theme::halo_text(
+        painter,
+        pos2(turn + 4.0, axis.rect.top() + 40.0),
+        Align2::LEFT_TOP,
+        &text,
+        theme::bold_font(13.0),
+        p.danger,
+    );
+}
+
+/// The tide itself, filled down to the bottom.
+fn tide(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) {
+    let mut runs: Vec<Vec<Pos2>> = vec![Vec::new()];
+    for (n, height) in curve.heights.iter().enumerate() {
+        let at_s = curve.span.from_s + n as f64 * curve.step_s;
+        if at_s < axis.span.from_s - 2.0 * curve.step_s || at_s > axis.span.to_s + 2.0 * curve.step_s {
+            continue;
+        }
+        match (height, runs.last_mut()) {
+            (Some(m), Some(run)) => run.push(pos2(axis.x(at_s), axis.y(*m))),
+            _ => runs.push(Vec::new()),
+        }
+    }
+    for run in runs.into_iter().filter(|r| r.len() > 1) {
+        let mut under = Mesh::default();
+        for q in &run {
+            under.colored_vertex(*q, p.water.gamma_multiply(0.42));
+            under.colored_vertex(pos2(q.x, axis.rect.bottom()), p.water.gamma_multiply(0.42));
+        }
+        for n in 0..run.len() as u32 - 1 {
+            under.add_triangle(2 * n, 2 * n + 1, 2 * n + 2);
+            under.add_triangle(2 * n + 1, 2 * n + 3, 2 * n + 2);
+        }
+        painter.add(Shape::mesh(under));
+        painter.add(Shape::line(run, PathStroke::new(1.8, p.water_edge)));
+    }
+}
+
+/// Over long spans: between the high waters and the low waters.
+fn envelope(painter: &Painter, axis: &Axis, turns: &[Turn], p: &Palette) {
+    let line = |kind: TurnKind| -> Vec<Pos2> {
+        turns.iter().filter(|t| t.kind == kind).map(|t| pos2(axis.x(seconds(t.time)), axis.y(t.level_m))).collect()
+    };
+    let (high, low) = (line(TurnKind::High), line(TurnKind::Low));
+    let mut between = Mesh::default();
+    for (a, b) in high.iter().zip(&low) {
+        between.colored_vertex(*a, p.water.gamma_multiply(0.5));
+        between.colored_vertex(*b, p.water.gamma_multiply(0.5));
+    }
+    for n in 0..(high.len().min(low.len()) as u32).saturating_sub(1) {
+        between.add_triangle(2 * n, 2 * n + 1, 2 * n + 2);
+        between.add_triangle(2 * n + 1, 2 * n + 3, 2 * n + 2);
+    }
+    painter.add(Shape::mesh(between));
+    for side in [high, low] {
+        painter.add(Shape::line(side, PathStroke::new(1.0, p.water_edge)));
+    }
+}
+
+/// When the water turns and how high it stands then, where there is room to say so.
+fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &FrameContext<'_>, flag: Rect, p: &Palette) {
+    let room = 6.2 * 3600.0 / axis.seconds_per_point();
+    if room < 30.0 {
+        return;
+    }
+    for turn in turns {
+        let at = pos2(axis.x(seconds(turn.time)), axis.y(turn.level_m));
+        let time = shown.time(turn.time, "%H:%M");
+        let text = if room > 62.0 { format!("{time}  {:.1} m", rounded(turn.level_m, 1)) } else { time };
+        let (anchor, at) = match turn.kind {
+            TurnKind::High => (Align2::CENTER_BOTTOM, pos2(at.x, at.y - 2.0)),
+            TurnKind::Low => (Align2::CENTER_TOP, pos2(at.x, at.y + 2.0)),
+        };
+        let size = painter.layout_no_wrap(text.clone(), theme::label_font(12.0), p.ink).size();
+        let name = anchor.anchor_size(at, size);
+        // A name that the edge would cut, or that the flag covers, is left out.
+        if axis.rect.shrink2(egui::vec2(3.0, 0.0)).x_range().contains(name.left())
+            && axis.rect.shrink2(egui::vec2(3.0, 0.0)).x_range().contains(name.right())
+            && !flag.expand(2.0).intersects(name)
+        {
+            theme::halo_text(painter, at, anchor, &text, theme::label_font(12.0), p.ink);
+        }
+    }
+}
+
+/// Tide levels as lines, metres at the side.
+fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, p: &Palette) {
+    if shown.water().is_none() {
+        let said = "No tide source: choose a station or a tide table under Beach.";
+        painter.text(axis.rect.center(), Align2::CENTER_CENTER, said, theme::label_font(14.0), p.soft);
+        return;
+    }
+    let span = axis.high_m - axis.low_m;
+    let step = [0.5, 1.0, 2.0, 5.0].into_iter().find(|s| span / s <= f64::from(axis.rect.height()) / 20.0).unwrap_or(10.0);
+    let mut level = (axis.low_m / step).ceil() * step;
+    while level <= axis.high_m {
+        let y = axis.y(level);
+        painter.hline(axis.rect.x_range(), y, Stroke::new(0.6, p.rule.gamma_multiply(0.7)));
+        let text = level_words(level, step);
+        if y > axis.rect.top() + 27.0 {
+            ui.painter().text(pos2(axis.rect.left() - 5.0, y), Align2::RIGHT_CENTER, text, theme::label_font(12.0), p.ink);
+        }
+        level += step;
+    }
+    // What the metres count from, and below whose clock the hours are.
+    let beside = |y: f32, text: String| {
+        ui.painter().text(pos2(axis.rect.left() - 5.0, y), Align2::RIGHT_TOP, text, theme::label_font(11.0), p.soft);
+    };
+    beside(axis.rect.top() - 1.0, "m".to_owned());
+    if let Some(water) = shown.water() {
+        beside(axis.rect.top() + 9.0, water.datum().code().to_owned());
+    }
+}
+
+/// The hours or days under the curve.
+fn hours(ui: &Ui, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+    let zone = shown.time(state.clock.at, "%Z");
+    ui.painter().text(
+        pos2(axis.rect.left() - 5.0, axis.rect.bottom() + 5.0),
+        Align2::RIGHT_TOP,
+        zone,
+        theme::label_font(11.0),
+        p.soft,
+    );
+    let mut edge = axis.rect.left() - 8.0;
+    for tick in ticks(axis.span, axis.rect.width(), shown.zone) {
+        let x = axis.x(tick.time_s);
+        let (width, ink) = if tick.major { (1.0, p.ink) } else { (0.7, p.soft) };
+        ui.painter().vline(x, axis.rect.bottom()..=axis.rect.bottom() + 4.0, Stroke::new(width, ink));
+        if tick.major {
+            ui.painter().vline(x, axis.rect.y_range(), Stroke::new(0.6, p.rule));
+        }
+        let font = if tick.major { theme::bold_font(12.0) } else { theme::label_font(12.0) };
+        let galley = ui.painter().layout_no_wrap(tick.label, font, ink);
+        let left = x - galley.size().x / 2.0;
+        // A name that would be cut or touch its neighbour is left out.
+        if left > edge + 6.0 && left > axis.rect.left() - 20.0 && left + galley.size().x < axis.rect.right() + 2.0 {
+            edge = left + galley.size().x;
+            ui.painter().galley(pos2(left, axis.rect.bottom() + 4.0), galley, ink);
+        }
+    }
+}
+
+/// Outings at the foot, storms from the head down.
+fn happenings(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+    let verdict = shown.verdict(&state.selection);
+    for (item, from_s, to_s) in spans(shown) {
+        let Some(mut rect) = box_of(axis, item, from_s, to_s) else { continue };
+        let behind = verdict.is_some_and(|v| v.rests_on(item));
+        let lit = behind || state.selection.holds(item) || state.selection.hovered == Some(item);
+        if behind && matches!(item, Item::Outing(_)) {
+            // Taller too, so that an outing behind a verdict is told by more than its colour.
+            rect.min.y -= OUTINGS;
+        }
+        match item {
+            Item::Storm(uid) => {
+                painter.rect_filled(rect, 0.0, if lit { p.picked.gamma_multiply(0.30) } else { p.soft.gamma_multiply(0.22) });
+                if rect.width() > 60.0
+                    && let Some(peak) = shown.book.storms().get(&uid).and_then(|s| s.peak())
+                {
+                    let at = pos2(rect.left().max(axis.rect.left()) + 4.0, axis.rect.top() + 3.0);
+                    let said = format!("storm, waves {:.1} m", peak.hs_m);
+                    theme::halo_text(painter, at, Align2::LEFT_TOP, &said, theme::label_font(12.0), p.ink);
+                }
+            }
+            _ => {
+                painter.rect_filled(rect, 0.0, if lit { p.picked } else { p.light });
+            }
+        }
+    }
+}
+
+/// Where a happening is drawn, if it is in view.
+fn box_of(axis: &Axis, item: Item, from_s: f64, to_s: f64) -> Option<Rect> {
+    if to_s < axis.span.from_s || from_s > axis.span.to_s {
+        return None;
+    }
+    let (left, right) = (axis.x(from_s), axis.x(to_s));
+    // Even an hour in a year stays wide enough to be seen and pointed at.
+    let right = right.max(left + 3.0);
+    let rect = Rect::from_x_y_ranges(left..=right, axis.rect.y_range());
+    Some(match item {
+        Item::Storm(_) => rect,
+        _ => Rect::from_min_max(pos2(left, axis.rect.bottom() - OUTINGS), pos2(right, axis.rect.bottom())),
+    })
+}
+
+/// The outing or storm under a position; outings first, as they lie over the storms.
+pub(super) fn item_at(axis: &Axis, shown: &FrameContext<'_>, at: Pos2) -> Option<Item> {
+    let hit = |(item, from_s, to_s): &(Item, f64, f64)| {
+        box_of(axis, *item, *from_s, *to_s).is_some_and(|r| match item {
+            // The name of a storm is what can be pointed at; the rest of it is for the tide.
+            Item::Storm(_) => r.contains(at) && at.y < axis.rect.top() + 20.0,
+            _ => r.expand2(egui::vec2(2.0, 3.0)).contains(at),
+        })
+    };
+    spans(shown).iter().rev().find(|s| hit(s)).map(|s| s.0)
+}
+
+/// The wall clock and the instant the drawings show.
+fn instants(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+    let now_s = seconds(shown.now);
+    if now_s > axis.span.from_s && now_s < axis.span.to_s {
+        let x = axis.x(now_s);
+        let dash =
+            Shape::dashed_line(&[pos2(x, axis.rect.top()), pos2(x, axis.rect.bottom())], Stroke::new(1.0, p.soft), 4.0, 3.0);
+        painter.extend(dash);
+        theme::halo_text(
+            painter,
+            pos2(x + 3.0, axis.rect.bottom() - 10.0),
+            Align2::LEFT_BOTTOM,
+            "now",
+            theme::label_font(12.0),
+            p.soft,
+        );
+    }
+    let x = axis.x(seconds(state.clock.at));
+    painter.vline(x, axis.rect.y_range(), Stroke::new(2.0, p.accent));
+    let (flag, galley) = flag(painter, axis, shown, state);
+    painter.rect_filled(flag, 0.0, p.accent);
+    painter.galley_with_override_text_color(flag.min + egui::vec2(4.0, 1.0), galley, p.card);
+    if let Some(level) = shown.water_m(state.clock.at) {
+        painter.circle(pos2(x, axis.y(level)), 4.0, p.card, Stroke::new(2.0, p.accent));
+    }
+}
+
+/// The flag that says the instant, and where it hangs: always whole within the view.
+fn flag(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State) -> (Rect, Arc<egui::Galley>) {
+    let said = shown.time(state.clock.at, "%a %-d %b %H:%M");
+    let galley = painter.layout_no_wrap(said, theme::bold_font(12.5), Color32::WHITE);
+    let size = galley.size() + egui::vec2(8.0, 2.0);
+    let left = axis.x(seconds(state.clock.at)) - size.x / 2.0;
+    let most = (axis.rect.right() - size.x).max(axis.rect.left());
+    (Rect::from_min_size(pos2(left.clamp(axis.rect.left(), most), axis.rect.top()), size), galley)
+}
+
+/// The outing or storm of a beach that an item of Time stands for.
+fn spans(shown: &FrameContext<'_>) -> Vec<(Item, f64, f64)> {
+    let Some(beach) = shown.beach else { return Vec::new() };
+    let outings = shown.book.outings_of(beach.uid).into_iter().map(|o| (Item::Outing(o.uid), seconds(o.start), seconds(o.end)));
+    let storms = shown.book.storms_of(beach.uid).into_iter().filter_map(|s| {
+        let (from, to) = s.span()?;
+        Some((Item::Storm(s.uid), seconds(from), seconds(to)))
+    });
+    storms.chain(outings).collect()
+}

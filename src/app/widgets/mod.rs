@@ -1,0 +1,9 @@
+//! What several views share: paint, type and the few controls of our own.
+
+pub(crate) mod canvas;
+pub(crate) mod controls;
+pub(crate) mod item_card;
+pub(crate) mod marks;
+pub(crate) mod theme;
+pub(crate) mod typed;
+pub(crate) mod world;

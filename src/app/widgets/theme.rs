@@ -1,0 +1,251 @@
+//! Paper and ink: the colours, type and spacing of the window, by day and by night.
+
+use std::sync::Arc;
+
+use egui::{
+    Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin, Stroke, TextStyle, Theme as Mode, Vec2, Visuals,
+};
+
+/// Colours that mean something on the chart, for one of the two grounds.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Palette {
+    pub(crate) paper: Color32,
+    pub(crate) card: Color32,
+    pub(crate) ink: Color32,
+    /// Second voice: captions, axes, what is only said in passing.
+    pub(crate) soft: Color32,
+    pub(crate) rule: Color32,
+    /// The one accent of the frame.
+    pub(crate) accent: Color32,
+    /// Sand from never wetted to always under water, seven steps.
+    pub(crate) sand: [Color32; 7],
+    /// Ground whose level nobody knows.
+    pub(crate) unknown: Color32,
+    pub(crate) tide_line: Color32,
+    pub(crate) water: Color32,
+    pub(crate) water_edge: Color32,
+    pub(crate) heavy: Color32,
+    pub(crate) light: Color32,
+    pub(crate) rubbish: Color32,
+    pub(crate) undug: Color32,
+    pub(crate) track: Color32,
+    pub(crate) cluster: Color32,
+    pub(crate) zone: Color32,
+    pub(crate) danger: Color32,
+    pub(crate) day: Color32,
+    pub(crate) night: Color32,
+    pub(crate) picked: Color32,
+}
+
+const fn rgb(hex: u32) -> Color32 {
+    Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
+}
+
+/// Ink on paper.
+const DAY: Palette = Palette {
+    paper: rgb(0xF6F2E8),
+    card: rgb(0xFCFAF4),
+    ink: rgb(0x23272C),
+    soft: rgb(0x665F52),
+    rule: rgb(0xCEC5B1),
+    accent: rgb(0x8A4513),
+    sand: [rgb(0xEFE4CB), rgb(0xE9DAB9), rgb(0xE1CDA0), rgb(0xD6BE8C), rgb(0xC4AC86), rgb(0xAEB0A2), rgb(0x93ABAF)],
+    unknown: rgb(0xEFEADD),
+    tide_line: rgb(0x7B6A48),
+    water: Color32::from_rgba_premultiplied(26, 66, 87, 128),
+    water_edge: rgb(0x174E70),
+    heavy: rgb(0x8A3A0C),
+    light: rgb(0x176B63),
+    rubbish: rgb(0x5E584D),
+    undug: rgb(0x23272C),
+    track: Color32::from_rgba_premultiplied(48, 43, 34, 92),
+    cluster: rgb(0x59388A),
+    zone: rgb(0x5C5645),
+    danger: rgb(0xA31D1D),
+    day: rgb(0xFFF7DC),
+    night: rgb(0xE4E6E6),
+    picked: rgb(0xC2185B),
+};
+
+/// Chalk on slate.
+const NIGHT: Palette = Palette {
+    paper: rgb(0x14181C),
+    card: rgb(0x1B2025),
+    ink: rgb(0xEAE4D7),
+    soft: rgb(0xA69F91),
+    rule: rgb(0x3A4148),
+    accent: rgb(0xE8A063),
+    sand: [rgb(0x74664B), rgb(0x665940), rgb(0x574C36), rgb(0x493F2D), rgb(0x3A352A), rgb(0x2D3A3C), rgb(0x1C2F3D)],
+    unknown: rgb(0x20252A),
+    tide_line: rgb(0xB9A983),
+    water: Color32::from_rgba_premultiplied(15, 47, 68, 140),
+    water_edge: rgb(0x7CC0E4),
+    heavy: rgb(0xF5A55B),
+    light: rgb(0x79D2C1),
+    rubbish: rgb(0xA69F91),
+    undug: rgb(0xEAE4D7),
+    track: Color32::from_rgba_premultiplied(50, 47, 42, 60),
+    cluster: rgb(0xC3A4F0),
+    zone: rgb(0xB5AB93),
+    danger: rgb(0xFF8A80),
+    day: rgb(0x2A2B26),
+    night: rgb(0x171B20),
+    picked: rgb(0xFF6FA8),
+};
+
+/// The palette of the ground in force.
+pub(crate) fn palette(ctx: &egui::Context) -> &'static Palette {
+    match ctx.theme() {
+        Mode::Light => &DAY,
+        Mode::Dark => &NIGHT,
+    }
+}
+
+/// The colour of sand by how wet it is, stepping through the palette.
+pub(crate) fn sand_colour(p: &Palette, wet: f32) -> Color32 {
+    let at = wet.clamp(0.0, 1.0) * (p.sand.len() - 1) as f32;
+    let (n, share) = (at as usize, at.fract());
+    let (a, b) = (p.sand[n], p.sand[(n + 1).min(p.sand.len() - 1)]);
+    let mix = |a: u8, b: u8| egui::lerp(f32::from(a)..=f32::from(b), share).round() as u8;
+    Color32::from_rgb(mix(a.r(), b.r()), mix(a.g(), b.g()), mix(a.b(), b.b()))
+}
+
+/// The family of headings within text.
+pub(crate) fn bold() -> FontFamily {
+    FontFamily::Name("bold".into())
+}
+
+/// The family of titles.
+pub(crate) fn serif() -> FontFamily {
+    FontFamily::Name("title".into())
+}
+
+/// Type for labels drawn on the chart.
+pub(crate) fn label_font(size: f32) -> FontId {
+    FontId::new(size, FontFamily::Proportional)
+}
+
+/// Bold type for labels drawn on the chart.
+pub(crate) fn bold_font(size: f32) -> FontId {
+    FontId::new(size, bold())
+}
+
+/// Text in the second voice.
+pub(crate) fn soft(ui: &egui::Ui, text: impl Into<String>) -> egui::RichText {
+    egui::RichText::new(text).color(palette(ui.ctx()).soft)
+}
+
+/// Text that carries weight.
+pub(crate) fn strong(text: impl Into<String>) -> egui::RichText {
+    egui::RichText::new(text).family(bold())
+}
+
+/// Sets type, spacing and both grounds; called once.
+pub(crate) fn install(ctx: &egui::Context) {
+    fonts(ctx);
+    for (mode, palette) in [(Mode::Light, &DAY), (Mode::Dark, &NIGHT)] {
+        ctx.style_mut_of(mode, |style| {
+            style.visuals = visuals(mode, palette);
+            style.text_styles = [
+                (TextStyle::Small, label_font(12.5)),
+                (TextStyle::Body, label_font(14.5)),
+                (TextStyle::Button, label_font(14.5)),
+                (TextStyle::Monospace, FontId::monospace(13.0)),
+                (TextStyle::Heading, FontId::new(21.0, serif())),
+            ]
+            .into();
+            style.spacing.item_spacing = Vec2::new(8.0, 5.0);
+            style.spacing.button_padding = Vec2::new(7.0, 3.0);
+            style.spacing.interact_size = Vec2::new(30.0, 22.0);
+            style.spacing.window_margin = Margin::same(14);
+            style.spacing.scroll.floating = true;
+            style.interaction.selectable_labels = false;
+            style.animation_time = 0.0;
+        });
+    }
+}
+
+fn fonts(ctx: &egui::Context) {
+    let mut all = FontDefinitions::default();
+    let mut face = |name: &str, bytes: &'static [u8]| {
+        all.font_data.insert(name.to_owned(), Arc::new(FontData::from_static(bytes)));
+    };
+    face("sans", include_bytes!("../../../data/fonts/SourceSans3-Regular.ttf"));
+    face("sans bold", include_bytes!("../../../data/fonts/SourceSans3-SemiBold.ttf"));
+    face("serif", include_bytes!("../../../data/fonts/SourceSerif4-SemiBold.ttf"));
+    // Signs that a face lacks (arrows, primes, degree forms) come from the next one in its family.
+    let rest = ["sans", "Hack", "NotoEmoji-Regular", "emoji-icon-font"];
+    for (family, face) in [(FontFamily::Proportional, "sans"), (bold(), "sans bold"), (serif(), "serif")] {
+        let mut faces = vec![face.to_owned()];
+        faces.extend(rest.iter().filter(|f| **f != face && all.font_data.contains_key(**f)).map(|f| (*f).to_owned()));
+        all.families.insert(family, faces);
+    }
+    ctx.set_fonts(all);
+}
+
+fn visuals(mode: Mode, p: &Palette) -> Visuals {
+    let mut v = match mode {
+        Mode::Light => Visuals::light(),
+        Mode::Dark => Visuals::dark(),
+    };
+    v.override_text_color = None;
+    v.panel_fill = p.paper;
+    v.window_fill = p.card;
+    v.extreme_bg_color = p.card;
+    v.text_edit_bg_color = Some(p.card);
+    v.faint_bg_color = p.rule.gamma_multiply(0.22);
+    v.code_bg_color = p.rule.gamma_multiply(0.3);
+    v.weak_text_color = Some(p.soft);
+    v.hyperlink_color = p.accent;
+    v.warn_fg_color = p.accent;
+    v.error_fg_color = p.danger;
+    v.window_stroke = Stroke::new(1.0, p.ink);
+    v.window_corner_radius = CornerRadius::ZERO;
+    v.menu_corner_radius = CornerRadius::ZERO;
+    v.window_shadow = egui::Shadow { offset: [0, 2], blur: 12, spread: 0, color: Color32::from_black_alpha(60) };
+    v.popup_shadow = v.window_shadow;
+    v.selection.bg_fill = p.accent.gamma_multiply(0.22);
+    v.selection.stroke = Stroke::new(1.5, p.accent);
+    v.striped = false;
+    v.button_frame = true;
+    let w = &mut v.widgets;
+    for (look, fill, line, ink) in [
+        (&mut w.noninteractive, p.paper, p.rule, p.ink),
+        (&mut w.inactive, Color32::TRANSPARENT, p.rule, p.ink),
+        (&mut w.hovered, p.rule.gamma_multiply(0.35), p.accent, p.ink),
+        (&mut w.active, p.accent.gamma_multiply(0.25), p.accent, p.ink),
+        (&mut w.open, p.rule.gamma_multiply(0.35), p.accent, p.ink),
+    ] {
+        look.bg_fill = fill;
+        look.weak_bg_fill = fill;
+        look.bg_stroke = Stroke::new(1.0, line);
+        look.fg_stroke = Stroke::new(1.2, ink);
+        look.corner_radius = CornerRadius::same(2);
+        look.expansion = 0.0;
+    }
+    // Sliders and scroll bars fill with this and must show against the card.
+    w.inactive.bg_fill = p.rule;
+    w.hovered.bg_fill = p.soft;
+    w.active.bg_fill = p.accent;
+    v
+}
+
+/// Text on the chart with a thin edge of paper, so that it reads over anything.
+pub(crate) fn halo_text(
+    painter: &egui::Painter,
+    at: egui::Pos2,
+    anchor: egui::Align2,
+    text: &str,
+    font: FontId,
+    ink: Color32,
+) -> egui::Rect {
+    let p = palette(painter.ctx());
+    let galley = painter.layout_no_wrap(text.to_owned(), font, ink);
+    let rect = anchor.anchor_size(at, galley.size());
+    for n in 0..8 {
+        let by = Vec2::angled(n as f32 * std::f32::consts::FRAC_PI_4) * 1.4;
+        painter.galley_with_override_text_color(rect.min + by, Arc::clone(&galley), p.card);
+    }
+    painter.galley(rect.min, galley, ink);
+    rect
+}
