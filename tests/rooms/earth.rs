@@ -1,7 +1,5 @@
 //! The earth room against PROJ and GeographicLib; `tests/reference/earth/make.py` made the values.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use std::path::Path;
 
 use proptest::prelude::*;

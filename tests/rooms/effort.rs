@@ -1,7 +1,5 @@
 //! Ground covered: against exact polygons, and on tracks as they come.
 
-#![allow(missing_docs, clippy::unwrap_used, reason = "tests")]
-
 use std::collections::BTreeMap;
 use std::sync::Arc;
 

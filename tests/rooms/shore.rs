@@ -1,7 +1,5 @@
 //! The shape of a beach against scipy and shapely, and by its own laws.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use geo::{Area, Euclidean, Length, Validation};
 use proptest::prelude::*;
 use scourline::book::{Beach, LevelPoint, Seaward, Uid};

@@ -1,7 +1,5 @@
 //! Daylight against PyPI astral and a worked example; values and script in `tests/reference/tide`.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, civil::Date};
 use scourline::earth::LonLat;

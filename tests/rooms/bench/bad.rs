@@ -1,7 +1,5 @@
 //! What the bench says to thin, odd or mixed-up input; and the whole job from the command line.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use std::path::Path;
 use std::process::{Command, Output};
 

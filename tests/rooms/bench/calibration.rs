@@ -1,7 +1,5 @@
 //! Whether 70 % means 70 %: held-out signals of invented worlds, and of the shipped demo beach.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution as _, Normal};

@@ -1,7 +1,5 @@
 //! The bench against scikit-learn and scipy; versions in the file of values.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use scourline::bench::{
     Common, DepthGauge, Evidence, Isotonic, Learned, Logistic, Mix, Scatter, Share, Sounded, Variance, growth, median_interval,
     trigamma,

@@ -1,7 +1,5 @@
 //! The shipped demo files through the importers that anyone's files go through.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use std::collections::BTreeMap;
 
 use scourline::Progress;

@@ -1,7 +1,5 @@
 //! The invented beach: made the same each time, planted where the truth says, and shipped as it is made.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use std::collections::BTreeMap;
 
 use scourline::book::{Record, TideChoice, Track, TrackPoint, Uid, Weight};

@@ -1,7 +1,5 @@
 //! What is wrong with a stranger's file is said in one sentence, and the book stays as it was.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use super::common::{book, fault, take, try_take};
 use proptest::prelude::*;
 use scourline::book::{Beach, Book, Edit};

@@ -1,5 +1,4 @@
 //! A book with one invented beach, and shorter ways to look at files in memory.
-#![allow(dead_code, reason = "each test file uses its own part")]
 
 use scourline::Progress;
 use scourline::book::{Beach, Book, Edit, Find, Record};

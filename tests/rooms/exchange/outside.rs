@@ -1,7 +1,5 @@
 //! The halves of the live cross-checks that this crate does; `tests/reference/exchange/check.py` does the rest.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use std::fmt::Write;
 use std::path::PathBuf;
 

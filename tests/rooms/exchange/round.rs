@@ -1,7 +1,5 @@
 //! What is written is read back: the same records, and into the same book nothing at all.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use std::sync::Arc;
 
 use super::common::{book, records, try_take};

@@ -1,7 +1,5 @@
 //! Tables and GeoJSON as strangers write them.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use super::common::{book, find_of, records, take};
 use scourline::book::{Edit, Record, RecordKind, TideChoice};
 use scourline::exchange::{Fault, Options, What};

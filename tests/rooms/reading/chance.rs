@@ -1,7 +1,5 @@
 //! Intervals and tests against scipy and esda; versions in the file of values.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use scourline::reading::{
     Pair, Rate, Shrinkage, common_rate_ratio, false_discovery, fisher_exact, gamma_quantile, getis_ord, poisson_interval,
     rate_ratio,

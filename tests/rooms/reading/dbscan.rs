@@ -1,7 +1,5 @@
 //! Clusters against scikit-learn: every label of every point; of DBSCAN number and all.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use scourline::Progress;
 use scourline::book::{Beach, Book, Find, Kind, Record};
 use scourline::earth::{Frame, Local, LonLat};

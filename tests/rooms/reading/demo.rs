@@ -1,8 +1,6 @@
 //! Readings of beaches made by the generator, held against what it planted: the small version of
 //! `scourline trial`, with the same code.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use scourline::Progress;
 use scourline::demo::trial::{Outcome, Trial};
 

@@ -3,8 +3,6 @@
 //! About as much is planted as on the demo beach: some 50 finds to be met in a line or a spot, among
 //! some 400 strewn evenly.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Normal, Poisson};

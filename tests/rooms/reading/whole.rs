@@ -1,7 +1,5 @@
 //! A whole reading of an invented beach, and of beaches with hardly anything on them.
 
-#![allow(clippy::unwrap_used, reason = "a test may stop at once, in its helpers too")]
-
 use jiff::Timestamp;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

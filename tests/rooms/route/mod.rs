@@ -1,8 +1,6 @@
 //! Routes on invented beaches: planted dangers, refusals, the check itself, ten thousand random beaches, and
 //! the search against proven optima.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 mod checker;
 mod common;
 mod property;

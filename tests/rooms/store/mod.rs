@@ -1,7 +1,5 @@
 //! The book on disk: round trips, the standard's metadata, bad files, edits by other programs, undo.
 
-#![allow(missing_docs, clippy::unwrap_used, reason = "tests")]
-
 mod bad_files;
 mod book_of;
 mod crash;

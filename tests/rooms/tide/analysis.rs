@@ -1,5 +1,4 @@
 //! Harmonic analysis against PyPI utide; record, results and script in `tests/reference/tide`.
-#![allow(clippy::unwrap_used, reason = "helpers of a test may stop at what they cannot read")]
 
 use jiff::{SignedDuration, Timestamp};
 use scourline::earth::LonLat;

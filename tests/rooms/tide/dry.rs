@@ -1,5 +1,4 @@
 //! Dry windows, coming lows and secondary ports, against looking every few seconds.
-#![allow(clippy::unwrap_used, reason = "helpers of a test may stop at what they cannot read")]
 
 use jiff::{SignedDuration, Timestamp};
 use proptest::prelude::*;

@@ -1,5 +1,4 @@
 //! The tide against other libraries and published lists; values and scripts in `tests/reference/tide`.
-#![allow(clippy::unwrap_used, reason = "helpers of a test may stop at what they cannot read")]
 
 use std::collections::{BTreeMap, HashSet};
 
