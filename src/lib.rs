@@ -7,6 +7,7 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic"))]
 
+#[cfg(feature = "window")]
 pub mod app;
 pub mod bench;
 pub mod book;

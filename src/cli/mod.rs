@@ -23,7 +23,7 @@ mod trial;
 
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{CommandFactory as _, Parser};
 
 pub use args::{Args, Command, WindowArgs};
 pub use failure::{Failure, FailureKind};
@@ -58,4 +58,11 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
             failure.kind.into()
         }
     }
+}
+
+/// What a build without a window answers when it is asked for one.
+pub fn no_window() -> Failure {
+    let command = Args::command();
+    let jobs: Vec<&str> = command.get_subcommands().map(clap::Command::get_name).collect();
+    Failure::usage(format!("this build has no window, only the commands {}", jobs.join(", ")))
 }

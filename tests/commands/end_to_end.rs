@@ -1,7 +1,5 @@
 //! The command line from end to end: the program as a stranger runs it.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
-
 use std::path::Path;
 use std::process::{Command, Output};
 
@@ -251,6 +249,7 @@ fn bad_use_is_said_with_exit_code_2() {
     refuses(3, &["tides", "--station", "no-such-station", "--from", "2026-01-01"]);
 }
 
+#[cfg(feature = "window")]
 #[test]
 fn without_a_display_it_says_which_command_works() {
     let words = refuses(2, &[]);
@@ -295,4 +294,13 @@ fn a_route_is_planned_written_and_refused_without_a_window() {
     let never = refuses(3, &["route", "--book", text(&other), "--after", after]);
     assert!(never.contains("no route can be planned"), "{never}");
     refuses(2, &["route", "--book", text(&book), "--after", "soon"]);
+}
+
+/// A build without the feature `window` says so in one sentence, with the commands that it has.
+#[cfg(not(feature = "window"))]
+#[test]
+fn a_build_without_a_window_says_so() {
+    let said = refuses(2, &[]);
+    assert_eq!(said.trim_end().lines().count(), 1, "{said}");
+    assert!(said.contains("no window") && said.contains("demo, beach, import"), "{said}");
 }
