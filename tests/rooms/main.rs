@@ -11,5 +11,6 @@ mod reading;
 mod route;
 mod shore;
 mod store;
+mod structure;
 mod sun;
 mod tide;
