@@ -150,10 +150,10 @@ pub struct Cluster {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ClusterBy {
-    /// By one distance for the whole beach ([`dbscan`]).
+    /// By one distance for the whole beach ([`dbscan()`]).
     #[default]
     Dbscan,
-    /// By how dense finds lie against what lies round them ([`hdbscan`]): no distance is asked for, and a
+    /// By how dense finds lie against what lies round them ([`hdbscan()`]): no distance is asked for, and a
     /// loose cluster is seen beside a tight one.
     Hdbscan,
 }
