@@ -5,9 +5,14 @@
 //! [`reading`] says what the finds have in common, [`share`] hands it over. Nothing in these rooms
 //! knows of a screen; all stand on [`earth`].
 
+#![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic"))]
+
+#[cfg(feature = "window")]
 pub mod app;
 pub mod bench;
 pub mod book;
+#[cfg(test)]
+mod cases;
 pub mod chance;
 pub mod cli;
 pub mod demo;

@@ -2,7 +2,7 @@
 //!
 //! It shows and edits and holds no copy of the domain: the book is a snapshot that the keeper's
 //! thread hands over after every edit, everything derived is made from it by jobs in the
-//! background, and what the views change are [`state`]'s few values and commands to the keeper.
+//! background, and what the views change are `state`'s few values and commands to the keeper.
 
 mod carry_out;
 mod derived;

@@ -25,7 +25,7 @@ mod water_at_place;
 
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{CommandFactory as _, Parser};
 
 pub use args::{Args, Command, WindowArgs};
 pub use failure::{Failure, FailureKind};
@@ -60,4 +60,11 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
             failure.kind.into()
         }
     }
+}
+
+/// What a build without a window answers when it is asked for one.
+pub fn no_window() -> Failure {
+    let command = Args::command();
+    let jobs: Vec<&str> = command.get_subcommands().map(clap::Command::get_name).collect();
+    Failure::usage(format!("this build has no window, only the commands {}", jobs.join(", ")))
 }

@@ -3,7 +3,7 @@
 //! The beach lies on no real coast but in open water, and the tide of a real place is borrowed for it.
 //! [`Planting::make`] makes any number of such beaches, with and without patterns, as records and as files;
 //! [`Truth`] says what was planted, so that a reading can be held against it. The files of
-//! [`Planting::shipped`] lie in `data/demo`, are embedded in the program ([`files`]) and enter it through
+//! [`Planting::shipped`] lie in `data/demo`, are embedded in the program ([`files()`]) and enter it through
 //! the same importers as anyone's.
 //!
 //! ```

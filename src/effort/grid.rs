@@ -286,6 +286,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn one_capsule_has_the_area_of_one(ax in -50.0..50.0, ay in -50.0..50.0, dx in -9.0..9.0f64, dy in -9.0..9.0f64, r in 0.3..3.0f64) {
             let truth = std::f64::consts::PI * r * r + 2.0 * r * dx.hypot(dy);

@@ -278,6 +278,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn there_and_back_within_reach(
             turns in prop::collection::vec(-0.5_f64..0.5, 1..6),

@@ -342,6 +342,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn reads_back_what_it_wrote(shape in shape(), z: bool, m: bool) {
             let dims = Dims { z, m };

@@ -4,7 +4,7 @@
 //! Before the benches the search over 400 blocks is let run for 2 s and for `SCOURLINE_ROUTE_LONG_S`
 //! seconds (10 unless said) and both values are printed.
 
-#[path = "../route_common/mod.rs"]
+#[path = "../rooms/route/common.rs"]
 mod route_common;
 
 use std::hint::black_box;

@@ -128,6 +128,7 @@ mod tests {
     use proptest::prelude::*;
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn a_place_comes_back_from_the_screen(x in -5e3f32..5e3, y in -5e2f32..5e2, scale in 0.05f64..50.0) {
             let look = Camera { centre: [100.0, -20.0], scale, stretch: 1.7 }.onto(Rect::from_min_size(pos2(10.0, 20.0), vec2(800.0, 400.0)));

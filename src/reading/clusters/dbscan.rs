@@ -423,7 +423,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(200))]
+        #![proptest_config(ProptestConfig { cases: 200, ..crate::cases::kept() })]
         #[test]
         fn as_by_definition(
             // Whole numbers make ties, repeats and distances of exactly eps.

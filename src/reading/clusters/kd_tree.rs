@@ -142,6 +142,7 @@ mod tests {
     use proptest::prelude::*;
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn the_kth_nearest_is_that_of_sorting(points in prop::collection::vec((0_i32..40, 0_i32..40), 1..300), k in 1_usize..20) {
             let points: Vec<[f64; 2]> = points.iter().map(|(x, y)| [f64::from(*x), f64::from(*y)]).collect();

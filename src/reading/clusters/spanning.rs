@@ -234,6 +234,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn it_weighs_what_prim_s_does(points in prop::collection::vec((0_i32..60, 0_i32..60), 2..250), min_points in 1_usize..12) {
             let points: Vec<[f64; 2]> = points.iter().map(|(x, y)| [f64::from(*x), f64::from(*y)]).collect();

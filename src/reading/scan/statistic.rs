@@ -330,7 +330,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(64))]
+        #![proptest_config(ProptestConfig { cases: 64, ..crate::cases::kept() })]
         #[test]
         fn the_largest_ratio_is_that_of_the_definition(
             across in 1_usize..9,

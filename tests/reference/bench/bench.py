@@ -1,4 +1,4 @@
-"""Values for tests/bench_room.rs by scikit-learn and scipy. Run: python bench.py > bench.json"""
+"""Values for tests/rooms/bench/values.rs by scikit-learn and scipy. Run: python bench.py > bench.json"""
 
 import json
 

@@ -27,7 +27,7 @@ from make_gpx_counts import counts  # noqa: E402
 
 
 def run_half(test, **env):
-    command = ["cargo", "test", "--quiet", "--test", "exchange_outside", test, "--", "--ignored", "--exact"]
+    command = ["cargo", "test", "--quiet", "--test", "rooms", f"exchange::outside::{test}", "--", "--ignored", "--exact"]
     subprocess.run(command, cwd=root, env={**os.environ, **env}, check=True, stdout=subprocess.DEVNULL)
 
 

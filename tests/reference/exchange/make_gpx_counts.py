@@ -1,7 +1,6 @@
-"""Counts of every sample GPX file in the source package of PyPI gpxpy 1.6.2 (Apache-2.0), as that
-library counts them: `pip download --no-binary gpxpy --no-deps gpxpy==1.6.2`, unpack, then
-`python make_gpx_counts.py gpxpy-1.6.2/test_files > gpx_counts.csv`. Empty segments and a segment's
-absence are not counted; an invalid file gets no counts but the library's word `invalid`."""
+"""Counts of GPX files as PyPI gpxpy 1.6.2 counts them: `python make_gpx_counts.py samples > gpx_counts.csv`;
+check.py counts that library's own sample files the same way. Empty segments and a segment's absence are
+not counted; an invalid file gets no counts but the library's word `invalid`."""
 import csv
 import pathlib
 import sys
@@ -30,7 +29,5 @@ if __name__ == "__main__":
     out = csv.writer(sys.stdout, lineterminator="\n")
     out.writerow("file status tracks segments track_points routes route_points waypoints".split())
     for path in sorted(pathlib.Path(sys.argv[1]).glob("*.gpx")):
-        if path.name.startswith("gpx_with_"):  # named after a maker; one waypoint with a plain extension
-            continue
         row = counts(path)
         out.writerow([path.name, *row, *[""] * (7 - len(row))])

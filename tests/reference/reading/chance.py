@@ -1,4 +1,4 @@
-"""Values for tests/reading_chance.rs by scipy and esda. Run: python chance.py > chance.json"""
+"""Values for tests/rooms/reading/chance.rs by scipy and esda. Run: python chance.py > chance.json"""
 
 import json
 import warnings

@@ -1,4 +1,4 @@
-"""Labels for tests/reading_dbscan.rs by scikit-learn. Run: python dbscan.py > dbscan.json"""
+"""Labels for tests/rooms/reading/dbscan.rs by scikit-learn. Run: python dbscan.py > dbscan.json"""
 
 import json
 

@@ -1,4 +1,4 @@
-"""Clusters for tests/reading_dbscan.rs by scikit-learn's HDBSCAN. Run: python hdbscan_labels.py > hdbscan_labels.json
+"""Clusters for tests/rooms/reading/dbscan.rs by scikit-learn's HDBSCAN. Run: python hdbscan_labels.py > hdbscan_labels.json
 
 `labels` and `probabilities` are scikit-learn's from a spanning tree whose edges of equal weight are in the
 order of their plain distance; scikit-learn itself leaves that order to chance. `by_chance` are the labels of

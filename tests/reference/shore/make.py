@@ -1,4 +1,4 @@
-"""Values for tests/shore.rs, made outside the project.
+"""Values for tests/rooms/shore.rs, made outside the project.
 
 scipy.spatial.Delaunay and scipy.interpolate.LinearNDInterpolator for levels, shapely for areas
 (facets clipped at the levels and joined by unary_union), pyproj for the beach's plane.

@@ -2,10 +2,10 @@
 
     python check.py BOOK.gpkg EXPECTED.json
 
-Both files come from `cargo test --test store -- --ignored elsewhere`, written into the folder that
+Both files come from `cargo test --test rooms -- --ignored store::elsewhere`, written into the folder that
 the variable SCOURLINE_STORE_OUT names. Tried with pyogrio 0.13.0 (GDAL 3.12.4) and shapely 2.2.0.
 Afterwards GDAL writes a find and a layer of its own into a copy, BOOK.gpkg-edited.gpkg, which
-`cargo test --test store -- --ignored after_gdal` opens.
+`cargo test --test rooms -- --ignored after_gdal` opens.
 
 The files also pass the validator in the PyPI package gdal-utils 3.13.3.0 (run without the osgeo module):
 `python osgeo_utils/samples/validate_gpkg.py --extra --warning-as-error BOOK.gpkg`.

@@ -1,4 +1,4 @@
-"""Sunrise, sunset and civil twilight by astral, for tests/sun.rs.
+"""Sunrise, sunset and civil twilight by astral, for tests/rooms/sun.rs.
 
     pip install astral==3.2
     python astral_sun.py > astral_sun.tsv

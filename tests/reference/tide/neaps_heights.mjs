@@ -1,4 +1,4 @@
-// Heights by @neaps/tide-predictor 0.11.0 with Schureman's nodal terms, for tests/tide.rs.
+// Heights by @neaps/tide-predictor 0.11.0 with Schureman's nodal terms, for tests/rooms/tide/predicted.rs.
 //
 //   npm install @neaps/tide-predictor@0.11.0
 //   node neaps_heights.mjs ../../../data/tides/catalogue.tsv.gz > neaps_heights.tsv

@@ -1,4 +1,4 @@
-"""Heights by utide.reconstruct at catalogue stations, for tests/tide.rs.
+"""Heights by utide.reconstruct at catalogue stations, for tests/rooms/tide/predicted.rs.
 
     pip install utide==0.4.0
     python utide_heights.py ../../../data/tides/catalogue.tsv.gz > utide_heights.tsv

@@ -1,4 +1,4 @@
-"""A noisy hourly record of one year and what utide.solve finds in it, for tests/tide_analysis.rs.
+"""A noisy hourly record of one year and what utide.solve finds in it, for tests/rooms/tide/analysis.rs.
 
     pip install utide==0.4.0
     python utide_solve.py record.txt solved.tsv

@@ -99,7 +99,7 @@ pub fn plans<'a>(plans: impl IntoIterator<Item = &'a Plan>) -> Vec<Route> {
     plans.into_iter().map(route).collect()
 }
 
-/// Tracks alone, as [`write`] takes them.
+/// Tracks alone, as [`write()`] takes them.
 pub fn tracks<'a>(name: impl Into<String>, tracks: impl IntoIterator<Item = &'a Track>) -> Content<'a> {
     Content { name: name.into(), tracks: tracks.into_iter().collect(), ..Content::default() }
 }

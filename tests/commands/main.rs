@@ -1,0 +1,6 @@
+//! The commands, run as a stranger runs them.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
+
+mod end_to_end;
+mod tides;

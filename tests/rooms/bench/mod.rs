@@ -1,0 +1,5 @@
+//! The bench: what known targets teach, and what is said when they teach little.
+
+mod bad;
+mod calibration;
+mod values;

@@ -1,0 +1,8 @@
+//! Files of the world, in and out.
+
+mod bad;
+mod common;
+mod gpx;
+mod outside;
+mod round;
+mod table;

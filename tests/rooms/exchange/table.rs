@@ -1,0 +1,181 @@
+//! Tables and GeoJSON as strangers write them.
+
+use super::common::{book, find_of, records, take};
+use scourline::book::{Edit, Record, RecordKind, TideChoice};
+use scourline::exchange::{Fault, Options, What};
+
+#[test]
+fn finds_in_any_order_case_and_wording() {
+    let text = "Weight (g);What;Lat;Lng;Depth in;Target ID;Found date;colour\n\
+                3,5;Bent 2p coin;45,0001;-20,0002;6;12-14;13/05/2024 14:30;green\n\
+                heavy;lead sinker;45,0002;-20,0003;4 cm;;01/06/2024;\n";
+    let intake = take("finds.csv", text, &book(), &Options::default());
+    assert_eq!(intake.refused, []);
+    let finds: Vec<_> = records(&intake).into_iter().filter_map(find_of).collect();
+    let coin = finds.iter().find(|f| f.what == "Bent 2p coin").unwrap();
+    assert_eq!(coin.kind.key(), "coin");
+    assert!((coin.depth_m.unwrap() - 0.1524).abs() < 1e-9);
+    assert_eq!((coin.mass_g, coin.target_id), (Some(3.5), Some(13.0)));
+    assert_eq!((coin.at.lon_deg(), coin.at.lat_deg()), (-20.0002, 45.0001));
+    assert_eq!(coin.time.unwrap().to_string(), "2024-05-13T13:30:00Z", "the beach's clock is an hour ahead in summer");
+    let lead = finds.iter().find(|f| f.what == "lead sinker").unwrap();
+    assert_eq!(lead.weight.unwrap().word(), "heavy");
+    assert_eq!(lead.depth_m, Some(0.04));
+    let told = format!("{:?}", intake.understood);
+    for part in ["decimal sign", "comma", "day first, as a date in the file can only be that", "colour", "inches"] {
+        assert!(told.contains(part), "{part} in {told}");
+    }
+}
+
+#[test]
+fn the_same_finds_in_another_format_are_already_there() {
+    let mut book = book();
+    let csv = "lon,lat,time,what,depth_cm\n-20.0002,45.0001,2024-05-13T13:30:00Z,penny,15\n";
+    let first = take("a.csv", csv, &book, &Options::default());
+    book.apply(&first.edit).unwrap();
+    let json = r#"{"type":"FeatureCollection","features":[{"type":"Feature",
+        "geometry":{"type":"Point","coordinates":[-20.0002,45.0001]},
+        "properties":{"what":"Penny","time":"2024-05-13T13:30:00Z","depth_m":0.15}}]}"#;
+    let second = take("b.geojson", json, &book, &Options::default());
+    assert_eq!((second.taken_count(), second.already_there_count()), (0, 1));
+}
+
+#[test]
+fn an_edited_find_is_known_again_and_left_alone() {
+    let mut book = book();
+    let csv = "lon,lat,what\n-20,45,penny\n-20,45,penny\n";
+    let first = take("a.csv", csv, &book, &Options::default());
+    assert_eq!((first.taken_count(), first.already_there_count()), (1, 1));
+    book.apply(&first.edit).unwrap();
+    let mut find = book.finds().values().next().unwrap().clone();
+    find.what = "silver penny of an invented king".into();
+    book.apply(&Edit::put(find)).unwrap();
+    let again = take("copy.csv", csv, &book, &Options::default());
+    assert!(again.changes_nothing() && again.already_there_count() == 2);
+}
+
+#[test]
+fn levels_on_a_declared_grid() {
+    // EPSG:32627, zone 27 north: tests/rooms/earth.rs checks the grid itself against PROJ.
+    let text = "Easting,Northing,Level (m),sigma_m,Date,Survey\n578815.303,4983436.768,2.5,0.02,2024-05-01,spring\n";
+    let options = Options { grid: Some("EPSG:32627".into()), ..Options::default() };
+    let intake = take("levels.csv", text, &book(), &options);
+    assert_eq!(intake.taken.get(&RecordKind::Level), Some(&1), "{:?}", intake.refused);
+    let Some(Record::Level(level)) = records(&intake).into_iter().next() else { panic!("no level") };
+    assert!((level.at.lon_deg() + 20.0).abs() < 1e-4 && (level.at.lat_deg() - 45.0).abs() < 1e-4, "{}", level.at);
+    assert_eq!((level.level_m, level.sigma_m, level.survey.as_str()), (2.5, Some(0.02), "spring"));
+    let error = super::common::fault("levels.csv", text, &book(), &Options::default());
+    assert!(matches!(error, Fault::Option(ref why) if why.contains("EPSG:27700")), "{error}");
+}
+
+#[test]
+fn a_record_of_the_sea_is_split_into_storms() {
+    let mut text = "time,hs_m,tp_s,dir_deg,surge_m\n".to_owned();
+    for hour in 0..72 {
+        let hs = if (6..10).contains(&hour) || (14..18).contains(&hour) || (50..53).contains(&hour) {
+            3.0 + f64::from(hour) / 100.0
+        } else {
+            1.0
+        };
+        text += &format!("2024-01-{:02}T{:02}:00:00Z,{hs},9,250,0.4\n", 1 + hour / 24, hour % 24);
+    }
+    let intake = take("sea.csv", &text, &book(), &Options::default());
+    assert_eq!(intake.taken.get(&RecordKind::Storm), Some(&2));
+    let lengths: Vec<_> =
+        records(&intake).into_iter().filter_map(|r| if let Record::Storm(s) = r { Some(s.series.len()) } else { None }).collect();
+    assert_eq!(lengths.iter().sum::<usize>(), 12 + 3, "a calm of four hours does not part a storm");
+    assert!(format!("{:?}", intake.understood).contains("at least 2.0 m"));
+    let calm = take("sea.csv", &text, &book(), &Options { storm_threshold_m: Some(9.0), ..Options::default() });
+    assert!(calm.changes_nothing() && calm.warnings[0].contains("below the threshold of 9.0 m"));
+}
+
+#[test]
+fn highs_and_lows_in_turn_are_a_tide_table_and_readings_a_gauge() {
+    let table = "Date,Time,Height (ft)\n2024-01-01,00:10,10\n2024-01-01,06:20,2\n2024-01-01,12:40,10.5\n2024-01-01,18:50,1.5\n";
+    let intake = take("tides.csv", table, &book(), &Options::default());
+    let Some(Record::TideTable(tides)) = records(&intake).into_iter().next() else { panic!("no table: {intake:?}") };
+    assert_eq!(tides.turns.iter().map(|t| t.high).collect::<Vec<_>>(), [true, false, true, false]);
+    assert!((tides.turns[0].level_m - 3.048).abs() < 1e-9);
+    let gauge: String = (0..60).map(|m| format!("2024-01-01 00:{m:02},{}\n", 1.0 + f64::from(m % 2) / 100.0)).collect();
+    let intake = take("gauge.csv", &format!("time,height\n{gauge}"), &book(), &Options::default());
+    assert_eq!(intake.taken.get(&RecordKind::Gauge), Some(&1));
+    assert!(matches!(book().beaches().values().next().unwrap().tide, TideChoice::None));
+}
+
+#[test]
+fn setups_outings_and_bench_build_on_each_other() {
+    let mut book = book();
+    let setups =
+        "name,machine,mode,sensitivity,ground balance,coil_width_cm\nwet sand,an invented machine,beach,18,manual 40,28\n";
+    let outings = "start,end,setup,sand\n2024-05-01 09:00,2024-05-01 12:00,Wet Sand,cut; black sand\n2024-05-02 09:00,2024-05-02 08:00,,\n2024-05-03 09:00,2024-05-03 10:00,no such,\n";
+    let bench = "setup,target,depth_cm,target ids,dig\nwet sand,invented penny,20,12 13 12,yes\nwet sand,control,20,,no\n";
+    let all = super::common::take_all(
+        &[("bench.csv", bench), ("outings.csv", outings), ("setups.csv", setups)],
+        &book,
+        &Options::default(),
+    );
+    assert!(all.failed.is_empty(), "{:?}", all.failed);
+    assert_eq!(all.intakes.iter().map(|i| i.taken_count()).collect::<Vec<_>>(), [2, 1, 1]);
+    assert_eq!(all.intakes[1].refused.iter().map(|r| r.line).collect::<Vec<_>>(), [3, 4]);
+    book.apply(&all.edit()).unwrap();
+    let outing = book.outings().values().next().unwrap();
+    assert_eq!((outing.setup.is_some(), outing.sand.len()), (true, 2));
+    let control = book.bench().values().find(|b| b.kind.is_none()).unwrap();
+    assert_eq!((control.target_ids.len(), control.dig), (0, Some(false)));
+}
+
+#[test]
+fn finds_meet_the_outings_of_tracks_whatever_the_order() {
+    let track = r#"<gpx version="1.1"><trk><trkseg>
+        <trkpt lat="45" lon="-20"><time>2024-05-01T10:00:00Z</time></trkpt>
+        <trkpt lat="45.001" lon="-20"><time>2024-05-01T12:00:00Z</time></trkpt></trkseg></trk></gpx>"#;
+    let finds = "lon,lat,what,time\n-20,45,penny,2024-05-01T11:00:00Z\n";
+    let all = super::common::take_all(&[("finds.csv", finds), ("walk.gpx", track)], &book(), &Options::default());
+    let mut book = book();
+    book.apply(&all.edit()).unwrap();
+    assert_eq!(book.count(RecordKind::Outing), 1);
+    assert_eq!(book.finds().values().next().unwrap().outing, book.outings().keys().next().copied());
+}
+
+#[test]
+fn geojson_roles_decide_and_lines_are_asked_about() {
+    let text = r#"{"type":"FeatureCollection","features":[
+{"type":"Feature","properties":{"role":"baseline","seaward":"left"},"geometry":{"type":"LineString","coordinates":[[-20,45],[-20,45.01]]}},
+{"type":"Feature","properties":{"name":"bathing","use":"bathing"},"geometry":{"type":"Polygon","coordinates":[[[-20,45],[-19.99,45],[-19.99,45.01],[-20,45]]]}},
+{"type":"Feature","properties":{"role":"permission","name":"the estate","holder":"An Invented Estate","from":"2024-01-01","to":"2024-12-31","hours":"09:00-18:00","exact_positions":false,"coarsen_m":100},"geometry":{"type":"MultiPolygon","coordinates":[[[[-20,45],[-19.99,45],[-19.99,45.01],[-20,45]]]]}},
+{"type":"Feature","properties":{"role":"access","name":"slipway"},"geometry":{"type":"Point","coordinates":[-20,45]}},
+{"type":"Feature","properties":{"role":"barrier","kind":"groyne"},"geometry":{"type":"LineString","coordinates":[[-20,45],[-20,45.001]]}},
+{"type":"Feature","properties":{"role":"level","level_m":1.25},"geometry":{"type":"MultiPoint","coordinates":[[-20,45],[-20,45.0001]]}},
+{"type":"Feature","properties":{"role":"signal","target_id":[12,13]},"geometry":{"type":"Point","coordinates":[-20,45]}},
+{"type":"Feature","properties":{"find":"ring pull","mass_g":0.4},"geometry":{"type":"Point","coordinates":[-20,45,1.5]}},
+{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[-20,45],[-20,45.001]]}},
+{"type":"Feature","properties":{},"geometry":null},
+{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[-20]}},
+{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[-20,145]}},
+{"type":"Feature","properties":{"role":"songs"},"geometry":{"type":"Point","coordinates":[-20,45]}}
+]}"#;
+    let mut book = book();
+    let intake = take("all.geojson", text, &book, &Options::default());
+    assert_eq!(intake.refused.iter().map(|r| r.line).collect::<Vec<_>>(), [10, 11, 12, 13, 14], "{:?}", intake.refused);
+    assert!(intake.refused[0].why.contains("baseline or as tracks"));
+    for (kind, count) in [
+        (RecordKind::Beach, 1),
+        (RecordKind::Zone, 1),
+        (RecordKind::Permission, 1),
+        (RecordKind::Access, 1),
+        (RecordKind::Barrier, 1),
+        (RecordKind::Level, 2),
+        (RecordKind::Signal, 1),
+        (RecordKind::Find, 1),
+    ] {
+        assert_eq!(intake.taken.get(&kind), Some(&count), "{kind}");
+    }
+    book.apply(&intake.edit).unwrap();
+    assert_eq!(book.beaches().values().next().unwrap().baseline.len(), 2);
+    assert_eq!(book.permissions().values().next().unwrap().hours.map(|h| h.0.hour()), Some(9));
+    let again = take("again.geojson", text, &book, &Options::default());
+    assert!(again.changes_nothing(), "{:?}", again.taken);
+    let line = r#"{"type":"LineString","coordinates":[[-20,45],[-20,45.02]]}"#;
+    let forced = take("line.json", line, &book, &Options { what: Some(What::Baseline), ..Options::default() });
+    assert!(forced.warnings[0].contains("is replaced"), "{:?}", forced.warnings);
+}

@@ -1,0 +1,7 @@
+//! Readings: their statistics, their clusters, and whole ones of beaches whose truth is known.
+
+mod chance;
+mod dbscan;
+mod demo;
+mod planted;
+mod whole;

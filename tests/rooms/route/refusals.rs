@@ -1,0 +1,170 @@
+//! Bad input: each case refuses in one sentence that says what is missing or stands against it.
+
+use scourline::book::{Access, Beach, Permission, RecordKind, TideChoice};
+use scourline::route::{Params, RouteError, Start};
+use scourline::shore::ShoreError;
+
+use super::common::{Even, Made, at, beach, quick};
+use super::open_beach;
+use super::plain;
+
+/// The refusal of a plan, after a look at its sentence.
+fn refusal(made: &Made, params: &Params, says: &[&str]) -> RouteError {
+    let error = made.plan(params, &Even(1.0)).unwrap_err();
+    let text = error.to_string();
+    assert!(!text.contains('\n') && says.iter().all(|s| text.contains(s)), "{text}");
+    error
+}
+
+#[test]
+fn a_beach_without_an_access() {
+    let made = beach(200.0, 100.0, 10.0, plain);
+    let error = refusal(&made, &quick(), &["Invented Bay", "no access", "mark where people come"]);
+    assert!(matches!(error, RouteError::NoAccess { .. }));
+}
+
+#[test]
+fn a_book_without_a_tide_source() {
+    let mut made = open_beach();
+    let bare = Beach { tide: TideChoice::None, ..made.beach.clone() };
+    made.put(bare);
+    assert!(matches!(refusal(&made, &quick(), &["no tide source", "choose a station"]), RouteError::NoTide { .. }));
+}
+
+#[test]
+fn a_book_without_a_datum_offset() {
+    let mut made = open_beach();
+    let bare = Beach { datum_offset_m: None, ..made.beach.clone() };
+    made.put(bare);
+    let error = refusal(&made, &quick(), &["datum"]);
+    assert!(matches!(error, RouteError::Shore(ShoreError::NoDatumOffset(_))));
+}
+
+#[test]
+fn a_beach_without_levels() {
+    let mut made = open_beach();
+    let uids: Vec<_> = made.book.levels_of(made.beach.uid).map(|l| l.uid).collect();
+    for uid in uids {
+        let edit = made.book.removal(RecordKind::Level, uid);
+        made.book.apply(&edit).unwrap();
+    }
+    assert!(matches!(refusal(&made, &quick(), &["level"]), RouteError::Shore(ShoreError::NoLevels(_))));
+}
+
+#[test]
+fn an_access_under_water() {
+    let mut made = beach(200.0, 100.0, 10.0, |_, across| 0.9 - 0.01 * across);
+    made.access("Jetty", 100.0, 20.0);
+    let error = refusal(&made, &quick(), &["access is under water", "margin"]);
+    assert!(matches!(error, RouteError::AccessUnderWater { .. }));
+}
+
+#[test]
+fn an_access_apart_from_the_sand() {
+    let mut made = open_beach();
+    let (access, at_sea) = (made.book.accesses().values().next().unwrap().clone(), made.place(60.0, -300.0));
+    made.put(Access { at: at_sea, ..access });
+    assert!(matches!(refusal(&made, &quick(), &["no access lies within"]), RouteError::AccessApart { .. }));
+}
+
+#[test]
+fn a_beach_that_never_dries() {
+    // Sand that even the lowest water covers, the access on the land behind it.
+    let mut drowned = beach(200.0, 100.0, 10.0, |_, across| 0.5 - 0.01 * across);
+    drowned.access("Steps", 100.0, -15.0);
+    assert!(matches!(refusal(&drowned, &quick(), &["under water even at low water"]), RouteError::AccessUnderWater { .. }));
+    // A strip at the back rises above it, too narrow for a block.
+    let mut strip = beach(200.0, 100.0, 10.0, |_, across| if across < -5.0 { 6.5 } else { 0.5 - 0.01 * across });
+    strip.access("Steps", 100.0, -9.0);
+    let params = Params { cell_m: 3.0, ..quick() };
+    let error = refusal(&strip, &params, &["Invented Bay", "dry"]);
+    assert!(matches!(error, RouteError::NeverDry { .. } | RouteError::NoGround { .. }), "{error}");
+}
+
+#[test]
+fn no_low_in_daylight() {
+    let mut made = open_beach();
+    made.tide(at("2026-06-21T01:30:00Z"), [5.8, 0.6, 5.6]);
+    let error = made.plan_after(at("2026-06-20T22:00:00Z"), &quick(), &Even(1.0)).unwrap_err();
+    assert!(matches!(error, RouteError::Dark { .. }) && error.to_string().contains("head-torch"), "{error}");
+    let torch = Params { head_torch: true, ..quick() };
+    assert!(made.plan_after(at("2026-06-20T22:00:00Z"), &torch, &Even(1.0)).is_ok());
+}
+
+#[test]
+fn a_tide_table_that_has_ended() {
+    let error = open_beach().plan_after(at("2027-01-01T00:00:00Z"), &quick(), &Even(1.0)).unwrap_err();
+    assert!(matches!(error, RouteError::TideEnds { .. }) && error.to_string().contains("import a later one"), "{error}");
+}
+
+#[test]
+fn a_permission_that_has_ended() {
+    let mut made = open_beach();
+    let ended = Permission { to: Some("2026-06-20".parse().unwrap()), ..made.permission((0.0, 400.0), (0.0, 140.0)) };
+    made.put(ended);
+    assert!(matches!(refusal(&made, &quick(), &["permission", "dates and hours"]), RouteError::OutsidePermission { .. }));
+}
+
+#[test]
+fn a_setting_that_cannot_be() {
+    let odd = Params { overlap: 1.5, ..quick() };
+    let error = refusal(&open_beach(), &odd, &["overlap", "between 0 and 0.9"]);
+    assert!(matches!(error, RouteError::Parameter { what: "overlap", .. }));
+    let not_a_number = Params { run_up_m: f64::NAN, ..quick() };
+    assert!(matches!(refusal(&open_beach(), &not_a_number, &["run-up"]), RouteError::Parameter { .. }));
+}
+
+#[test]
+fn an_access_that_is_shut_at_this_low() {
+    let mut made = open_beach();
+    // Its foot is walled in.
+    made.access("Shut steps", 300.0, 4.0);
+    made.rocks("Rubble", (250.0, 350.0), (-15.0, 60.0));
+    let uid = made.book.accesses().values().find(|a| a.name == "Shut steps").unwrap().uid;
+    for params in [Params { start: Start::Access(uid), ..quick() }, Params { end: Some(uid), ..quick() }] {
+        let error = refusal(&made, &params, &["Shut steps", "choose another"]);
+        assert!(matches!(error, RouteError::AccessShut { .. }));
+    }
+}
+
+#[test]
+fn a_night_route_crosses_midnight_and_the_change_of_clocks_within_the_hours_allowed() {
+    // On 25 October 2026 British clocks go back at 02:00 summer time, 01:00 UTC.
+    let mut made = open_beach();
+    made.tide(at("2026-10-25T00:40:00Z"), [5.8, 0.6, 5.6]);
+    let local = Beach { time_zone: "Europe/London".to_owned(), ..made.beach.clone() };
+    made.put(local);
+    let hours = Some(("22:00".parse().unwrap(), "03:00".parse().unwrap()));
+    let permission = Permission { hours, ..made.permission((0.0, 400.0), (0.0, 140.0)) };
+    made.put(permission);
+    let after = at("2026-10-24T18:00:00Z");
+    // Without a head-torch there is no such night.
+    assert!(matches!(made.plan_after(after, &quick(), &Even(1.0)), Err(RouteError::Dark { .. })));
+    let params = Params { head_torch: true, ..quick() };
+    let route = made.plan_after(after, &params, &Even(1.0)).unwrap();
+    // 22:00 summer time is 21:00 UTC; 03:00 winter time is 03:00 UTC.
+    let (from, to) = (at("2026-10-24T21:00:00Z"), at("2026-10-25T03:00:00Z"));
+    assert!(route.visits.iter().all(|v| v.begin >= from && v.leave <= to));
+    assert!(route.visits.first().unwrap().begin < at("2026-10-24T23:00:00Z"));
+    assert!(route.visits.last().unwrap().leave > at("2026-10-25T01:00:00Z"));
+    // The card and the files tell both sides of the change.
+    let setting = made.setting();
+    assert!(scourline::share::route_card(&route, &made.book, &setting).contains("Sunday 25 October 2026"));
+}
+
+#[test]
+fn the_night_on_which_clocks_go_forward_has_an_hour_less() {
+    // On 29 March 2026 British clocks go from 01:00 to 02:00; an hour allowed from 23:00 to 04:00 is four hours long.
+    let mut made = open_beach();
+    made.tide(at("2026-03-29T01:00:00Z"), [5.8, 0.6, 5.6]);
+    let local = Beach { time_zone: "Europe/London".to_owned(), ..made.beach.clone() };
+    made.put(local);
+    let hours = Some(("23:00".parse().unwrap(), "04:00".parse().unwrap()));
+    let permission = Permission { hours, ..made.permission((0.0, 400.0), (0.0, 140.0)) };
+    made.put(permission);
+    let params = Params { head_torch: true, ..quick() };
+    let route = made.plan_after(at("2026-03-28T18:00:00Z"), &params, &Even(1.0)).unwrap();
+    // 23:00 winter time is 23:00 UTC; 04:00 summer time is 03:00 UTC.
+    let (from, to) = (at("2026-03-28T23:00:00Z"), at("2026-03-29T03:00:00Z"));
+    assert!(route.visits.iter().all(|v| v.begin >= from && v.leave <= to));
+}

@@ -1,0 +1,105 @@
+//! Books as earlier formats hold them.
+
+use std::path::Path;
+
+use proptest::strategy::{Strategy, ValueTree};
+use rusqlite::Connection;
+use scourline::book::{
+    Beach, Book, Edit, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice, StandardPort, TideChoice, Uid,
+};
+use scourline::demo;
+use scourline::earth::LonLat;
+use scourline::store::{OpenBook, Store};
+
+use super::book_of::{records, whole};
+
+/// The columns of a beach that came with format 5.
+const CAME_WITH_5: [&str; 13] = [
+    "search_swing_m",
+    "search_coil_width_m",
+    "search_overlap",
+    "search_walk_m_per_s",
+    "search_turn_deg",
+    "search_gap_s",
+    "reading_cluster_by",
+    "reading_cluster_distance_m",
+    "reading_cluster_points",
+    "reading_detection_per_pass",
+    "reading_effort_error",
+    "reading_storm_days",
+    "invented",
+];
+
+/// Takes a book's file back to format 4.
+pub(crate) fn back_to_format_4(path: &Path) {
+    let conn = Connection::open(path).unwrap();
+    for column in CAME_WITH_5 {
+        conn.execute_batch(&format!("ALTER TABLE beaches DROP COLUMN {column}")).unwrap();
+    }
+    conn.execute_batch("UPDATE scourline_book SET format_version = 4").unwrap();
+}
+
+fn kept(book: &Book) -> (tempfile::TempDir, std::path::PathBuf) {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("book.gpkg");
+    Store::create(&path).unwrap().write(&whole(book)).unwrap();
+    (dir, path)
+}
+
+/// The same book without what format 4 could not hold.
+fn plain(records: Vec<Record>) -> Book {
+    let without = |r| match r {
+        Record::Beach(b) => {
+            Record::Beach(Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), invented: false, ..b })
+        }
+        other => other,
+    };
+    Book::gather(records.into_iter().map(without)).unwrap()
+}
+
+#[test]
+fn a_book_of_format_four_is_read_loses_nothing_and_can_be_written() {
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    for _ in 0..12 {
+        let book = plain(records().new_tree(&mut runner).unwrap().current());
+        let (_dir, path) = kept(&book);
+        back_to_format_4(&path);
+        let mut open = OpenBook::open(&path).unwrap();
+        assert_eq!(open.complaints(), []);
+        assert_eq!(open.snapshot(), book);
+        let Some(beach) = book.beaches().values().next() else { continue };
+        let search = SearchSettings { swing_m: Some(0.9), ..SearchSettings::default() };
+        open.apply(&Edit::put(Beach { search, ..beach.clone() })).unwrap();
+        let changed = open.snapshot();
+        drop(open);
+        assert_eq!(OpenBook::open(&path).unwrap().snapshot(), changed);
+    }
+}
+
+#[test]
+fn the_invented_beach_of_an_older_book_is_known_by_its_name_place_and_tide() {
+    let demo = demo::beach().unwrap();
+    assert!(demo.invented);
+    let port = SecondaryChoice {
+        name: "Invented Haven".into(),
+        standard: StandardPort::Station(demo::STATION.into()),
+        differences: "0,0,0,0,0,0,0,0".parse().unwrap(),
+        standard_levels_m: None,
+    };
+    let own = [
+        Beach { name: "Mine".into(), ..demo.clone() },
+        Beach { origin: LonLat::new(-10.0, 48.31).unwrap(), ..demo.clone() },
+        Beach { tide: TideChoice::Station("ticon/newlyn-new-gbr-bodc".into()), ..demo.clone() },
+        Beach { tide: TideChoice::Secondary(port), ..demo.clone() },
+        Beach { tide: TideChoice::None, ..demo.clone() },
+    ];
+    let own = own.map(|b| Beach { uid: Uid::fresh(), ..b });
+    let all = own.iter().chain([&demo]).cloned().map(Record::from);
+    let (_dir, path) = kept(&Book::gather(all).unwrap());
+    back_to_format_4(&path);
+    let open = OpenBook::open(&path).unwrap();
+    assert_eq!(open.book().count(RecordKind::Beach), 6);
+    let invented: Vec<Uid> = open.book().beaches().values().filter(|b| b.invented).map(|b| b.uid).collect();
+    assert_eq!(invented, [demo.uid]);
+    assert_eq!(open.book().beaches()[&demo.uid], demo);
+}
