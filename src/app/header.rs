@@ -10,6 +10,7 @@ use super::state::dialog::{Dialog, PathForm};
 use super::state::{FrameContext, SheetChoice};
 use super::widgets::controls::{choice_sized, warning};
 use super::widgets::theme::{self, palette, soft};
+use crate::query::SettingQuestion;
 use crate::sun::{Crossing, Daylight};
 use crate::tide::{TurnKind, rounded};
 
@@ -40,14 +41,15 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, ste
         actions(ui, shown, state, steps);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| looks(ui, state));
     });
-    if let Some(land) = shown.land() {
-        let warnings = &land.setting.warnings;
+    let layout = shown.answers.answer::<SettingQuestion>();
+    if let Some(setting) = layout.fresh() {
+        let warnings = &setting.warnings;
         if let Some(first) = warnings.first() {
             let more = warnings.len() - 1;
             let said = if more > 0 { format!("{first} (and {more} more)") } else { first.clone() };
             ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
         }
-    } else if let Some(why) = shown.derived.land.failure() {
+    } else if let Some(why) = layout.failure() {
         warning(ui, why);
     }
 }

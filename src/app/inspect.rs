@@ -1,8 +1,11 @@
 //! What can be asked of the window from outside: where it stands and what it shows.
 
+use super::App;
 use super::state::{Camera, Clock, Lay, Selection, SheetChoice};
-use super::{App, Item};
 use crate::book::Book;
+use crate::query::{
+    GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, RouteDrawingQuestion, SettingQuestion,
+};
 
 impl App {
     /// The book as it stands.
@@ -32,13 +35,15 @@ impl App {
 
     /// Where the water's edge is cut in Plan: the level above the land datum, metres.
     pub fn water_land_m(&self) -> Option<f64> {
-        let land = self.derived.land.value()?;
-        land.land_m(land.setting.water.as_ref()?.height_m(self.state.clock.at)?)
+        let setting = self.answers.answer::<SettingQuestion>();
+        let setting = setting.fresh()?;
+        setting.water_land_m(setting.water.as_ref()?.height_m(self.state.clock.at)?)
     }
 
     /// Where an item's mark is drawn in Plan, if it is.
     pub fn mark_position(&self, item: Item) -> Option<egui::Pos2> {
-        let mark = self.derived.marks.value()?.get(item)?;
+        let (marks, _) = self.answers.answer::<MarksQuestion>().newest()?;
+        let mark = marks.get(item)?;
         Some(self.state.plan.look()?.pos(mark.at[self.state.plan.lay_index()]))
     }
 
@@ -50,48 +55,50 @@ impl App {
     /// The colour of the ground by day at a place along and across the shore; `None` while no picture
     /// of it is shown, transparent where nobody looked.
     pub fn ground_colour(&self, place: crate::shore::ShorePoint) -> Option<egui::Color32> {
-        let picture = self.derived.ground.value()?;
-        (picture.what == self.state.plan.ground).then(|| picture.dot(place))
+        let (picture, _) = self.answers.answer::<GroundPictureQuestion>().newest()?;
+        let colour = |[r, g, b]: [u8; 3]| egui::Color32::from_rgb(r, g, b);
+        (picture.what == self.state.plan.ground).then(|| picture.colour_at(place).map_or(egui::Color32::TRANSPARENT, colour))
     }
 
     /// What the reading on the sheet was made of, and how many finds it took.
     pub fn reading_of(&self) -> Option<(&crate::reading::Filter, usize)> {
-        let read = self.derived.read.value()?;
-        Some((&read.ask.filter, read.taken.finds.0))
+        let (read, _) = self.answers.answer::<ReadDrawingQuestion>().newest()?;
+        Some((&read.read.filter, read.taken().finds.0))
     }
 
     /// The settings of the reading on the sheet.
     pub fn reading_params(&self) -> Option<&crate::reading::Params> {
-        self.derived.read.value().map(|r| &r.reading.params)
+        self.answers.answer::<ReadDrawingQuestion>().newest().map(|(r, _)| &r.reading().params)
     }
 
     /// Ground swept by the reading on the sheet, m².
     pub fn reading_swept_m2(&self) -> Option<f64> {
-        self.derived.read.value()?.reading.whole.swept_m2
+        self.answers.answer::<ReadDrawingQuestion>().newest()?.0.reading().whole.swept_m2
     }
 
     /// Whether an outing or storm is behind the verdict in the light, as Time shows it.
     pub fn is_behind_verdict(&self, item: Item) -> bool {
-        let read = self.derived.read.value();
+        let read = self.answers.answer::<ReadDrawingQuestion>().newest().map(|(read, _)| read);
         let outline = self.state.selection.lead.and_then(|lead| read?.outline(lead));
         outline.is_some_and(|o| o.rests_on(item))
     }
 
     /// Metres along at which Section is cut.
     pub fn section_along_m(&self) -> Option<f64> {
-        self.state.plan.section_along_m(self.derived.land.value()?)
+        self.state.plan.section_along_m(self.answers.answer::<LandQuestion>().newest()?.0)
     }
 
     /// Where the start of the route is drawn in Plan.
     pub fn route_start_position(&self) -> Option<egui::Pos2> {
-        let routed = self.derived.route.value()?;
+        let (routed, _) = self.answers.answer::<RouteDrawingQuestion>().newest()?;
         Some(self.state.plan.look()?.pos(routed.ends[0][self.state.plan.lay_index()]))
     }
 
     /// Where the middle of the route's block of this number, from 0, is drawn in Plan.
     pub fn route_block_position(&self, n: usize) -> Option<egui::Pos2> {
         let (look, lay) = (self.state.plan.look()?, self.state.plan.lay_index());
-        let corners = self.derived.route.value()?.blocks.get(n)?.map(|b| look.pos(b[lay]).to_vec2());
+        let corners =
+            self.answers.answer::<RouteDrawingQuestion>().newest()?.0.blocks.get(n)?.map(|b| look.pos(b[lay]).to_vec2());
         Some((corners.iter().fold(egui::Vec2::ZERO, |sum, c| sum + *c) / corners.len() as f32).to_pos2())
     }
 }

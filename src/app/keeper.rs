@@ -5,10 +5,9 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use super::memory::Memory;
 use super::state::command::Ask;
-use super::work::Waker;
-use crate::Progress;
 use crate::book::{Book, Edit};
 use crate::exchange::{self, Source};
+use crate::query::{Runner, Running};
 use crate::store::OpenBook;
 
 /// The state of the book after something was done.
@@ -32,6 +31,10 @@ pub(crate) enum KeeperReply {
     Kept(Box<Kept>),
     /// It could not be done; the book is as it was.
     Failed(String),
+    /// The book's thread met a mistake in the program; what it kept was taken up anew, where it could be.
+    Recovered(Box<Kept>, String),
+    /// As before, and the book could not be taken up anew: nothing can be kept any more.
+    Lost(String),
 }
 
 /// The window's end of the line.
@@ -40,33 +43,41 @@ pub(crate) struct Keeper {
     told: Receiver<KeeperReply>,
     /// Asked and not yet answered.
     open: usize,
+    thread: Running<()>,
 }
 
 impl Keeper {
     /// Starts the keeper's thread.
-    pub(crate) fn start(memory: Memory, waker: Waker) -> Self {
+    pub(crate) fn start(memory: Memory, runner: &Runner) -> Self {
         let (asks, inbox) = channel();
         let (outbox, told) = channel();
-        let spawned = std::thread::Builder::new().name("keeper".into()).spawn(move || {
+        let guard = runner.clone();
+        let thread = runner.start("the book's thread", move || {
             let mut thread = BookThread { open: OpenBook::in_memory(), demo: false, memory };
             while let Ok(ask) = inbox.recv() {
-                let answer = thread.answer(ask);
+                let answer = thread.answer_guarded(ask, &guard);
+                let lost = matches!(answer, KeeperReply::Lost(_));
                 if outbox.send(answer).is_err() {
                     break;
                 }
-                waker();
+                guard.waker()();
+                if lost {
+                    break;
+                }
             }
+            Ok(())
         });
-        let mut keeper = Self { asks, told, open: 0 };
-        if spawned.is_err() {
-            // Without a thread the channel is closed, and the first question says so.
-            keeper.open = 0;
-        }
-        keeper
+        Self { asks, told, open: 0, thread }
     }
 
     pub(crate) fn ask(&mut self, ask: Ask) -> Result<(), String> {
-        self.asks.send(ask).map_err(|_| "the book's thread has ended; start the program again, nothing is lost".to_owned())?;
+        self.asks.send(ask).map_err(|_| {
+            let why = match self.thread.poll() {
+                Some(Err(refusal)) => format!(": {refusal}"),
+                _ => String::new(),
+            };
+            format!("this cannot be kept, as the book's thread has ended{why}; start the program again")
+        })?;
         self.open += 1;
         Ok(())
     }
@@ -90,6 +101,31 @@ struct BookThread {
 }
 
 impl BookThread {
+    /// As [`answer`](Self::answer); where that dies, the book is taken up anew from its file, or from what it
+    /// was before, as its state in memory may be half changed.
+    fn answer_guarded(&mut self, ask: Ask, runner: &Runner) -> KeeperReply {
+        let before = self.open.snapshot();
+        let path = self.open.path().map(Path::to_owned);
+        let died = match runner.guard("the keeping of the book", || self.answer(ask)) {
+            Ok(answer) => return answer,
+            Err(died) => died,
+        };
+        let again = runner.guard("the book's taking up", || match &path {
+            Some(path) => OpenBook::open(path).map_err(|e| e.to_string()),
+            None => Ok(OpenBook::holding(before)),
+        });
+        match again.and_then(|opened| opened) {
+            Ok(open) => {
+                self.open = open;
+                let said = format!("{died}; the book was taken up anew, and earlier changes can no longer be undone");
+                KeeperReply::Recovered(Box::new(self.kept(String::new(), false)), said)
+            }
+            Err(why) => KeeperReply::Lost(format!(
+                "{died}; the book could not be opened again ({why}), so nothing can be changed until the program is started again"
+            )),
+        }
+    }
+
     fn answer(&mut self, ask: Ask) -> KeeperReply {
         let done = match ask {
             Ask::Last => self.last(),
@@ -176,7 +212,7 @@ fn demo_book() -> Result<OpenBook, String> {
     let beach = crate::demo::beach().map_err(|e| e.to_string())?;
     let uid = beach.uid;
     book.apply(&Edit::put(beach)).map_err(|e| e.to_string())?;
-    let progress = Progress::new();
+    let progress = crate::Progress::new();
     for file in crate::demo::files() {
         let what = file.import_as.map(str::parse).transpose()?;
         let options = exchange::Options { beach: Some(uid), what, ..exchange::Options::default() };

@@ -2,13 +2,13 @@
 
 use egui::{Context, Key, Modifiers};
 
-use super::item::Item;
 use super::state::FrameContext;
 use super::state::SheetChoice;
 use super::state::State;
 use super::state::clock::STEP_S;
 use super::state::command::{Ask, Command, PickFor};
 use super::state::dialog::{Dialog, PathForm};
+use crate::query::Item;
 
 /// Keys that work wherever the focus is, except while text is being typed.
 pub(super) fn global(

@@ -17,6 +17,11 @@ impl Memory {
         Self { folder: directories::ProjectDirs::from("", "", "scourline").map(|d| d.config_dir().to_owned()) }
     }
 
+    /// Where reports of a mistake in the program go: beside what is remembered, else among temporary files.
+    pub(crate) fn reports(&self) -> PathBuf {
+        self.folder.as_ref().map_or_else(|| std::env::temp_dir().join("scourline-reports"), |f| f.join("reports"))
+    }
+
     /// The last book, if it is remembered and still there.
     pub(crate) fn last_book(&self) -> Option<PathBuf> {
         let text = std::fs::read_to_string(self.folder.as_ref()?.join(LAST_BOOK)).ok()?;

@@ -4,50 +4,48 @@
 //! thread hands over after every edit, everything derived is made from it by jobs in the
 //! background, and what the views change are `state`'s few values and commands to the keeper.
 
+mod asks;
 mod carry_out;
-mod derived;
 mod dialogs;
-mod exports;
 mod footer;
 mod header;
 mod inspect;
-mod item;
 mod keeper;
 mod keys;
 mod memory;
 mod options;
+mod photo;
 mod picks;
 mod picture;
 mod sheet;
 mod snapshot;
 mod state;
 mod views;
-mod wants;
+mod weight_choice;
 mod widgets;
-mod work;
+mod writes;
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use egui::{CentralPanel, Frame, Margin, Panel, Ui};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-pub use item::{Item, WeightChoice};
+pub use crate::query::Item;
 pub use options::{Options, Start};
 pub use state::{Camera, Clock, Lay, Selection, SheetChoice};
+pub use weight_choice::WeightChoice;
 
 use crate::book::{Book, Uid};
-use derived::{Derived, Revision};
+use crate::query::drawing::GroundShown;
+use crate::query::{Answers, RouteQuestion, Runner, Waker};
 use keeper::Keeper;
 use memory::Memory;
 use snapshot::{KeptFacts, Message};
 use state::command::Ask;
-use state::dialog::Dialog;
 use state::{FrameContext, State};
 use views::{plan, section, time};
 use widgets::theme;
-use work::Waker;
 
 /// Why the window could not be opened.
 #[derive(Debug, thiserror::Error)]
@@ -63,16 +61,16 @@ pub enum WindowError {
 /// The window and everything behind it.
 pub struct App {
     keeper: Keeper,
-    waker: Waker,
     state: State,
-    derived: Derived,
+    answers: Answers,
+    /// What every route stands on now; see [`FrameContext::route_base`].
+    route_base: Option<RouteQuestion>,
     book: Book,
     kept: Option<KeptFacts>,
     beach: Option<Uid>,
     zone: TimeZone,
-    revision: Revision,
     picks: picks::Picks,
-    exports: work::Slot<PathBuf, String>,
+    writes: writes::Writes,
     message: Option<Message>,
     picture: picture::Sitting,
     /// The wall clock, when it is fixed for a picture or a test.
@@ -120,7 +118,8 @@ impl App {
         let waking = ctx.clone();
         let waker: Waker = Arc::new(move || waking.request_repaint());
         let memory = if options.remember { Memory::usual() } else { Memory::default() };
-        let mut keeper = Keeper::start(memory, Arc::clone(&waker));
+        let runner = Runner::new(waker, options.reports.clone().unwrap_or_else(|| memory.reports()));
+        let mut keeper = Keeper::start(memory, &runner);
         let first = match options.start {
             Start::Last => Ask::Last,
             Start::Book(path) => Ask::Open(path),
@@ -131,16 +130,15 @@ impl App {
         let at = options.at.unwrap_or_else(Timestamp::now);
         let mut app = Self {
             keeper,
-            waker,
             state: State::opening(at, options.sheet),
-            derived: Derived::default(),
+            answers: Answers::new(runner),
+            route_base: None,
             book: Book::new(),
             kept: None,
             beach: None,
             zone: TimeZone::UTC,
-            revision: Revision::default(),
             picks: picks::Picks::default(),
-            exports: work::Slot::default(),
+            writes: writes::Writes::default(),
             message,
             picture: picture::Sitting::new(options.picture, options.first_frame, options.began, outcome),
             fixed_now: options.at,
@@ -150,18 +148,14 @@ impl App {
         }
         app.state.read.part = options.part;
         if let Some(word) = options.ground.as_deref() {
-            app.state.plan.ground = derived::GroundShown::named(word).unwrap_or_default();
+            app.state.plan.ground = GroundShown::named(word).unwrap_or_default();
         }
         app
     }
 
     /// Whether nothing is being worked on.
     pub fn is_idle(&self) -> bool {
-        let dialog = match &self.state.dialog {
-            Some(Dialog::Intake(form)) => form.is_busy(),
-            _ => false,
-        };
-        self.kept.is_some() && !dialog && !self.keeper.is_busy() && !self.derived.is_busy() && !self.exports.is_busy()
+        self.kept.is_some() && !self.keeper.is_busy() && !self.answers.is_busy() && !self.writes.is_busy()
     }
 
     fn now(&self) -> Timestamp {
@@ -185,10 +179,10 @@ impl eframe::App for App {
         let ctx = ui.ctx().clone();
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
-        let Self { state, derived, book, beach, zone, kept, message, revision, .. } = self;
+        let Self { state, answers, route_base, book, beach, zone, kept, message, .. } = self;
         let folder = kept.as_ref().and_then(|k| k.path.as_deref()).and_then(std::path::Path::parent);
         let beach = beach.and_then(|b| book.beaches().get(&b));
-        let shown = FrameContext { book, beach, zone, derived, revision: *revision, now, folder };
+        let shown = FrameContext { book, beach, zone, answers, route_base: route_base.as_ref(), now, folder };
         keys::global(&ctx, &shown, state, &undo);
         let paper = theme::palette(&ctx).paper;
         let margin = |l, r, t, b| Frame::new().fill(paper).inner_margin(Margin { left: l, right: r, top: t, bottom: b });
@@ -233,7 +227,7 @@ impl eframe::App for App {
         }
         let right = if state.section_folded { 8 } else { 6 };
         CentralPanel::default().frame(margin(16, right, 2, 2)).show(ui, |ui| plan::show(ui, &shown, state));
-        dialogs::show(&ctx, &shown, state, &self.waker);
+        dialogs::show(&ctx, &shown, state);
         picture::drop_hint(&ctx);
         self.carry_out();
         let idle = self.is_idle();

@@ -45,6 +45,8 @@ pub struct Options {
     pub first_frame: bool,
     /// Whether the last book is looked up and remembered.
     pub remember: bool,
+    /// Where reports of a mistake in the program are written, if not in the usual place.
+    pub reports: Option<PathBuf>,
     /// When the program began, for the time to the first frame.
     pub began: Instant,
 }
@@ -63,6 +65,7 @@ impl Default for Options {
             at: None,
             first_frame: false,
             remember: true,
+            reports: None,
             began: Instant::now(),
         }
     }

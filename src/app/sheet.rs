@@ -2,10 +2,10 @@
 
 use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
 
-use super::state::log_rows::Listed;
 use super::state::{FrameContext, SheetChoice, State};
 use super::views::{bench, log, next_low, read, share};
 use super::widgets::theme::palette;
+use crate::query::Listed;
 
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     // What was pointed at elsewhere is so no longer; what is on the sheet says so itself.

@@ -9,7 +9,7 @@ use super::keeper::{KeeperReply, Kept};
 use super::state::clock::seconds;
 use super::state::command::Command;
 use super::state::next_low::NextLowView;
-use crate::book::{Beach, Book, Uid};
+use crate::book::{Beach, Uid};
 
 /// What the keeper last said about the book beside its content.
 pub(super) struct KeptFacts {
@@ -27,42 +27,11 @@ pub(super) struct Message {
 }
 
 impl App {
-    /// Takes in a new state of the book, noting which of its tables changed.
+    /// Takes in a new state of the book.
     fn adopt(&mut self, kept: Kept) {
-        let old: Book = std::mem::replace(&mut self.book, kept.book);
-        let new = &self.book;
-        let same = |changed: &mut u64, same: bool| *changed += u64::from(!same);
-        let r = &mut self.revision;
-        same(&mut r.finds, std::ptr::eq(old.finds(), new.finds()) && std::ptr::eq(old.signals(), new.signals()));
-        same(&mut r.tracks, std::ptr::eq(old.tracks(), new.tracks()));
-        same(
-            &mut r.bench,
-            std::ptr::eq(old.bench(), new.bench())
-                && std::ptr::eq(old.setups(), new.setups())
-                && std::ptr::eq(old.outings(), new.outings())
-                && std::ptr::eq(old.finds(), new.finds())
-                && std::ptr::eq(old.signals(), new.signals()),
-        );
-        same(
-            &mut r.calendar,
-            std::ptr::eq(old.outings(), new.outings())
-                && std::ptr::eq(old.storms(), new.storms())
-                && std::ptr::eq(old.setups(), new.setups()),
-        );
-        same(
-            &mut r.land,
-            std::ptr::eq(old.beaches(), new.beaches())
-                && std::ptr::eq(old.levels(), new.levels())
-                && std::ptr::eq(old.tide_tables(), new.tide_tables())
-                && std::ptr::eq(old.gauges(), new.gauges()),
-        );
-        same(
-            &mut r.outlines,
-            std::ptr::eq(old.zones(), new.zones())
-                && std::ptr::eq(old.permissions(), new.permissions())
-                && std::ptr::eq(old.accesses(), new.accesses())
-                && std::ptr::eq(old.barriers(), new.barriers()),
-        );
+        let old = std::mem::replace(&mut self.book, kept.book);
+        // A large table that nobody shares any more takes a while to let go of.
+        rayon::spawn(move || drop(old));
         if kept.fresh {
             self.state.selection.clear();
             self.state.draft = None;
@@ -92,7 +61,7 @@ impl App {
 
     pub(super) fn turn_to(&mut self, beach: Option<Uid>) {
         self.beach = beach;
-        self.derived.clear();
+        self.answers.forget();
         self.state.selection.clear();
         self.state.next_low = NextLowView::default();
         self.state.plan.cameras = [None; 2];
@@ -105,21 +74,20 @@ impl App {
         while let Some(told) = self.keeper.poll() {
             match told {
                 KeeperReply::Kept(kept) => self.adopt(*kept),
-                KeeperReply::Failed(why) => {
+                KeeperReply::Recovered(kept, said) => {
+                    self.adopt(*kept);
+                    self.message = Some(Message { text: said, bad: true });
+                }
+                KeeperReply::Failed(why) | KeeperReply::Lost(why) => {
                     self.message = Some(Message { text: why, bad: true });
                     // Even when the first book fails there is an empty one to go on with.
                     self.kept.get_or_insert(KeptFacts { path: None, demo: false, read_only: false, undo: None, redo: None });
                 }
             }
         }
-        self.derived.poll(&self.waker);
-        if self.exports.poll(&self.waker) {
-            let (text, bad) = match (self.exports.failure(), self.exports.value()) {
-                (Some(why), _) => (why.to_owned(), true),
-                (None, Some(said)) => (said.as_str().to_owned(), false),
-                (None, None) => (String::new(), false),
-            };
-            self.message = Some(Message { text, bad });
+        self.say_what_was_written();
+        if let Some(why) = self.picks.failure() {
+            self.message = Some(Message { text: why, bad: true });
         }
         if let Some((purpose, paths)) = self.picks.poll() {
             self.state.use_paths(purpose, paths);
@@ -134,6 +102,6 @@ impl App {
             self.state.time.span = self.state.time.span.holding(seconds(self.state.clock.at));
             ctx.request_repaint();
         }
-        self.want();
+        self.ask_all();
     }
 }

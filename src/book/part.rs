@@ -233,6 +233,7 @@ macro_rules! part {
         #[allow(dead_code, unreachable_pub, reason = "the accessors come with the tables")]
         impl $name {
             /// From the tables themselves.
+            #[allow(clippy::too_many_arguments, reason = "one for each table, and each of another type")]
             pub(crate) fn gathered($( $table: $crate::book::part::table_of!($table), )+) -> Self { Self { $( $table, )+ } }
 
             $( $crate::book::part::access_to!($table); )+

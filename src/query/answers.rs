@@ -101,7 +101,7 @@ impl Answers {
     pub fn begin_round(&mut self) {
         self.round += 1;
         for kind in self.kinds.values_mut() {
-            kind.poll(&self.runner);
+            kind.poll(self.round);
         }
     }
 
@@ -124,6 +124,11 @@ impl Answers {
     pub fn answer<Q: Question>(&self) -> Answer<'_, Q> {
         let none = Answer { known: None, so_far: None, not_yet: Some(NotYet::Waiting), share: None };
         self.kind::<Q>().map_or(none, |kind| kind.answer(self.round))
+    }
+
+    /// The question of this kind that was asked in this round.
+    pub fn asked<Q: Question>(&self) -> Option<&Q> {
+        self.kind::<Q>()?.asked.as_ref().filter(|(_, round)| *round == self.round).map(|(question, _)| question)
     }
 
     /// The answer to a question that was answered before, if it is still kept.
@@ -266,7 +271,8 @@ impl<Q: Question> Kind<Q> {
 
 /// What can be done with a kind of question without knowing which.
 trait AnyKind {
-    fn poll(&mut self, runner: &Runner);
+    /// Takes in finished work; `round` is the one that begins.
+    fn poll(&mut self, round: u64);
     fn is_busy(&self) -> bool;
     fn forget(&mut self);
     fn name(&self) -> &'static str;
@@ -275,7 +281,13 @@ trait AnyKind {
 }
 
 impl<Q: Question> AnyKind for Kind<Q> {
-    fn poll(&mut self, _runner: &Runner) {
+    fn poll(&mut self, round: u64) {
+        if Q::ONLY_WHILE_ASKED
+            && self.asked.as_ref().is_some_and(|(_, asked)| asked + 1 < round)
+            && let Some(running) = &self.running
+        {
+            running.work.progress().cancel();
+        }
         let Some(result) = self.running.as_ref().and_then(|r| r.result.poll()) else { return };
         let Some(UnderWay { question, work, by_hand, .. }) = self.running.take() else { return };
         let is_asked = self.asked.as_ref().is_some_and(|(asked, _)| *asked == question);

@@ -54,6 +54,13 @@ pub(crate) struct PaceQuestion {
     pub(crate) beach: Beach,
 }
 
+impl PaceQuestion {
+    /// What of a beach matters to the pace: the rest of it may change.
+    pub(crate) fn place(beach: &Beach) -> Beach {
+        Beach { uid: beach.uid, ..Beach::new("", beach.origin) }
+    }
+}
+
 impl Question for PaceQuestion {
     type Answer = Option<Pace>;
     const NAME: &'static str = "the time at a hole";

@@ -3,7 +3,7 @@
 use super::drawing::{
     GroundPicture, GroundWanted, Land, MarkTables, Marks, OutlineTables, Outlines, ReadDrawing, RouteDrawing, TraceTables, Traces,
 };
-use super::{Given, GroundCovered, Planned, Question, ReadBeach, Refusal, Work};
+use super::{Given, GroundCovered, Planned, Question, ReadBeach, Refusal, RouteQuestion, Work};
 use crate::reading::{Filter, ReadingTables};
 use crate::shore::Setting;
 
@@ -91,11 +91,15 @@ impl Question for ReadDrawingQuestion {
 pub(crate) struct RouteDrawingQuestion {
     pub(crate) land: Given<Land>,
     pub(crate) planned: Given<Planned>,
+    /// What the route answers: while a better one is sought, the best so far answers it too.
+    pub(crate) of: RouteQuestion,
 }
 
 impl Question for RouteDrawingQuestion {
     type Answer = RouteDrawing;
     const NAME: &'static str = "the drawing of the route";
+    /// Routes of several lows stand side by side.
+    const KEPT: usize = 24;
 
     fn work_out(&self, _work: &Work<RouteDrawing>) -> Result<RouteDrawing, Refusal> {
         Ok(RouteDrawing::drawn(self.planned.clone(), &self.land))

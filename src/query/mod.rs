@@ -11,6 +11,7 @@ pub(crate) mod drawing;
 mod drawn;
 mod ground;
 mod inquiry;
+mod intake;
 mod item;
 mod log;
 mod question;
@@ -37,5 +38,6 @@ pub(crate) use drawn::{
     GroundPictureQuestion, LandQuestion, MarksQuestion, OutlinesQuestion, ReadDrawingQuestion, RouteDrawingQuestion,
     TracesQuestion,
 };
+pub(crate) use intake::{Home, IntakeQuestion};
 pub(crate) use log::{Listed, LogFilter, LogQuestion, LogTables, SortBy, TallyQuestion, TallyTables};
 pub(crate) use tide::{CurveQuestion, LowsQuestion, ProfileQuestion};

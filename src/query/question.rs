@@ -26,6 +26,9 @@ pub trait Question: Clone + PartialEq + Send + Sync + 'static {
     /// How many answers to earlier questions of this kind are kept, in case one is asked again.
     const KEPT: usize = 1;
 
+    /// Whether the work is called off once nobody asks any more.
+    const ONLY_WHILE_ASKED: bool = false;
+
     /// Works the answer out.
     ///
     /// # Errors

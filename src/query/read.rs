@@ -22,6 +22,8 @@ impl From<ReadingError> for Refusal {
 pub struct GroundCovered {
     /// The ground, as a reading takes it; `None` where no track shows any.
     pub covered: Option<Covered>,
+    /// What counted as searched.
+    pub params: effort::Params,
     /// What the tracks did, its shares handed on to the ground.
     pub effort: Option<Effort>,
 }
@@ -44,7 +46,7 @@ impl Question for CoveredQuestion {
         let tables = self.outings.cut_tracks(&self.tables, &self.setting.beach)?;
         let made = Covered::from_tracks(&tables, &self.setting, &self.effort, work.progress())?;
         let (covered, effort) = made.unzip();
-        Ok(GroundCovered { covered, effort })
+        Ok(GroundCovered { covered, params: self.effort, effort })
     }
 }
 
@@ -81,6 +83,8 @@ pub struct ReadBeach {
     pub reading: Reading,
     /// Which finds and outings it was asked for.
     pub filter: Filter,
+    /// What counted as searched.
+    pub effort: effort::Params,
     /// How much of the book that took.
     pub taken: Taken,
     /// The tables with only what the filter takes.
@@ -112,6 +116,7 @@ impl Question for ReadingQuestion {
         let made = |reading: Reading, is_whole: bool| ReadBeach {
             reading,
             filter: self.filter.clone(),
+            effort: self.covered.params,
             taken,
             tables: cut.book.clone(),
             is_whole,

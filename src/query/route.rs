@@ -59,8 +59,14 @@ pub struct RouteQuestion {
 
 impl RouteQuestion {
     /// What is asked for.
-    pub fn asked(&self) -> &RouteAsk {
+    pub fn ask(&self) -> &RouteAsk {
         &self.ask
+    }
+
+    /// The same of everything but what is asked for.
+    #[must_use]
+    pub fn with_ask(&self, ask: RouteAsk) -> Self {
+        Self { ask, ..self.clone() }
     }
 }
 

@@ -4,79 +4,26 @@ use std::path::PathBuf;
 
 use egui::{RichText, ScrollArea, Ui};
 
-use crate::Progress;
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::command::Command;
 use crate::app::state::command::PickFor;
-use crate::app::state::intake::{Home, IntakeForm, Looked, Question};
+use crate::app::state::intake::IntakeForm;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::{self, palette, soft, strong};
-use crate::app::work::Waker;
-use crate::book::{Beach, Book, Edit, RecordKind};
-use crate::exchange::{self, Intake, Options, Source, What};
-use crate::tide::Catalogue;
-
-impl IntakeForm {
-    fn question(&self, book: &Book) -> Question {
-        // The same files may say something else once the book has changed.
-        let size = RecordKind::ALL.iter().map(|k| book.count(*k)).sum();
-        (self.paths.clone(), self.home.clone(), self.what, (self.zone.clone(), self.feet), size)
-    }
-}
-
-/// Reads the files against a snapshot; nothing is written.
-fn look(book: &Book, (paths, home, what, (zone, feet), _): Question, progress: &Progress) -> Result<Looked, String> {
-    let sources: Vec<Source> = paths.into_iter().map(Source::path).collect();
-    let mut options = Options { what, zone, feet, ..Options::default() };
-    let mut book = book.clone();
-    let (mut first, mut made) = (None, None);
-    match home {
-        Home::Known(uid) => options.beach = Some(uid),
-        Home::New(name) => {
-            let extent = exchange::extent(&sources, &options, progress).map_err(|e| e.to_string())?;
-            let extent =
-                extent.ok_or("these files hold no position, so no beach can be placed by them; choose a beach of the book")?;
-            let (beach, said) = beach_at(name, extent.middle);
-            options.beach = Some(beach.uid);
-            made = Some(said);
-            let put = Edit::put(beach);
-            book.apply(&put).map_err(|e| e.to_string())?;
-            first = Some(put);
-        }
-    }
-    let intakes = exchange::look_all(&sources, &book, &options, progress).map_err(|e| e.to_string())?;
-    let edit = Edit::Batch(first.into_iter().chain([intakes.edit()]).collect());
-    Ok(Looked { intakes, edit, made })
-}
-
-/// A new beach with the nearest tide station and its time zone, and the sentence that says so.
-pub(crate) fn beach_at(name: String, origin: crate::earth::LonLat) -> (Beach, String) {
-    let mut beach = Beach::new(name, origin);
-    let mut said = format!("A new beach \"{}\" will be made at {origin}", beach.name);
-    if let Some((station, away_m)) = Catalogue::shipped().nearest(origin, 1).first() {
-        beach.tide = crate::book::TideChoice::Station(station.id.clone());
-        said += &format!(", with the tide of {} ({} away)", station.name, crate::earth::distance_words(*away_m));
-        if jiff::tz::TimeZone::get(&station.time_zone).is_ok() {
-            beach.time_zone = station.time_zone.clone();
-            said += &format!(" and its time zone {}", station.time_zone);
-        }
-    }
-    (beach, said + ". Its datum offset stays unknown until you set it under Beach.")
-}
+use crate::book::{Edit, RecordKind};
+use crate::exchange::{Intake, What};
+use crate::query::{Home, IntakeQuestion, Item};
 
 /// Shows the form; whether it is done with.
-pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>, state: &mut State, waker: &Waker) -> bool {
-    form.looked.poll(waker);
+pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     if let Home::New(name) = &mut form.home {
         name.clone_from(&form.name);
     }
     let question = form.question(shown.book);
-    if !form.paths.is_empty() {
-        let (book, asked) = (shown.book.clone(), question.clone());
-        form.looked.want(question.clone(), waker, move |progress| look(&book, asked, progress));
-    }
+    let looked = shown.answers.answer::<IntakeQuestion>();
+    // What the form says now, not what it said a frame ago.
+    let asked = shown.answers.asked::<IntakeQuestion>() == Some(&question);
     ui.set_width(ui.max_rect().width().min(780.0));
     ui.heading("Import");
     ui.label("First a dry run: nothing is written until you choose Import.");
@@ -86,26 +33,25 @@ pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
     home(ui, form, shown);
     clock_and_unit(ui, form, shown);
     ui.separator();
-    let fresh = !form.looked.is_stale(&question);
     let height = (ui.ctx().content_rect().height() - 400.0).clamp(120.0, 520.0);
     ScrollArea::vertical().max_height(height).min_scrolled_height(height).auto_shrink([false, true]).show(ui, |ui| {
         ui.set_width(ui.available_width() - 10.0);
-        if form.looked.is_busy() {
-            reading(ui, form);
-        } else if let (Some(why), false) = (form.looked.failure(), fresh) {
-            warning(ui, why);
-        } else if let Some(looked) = form.looked.value().filter(|_| fresh) {
+        if let Some(looked) = looked.fresh().filter(|_| asked) {
             if let Some(made) = &looked.made {
                 ui.label(made);
             }
             looked.intakes.intakes.iter().for_each(|i| intake(ui, i));
             looked.intakes.failed.iter().for_each(|e| warning(ui, &format!("{e}. Nothing of it is taken.")));
+        } else if let Some(why) = looked.failure().filter(|_| asked) {
+            warning(ui, why);
+        } else if !form.paths.is_empty() {
+            reading(ui, form, looked.share());
         } else {
             ui.label(soft(ui, "Choose files, type a path, or drop files on the window."));
         }
     });
     ui.separator();
-    let ready = form.looked.value().filter(|l| fresh && !form.looked.is_busy() && l.intakes.taken_count() > 0).cloned();
+    let ready = looked.fresh().filter(|l| asked && l.intakes.taken_count() > 0).cloned();
     let mut done = false;
     ui.horizontal(|ui| {
         let count = ready.as_ref().map_or(0, |l| l.intakes.taken_count());
@@ -128,12 +74,12 @@ pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
     done
 }
 
-fn reading(ui: &mut Ui, form: &mut IntakeForm) {
+fn reading(ui: &mut Ui, form: &mut IntakeForm, share: Option<f64>) {
     ui.horizontal(|ui| {
-        let share = form.looked.share().unwrap_or(0.0) as f32;
+        let share = share.unwrap_or(0.0) as f32;
         ui.add(egui::ProgressBar::new(share).desired_width(260.0).text("reading"));
         if ui.button("Stop").clicked() {
-            form.looked.cancel();
+            // What is no longer asked is called off.
             form.paths.clear();
         }
     });
@@ -200,7 +146,8 @@ fn home(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>) {
 
 /// The clock of times and the unit of heights of the tide, asked for where the files leave them open.
 fn clock_and_unit(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>) {
-    let intakes = form.looked.value().map_or(&[][..], |l| l.intakes.intakes.as_slice());
+    let answer = shown.answers.answer::<IntakeQuestion>();
+    let intakes = answer.newest().map_or(&[][..], |(l, _)| l.intakes.intakes.as_slice());
     let timed = intakes.iter().any(|i| i.understood.iter().any(|u| u.what == "times"));
     let tidal = intakes.iter().any(|i| i.guess.ends_with("tide-table") || i.guess.ends_with("gauge"));
     if !timed {

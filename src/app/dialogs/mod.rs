@@ -12,17 +12,16 @@ use egui::{Context, Id, Modal};
 use crate::app::state::dialog::Dialog;
 use crate::app::state::{FrameContext, State};
 use crate::app::widgets::theme;
-use crate::app::work::Waker;
 
 /// Shows whichever dialog is open.
-pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State, waker: &Waker) {
+pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) {
     let Some(mut dialog) = state.dialog.take() else { return };
     let paper = theme::palette(ctx);
     let frame = egui::Frame::window(&ctx.global_style()).inner_margin(egui::Margin::same(18));
     let modal = Modal::new(Id::unique("dialog")).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
         ui.set_max_width((ctx.content_rect().width() - 80.0).min(820.0));
         match &mut dialog {
-            Dialog::Intake(form) => intake::show(ui, form, shown, state, waker),
+            Dialog::Intake(form) => intake::show(ui, form, shown, state),
             Dialog::Beach(form) => beach_form::show(ui, form, shown, state),
             Dialog::Book(form) => form.show(ui, state),
             Dialog::Cautions => {

@@ -6,29 +6,29 @@ use super::command::{Ask, Command, PickFor};
 use super::dialog::Dialog;
 use super::draft::DraftForm;
 use super::frame_context::FrameContext;
-use super::log_rows::Listed;
 use super::sheet_choice::SheetChoice;
 use super::window::State;
-use crate::app::item::Item;
 use crate::book::{Edit, RecordKind, Uid};
+use crate::query::{Item, Listed};
 use crate::tide::TurnKind;
 
 impl State {
     /// Picks the find after or before the one picked, in the order of the Log.
     pub(crate) fn step_find(&mut self, shown: &FrameContext<'_>, forward: bool) {
-        let rows = self.log.rows(shown);
-        let finds: Vec<Item> = rows.iter().copied().filter(|i| matches!(i, Item::Find(_))).collect();
-        if finds.is_empty() {
-            return;
+        let Some((rows, _)) = shown.rows() else { return };
+        let here = self.selection.lead.and_then(|l| rows.iter().position(|r| *r == l));
+        let count = rows.len();
+        // Once round, from the one that is picked, to the next that is a find and still there.
+        let steps = (0..count).map(|n| match here {
+            None => n,
+            Some(here) if forward => (here + 1 + n) % count,
+            Some(here) => (here + count - 1 - n) % count,
+        });
+        let there = |item: &Item| matches!(item, Item::Find(uid) if shown.book.finds().contains_key(uid));
+        if let Some(find) = steps.filter_map(|n| rows.get(n)).copied().find(there) {
+            self.selection.only(find);
+            self.log.scroll_to_lead = true;
         }
-        let here = self.selection.lead.and_then(|l| finds.iter().position(|f| *f == l));
-        let next = match here {
-            None => 0,
-            Some(n) if forward => (n + 1) % finds.len(),
-            Some(n) => (n + finds.len() - 1) % finds.len(),
-        };
-        self.selection.only(finds[next]);
-        self.log.scroll_to_lead = true;
     }
 
     /// Opens the bench.

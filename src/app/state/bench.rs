@@ -1,8 +1,8 @@
 //! What is chosen on the bench.
 
 use super::bench_forms::{Asking, EntryForm, KindForm, SetupForm};
-use crate::app::item::Item;
 use crate::book::Uid;
+use crate::query::Item;
 
 /// What is chosen and typed on the bench.
 #[derive(Default)]

@@ -2,7 +2,7 @@
 
 use egui::{Pos2, Rect, Vec2, pos2, vec2};
 
-use crate::app::derived::DrawnPoint;
+use crate::query::drawing::DrawnPoint;
 
 /// Where Plan looks: the place in the middle and how large a metre is drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]

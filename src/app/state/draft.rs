@@ -120,7 +120,7 @@ impl DraftForm {
 fn middle_of_plan(shown: &FrameContext<'_>, plan: &PlanView) -> Option<LonLat> {
     let beach = shown.beach?;
     let middle = plan.look().zip(plan.canvas).map(|(look, canvas)| look.spot(canvas.center()));
-    let at = middle.zip(shown.land()).and_then(|(spot, land)| land.placing.to_lonlat(plan.lay_index(), spot).ok());
+    let at = middle.zip(shown.land()).and_then(|(spot, (land, _))| land.placing.to_lonlat(plan.lay_index(), spot).ok());
     Some(at.unwrap_or(beach.origin))
 }
 

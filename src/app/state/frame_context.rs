@@ -7,10 +7,14 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::selection::Selection;
-use crate::app::derived::{Derived, Land, ReadOutline, Revision};
-use crate::app::item::Item;
 use crate::book::{Beach, Book, Uid};
 use crate::earth::distance_words;
+use crate::query::drawing::{Curve, Land, Marks, Outlines, ReadDrawing, ReadOutline};
+use crate::query::{
+    Age, Answers, BenchLessons, BenchQuestion, CurveQuestion, Given, Item, LandQuestion, LogQuestion, MarksQuestion,
+    OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion, SettingQuestion, TracesQuestion,
+};
+use crate::shore::Setting;
 use crate::tide::Water;
 
 /// One frame's view of it all.
@@ -18,8 +22,10 @@ pub(crate) struct FrameContext<'a> {
     pub(crate) book: &'a Book,
     pub(crate) beach: Option<&'a Beach>,
     pub(crate) zone: &'a TimeZone,
-    pub(crate) derived: &'a Derived,
-    pub(crate) revision: Revision,
+    /// What was asked, with its answers.
+    pub(crate) answers: &'a Answers,
+    /// What every route of the beach stands on now, whatever is asked of it; `None` while it is being renewed.
+    pub(crate) route_base: Option<&'a RouteQuestion>,
     /// The wall clock.
     pub(crate) now: Timestamp,
     /// The folder of the book's file, if it is in one.
@@ -35,22 +41,75 @@ impl<'a> FrameContext<'a> {
         self.beach.map_or("no beach", |b| b.name.as_str())
     }
 
-    /// The land, once it was laid out.
-    pub(crate) fn land(&self) -> Option<&'a Land> {
-        self.derived.land.value().map(AsRef::as_ref)
+    /// The beach laid out, as the book has it now: what times and levels of the water are read from.
+    pub(crate) fn setting(&self) -> Option<&'a Setting> {
+        self.answers.answer::<SettingQuestion>().fresh().map(|s| &**s)
     }
 
-    /// The water, if the beach has a source.
+    /// The land, once it was laid out, with its age.
+    pub(crate) fn land(&self) -> Option<(&'a Given<Land>, Age)> {
+        self.answers.answer::<LandQuestion>().newest()
+    }
+
+    /// The marks of finds and signals, with their age.
+    pub(crate) fn marks(&self) -> Option<(&'a Marks, Age)> {
+        self.newest::<MarksQuestion>()
+    }
+
+    /// Zones, permissions, barriers and accesses as they are drawn, with their age.
+    pub(crate) fn outlines(&self) -> Option<(&'a Outlines, Age)> {
+        self.newest::<OutlinesQuestion>()
+    }
+
+    /// What was read, as it is drawn, with its age.
+    pub(crate) fn read(&self) -> Option<(&'a Given<ReadDrawing>, Age)> {
+        self.answers.answer::<ReadDrawingQuestion>().newest()
+    }
+
+    /// The curve of the tide as it is now, over the stretch asked for or, until that is there, another one.
+    pub(crate) fn tide_curve(&self) -> Option<&'a Curve> {
+        let (answer, setting) = (self.answers.answer::<CurveQuestion>(), self.answers.answer::<SettingQuestion>());
+        let (curve, _) = answer.newest()?;
+        (answer.question()?.setting == *setting.fresh()?).then_some(&**curve)
+    }
+
+    /// What the Log lists, in order, with its age.
+    pub(crate) fn rows(&self) -> Option<(&'a Vec<Item>, Age)> {
+        self.newest::<LogQuestion>()
+    }
+
+    /// What the bench learned, with its age.
+    pub(crate) fn lessons(&self) -> Option<(&'a BenchLessons, Age)> {
+        self.newest::<BenchQuestion>()
+    }
+
+    /// The newest answer of a kind, with its age.
+    pub(crate) fn newest<Q: Question>(&self) -> Option<(&'a Q::Answer, Age)> {
+        self.answers.answer::<Q>().newest().map(|(value, age)| (&**value, age))
+    }
+
+    /// What is drawn of the beach and older than the book, in the words of the questions.
+    pub(crate) fn old_drawings(&self) -> Vec<&'static str> {
+        let old = [
+            (self.answers.answer::<LandQuestion>().is_old(), LandQuestion::NAME),
+            (self.answers.answer::<MarksQuestion>().is_old(), MarksQuestion::NAME),
+            (self.answers.answer::<TracesQuestion>().is_old(), TracesQuestion::NAME),
+            (self.answers.answer::<OutlinesQuestion>().is_old(), OutlinesQuestion::NAME),
+        ];
+        old.into_iter().filter_map(|(is_old, name)| is_old.then_some(name)).collect()
+    }
+
+    /// The water, if the beach has a source; never that of an earlier setting.
     pub(crate) fn water(&self) -> Option<&'a Water> {
-        self.land()?.setting.water.as_ref()
+        self.setting()?.water.as_ref()
     }
 
     /// The tide source in use: its kind, name and distance, and what its levels count from.
     pub(crate) fn source_line(&self) -> String {
-        let Some(land) = self.land() else { return "laying out the beach".to_owned() };
-        let Some(water) = &land.setting.water else { return "no tide source".to_owned() };
-        let away = match land.setting.station_distance_m {
-            Some(_) if land.setting.tide_borrowed => ", borrowed".to_owned(),
+        let Some(setting) = self.setting() else { return "laying out the beach".to_owned() };
+        let Some(water) = &setting.water else { return "no tide source".to_owned() };
+        let away = match setting.station_distance_m {
+            Some(_) if setting.tide_borrowed => ", borrowed".to_owned(),
             Some(m) => format!(", {} away", distance_words(m)),
             None => String::new(),
         };
@@ -81,7 +140,7 @@ impl<'a> FrameContext<'a> {
     pub(crate) fn verdict(&self, selection: &Selection) -> Option<&'a ReadOutline> {
         let told = |i: &Item| matches!(i, Item::Cluster(_) | Item::HotSpot(_) | Item::ScourLine(_));
         let item = selection.hovered.filter(told).or(selection.lead.filter(told))?;
-        self.derived.read.value()?.outline(item)
+        self.read()?.0.outline(item)
     }
 
     /// What sets others in the shade: the outing, cluster or band in the light.
@@ -92,12 +151,12 @@ impl<'a> FrameContext<'a> {
         let pointed = selection.hovered.filter(gathers);
         match pointed.or(lead) {
             Some(Item::Outing(uid)) => Spotlight::Outing(self.book, uid),
-            Some(Item::Band(n)) => match self.derived.read.value().and_then(|r| r.band_members.get(n)) {
+            Some(Item::Band(n)) => match self.read().and_then(|(r, _)| r.band_members.get(n)) {
                 Some(members) => Spotlight::These(members),
                 None => Spotlight::None,
             },
             Some(item) => {
-                let outline = self.derived.read.value().and_then(|r| r.outline(item));
+                let outline = self.read().and_then(|(r, _)| r.outline(item));
                 outline.map_or(Spotlight::None, |o| Spotlight::These(&o.members))
             }
             None => Spotlight::None,

@@ -2,30 +2,9 @@
 
 use std::path::PathBuf;
 
-use crate::app::work::Slot;
-use crate::book::{Edit, Uid};
-use crate::exchange::{Intakes, What};
-
-/// Which beach the files belong to.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) enum Home {
-    /// One of the book's.
-    Known(Uid),
-    /// A new one, placed where the files are.
-    New(String),
-}
-
-/// What was found in the files, and the edit that would take it in.
-pub(crate) struct Looked {
-    pub(crate) intakes: Intakes,
-    pub(crate) edit: Edit,
-    /// The beach that would be made, said in a sentence.
-    pub(crate) made: Option<String>,
-}
-
-/// What is asked of the importers: files, beach, what they hold, the clock and unit where they state none, and how
-/// much the book holds.
-pub(crate) type Question = (Vec<PathBuf>, Home, Option<What>, (Option<String>, bool), usize);
+use crate::book::{Book, Uid};
+use crate::exchange::What;
+use crate::query::{Home, IntakeQuestion, WholeBook};
 
 /// The files of one import and what is known of them.
 pub(crate) struct IntakeForm {
@@ -39,7 +18,6 @@ pub(crate) struct IntakeForm {
     pub(crate) zone: Option<String>,
     /// Whether heights of the tide without a unit are feet.
     pub(crate) feet: bool,
-    pub(crate) looked: Slot<Question, Looked>,
 }
 
 impl IntakeForm {
@@ -47,17 +25,7 @@ impl IntakeForm {
     pub(crate) fn new(paths: Vec<PathBuf>, beach: Option<Uid>) -> Self {
         let name = "My beach".to_owned();
         let home = beach.map_or_else(|| Home::New(name.clone()), Home::Known);
-        Self {
-            paths,
-            typed: String::new(),
-            home,
-            name,
-            what: None,
-            clock: String::new(),
-            zone: None,
-            feet: false,
-            looked: Slot::default(),
-        }
+        Self { paths, typed: String::new(), home, name, what: None, clock: String::new(), zone: None, feet: false }
     }
 
     /// Adds files.
@@ -69,8 +37,15 @@ impl IntakeForm {
         }
     }
 
-    /// Whether the dry run is under way.
-    pub(crate) fn is_busy(&self) -> bool {
-        self.looked.is_busy()
+    /// What is asked of the importers.
+    pub(crate) fn question(&self, book: &Book) -> IntakeQuestion {
+        IntakeQuestion {
+            book: WholeBook(book.clone()),
+            paths: self.paths.clone(),
+            home: self.home.clone(),
+            what: self.what,
+            zone: self.zone.clone(),
+            feet: self.feet,
+        }
     }
 }

@@ -3,8 +3,8 @@
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::app::derived::LowsAsk;
 use crate::book::{Beach, FreeHours};
+use crate::query::drawing::LowsAsk;
 use crate::tide::LowsOrder;
 
 /// Days of the month of lows.

@@ -1,13 +1,13 @@
 //! The low chosen, how its route is planned, and which route is shown for it.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use jiff::{SignedDuration, Timestamp};
 
 use super::clock::Clock;
 use super::frame_context::FrameContext;
-use crate::app::derived::{RouteAsk, Routed};
+use crate::query::drawing::RouteDrawing;
+use crate::query::{Age, Given, RouteAsk, RouteDrawingQuestion};
 use crate::route::{BlockId, Params, Start};
 
 /// From when a route is planned.
@@ -43,17 +43,13 @@ pub(crate) struct NextLowView {
     /// What is asked for now, and the moment Time showed when it last stood still.
     pub(crate) asked: Option<RouteAsk>,
     held: Option<Timestamp>,
-    /// What was planned for each low, to compare.
-    pub(crate) planned: BTreeMap<Timestamp, Arc<Routed>>,
+    /// What was asked for each low that was planned, to compare.
+    pub(crate) planned: BTreeMap<Timestamp, RouteAsk>,
     /// The low whose route stands beside this one's.
     pub(crate) beside: Option<Timestamp>,
     pub(crate) folder: String,
 }
 
-/// Most time for a search, seconds: someone is waiting, and sees it improve.
-const MOST_S: f64 = 4.0;
-/// Rounds that are never reached within that time on a large beach.
-const ROUNDS: u32 = 20_000;
 /// Moments nearer than this are one: Time plans anew in such steps, seconds.
 const STEP_S: i64 = 300;
 
@@ -63,7 +59,7 @@ impl Default for NextLowView {
             low: None,
             when: When::BeforeLow,
             before_min: 240,
-            params: Params { rounds: ROUNDS, time_limit_s: Some(MOST_S), ..Params::default() },
+            params: Params::default(),
             coil_m: None,
             own_paces: true,
             run_up_m: None,
@@ -109,23 +105,37 @@ impl NextLowView {
             When::Shown => self.held?,
             When::At(at) => at,
         };
-        let (params, coil_m, own_paces, run_up_m) = (self.params.clone(), self.coil_m, self.own_paces, self.run_up_m);
-        self.asked = Some(RouteAsk { low, after, params, coil_m, own_paces, run_up_m });
+        self.asked = Some(RouteAsk {
+            low: Some(low),
+            after,
+            hours: None,
+            params: self.params.clone(),
+            coil_m: self.coil_m,
+            run_up_m: self.run_up_m,
+            surge_m: None,
+            own_paces: self.own_paces,
+        });
         self.asked.clone()
     }
 
-    /// The route to show: the answer, else the best so far, else the last one while it is for the same low.
-    pub(crate) fn current_route(&self, shown: &FrameContext<'_>) -> Option<(Arc<Routed>, Stage)> {
+    /// The route to show: the answer to what is asked now, else the best so far. What answered an earlier
+    /// question is never shown, as people stake a walk on it.
+    pub(crate) fn current_route(&self, shown: &FrameContext<'_>) -> Option<(Given<RouteDrawing>, Stage)> {
         let asked = self.asked.as_ref().filter(|_| self.low.is_some())?;
-        let done = shown.derived.route.value();
-        if let Some(routed) = done.filter(|r| r.ask == *asked) {
-            return Some((Arc::clone(routed), Stage::Done));
-        }
-        let so_far = shown.derived.so_far.latest();
-        if let Some(routed) = so_far.filter(|r| r.ask == *asked && shown.derived.route.is_busy()) {
-            return Some((routed, Stage::SoFar));
-        }
-        done.filter(|r| r.ask.low == asked.low).map(|r| (Arc::clone(r), Stage::Stale))
+        let question = shown.route_base?.with_ask(asked.clone());
+        let drawing = shown.answers.answer::<RouteDrawingQuestion>();
+        let (drawn, _) = drawing.newest().filter(|_| drawing.question().is_some_and(|q| q.of == question))?;
+        let answer = shown.answers.kept(&question);
+        let stage = if answer.is_some_and(|a| *a == drawn.planned) { Stage::Done } else { Stage::SoFar };
+        Some((drawn.clone(), stage))
+    }
+
+    /// The route that was planned for a low before, while nothing it rests on has changed since.
+    pub(crate) fn kept_route(&self, shown: &FrameContext<'_>, low: Timestamp) -> Option<Given<RouteDrawing>> {
+        let of = shown.route_base?.with_ask(self.planned.get(&low)?.clone());
+        let (land, _) = shown.land().filter(|(_, age)| *age == Age::Fresh)?;
+        let planned = shown.answers.kept(&of)?.clone();
+        shown.answers.kept(&RouteDrawingQuestion { land: land.clone(), planned, of }).cloned()
     }
 
     /// Whether a card may move Time to its moment without planning anew.
@@ -157,6 +167,4 @@ pub(crate) enum Stage {
     Done,
     /// It is the best so far.
     SoFar,
-    /// It answers an earlier question.
-    Stale,
 }

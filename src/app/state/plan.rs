@@ -4,7 +4,7 @@ use egui::Rect;
 
 use super::camera::{Camera, Look};
 use super::plan_drawn::{MeshCache, ShadeCache, WaterCache};
-use crate::app::derived::{GroundShown, Land};
+use crate::query::drawing::{GroundShown, Land};
 
 /// How Plan lies on the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -6,12 +6,12 @@ use egui::epaint::Mesh;
 use egui::{Rect, TextureHandle};
 
 use super::camera::Camera;
-use crate::app::derived::{DrawnPlace, Patch};
+use crate::query::drawing::{DrawnPlace, Patch};
 
 /// The water drawn last, by the land and the level it was cut from.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct WaterCache {
-    pub(crate) land: usize,
+    pub(crate) land: u64,
     pub(crate) level_mm: i64,
     pub(crate) cover: Arc<Patch>,
     pub(crate) edge: Arc<Vec<Vec<DrawnPlace>>>,
@@ -20,12 +20,12 @@ pub(crate) struct WaterCache {
 /// The sand as it was last placed on the screen.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct MeshCache {
-    pub(crate) key: Option<(usize, usize, Camera, Rect, bool)>,
+    pub(crate) key: Option<(u64, usize, Camera, Rect, bool)>,
     pub(crate) sand: Option<Arc<Mesh>>,
 }
 
 /// What a hatching was placed for: the land, how it is laid, the view, and whether it is by night.
-pub(crate) type LaidFor = (usize, usize, Camera, bool);
+pub(crate) type LaidFor = (u64, usize, Camera, bool);
 
 /// What was handed to the screen last.
 #[derive(Clone, Default)]

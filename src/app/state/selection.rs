@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::app::item::Item;
 use crate::book::Book;
+use crate::query::Item;
 
 /// What is picked, and what the pointer or the keyboard rests on.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 
-use crate::app::derived::Span;
+use crate::query::drawing::Span;
 
 /// The spans offered by name, seconds.
 pub(crate) const SPANS: [(&str, f64); 5] = [

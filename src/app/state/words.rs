@@ -1,8 +1,8 @@
 //! What an item is called and what is known of it; the same words in every view.
 
 use super::frame_context::FrameContext;
-use crate::app::item::Item;
-use crate::book::Find;
+use crate::book::{Find, Uid};
+use crate::query::{Age, Item, TallyQuestion};
 
 impl FrameContext<'_> {
     /// What an item is called, in one line; the same words for the eye and for assistive tools.
@@ -24,9 +24,9 @@ impl FrameContext<'_> {
             Item::Barrier(uid) => book.barriers().get(&uid).map(|b| named(&b.name, b.kind.label())),
             Item::Storm(uid) => book.storms().get(&uid).map(|s| named(&s.name, "storm")),
             Item::Cluster(_) | Item::HotSpot(_) | Item::ScourLine(_) => {
-                self.derived.read.value().and_then(|r| r.outline(item)).map(|o| o.label.clone())
+                self.read().and_then(|(r, _)| r.outline(item)).map(|o| o.label.clone())
             }
-            Item::Band(n) => self.derived.read.value().and_then(|r| r.reading.bands.get(n)).map(|b| format!("band {}", b.name)),
+            Item::Band(n) => self.read().and_then(|(r, _)| r.reading().bands.get(n)).map(|b| format!("band {}", b.name)),
         };
         known.unwrap_or_else(|| "no longer there".to_owned())
     }
@@ -69,7 +69,7 @@ impl FrameContext<'_> {
                     s.gauge_step.map(|g| format!("gauge step {g}")),
                 ];
                 add(Some(heard.into_iter().flatten().collect::<Vec<_>>().join(" · ")));
-                let may_be = self.derived.bench.value().and_then(|d| d.expected_of(uid));
+                let may_be = self.lessons().and_then(|(l, _)| l.expected_of(uid));
                 add(may_be.map(|e| format!("may be: {} ({:.0} %)", e.likeliest, 100.0 * e.chance)));
                 add(s.time.map(|t| self.time(t, "%a %-d %b %Y %H:%M")));
                 add(self.place_line(item));
@@ -78,8 +78,7 @@ impl FrameContext<'_> {
             Item::Outing(uid) => {
                 let Some(o) = self.book.outings().get(&uid) else { return facts };
                 add(Some(format!("{} to {}", self.time(o.start, "%a %-d %b %Y %H:%M"), self.time(o.end, "%H:%M"))));
-                let finds = self.book.finds().values().filter(|f| f.outing == Some(uid)).count();
-                add(Some(format!("{finds} finds")));
+                add(self.finds_of_outing(uid));
                 let sand: Vec<&str> = o.sand.iter().map(|s| s.label()).collect();
                 add(Some(sand.join(", ")));
                 add(Some(o.notes.clone()));
@@ -99,11 +98,11 @@ impl FrameContext<'_> {
             Item::Access(uid) => add(self.book.accesses().get(&uid).map(|a| a.notes.clone())),
             Item::Barrier(uid) => add(self.book.barriers().get(&uid).map(|b| b.notes.clone())),
             Item::Cluster(n) => {
-                let cluster = self.derived.read.value().and_then(|r| r.reading.clusters.get(n));
+                let cluster = self.read().and_then(|(r, _)| r.reading().clusters.get(n));
                 add(cluster.map(|c| format!("{} finds, {} heavy, {} light", c.counts.finds, c.counts.heavy, c.counts.light)));
             }
             Item::HotSpot(_) | Item::ScourLine(_) => {
-                let outline = self.derived.read.value().and_then(|r| r.outline(item));
+                let outline = self.read().and_then(|(r, _)| r.outline(item));
                 add(outline.map(|o| format!("{} finds", o.members.len())));
             }
             Item::Band(_) => {}
@@ -111,8 +110,15 @@ impl FrameContext<'_> {
         facts
     }
 
+    /// How many finds an outing brought, once they are counted.
+    pub(crate) fn finds_of_outing(&self, outing: Uid) -> Option<String> {
+        let (finds, age) = self.newest::<TallyQuestion>()?;
+        let n = finds.get(&outing).copied().unwrap_or(0);
+        Some(if age == Age::Fresh { format!("{n} finds") } else { format!("{n} finds before the last change") })
+    }
+
     fn place_line(&self, item: Item) -> Option<String> {
-        let mark = self.derived.marks.value()?.get(item)?;
+        let mark = self.marks()?.0.get(item)?;
         if mark.along_m.is_nan() {
             return None;
         }

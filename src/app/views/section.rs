@@ -3,8 +3,6 @@
 use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 
-use crate::app::derived::Land;
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
@@ -12,6 +10,9 @@ use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge, level_words};
 use crate::app::widgets::item_card;
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette, sand_colour};
+use crate::query::Item;
+use crate::query::drawing::Land;
+use crate::query::{Age, NotYet, ProfileQuestion};
 use crate::shore::{SectionPoint, ShorePoint};
 
 /// The axis across the screen: high sand on the left, low on the right, as seen along the shore.
@@ -38,7 +39,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
     let foot = Rect::from_min_max(pos2(whole.left(), whole.bottom() - FOOT), whole.max);
     let canvas = Rect::from_min_max(head.left_bottom(), foot.right_top());
-    let land = shown.derived.land.value().cloned();
+    let land = shown.land().map(|(land, _)| land.clone());
     let along_m = land.as_ref().and_then(|l| state.plan.section_along_m(l));
     ui.scope_builder(UiBuilder::new().max_rect(head), |ui| {
         ui.horizontal_centered(|ui| {
@@ -56,10 +57,11 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let response = ui.allocate_rect(canvas, Sense::click_and_drag());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, name(shown, along_m)));
     ui.painter().rect_filled(canvas, 0.0, p.card);
-    let profile = shown.derived.profile.value();
+    let cut = shown.answers.answer::<ProfileQuestion>();
+    let profile = cut.newest();
     let look = state.plan.look();
     match (&land, profile, look, along_m) {
-        (Some(land), Some(profile), Some(look), Some(along_m)) if profile.len() > 1 => {
+        (Some(land), Some((profile, age)), Some(look), Some(along_m)) if profile.len() > 1 => {
             let water_m = shown.water_m(state.clock.at);
             let axis = axis(canvas, land, profile, water_m);
             let painter = ui.painter().with_clip_rect(canvas);
@@ -80,11 +82,15 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 state.plan.camera_mut().pan(delta);
             }
             ticks(ui, &axis, foot, land);
+            if age == Age::Old || !shown.old_drawings().is_empty() {
+                let at = canvas.left_bottom() + vec2(8.0, -6.0);
+                theme::halo_text(&painter, at, Align2::LEFT_BOTTOM, "before the last change", theme::bold_font(13.0), p.accent);
+            }
         }
         _ => {
             let said = if along_m.is_none() {
                 "A section needs a baseline along the back of the beach."
-            } else if shown.derived.profile.is_busy() {
+            } else if cut.not_yet() == Some(&NotYet::Waiting) {
                 "cutting the section ..."
             } else {
                 "The level of the sand is not known here."
@@ -187,7 +193,7 @@ fn verdicts(
     shown: &FrameContext<'_>,
     state: &State,
 ) {
-    let Some(read) = shown.derived.read.value().filter(|_| state.plan.verdicts) else { return };
+    let Some(read) = shown.read().map(|(read, _)| read).filter(|_| state.plan.verdicts) else { return };
     let p = palette(painter.ctx());
     let lay = state.plan.lay_index();
     let y = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]).y;
@@ -264,8 +270,8 @@ fn marks(
     pointer: Option<Pos2>,
 ) -> Option<Item> {
     let p = palette(painter.ctx());
-    let marks = shown.derived.marks.value()?;
-    let land = shown.derived.land.value()?;
+    let (marks, _) = shown.marks()?;
+    let (land, _) = shown.land()?;
     let along_m = state.plan.section_along_m(land)? as f32;
     let lay = state.plan.lay_index();
     let spotlight = shown.spotlight(&state.selection);

@@ -3,8 +3,8 @@
 use egui::Ui;
 
 use super::theme::{soft, strong};
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
+use crate::query::Item;
 
 /// The card of an item beside the pointer, where it hides least of what stands around.
 pub(crate) fn at_pointer(shown: &FrameContext<'_>, response: &egui::Response, item: Item) {

@@ -3,7 +3,7 @@
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, vec2};
 
 use super::theme::Palette;
-use crate::app::derived::MarkShape;
+use crate::query::drawing::MarkShape;
 
 /// One mark: the shape carries the meaning, colour only helps.
 pub(crate) fn paint_mark(painter: &Painter, at: Pos2, shape: MarkShape, size: f32, p: &Palette, faint: bool) {

@@ -4,6 +4,7 @@ pub(crate) mod canvas;
 pub(crate) mod controls;
 pub(crate) mod item_card;
 pub(crate) mod marks;
+pub(crate) mod shades;
 pub(crate) mod theme;
 pub(crate) mod typed;
 pub(crate) mod world;

@@ -240,7 +240,7 @@ impl GroundPicture {
             if sure { format!("width of the 95 % interval, {what} per 100 m²") } else { format!("{what} per 100 m² swept") };
         let mut cell_m = RATE_CELL_M;
         loop {
-            let Some(rates) = CellRates::from_finds(covered, places.iter().copied(), cell_m) else { return None };
+            let rates = CellRates::from_finds(covered, places.iter().copied(), cell_m)?;
             let value = |c: &crate::reading::CellRate| if sure { c.width() } else { c.rate_per_100m2 };
             let breaks = breaks(rates.cells.iter().map(value).collect());
             let m2 = cell_m * cell_m;

@@ -5,10 +5,8 @@ use jiff::Timestamp;
 use super::{DrawnPlace, Land};
 use crate::book::Uid;
 use crate::earth::LonLat;
-use crate::query::{Given, Item, ReadBeach};
-use crate::reading::{
-    self, Cluster, Covered, Ground, HotSpot, LevelRange, Of, Pattern, Reading, ReadingTables, ScourLine, Verdict,
-};
+use crate::query::{Given, Item, ReadBeach, Taken};
+use crate::reading::{self, Cluster, HotSpot, LevelRange, Of, Pattern, Reading, ReadingTables, ScourLine, Verdict};
 
 /// Something read, on the drawing: the ring of a cluster or spot, or the line of a scour line.
 pub(crate) struct ReadOutline {
@@ -81,6 +79,21 @@ impl ReadDrawing {
             band_members: band_members(tables, land.setting.beach.uid, land),
             read,
         }
+    }
+
+    /// What was read.
+    pub(crate) fn reading(&self) -> &Reading {
+        &self.read.reading
+    }
+
+    /// How much of the book that took.
+    pub(crate) fn taken(&self) -> &Taken {
+        &self.read.taken
+    }
+
+    /// Whether patterns were sought: counts and rates come first.
+    pub(crate) fn is_whole(&self) -> bool {
+        self.read.is_whole
     }
 
     /// What it comes down to for a choice of weight, the strongest evidence first.

@@ -1,8 +1,8 @@
 use jiff::Timestamp;
 
 use super::{DrawnPlace, Land};
-use crate::query::{Given, Planned};
-use crate::route::{BlockId, Doing, Start};
+use crate::query::{Given, Planned, RouteAsk};
+use crate::route::{BlockId, Doing, Route, Start};
 
 /// A route with what the views draw of it.
 pub(crate) struct RouteDrawing {
@@ -31,6 +31,16 @@ impl RouteDrawing {
         let ground = route.ground.iter().map(|g| (g.block, g.corners.map(place), (worth(g) / most) as f32)).collect();
         let ends = [place(route.from.at), place(route.to.at)];
         Self { way, blocks, ground, ends, planned }
+    }
+
+    /// The route.
+    pub(crate) fn route(&self) -> &Route {
+        &self.planned.route
+    }
+
+    /// What it was asked for.
+    pub(crate) fn ask(&self) -> &RouteAsk {
+        &self.planned.ask
     }
 
     /// The blocks that are done with at a moment.

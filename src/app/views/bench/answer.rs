@@ -2,8 +2,6 @@
 
 use egui::{ComboBox, DragValue, Grid, Role, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
-use crate::app::derived::BenchLessons;
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::Asking;
@@ -13,6 +11,8 @@ use crate::bench::{
     Learned, MayBe, Sounded, comparison_words, cut_off_at, cut_off_words, depth_words, dug, read_ids, setup_label,
 };
 use crate::book::{Setup, Signal, Steadiness, Uid};
+use crate::query::Item;
+use crate::query::{Age, BenchLessons, ComparisonQuestion, PaceQuestion};
 
 /// Answers shown, likeliest first.
 const TOLD: usize = 6;
@@ -75,7 +75,7 @@ fn mean(ids: &[i32]) -> Option<f64> {
 fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContext<'_>, state: &mut State) -> Option<(Uid, f64)> {
     ui.label(strong(shown.name_of(Item::Signal(signal.uid))));
     let setup = signal.outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
-    let lessons = shown.derived.bench.value();
+    let lessons = shown.lessons().map(|(lessons, _)| lessons);
     match (setup, lessons.zip(setup).and_then(|(d, s)| Some((d.learned.get(&s)?, d)))) {
         (None, _) => warning(ui, "Its outing names no set-up, so its numbers compare with none."),
         (Some(_), Some((learned, lessons))) => {
@@ -156,20 +156,15 @@ fn ranked(ui: &mut Ui, told: &MayBe) {
 }
 
 /// What a cut-off would have cost, and another set-up on the same targets; returns that set-up.
-pub(super) fn prices(
-    ui: &mut Ui,
-    asking: &mut Asking,
-    setup: &Setup,
-    lessons: &BenchLessons,
-    shown: &FrameContext<'_>,
-) -> Option<Uid> {
+pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, shown: &FrameContext<'_>) -> Option<Uid> {
     heading(ui, "A cut-off");
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("Leaving everything under ID");
         ui.add(DragValue::new(&mut asking.under).range(-1000.0..=10_000.0).speed(0.3).max_decimals(0)).labelled_by(name.id);
     });
     if let Some(beach) = shown.beach {
-        for line in cut_off_words(&cut_off_at(shown.book, beach.uid, setup.uid, asking.under, lessons.pace)) {
+        let pace = shown.newest::<PaceQuestion>().and_then(|(pace, _)| *pace);
+        for line in cut_off_words(&cut_off_at(shown.book, beach.uid, setup.uid, asking.under, pace)) {
             ui.label(line);
         }
     }
@@ -189,11 +184,14 @@ pub(super) fn prices(
         combo.response.labelled_by(name.id);
     });
     let against = asking.against?;
-    let slot = &shown.derived.compared;
-    let told = slot.value().filter(|_| slot.key().is_some_and(|k| (k.0, k.1) == (setup.uid, against)));
-    if let Some(why) = slot.failure() {
+    let answer = shown.answers.answer::<ComparisonQuestion>();
+    let told = answer.newest().filter(|_| answer.question().is_some_and(|q| (q.first, q.second) == (setup.uid, against)));
+    if let Some(why) = answer.failure() {
         warning(ui, &format!("{why}."));
-    } else if let Some(told) = told {
+    } else if let Some((told, age)) = told {
+        if age == Age::Old {
+            ui.label(soft(ui, "as it was before the last change; comparing anew ..."));
+        }
         super::heard::show(ui, told);
         for line in comparison_words(told) {
             ui.label(line);

@@ -3,22 +3,29 @@
 use egui::{Align2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
 use crate::app::state::FrameContext;
-use crate::app::widgets::controls::heading;
+use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::theme::{self, palette, soft};
 use crate::bench::{Reliability, calibration_words};
 use crate::book::Uid;
+use crate::query::{Age, CalibrationQuestion};
 
 /// Side of the diagram, points.
 const SIDE: f32 = 150.0;
 
 pub(super) fn show(ui: &mut Ui, setup: Uid, shown: &FrameContext<'_>) {
     heading(ui, "How often it is right");
-    let slot = &shown.derived.calibration;
-    let told = slot.value().filter(|_| slot.key().is_some_and(|k| k.1 == setup));
-    let Some(told) = told else {
+    let answer = shown.answers.answer::<CalibrationQuestion>();
+    if let Some(why) = answer.failure() {
+        return warning(ui, &format!("{why}."));
+    }
+    let told = answer.newest().filter(|_| answer.question().is_some_and(|q| q.setup == setup));
+    let Some((told, age)) = told else {
         ui.label(soft(ui, "leaving out each find and target in turn ..."));
         return;
     };
+    if age == Age::Old {
+        ui.label(soft(ui, "as it was before the last change; leaving out anew ..."));
+    }
     if told.finds.signals() > 0 {
         diagram(ui, &told.finds);
     }

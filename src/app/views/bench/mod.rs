@@ -11,7 +11,6 @@ mod strip;
 
 use egui::{ComboBox, ScrollArea, Ui};
 
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench::{BenchView, Part};
@@ -20,6 +19,7 @@ use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::soft;
 use crate::bench::{Learned, depth_words, setup_label};
 use crate::book::Setup;
+use crate::query::{BenchQuestion, Item};
 
 use setup_form::Outcome;
 
@@ -41,8 +41,14 @@ fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut
         return;
     };
     parts(ui, state, view);
-    let lessons = shown.derived.bench.value().cloned();
-    let learned = lessons.as_ref().and_then(|d| d.learned.get(&setup.uid));
+    let answer = shown.answers.answer::<BenchQuestion>();
+    if let Some(why) = answer.failure() {
+        warning(ui, &format!("{why}."));
+    } else if answer.is_old() {
+        ui.label(soft(ui, "as it was before the last change; learning anew ..."));
+    }
+    let lessons = shown.lessons().map(|(lessons, _)| lessons);
+    let learned = lessons.and_then(|l| l.learned.get(&setup.uid));
     match view.part {
         Part::Readings => {
             entry::show(ui, &mut view.entry, setup, shown, state);
@@ -50,9 +56,9 @@ fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut
             kinds::show(ui, &mut view.kind, shown, state);
         }
         Part::Signal => {
-            let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(lessons.as_deref()), shown, state);
+            let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(lessons), shown, state);
             // The numbers of a picked signal belong on the scale of the set-up it was heard with, whichever is in hand.
-            let own = heard.and_then(|(setup, _)| lessons.as_ref()?.learned.get(&setup));
+            let own = heard.and_then(|(setup, _)| lessons?.learned.get(&setup));
             if let Some(learned) = missing(ui, own.or(learned), shown) {
                 let other = if learned.setup == setup.uid { String::new() } else { format!(" of {}", learned.name) };
                 heading(ui, &format!("On the ID scale{other}"));
@@ -72,8 +78,8 @@ fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut
             }
         }
         Part::Compare => {
-            if let (Some(_), Some(lessons)) = (missing(ui, learned, shown), &lessons) {
-                view.beside = answer::prices(ui, &mut view.asking, setup, lessons, shown).map(|against| (setup.uid, against));
+            if missing(ui, learned, shown).is_some() {
+                view.beside = answer::prices(ui, &mut view.asking, setup, shown).map(|against| (setup.uid, against));
             }
         }
     }
@@ -101,7 +107,7 @@ fn parts(ui: &mut Ui, state: &State, view: &mut BenchView) {
 /// What the set-up has taught, or the word that it has not yet.
 fn missing<'l>(ui: &mut Ui, learned: Option<&'l Learned>, shown: &FrameContext<'_>) -> Option<&'l Learned> {
     if learned.is_none() {
-        let busy = shown.derived.bench.is_busy() || shown.derived.bench.value().is_none();
+        let busy = shown.answers.answer::<BenchQuestion>().fresh().is_none();
         ui.label(soft(ui, if busy { "learning ..." } else { "Nothing has been read with this set-up yet." }));
     }
     learned

@@ -5,7 +5,6 @@ use jiff::Timestamp;
 use jiff::civil::DateTime;
 
 use super::draft_fields::{heard_with, kind, line, outing, setup, weight};
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::{DraftForm, Subject, TIME};
@@ -15,6 +14,7 @@ use crate::app::widgets::typed::number;
 use crate::bench::read_ids;
 use crate::book::{Edit, Find, Outing, Record, RecordKind, SandNote, Signal, Steadiness};
 use crate::earth::LonLat;
+use crate::query::Item;
 
 impl DraftForm {
     /// The record as typed, or the sentence about the first field that cannot be.

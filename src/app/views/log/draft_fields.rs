@@ -2,11 +2,11 @@
 
 use egui::{ComboBox, TextEdit, Ui};
 
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::widgets::theme::soft;
 use crate::bench::setup_label;
 use crate::book::{Find, Outing, Uid, Weight};
+use crate::query::Item;
 
 pub(super) fn line(ui: &mut Ui, label: &str, text: &mut String, width: f32, hint: &str) -> egui::Response {
     let name = ui.label(label);

@@ -6,15 +6,15 @@ mod photo;
 
 use egui::{Align2, Rect, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::item::{Item, WeightChoice};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::DraftForm;
-use crate::app::state::log_rows::{Listed, SortBy};
-use crate::app::widgets::controls::choice;
+use crate::app::weight_choice::WeightChoice;
+use crate::app::widgets::controls::{choice, warning};
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette, soft};
 use crate::bench::undug_words;
+use crate::query::{Item, Listed, LogQuestion, SortBy};
 
 /// Height of a row, points.
 const ROW: f32 = 23.0;
@@ -43,8 +43,14 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.separator();
     }
     filters(ui, shown, state);
-    let rows = state.log.rows(shown);
-    summary(ui, shown, state, &rows);
+    let answer = shown.answers.answer::<LogQuestion>();
+    if let Some(why) = answer.failure() {
+        warning(ui, why);
+    } else if answer.is_old() {
+        ui.label(soft(ui, "the list is made anew ...").size(13.0));
+    }
+    let rows = answer.newest().map_or(&[][..], |(rows, _)| rows.as_slice());
+    summary(ui, shown, state, rows);
     if let Some(Item::Find(uid)) = state.selection.lead
         && let Some(find) = shown.book.finds().get(&uid)
     {
@@ -56,13 +62,13 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if state.log.filter.listed == Listed::Signals {
         // What each may be is the bench's word.
         state.bench.wanted = true;
-        if let Some(lessons) = shown.derived.bench.value().filter(|_| !rows.is_empty()) {
+        if let Some(lessons) = shown.lessons().map(|(l, _)| l).filter(|_| !rows.is_empty()) {
             for line in undug_words(lessons.undug()) {
                 ui.label(soft(ui, line).size(13.0));
             }
         }
     }
-    list(ui, shown, state, &rows);
+    list(ui, shown, state, rows);
 }
 
 fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
@@ -83,8 +89,8 @@ fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         });
         combo.response.accessible_name("Kind");
         for weight in WeightChoice::ALL {
-            if choice(ui, filter.weight == weight, weight.label()).clicked() {
-                filter.weight = weight;
+            if choice(ui, filter.weight == weight.in_reading(), weight.label()).clicked() {
+                filter.weight = weight.in_reading();
             }
         }
         if let Some(outing) = filter.outing {
@@ -271,7 +277,7 @@ fn find_row(ui: &Ui, shown: &FrameContext<'_>, rect: Rect, uid: crate::book::Uid
     let p = palette(ui.ctx());
     let c = columns(rect);
     let y = rect.center().y;
-    if let Some(mark) = shown.derived.marks.value().and_then(|m| m.get(Item::Find(uid))) {
+    if let Some(mark) = shown.marks().and_then(|(m, _)| m.get(Item::Find(uid))) {
         paint_mark(ui.painter(), pos2(rect.left() + 8.0, y), mark.shape, 1.0, p, false);
     }
     let cell = |x: f32, text: String| {
@@ -291,10 +297,11 @@ fn plain_row(ui: &Ui, shown: &FrameContext<'_>, rect: Rect, item: Item) {
     let p = palette(ui.ctx());
     let right = match item {
         Item::Signal(uid) => {
-            let expected = shown.derived.bench.value().and_then(|d| d.expected_of(uid));
+            let expected = shown.lessons().and_then(|(l, _)| l.expected_of(uid));
             expected.map_or_else(String::new, |e| format!("{} {:.0} %", e.likeliest, 100.0 * e.chance))
         }
-        _ => shown.facts(item).into_iter().find(|f| f.ends_with("finds")).unwrap_or_default(),
+        Item::Outing(uid) => shown.finds_of_outing(uid).unwrap_or_default(),
+        _ => String::new(),
     };
     let at = ui.painter().text(
         pos2(rect.right() - 4.0, rect.center().y),

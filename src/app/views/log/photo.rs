@@ -2,7 +2,7 @@
 
 use egui::{TextureOptions, Ui};
 
-use crate::app::derived::photo::path_of;
+use crate::app::photo::{PhotoQuestion, path_of};
 use crate::app::state::{FrameContext, PhotoView};
 use crate::app::widgets::controls::warning;
 use crate::app::widgets::theme::soft;
@@ -20,8 +20,8 @@ pub(super) fn show(ui: &mut Ui, view: &mut PhotoView, find: &Find, shown: &Frame
         Ok(path) => path,
         Err(why) => return warning(ui, &format!("Photo: {why}.")),
     };
-    let slot = &shown.derived.photo;
-    if let Some(photo) = slot.value().filter(|_| slot.key() == Some(&path)) {
+    let answer = shown.answers.answer::<PhotoQuestion>();
+    if let Some(photo) = answer.fresh().filter(|_| answer.question().is_some_and(|q| q.path == path)) {
         if view.0.as_ref().is_none_or(|(there, _)| *there != path) {
             let texture = ui.ctx().load_texture("photo of a find", photo.image.clone(), TextureOptions::LINEAR);
             view.0 = Some((path, texture));
@@ -34,7 +34,7 @@ pub(super) fn show(ui: &mut Ui, view: &mut PhotoView, find: &Find, shown: &Frame
                 .alt_text(format!("Photo of {name}"));
             ui.add(image).on_hover_text(&find.photo);
         }
-    } else if let Some(why) = slot.failure() {
+    } else if let Some(why) = answer.failure() {
         warning(ui, &format!("Photo: {why}."));
     } else {
         ui.label(soft(ui, format!("opening {} ...", find.photo)).size(13.0));

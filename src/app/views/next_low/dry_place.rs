@@ -3,12 +3,12 @@
 use egui::Ui;
 use jiff::{SignedDuration, Timestamp};
 
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::theme::{soft, strong};
 use crate::earth::LonLat;
+use crate::query::Item;
 use crate::tide::{Window, rounded};
 
 /// How far ahead is looked, hours: the lows of three days.
@@ -17,7 +17,7 @@ const AHEAD_H: i64 = 74;
 /// From when to when what is picked lies dry: a find, signal or access with every part of the margin, or a band.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(item) = state.selection.lead else { return };
-    let Some(land) = shown.land() else { return };
+    let Some(setting) = shown.setting() else { return };
     let from = state.clock.at;
     let Ok(to) = from.checked_add(SignedDuration::from_hours(AHEAD_H)) else { return };
     if let Item::Band(n) = item {
@@ -25,7 +25,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     let Some(at) = place(shown, item) else { return };
     heading(ui, &format!("When it is dry: {}", shown.name_of(item)));
-    let dry = match land.setting.dry_at(at, from, to) {
+    let dry = match setting.dry_at(at, from, to) {
         Ok(dry) => dry,
         Err(why) => return warning(ui, &format!("Not known: {why}.")),
     };
@@ -51,9 +51,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 /// From when to when a band is dry: its highest sand first and longest, all of it for the shortest time.
 fn band(ui: &mut Ui, shown: &FrameContext<'_>, n: usize, from: Timestamp, to: Timestamp) {
-    let Some(setting) = shown.land().map(|l| &l.setting) else { return };
-    let read = shown.derived.read.value();
-    let Some(band) = read.and_then(|r| r.reading.bands.get(n)).and_then(|b| setting.bands.iter().find(|s| s.name == b.name))
+    let Some(setting) = shown.setting() else { return };
+    let read = shown.read().map(|(read, _)| read);
+    let Some(band) = read.and_then(|r| r.reading().bands.get(n)).and_then(|b| setting.bands.iter().find(|s| s.name == b.name))
     else {
         return;
     };

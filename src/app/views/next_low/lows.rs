@@ -5,13 +5,14 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::low_words::{LIT, against, moon};
 use super::lows_strip;
-use crate::app::derived::Lows;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::lows::{Ahead, LowsView};
 use crate::app::widgets::controls::{card, choice, heading, switch, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::book::{Beach, Edit, Weather};
+use crate::query::LowsQuestion;
+use crate::query::drawing::Lows;
 use crate::shore::USUAL_RUN_UP_M;
 use crate::tide::{Low, LowsOrder, Water, order_lows, rounded};
 
@@ -19,8 +20,10 @@ const ORDERS: [(LowsOrder, &str); 3] =
     [(LowsOrder::Soonest, "soonest"), (LowsOrder::Lowest, "lowest"), (LowsOrder::MostUsable, "most usable")];
 
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, water: &Water) {
-    let Some(lows) = shown.derived.lows.value() else {
-        match shown.derived.lows.failure() {
+    // Dry windows of an earlier beach, tide or weather are never shown.
+    let answer = shown.answers.answer::<LowsQuestion>();
+    let Some(lows) = answer.fresh() else {
+        match answer.failure() {
             Some(why) => warning(ui, &format!("The lows could not be listed: {why}.")),
             None => drop(ui.label("Working out the coming lows ...")),
         }
@@ -192,7 +195,8 @@ fn low_card(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Low
         } else {
             ui.label(soft(ui, "no tide level lies dry once the margin is kept").size(13.0));
         }
-        if let Some(planned) = state.next_low.planned.get(&low.time).map(|p| &p.route) {
+        if let Some(kept) = state.next_low.kept_route(shown, low.time) {
+            let planned = kept.route();
             ui.label(format!(
                 "planned: {:.0} ± {:.0} finds expected, turn back by {}, out by {}",
                 planned.finds,
@@ -212,7 +216,7 @@ fn low_card(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Low
 
 /// What the windows keep clear of, with its uncertainty.
 fn margin_sentence(shown: &FrameContext<'_>, lows: &Lows) -> String {
-    let Some(setting) = shown.land().map(|l| &l.setting) else { return String::new() };
+    let Some(setting) = shown.setting() else { return String::new() };
     let (surge, weather) = (setting.surge, setting.beach.weather);
     let from = match (weather.surge_m, weather.pressure_hpa) {
         (Some(_), _) => format!("a surge of {:+.2} m", rounded(surge.residual_m, 2)),

@@ -6,11 +6,11 @@ use egui::{CornerRadius, Event, EventFilter, Key, Rect, Role, Sense, Stroke, Str
 use jiff::civil::Date;
 
 use super::low_words::{LIT, against, moon};
-use crate::app::derived::Lows;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::lows::DAYS;
 use crate::app::widgets::theme::{self, palette, soft};
+use crate::query::drawing::Lows;
 use crate::tide::{Low, rounded};
 
 /// Height of the bars, points.

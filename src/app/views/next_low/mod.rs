@@ -25,7 +25,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         return;
     };
     ui.label(soft(ui, shown.source_line()).size(13.0));
-    for note in shown.land().map_or(&[][..], |l| l.setting.source_notes.as_slice()) {
+    for note in shown.setting().map_or(&[][..], |s| s.source_notes.as_slice()) {
         ui.label(soft(ui, note.as_str()).size(13.0));
     }
     route::show(ui, shown, state);

@@ -1,12 +1,10 @@
 //! The route on the sheet: when to turn back, block by block, what if, and its files.
 
 use std::path::PathBuf;
-use std::sync::Arc;
 
 use egui::{TextEdit, Ui};
 
 use super::{route_beside, route_set};
-use crate::app::derived::Routed;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::command::Command;
@@ -14,18 +12,22 @@ use crate::app::state::command::PickFor;
 use crate::app::state::next_low::Stage;
 use crate::app::widgets::controls::{card, heading, warning};
 use crate::app::widgets::theme::{self, palette, soft, strong};
+use crate::query::drawing::RouteDrawing;
+use crate::query::{NotYet, ReadingQuestion, RouteQuestion};
 use crate::route::Route;
 
 /// The settings a route is planned with, the work under way, and the route.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
-    if !state.read.ask.filter.is_open() {
+    if !state.read.filter.is_open() {
         ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
     }
     route_set::show(ui, shown, state);
     progress(ui, shown, state);
-    if let Some(why) = shown.derived.route.failure() {
+    let answer = shown.answers.answer::<RouteQuestion>();
+    let read = shown.answers.answer::<ReadingQuestion>();
+    if let Some(why) = answer.failure().or(read.failure()) {
         let why = why.to_owned();
         card(ui, palette(ui.ctx()).danger, false, "No route", |ui| {
             ui.label(strong("No route"));
@@ -38,9 +40,8 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     let Some((routed, stage)) = state.next_low.current_route(shown) else { return };
     match stage {
-        Stage::Done => drop(state.next_low.planned.insert(low, Arc::clone(&routed))),
+        Stage::Done => drop(state.next_low.planned.insert(low, routed.ask().clone())),
         Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
-        Stage::Stale => drop(ui.label(soft(ui, "stale: the settings have changed since").size(13.0))),
     }
     told(ui, shown, state, &routed);
     if stage == Stage::Done {
@@ -49,13 +50,13 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 }
 
 fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
-    let slot = &shown.derived.route;
-    if !(slot.is_busy() || (shown.derived.read.is_busy() && slot.value().is_none())) {
+    let answer = shown.answers.answer::<RouteQuestion>();
+    if answer.not_yet() != Some(&NotYet::Waiting) {
         return;
     }
     ui.horizontal_wrapped(|ui| {
         ui.label(soft(ui, "looking for the best way ..."));
-        if shown.derived.so_far.latest().is_some() && ui.button("Take this one").on_hover_text("Ends the search").clicked() {
+        if answer.best_so_far().is_some() && ui.button("Take this one").on_hover_text("Ends the search").clicked() {
             state.commands.push(Command::TakeRoute);
         }
         if ui.button("Call it off").clicked() {
@@ -69,8 +70,8 @@ fn sentence(text: &str) -> String {
     chars.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), chars.as_str().trim_end_matches('.')))
 }
 
-fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Routed) {
-    let route = &routed.route;
+fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &RouteDrawing) {
+    let route = &routed.route();
     let p = palette(ui.ctx());
     let hour = |t| shown.time(t, "%H:%M");
     let first = route.visits.iter().position(|v| v.leave_by == route.turn_back).map_or(1, |n| n + 1);

@@ -2,16 +2,17 @@
 
 use egui::{Align2, ComboBox, Rect, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::derived::Routed;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft, strong};
+use crate::query::drawing::RouteDrawing;
 use crate::route::Route;
 
 /// The route beside that of another low.
-pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Routed) {
-    let others: Vec<_> = state.next_low.planned.keys().copied().filter(|l| *l != routed.ask.low).collect();
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &RouteDrawing) {
+    let kept = |l: &jiff::Timestamp| state.next_low.kept_route(shown, *l).is_some();
+    let others: Vec<_> = state.next_low.planned.keys().copied().filter(kept).filter(|l| Some(*l) != routed.ask().low).collect();
     if others.is_empty() {
         ui.label(soft(ui, "Plan another low from the list below to see the two side by side.").size(13.0));
         return;
@@ -29,17 +30,17 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rou
         })
         .response
         .labelled_by(label.id);
-    let Some(other) = state.next_low.planned.get(&beside).cloned() else { return };
-    table(ui, shown, (&routed.route, &other.route));
+    let Some(other) = state.next_low.kept_route(shown, beside) else { return };
+    table(ui, shown, (routed.route(), other.route()));
     if ui.button(format!("Turn to the low of {}", name(beside))).clicked() {
-        let to = other.ask.clone();
+        let to = other.ask().clone();
         let view = &mut state.next_low;
-        view.beside = Some(routed.ask.low);
-        view.low = Some(to.low);
+        view.beside = routed.ask().low;
+        view.low = Some(beside);
         view.block = None;
         // As it was planned, so that nothing has to be sought again.
         (view.params, view.coil_m, view.own_paces) = (to.params, to.coil_m, to.own_paces);
-        let before = to.low.duration_since(to.after).as_mins();
+        let before = beside.duration_since(to.after).as_mins();
         (view.when, view.before_min) = (crate::app::state::next_low::When::BeforeLow, before);
         state.go_to(beside);
     }

@@ -9,6 +9,7 @@ use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::soft;
 use crate::book::{Uid, ZoneUse};
 use crate::earth::LonLat;
+use crate::query::PacesQuestion;
 use crate::route::{Params, Start};
 use crate::shore::ShorePoint;
 
@@ -68,9 +69,9 @@ fn set_out(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 /// Under way at the moment shown, the rest can be planned from there.
 fn on_from_here(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
-    let (Some((routed, _)), Some(land)) = (state.next_low.current_route(shown), shown.land()) else { return };
+    let (Some((routed, _)), Some((land, _))) = (state.next_low.current_route(shown), shown.land()) else { return };
     let at = state.clock.at;
-    if at <= routed.route.depart || at >= routed.route.back {
+    if at <= routed.route().depart || at >= routed.route().back {
         return;
     }
     let label = format!("Plan on from where the route is at {}", shown.time(at, "%H:%M"));
@@ -133,7 +134,7 @@ fn ends(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 /// A spot to set out from: clicked or dragged on Plan, or typed as metres along and across.
 fn spot(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
-    let Some(shore) = shown.land().and_then(|l| l.placing.shore()) else { return };
+    let Some(shore) = shown.land().and_then(|(l, _)| l.placing.shore()) else { return };
     ui.horizontal_wrapped(|ui| {
         let places = state.next_low.places_start;
         let label = if places { "Click the spot on Plan, or Esc" } else { "Set out from a spot on Plan" };
@@ -176,7 +177,7 @@ fn taken_back(ui: &mut Ui, state: &mut State) {
 }
 
 fn paces(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
-    let learnt = shown.derived.covered.value().and_then(|c| c.as_ref().as_ref().map(|(_, paces)| *paces));
+    let learnt = shown.answers.answer::<PacesQuestion>().fresh().and_then(|paces| **paces);
     if let Some(learnt) = learnt {
         if learnt.is_known() {
             switch(ui, &mut state.next_low.own_paces, "use my own paces");
@@ -184,7 +185,7 @@ fn paces(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.label(soft(ui, learnt.said()).size(13.0));
     }
     let asked = state.next_low.asked.clone();
-    let settings = asked.zip(shown.land()).map(|(ask, land)| ask.settings(shown.book, land, learnt.as_ref()));
+    let settings = asked.zip(shown.setting()).map(|(ask, setting)| ask.settings(&shown.book.into(), setting, learnt.as_ref()));
     let held = learnt.is_some_and(|l| l.is_known()) && state.next_low.own_paces;
     if held && let Some(s) = &settings {
         ui.label(format!(
@@ -260,7 +261,10 @@ fn margins(ui: &mut Ui, state: &mut State) {
         end(ui);
         number(ui, "sand lower by, m", &mut params.sand_lower_m, 0.0..=2.0, 0.02, 2);
         end(ui);
-        number(ui, "search for, s", params.time_limit_s.get_or_insert(4.0), 0.5..=60.0, 0.5, 1);
+        let mut rounds = f64::from(params.rounds);
+        number(ui, "search for, rounds", &mut rounds, 1.0..=100_000.0, 10.0, 0)
+            .on_hover_text("The same settings and rounds give the same route");
+        params.rounds = rounds as u32;
         end(ui);
         number(ui, "block, m along", &mut params.block_along_m, 5.0..=100.0, 1.0, 0);
         end(ui);

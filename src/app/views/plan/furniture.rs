@@ -2,13 +2,13 @@
 
 use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
-use crate::app::derived::{AreaKind, DrawnPlace, Land, MarkShape};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::{Look, round_length_m};
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette};
 use crate::book::ZoneUse;
+use crate::query::drawing::{AreaKind, DrawnPlace, Land, MarkShape};
 use crate::shore::ShorePoint;
 
 /// The line at which the section is taken, on the screen, landward end first.
@@ -75,7 +75,7 @@ impl Names<'_> {
 fn area_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) {
     let painter = names.painter;
     let p = palette(painter.ctx());
-    let Some(outlines) = shown.derived.outlines.value().filter(|_| state.plan.zones) else { return };
+    let Some(outlines) = shown.outlines().map(|(outlines, _)| outlines).filter(|_| state.plan.zones) else { return };
     let lay = state.plan.lay_index();
     for (_, name, at) in &outlines.accesses {
         let at = look.pos(at[lay]);

@@ -5,25 +5,26 @@ use std::sync::Arc;
 use egui::epaint::{Mesh, PathStroke, Vertex, WHITE_UV};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
 
-use crate::app::derived::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch};
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::state::plan_drawn::MeshCache;
 use crate::app::widgets::theme::{Palette, palette, sand_colour};
 use crate::book::ZoneUse;
+use crate::query::Item;
+use crate::query::TracesQuestion;
+use crate::query::drawing::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch};
 
 /// Points of track drawn in one frame, at most; the tolerance is raised until fewer are left.
 const MOST_TRACK_POINTS: usize = 50_000;
 
-pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Arc<Land>) {
+pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
     let p = palette(painter.ctx());
     let lay = state.plan.lay_index();
     painter.rect_filled(canvas, 0.0, p.unknown);
     let camera = state.plan.camera();
     let dark = painter.ctx().theme() == egui::Theme::Dark;
-    let key = (Arc::as_ptr(land) as usize, lay, camera, canvas, dark);
+    let key = (land.serial, lay, camera, canvas, dark);
     if state.plan.meshes.key != Some(key) {
         let mut mesh = Mesh::default();
         for strip in &land.strips {
@@ -35,7 +36,7 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameC
         painter.add(Shape::Mesh(Arc::clone(sand)));
     }
     super::shade::hatching(painter, look, shown, state, land);
-    let outlines = shown.derived.outlines.value().filter(|_| state.plan.zones);
+    let outlines = shown.outlines().map(|(outlines, _)| outlines).filter(|_| state.plan.zones);
     if let Some(outlines) = outlines {
         for area in &outlines.areas {
             area_fill(painter, area, lay, look, p);
@@ -79,7 +80,7 @@ pub(super) fn on_screen(run: &[DrawnPlace], lay: usize, look: &Look) -> Vec<Pos2
 }
 
 fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, p: &Palette) {
-    let Some(traces) = shown.derived.traces.value() else { return };
+    let Some(traces) = shown.newest::<TracesQuestion>().map(|(traces, _)| traces) else { return };
     let lay = state.plan.lay_index();
     let view = look.places(canvas);
     let mut tolerance_m = (0.4 / (look.scale() * look.stretch())) as f32;

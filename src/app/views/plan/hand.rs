@@ -3,11 +3,11 @@
 use egui::{Event, EventFilter, Key, PointerButton, Response, Ui, Vec2, vec2};
 
 use super::pointed::item_at;
-use crate::app::derived::Land;
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::{Look, between, from_middle};
+use crate::query::Item;
+use crate::query::drawing::Land;
 
 /// Points of the screen by which an arrow key moves.
 const ARROW_STEP: f32 = 60.0;
@@ -125,7 +125,7 @@ fn keys(ui: &Ui, response: &Response, state: &mut State) {
 }
 
 fn pick_box(shown: &FrameContext<'_>, state: &mut State, look: &Look, from: egui::Pos2, to: egui::Pos2) {
-    let Some(marks) = shown.derived.marks.value() else { return };
+    let Some((marks, _)) = shown.marks() else { return };
     let (low, high) = look.places(between(from, to));
     let picked: Vec<Item> = marks.within(state.plan.lay_index(), low, high).into_iter().map(|m| m.item).collect();
     state.selection.these(picked);

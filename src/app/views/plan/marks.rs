@@ -2,12 +2,12 @@
 
 use egui::{Painter, Pos2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, vec2};
 
-use crate::app::derived::{GroundShown, Mark};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{Palette, palette};
+use crate::query::drawing::{GroundShown, Mark};
 
 /// Marks drawn at most; beyond that every n-th is left out and the legend says so.
 const MOST_MARKS: usize = 20_000;
@@ -19,7 +19,7 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
         return;
     }
     let p = palette(painter.ctx());
-    let Some(marks) = shown.derived.marks.value() else { return };
+    let Some((marks, _)) = shown.marks() else { return };
     let lay = state.plan.lay_index();
     let (low, high) = look.places(canvas.expand(12.0));
     let visible = marks.within(lay, low, high);

@@ -13,7 +13,6 @@ use std::sync::Arc;
 
 use egui::{Rect, Role, Sense, Ui, UiBuilder, WidgetInfo, vec2};
 
-use crate::app::derived::{DrawnPlace, GroundShown, Land};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::{Camera, between};
@@ -23,13 +22,14 @@ use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge};
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::item_card;
 use crate::app::widgets::theme::{self, palette};
+use crate::query::drawing::{DrawnPlace, GroundShown, Land};
 
 /// A straightened beach is drawn at most so many times larger across than along.
 const MOST_STRETCH: f64 = 5.0;
 
 impl WaterCache {
-    fn cut(&mut self, land: &Arc<Land>, land_m: f64) {
-        let key = (Arc::as_ptr(land) as usize, (land_m * 1000.0).round() as i64);
+    fn cut(&mut self, land: &Land, land_m: f64) {
+        let key = (land.serial, (land_m * 1000.0).round() as i64);
         if (self.land, self.level_mm) != key {
             let level = land_m as f32;
             *self = Self {
@@ -53,7 +53,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let response = ui.allocate_rect(canvas, Sense::click_and_drag());
     let name = format!("Plan of {}", shown.beach_name());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, &name));
-    let Some(land) = shown.derived.land.value() else {
+    let Some((land, _)) = shown.land() else {
         let p = palette(ui.ctx());
         ui.painter().rect_filled(canvas, 0.0, p.unknown);
         frame_edge(ui, canvas, response.has_focus());
@@ -62,7 +62,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.painter().text(canvas.center(), egui::Align2::CENTER_CENTER, said, theme::label_font(16.0), p.soft);
         return;
     };
-    let land = Arc::clone(land);
+    let land = land.clone();
     fit_if_asked(shown, state, &land, canvas);
     if !route::steer(ui, &response, shown, state, &land) {
         hand::steer(ui, &response, shown, state, &land);
@@ -127,8 +127,10 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         if ui.add(egui::Button::new("fit").small()).on_hover_text("Show the whole beach (Home)").clicked() {
             state.plan.fit();
         }
-        if shown.derived.land.is_busy() || shown.derived.marks.is_busy() || shown.derived.traces.is_busy() {
-            ui.label(theme::soft(ui, "working ..."));
+        let old = shown.old_drawings();
+        if !old.is_empty() {
+            let said = format!("Drawn anew after the last change: {}", old.join(", "));
+            ui.label(theme::strong("before the last change").color(palette(ui.ctx()).accent)).on_hover_text(said);
         }
     });
 }
@@ -169,7 +171,7 @@ fn fit_if_asked(shown: &FrameContext<'_>, state: &mut State, land: &Land, canvas
     if state.plan.cameras[lay].is_some() && !outgrown {
         return;
     }
-    let Some(marks) = shown.derived.marks.value() else { return };
+    let Some((marks, _)) = shown.marks() else { return };
     let mut low = [f64::INFINITY; 2];
     let mut high = [f64::NEG_INFINITY; 2];
     let mut take = |b: &DrawnPlace| {

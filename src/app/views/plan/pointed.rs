@@ -3,10 +3,10 @@
 use egui::{Rect, vec2};
 
 use super::verdicts;
-use crate::app::derived::{Area, AreaKind, DrawnPlace};
-use crate::app::item::Item;
 use crate::app::state::camera::Look;
 use crate::app::state::{FrameContext, State};
+use crate::query::Item;
+use crate::query::drawing::{Area, AreaKind, DrawnPlace};
 
 /// How near the pointer must come to a mark, points.
 const REACH: f32 = 9.0;
@@ -17,7 +17,7 @@ pub(super) fn item_at(shown: &FrameContext<'_>, state: &State, look: &Look, pos:
     let spot = look.spot(pos);
     let (low, high) = look.places(Rect::from_center_size(pos, vec2(2.0, 2.0) * REACH));
     if state.plan.finds
-        && let Some(marks) = shown.derived.marks.value()
+        && let Some(marks) = shown.marks().map(|(marks, _)| marks)
     {
         let near = marks.within(lay, low, high).into_iter().map(|m| (look.pos(m.at[lay]).distance(pos), m.item));
         if let Some((_, item)) = near.filter(|(d, _)| *d <= REACH).min_by(|a, b| a.0.total_cmp(&b.0)) {
@@ -27,7 +27,7 @@ pub(super) fn item_at(shown: &FrameContext<'_>, state: &State, look: &Look, pos:
     if let Some(item) = verdicts::at(shown, state, look, pos) {
         return Some(item);
     }
-    let outlines = shown.derived.outlines.value().filter(|_| state.plan.zones)?;
+    let outlines = shown.outlines().map(|(outlines, _)| outlines).filter(|_| state.plan.zones)?;
     let near = |at: &DrawnPlace| look.pos(at[lay]).distance(pos) < REACH * 1.5;
     if let Some((item, ..)) = outlines.accesses.iter().find(|(_, _, at)| near(at)) {
         return Some(*item);

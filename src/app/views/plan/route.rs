@@ -4,7 +4,6 @@
 use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Key, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, vec2};
 
-use crate::app::derived::{DrawnPlace, Land, Routed};
 use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
 use crate::app::state::State;
@@ -12,6 +11,7 @@ use crate::app::state::camera::Look;
 use crate::app::state::next_low::Stage;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::book::Uid;
+use crate::query::drawing::{DrawnPlace, Land, RouteDrawing};
 use crate::route::{BlockId, Start};
 
 /// How near the start must be to be taken hold of, and an access to be set out from, points.
@@ -31,17 +31,17 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameC
     blocks(painter, shown, state, &routed, p, &pos);
     marked(painter, state, &routed, p, &pos);
     if let Some(other) =
-        state.next_low.beside.and_then(|l| state.next_low.planned.get(&l)).filter(|o| o.ask.low != routed.ask.low)
+        state.next_low.beside.and_then(|l| state.next_low.kept_route(shown, l)).filter(|o| o.ask().low != routed.ask().low)
     {
         let line: Vec<Pos2> = other.way.iter().filter(|(_, walking)| *walking).map(|(at, _)| pos(at)).collect();
         painter.extend(Shape::dashed_line(&line, Stroke::new(1.4, p.soft), 5.0, 5.0));
     }
-    way(painter, &routed, if stage == Stage::Stale { p.soft } else { p.ink }, &pos);
+    way(painter, &routed, p.ink, &pos);
     ends(painter, state, &routed, p, &pos);
     let now = state.clock.at;
-    if now >= routed.route.depart
-        && now <= routed.route.back
-        && let (Some(at), Some(land)) = (routed.route.at(now), shown.land())
+    if now >= routed.route().depart
+        && now <= routed.route().back
+        && let (Some(at), Some(land)) = (routed.route().at(now), shown.land().map(|(land, _)| land))
     {
         let at = pos(&land.placing.of_local(at));
         painter.circle(at, 7.0, p.card, Stroke::new(3.0, p.danger));
@@ -58,7 +58,6 @@ fn said(painter: &Painter, canvas: Rect, state: &State, stage: Stage, p: &Palett
         match stage {
             Stage::Done => return,
             Stage::SoFar => "the best route so far; still looking",
-            Stage::Stale => "an earlier route; planning anew",
         }
     };
     let at = canvas.center_bottom() - vec2(0.0, 10.0);
@@ -66,7 +65,7 @@ fn said(painter: &Painter, canvas: Rect, state: &State, stage: Stage, p: &Palett
 }
 
 /// Every block that could be searched, the deeper the tint the more it is worth.
-fn ground(painter: &Painter, routed: &Routed, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
+fn ground(painter: &Painter, routed: &RouteDrawing, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let mut mesh = Mesh::default();
     for (_, corners, worth) in &routed.ground {
         let colour = p.accent.gamma_multiply(0.04 + 0.30 * worth.clamp(0.0, 1.0));
@@ -86,14 +85,14 @@ fn blocks(
     painter: &Painter,
     shown: &FrameContext<'_>,
     state: &State,
-    routed: &Routed,
+    routed: &RouteDrawing,
     p: &Palette,
     pos: &dyn Fn(&DrawnPlace) -> Pos2,
 ) {
     // A block that must be behind one at the moment shown is drawn as lost.
     let now = state.clock.at;
     let mut named: Vec<Pos2> = Vec::new();
-    for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route.visits).enumerate() {
+    for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
         let corners: Vec<Pos2> = corners.iter().map(pos).collect();
         let colour = if now > visit.leave_by { p.danger } else { p.accent };
         let here = now >= visit.begin && now < visit.leave;
@@ -116,7 +115,7 @@ fn blocks(
 }
 
 /// Blocks kept in, left out and picked. Those left out are no longer candidates: the last route knows where they lie.
-fn marked(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
+fn marked(painter: &Painter, state: &State, routed: &RouteDrawing, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let view = &state.next_low;
     for (id, corners, _) in &routed.ground {
         let closed = || {
@@ -141,7 +140,7 @@ fn marked(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &
     }
 }
 
-fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
+fn way(painter: &Painter, routed: &RouteDrawing, colour: Color32, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let mut line: Vec<Pos2> = Vec::new();
     for (at, walking) in &routed.way {
         if !walking && !line.is_empty() {
@@ -157,7 +156,7 @@ fn way(painter: &Painter, routed: &Routed, colour: Color32, pos: &dyn Fn(&DrawnP
 }
 
 /// Where it sets out, to be dragged, and where it comes back.
-fn ends(painter: &Painter, state: &State, routed: &Routed, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
+fn ends(painter: &Painter, state: &State, routed: &RouteDrawing, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let [start, end] = [pos(&routed.ends[0]), pos(&routed.ends[1])];
     if start.distance(end) > 14.0 {
         painter.rect(
@@ -279,7 +278,7 @@ fn keys(ui: &Ui, response: &Response, state: &mut State) {
 /// Sets out from the access near a position of the screen, else from the spot there.
 fn set_start(shown: &FrameContext<'_>, state: &mut State, land: &Land, look: &Look, p: Pos2) {
     let lay = state.plan.lay_index();
-    let near = |at: crate::earth::LonLat| land.placing.of(at).map_or(f32::INFINITY, |b| look.pos(b[lay]).distance(p));
+    let near = |at: crate::earth::LonLat| land.placing.of_lonlat(at).map_or(f32::INFINITY, |b| look.pos(b[lay]).distance(p));
     let mine = shown.book.accesses().values().filter(|a| shown.beach.is_some_and(|b| b.uid == a.beach));
     let access: Option<Uid> =
         mine.map(|a| (near(a.at), a.uid)).filter(|(d, _)| *d <= REACH * 1.5).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, u)| u);
@@ -291,7 +290,7 @@ fn set_start(shown: &FrameContext<'_>, state: &mut State, land: &Land, look: &Lo
 }
 
 /// The block under a position of the screen.
-fn block_at(routed: &Routed, lay: usize, look: &Look, p: Pos2) -> Option<BlockId> {
+fn block_at(routed: &RouteDrawing, lay: usize, look: &Look, p: Pos2) -> Option<BlockId> {
     let inside = |corners: &[DrawnPlace; 4]| {
         let c = corners.map(|b| look.pos(b[lay]));
         let turn = |n: usize| {

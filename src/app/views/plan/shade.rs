@@ -12,11 +12,12 @@ use egui::{
     TextureOptions, TextureWrapMode, Ui, WidgetInfo, pos2, vec2,
 };
 
-use crate::app::derived::{GroundPicture, GroundShown, Land, Strip};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::widgets::theme::{self, palette};
+use crate::query::drawing::{GroundPicture, GroundShown, Land, Strip};
+use crate::query::{CoveredQuestion, GroundPictureQuestion};
 use crate::shore::ShorePoint;
 
 /// Distance of the hatching's lines, points.
@@ -26,18 +27,18 @@ const HATCH_DOTS: usize = 32;
 
 /// The picture to show, if one is wanted and there.
 fn wanted<'a>(shown: &FrameContext<'a>, state: &State) -> Option<&'a GroundPicture> {
-    let picture = shown.derived.ground.value().map(AsRef::as_ref)?;
+    let (picture, _) = shown.newest::<GroundPictureQuestion>()?;
     (state.plan.ground != GroundShown::Nothing && picture.what == state.plan.ground).then_some(picture)
 }
 
 /// Hatching over all the sand; what was searched is painted over it later.
-pub(super) fn hatching(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Arc<Land>) {
+pub(super) fn hatching(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
     if wanted(shown, state).is_none_or(GroundPicture::is_empty) {
         return;
     }
     let lay = state.plan.lay_index();
     let dark = painter.ctx().theme() == egui::Theme::Dark;
-    let key = (Arc::as_ptr(land) as usize, lay, state.plan.camera(), dark);
+    let key = (land.serial, lay, state.plan.camera(), dark);
     let cache = &mut state.plan.shade;
     let texture = match &cache.hatch {
         Some((was, texture)) if *was == dark => texture.clone(),
@@ -109,7 +110,9 @@ pub(super) fn paint(painter: &Painter, look: &Look, shown: &FrameContext<'_>, st
             wrap_mode: TextureWrapMode::ClampToEdge,
             mipmap_mode: Some(TextureFilter::Linear),
         };
-        cache.texture = Some(painter.ctx().load_texture("ground", picture.images[usize::from(dark)].clone(), options));
+        let drawn = &picture.pictures[usize::from(dark)];
+        let image = ColorImage::from_rgba_premultiplied([drawn.columns, drawn.rows], drawn.dots.as_flattened());
+        cache.texture = Some(painter.ctx().load_texture("ground", image, options));
         cache.key = Some(key);
     }
     let Some(texture) = &cache.texture else { return };
@@ -130,6 +133,10 @@ pub(super) fn paint(painter: &Painter, look: &Look, shown: &FrameContext<'_>, st
     painter.add(egui::Shape::mesh(mesh));
 }
 
+fn rgb([r, g, b]: [u8; 3]) -> Color32 {
+    Color32::from_rgb(r, g, b)
+}
+
 /// What the shades mean, in units, and what is known where the pointer rests.
 pub(super) fn legend(ui: &Ui, canvas: Rect, shown: &FrameContext<'_>, state: &State, pointed: Option<ShorePoint>) {
     if state.plan.ground == GroundShown::Nothing {
@@ -142,12 +149,16 @@ pub(super) fn legend(ui: &Ui, canvas: Rect, shown: &FrameContext<'_>, state: &St
     let (title, lines, steps) = match picture {
         Some(picture) => {
             let here = pointed.map(|s| picture.at(s)).filter(|t| !t.is_empty());
-            let lines: Vec<String> = [Some(picture.note.clone()), here].into_iter().flatten().filter(|t| !t.is_empty()).collect();
+            let old = shown.answers.answer::<GroundPictureQuestion>().is_old();
+            let old = old.then(|| "before the last change; working out anew ...".to_owned());
+            let lines: Vec<String> =
+                [Some(picture.note.clone()), here, old].into_iter().flatten().filter(|t| !t.is_empty()).collect();
             let steps = if picture.is_empty() { Vec::new() } else { picture.steps() };
             (picture.title.clone(), lines, steps)
         }
         None => {
-            let why = shown.derived.ground.failure().or(shown.derived.covered.failure());
+            let (picture, covered) = (shown.answers.answer::<GroundPictureQuestion>(), shown.answers.answer::<CoveredQuestion>());
+            let why = picture.failure().or(covered.failure());
             (why.map_or_else(|| "working out the ground ...".to_owned(), str::to_owned), Vec::new(), Vec::new())
         }
     };
@@ -177,7 +188,7 @@ pub(super) fn legend(ui: &Ui, canvas: Rect, shown: &FrameContext<'_>, state: &St
             painter.rect(
                 box_,
                 CornerRadius::ZERO,
-                colours[picture.shade_of_step(n)],
+                rgb(colours[picture.shade_of_step(n)]),
                 Stroke::new(0.8, p.soft),
                 StrokeKind::Inside,
             );

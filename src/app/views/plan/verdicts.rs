@@ -4,12 +4,12 @@ use egui::epaint::PathStroke;
 use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use super::ground::on_screen;
-use crate::app::derived::ReadOutline;
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::widgets::theme::{self, Palette, palette};
+use crate::query::Item;
+use crate::query::drawing::ReadOutline;
 use crate::reading::{Pattern, Verdict};
 
 /// Width of a scour line's stroke, points.
@@ -18,7 +18,7 @@ const SCOUR: f32 = 15.0;
 /// The verdicts drawn at a choice of weight, with what they tell of.
 fn drawn<'a>(shown: &FrameContext<'a>, state: &State) -> impl Iterator<Item = (&'a Verdict, &'a ReadOutline)> {
     let of = state.read.weight.in_reading();
-    let read = shown.derived.read.value().filter(|_| state.plan.verdicts);
+    let read = shown.read().map(|(read, _)| read).filter(|_| state.plan.verdicts);
     read.into_iter().flat_map(move |r| r.verdicts(of).iter().filter_map(|v| Some((v, r.outline_of(v)?))))
 }
 
@@ -42,7 +42,7 @@ pub(super) fn under(painter: &Painter, look: &Look, shown: &FrameContext<'_>, st
 
 /// Outlines and names lie over the marks. Returns where its names stand, so that others make way.
 pub(super) fn over(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Rect> {
-    let Some(read) = shown.derived.read.value().filter(|_| state.plan.verdicts) else { return Vec::new() };
+    let Some((read, _)) = shown.read().filter(|_| state.plan.verdicts) else { return Vec::new() };
     let p = palette(painter.ctx());
     let mut names = Names { painter, taken: Vec::new() };
     for (verdict, outline) in drawn(shown, state) {

@@ -3,9 +3,9 @@
 use egui::{Align, Color32, Grid, Layout, Ui};
 
 use super::figures::set;
-use crate::app::item::Item;
 use crate::app::state::State;
 use crate::app::widgets::theme::{bold, soft, strong};
+use crate::query::Item;
 
 /// The quiet form: an answer, but nothing to act upon.
 pub(super) fn quiet(ui: &mut Ui, what: &str, why: &str) {

@@ -4,32 +4,32 @@ use egui::Ui;
 
 use super::cards::{capital, is_asked, pick_on, surer, title, to_top};
 use super::figures::rate;
-use crate::app::derived::Read;
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::card;
 use crate::app::widgets::theme::{palette, soft, strong};
+use crate::query::Item;
+use crate::query::drawing::ReadDrawing;
 use crate::reading::{Cluster, ClusterBy, ClusterRun, Of, Params};
 
 /// Clusters shown at once, largest first.
 const MOST_CARDS: usize = 8;
 
 /// The clusters of the weight that is shown, largest first.
-pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDrawing) {
     let wanted = state.read.weight.in_reading();
-    let run = read.reading.cluster_runs.iter().find(|r| r.of == wanted);
+    let run = read.reading().cluster_runs.iter().find(|r| r.of == wanted);
     let p = palette(ui.ctx());
     let Some(run) = run else {
         ui.add_space(4.0);
         card(ui, p.soft, false, "Not enough finds for clusters", |ui| {
             ui.label(strong("Not enough finds for clusters yet"));
-            let have = read.reading.whole.counts.count(wanted);
+            let have = read.reading().whole.counts.count(wanted);
             ui.label(format!(
                 "{have} finds of this choice; at least {} are needed before a pattern is worth naming.",
-                read.reading.params.least_finds
+                read.reading().params.least_finds
             ));
-            let lacking = read.reading.to_tell.iter().find(|t| t.of == wanted && t.needed.is_none());
+            let lacking = read.reading().to_tell.iter().find(|t| t.of == wanted && t.needed.is_none());
             if let Some(lacking) = lacking {
                 surer(ui, &lacking.surer);
             }
@@ -53,7 +53,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
         )
         .size(13.0),
     );
-    let mine = read.reading.clusters.iter().enumerate().filter(|(_, c)| c.of == wanted);
+    let mine = read.reading().clusters.iter().enumerate().filter(|(_, c)| c.of == wanted);
     for (n, cluster) in mine.clone().take(MOST_CARDS) {
         let item = Item::Cluster(n);
         let lit = state.selection.holds(item);

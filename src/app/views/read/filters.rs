@@ -3,13 +3,15 @@
 use egui::{ComboBox, DragValue, TextEdit, Ui};
 
 use super::figures::whole;
-use crate::app::derived::Read;
-use crate::app::item::WeightChoice;
+use crate::app::state::FrameContext;
 use crate::app::state::State;
-use crate::app::state::{FrameContext, ReadView};
+use crate::app::state::read::ReadSettings;
+use crate::app::weight_choice::WeightChoice;
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::{palette, soft, strong};
-use crate::book::{Beach, Kind, Kinds};
+use crate::book::{Beach, Edit, Kind, Kinds};
+use crate::effort;
+use crate::query::drawing::ReadDrawing;
 use crate::reading::{ClusterBy, Filter, Season};
 
 /// A filter in words together with the weight that is shown.
@@ -19,9 +21,9 @@ fn words(shown: &FrameContext<'_>, beach: &Beach, filter: &Filter, weight: Weigh
 }
 
 /// The line above the verdicts: what the reading below was made of.
-pub(super) fn said(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: Option<&Read>) {
+pub(super) fn said(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: Option<&ReadDrawing>) {
     let Some(beach) = shown.beach else { return };
-    let filter = read.map_or(&state.read.ask.filter, |r| &r.ask.filter);
+    let filter = read.map_or(&state.read.filter, |r| &r.read.filter);
     let said = words(shown, beach, filter, state.read.weight);
     ui.horizontal_wrapped(|ui| {
         if said.is_empty() {
@@ -37,14 +39,14 @@ pub(super) fn said(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
         {
             state.read.choosing = !open;
         }
-        let asked = !state.read.ask.filter.is_open() || state.read.weight != WeightChoice::All;
+        let asked = !state.read.filter.is_open() || state.read.weight != WeightChoice::All;
         if asked && ui.small_button("clear").on_hover_text("Every find and every outing again").clicked() {
             state.read.clear_filter();
             state.selection.drop_reading();
         }
     });
-    if let Some(read) = read.filter(|r| !r.ask.filter.is_open()) {
-        let taken = &read.taken;
+    if let Some(read) = read.filter(|r| !r.read.filter.is_open()) {
+        let taken = &read.taken();
         let mut line = format!(
             "{} of {} finds, {} of {} outings",
             whole(taken.finds.0 as f64),
@@ -62,7 +64,9 @@ pub(super) fn said(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
 /// The choices themselves.
 pub(super) fn choices(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else { return };
-    let before = (state.read.ask.clone(), state.read.weight);
+    let before = (state.read.filter.clone(), state.read.weight);
+    let kept = ReadSettings::kept_with(beach);
+    let mut set = state.read.draft.take().unwrap_or_else(|| kept.clone());
     ui.scope(|ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         weights(ui, state);
@@ -71,13 +75,22 @@ pub(super) fn choices(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) 
         seasons(ui, beach, state);
         storms(ui, shown, beach, state);
         setups(ui, shown, state);
-        clusters(ui, state);
-        ground(ui, state);
-        evidence(ui, state);
+        clusters(ui, &mut set, &mut state.read.radius_m);
+        ground(ui, &mut set.effort);
+        evidence(ui, &mut set);
     });
     ui.separator();
-    if (&before.0, before.1) != (&state.read.ask, state.read.weight) {
+    if (&before.0, before.1) != (&state.read.filter, state.read.weight) {
         state.selection.drop_reading();
+    }
+    if set != kept {
+        // One change to the book for one pull at a figure.
+        if ui.input(|i| i.pointer.any_down()) {
+            state.read.draft = Some(set);
+        } else {
+            state.selection.drop_reading();
+            state.apply(Edit::put(set.put_into(beach)), "how the beach is read");
+        }
     }
 }
 
@@ -120,7 +133,7 @@ fn kinds_here(shown: &FrameContext<'_>, beach: &Beach) -> Vec<(Kind, usize)> {
 
 fn kinds(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut State) {
     row(ui, "kind", |ui, named| {
-        let chosen = &state.read.ask.filter.kinds;
+        let chosen = &state.read.filter.kinds;
         let text = match chosen.len() {
             0 => "any".to_owned(),
             1 => chosen.iter().next().map_or_else(String::new, |k| k.label().to_owned()),
@@ -129,7 +142,7 @@ fn kinds(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut State
         let list = ComboBox::from_id_salt("read kinds").selected_text(text).width(150.0);
         let list = list.close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside);
         let list = list.show_ui(ui, |ui| {
-            let kinds = &mut state.read.ask.filter.kinds;
+            let kinds = &mut state.read.filter.kinds;
             if ui.selectable_label(kinds.is_empty(), "any").clicked() {
                 kinds.clear();
             }
@@ -167,9 +180,9 @@ fn dates(ui: &mut Ui, state: &mut State) {
                 wrong = Some(format!("\"{}\" is no day such as 2026-01-31", text.trim()));
             }
         };
-        field(ui, &mut view.typed.from, &mut view.ask.filter.from, named);
+        field(ui, &mut view.typed.from, &mut view.filter.from, named);
         let to = ui.label(soft(ui, "to")).id;
-        field(ui, &mut view.typed.to, &mut view.ask.filter.to, to);
+        field(ui, &mut view.typed.to, &mut view.filter.to, to);
         if let Some(wrong) = wrong {
             ui.label(egui::RichText::new(wrong).size(13.0).color(palette(ui.ctx()).danger));
         }
@@ -179,7 +192,7 @@ fn dates(ui: &mut Ui, state: &mut State) {
 fn seasons(ui: &mut Ui, beach: &Beach, state: &mut State) {
     row(ui, "season", |ui, _| {
         ui.spacing_mut().item_spacing.x = 6.0;
-        let chosen = &mut state.read.ask.filter.season;
+        let chosen = &mut state.read.filter.season;
         if choice(ui, chosen.is_none(), "any season").clicked() {
             *chosen = None;
         }
@@ -198,7 +211,7 @@ fn storms(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut Stat
         return;
     }
     row(ui, "after", |ui, named| {
-        let chosen = &mut state.read.ask.filter.after_storm;
+        let chosen = &mut state.read.filter.after_storm;
         let text = chosen.and_then(|u| shown.book.storms().get(&u)).map_or("any storm or none", |s| s.name.as_str());
         let list = ComboBox::from_id_salt("read storm").selected_text(text).width(190.0).show_ui(ui, |ui| {
             ui.selectable_value(chosen, None, "any storm or none");
@@ -216,7 +229,7 @@ fn setups(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         return;
     }
     row(ui, "set-up", |ui, named| {
-        let chosen = &mut state.read.ask.filter.setup;
+        let chosen = &mut state.read.filter.setup;
         let text = chosen.and_then(|u| shown.book.setups().get(&u)).map_or("any set-up", |s| s.name.as_str());
         let list = ComboBox::from_id_salt("read set-up").selected_text(text).width(190.0).show_ui(ui, |ui| {
             ui.selectable_value(chosen, None, "any set-up");
@@ -229,8 +242,7 @@ fn setups(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 }
 
 /// What counts as searched, and how wide.
-fn ground(ui: &mut Ui, state: &mut State) {
-    let effort = &mut state.read.ask.effort;
+fn ground(ui: &mut Ui, effort: &mut effort::Params) {
     row(ui, "swing", |ui, named| {
         let swing = DragValue::new(&mut effort.swing_m)
             .range(0.0..=5.0)
@@ -266,16 +278,16 @@ fn ground(ui: &mut Ui, state: &mut State) {
 }
 
 /// What one pass finds and how well the effort is known.
-fn evidence(ui: &mut Ui, state: &mut State) {
+fn evidence(ui: &mut Ui, set: &mut ReadSettings) {
     row(ui, "a pass", |ui, _| {
         let pass = ui.label(soft(ui, "finds")).id;
-        percent(ui, &mut state.read.ask.per_pass, 1.0..=100.0)
+        percent(ui, &mut set.per_pass, 1.0..=100.0)
             .labelled_by(pass)
             .on_hover_text("Chance that one pass of the coil finds what lies under it, until the finds themselves tell");
     });
     row(ui, "effort", |ui, _| {
         let known = ui.label(soft(ui, "misjudged by up to")).id;
-        percent(ui, &mut state.read.ask.effort_error, 0.0..=200.0)
+        percent(ui, &mut set.effort_error, 0.0..=200.0)
             .labelled_by(known)
             .on_hover_text("Nothing is told that this alone could bring about");
     });
@@ -293,9 +305,8 @@ fn percent(ui: &mut Ui, share: &mut f64, range: std::ops::RangeInclusive<f64>) -
 }
 
 /// How clusters are made; part of the choices, as it changes the reading as much.
-fn clusters(ui: &mut Ui, state: &mut State) {
+fn clusters(ui: &mut Ui, set: &mut ReadSettings, radius_m: &mut f64) {
     row(ui, "clusters", |ui, _| {
-        let view = &mut state.read;
         ui.spacing_mut().item_spacing.x = 6.0;
         for (by, name, what) in [
             (
@@ -305,17 +316,17 @@ fn clusters(ui: &mut Ui, state: &mut State) {
             ),
             (ClusterBy::Hdbscan, "by density", "HDBSCAN*: no distance is set; a loose cluster is seen beside a tight one"),
         ] {
-            if choice(ui, view.ask.cluster_by == by, name).on_hover_text(what).clicked() {
-                view.ask.cluster_by = by;
+            if choice(ui, set.cluster_by == by, name).on_hover_text(what).clicked() {
+                set.cluster_by = by;
             }
         }
     });
-    let by = state.read.ask.cluster_by;
+    let by = set.cluster_by;
     if by == ClusterBy::Dbscan {
-        row(ui, "within", |ui, named| distance(ui, &mut state.read, named));
+        row(ui, "within", |ui, named| distance(ui, set, radius_m, named));
     }
     row(ui, "at least", |ui, named| {
-        let least = DragValue::new(&mut state.read.ask.least).range(2..=200).speed(0.1);
+        let least = DragValue::new(&mut set.least).range(2..=200).speed(0.1);
         ui.add(least).labelled_by(named).on_hover_text(match by {
             ClusterBy::Dbscan => "Finds that make a core",
             ClusterBy::Hdbscan => "Least finds of a cluster",
@@ -325,16 +336,13 @@ fn clusters(ui: &mut Ui, state: &mut State) {
 }
 
 /// The distance within which finds belong together: a fitting one, or one that is set.
-fn distance(ui: &mut Ui, view: &mut ReadView, named: egui::Id) {
-    if choice(ui, view.ask.radius_m.is_none(), "a fitting distance")
-        .on_hover_text("Taken from how densely the finds lie")
-        .clicked()
-    {
-        view.ask.radius_m = None;
+fn distance(ui: &mut Ui, set: &mut ReadSettings, radius_m: &mut f64, named: egui::Id) {
+    if choice(ui, set.radius_m.is_none(), "a fitting distance").on_hover_text("Taken from how densely the finds lie").clicked() {
+        set.radius_m = None;
     }
-    let drag = DragValue::new(&mut view.radius_m).range(1.0..=200.0).speed(0.2).suffix(" m").max_decimals(1);
-    let set = ui.add(drag).labelled_by(named).on_hover_text("Finds this near to each other belong together");
-    if set.changed() || (view.ask.radius_m.is_none() && set.clicked()) {
-        view.ask.radius_m = Some(view.radius_m);
+    let drag = DragValue::new(radius_m).range(1.0..=200.0).speed(0.2).suffix(" m").max_decimals(1);
+    let dragged = ui.add(drag).labelled_by(named).on_hover_text("Finds this near to each other belong together");
+    if dragged.changed() || (set.radius_m.is_none() && dragged.clicked()) {
+        set.radius_m = Some(*radius_m);
     }
 }

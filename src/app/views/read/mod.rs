@@ -11,13 +11,15 @@ mod verdicts;
 
 use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::derived::Read;
-use crate::app::item::{Item, WeightChoice};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::command::Command;
+use crate::app::weight_choice::WeightChoice;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft, strong};
+use crate::query::Item;
+use crate::query::drawing::ReadDrawing;
+use crate::query::{Age, CoveredQuestion, NotYet, ReadingQuestion};
 use crate::reading::{BandReading, COVERAGE, Rate};
 use cards::{is_asked, pick_on, quiet, to_top};
 use figures::whole;
@@ -32,20 +34,19 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ));
         return;
     }
-    let slot = &shown.derived.read;
-    let read = slot.value().cloned();
+    let read = shown.read().map(|(read, age)| (read.clone(), age));
     if is_asked(state.read.part.as_deref(), "choices") {
         state.read.choosing = true;
     }
-    filters::said(ui, shown, state, read.as_deref());
+    filters::said(ui, shown, state, read.as_ref().map(|(read, _)| &**read));
     if state.read.choosing {
         filters::choices(ui, shown, state);
     }
-    under_way(ui, shown, state, read.is_some());
-    let Some(read) = read else { return };
-    let gave = &read.reading.whole;
+    under_way(ui, shown, state, read.as_ref().map(|(_, age)| *age));
+    let Some((read, _)) = read else { return };
+    let gave = &read.reading().whole;
     if gave.counts.finds == 0 {
-        let filtered = !read.ask.filter.is_open();
+        let filtered = !read.read.filter.is_open();
         ui.label(strong(if filtered { "No find fits this choice." } else { "No finds on this beach yet." }));
         ui.label(soft(
             ui,
@@ -55,7 +56,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 "Import finds and the tracks of your outings (Ctrl+I), or note finds one by one in the Log."
             },
         ));
-        undug::show(ui, &read.reading.undug);
+        undug::show(ui, &read.reading().undug);
         return;
     }
     if ui.input(|i| i.events.iter().any(is_press)) {
@@ -63,19 +64,23 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     let part = state.read.part.clone();
     ui.label(whole_beach(&read));
-    verdicts::show(ui, shown, state, &read);
+    if read.is_whole() {
+        verdicts::show(ui, shown, state, &read);
+    } else {
+        ui.label(soft(ui, "Where finds lie closer than luck would have it is still being sought ..."));
+    }
     bands(ui, state, &read);
     storms::show(ui, shown, state, &read);
-    let told = !read.reading.scan_runs.is_empty();
-    undug::show(ui, &read.reading.undug);
-    if read.reading.whole.signals > 0 {
+    let told = !read.reading().scan_runs.is_empty();
+    undug::show(ui, &read.reading().undug);
+    if read.reading().whole.signals > 0 {
         shares::signals(ui, &read);
     }
-    folded(ui, part.as_deref(), "By state of the tide", false, !read.reading.tides.is_empty(), |ui| shares::tides(ui, &read));
-    folded(ui, part.as_deref(), "Fresh ground and ground swept again", false, !read.reading.fresh.is_empty(), |ui| {
+    folded(ui, part.as_deref(), "By state of the tide", false, !read.reading().tides.is_empty(), |ui| shares::tides(ui, &read));
+    folded(ui, part.as_deref(), "Fresh ground and ground swept again", false, !read.reading().fresh.is_empty(), |ui| {
         shares::fresh(ui, &read)
     });
-    folded(ui, part.as_deref(), "Zones", false, !read.reading.zones.is_empty(), |ui| zones(ui, state, &read));
+    folded(ui, part.as_deref(), "Zones", false, !read.reading().zones.is_empty(), |ui| zones(ui, state, &read));
     folded(ui, part.as_deref(), "Clusters", !told || is_asked(Some("cluster "), part.as_deref().unwrap_or("")), true, |ui| {
         clusters::show(ui, shown, state, &read)
     });
@@ -101,23 +106,27 @@ fn folded(ui: &mut Ui, part: Option<&str>, name: &str, open: bool, there: bool, 
 }
 
 /// Work under way, with the way to stop it; what failed, with the way to try again.
-fn under_way(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, there: bool) {
-    let (read, covered) = (&shown.derived.read, &shown.derived.covered);
-    if read.is_busy() || covered.is_busy() {
+fn under_way(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, there: Option<Age>) {
+    let (read, covered) = (shown.answers.answer::<ReadingQuestion>(), shown.answers.answer::<CoveredQuestion>());
+    if read.not_yet() == Some(&NotYet::Waiting) && covered.failure().is_none() && !covered.is_called_off() {
         ui.horizontal(|ui| {
             // The ground covered comes first and takes about a third of the time.
-            let share =
-                if covered.is_busy() { 0.3 * covered.share().unwrap_or(0.0) } else { 0.3 + 0.7 * read.share().unwrap_or(0.0) };
+            let share = if covered.fresh().is_none() {
+                0.3 * covered.share().unwrap_or(0.0)
+            } else {
+                0.3 + 0.7 * read.share().unwrap_or(0.0)
+            };
             ui.add(egui::ProgressBar::new(share as f32).desired_width(160.0).text("reading"));
             if ui.button("Stop").on_hover_text("Call it off; what stands below stays").clicked() {
                 state.commands.push(Command::StopReading);
             }
         });
-        if there {
-            ui.label(strong("What stands below is from before the last change.").color(palette(ui.ctx()).accent));
-        }
     }
-    if let Some(why) = read.failure().or(covered.failure()) {
+    if there == Some(Age::Old) {
+        ui.label(strong("What stands below is from before the last change.").color(palette(ui.ctx()).accent));
+    }
+    let called_off = (read.is_called_off() || covered.is_called_off()).then_some("it was called off");
+    if let Some(why) = read.failure().or(covered.failure()).or(called_off) {
         ui.label(soft(ui, format!("The last reading gave nothing: {why}.")));
         if ui.button("Read again").clicked() {
             state.commands.push(Command::ReadAgain);
@@ -126,10 +135,10 @@ fn under_way(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, there: bo
 }
 
 /// What the figures rest on: notes of the reading, its settings, and what clusters are.
-fn how(ui: &mut Ui, shown: &FrameContext<'_>, read: &Read) {
-    let reading = &read.reading;
+fn how(ui: &mut Ui, shown: &FrameContext<'_>, read: &ReadDrawing) {
+    let reading = &read.reading();
     // What the land warns of stands at the head of the window already.
-    let known = shown.land().map_or(&[][..], |l| l.setting.warnings.as_slice());
+    let known = shown.setting().map_or(&[][..], |s| s.warnings.as_slice());
     for note in reading.notes.iter().filter(|n| !known.contains(n)) {
         ui.label(egui::RichText::new(note).size(13.5));
     }
@@ -153,7 +162,7 @@ fn how(ui: &mut Ui, shown: &FrameContext<'_>, read: &Read) {
         p.seed,
         p.worst_p,
         p.effort_error * 100.0,
-        searched(&read.ask.effort),
+        searched(&read.read.effort),
         clusters::method(p, &reading.cluster_runs),
         COVERAGE * 100.0
     );
@@ -170,14 +179,14 @@ fn searched(p: &crate::effort::Params) -> String {
 }
 
 /// The whole beach in a sentence.
-fn whole_beach(read: &Read) -> String {
-    let gave = &read.reading.whole;
+fn whole_beach(read: &ReadDrawing) -> String {
+    let gave = &read.reading().whole;
     let mut said = format!(
         "{} finds, {} heavy, {} light, on {}",
         whole(gave.counts.finds as f64),
         whole(gave.counts.heavy as f64),
         whole(gave.counts.light as f64),
-        figures::outings(read.taken.outings.0)
+        figures::outings(read.taken().outings.0)
     );
     if let (Some(swept), Some(rate)) = (gave.swept_m2, gave.rate) {
         said += &format!(" and {} m² swept: {}", whole(swept), figures::rate(rate).replace(" swept", ""));
@@ -185,8 +194,8 @@ fn whole_beach(read: &Read) -> String {
     said
 }
 
-fn bands(ui: &mut Ui, state: &mut State, read: &Read) {
-    let bands = &read.reading.bands;
+fn bands(ui: &mut Ui, state: &mut State, read: &ReadDrawing) {
+    let bands = &read.reading().bands;
     if bands.is_empty() {
         return;
     }
@@ -212,7 +221,7 @@ fn bands(ui: &mut Ui, state: &mut State, read: &Read) {
     }
     let thin: Vec<&BandReading> = bands.iter().filter(|b| rated && b.gave.too_little).collect();
     if !thin.is_empty() {
-        let least = read.reading.params.least_swept_m2;
+        let least = read.reading().params.least_swept_m2;
         let short = |b: &BandReading| {
             let swept = b.gave.swept_m2.unwrap_or(0.0);
             format!("another {} m² {}", whole((least - swept).ceil()), figures::band(&b.name))
@@ -276,16 +285,16 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     pick_on(state, &response, item);
 }
 
-fn zones(ui: &mut Ui, state: &mut State, read: &Read) {
-    if read.reading.zones.is_empty() {
+fn zones(ui: &mut Ui, state: &mut State, read: &ReadDrawing) {
+    if read.reading().zones.is_empty() {
         return;
     }
-    let least = whole(read.reading.params.least_swept_m2);
-    if read.reading.whole.swept_m2.is_some() {
+    let least = whole(read.reading().params.least_swept_m2);
+    if read.reading().whole.swept_m2.is_some() {
         let said = format!("Finds per 100 m² swept, with 95 % intervals; a rate needs {least}\u{a0}m² swept.");
         ui.label(soft(ui, said).size(13.0));
     }
-    for zone in &read.reading.zones {
+    for zone in &read.reading().zones {
         let figure = match zone.gave.rate.filter(|_| !zone.gave.too_little) {
             Some(r) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),
             None => {

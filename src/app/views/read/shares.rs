@@ -5,17 +5,17 @@ use egui::{Grid, Ui};
 
 use super::cards::{figures, quiet};
 use super::figures::{chance, rate, set, whole};
-use crate::app::derived::Read;
 use crate::app::state::FrameContext;
 use crate::app::widgets::theme::{soft, strong};
+use crate::query::drawing::ReadDrawing;
 use crate::reading::{Habit, LineState, Mean, Rate, TideReading};
 
 /// Rates by state of the tide: the whole beach, then band by band.
-pub(super) fn tides(ui: &mut Ui, read: &Read) {
-    let params = &read.reading.params;
+pub(super) fn tides(ui: &mut Ui, read: &ReadDrawing) {
+    let params = &read.reading().params;
     ui.label(soft(ui, "Finds per 100 m² swept with 95 % intervals, finds, hours searched.").size(13.0));
     Grid::new("tides").num_columns(4).spacing([12.0, 2.0]).show(ui, |ui| {
-        for part in read.reading.tides.chunk_by(|a, b| a.band == b.band) {
+        for part in read.reading().tides.chunk_by(|a, b| a.band == b.band) {
             let Some(first) = part.first() else { continue };
             ui.label(strong(first.band.as_deref().unwrap_or("whole beach")).size(13.0));
             ui.end_row();
@@ -23,7 +23,7 @@ pub(super) fn tides(ui: &mut Ui, read: &Read) {
         }
     });
     let never = |t: &&TideReading| t.band.is_none() && t.hours <= 0.0;
-    let never: Vec<&str> = read.reading.tides.iter().filter(never).map(|t| t.state.words()).collect();
+    let never: Vec<&str> = read.reading().tides.iter().filter(never).map(|t| t.state.words()).collect();
     let never = if never.is_empty() { String::new() } else { format!(" Never searched {}.", never.join(" or ")) };
     let said = format!(
         "Ground that outings swept in several states counts in each; with less than {} m² no rate is told. Low and high water reach {:.0} \
@@ -51,8 +51,8 @@ fn state_row(ui: &mut Ui, t: &TideReading) {
 }
 
 /// What fresh ground gave against ground that an earlier outing had swept.
-pub(super) fn fresh(ui: &mut Ui, read: &Read) {
-    let (known, thin): (Vec<_>, Vec<_>) = read.reading.fresh.iter().partition(|f| f.ratio.is_some() && !f.too_little);
+pub(super) fn fresh(ui: &mut Ui, read: &ReadDrawing) {
+    let (known, thin): (Vec<_>, Vec<_>) = read.reading().fresh.iter().partition(|f| f.ratio.is_some() && !f.too_little);
     let mut per_pass = None;
     if !known.is_empty() {
         ui.label(soft(ui, "Finds per 100 m² swept, with 95 % intervals.").size(13.0));
@@ -91,9 +91,9 @@ pub(super) fn fresh(ui: &mut Ui, read: &Read) {
 }
 
 /// Signals heard and not dug, by band, for the ground swept.
-pub(super) fn signals(ui: &mut Ui, read: &Read) {
+pub(super) fn signals(ui: &mut Ui, read: &ReadDrawing) {
     let rows: Vec<(&str, String)> = read
-        .reading
+        .reading()
         .bands
         .iter()
         .filter(|b| b.gave.signals > 0)

@@ -4,11 +4,12 @@ use egui::{Align2, Color32, Painter, Rect, Role, Sense, Stroke, Ui, WidgetInfo, 
 
 use super::cards::{capital, quiet};
 use super::figures::{chance, rate, whole};
-use crate::app::derived::Read;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::{choice, heading};
 use crate::app::widgets::theme::{self, Palette, palette, soft};
+use crate::query::Item;
+use crate::query::drawing::ReadDrawing;
 use crate::reading::{BeforeAfter, Of, RateRatio};
 
 /// Height of one interval's row, points.
@@ -17,8 +18,8 @@ const ROW: f32 = 20.0;
 const FURTHEST: f64 = 8.0;
 
 /// Shows them: over all storms, or for the one that is chosen.
-pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read) {
-    let storms = &read.reading.storms;
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDrawing) {
+    let storms = &read.reading().storms;
     if storms.each.is_empty() {
         return;
     }
@@ -35,7 +36,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
             let said = format!("{}, waves up to {:.1} m", storm.name, storm.hs_m);
             if choice(ui, one == Some(n), &name).on_hover_text(said).clicked() {
                 state.read.storm = Some(n);
-                state.selection.only(crate::app::item::Item::Storm(storm.uid));
+                state.selection.only(Item::Storm(storm.uid));
             }
         }
     });

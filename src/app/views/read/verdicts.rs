@@ -7,24 +7,24 @@ use egui::Ui;
 
 use super::cards::{capital, figures, is_asked, pick_on, quiet, surer, title, to_top};
 use super::figures::{band, chance, level, outings, rate, share, strength};
-use crate::app::derived::{Read, ReadOutline, Span};
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
 use crate::app::widgets::controls::{card, heading};
 use crate::app::widgets::theme::{palette, soft, strong};
+use crate::query::Item;
+use crate::query::drawing::{ReadDrawing, ReadOutline, Span};
 use crate::reading::{DropZone, HotSpot, Near, Of, Pattern, ScourLine, ToTell, Verdict};
 
 /// Verdicts shown before the rest is asked for.
 const FIRST: usize = 8;
 
 /// Shows the verdicts, the strongest evidence first.
-pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDrawing) {
     let p = palette(ui.ctx());
     heading(ui, "Verdicts");
-    if read.reading.scan_runs.is_empty() {
-        let why = if read.reading.whole.swept_m2.is_none() {
+    if read.reading().scan_runs.is_empty() {
+        let why = if read.reading().whole.swept_m2.is_none() {
             "Without tracks nobody knows which ground was covered, so nothing can be told from luck. Import the tracks of your outings: \
              the positions of finds alone mostly show where one walked."
         } else {
@@ -60,15 +60,15 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
 }
 
 /// What it takes to tell a place from luck, for the weight that is shown.
-fn to_tell<'a>(state: &State, read: &'a Read) -> Option<&'a ToTell> {
-    read.reading.to_tell.iter().find(|t| t.of == state.read.weight.in_reading())
+fn to_tell<'a>(state: &State, read: &'a ReadDrawing) -> Option<&'a ToTell> {
+    read.reading().to_tell.iter().find(|t| t.of == state.read.weight.in_reading())
 }
 
-fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read, verdict: &Verdict, outline: &ReadOutline) {
+fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDrawing, verdict: &Verdict, outline: &ReadOutline) {
     let p = palette(ui.ctx());
     let edge = if matches!(verdict.told, Pattern::ScourLine(_)) { p.accent } else { p.cluster };
     let open = state.selection.holds(outline.item) || verdict.also.iter().any(|n| state.selection.holds(Item::HotSpot(*n)));
-    let reading = &read.reading;
+    let reading = &read.reading();
     let response = card(ui, edge, open, &outline.label, |ui| {
         title(ui, edge, &capital(&outline.label), open);
         match verdict.told {
@@ -103,7 +103,7 @@ fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &Read, ve
 
 /// Puts Section through a verdict and widens Time to the outings behind it, if they are out of view.
 fn bring_into_view(shown: &FrameContext<'_>, state: &mut State, outline: &ReadOutline) {
-    let at = shown.land().and_then(|land| state.plan.section_along_m(land));
+    let at = shown.land().and_then(|(land, _)| state.plan.section_along_m(land));
     if at.is_some_and(|m| outline.across_at(m).is_none()) && outline.along_m.0.is_finite() {
         state.plan.along_m = Some(0.5 * (outline.along_m.0 + outline.along_m.1));
     }
@@ -215,7 +215,7 @@ fn behind(ui: &mut Ui, shown: &FrameContext<'_>, outline: &ReadOutline) {
 }
 
 /// The hot spots that the same ground also raised.
-fn also(ui: &mut Ui, read: &Read, verdict: &Verdict) {
+fn also(ui: &mut Ui, read: &ReadDrawing, verdict: &Verdict) {
     let names: Vec<&str> = verdict.also.iter().filter_map(|n| read.spots.get(*n)).map(|o| o.label.as_str()).collect();
     if !names.is_empty() {
         ui.label(soft(ui, format!("The same ground also shows as {}.", names.join(", "))).size(13.0));

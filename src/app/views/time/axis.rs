@@ -3,8 +3,8 @@ use jiff::civil::DateTime;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 
-use crate::app::derived::Span;
 use crate::app::state::FrameContext;
+use crate::query::drawing::Span;
 
 /// From time and level to the screen and back.
 pub(super) struct Axis {
@@ -26,7 +26,7 @@ impl Axis {
         if let Some(levels) = levels {
             [levels.hat, levels.lat, levels.mhws, levels.mlws, levels.msl].into_iter().flatten().for_each(|l| take(l.m));
         }
-        if let Some(curve) = shown.derived.curve.value() {
+        if let Some(curve) = shown.tide_curve() {
             let (least, most) = super::weather::surge(shown).map_or((0.0, 0.0), super::weather::bounds);
             for turn in &curve.turns {
                 take(turn.level_m + least.min(0.0));

@@ -7,10 +7,10 @@ use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use super::axis::Axis;
 use super::weather::{bounds, surge};
-use crate::app::derived::Curve;
 use crate::app::state::FrameContext;
 use crate::app::state::clock::seconds;
 use crate::app::widgets::theme::{self, Palette};
+use crate::query::drawing::Curve;
 use crate::tide::{Surge, rounded};
 
 /// Points between two strokes of the hatching.

@@ -7,7 +7,6 @@ mod weather;
 
 use egui::{Event, EventFilter, Key, PointerButton, Rect, Response, Role, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
 
-use crate::app::derived::{Span, instant};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::clock::{STEP_S, seconds};
@@ -16,6 +15,7 @@ use crate::app::widgets::canvas::{HEAD, frame_edge};
 use crate::app::widgets::controls::choice;
 use crate::app::widgets::item_card;
 use crate::app::widgets::theme;
+use crate::query::drawing::{Span, instant};
 use crate::tide::rounded;
 use axis::Axis;
 

@@ -4,14 +4,14 @@ use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, Ui, pos2};
 
 use super::axis::{Axis, ticks};
-use crate::app::derived::Curve;
-use crate::app::item::Item;
 use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
 use crate::app::widgets::canvas::level_words;
 use crate::app::widgets::theme::{self, Palette, palette};
+use crate::query::Item;
+use crate::query::drawing::Curve;
 use crate::tide::{Turn, TurnKind, rounded};
 
 /// Height of the strip in which outings lie, points.
@@ -20,7 +20,8 @@ const OUTINGS: f32 = 8.0;
 pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) {
     let p = palette(ui.ctx());
     let painter = ui.painter().with_clip_rect(canvas);
-    let curve = shown.derived.curve.value().filter(|c| c.span.to_s > axis.span.from_s && c.span.from_s < axis.span.to_s);
+    // The tide of an earlier setting is never drawn; a wider or narrower stretch of the same tide is.
+    let curve = shown.tide_curve().filter(|c| c.span.to_s > axis.span.from_s && c.span.from_s < axis.span.to_s);
     let short = curve.is_some_and(|c| !c.lit.is_empty());
     painter.rect_filled(canvas, 0.0, if short { p.night } else { p.card });
     if let Some(curve) = curve {
@@ -51,14 +52,14 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
     if state.sheet != SheetChoice::NextLow {
         return;
     }
-    let Some(routed) = shown.derived.route.value() else { return };
+    let Some((routed, _)) = state.next_low.current_route(shown) else { return };
     let x = |t| axis.x(seconds(t));
-    let (from, to) = (x(routed.route.depart), x(routed.route.back));
+    let (from, to) = (x(routed.route().depart), x(routed.route().back));
     let bar = Rect::from_x_y_ranges(from..=to, axis.rect.top()..=axis.rect.top() + 5.0);
     painter.rect_filled(bar, 0.0, p.accent);
-    let turn = x(routed.route.turn_back);
+    let turn = x(routed.route().turn_back);
     painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
-    let text = format!("turn back {}", shown.time(routed.route.turn_back, "%H:%M"));
+    let text = format!("turn back {}", shown.time(routed.route().turn_back, "%H:%M"));
     theme::halo_text(
         painter,
         pos2(turn + 4.0, axis.rect.top() + 40.0),

@@ -11,7 +11,7 @@ pub(super) fn bounds(surge: Surge) -> (f64, f64) {
 
 /// What the weather adds from now on, if the beach has a water.
 pub(super) fn surge(shown: &FrameContext<'_>) -> Option<Surge> {
-    let setting = &shown.land()?.setting;
+    let setting = shown.setting()?;
     setting.water.as_ref().map(|_| setting.surge)
 }
 

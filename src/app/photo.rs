@@ -8,6 +8,8 @@ use zune_jpeg::JpegDecoder;
 use zune_jpeg::zune_core::colorspace::ColorSpace;
 use zune_jpeg::zune_core::options::DecoderOptions;
 
+use crate::query::{Question, Refusal, Work};
+
 /// Longest side kept, pixels: more than the sheet ever shows.
 const SIDE: usize = 900;
 /// Largest file read, bytes.
@@ -32,6 +34,21 @@ pub(crate) fn path_of(folder: Option<&Path>, name: &str) -> Result<PathBuf, Stri
     }
     let folder = folder.ok_or("this book is not in a file yet, so its photos lie nowhere; save it first")?;
     Ok(folder.join(name))
+}
+
+/// The photo in a file.
+#[derive(Clone, PartialEq)]
+pub(crate) struct PhotoQuestion {
+    pub(crate) path: PathBuf,
+}
+
+impl Question for PhotoQuestion {
+    type Answer = Photo;
+    const NAME: &'static str = "the photo";
+
+    fn work_out(&self, _work: &Work<Photo>) -> Result<Photo, Refusal> {
+        read(&self.path).map_err(Refusal::from)
+    }
 }
 
 /// Reads a PNG or JPEG file, whichever it is by its first bytes, turned as its EXIF says and made small.

@@ -1,0 +1,129 @@
+//! What the present state of the window asks: one round of questions a frame.
+
+use super::photo::{PhotoQuestion, path_of};
+use super::state::dialog::Dialog;
+use super::widgets::shades;
+use super::{App, SheetChoice};
+use crate::book::{Beach, Part as _};
+use crate::query::drawing::{GroundShown, GroundWanted, Land, MarkTables, OutlineTables, TraceTables};
+use crate::query::{
+    Ask as _, BenchQuestion, CalibrationQuestion, ComparisonQuestion, CurveQuestion, Given, GroundPictureQuestion, Inquiry,
+    LandQuestion, LogQuestion, LogTables, LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion,
+    ReadDrawingQuestion, ReadingQuestion, RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion,
+};
+use crate::reading::ReadingTables;
+
+impl App {
+    /// Asks everything that the views show, and nothing else: what is not asked is old by itself.
+    pub(super) fn ask_all(&mut self) {
+        self.answers.begin_round();
+        self.route_base = None;
+        if let Some(Dialog::Intake(form)) = &self.state.dialog
+            && !form.paths.is_empty()
+        {
+            // Its answer is read by the dialog, with its state.
+            let _ = self.answers.ask(form.question(&self.book));
+        }
+        if let Some(path) = self.wanted_photo() {
+            let _ = self.answers.ask(PhotoQuestion { path });
+        }
+        let Some(mut inquiry) = self.beach.and_then(|beach| Inquiry::new(&self.book, beach, self.now()).ok()) else { return };
+        inquiry.filter.clone_from(&self.state.read.filter);
+        self.ask_lists(inquiry.beach());
+        // Each of these says on its own what it waits for; the views read that with the answer.
+        if let Ok(land) = self.ask_land(&inquiry) {
+            let _ = self.ask_on_land(&inquiry, &land);
+        }
+        self.write_what_waits(&inquiry);
+    }
+
+    /// The photo of the find that is picked, where it should lie.
+    fn wanted_photo(&self) -> Option<std::path::PathBuf> {
+        let Some(super::Item::Find(uid)) = self.state.selection.lead else { return None };
+        let find = self.book.finds().get(&uid).filter(|f| !f.photo.trim().is_empty())?;
+        let folder = self.kept.as_ref()?.path.as_deref()?.parent();
+        path_of(folder, &find.photo).ok()
+    }
+
+    /// The Log, and the bench.
+    fn ask_lists(&mut self, beach: &Beach) {
+        let (book, answers, state) = (&self.book, &mut self.answers, &mut self.state);
+        let filter = state.log.filter.clone();
+        let _ = answers.ask(LogQuestion { tables: LogTables::of_book(book), beach: beach.uid, filter });
+        let _ = answers.ask(TallyQuestion { tables: TallyTables::of_book(book) });
+        if state.bench.wanted || matches!(state.selection.lead, Some(super::Item::Signal(_))) {
+            let _ = answers.ask(BenchQuestion { tables: book.into(), beach: beach.uid });
+            let place = PaceQuestion::place(beach);
+            let _ = answers.ask(PaceQuestion { tables: book.into(), beach: place });
+        }
+        if let Some(setup) = state.bench.calibrating() {
+            let _ = answers.ask(CalibrationQuestion { tables: book.into(), beach: beach.uid, setup });
+        }
+        if let Some((first, second)) = state.bench.comparing() {
+            let _ = answers.ask(ComparisonQuestion { tables: book.into(), first, second });
+        }
+    }
+
+    /// The beach laid out and drawn, with what stands on it whatever the sheet.
+    fn ask_land(&mut self, inquiry: &Inquiry) -> Result<Given<Land>, NotYet> {
+        let answers = &mut self.answers;
+        let setting = answers.ask(inquiry.setting())?;
+        let _ = answers.ask(CurveQuestion { setting: setting.clone(), span: self.state.time.span.rounded_out() });
+        if self.state.sheet == SheetChoice::NextLow
+            && setting.water.is_some()
+            && let Some(ask) = self.state.lows.ask(self.state.clock.at, inquiry.beach(), &self.zone, self.state.next_low.run_up_m)
+        {
+            let _ = answers.ask(LowsQuestion { setting: setting.clone(), ask });
+        }
+        let land = answers.ask(LandQuestion { setting: setting.clone() })?;
+        let _ = answers.ask(MarksQuestion { land: land.clone(), tables: MarkTables::of_book(&self.book) });
+        let _ = answers.ask(OutlinesQuestion { land: land.clone(), tables: OutlineTables::of_book(&self.book) });
+        let _ = answers.ask(TracesQuestion { land: land.clone(), tables: TraceTables::of_book(&self.book) });
+        if let Some(along_m) = self.state.plan.section_along_m(&land) {
+            let _ = answers.ask(ProfileQuestion::at(setting, along_m));
+        }
+        Ok(land)
+    }
+
+    /// What is read and planned.
+    fn ask_on_land(&mut self, inquiry: &Inquiry, land: &Given<Land>) -> Result<(), NotYet> {
+        let (what, plans) =
+            (self.state.plan.ground, self.state.next_low.low.is_some() || !self.state.next_low.planned.is_empty());
+        let (grounds, reads) = (what != GroundShown::Nothing, self.state.read.wanted || plans);
+        if !grounds && !reads {
+            return Ok(());
+        }
+        let covered = inquiry.covered(&mut self.answers)?;
+        if grounds {
+            let wanted = GroundWanted { what, of: self.state.read.weight.in_reading(), shades: shades::of_ground(what) };
+            let (tables, filter) = (ReadingTables::of_book(&self.book), inquiry.filter.clone());
+            let _ = self.answers.ask(GroundPictureQuestion { land: land.clone(), covered, tables, filter, wanted });
+        }
+        if !reads {
+            return Ok(());
+        }
+        let read = inquiry.reading(&mut self.answers);
+        // Counts and rates are drawn while patterns are still sought.
+        let drawn = read.clone().ok().or_else(|| self.answers.answer::<ReadingQuestion>().best_so_far().cloned());
+        if let Some(read) = drawn {
+            let _ = self.answers.ask(ReadDrawingQuestion { land: land.clone(), read });
+        }
+        read?;
+        let _ = inquiry.paces(&mut self.answers);
+        let Some(ask) = self.state.next_low.ask(&self.state.clock) else {
+            // What was planned before may still stand.
+            if let Some(ask) = self.state.next_low.planned.values().next().cloned() {
+                self.route_base = Some(inquiry.route_question(&mut self.answers, ask)?);
+            }
+            return Ok(());
+        };
+        let of = inquiry.route_question(&mut self.answers, ask)?;
+        self.route_base = Some(of.clone());
+        let planned = self.answers.ask(of.clone());
+        let shown = planned.ok().or_else(|| self.answers.answer::<RouteQuestion>().best_so_far().cloned());
+        if let Some(planned) = shown {
+            let _ = self.answers.ask(RouteDrawingQuestion { land: land.clone(), planned, of });
+        }
+        Ok(())
+    }
+}

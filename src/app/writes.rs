@@ -1,0 +1,121 @@
+//! What is waiting to be written for others: it is written from a fresh answer or not at all.
+
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+
+use super::App;
+use super::snapshot::Message;
+use crate::book::{Book, Uid};
+use crate::query::{Ask as _, Given, HandOver, HandOverQuestion, Inquiry, NotYet, Planned, Refusal, Running, WholeBook};
+use crate::share;
+use crate::shore::Setting;
+
+/// The files to be written, and the work that writes them.
+#[derive(Default)]
+pub(super) struct Writes {
+    hand_over: Option<(PathBuf, Option<Uid>, Timestamp)>,
+    route: Option<(PathBuf, crate::query::RouteAsk)>,
+    writing: Vec<Running<String>>,
+}
+
+impl Writes {
+    /// Whether something waits or is being written.
+    pub(super) fn is_busy(&self) -> bool {
+        self.hand_over.is_some() || self.route.is_some() || !self.writing.is_empty()
+    }
+
+    /// Writes a hand-over once it is composed of the book as it is then.
+    pub(super) fn want_hand_over(&mut self, folder: PathBuf, permission: Option<Uid>, now: Timestamp) {
+        self.hand_over = Some((folder, permission, now));
+    }
+
+    /// Writes the route that answers this once it is fresh.
+    pub(super) fn want_route(&mut self, folder: PathBuf, ask: crate::query::RouteAsk) {
+        self.route = Some((folder, ask));
+    }
+}
+
+impl App {
+    /// Writes what is fresh; asks for what is not.
+    pub(super) fn write_what_waits(&mut self, inquiry: &Inquiry) {
+        if let Some((folder, permission, now)) = self.writes.hand_over.clone() {
+            match self.answers.ask::<HandOverQuestion>(inquiry.hand_over(permission, now)) {
+                Ok(made) => {
+                    self.writes.hand_over = None;
+                    self.start_writing("the writing of the hand-over", move || write_hand_over(&made, &folder));
+                }
+                Err(NotYet::Waiting) => {}
+                Err(why) => {
+                    self.writes.hand_over = None;
+                    self.message = Some(Message { text: why.to_string(), bad: true });
+                }
+            }
+        }
+        if let Some((folder, ask)) = self.writes.route.clone() {
+            let answered = inquiry.route(&mut self.answers, ask);
+            match (answered, self.answers.ask(inquiry.setting())) {
+                (Ok(planned), Ok(setting)) => {
+                    self.writes.route = None;
+                    let book = WholeBook(self.book.clone());
+                    self.start_writing("the writing of the route", move || write_route(&book.0, &setting, &planned, &folder));
+                }
+                (Err(NotYet::Waiting), _) | (Ok(_), Err(_)) => {}
+                (Err(why), _) => {
+                    self.writes.route = None;
+                    self.message = Some(Message { text: why.to_string(), bad: true });
+                }
+            }
+        }
+    }
+
+    fn start_writing(&mut self, name: &str, work: impl FnOnce() -> Result<String, Refusal> + Send + 'static) {
+        let running = self.answers.runner().start(name, work);
+        self.writes.writing.push(running);
+    }
+
+    /// Says what was written.
+    pub(super) fn say_what_was_written(&mut self) {
+        let mut said = None;
+        self.writes.writing.retain(|running| match running.poll() {
+            None => true,
+            Some(result) => {
+                said = Some(match result {
+                    Ok(text) => Message { text, bad: false },
+                    Err(why) => Message { text: why.sentence, bad: true },
+                });
+                false
+            }
+        });
+        self.message = said.or(self.message.take());
+    }
+}
+
+fn write_error(folder: &Path) -> impl Fn(std::io::Error) -> Refusal + '_ {
+    move |e| Refusal::missing(format!("{} could not be written to: {e}", folder.display()))
+}
+
+/// Writes the files of a hand-over into a folder and says what was written.
+fn write_hand_over(made: &Given<HandOver>, folder: &Path) -> Result<String, Refusal> {
+    std::fs::create_dir_all(folder).map_err(write_error(folder))?;
+    for (name, bytes) in &made.files {
+        std::fs::write(folder.join(name), bytes).map_err(write_error(folder))?;
+    }
+    let names: Vec<&str> = made.files.iter().map(|(name, _)| name.as_str()).collect();
+    Ok(format!("wrote {} into {}", names.join(", "), folder.display()))
+}
+
+/// Writes the card and the files of a route into a folder and says what was written.
+fn write_route(book: &Book, setting: &Setting, planned: &Planned, folder: &Path) -> Result<String, Refusal> {
+    std::fs::create_dir_all(folder).map_err(write_error(folder))?;
+    let route = &planned.route;
+    let files = [
+        ("route.gpx", share::route_gpx(route, setting).map_err(Refusal::missing)?),
+        ("route.geojson", share::route_geojson(route, setting).map_err(Refusal::missing)?),
+        ("card.html", share::route_card(route, book, setting).into_bytes()),
+    ];
+    for (name, bytes) in &files {
+        std::fs::write(folder.join(name), bytes).map_err(write_error(folder))?;
+    }
+    Ok(format!("wrote route.gpx, route.geojson, card.html into {}", folder.display()))
+}
