@@ -223,6 +223,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
+
         #[test]
         fn strips_share_out_the_whole_ground(low in -9f32..0.0, levels in prop::collection::vec(-5f64..5.0, 100)) {
             let net = Relief::sample(10, 10, |c, r| (Some(levels[r * 10 + c]), [[c as f32, r as f32]; 2]));
