@@ -7,7 +7,7 @@ use super::snapshot::Message;
 use super::state::command::{Ask, Command};
 use super::state::dialog::Dialog;
 use super::state::intake::IntakeForm;
-use crate::query::{CoveredQuestion, ReadingQuestion, RouteQuestion};
+use crate::query::{CoveredQuestion, ReadDrawingQuestion, ReadingQuestion, RouteQuestion};
 
 impl App {
     fn ask(&mut self, ask: Ask) {
@@ -23,10 +23,7 @@ impl App {
                 Command::Beach(uid) => self.turn_to(Some(uid)),
                 Command::Pick(purpose) => self.picks.ask(purpose, self.answers.runner()),
                 Command::Intake(paths) => self.open_intake(paths),
-                Command::StopReading => {
-                    self.answers.call_off::<CoveredQuestion>();
-                    self.answers.call_off::<ReadingQuestion>();
-                }
+                Command::StopReading => self.stop_reading(),
                 Command::ReadAgain => {
                     self.answers.ask_again::<CoveredQuestion>();
                     self.answers.ask_again::<ReadingQuestion>();
@@ -46,6 +43,19 @@ impl App {
                     let (permission, now) = (self.state.share.permission, self.now());
                     self.writes.want_hand_over(folder, permission, now);
                 }
+            }
+        }
+    }
+
+    /// Goes back to asking for the reading that stands, where it was of other finds and outings; what runs is then
+    /// no longer wanted. Else it is called off.
+    fn stop_reading(&mut self) {
+        let standing = self.answers.answer::<ReadDrawingQuestion>().newest().map(|(read, _)| read.read.filter.clone());
+        match standing.filter(|f| *f != self.state.read.filter) {
+            Some(filter) => self.state.read.set_filter(filter),
+            None => {
+                self.answers.call_off::<CoveredQuestion>();
+                self.answers.call_off::<ReadingQuestion>();
             }
         }
     }

@@ -1,11 +1,28 @@
 //! The sheet beside the drawings: one job at a time, each figure explained.
 
-use egui::{CornerRadius, Frame, Margin, Role, ScrollArea, Stroke, Ui, WidgetInfo};
+use egui::{Align, CornerRadius, Frame, Layout, Margin, Role, ScrollArea, Stroke, Ui, UiBuilder, WidgetInfo};
 
 use super::state::{FrameContext, SheetChoice, State};
 use super::views::{bench, log, next_low, read, share};
-use super::widgets::theme::palette;
-use crate::query::Listed;
+use super::widgets::theme::{palette, strong};
+use crate::query::{BenchQuestion, Listed, LogQuestion};
+
+/// Says in the sheet's corner that what it lists is from before the last change. The corner is its own, so that
+/// nothing below moves.
+fn old(ui: &mut Ui, shown: &FrameContext<'_>, state: &State) {
+    let is_old = match (state.sheet, state.log.filter.listed) {
+        (SheetChoice::Log, Listed::Bench) => shown.answers.answer::<BenchQuestion>().is_old(),
+        (SheetChoice::Log, _) => shown.answers.answer::<LogQuestion>().is_old(),
+        _ => false,
+    };
+    let corner = ui.max_rect().with_max_y(ui.max_rect().top() + 20.0);
+    let builder = UiBuilder::new().max_rect(corner).layout(Layout::right_to_left(Align::Center));
+    ui.scope_builder(builder, |ui| {
+        if is_old {
+            ui.label(strong("before the last change").size(12.5).color(palette(ui.ctx()).accent));
+        }
+    });
+}
 
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     // What was pointed at elsewhere is so no longer; what is on the sheet says so itself.
@@ -20,6 +37,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         .inner_margin(Margin { left: 16, right: 8, top: 10, bottom: 8 });
     let inside = frame.show(ui, |ui| {
         ui.set_min_size(ui.available_size());
+        old(ui, shown, state);
         match state.sheet {
             SheetChoice::Log => {
                 log::head(ui, state);

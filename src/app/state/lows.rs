@@ -58,13 +58,22 @@ pub(crate) struct LowsView {
     pub(crate) daylight_only: bool,
     /// The free hours while they are being typed; the beach keeps them.
     pub(crate) typed: Option<String>,
+    /// How high the strip and the list last were, points: their room is kept while they are worked out anew.
+    pub(crate) highs: [f32; 2],
     /// Midnight that the month begins with: it stays while the instant moves within the month.
     pub(crate) month: Option<Timestamp>,
 }
 
 impl Default for LowsView {
     fn default() -> Self {
-        Self { ahead: Ahead::default(), order: LowsOrder::Soonest, daylight_only: false, typed: None, month: None }
+        Self {
+            ahead: Ahead::default(),
+            order: LowsOrder::Soonest,
+            daylight_only: false,
+            typed: None,
+            highs: [0.0; 2],
+            month: None,
+        }
     }
 }
 

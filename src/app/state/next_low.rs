@@ -48,6 +48,8 @@ pub(crate) struct NextLowView {
     /// The low whose route stands beside this one's.
     pub(crate) beside: Option<Timestamp>,
     pub(crate) folder: String,
+    /// How high the route last was on the sheet, points.
+    pub(crate) high: f32,
 }
 
 /// Moments nearer than this are one: Time plans anew in such steps, seconds.
@@ -72,6 +74,7 @@ impl Default for NextLowView {
             planned: BTreeMap::new(),
             beside: None,
             folder: String::new(),
+            high: 0.0,
         }
     }
 }

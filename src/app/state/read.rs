@@ -53,8 +53,13 @@ impl ReadView {
     /// Takes every find and every outing again.
     pub(crate) fn clear_filter(&mut self) {
         self.weight = WeightChoice::All;
-        self.filter = Filter::default();
-        self.typed = TypedDates::from_filter(&self.filter);
+        self.set_filter(Filter::default());
+    }
+
+    /// Takes these finds and outings from now on.
+    pub(crate) fn set_filter(&mut self, filter: Filter) {
+        self.typed = TypedDates::from_filter(&filter);
+        self.filter = filter;
     }
 }
 

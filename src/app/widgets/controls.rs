@@ -125,3 +125,16 @@ pub(crate) fn one_of<T: PartialEq + Copy>(
     });
     ui.end_row();
 }
+
+/// Contents that are shown only while their answer is fresh. Until it is there again their room is kept, and
+/// the numbering of what stands below too, so that neither the sheet nor what is typed on it jumps.
+pub(crate) fn while_fresh<T>(ui: &mut Ui, high: f32, answer: Option<T>, contents: impl FnOnce(&mut Ui, T), waiting: &str) -> f32 {
+    let inside = ui.scope(|ui| match answer {
+        Some(answer) => contents(ui, answer),
+        None => {
+            ui.set_min_height(high);
+            ui.label(theme::soft(ui, waiting));
+        }
+    });
+    inside.response.rect.height()
+}

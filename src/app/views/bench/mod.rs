@@ -44,8 +44,6 @@ fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut
     let answer = shown.answers.answer::<BenchQuestion>();
     if let Some(why) = answer.failure() {
         warning(ui, &format!("{why}."));
-    } else if answer.is_old() {
-        ui.label(soft(ui, "as it was before the last change; learning anew ..."));
     }
     let lessons = shown.lessons().map(|(lessons, _)| lessons);
     let learned = lessons.and_then(|l| l.learned.get(&setup.uid));

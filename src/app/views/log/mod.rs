@@ -46,8 +46,6 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let answer = shown.answers.answer::<LogQuestion>();
     if let Some(why) = answer.failure() {
         warning(ui, why);
-    } else if answer.is_old() {
-        ui.label(soft(ui, "the list is made anew ...").size(13.0));
     }
     let rows = answer.newest().map_or(&[][..], |(rows, _)| rows.as_slice());
     summary(ui, shown, state, rows);

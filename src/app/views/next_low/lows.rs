@@ -8,11 +8,11 @@ use super::lows_strip;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::lows::{Ahead, LowsView};
-use crate::app::widgets::controls::{card, choice, heading, switch, warning};
+use crate::app::widgets::controls::{card, choice, heading, switch, warning, while_fresh};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::book::{Beach, Edit, Weather};
-use crate::query::LowsQuestion;
 use crate::query::drawing::Lows;
+use crate::query::{Given, LowsQuestion};
 use crate::shore::USUAL_RUN_UP_M;
 use crate::tide::{Low, LowsOrder, Water, order_lows, rounded};
 
@@ -22,17 +22,25 @@ const ORDERS: [(LowsOrder, &str); 3] =
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, water: &Water) {
     // Dry windows of an earlier beach, tide or weather are never shown.
     let answer = shown.answers.answer::<LowsQuestion>();
-    let Some(lows) = answer.fresh() else {
-        match answer.failure() {
-            Some(why) => warning(ui, &format!("The lows could not be listed: {why}.")),
-            None => drop(ui.label("Working out the coming lows ...")),
-        }
-        return;
-    };
+    if let Some(why) = answer.failure() {
+        return warning(ui, &format!("The lows could not be listed: {why}."));
+    }
+    let lows = answer.fresh();
     heading(ui, "A month of lows");
-    lows_strip::show(ui, shown, state, lows);
+    let [strip_high, list_high] = state.lows.highs;
+    let strip = |ui: &mut Ui, lows: &Given<Lows>| lows_strip::show(ui, shown, state, lows);
+    state.lows.highs[0] = while_fresh(ui, strip_high, lows, strip, "Working out the coming lows ...");
     heading(ui, &format!("Low waters from {}", shown.time(state.clock.at, "%a %-d %b %Y %H:%M")));
     controls(ui, shown, state);
+    let list = |ui: &mut Ui, lows: &Given<Lows>| list(ui, shown, state, water, lows);
+    state.lows.highs[1] = while_fresh(ui, list_high, lows, list, "Working out the coming lows ...");
+    if state.next_low.low.is_none() {
+        run_up(ui, shown, state);
+    }
+}
+
+/// The lows that are listed, each on its card.
+fn list(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, water: &Water, lows: &Lows) {
     let chosen = chosen(&state.lows, lows, state.clock.at);
     if chosen.is_empty() {
         ui.label(nothing_sentence(&state.lows, shown, water));
@@ -43,9 +51,6 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, wat
         ui.add_space(2.0);
     }
     ui.label(soft(ui, margin_sentence(shown, lows)).size(13.0));
-    if state.next_low.low.is_none() {
-        run_up(ui, shown, state);
-    }
 }
 
 fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {

@@ -10,10 +10,10 @@ use crate::app::state::State;
 use crate::app::state::command::Command;
 use crate::app::state::command::PickFor;
 use crate::app::state::next_low::Stage;
-use crate::app::widgets::controls::{card, heading, warning};
+use crate::app::widgets::controls::{card, heading, warning, while_fresh};
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::drawing::RouteDrawing;
-use crate::query::{NotYet, ReadingQuestion, RouteQuestion};
+use crate::query::{Given, NotYet, ReadingQuestion, RouteQuestion};
 use crate::route::Route;
 
 /// The settings a route is planned with, the work under way, and the route.
@@ -38,15 +38,18 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         }
         return;
     }
-    let Some((routed, stage)) = state.next_low.current_route(shown) else { return };
-    match stage {
-        Stage::Done => drop(state.next_low.planned.insert(low, routed.ask().clone())),
-        Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
-    }
-    told(ui, shown, state, &routed);
-    if stage == Stage::Done {
-        files(ui, state);
-    }
+    let (current, high) = (state.next_low.current_route(shown), state.next_low.high);
+    let route = |ui: &mut Ui, (routed, stage): (Given<RouteDrawing>, Stage)| {
+        match stage {
+            Stage::Done => drop(state.next_low.planned.insert(low, routed.ask().clone())),
+            Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
+        }
+        told(ui, shown, state, &routed);
+        if stage == Stage::Done {
+            files(ui, state);
+        }
+    };
+    state.next_low.high = while_fresh(ui, high, current, route, "No route is known yet for what is set now.");
 }
 
 fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
