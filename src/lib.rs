@@ -20,6 +20,7 @@ pub mod earth;
 pub mod effort;
 pub mod exchange;
 mod progress;
+#[cfg_attr(not(feature = "window"), allow(dead_code, unused_imports, reason = "what is drawn is asked for by the window alone"))]
 pub mod query;
 pub mod reading;
 pub mod route;
