@@ -17,11 +17,11 @@ fn old(ui: &mut Ui, shown: &FrameContext<'_>, state: &State) {
     };
     let corner = ui.max_rect().with_max_y(ui.max_rect().top() + 20.0);
     let builder = UiBuilder::new().max_rect(corner).layout(Layout::right_to_left(Align::Center));
-    ui.scope_builder(builder, |ui| {
-        if is_old {
-            ui.label(strong("before the last change").size(12.5).color(palette(ui.ctx()).accent));
-        }
-    });
+    let mut corner = ui.new_child(builder);
+    if is_old {
+        let accent = palette(ui.ctx()).accent;
+        corner.label(strong("before the last change").size(12.5).color(accent));
+    }
 }
 
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
