@@ -33,7 +33,7 @@ use jiff::tz::TimeZone;
 pub use crate::query::Item;
 pub use crate::reading::WeightChoice;
 pub use options::{Options, Start};
-pub use state::{Camera, Clock, Lay, Selection, SheetChoice};
+pub use state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 
 use crate::book::{Book, Uid};
 use crate::query::drawing::GroundShown;
