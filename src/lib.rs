@@ -2,8 +2,13 @@
 //!
 //! A person's files go through [`exchange`] into the [`book`], which [`store`] keeps on disk as one
 //! OGC GeoPackage. [`tide`], [`sun`] and [`shore`] say where the water stands on the sand and when,
-//! [`reading`] says what the finds have in common, [`share`] hands it over. Nothing in these rooms
-//! knows of a screen; all stand on [`earth`].
+//! [`effort`] which ground the coil went over and [`bench`] what a signal may be. [`reading`] says what
+//! the finds have in common, [`route`] where to go at the next low water, and [`share`] hands it over.
+//! Each of these answers is a question of [`query`], asked alike by the window (`app`) and the commands
+//! ([`cli`]). [`demo`] makes invented beaches, on which a [`trial`] holds a reading against what was
+//! planted. All stand on [`earth`], [`chance`] and [`Progress`]; none but `app` knows of a screen.
+//!
+//! Who may import whom stands in a table of `DEVELOPERS.md`, to which a test holds the code.
 
 #![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic"))]
 

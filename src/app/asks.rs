@@ -95,7 +95,7 @@ impl App {
         }
         let covered = inquiry.covered(&mut self.answers)?;
         if grounds {
-            let wanted = GroundWanted { what, of: self.state.read.weight.in_reading(), shades: shades::of_ground(what) };
+            let wanted = GroundWanted { what, of: self.state.read.weight, shades: shades::of_ground(what) };
             let (tables, filter) = (ReadingTables::of_book(&self.book), inquiry.filter.clone());
             let _ = self.answers.ask(GroundPictureQuestion { land: land.clone(), covered, tables, filter, wanted });
         }

@@ -1,7 +1,7 @@
 //! What can be asked of the window from outside: where it stands and what it shows.
 
 use super::App;
-use super::state::{Camera, Clock, Lay, Selection, SheetChoice};
+use super::state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 use crate::book::Book;
 use crate::query::{
     GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, RouteDrawingQuestion, SettingQuestion,
@@ -29,7 +29,7 @@ impl App {
     }
 
     /// How Plan lies and from where it is seen.
-    pub fn plan(&self) -> (Lay, Camera) {
+    pub fn plan(&self) -> (PlanShape, Camera) {
         (self.state.plan.lay, self.state.plan.camera())
     }
 

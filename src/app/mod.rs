@@ -21,7 +21,6 @@ mod sheet;
 mod snapshot;
 mod state;
 mod views;
-mod weight_choice;
 mod widgets;
 mod writes;
 
@@ -32,9 +31,9 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 pub use crate::query::Item;
+pub use crate::reading::WeightChoice;
 pub use options::{Options, Start};
-pub use state::{Camera, Clock, Lay, Selection, SheetChoice};
-pub use weight_choice::WeightChoice;
+pub use state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 
 use crate::book::{Book, Uid};
 use crate::query::drawing::GroundShown;

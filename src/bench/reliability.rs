@@ -4,6 +4,7 @@
 //! probability*, in its form for several answers: the squared distance of the chances from what was so,
 //! summed over the answers, 0 at best and 2 at worst. Every answer to every signal is one forecast.
 
+use maud::{Markup, html};
 use serde::Serialize;
 
 use super::may_be::MayBe;
@@ -100,53 +101,25 @@ impl Reliability {
     /// The diagram as an SVG picture of its own: chance said across, how often it was so up, with the 95 %
     /// interval of each tenth and the line on which they would agree.
     pub fn svg(&self, title: &str) -> String {
-        let (left, top, side) = (56.0, 44.0, 320.0);
-        let x = |said: f64| left + side * said;
-        let y = |so: f64| top + side * (1.0 - so);
-        let escaped = title.replace('&', "&amp;").replace('<', "&lt;");
-        let mut svg = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 460 440\" font-family=\"sans-serif\" font-size=\"12\" fill=\"#26221c\">\n\
-             <title>{escaped}</title>\n<rect width=\"460\" height=\"440\" fill=\"#fbf8f1\"/>\n\
-             <text x=\"{left}\" y=\"20\" font-size=\"13\">{escaped}</text>\n\
-             <text x=\"{left}\" y=\"36\" font-size=\"11\">{}</text>\n\
-             <rect x=\"{left}\" y=\"{top}\" width=\"{side}\" height=\"{side}\" fill=\"none\" stroke=\"#8a8375\"/>\n\
-             <line x1=\"{left}\" y1=\"{}\" x2=\"{}\" y2=\"{top}\" stroke=\"#8a8375\" stroke-dasharray=\"4 4\"/>\n",
-            self.said().replace('<', "&lt;"),
-            top + side,
-            left + side,
-        );
-        for mark in [0.0, 0.25, 0.5, 0.75, 1.0] {
-            let percent = format!("{:.0} %", 100.0 * mark);
-            svg += &format!(
-                "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\">{percent}</text>\n\
-                 <text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"end\">{percent}</text>\n",
-                x(mark),
-                top + side + 16.0,
-                left - 6.0,
-                y(mark) + 4.0,
-            );
-        }
-        for t in self.tenths() {
-            let (at, so) = (x(t.said), t.so.share.unwrap_or(0.0));
-            svg += &format!(
-                "<line x1=\"{at:.1}\" x2=\"{at:.1}\" y1=\"{:.1}\" y2=\"{:.1}\" stroke=\"#26221c\"/>\n\
-                 <circle cx=\"{at:.1}\" cy=\"{:.1}\" r=\"4\" fill=\"#b4552d\"><title>said {:.0} %, so {} of {}</title></circle>\n",
-                y(t.so.low),
-                y(t.so.high),
-                y(so),
-                100.0 * t.said,
-                t.so.count,
-                t.so.of,
-            );
-        }
-        svg += &format!(
-            "<text x=\"{:.1}\" y=\"{:.1}\" text-anchor=\"middle\">chance said</text>\n\
-             <text x=\"14\" y=\"{y:.1}\" text-anchor=\"middle\" transform=\"rotate(-90 14 {y:.1})\">how often it was so</text>\n</svg>\n",
-            x(0.5),
-            top + side + 36.0,
-            y = y(0.5),
-        );
-        svg
+        let (right, bottom) = (LEFT + SIDE, TOP + SIDE);
+        let picture = html! {
+            svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 460 440" font-family="sans-serif" font-size="12" fill="#26221c" {
+                title { (title) }
+                rect width="460" height="440" fill="#fbf8f1" {}
+                text x=(LEFT) y="20" font-size="13" { (title) }
+                text x=(LEFT) y="36" font-size="11" { (self.said()) }
+                rect x=(LEFT) y=(TOP) width=(SIDE) height=(SIDE) fill="none" stroke="#8a8375" {}
+                line x1=(LEFT) y1=(bottom) x2=(right) y2=(TOP) stroke="#8a8375" stroke-dasharray="4 4" {}
+                @for mark in [0.0, 0.25, 0.5, 0.75, 1.0] { (scale_mark(mark)) }
+                @for tenth in self.tenths() { (tenth_mark(&tenth)) }
+                text x=(place(across(0.5))) y=(place(bottom + 36.0)) text-anchor="middle" { "chance said" }
+                @let middle = place(up(0.5));
+                text x="14" y=(middle) text-anchor="middle" transform=(format_args!("rotate(-90 14 {middle})")) {
+                    "how often it was so"
+                }
+            }
+        };
+        picture.into_string() + "\n"
     }
 
     /// The scores in one line.
@@ -160,5 +133,45 @@ impl Reliability {
             100.0 * right.low,
             100.0 * right.high,
         )
+    }
+}
+
+/// Where the square of the diagram begins, and the length of its sides, in the picture's own units.
+const LEFT: f64 = 56.0;
+const TOP: f64 = 44.0;
+const SIDE: f64 = 320.0;
+
+/// Where a chance that was said stands across the picture.
+fn across(said: f64) -> f64 {
+    LEFT + SIDE * said
+}
+
+/// Where a share that was so stands down the picture.
+fn up(so: f64) -> f64 {
+    TOP + SIDE * (1.0 - so)
+}
+
+/// A place as it is written, to a tenth of the picture's units.
+fn place(at: f64) -> String {
+    format!("{at:.1}")
+}
+
+/// A chance on both scales.
+fn scale_mark(mark: f64) -> Markup {
+    let percent = format!("{:.0} %", 100.0 * mark);
+    html! {
+        text x=(place(across(mark))) y=(place(TOP + SIDE + 16.0)) text-anchor="middle" { (percent) }
+        text x=(place(LEFT - 6.0)) y=(place(up(mark) + 4.0)) text-anchor="end" { (percent) }
+    }
+}
+
+/// How a tenth of the scale turned out, with its interval.
+fn tenth_mark(tenth: &Tenth) -> Markup {
+    let (x, so) = (place(across(tenth.said)), tenth.so);
+    html! {
+        line x1=(x) x2=(x) y1=(place(up(so.low))) y2=(place(up(so.high))) stroke="#26221c" {}
+        circle cx=(x) cy=(place(up(so.share.unwrap_or(0.0)))) r="4" fill="#b4552d" {
+            title { (format_args!("said {:.0} %, so {} of {}", 100.0 * tenth.said, so.count, so.of)) }
+        }
     }
 }

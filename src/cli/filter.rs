@@ -6,7 +6,7 @@ use super::Failure;
 use super::args::FilterArgs;
 use crate::book::{Beach, Book, Kind, Kinds};
 use crate::query::Taken;
-use crate::reading::{Filter, Of};
+use crate::reading::{Filter, WeightChoice};
 
 /// The filter that the options ask for.
 pub(super) fn from_args(args: &FilterArgs, book: &Book, beach: &Beach) -> Result<Filter, Failure> {
@@ -22,8 +22,8 @@ pub(super) fn from_args(args: &FilterArgs, book: &Book, beach: &Beach) -> Result
     }
     filter.weight = match args.weight.as_deref().map(str::trim) {
         None => None,
-        Some("heavy") => Some(Of::Heavy),
-        Some("light") => Some(Of::Light),
+        Some("heavy") => Some(WeightChoice::Heavy),
+        Some("light") => Some(WeightChoice::Light),
         Some(other) => return Err(Failure::usage(format!("\"{other}\" is no weight; use heavy or light"))),
     };
     let day = |text: &str| text.trim().parse().map_err(|_| Failure::usage(format!("\"{text}\" is no day such as 2026-01-31")));

@@ -7,7 +7,7 @@ use super::said::{beach_of, open, print_json, print_text};
 use super::settings;
 use crate::effort::{self, Effort};
 use crate::query::{AtOnce, Inquiry};
-use crate::reading::{BeforeAfter, ClusterBy, DropZone, HotSpot, Of, Params, Rate, Reading, ScourLine};
+use crate::reading::{BeforeAfter, ClusterBy, DropZone, HotSpot, Params, Rate, Reading, ScourLine, WeightChoice};
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
@@ -91,9 +91,9 @@ fn line_states(line: &ScourLine) -> String {
 
 fn change(row: &BeforeAfter) -> String {
     let of = match row.of {
-        Of::All => "finds",
-        Of::Heavy => "heavy finds",
-        Of::Light => "light finds",
+        WeightChoice::All => "finds",
+        WeightChoice::Heavy => "heavy finds",
+        WeightChoice::Light => "light finds",
     };
     let rate = |r: Option<Rate>| r.map_or_else(|| "none".to_owned(), |r| format!("{:.2}", r.rate_per_100m2));
     let ratio = row.ratio.map(|r| {
@@ -129,7 +129,7 @@ pub(super) fn text(reading: &Reading) -> String {
         out += &line_states(line);
     }
     for zone in &reading.drop_zones {
-        if let Some(spot) = reading.hot_spots.iter().find(|s| s.of == Of::All && s.number == zone.hot_spot) {
+        if let Some(spot) = reading.hot_spots.iter().find(|s| s.of == WeightChoice::All && s.number == zone.hot_spot) {
             out += &format!(
                 "  drop zone at {:.0} m along, {:.0} m across: {}\n",
                 spot.shore.along_m,
@@ -139,18 +139,18 @@ pub(super) fn text(reading: &Reading) -> String {
         }
     }
     if reading.scour_lines.is_empty() && reading.hot_spots.is_empty() {
-        for told in reading.to_tell.iter().filter(|t| t.of == Of::All) {
+        for told in reading.to_tell.iter().filter(|t| t.of == WeightChoice::All) {
             out += &format!("  no place stands out from luck; what would make it surer: {}\n", told.surer);
         }
     }
-    for run in reading.cluster_runs.iter().filter(|r| r.of == Of::All) {
+    for run in reading.cluster_runs.iter().filter(|r| r.of == WeightChoice::All) {
         let near = match run.by {
             ClusterBy::Dbscan => format!("within {:.1} m of each other", run.distance_m),
             ClusterBy::Hdbscan => "that lie denser than what is round them".to_owned(),
         };
         out += &format!("{} clusters of finds {near}, {} finds scattered\n", run.clusters, run.scattered);
     }
-    for c in reading.clusters.iter().filter(|c| c.of == Of::All).take(CLUSTERS_TOLD) {
+    for c in reading.clusters.iter().filter(|c| c.of == WeightChoice::All).take(CLUSTERS_TOLD) {
         let kinds: Vec<String> = c.kinds.iter().take(3).map(|k| format!("{} {}", k.finds, k.kind)).collect();
         let level = c.level.map_or_else(String::new, |l| format!(", sand {:.1} to {:.1} m above land datum", l.low_m, l.high_m));
         let band = c.band.as_ref().map_or_else(String::new, |b| format!(", {b}"));
@@ -163,7 +163,7 @@ pub(super) fn text(reading: &Reading) -> String {
             kinds.join(", ")
         );
     }
-    let more = reading.clusters.iter().filter(|c| c.of == Of::All).count().saturating_sub(CLUSTERS_TOLD);
+    let more = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).count().saturating_sub(CLUSTERS_TOLD);
     if more > 0 {
         out += &format!("  and {more} smaller ones (--json gives all)\n");
     }

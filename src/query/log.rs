@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::{Item, Question, Refusal, Work};
 use crate::book::part::part;
 use crate::book::{Find, Kind, Uid};
-use crate::reading::Of;
+use crate::reading::WeightChoice;
 
 /// Which records the Log lists.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -44,7 +44,7 @@ pub(crate) struct LogFilter {
     pub(crate) backwards: bool,
     pub(crate) text: String,
     pub(crate) kind: Option<Kind>,
-    pub(crate) weight: Of,
+    pub(crate) weight: WeightChoice,
     pub(crate) outing: Option<Uid>,
 }
 
@@ -56,7 +56,7 @@ impl Default for LogFilter {
             backwards: false,
             text: String::new(),
             kind: None,
-            weight: Of::All,
+            weight: WeightChoice::All,
             outing: None,
         }
     }

@@ -19,7 +19,9 @@ pub use crate::effort::Visit;
 pub use clusters::{Cluster, ClusterRun, Dbscan, Hdbscan, dbscan, hdbscan};
 pub use error::ReadingError;
 pub use filter::{Cut, Filter, Season};
-pub use given::{Counts, Covered, CoveredCell, Ground, KindCount, LevelRange, Of, OutingTables, ReadingTables, Searched};
+pub use given::{
+    Counts, Covered, CoveredCell, Ground, KindCount, LevelRange, OutingTables, ReadingTables, Searched, WeightChoice,
+};
 pub use params::{ClusterBy, Params};
 pub use rates::{
     BandReading, BandUndug, BeforeAfter, CellRate, CellRates, CellReading, Cells, Days, ExpectedFinds, FreshAgain, KindReading,

@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use super::clusters::{Cluster, ClusterRun, clusters, tell_surer};
 use super::error::ReadingError;
-use super::given::{Counts, Ground, Of, Outings, PlacedFinds, Visits};
+use super::given::{Counts, Ground, Outings, PlacedFinds, Visits, WeightChoice};
 use super::params::Params;
 use super::rates::{
     BandReading, Cells, FreshAgain, KindReading, Storms, TideReading, UndugReading, Yield, ZoneReading, bands, cells,
@@ -168,13 +168,13 @@ fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec
     for (run, q) in runs.iter_mut().zip(false_discovery(&p)) {
         run.q = run.p.map(|_| q);
     }
-    let raise = |of: Of, sought: &str, p: f64| {
+    let raise = |of: WeightChoice, sought: &str, p: f64| {
         let run = runs.iter().find(|r| r.of == of && r.sought == sought);
         let times = run.and_then(|r| Some(r.q? / r.p?)).unwrap_or(1.0);
         (p * times).min(1.0)
     };
     spots.iter_mut().for_each(|s| s.q = raise(s.of, "hot_spot", s.p));
-    lines.iter_mut().for_each(|l| l.q = raise(Of::Heavy, "scour_line", l.p));
+    lines.iter_mut().for_each(|l| l.q = raise(WeightChoice::Heavy, "scour_line", l.p));
     spots.retain(|s| s.q <= worst_p);
     // Where people lose things there are heavy ones too: what lies mostly in such spots is no line.
     let in_mixed_spots = |l: &ScourLine| {
@@ -188,9 +188,9 @@ fn scan_notes(runs: &[ScanRun], worst_p: f64) -> Vec<String> {
     let weak = runs.iter().filter(|r| r.q.is_none_or(|q| q > worst_p));
     weak.map(|r| {
         let of = match r.of {
-            Of::All => "",
-            Of::Heavy => "heavy ",
-            Of::Light => "light ",
+            WeightChoice::All => "",
+            WeightChoice::Heavy => "heavy ",
+            WeightChoice::Light => "light ",
         };
         let what = if r.sought == "hot_spot" { "hot spot" } else { "scour line" };
         let chance = r.q.map_or_else(String::new, |q| {

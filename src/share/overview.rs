@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use super::{MarkShape, PlanPicture, Report, Table};
 use crate::book::{Book, Find, Kind, Weight};
 use crate::earth::{Local, LonLat, bearing_deg};
-use crate::reading::{BandReading, Cluster, ClusterBy, Of, Reading};
+use crate::reading::{BandReading, Cluster, ClusterBy, Reading, WeightChoice};
 use crate::shore::{Setting, Shore, ShorePoint};
 use crate::tide::{ATTRIBUTION, CAUTION};
 
@@ -51,7 +51,7 @@ pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading) -> PlanPi
             picture.zones.push((zone.name.clone(), straight(shore, &area)));
         }
     }
-    for cluster in reading.clusters.iter().filter(|c| c.of == Of::All) {
+    for cluster in reading.clusters.iter().filter(|c| c.of == WeightChoice::All) {
         let ring: LineString<f64> = cluster.hull.iter().filter_map(|p| spot(*p)).collect();
         let label = if cluster.number <= NUMBERED { cluster.number.to_string() } else { String::new() };
         picture.clusters.push((label, MultiPolygon::new(vec![Polygon::new(ring, Vec::new())])));
@@ -89,7 +89,7 @@ fn straight(shore: &Shore, area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
 
 /// What was read, in one sentence.
 fn sentence(reading: &Reading) -> String {
-    let all = reading.clusters.iter().filter(|c| c.of == Of::All).count();
+    let all = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).count();
     let counts = reading.whole.counts;
     let swept = reading.whole.swept_m2.map(|m2| format!(" on {m2:.0} m² swept")).unwrap_or_default();
     format!("{} finds ({} heavy, {} light){swept}; {all} clusters.", counts.finds, counts.heavy, counts.light)
@@ -137,7 +137,7 @@ fn kinds_of(cluster: &Cluster) -> String {
 fn clusters_table(reading: &Reading) -> Table {
     let columns =
         ["cluster", "finds", "heavy", "light", "size, m²", "sand level, m above land datum", "band", "outings", "mostly"];
-    let rows = reading.clusters.iter().filter(|c| c.of == Of::All).map(|c| {
+    let rows = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).map(|c| {
         vec![
             c.number.to_string(),
             c.counts.finds.to_string(),
@@ -150,7 +150,7 @@ fn clusters_table(reading: &Reading) -> Table {
             kinds_of(c),
         ]
     });
-    let run = reading.cluster_runs.iter().find(|r| r.of == Of::All);
+    let run = reading.cluster_runs.iter().find(|r| r.of == WeightChoice::All);
     let note = run.map_or_else(String::new, |r| {
         let rule = match r.by {
             ClusterBy::Dbscan => format!("Finds within {:.1} m of each other belong together where at least {} do (DBSCAN).", r.distance_m, reading.params.cluster_points),

@@ -23,7 +23,7 @@ use rayon::prelude::*;
 use crate::demo::{Made, Planting};
 use crate::reading::{self, Covered, Ground, Params, Reading, ReadingError};
 use crate::shore::Setting;
-use crate::{Cancelled, Progress, effort};
+use crate::{Cancelled, Progress, chance, effort};
 use outcome::share;
 use score::{Score, line_told, score};
 
@@ -94,7 +94,7 @@ impl Trial {
         });
         let told = told.collect::<Result<Vec<_>, _>>()?;
         let (beaches, alarmed) = (self.beaches, told.iter().filter(|t| !t.is_empty()).count());
-        let (low, high) = reading::binomial_interval(alarmed as u64, beaches as u64, reading::COVERAGE);
+        let (low, high) = chance::binomial_interval(alarmed as u64, beaches as u64, chance::COVERAGE);
         Ok(Alarms { beaches, alarmed, share: share(alarmed, beaches), low, high, wrong: told.concat() })
     }
 }
@@ -102,14 +102,14 @@ impl Trial {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::{Of, Pattern, ranked};
+    use crate::reading::{Pattern, WeightChoice, ranked};
 
     /// An invented beach with planted patterns: every hot spot is told once, on its own or with another.
     #[test]
     fn every_hot_spot_is_told_once_and_the_strongest_stands_first() {
         let trial = Trial { replicates: 99, ..Trial::default() };
         let (_, reading) = trial.read(&Planting::patterned(3)).unwrap();
-        let verdicts = ranked(&reading, Of::All);
+        let verdicts = ranked(&reading, WeightChoice::All);
         assert!(verdicts.is_sorted_by_key(|v| v.q));
         assert!(verdicts.windows(2).all(|w| w[0].q < w[1].q || w[0].log_likelihood_ratio >= w[1].log_likelihood_ratio));
         let mut spots: Vec<usize> = verdicts
@@ -125,9 +125,9 @@ mod tests {
         let lines = verdicts.iter().filter(|v| matches!(v.told, Pattern::ScourLine(_))).count();
         assert_eq!(lines, reading.scour_lines.len());
         assert!(
-            ranked(&reading, Of::Light)
+            ranked(&reading, WeightChoice::Light)
                 .iter()
-                .all(|v| matches!(v.told, Pattern::HotSpot(n) if reading.hot_spots[n].of == Of::Light))
+                .all(|v| matches!(v.told, Pattern::HotSpot(n) if reading.hot_spots[n].of == WeightChoice::Light))
         );
         assert!(lines > 0 && verdicts.iter().any(|v| !v.also.is_empty()), "a hot spot of heavy finds lies on a line");
     }

@@ -64,7 +64,7 @@ pub(super) fn score(seed: u64, made: &Made, reading: &Reading) -> Result<Score, 
                 zones.place_error_m.push(off_m);
             }
             None => {
-                let spot = reading.hot_spots.iter().find(|s| s.of == reading::Of::All && s.number == told.hot_spot);
+                let spot = reading.hot_spots.iter().find(|s| s.of == reading::WeightChoice::All && s.number == told.hot_spot);
                 let finds = spot.map_or(0, |s| s.counts.finds);
                 zones.wrong.push(Mismatch { seed, along_m: vec![along], across_m: across, level_m: None, finds });
             }

@@ -1,6 +1,6 @@
 use egui::{Modifiers, pos2};
 use egui_kittest::kittest::Queryable;
-use scourline::app::{Item, Lay, SheetChoice};
+use scourline::app::{Item, PlanShape, SheetChoice};
 
 use crate::bench::{click_at, find_uid, settle, window};
 
@@ -83,10 +83,10 @@ fn plan_is_dragged_and_fits_again() {
 #[test]
 fn both_lays_can_be_chosen_and_each_keeps_its_own_view() {
     let mut h = window(SheetChoice::Log);
-    assert_eq!(h.state().plan().0, Lay::Straight);
+    assert_eq!(h.state().plan().0, PlanShape::Straight);
     h.get_by_label("as it lies").click();
     h.run();
     let (lay, camera) = h.state().plan();
-    assert_eq!(lay, Lay::AsItLies);
+    assert_eq!(lay, PlanShape::AsItLies);
     assert!((camera.stretch - 1.0).abs() < 1e-12, "as it lies is true to shape");
 }

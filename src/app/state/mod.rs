@@ -27,7 +27,7 @@ mod words;
 
 pub use camera::Camera;
 pub use clock::Clock;
-pub use plan::Lay;
+pub use plan::PlanShape;
 pub use selection::Selection;
 pub use sheet_choice::SheetChoice;
 

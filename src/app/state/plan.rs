@@ -8,7 +8,7 @@ use crate::query::drawing::{GroundShown, Land};
 
 /// How Plan lies on the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Lay {
+pub enum PlanShape {
     /// True to shape, turned so that the shore lies level.
     AsItLies,
     /// Along and across the baseline, which becomes a straight line; Section then stands exactly beside it.
@@ -19,7 +19,7 @@ pub enum Lay {
 /// What Plan shows and from where.
 #[derive(Debug, Clone)]
 pub(crate) struct PlanView {
-    pub(crate) lay: Lay,
+    pub(crate) lay: PlanShape,
     /// One for each lay; `None` until the beach was fitted into it.
     pub(crate) cameras: [Option<Camera>; 2],
     /// The size of the canvas for which each camera was fitted; `None` once it was moved by hand.
@@ -47,7 +47,7 @@ pub(crate) struct PlanView {
 impl Default for PlanView {
     fn default() -> Self {
         Self {
-            lay: Lay::default(),
+            lay: PlanShape::default(),
             cameras: [None; 2],
             fitted: [None; 2],
             along_m: None,
@@ -70,8 +70,8 @@ impl PlanView {
     /// Which of the two coordinates of a place counts.
     pub(crate) fn lay_index(&self) -> usize {
         match self.lay {
-            Lay::AsItLies => 0,
-            Lay::Straight => 1,
+            PlanShape::AsItLies => 0,
+            PlanShape::Straight => 1,
         }
     }
 

@@ -1,10 +1,9 @@
 //! What is asked of a reading, and which part of it is shown.
 
-use crate::app::weight_choice::WeightChoice;
 use crate::book::{Beach, ClusterMethod};
 use crate::effort;
 use crate::query::drawing::Span;
-use crate::reading::{ClusterBy, Filter, Params};
+use crate::reading::{ClusterBy, Filter, Params, WeightChoice};
 
 /// What is asked of a reading and which part of it is shown.
 #[derive(Debug, Clone)]

@@ -198,7 +198,7 @@ fn verdicts(
     let lay = state.plan.lay_index();
     let y = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]).y;
     let in_light = shown.verdict(&state.selection).map(|o| o.item);
-    let told = read.verdicts(state.read.weight.in_reading()).iter().filter_map(|v| read.outline_of(v));
+    let told = read.verdicts(state.read.weight).iter().filter_map(|v| read.outline_of(v));
     let extra = shown.verdict(&state.selection);
     let mut names = Vec::new();
     let all: Vec<_> = told.filter(|o| Some(o.item) != in_light).chain(extra).collect();

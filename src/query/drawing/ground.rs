@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::{DrawnPlace, Land};
 use crate::Progress;
 use crate::book::Find;
-use crate::reading::{CellRates, Covered, Of};
+use crate::reading::{CellRates, Covered, WeightChoice};
 use crate::shore::{Shore, ShorePoint};
 
 /// What Plan shows of the ground.
@@ -75,7 +75,7 @@ impl Picture {
 pub(crate) struct Wanted {
     pub(crate) what: GroundShown,
     /// Which finds the rates are of.
-    pub(crate) of: Of,
+    pub(crate) of: WeightChoice,
     pub(crate) shades: Shades,
 }
 
@@ -227,13 +227,19 @@ impl GroundPicture {
     }
 
     /// Rates, or the widths of their intervals.
-    fn rates<'f>(&mut self, finds: impl Iterator<Item = &'f Find>, shore: &Shore, covered: &Covered, of: Of) -> Option<Grid> {
+    fn rates<'f>(
+        &mut self,
+        finds: impl Iterator<Item = &'f Find>,
+        shore: &Shore,
+        covered: &Covered,
+        of: WeightChoice,
+    ) -> Option<Grid> {
         let finds = finds.filter(|f| of.takes(f.weight_class()));
         let places: Vec<ShorePoint> = finds.filter_map(|f| Some(shore.to_shore(shore.frame().to_local(f.at).ok()?))).collect();
         let what = match of {
-            Of::All => "finds",
-            Of::Heavy => "heavy finds",
-            Of::Light => "light finds",
+            WeightChoice::All => "finds",
+            WeightChoice::Heavy => "heavy finds",
+            WeightChoice::Light => "light finds",
         };
         let sure = self.what == GroundShown::Certainty;
         self.title =
@@ -459,7 +465,7 @@ mod tests {
         });
         let covered = Covered { cell_m: 1.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() };
         let shades = Shades([[[10, 10, 10], [20, 20, 20], [30, 30, 30], [40, 40, 40], [50, 50, 50]]; 2]);
-        let wanted = |what| Wanted { what, of: Of::All, shades };
+        let wanted = |what| Wanted { what, of: WeightChoice::All, shades };
         let painted = |what, covered: Option<&Covered>| {
             GroundPicture::painted(&wanted(what), book.finds_of(beach.uid), &land, covered, &Progress::new()).unwrap()
         };

@@ -6,12 +6,12 @@ use super::{DrawnPlace, Land};
 use crate::book::Uid;
 use crate::earth::LonLat;
 use crate::query::{Given, Item, ReadBeach, Taken};
-use crate::reading::{self, Cluster, HotSpot, LevelRange, Of, Pattern, Reading, ReadingTables, ScourLine, Verdict};
+use crate::reading::{self, Cluster, HotSpot, LevelRange, Pattern, Reading, ReadingTables, ScourLine, Verdict, WeightChoice};
 
 /// Something read, on the drawing: the ring of a cluster or spot, or the line of a scour line.
 pub(crate) struct ReadOutline {
     pub(crate) item: Item,
-    pub(crate) of: Of,
+    pub(crate) of: WeightChoice,
     pub(crate) places: Vec<DrawnPlace>,
     /// Its name on the drawing and on its card.
     pub(crate) label: String,
@@ -75,7 +75,7 @@ impl ReadDrawing {
             clusters: reading.clusters.iter().enumerate().map(|(n, c)| made.cluster(Item::Cluster(n), c)).collect(),
             spots: reading.hot_spots.iter().enumerate().map(|(n, s)| made.spot(n, s, reading)).collect(),
             scour_lines: reading.scour_lines.iter().enumerate().map(|(n, s)| made.scour_line(n, s)).collect(),
-            verdicts: Of::ALL.map(|of| reading::ranked(reading, of)),
+            verdicts: WeightChoice::ALL.map(|of| reading::ranked(reading, of)),
             band_members: band_members(tables, land.setting.beach.uid, land),
             read,
         }
@@ -97,8 +97,8 @@ impl ReadDrawing {
     }
 
     /// What it comes down to for a choice of weight, the strongest evidence first.
-    pub(crate) fn verdicts(&self, of: Of) -> &[Verdict] {
-        let n = Of::ALL.iter().position(|o| *o == of).unwrap_or(0);
+    pub(crate) fn verdicts(&self, of: WeightChoice) -> &[Verdict] {
+        let n = WeightChoice::ALL.iter().position(|o| *o == of).unwrap_or(0);
         &self.verdicts[n]
     }
 
@@ -129,11 +129,11 @@ fn finds(uids: &[Uid]) -> BTreeSet<Item> {
     uids.iter().map(|u| Item::Find(*u)).collect()
 }
 
-fn prefix(of: Of) -> &'static str {
+fn prefix(of: WeightChoice) -> &'static str {
     match of {
-        Of::All => "",
-        Of::Heavy => "heavy ",
-        Of::Light => "light ",
+        WeightChoice::All => "",
+        WeightChoice::Heavy => "heavy ",
+        WeightChoice::Light => "light ",
     }
 }
 
@@ -150,7 +150,7 @@ impl Outliner<'_> {
     fn outline(
         &self,
         item: Item,
-        of: Of,
+        of: WeightChoice,
         places: &[LonLat],
         label: String,
         uids: &[Uid],
@@ -187,7 +187,7 @@ impl Outliner<'_> {
     }
 
     fn spot(&self, n: usize, s: &HotSpot, reading: &Reading) -> ReadOutline {
-        let zone = reading.drop_zones.iter().find(|z| s.of == Of::All && z.hot_spot == s.number);
+        let zone = reading.drop_zones.iter().find(|z| s.of == WeightChoice::All && z.hot_spot == s.number);
         let label = match zone {
             Some(zone) => {
                 let near = zone.near.first().map_or_else(String::new, |near| format!(" · {}", near.name));
@@ -201,7 +201,7 @@ impl Outliner<'_> {
     /// A line has no width of its own; at each end it lies where the line does.
     fn scour_line(&self, n: usize, s: &ScourLine) -> ReadOutline {
         let label = format!("scour line {} · {:.0} m", s.number, s.length_m);
-        let mut made = self.outline(Item::ScourLine(n), Of::Heavy, &s.line, label, &s.uids, Some(s.level));
+        let mut made = self.outline(Item::ScourLine(n), WeightChoice::Heavy, &s.line, label, &s.uids, Some(s.level));
         let mut ends: Vec<(f64, f64)> = made.places.iter().map(|b| (f64::from(b[1][0]), f64::from(b[1][1]))).collect();
         ends.sort_by(|a, b| a.0.total_cmp(&b.0));
         if let (Some(a), Some(b)) = (ends.first(), ends.last()) {

@@ -10,7 +10,8 @@ use crate::book::Uid;
 use crate::earth::{Local, LonLat};
 use crate::reading::error::ReadingError;
 use crate::reading::given::{
-    Counts, Ground, KindCount, LevelRange, Of, Placed, PlacedFinds, Visits, kinds_of, level_range, main_band, outings_of,
+    Counts, Ground, KindCount, LevelRange, Placed, PlacedFinds, Visits, WeightChoice, kinds_of, level_range, main_band,
+    outings_of,
 };
 use crate::reading::params::{ClusterBy, Params};
 use crate::reading::rates::Rate;
@@ -20,7 +21,7 @@ use crate::shore::{Shore, ShorePoint};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Cluster {
     /// Which finds it was read from.
-    pub of: Of,
+    pub of: WeightChoice,
     /// Its number among the clusters of those finds, largest first, from 1.
     pub number: usize,
     /// The finds in it, in order of uid.
@@ -65,7 +66,7 @@ pub struct Cluster {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ClusterRun {
     /// Which finds.
-    pub of: Of,
+    pub of: WeightChoice,
     /// In which way.
     pub by: ClusterBy,
     /// How many they were.
@@ -139,7 +140,7 @@ pub(in crate::reading) fn clusters(
     progress: &Progress,
 ) -> Result<(Vec<ClusterRun>, Vec<Cluster>), ReadingError> {
     let (mut runs, mut clusters) = (Vec::new(), Vec::new());
-    for of in Of::ALL {
+    for of in WeightChoice::ALL {
         let chosen: Vec<&Placed> = laid.finds.iter().filter(|f| of.takes(f.weight)).collect();
         if chosen.len() < params.least_finds.max(params.cluster_points) {
             continue;
@@ -178,7 +179,7 @@ fn describe(
     ground: &Ground,
     laid: &PlacedFinds,
     visits: Option<&Visits>,
-    of: Of,
+    of: WeightChoice,
     number: usize,
     members: &[&Placed],
 ) -> Result<Cluster, ReadingError> {

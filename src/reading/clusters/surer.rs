@@ -1,7 +1,7 @@
 //! What more ground swept would make clusters surer.
 
 use super::cluster::Cluster;
-use crate::reading::given::Of;
+use crate::reading::given::WeightChoice;
 use crate::reading::params::Params;
 use crate::reading::rates::{Yield, round_up};
 use crate::reading::scan::{ScanRun, told_from};
@@ -11,9 +11,9 @@ use crate::reading::scan::{ScanRun, told_from};
 pub(in crate::reading) fn tell_surer(clusters: &mut [Cluster], whole: &Yield, runs: &[ScanRun], params: &Params) {
     for c in clusters {
         let beach = match c.of {
-            Of::All => whole.rate,
-            Of::Heavy => whole.rate_heavy,
-            Of::Light => whole.rate_light,
+            WeightChoice::All => whole.rate,
+            WeightChoice::Heavy => whole.rate_heavy,
+            WeightChoice::Light => whole.rate_light,
         };
         let found = c.uids.len();
         c.surer = match (c.rate, c.swept_m2) {

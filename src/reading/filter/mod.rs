@@ -18,7 +18,7 @@ use serde::{Deserialize, Serialize};
 pub use season::Season;
 
 use super::error::ReadingError;
-use super::given::{Of, OutingTables, ReadingTables};
+use super::given::{OutingTables, ReadingTables, WeightChoice};
 use super::whole::Reading;
 use crate::book::{Beach, Find, Kind, Kinds, Outing, Track, Uid};
 
@@ -30,7 +30,7 @@ pub struct Filter {
     pub kinds: BTreeSet<Kind>,
     /// Only what is told of these finds. All finds are still read, as heavy ones can only be told
     /// from chance against the light ones that lie beside them.
-    pub weight: Option<Of>,
+    pub weight: Option<WeightChoice>,
     /// Outings of this day and later, by the beach's own calendar.
     pub from: Option<Date>,
     /// Outings of this day and earlier.
@@ -155,13 +155,13 @@ impl Filter {
     /// Takes out of a reading what is told of other finds than the weight chosen. Drop zones are
     /// told of all finds and scour lines of heavy ones.
     pub fn tell(&self, reading: &mut Reading) {
-        let Some(of) = self.weight.filter(|of| *of != Of::All) else { return };
+        let Some(of) = self.weight.filter(|of| *of != WeightChoice::All) else { return };
         reading.cluster_runs.retain(|r| r.of == of);
         reading.clusters.retain(|c| c.of == of);
         reading.scan_runs.retain(|r| r.of == of);
         reading.hot_spots.retain(|s| s.of == of);
         reading.drop_zones.clear();
-        if of != Of::Heavy {
+        if of != WeightChoice::Heavy {
             reading.scour_lines.clear();
         }
     }
@@ -175,9 +175,9 @@ impl Filter {
             said.push(format!("only {}", kinds.join(", ")));
         }
         match self.weight {
-            Some(Of::Heavy) => said.push("told of heavy finds".to_owned()),
-            Some(Of::Light) => said.push("told of light finds".to_owned()),
-            Some(Of::All) | None => {}
+            Some(WeightChoice::Heavy) => said.push("told of heavy finds".to_owned()),
+            Some(WeightChoice::Light) => said.push("told of light finds".to_owned()),
+            Some(WeightChoice::All) | None => {}
         }
         let day = |d: Date| d.strftime("%-d %b %Y").to_string();
         match (self.from, self.to) {
@@ -323,7 +323,7 @@ mod tests {
     fn an_open_filter_takes_everything() {
         assert!(Filter::default().is_open());
         assert_eq!(sizes(&Filter::default()), (7, 4, 0));
-        let weight = Filter { weight: Some(Of::Heavy), ..Filter::default() };
+        let weight = Filter { weight: Some(WeightChoice::Heavy), ..Filter::default() };
         assert_eq!(sizes(&weight), (7, 4, 0), "a weight is a matter of what is told");
     }
 
@@ -387,7 +387,7 @@ mod tests {
         let (book, beach) = invented();
         let filter = Filter {
             kinds: [Kind::keyed("coin")].into(),
-            weight: Some(Of::Heavy),
+            weight: Some(WeightChoice::Heavy),
             from: date("2026-01-01"),
             to: date("2026-06-30"),
             after_storm: book.storms_of(beach.uid).first().map(|s| s.uid),

@@ -8,11 +8,12 @@ use super::ground::Ground;
 use super::placed::Placed;
 use crate::book::{Kind, Weight};
 
-/// Which finds were looked at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+/// Which weights of finds are looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Of {
+pub enum WeightChoice {
     /// All of them.
+    #[default]
     All,
     /// The heavy ones.
     Heavy,
@@ -20,9 +21,18 @@ pub enum Of {
     Light,
 }
 
-impl Of {
+impl WeightChoice {
     /// Every choice, in the order they are read.
     pub const ALL: [Self; 3] = [Self::All, Self::Heavy, Self::Light];
+
+    /// Its name, for a person.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::All => "all",
+            Self::Heavy => "heavy",
+            Self::Light => "light",
+        }
+    }
 
     /// Whether finds of a weight are among them.
     pub fn takes(self, weight: Weight) -> bool {
@@ -65,11 +75,11 @@ impl Counts {
     }
 
     /// How many of one choice.
-    pub fn count(self, of: Of) -> usize {
+    pub fn count(self, of: WeightChoice) -> usize {
         match of {
-            Of::All => self.finds,
-            Of::Heavy => self.heavy,
-            Of::Light => self.light,
+            WeightChoice::All => self.finds,
+            WeightChoice::Heavy => self.heavy,
+            WeightChoice::Light => self.light,
         }
     }
 }

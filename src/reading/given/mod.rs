@@ -8,7 +8,7 @@ mod placed;
 mod tables;
 mod visits;
 
-pub use counts::{Counts, KindCount, LevelRange, Of};
+pub use counts::{Counts, KindCount, LevelRange, WeightChoice};
 pub use covered::{Covered, CoveredCell, Searched};
 pub use ground::Ground;
 pub use tables::{OutingTables, ReadingTables};

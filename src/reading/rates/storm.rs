@@ -13,7 +13,7 @@ use super::rate::Rate;
 use super::yields::{in_band, round_up};
 use crate::book::Uid;
 use crate::chance::{COVERAGE, Pair, RateRatio, common_rate_ratio, rate_ratio, weighted_share_interval};
-use crate::reading::given::{Ground, Of, Outings, PlacedFinds};
+use crate::reading::given::{Ground, Outings, PlacedFinds, WeightChoice};
 use crate::reading::params::Params;
 
 /// What storms changed.
@@ -66,7 +66,7 @@ pub struct BeforeAfter {
     /// The band; `None` for the whole beach.
     pub band: Option<String>,
     /// Which finds.
-    pub of: Of,
+    pub of: WeightChoice,
     /// Their rate before; `None` when no ground was swept then.
     pub before: Option<Rate>,
     /// Their rate after.
@@ -171,7 +171,7 @@ fn side(
     }
     for (find, _) in laid.finds.iter().zip(&outings.of_find).filter(|(_, o)| o.is_some_and(|o| within[o])) {
         let parts = [Some(0), find.band.map(|b| b + 1)];
-        for (of, part) in Of::ALL
+        for (of, part) in WeightChoice::ALL
             .iter()
             .enumerate()
             .flat_map(|(n, of)| parts.map(|p| (n, of, p)))
@@ -192,7 +192,7 @@ fn changes(
     one_storm: bool,
 ) -> Vec<BeforeAfter> {
     let bands = std::iter::once(None).chain(ground.setting.bands.iter().map(|b| Some(b.name.clone())));
-    let rows: Vec<_> = bands.flat_map(|band| Of::ALL.map(|of| (band.clone(), of))).enumerate().collect();
+    let rows: Vec<_> = bands.flat_map(|band| WeightChoice::ALL.map(|of| (band.clone(), of))).enumerate().collect();
     rows.into_par_iter()
         .map(|(k, (band, of))| {
             let s = sides[k];

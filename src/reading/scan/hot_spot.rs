@@ -10,7 +10,7 @@ use crate::book::Uid;
 use crate::earth::LonLat;
 use crate::reading::error::ReadingError;
 use crate::reading::given::{
-    Counts, Ground, KindCount, LevelRange, Of, Placed, PlacedFinds, kinds_of, level_range, main_band, outings_of,
+    Counts, Ground, KindCount, LevelRange, Placed, PlacedFinds, WeightChoice, kinds_of, level_range, main_band, outings_of,
 };
 use crate::reading::params::Params;
 use crate::reading::rates::{Rate, round_up};
@@ -20,7 +20,7 @@ use crate::shore::{Shore, ShorePoint};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct HotSpot {
     /// Which finds.
-    pub of: Of,
+    pub of: WeightChoice,
     /// Its number, strongest first, from 1.
     pub number: usize,
     /// Middle of the window.
@@ -96,7 +96,7 @@ pub(in crate::reading) fn hot_spots(
     let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
     let by_cell = by_cell(cell_of, field.swept_m2.len());
     let signals: Vec<Option<usize>> = laid.signals.iter().map(|s| field.cell_of(shore.to_shore(s.at))).collect();
-    for (salt, of) in Of::ALL.into_iter().enumerate() {
+    for (salt, of) in WeightChoice::ALL.into_iter().enumerate() {
         let mut finds = vec![0; field.swept_m2.len()];
         for (find, cell) in laid.finds.iter().zip(cell_of) {
             if let (true, Some(cell)) = (of.takes(find.weight), cell) {
@@ -145,7 +145,7 @@ struct Place<'a> {
 impl Place<'_> {
     fn spot(
         &self,
-        of: Of,
+        of: WeightChoice,
         number: usize,
         window: &Window,
         (half_along_m, half_across_m): (f64, f64),

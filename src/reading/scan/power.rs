@@ -14,7 +14,7 @@ use statrs::function::gamma::gamma_lr;
 use super::hot_spot::{HALF_WIDTHS_M, STRETCHES};
 use super::run::ScanRun;
 use crate::chance::gamma_quantile;
-use crate::reading::given::Of;
+use crate::reading::given::WeightChoice;
 use crate::reading::params::Params;
 use crate::reading::rates::{CellReading, Cells, Rate, Yield, round_up};
 
@@ -31,7 +31,7 @@ const MOST_FINDS: u32 = 2000;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ToTell {
     /// Which finds.
-    pub of: Of,
+    pub of: WeightChoice,
     /// How many times as rich as the beach the place is that is asked about.
     pub times: f64,
     /// Share of cases in which it is to be told.
@@ -97,7 +97,7 @@ fn margin(params: &Params) -> f64 {
 }
 
 /// The finds from which on ground with so many expected is told from luck; `None` without a scan of such finds.
-pub(in crate::reading) fn told_from(expected: f64, of: Of, runs: &[ScanRun], params: &Params) -> Option<f64> {
+pub(in crate::reading) fn told_from(expected: f64, of: WeightChoice, runs: &[ScanRun], params: &Params) -> Option<f64> {
     let run = runs.iter().find(|r| r.of == of && r.sought == "hot_spot")?;
     critical(margin(params) * expected, alpha(run, runs.len(), params), params.least_in_spot)
 }
@@ -105,7 +105,7 @@ pub(in crate::reading) fn told_from(expected: f64, of: Of, runs: &[ScanRun], par
 /// For all finds, the heavy and the light ones.
 pub(in crate::reading) fn to_tell(whole: &Yield, cells: &Cells, runs: &[ScanRun], params: &Params) -> Vec<ToTell> {
     let rates = [whole.rate, whole.rate_heavy, whole.rate_light];
-    let told = |(of, rate): (Of, Option<Rate>)| {
+    let told = |(of, rate): (WeightChoice, Option<Rate>)| {
         let run = runs.iter().find(|r| r.of == of && r.sought == "hot_spot");
         let needed = run.zip(rate).and_then(|(run, rate)| needed(run, rate, cells, runs.len(), params));
         let surer = match &needed {
@@ -114,7 +114,7 @@ pub(in crate::reading) fn to_tell(whole: &Yield, cells: &Cells, runs: &[ScanRun]
         };
         ToTell { of, times: TIMES, power: POWER, p: params.worst_p, needed, surer }
     };
-    Of::ALL.into_iter().zip(rates).map(told).collect()
+    WeightChoice::ALL.into_iter().zip(rates).map(told).collect()
 }
 
 fn needed(run: &ScanRun, rate: Rate, cells: &Cells, scans: usize, params: &Params) -> Option<Needed> {
@@ -161,15 +161,15 @@ fn most_swept(cells: &Cells, wide: usize) -> Option<f64> {
     Some(corners.map(|(row, column)| within(row, column)).fold(0.0, f64::max))
 }
 
-fn word(of: Of) -> &'static str {
+fn word(of: WeightChoice) -> &'static str {
     match of {
-        Of::All => "",
-        Of::Heavy => "heavy ",
-        Of::Light => "light ",
+        WeightChoice::All => "",
+        WeightChoice::Heavy => "heavy ",
+        WeightChoice::Light => "light ",
     }
 }
 
-fn sentence(of: Of, n: &Needed, rate: Option<Rate>, params: &Params) -> String {
+fn sentence(of: WeightChoice, n: &Needed, rate: Option<Rate>, params: &Params) -> String {
     let rate = rate.map_or(0.0, |r| r.rate_per_100m2);
     let of_ten = (10.0 * POWER).round();
     let more_m2 = n.swept_m2 - n.most_swept_m2;
@@ -203,7 +203,7 @@ fn sentence(of: Of, n: &Needed, rate: Option<Rate>, params: &Params) -> String {
 }
 
 /// What is lacking for a scan of these finds.
-fn lacking(of: Of, finds: usize, rate: Option<Rate>, params: &Params) -> String {
+fn lacking(of: WeightChoice, finds: usize, rate: Option<Rate>, params: &Params) -> String {
     let (what, least) = (word(of), params.least_finds);
     let Some(rate) = rate else {
         return format!("tracks that show which ground was covered; at least {least} {what}finds on it are needed");
@@ -281,7 +281,7 @@ mod tests {
     fn more_ground_makes_the_sentence_ask_for_less() {
         let params = Params::default();
         let run = ScanRun {
-            of: Of::All,
+            of: WeightChoice::All,
             sought: "hot_spot".to_owned(),
             finds: 60,
             cell_m: 4.0,
@@ -301,7 +301,7 @@ mod tests {
         assert_eq!((few.swept_m2, few.side_m), (many.swept_m2, many.side_m));
         assert_eq!((few.most_swept_m2, many.most_swept_m2), (320.0, 1280.0));
         assert!(few.times_now.unwrap() > many.times_now.unwrap() && many.times_now.unwrap() > 2.0, "{few:?} {many:?}");
-        let said = sentence(Of::Heavy, &few, Some(rate), &params);
+        let said = sentence(WeightChoice::Heavy, &few, Some(rate), &params);
         let more = round_up(few.swept_m2 - 320.0);
         assert!(said.starts_with(&format!("another {more} m² swept in one place of {:.0} by", few.side_m)), "{said}");
         assert!(said.contains("2 times as rich in heavy finds") && said.contains("8 of 10 cases"), "{said}");
@@ -313,7 +313,7 @@ mod tests {
         let rare = Rate::new(6.0, 3000.0).unwrap();
         let few = needed(&run, rare, &strip(2), 1, &params).unwrap();
         assert_eq!((few.side_m, few.most_swept_m2), (60.0, 320.0));
-        let said = sentence(Of::All, &few, Some(rare), &params);
+        let said = sentence(WeightChoice::All, &few, Some(rare), &params);
         let times = (few.swept_m2 / 3600.0).ceil();
         assert!(times > 2.0 && said.contains(&format!("(now 320 m² at most), gone over {times:.0} times")), "{said}");
     }
@@ -321,15 +321,15 @@ mod tests {
     #[test]
     fn too_few_finds_ask_for_the_ground_that_would_bring_them() {
         let params = Params::default();
-        let said = lacking(Of::Heavy, 8, Rate::new(8.0, 800.0), &params);
+        let said = lacking(WeightChoice::Heavy, 8, Rate::new(8.0, 800.0), &params);
         // Twelve more at one per 100 m².
         assert!(
             said.starts_with("another 1200 m² at the rate so far (1.00 per 100 m²) would bring the 20 heavy finds"),
             "{said}"
         );
         // No find on 400 m²: at most 0.92 per 100 m² (Garwood), so twenty need at least 2169 m².
-        let said = lacking(Of::All, 0, Rate::new(0.0, 400.0), &params);
+        let said = lacking(WeightChoice::All, 0, Rate::new(0.0, 400.0), &params);
         assert!(said.starts_with("at least another 2200 m², as no more than 0.92 per 100 m² lie there"), "{said}");
-        assert!(lacking(Of::All, 30, None, &params).starts_with("tracks that show which ground was covered"));
+        assert!(lacking(WeightChoice::All, 30, None, &params).starts_with("tracks that show which ground was covered"));
     }
 }

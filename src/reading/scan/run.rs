@@ -3,14 +3,14 @@
 use serde::{Deserialize, Serialize};
 
 use super::statistic::Settings;
-use crate::reading::given::Of;
+use crate::reading::given::WeightChoice;
 use crate::reading::params::Params;
 
 /// How one scan went, whether or not it found anything.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ScanRun {
     /// Which finds.
-    pub of: Of,
+    pub of: WeightChoice,
     /// What was sought: "hot_spot" or "scour_line".
     pub sought: String,
     /// Finds on ground swept.

@@ -24,7 +24,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::book::Uid;
 use crate::chance::Shrinkage;
-use crate::reading::given::{Covered, CoveredCell, Ground, Of, PlacedFinds, Visits};
+use crate::reading::given::{Covered, CoveredCell, Ground, PlacedFinds, Visits, WeightChoice};
 use crate::reading::params::Params;
 
 /// How ground that was swept fills up again, as the finds themselves show it.
@@ -159,7 +159,7 @@ impl<'a> Weighing<'a> {
 
     /// For each square of the ground covered, effort in proportion to the finds it would give by
     /// chance.
-    pub(in crate::reading) fn effort(&self, laid: &PlacedFinds, of: Of) -> Vec<f64> {
+    pub(in crate::reading) fn effort(&self, laid: &PlacedFinds, of: WeightChoice) -> Vec<f64> {
         if self.stays.is_empty() {
             let worth = |c: &CoveredCell| c.swept_m2.max(0.0) * (1.0 - (1.0 - self.stated).powf(c.passes.max(1.0)));
             return self.covered.cells.iter().map(worth).collect();

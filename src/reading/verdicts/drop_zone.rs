@@ -15,7 +15,7 @@ use super::scour::ScourLine;
 use crate::book::ZoneUse;
 use crate::chance::{Fisher, fisher_exact};
 use crate::earth::{Local, LonLat};
-use crate::reading::given::{Counts, Ground, Of, Outings, Placed, PlacedFinds};
+use crate::reading::given::{Counts, Ground, Outings, Placed, PlacedFinds, WeightChoice};
 use crate::reading::params::Params;
 use crate::reading::scan::HotSpot;
 use crate::shore::{Shore, ShorePoint};
@@ -103,7 +103,7 @@ pub(in crate::reading) fn drop_zones(
 /// Whether a hot spot of all finds is no larger than a drop zone and holds both weights in earnest.
 pub(in crate::reading) fn is_compact_and_mixed(spot: &HotSpot) -> bool {
     let c = spot.counts;
-    let compact = spot.of == Of::All && spot.half_along_m <= COMPACT_M.min(2.0 * spot.half_across_m);
+    let compact = spot.of == WeightChoice::All && spot.half_along_m <= COMPACT_M.min(2.0 * spot.half_across_m);
     compact && c.heavy.min(c.light) * 4 >= c.heavy + c.light && c.heavy > 0
 }
 

@@ -15,7 +15,7 @@ use crate::book::Uid;
 use crate::chance::{Fisher, fisher_exact};
 use crate::earth::LonLat;
 use crate::reading::error::ReadingError;
-use crate::reading::given::{Counts, Ground, LevelRange, Of, Placed, PlacedFinds, level_range, main_band, outings_of};
+use crate::reading::given::{Counts, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of};
 use crate::reading::params::Params;
 use crate::reading::rates::{Rate, in_band, round_up};
 use crate::reading::scan::{EffortGrid, ScanRun, Shape, Weighing, Window, by_cell, finds_in, scan, settings, strips};
@@ -103,7 +103,7 @@ impl Levels {
         // Large squares are taken apart, as a level changes within them.
         let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
         let mut pieces: Vec<(f64, f64, f64, f64, f64)> = Vec::new();
-        let effort = weighing.effort(laid, Of::Heavy);
+        let effort = weighing.effort(laid, WeightChoice::Heavy);
         for (c, effort) in covered.cells.iter().zip(&effort).filter(|(c, _)| c.swept_m2 > 0.0) {
             for k in 0..parts * parts {
                 let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
@@ -169,8 +169,9 @@ impl<'a> Leveled<'a> {
         let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.effort.len());
         let of = |own: &Vec<usize>| own.iter().map(|n| finds[*n]).collect::<Vec<(&Placed, ShorePoint)>>();
         let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::tally(of(own).into_iter().map(|f| f.0))).collect();
-        let heavy =
-            |own: &Vec<usize>| of(own).into_iter().filter(|(f, _)| Of::Heavy.takes(f.weight)).map(|(_, s)| s.along_m).collect();
+        let heavy = |own: &Vec<usize>| {
+            of(own).into_iter().filter(|(f, _)| WeightChoice::Heavy.takes(f.weight)).map(|(_, s)| s.along_m).collect()
+        };
         let heavy = by_cell.iter().map(heavy).collect();
         let all = counts.iter().fold(Counts::default(), |sum, c| sum.and(*c));
         Self { finds, by_cell, counts, heavy, all }
@@ -208,7 +209,7 @@ pub(in crate::reading) fn scour_lines(
     let whole = |w: &Window| matches!(describe(ground, shore, &levels, &placed, w, true), Ok(Some(_)));
     let scanned = scan(&cells, &shapes, &settings(params, 3), progress, whole)?;
     let run = ScanRun {
-        of: Of::Heavy,
+        of: WeightChoice::Heavy,
         sought: "scour_line".to_owned(),
         finds: total,
         cell_m: ALONG_M,
@@ -267,7 +268,7 @@ fn describe(
         return Ok(None);
     }
     let inside = finds_in(&cells, &placed.by_cell).map(|n| placed.finds[n]);
-    let heavy: Vec<(&Placed, ShorePoint)> = inside.filter(|(f, _)| Of::Heavy.takes(f.weight)).collect();
+    let heavy: Vec<(&Placed, ShorePoint)> = inside.filter(|(f, _)| WeightChoice::Heavy.takes(f.weight)).collect();
     let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
     let Some(level) = level_range(&members) else { return Ok(None) };
     let swept_m2 = cells.iter().map(|n| levels.swept_m2[*n]).sum();

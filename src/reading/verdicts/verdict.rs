@@ -7,7 +7,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::book::Uid;
-use crate::reading::given::Of;
+use crate::reading::given::WeightChoice;
 use crate::reading::scan::HotSpot;
 use crate::reading::whole::Reading;
 
@@ -38,9 +38,9 @@ pub struct Verdict {
 
 /// The verdicts of a reading, the strongest evidence first: everything told of all finds and of
 /// either weight, or only what is told of heavy or of light ones.
-pub fn ranked(reading: &Reading, of: Of) -> Vec<Verdict> {
-    let zone_of = |s: &HotSpot| s.of == Of::All && reading.drop_zones.iter().any(|z| z.hot_spot == s.number);
-    let lines = reading.scour_lines.iter().enumerate().filter(|_| of != Of::Light).map(|(n, l)| Verdict {
+pub fn ranked(reading: &Reading, of: WeightChoice) -> Vec<Verdict> {
+    let zone_of = |s: &HotSpot| s.of == WeightChoice::All && reading.drop_zones.iter().any(|z| z.hot_spot == s.number);
+    let lines = reading.scour_lines.iter().enumerate().filter(|_| of != WeightChoice::Light).map(|(n, l)| Verdict {
         told: Pattern::ScourLine(n),
         q: l.q,
         log_likelihood_ratio: l.log_likelihood_ratio,
@@ -56,7 +56,7 @@ pub fn ranked(reading: &Reading, of: Of) -> Vec<Verdict> {
         .hot_spots
         .iter()
         .enumerate()
-        .filter(|(_, s)| of == Of::All || s.of == of)
+        .filter(|(_, s)| of == WeightChoice::All || s.of == of)
         .map(|(n, s)| spot(n, s))
         .partition(|v| matches!(v.told, Pattern::DropZone(_)));
     let mut told: Vec<Verdict> = lines.chain(zones).collect();

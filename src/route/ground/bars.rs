@@ -3,12 +3,12 @@
 use geo::{Intersects, MapCoords};
 use geo_types::{Coord, Line, MultiPolygon, Polygon};
 
-use super::lay::Lay;
+use super::chord_plane::ChordPlane;
 use crate::book::{BarrierShape, Uid, ZoneUse};
 use crate::earth::{Frame, LonLat};
 use crate::route::tables::RouteTables;
 
-/// Barriers and closed ground in the coordinates of a [`Lay`].
+/// Barriers and closed ground in the coordinates of a [`ChordPlane`].
 pub(in crate::route) struct Bars {
     /// Lines nobody crosses.
     pub(in crate::route) lines: Vec<Line<f64>>,
@@ -24,7 +24,7 @@ impl Bars {
         beach: Uid,
         closed: &dyn Fn(Uid) -> bool,
         frame: &Frame,
-        lay: &Lay,
+        lay: &ChordPlane,
     ) -> Self {
         let mut bars = Self { lines: Vec::new(), areas: Vec::new() };
         let place = |c: Coord<f64>| -> Result<Coord<f64>, crate::earth::EarthError> {

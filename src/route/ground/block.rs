@@ -7,8 +7,8 @@ use jiff::tz::TimeZone;
 
 use super::bars::Bars;
 use super::cells::{Cells, Sand};
+use super::chord_plane::ChordPlane;
 use super::dryness::{Dryness, Span};
-use super::lay::Lay;
 use super::ways_out::WaysOut;
 use crate::book::Permission;
 use crate::earth::Local;
@@ -55,7 +55,7 @@ impl Allowed {
         permission: &Permission,
         zone: &TimeZone,
         dryness: &Dryness,
-        lay: &Lay,
+        lay: &ChordPlane,
         frame: &crate::earth::Frame,
     ) -> Option<Self> {
         let place = |c: Coord<f64>| -> Result<Coord<f64>, crate::earth::EarthError> {

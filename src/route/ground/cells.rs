@@ -10,7 +10,7 @@ use geo_types::{Coord, Line, Rect};
 use rayon::prelude::*;
 
 use super::bars::Bars;
-use super::lay::Lay;
+use super::chord_plane::ChordPlane;
 use crate::earth::Local;
 use crate::shore::Shore;
 
@@ -22,7 +22,7 @@ const MOST_CELLS: usize = 400_000;
 
 /// The squares of a beach.
 pub(in crate::route) struct Cells {
-    pub(in crate::route) lay: Lay,
+    pub(in crate::route) lay: ChordPlane,
     origin: Coord<f64>,
     nx: i32,
     ny: i32,
@@ -55,7 +55,7 @@ impl Sand<'_> {
 
 impl Cells {
     /// Cuts the ground whose level is known into squares. `None` when there is none, or more than can be planned.
-    pub(in crate::route) fn cut(sand: &Sand<'_>, lay: Lay, bars: &Bars, side_m: f64) -> Option<Self> {
+    pub(in crate::route) fn cut(sand: &Sand<'_>, lay: ChordPlane, bars: &Bars, side_m: f64) -> Option<Self> {
         let outline = sand.shore.outline();
         let corners = outline.iter().flat_map(|p| p.exterior().0.iter()).map(|c| lay.lay_at((*c).into()));
         let bounds = geo_types::MultiPoint::from(corners.collect::<Vec<_>>()).bounding_rect()?;

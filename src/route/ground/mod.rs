@@ -4,9 +4,9 @@
 pub(super) mod bars;
 pub(super) mod block;
 pub(super) mod cells;
+pub(super) mod chord_plane;
 pub(super) mod dryness;
 pub(super) mod gates;
-pub(super) mod lay;
 pub(super) mod planner;
 pub(super) mod ways_out;
 

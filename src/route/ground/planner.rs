@@ -4,8 +4,8 @@ use jiff::Timestamp;
 
 use super::bars::Bars;
 use super::cells::{Cells, Sand};
+use super::chord_plane::ChordPlane;
 use super::dryness::{Dryness, Span};
-use super::lay::Lay;
 use crate::book::{Access, Permission};
 use crate::earth::Local;
 use crate::route::asked::Asked;
@@ -51,7 +51,7 @@ impl<'a> Planner<'a> {
             return Err(RouteError::NoAccess { beach: beach.name.clone() });
         }
         let no_levels = || ShoreError::NoLevels(beach.name.clone());
-        let lay = Lay::along(&shore.baseline().points()).ok_or_else(no_levels)?;
+        let lay = ChordPlane::along(&shore.baseline().points()).ok_or_else(no_levels)?;
         let closed = |uid| params.closed_zones.contains(&uid);
         let bars = Bars::on_beach(asked.book, beach.uid, &closed, shore.frame(), &lay);
         let sand = Sand { shore, offset_m, sigmas: params.sand_sigmas, lower_m: params.sand_lower_m };

@@ -308,7 +308,7 @@ fn the_diagram_shows_every_tenth_that_was_used() {
     let c = Calibration::leaving_out(&book, beach, setup);
     let svg = c.finds.svg("Only <one> & \"more\"");
     assert_eq!(svg.matches("<circle").count(), c.finds.tenths().len());
-    assert!(svg.contains("Only &lt;one> &amp;") && svg.starts_with("<svg") && svg.ends_with("</svg>\n"));
+    assert!(svg.contains("Only &lt;one&gt; &amp; &quot;more&quot;") && svg.starts_with("<svg") && svg.ends_with("</svg>\n"));
     let empty = Calibration::leaving_out(&Book::new(), beach, setup);
     assert_eq!((empty.finds.signals(), empty.finds.brier(), empty.finds.tenths().len()), (0, None, 0));
     assert!(scourline::bench::calibration_words(&empty).iter().all(|l| !l.contains("NaN")), "nothing left out says so");

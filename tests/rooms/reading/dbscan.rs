@@ -3,7 +3,7 @@
 use scourline::Progress;
 use scourline::book::{Beach, Book, Find, Kind, Record};
 use scourline::earth::{Frame, Local, LonLat};
-use scourline::reading::{ClusterBy, Ground, Of, Params, ReadingError, dbscan, hdbscan, read};
+use scourline::reading::{ClusterBy, Ground, Params, ReadingError, WeightChoice, dbscan, hdbscan, read};
 use scourline::shore::Setting;
 use serde::Deserialize;
 
@@ -112,7 +112,7 @@ fn a_reading_clusters_by_density_when_asked_to() {
     let ground = Ground { book: &(&book).into(), setting: &setting, covered: None, now: None };
     let params = Params { cluster_by: ClusterBy::Hdbscan, cluster_points: 10, ..Params::default() };
     let reading = read(&ground, &params, &Progress::new()).unwrap();
-    let sizes: Vec<usize> = reading.clusters.iter().filter(|c| c.of == Of::All).map(|c| c.uids.len()).collect();
+    let sizes: Vec<usize> = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).map(|c| c.uids.len()).collect();
     assert_eq!(sizes, [40, 40]);
     let run = reading.cluster_runs[0];
     assert_eq!((run.by, run.clusters, run.scattered), (ClusterBy::Hdbscan, 2, 2));

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use scourline::Progress;
 use scourline::book::{Beach, Book, Find, Kind, Record, TideChoice};
 use scourline::earth::{Frame, Local, LonLat};
-use scourline::reading::{Covered, CoveredCell, Ground, Of, Params, Reading, read};
+use scourline::reading::{Covered, CoveredCell, Ground, Params, Reading, WeightChoice, read};
 use scourline::shore::Setting;
 use scourline::tide::Catalogue;
 
@@ -143,10 +143,10 @@ fn a_planted_spot_comes_back_where_it_lay_and_is_no_line() {
         })
         .collect();
     let near = |r: &Reading, a: f64, b: f64| {
-        r.hot_spots.iter().filter(|h| h.of == Of::All).any(|h| (h.shore.along_m - a).hypot(h.shore.across_m - b) < 5.0)
+        r.hot_spots.iter().filter(|h| h.of == WeightChoice::All).any(|h| (h.shore.along_m - a).hypot(h.shore.across_m - b) < 5.0)
     };
     let hits = readings.iter().filter(|((a, b), r)| near(r, *a, *b)).count();
-    let told: usize = readings.iter().map(|(_, r)| r.hot_spots.iter().filter(|h| h.of == Of::All).count()).sum();
+    let told: usize = readings.iter().map(|(_, r)| r.hot_spots.iter().filter(|h| h.of == WeightChoice::All).count()).sum();
     let lines: usize = readings.iter().map(|(_, r)| r.scour_lines.len()).sum();
     println!("spots: {hits} of {} found, {told} told, {lines} lines", readings.len());
     assert!(hits as f64 >= 0.9 * readings.len() as f64, "{hits} of {} found", readings.len());

@@ -9,7 +9,9 @@ use scourline::book::{
 };
 use scourline::earth::{Frame, Local, LonLat};
 use scourline::effort;
-use scourline::reading::{Covered, CoveredCell, Ground, Of, Params, Reading, ReadingError, Searched, TideState, Visit, read};
+use scourline::reading::{
+    Covered, CoveredCell, Ground, Params, Reading, ReadingError, Searched, TideState, Visit, WeightChoice, read,
+};
 use scourline::shore::Setting;
 use scourline::tide::Catalogue;
 
@@ -62,7 +64,7 @@ fn clumps() -> Sand {
 #[test]
 fn clumps_come_back_with_their_make_up_and_level() {
     let reading = clumps().read(None, &Params::default()).unwrap();
-    let all: Vec<_> = reading.clusters.iter().filter(|c| c.of == Of::All).collect();
+    let all: Vec<_> = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).collect();
     assert_eq!(all.len(), 2, "{:?}", reading.cluster_runs);
     assert!(all[0].counts.finds >= 40 && all[0].kinds[0].kind == Kind::keyed("lead"));
     let shore = all[0].shore.unwrap();
@@ -71,7 +73,7 @@ fn clumps_come_back_with_their_make_up_and_level() {
     assert!((level.median_m - 2.2).abs() < 0.1 && level.low_m < level.high_m, "{level:?}");
     assert!(all[0].band.is_some() && all[0].band_share.unwrap() > 0.5);
     assert!(all[0].hull.first() == all[0].hull.last() && all[0].area_m2 > 30.0);
-    assert!(reading.clusters.iter().any(|c| c.of == Of::Light && c.kinds[0].kind == Kind::keyed("ring_pull")));
+    assert!(reading.clusters.iter().any(|c| c.of == WeightChoice::Light && c.kinds[0].kind == Kind::keyed("ring_pull")));
     let banded: usize = reading.bands.iter().map(|b| b.gave.counts.finds).sum();
     assert_eq!(banded, reading.whole.counts.finds);
     assert!(reading.notes.iter().any(|n| n.contains("no rates")), "{:?}", reading.notes);
@@ -232,12 +234,12 @@ fn storms_part_the_outings_before_them_from_those_after() {
     let first = &reading.storms.each[0];
     // The 12th of January lies before the middle of the time between the storms, the 20th of May too late after the second.
     assert_eq!((first.before.outings, first.after.outings), (2, 2));
-    let heavy = first.changes.iter().find(|c| c.band.is_none() && c.of == Of::Heavy).unwrap();
+    let heavy = first.changes.iter().find(|c| c.band.is_none() && c.of == WeightChoice::Heavy).unwrap();
     assert_eq!((heavy.before.unwrap().finds, heavy.after.unwrap().finds), (4.0, 15.0));
     let ratio = heavy.ratio.unwrap();
     assert!((ratio.ratio.unwrap() - 3.75).abs() < 1e-9 && ratio.low > 1.0 && !heavy.too_little, "{ratio:?}");
     // The same in the one band where all of it lies.
-    let band = first.changes.iter().find(|c| c.band.is_some() && c.of == Of::Heavy && c.after.is_some()).unwrap();
+    let band = first.changes.iter().find(|c| c.band.is_some() && c.of == WeightChoice::Heavy && c.after.is_some()).unwrap();
     assert_eq!(band.ratio.unwrap(), ratio);
     // Nobody came between the middle and the second storm.
     let second = &reading.storms.each[1].changes[1];
@@ -383,7 +385,7 @@ fn what_would_make_it_surer_is_told_with_figures_where_nothing_stands_out_and_wh
     };
     let even = sand.read(Some(&squares(80.0)), &Params { replicates: 99, ..Params::default() }).unwrap();
     assert!(even.hot_spots.is_empty() && even.scour_lines.is_empty());
-    let told = even.to_tell.iter().find(|t| t.of == Of::All).unwrap();
+    let told = even.to_tell.iter().find(|t| t.of == WeightChoice::All).unwrap();
     let needed = told.needed.unwrap();
     let rate = even.whole.rate.unwrap().rate_per_100m2;
     assert!((needed.expected / needed.swept_m2 * 100.0 - rate).abs() < 1e-9, "{needed:?}");
@@ -399,7 +401,7 @@ fn what_would_make_it_surer_is_told_with_figures_where_nothing_stands_out_and_wh
     let less = denser.to_tell[0].needed.unwrap();
     assert!((needed.swept_m2 / less.swept_m2 - 2.0).abs() < 1e-6, "{needed:?} {less:?}");
     // No heavy find: how much ground would bring the least that a scan takes.
-    let heavy = even.to_tell.iter().find(|t| t.of == Of::Heavy).unwrap();
+    let heavy = even.to_tell.iter().find(|t| t.of == WeightChoice::Heavy).unwrap();
     assert!(heavy.needed.is_none() && heavy.surer.contains("would bring the 20 heavy finds"), "{}", heavy.surer);
     // A band with next to nothing swept says how much is lacking.
     let thin = even.bands.iter().find(|b| b.gave.too_little).unwrap();
@@ -411,13 +413,13 @@ fn what_would_make_it_surer_is_told_with_figures_where_nothing_stands_out_and_wh
 fn a_cluster_says_what_would_make_it_surer() {
     let sand = clumps();
     let bare = sand.read(None, &Params::default()).unwrap();
-    let cluster = bare.clusters.iter().find(|c| c.of == Of::All).unwrap();
+    let cluster = bare.clusters.iter().find(|c| c.of == WeightChoice::All).unwrap();
     assert!(cluster.rate.is_none() && cluster.surer.starts_with("tracks over it: "), "{}", cluster.surer);
     let cells = (0..200).flat_map(|a| (0..60).map(move |b| (2.0 * f64::from(a) + 1.0, 2.0 * f64::from(b) + 1.0)));
     let cells = cells.map(|(along_m, across_m)| CoveredCell { along_m, across_m, swept_m2: 2.0, passes: 1.0 });
     let covered = Covered { cell_m: 2.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() };
     let reading = sand.read(Some(&covered), &Params { replicates: 99, ..Params::default() }).unwrap();
-    let cluster = reading.clusters.iter().find(|c| c.of == Of::All).unwrap();
+    let cluster = reading.clusters.iter().find(|c| c.of == WeightChoice::All).unwrap();
     // Half of every square was swept, so about half of the outline.
     let swept = cluster.swept_m2.unwrap();
     assert!((swept / cluster.area_m2 - 0.5).abs() < 0.15, "{swept} of {}", cluster.area_m2);

@@ -9,12 +9,12 @@ use egui::{Align2, Rect, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, 
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::DraftForm;
-use crate::app::weight_choice::WeightChoice;
 use crate::app::widgets::controls::{choice, warning};
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette, soft};
 use crate::bench::undug_words;
 use crate::query::{Item, Listed, LogQuestion, SortBy};
+use crate::reading::WeightChoice;
 
 /// Height of a row, points.
 const ROW: f32 = 23.0;
@@ -87,8 +87,8 @@ fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         });
         combo.response.accessible_name("Kind");
         for weight in WeightChoice::ALL {
-            if choice(ui, filter.weight == weight.in_reading(), weight.label()).clicked() {
-                filter.weight = weight.in_reading();
+            if choice(ui, filter.weight == weight, weight.label()).clicked() {
+                filter.weight = weight;
             }
         }
         if let Some(outing) = filter.outing {

@@ -17,7 +17,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::{Camera, between};
 use crate::app::state::plan_drawn::WaterCache;
-use crate::app::state::{Lay, PlanView};
+use crate::app::state::{PlanShape, PlanView};
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge};
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::item_card;
@@ -103,7 +103,7 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ui.horizontal_centered(|ui| {
         ui.label(theme::strong("Plan"));
         ui.add_space(6.0);
-        for (lay, label) in [(Lay::AsItLies, "as it lies"), (Lay::Straight, "straight")] {
+        for (lay, label) in [(PlanShape::AsItLies, "as it lies"), (PlanShape::Straight, "straight")] {
             if choice(ui, state.plan.lay == lay, label).clicked() {
                 state.plan.lay = lay;
             }

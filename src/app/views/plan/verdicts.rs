@@ -17,7 +17,7 @@ const SCOUR: f32 = 15.0;
 
 /// The verdicts drawn at a choice of weight, with what they tell of.
 fn drawn<'a>(shown: &FrameContext<'a>, state: &State) -> impl Iterator<Item = (&'a Verdict, &'a ReadOutline)> {
-    let of = state.read.weight.in_reading();
+    let of = state.read.weight;
     let read = shown.read().map(|(read, _)| read).filter(|_| state.plan.verdicts);
     read.into_iter().flat_map(move |r| r.verdicts(of).iter().filter_map(|v| Some((v, r.outline_of(v)?))))
 }
@@ -58,7 +58,7 @@ pub(super) fn over(painter: &Painter, look: &Look, shown: &FrameContext<'_>, sta
         }
     }
     let told = drawn(shown, state).next().is_some();
-    let wanted = state.read.weight.in_reading();
+    let wanted = state.read.weight;
     // Hot spots told with another verdict, and clusters, only while they are in the light; clusters
     // also when there is nothing surer.
     let folded = read.spots.iter().filter(|s| lit(state, s.item) && !drawn(shown, state).any(|(_, o)| o.item == s.item));

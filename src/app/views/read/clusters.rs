@@ -10,14 +10,14 @@ use crate::app::widgets::controls::card;
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::ReadDrawing;
-use crate::reading::{Cluster, ClusterBy, ClusterRun, Of, Params};
+use crate::reading::{Cluster, ClusterBy, ClusterRun, Params, WeightChoice};
 
 /// Clusters shown at once, largest first.
 const MOST_CARDS: usize = 8;
 
 /// The clusters of the weight that is shown, largest first.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDrawing) {
-    let wanted = state.read.weight.in_reading();
+    let wanted = state.read.weight;
     let run = read.reading().cluster_runs.iter().find(|r| r.of == wanted);
     let p = palette(ui.ctx());
     let Some(run) = run else {
@@ -110,10 +110,10 @@ fn cluster_lines(ui: &mut Ui, shown: &FrameContext<'_>, c: &Cluster, name: &str,
 pub(super) fn method(p: &Params, runs: &[ClusterRun]) -> String {
     match p.cluster_by {
         ClusterBy::Dbscan => {
-            let of = |of: Of| match of {
-                Of::All => "all finds",
-                Of::Heavy => "heavy ones",
-                Of::Light => "light ones",
+            let of = |of: WeightChoice| match of {
+                WeightChoice::All => "all finds",
+                WeightChoice::Heavy => "heavy ones",
+                WeightChoice::Light => "light ones",
             };
             let within: Vec<String> = match p.cluster_distance_m {
                 Some(m) => vec![format!("{m:.1} m as set")],

@@ -6,17 +6,16 @@ use super::figures::whole;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::read::ReadSettings;
-use crate::app::weight_choice::WeightChoice;
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::book::{Beach, Edit, Kind, Kinds};
 use crate::effort;
 use crate::query::drawing::ReadDrawing;
-use crate::reading::{ClusterBy, Filter, Season};
+use crate::reading::{ClusterBy, Filter, Season, WeightChoice};
 
 /// A filter in words together with the weight that is shown.
 fn words(shown: &FrameContext<'_>, beach: &Beach, filter: &Filter, weight: WeightChoice) -> Vec<String> {
-    let weight = Some(weight.in_reading()).filter(|_| weight != WeightChoice::All);
+    let weight = Some(weight).filter(|_| weight != WeightChoice::All);
     Filter { weight, ..filter.clone() }.words(shown.book, beach)
 }
 

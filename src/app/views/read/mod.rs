@@ -14,13 +14,12 @@ use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::command::Command;
-use crate::app::weight_choice::WeightChoice;
 use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::ReadDrawing;
 use crate::query::{Age, CoveredQuestion, NotYet, ReadingQuestion};
-use crate::reading::{BandReading, COVERAGE, Rate};
+use crate::reading::{BandReading, COVERAGE, Rate, WeightChoice};
 use cards::{is_asked, pick_on, quiet, to_top};
 use figures::whole;
 
@@ -241,7 +240,7 @@ fn rate_of(band: &BandReading, weight: WeightChoice) -> Option<Rate> {
 }
 
 fn density(band: &BandReading, weight: WeightChoice) -> f64 {
-    if band.area_m2 > 0.0 { band.gave.counts.count(weight.in_reading()) as f64 / band.area_m2 * 100.0 } else { 0.0 }
+    if band.area_m2 > 0.0 { band.gave.counts.count(weight) as f64 / band.area_m2 * 100.0 } else { 0.0 }
 }
 
 /// One band on the common axis: its rate with its interval, or a bar of what was found there.
@@ -249,7 +248,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     let p = palette(ui.ctx());
     let item = Item::Band(n);
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 22.0), Sense::click());
-    let count = band.gave.counts.count(state.read.weight.in_reading());
+    let count = band.gave.counts.count(state.read.weight);
     let figure = match rate_of(band, state.read.weight) {
         Some(_) if band.gave.too_little => "too little swept".to_owned(),
         Some(r) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),

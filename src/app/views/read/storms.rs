@@ -10,7 +10,7 @@ use crate::app::widgets::controls::{choice, heading};
 use crate::app::widgets::theme::{self, Palette, palette, soft};
 use crate::query::Item;
 use crate::query::drawing::ReadDrawing;
-use crate::reading::{BeforeAfter, Of, RateRatio};
+use crate::reading::{BeforeAfter, RateRatio, WeightChoice};
 
 /// Height of one interval's row, points.
 const ROW: f32 = 20.0;
@@ -79,7 +79,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
     let is_known = |c: &&BeforeAfter| known.iter().any(|k| k.band == c.band);
     let lacking: Vec<String> = changes
         .iter()
-        .filter(|c| c.of == Of::All && !is_known(c))
+        .filter(|c| c.of == WeightChoice::All && !is_known(c))
         .map(|c| format!("{}: {}.", c.band.as_deref().unwrap_or("whole beach"), c.surer))
         .collect();
     if !lacking.is_empty() {
@@ -121,26 +121,18 @@ fn said(r: RateRatio) -> String {
     r.ratio.map_or_else(|| format!("{:.2} and more", r.low), |ratio| format!("{ratio:.2} ({:.2} to {high})", r.low))
 }
 
-fn word_of(of: Of) -> &'static str {
-    match of {
-        Of::All => "all",
-        Of::Heavy => "heavy",
-        Of::Light => "light",
-    }
-}
-
 /// Signs as on Plan, so that the weight is told by shape.
-fn sign(painter: &Painter, at: egui::Pos2, of: Of, p: &Palette) {
+fn sign(painter: &Painter, at: egui::Pos2, of: WeightChoice, p: &Palette) {
     match of {
-        Of::All => {
+        WeightChoice::All => {
             painter.circle(at, 3.6, p.card, Stroke::new(1.6, p.ink));
         }
-        Of::Heavy => {
+        WeightChoice::Heavy => {
             let r = 4.6;
             let corners = vec![at + vec2(0.0, -r), at + vec2(r, 0.0), at + vec2(0.0, r), at + vec2(-r, 0.0)];
             painter.add(egui::Shape::convex_polygon(corners, p.heavy, Stroke::new(0.8, p.card)));
         }
-        Of::Light => {
+        WeightChoice::Light => {
             painter.circle(at, 3.2, p.light, Stroke::new(0.8, p.card));
         }
     }
@@ -153,22 +145,22 @@ fn row(ui: &mut Ui, change: &BeforeAfter, reach: f64) {
     let name = format!(
         "{}, {} finds: {} times after storms",
         change.band.as_deref().unwrap_or("whole beach"),
-        word_of(change.of),
+        change.of.label(),
         said(ratio)
     );
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &name));
     let painter = ui.painter();
     let (span, y) = (axis_span(rect), rect.center().y);
-    painter.text(pos2(rect.left() + 8.0, y), Align2::LEFT_CENTER, word_of(change.of), theme::label_font(13.0), p.soft);
+    painter.text(pos2(rect.left() + 8.0, y), Align2::LEFT_CENTER, change.of.label(), theme::label_font(13.0), p.soft);
     let one = x_of(1.0, reach, span);
     painter.vline(one, rect.y_range(), Stroke::new(1.0, p.ink));
     for edge in [span.0, span.1] {
         painter.vline(edge, rect.y_range(), Stroke::new(0.6, p.rule));
     }
     let colour = match change.of {
-        Of::All => p.ink,
-        Of::Heavy => p.heavy,
-        Of::Light => p.light,
+        WeightChoice::All => p.ink,
+        WeightChoice::Heavy => p.heavy,
+        WeightChoice::Light => p.light,
     };
     let (low, high) = (x_of(ratio.low, reach, span), x_of(ratio.high.unwrap_or(f64::INFINITY), reach, span));
     painter.hline(low..=high, y, Stroke::new(2.0, colour));

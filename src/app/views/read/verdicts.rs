@@ -14,7 +14,7 @@ use crate::app::widgets::controls::{card, heading};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::{ReadDrawing, ReadOutline, Span};
-use crate::reading::{DropZone, HotSpot, Near, Of, Pattern, ScourLine, ToTell, Verdict};
+use crate::reading::{DropZone, HotSpot, Near, Pattern, ScourLine, ToTell, Verdict, WeightChoice};
 
 /// Verdicts shown before the rest is asked for.
 const FIRST: usize = 8;
@@ -36,7 +36,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
         }
         return;
     }
-    let verdicts = read.verdicts(state.read.weight.in_reading());
+    let verdicts = read.verdicts(state.read.weight);
     if verdicts.is_empty() {
         card(ui, p.soft, false, "Nothing here is more than luck", |ui| {
             ui.label(strong("Nothing here is more than luck"));
@@ -61,7 +61,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
 
 /// What it takes to tell a place from luck, for the weight that is shown.
 fn to_tell<'a>(state: &State, read: &'a ReadDrawing) -> Option<&'a ToTell> {
-    read.reading().to_tell.iter().find(|t| t.of == state.read.weight.in_reading())
+    read.reading().to_tell.iter().find(|t| t.of == state.read.weight)
 }
 
 fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDrawing, verdict: &Verdict, outline: &ReadOutline) {
@@ -79,7 +79,7 @@ fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDraw
             }
             Pattern::DropZone(n) | Pattern::HotSpot(n) => {
                 if let Some(spot) = reading.hot_spots.get(n) {
-                    let zone = reading.drop_zones.iter().find(|z| spot.of == Of::All && z.hot_spot == spot.number);
+                    let zone = reading.drop_zones.iter().find(|z| spot.of == WeightChoice::All && z.hot_spot == spot.number);
                     hot_spot(ui, shown, spot, zone, open);
                 }
             }
@@ -152,9 +152,9 @@ fn scour_line(ui: &mut Ui, shown: &FrameContext<'_>, s: &ScourLine, open: bool) 
 
 fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&DropZone>, open: bool) {
     let of = match s.of {
-        Of::All => "",
-        Of::Heavy => "heavy ",
-        Of::Light => "light ",
+        WeightChoice::All => "",
+        WeightChoice::Heavy => "heavy ",
+        WeightChoice::Light => "light ",
     };
     let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
     ui.label(format!("{}: {:.0} × {:.0} m{place}", capital(strength(s.q)), 2.0 * s.half_along_m, 2.0 * s.half_across_m));

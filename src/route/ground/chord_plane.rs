@@ -4,13 +4,13 @@ use crate::earth::Local;
 
 /// A plane of its own for the walking ground: x along the chord of the baseline, y seaward of it, metres.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::route) struct Lay {
+pub(in crate::route) struct ChordPlane {
     origin: Local,
     along: Local,
     sea: Local,
 }
 
-impl Lay {
+impl ChordPlane {
     /// Laid along the chord of a line whose sea is on the right; `None` when the chord has no length.
     pub(in crate::route) fn along(line: &[Local]) -> Option<Self> {
         let (first, last) = (*line.first()?, *line.last()?);
