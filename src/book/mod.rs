@@ -21,6 +21,7 @@ mod record;
 mod settings;
 mod setup;
 mod storm;
+pub(crate) mod table_access;
 mod tables;
 mod track;
 mod uid;

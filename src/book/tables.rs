@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::part::access_to;
+use super::table_access::access_to;
 use super::{
     Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Setup, Signal, Storm,
     TideTable, Track, Uid, Zone,

@@ -6,7 +6,6 @@ use jiff::Timestamp;
 use super::ground::SettingQuestion;
 use super::read::{CoveredQuestion, GroundCovered, PacesQuestion, ReadBeach, ReadingQuestion};
 use super::route::{Planned, RouteAsk, RouteQuestion};
-use super::share::{HandOverQuestion, WholeBook};
 use super::{Ask, Given, NotYet, Refusal};
 use crate::book::{Beach, Book, FindTables, Part as _, Uid};
 use crate::effort;
@@ -111,10 +110,5 @@ impl Inquiry {
     pub fn route(&self, of: &mut impl Ask, ask: RouteAsk) -> Answered<Planned> {
         let question = self.route_question(of, ask)?;
         of.ask(question)
-    }
-
-    /// What is handed over, for oneself or under a permission.
-    pub fn hand_over(&self, permission: Option<Uid>, now: Timestamp) -> HandOverQuestion {
-        HandOverQuestion { book: WholeBook(self.book.clone()), beach: self.beach.uid, permission, now }
     }
 }

@@ -32,11 +32,18 @@ pub struct HandOver {
 /// Everything for oneself, or what one permission lets its holder see; read as the beach is read, of every find.
 #[derive(Clone, PartialEq)]
 pub struct HandOverQuestion {
-    pub(super) book: WholeBook,
-    pub(super) beach: Uid,
-    pub(super) permission: Option<Uid>,
+    book: WholeBook,
+    beach: Uid,
+    permission: Option<Uid>,
     /// The instant that the report says it was made.
-    pub(super) now: Timestamp,
+    now: Timestamp,
+}
+
+impl Inquiry {
+    /// What is handed over, for oneself or under a permission.
+    pub fn hand_over(&self, permission: Option<Uid>, now: Timestamp) -> HandOverQuestion {
+        HandOverQuestion { book: WholeBook(self.book().clone()), beach: self.beach().uid, permission, now }
+    }
 }
 
 impl Question for HandOverQuestion {

@@ -15,6 +15,7 @@ mod settle;
 mod shape;
 mod source;
 mod surface;
+mod tables;
 mod tide_line;
 
 use serde::{Deserialize, Serialize};
@@ -24,11 +25,12 @@ pub use baseline::Baseline;
 pub use dry::DryPlace;
 pub use guess::{GuessedBaseline, guess_baseline};
 pub use newest::newest_levels;
-pub use setting::{PlaceTables, SandTables, Setting, low_marks, marks_of};
+pub use setting::{Setting, low_marks, marks_of};
 pub use settle::settle;
 pub use shape::{SectionPoint, Shore};
 pub use source::{USUAL_RUN_UP_M, station_caution, surge_of};
 pub use surface::{LevelSource, SandLevel};
+pub use tables::{PlaceTables, SandTables};
 
 use crate::earth::EarthError;
 

@@ -1,8 +1,8 @@
 use std::sync::Arc;
 
 use super::source::{Source, USUAL_RUN_UP_M, source_of, surge_of};
+use super::tables::{PlaceTables, SandTables};
 use super::{Band, GuessedBaseline, Shore, ShoreError, TideMark, guess_baseline, newest_levels};
-use crate::book::part::part;
 use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
@@ -41,16 +41,6 @@ pub struct Setting {
     pub bands: Vec<Band>,
     /// What the person ought to know or mend, one sentence each.
     pub warnings: Vec<String>,
-}
-
-part! {
-    /// What the sand and the water of beaches are made from.
-    pub struct SandTables: levels, tide_tables, gauges;
-}
-
-part! {
-    /// Where people went, from which a missing baseline is guessed.
-    pub struct PlaceTables: finds, tracks;
 }
 
 /// Levels of an older survey go where a newer one lies this near, metres.

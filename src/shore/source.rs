@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::SandTables;
+use super::tables::SandTables;
 use crate::book::{Beach, GaugeRecord, SecondaryChoice, StandardPort, TideChoice, TideTable, Uid, Weather};
 use crate::earth::{distance_m, distance_words};
 use crate::tide::{
