@@ -32,6 +32,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 pub use crate::query::Item;
+pub use inspect::Freshness;
 pub use options::{Options, Start};
 pub use state::{Camera, Clock, Lay, Selection, SheetChoice};
 pub use weight_choice::WeightChoice;
