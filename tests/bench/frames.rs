@@ -42,14 +42,16 @@ fn frame(window: &mut Window, events: Vec<Event>) -> [f64; 2] {
     // Nobody listens, as is usual.
     ctx.disable_accesskit();
     let mut of = eframe::Frame::_new_kittest();
-    let input = RawInput { screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE)), focused: true, events, ..window.input().clone() };
+    let input =
+        RawInput { screen_rect: Some(Rect::from_min_size(Pos2::ZERO, SIZE)), focused: true, events, ..window.input().clone() };
     let app = window.state_mut();
     let before = thread_ms();
-    let shown = ctx.run_ui(input, |ui| {
+    let mut shown = ctx.run_ui(input, |ui| {
         app.logic(&ctx, &mut of);
         app.ui(ui, &mut of);
     });
     let laid = thread_ms();
+    shown.textures_delta.clear();
     let triangles = ctx.tessellate(shown.shapes, shown.pixels_per_point);
     let cut = thread_ms();
     drop(triangles);
@@ -174,12 +176,19 @@ fn frames(book: Book) {
         measure(&mut window, &format!("{sheet}: usual"), 2.0, still);
     }
     let inside = plan(&window).shrink(60.0);
-    let roam = move |n: usize| vec![Event::PointerMoved(inside.lerp_inside(Vec2::new((n * 7 % 48) as f32 / 48.0, (n % 48) as f32 / 48.0)))];
+    let roam = move |n: usize| {
+        vec![Event::PointerMoved(inside.lerp_inside(Vec2::new((n * 7 % 48) as f32 / 48.0, (n % 48) as f32 / 48.0)))]
+    };
     measure(&mut window, "Share: pointer over Plan", 8.0, roam);
     frame(&mut window, vec![Event::PointerMoved(inside.center()), button(inside.center(), true, Modifiers::NONE)]);
-    measure(&mut window, "Share: Plan dragged", 8.0, |n| vec![Event::PointerMoved(inside.center() + Vec2::new((n % 5) as f32, 9.0 + n as f32))]);
+    measure(&mut window, "Share: Plan dragged", 8.0, |n| {
+        vec![Event::PointerMoved(inside.center() + Vec2::new((n % 5) as f32, 9.0 + n as f32))]
+    });
     let end = inside.center() + Vec2::new(0.0, 9.0);
-    frame(&mut window, vec![Event::PointerMoved(end), button(end, false, Modifiers::NONE), Event::PointerMoved(Pos2::new(700.0, 4.0))]);
+    frame(
+        &mut window,
+        vec![Event::PointerMoved(end), button(end, false, Modifiers::NONE), Event::PointerMoved(Pos2::new(700.0, 4.0))],
+    );
     click(&mut window, "fit");
     // The densest: a picture of the ground, 18 months of Time, an outing in the light.
     turn_to(&mut window, "outings");
@@ -205,7 +214,10 @@ fn frames(book: Book) {
     click(&mut window, "choose ...");
     measure(&mut window, "Read: choices open, rates, 18 months", 8.0, still);
     window.get_all_by_label_contains("kind").last().unwrap();
-    let list = window.get_all_by_role(egui::accesskit::Role::ComboBox).find(|c| c.value().is_some_and(|v| v.contains("any"))).map(|c| c.rect().center());
+    let list = window
+        .get_all_by_role(egui::accesskit::Role::ComboBox)
+        .find(|c| c.value().is_some_and(|v| v.contains("any")))
+        .map(|c| c.rect().center());
     if let Some(list) = list {
         window.event(Event::PointerMoved(list));
         window.event(button(list, true, Modifiers::NONE));

@@ -7,12 +7,13 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::selection::Selection;
-use crate::book::{Beach, Book, Uid};
+use crate::book::{Beach, Book, Kind, Kinds, Uid};
 use crate::earth::distance_words;
 use crate::query::drawing::{Curve, Land, Mark, Marks, Outlines, ReadDrawing, ReadOutline};
 use crate::query::{
-    Age, Answers, BenchLessons, BenchQuestion, CurveQuestion, Given, Item, LandQuestion, LogQuestion, MarksQuestion,
-    OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion, SettingQuestion, TracesQuestion,
+    Age, Answers, BenchLessons, BenchQuestion, CurveQuestion, Given, Happening, HappeningsQuestion, Item, KindsQuestion,
+    LandQuestion, LogQuestion, MarksQuestion, OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion, SettingQuestion,
+    TracesQuestion,
 };
 use crate::shore::Setting;
 use crate::tide::Water;
@@ -76,6 +77,16 @@ impl<'a> FrameContext<'a> {
     /// What the Log lists, in order, with its age.
     pub(crate) fn rows(&self) -> Option<(&'a Vec<Item>, Age)> {
         self.newest::<LogQuestion>()
+    }
+
+    /// Every kind there is to choose from; until they are known those that ship.
+    pub(crate) fn kinds(&self) -> &'a [Kind] {
+        self.newest::<KindsQuestion>().map_or_else(|| Kinds::shipped().all(), |(known, _)| &known.all)
+    }
+
+    /// The outings and storms of the beach.
+    pub(crate) fn happenings(&self) -> &'a [Happening] {
+        self.newest::<HappeningsQuestion>().map_or(&[], |(happened, _)| happened.as_slice())
     }
 
     /// What the bench learned, with its age.

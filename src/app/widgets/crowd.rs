@@ -82,13 +82,7 @@ impl<K> Default for Crowd<K> {
 impl<K: PartialEq> Crowd<K> {
     /// Lays the marks out anew when what decides their places has changed. `at` tells where the mark of a number
     /// stands, if it is in view; `all` lists the numbers to try, in painter's order.
-    pub(crate) fn lay(
-        &mut self,
-        key: K,
-        marks: &Marks,
-        all: impl FnOnce() -> Vec<u32>,
-        at: impl Fn(u32) -> Option<Pos2>,
-    ) {
+    pub(crate) fn lay(&mut self, key: K, marks: &Marks, all: impl FnOnce() -> Vec<u32>, at: impl Fn(u32) -> Option<Pos2>) {
         if self.key.as_ref() == Some(&key) {
             return;
         }
@@ -270,7 +264,9 @@ mod tests {
     use super::*;
 
     fn spread(count: u32, side: f32) -> Vec<Placed> {
-        (0..count).map(|n| Placed { at: pos2((n % 300) as f32 * side / 300.0, (n / 300) as f32 * side / 300.0), number: n }).collect()
+        (0..count)
+            .map(|n| Placed { at: pos2((n % 300) as f32 * side / 300.0, (n / 300) as f32 * side / 300.0), number: n })
+            .collect()
     }
 
     #[test]
