@@ -2,16 +2,21 @@
 
 use super::photo::{PhotoQuestion, path_of};
 use super::state::dialog::Dialog;
+use super::views::next_low::dry_place;
 use super::widgets::shades;
 use super::{App, SheetChoice};
-use crate::book::{Beach, Part as _};
+use jiff::Timestamp;
+
+use crate::book::{Beach, KindTables, Part as _};
 use crate::query::drawing::{GroundShown, GroundWanted, Land, MarkTables, OutlineTables, TraceTables};
 use crate::query::{
-    Ask as _, BenchQuestion, CalibrationQuestion, ComparisonQuestion, CurveQuestion, Given, GroundPictureQuestion, Inquiry,
-    LandQuestion, LogQuestion, LogTables, LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion,
-    ReadDrawingQuestion, ReadingQuestion, RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion,
+    Ask as _, BenchQuestion, CalibrationQuestion, ComparisonQuestion, CurveQuestion, DryBandQuestion, DryPlaceQuestion, Given,
+    GroundPictureQuestion, HappeningTables, HappeningsQuestion, Inquiry, KindsQuestion, LandQuestion, LogQuestion, LogTables,
+    LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion, ReadDrawingQuestion, ReadingQuestion,
+    RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion,
 };
 use crate::reading::ReadingTables;
+use crate::shore::Setting;
 
 impl App {
     /// Asks everything that the views show, and nothing else: what is not asked is old by itself.
@@ -50,6 +55,8 @@ impl App {
         let (book, answers, state) = (&self.book, &mut self.answers, &mut self.state);
         let filter = state.log.filter.clone();
         let _ = answers.ask(LogQuestion { tables: LogTables::of_book(book), beach: beach.uid, filter });
+        let _ = answers.ask(HappeningsQuestion { tables: HappeningTables::of_book(book), beach: beach.uid });
+        let _ = answers.ask(KindsQuestion { tables: KindTables::of_book(book), beach: beach.uid });
         let _ = answers.ask(TallyQuestion { tables: TallyTables::of_book(book) });
         if state.bench.wanted || matches!(state.selection.lead, Some(super::Item::Signal(_))) {
             let _ = answers.ask(BenchQuestion { tables: book.into(), beach: beach.uid });
@@ -75,6 +82,10 @@ impl App {
         {
             let _ = answers.ask(LowsQuestion { setting: setting.clone(), ask });
         }
+        if self.state.sheet == SheetChoice::NextLow {
+            self.ask_when_dry(&setting);
+        }
+        let answers = &mut self.answers;
         let land = answers.ask(LandQuestion { setting: setting.clone() })?;
         let _ = answers.ask(MarksQuestion { land: land.clone(), tables: MarkTables::of_book(&self.book) });
         let _ = answers.ask(OutlinesQuestion { land: land.clone(), tables: OutlineTables::of_book(&self.book) });
@@ -83,6 +94,26 @@ impl App {
             let _ = answers.ask(ProfileQuestion::at(setting, along_m));
         }
         Ok(land)
+    }
+
+    /// When what is picked is dry, asked from before the instant to beyond three days after it, so that one answer
+    /// serves while time goes on.
+    fn ask_when_dry(&mut self, setting: &Given<Setting>) {
+        const STEP_S: i64 = 6 * 3600;
+        let steps = |s: i64| Timestamp::from_second(s.div_euclid(STEP_S) * STEP_S).ok();
+        let at_s = self.state.clock.at.as_second();
+        let (Some(from), Some(to)) = (steps(at_s), steps(at_s + dry_place::AHEAD_H * 3600 + STEP_S)) else { return };
+        let Some(lead) = self.state.selection.lead else { return };
+        let setting = setting.clone();
+        if let super::Item::Band(n) = lead {
+            let read = self.answers.answer::<ReadDrawingQuestion>().newest().map(|(read, _)| read);
+            let Some(band) = read.and_then(|r| r.reading().bands.get(n)) else { return };
+            let Some(band) = setting.bands.iter().find(|b| b.name == band.name) else { return };
+            let levels_m = [band.high_m, band.low_m].into_iter().flatten().collect();
+            let _ = self.answers.ask(DryBandQuestion { setting, levels_m, from, to });
+        } else if let Some(at) = dry_place::place(&self.book, lead) {
+            let _ = self.answers.ask(DryPlaceQuestion { setting, at, from, to });
+        }
     }
 
     /// What is read and planned.

@@ -5,6 +5,7 @@ use jiff::SignedDuration;
 
 use super::state::State;
 use super::state::beach_form::BeachForm;
+use super::state::clock::seconds;
 use super::state::command::{Ask, Command, PickFor};
 use super::state::dialog::{Dialog, PathForm};
 use super::state::{FrameContext, SheetChoice};
@@ -12,7 +13,7 @@ use super::widgets::controls::{choice_sized, warning};
 use super::widgets::theme::{self, palette, soft};
 use crate::query::SettingQuestion;
 use crate::sun::{Crossing, Daylight};
-use crate::tide::{TurnKind, rounded};
+use crate::tide::{Turn, TurnKind, rounded};
 
 type Steps = (Option<String>, Option<String>);
 
@@ -83,9 +84,11 @@ fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) {
         if let Some(level) = water.height_m(at) {
             facts.push(format!("water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), shown.trend(at)));
         }
-        if let Ok(until) = at.checked_add(SignedDuration::from_hours(40))
-            && let Some(low) = water.turns(at, until).into_iter().find(|t| t.kind == TurnKind::Low)
-        {
+        // The curve knows the turns of what Time shows; only beside it are they worked out.
+        let next = |turns: &[Turn]| turns.iter().find(|t| t.kind == TurnKind::Low && t.time >= at).copied();
+        let curve = shown.tide_curve().filter(|c| c.span.from_s <= seconds(at));
+        let beside = || next(&water.turns(at, at.checked_add(SignedDuration::from_hours(40)).ok()?));
+        if let Some(low) = curve.and_then(|c| next(&c.turns)).or_else(beside) {
             let same_day = shown.time(low.time, "%j") == shown.time(at, "%j");
             let when = shown.time(low.time, if same_day { "%H:%M" } else { "%a %H:%M" });
             facts.push(format!("low {:.1} m at {when}", rounded(low.level_m, 1)));

@@ -4,10 +4,33 @@ use super::App;
 use super::state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 use crate::book::Book;
 use crate::query::{
-    GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, RouteDrawingQuestion, SettingQuestion,
+    Age, GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, RouteDrawingQuestion, SettingQuestion,
 };
 
+/// How the reading on the sheet stands to the book.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Freshness {
+    /// Nothing has been read yet.
+    Nothing,
+    /// What stands there is from before the last change, and is marked so.
+    Old,
+    /// Counts and rates are of the book as it is; patterns are still being sought.
+    Rates,
+    /// All of it is of the book as it is.
+    Whole,
+}
+
 impl App {
+    /// How the reading on the sheet stands to the book.
+    pub fn freshness(&self) -> Freshness {
+        match self.answers.answer::<ReadDrawingQuestion>().newest() {
+            None => Freshness::Nothing,
+            Some((_, Age::Old)) => Freshness::Old,
+            Some((read, Age::Fresh)) if read.is_whole() => Freshness::Whole,
+            Some(_) => Freshness::Rates,
+        }
+    }
+
     /// The book as it stands.
     pub fn book(&self) -> &Book {
         &self.book

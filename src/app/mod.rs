@@ -32,6 +32,7 @@ use jiff::tz::TimeZone;
 
 pub use crate::query::Item;
 pub use crate::reading::WeightChoice;
+pub use inspect::Freshness;
 pub use options::{Options, Start};
 pub use state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 

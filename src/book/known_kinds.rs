@@ -1,6 +1,12 @@
-use super::{Book, Kind, Kinds, Typical};
+use super::part::part;
+use super::{Book, Kind, Kinds, Part as _, Typical};
 
-impl Book {
+part! {
+    /// Where kinds stand.
+    pub struct KindTables: own_kinds, finds, bench;
+}
+
+impl KindTables {
     /// Every kind there is to choose from: the shipped list, then the person's own by name, whether they have a
     /// row of their own or only stand with a find or bench reading.
     pub fn kinds(&self) -> Vec<Kind> {
@@ -11,6 +17,13 @@ impl Book {
         let mut own: Vec<Kind> = own.into_iter().cloned().collect();
         own.sort_by_cached_key(|k| (k.label().to_lowercase(), k.clone()));
         Kinds::shipped().all().iter().cloned().chain(own).collect()
+    }
+}
+
+impl Book {
+    /// As [`KindTables::kinds`].
+    pub fn kinds(&self) -> Vec<Kind> {
+        KindTables::of_book(self).kinds()
     }
 
     /// What is typical of a kind: the person's own figures first, then those of the shipped list. `None` for a

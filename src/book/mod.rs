@@ -34,6 +34,7 @@ pub use edit::Edit;
 pub use find::{Find, Signal, Steadiness};
 pub use free::{FreeHours, FreeHoursError};
 pub use kinds::{Kind, KindGroup, Kinds, Typical};
+pub use known_kinds::KindTables;
 pub use matter::{Material, Weight};
 pub use outing::{Outing, SandNote};
 pub use own_kind::OwnKind;

@@ -219,11 +219,11 @@ impl<Q: Question> Kind<Q> {
             if let Some(known) = self.known.remove(n) {
                 let answer = known.1.clone();
                 self.known.push_back(known);
-                self.asked = Some((question, round));
+                self.put_asked(question, round);
                 return Ok(answer);
             }
         }
-        self.asked = Some((question.clone(), round));
+        self.put_asked(question.clone(), round);
         if let Some(stopped) = &self.stopped {
             return Err(stopped.clone());
         }
@@ -234,6 +234,16 @@ impl<Q: Question> Kind<Q> {
             None => self.start(question, runner),
         }
         Err(NotYet::Waiting)
+    }
+
+    /// The question asked now; an older one may be the last to hold a table of an older book.
+    fn put_asked(&mut self, question: Q, round: u64) {
+        let old = self.asked.replace((question, round));
+        if let (Some(old), Some((new, _))) = (old, &self.asked)
+            && old.0 != *new
+        {
+            discard(old);
+        }
     }
 
     fn start(&mut self, question: Q, runner: &Runner) {
@@ -297,6 +307,7 @@ impl<Q: Question> AnyKind for Kind<Q> {
                 if by_hand && is_asked {
                     self.stopped = Some(NotYet::CalledOff);
                 }
+                discard((question, result));
             }
             Ok(answer) => {
                 self.known.push_back((question, Given::new(answer)));
@@ -304,7 +315,7 @@ impl<Q: Question> AnyKind for Kind<Q> {
                 discard(self.known.drain(..spare).collect::<Vec<_>>());
             }
             Err(why) if is_asked => self.stopped = Some(NotYet::Failed(why)),
-            Err(_) => {}
+            Err(_) => discard(question),
         }
     }
 

@@ -10,9 +10,11 @@ mod bench;
 pub(crate) mod drawing;
 mod drawn;
 mod ground;
+mod happenings;
 mod inquiry;
 mod intake;
 mod item;
+mod kinds;
 mod log;
 mod question;
 mod read;
@@ -38,6 +40,8 @@ pub(crate) use drawn::{
     GroundPictureQuestion, LandQuestion, MarksQuestion, OutlinesQuestion, ReadDrawingQuestion, RouteDrawingQuestion,
     TracesQuestion,
 };
+pub(crate) use happenings::{Happening, HappeningTables, HappeningsQuestion};
 pub(crate) use intake::{Home, IntakeQuestion};
+pub(crate) use kinds::KindsQuestion;
 pub(crate) use log::{Listed, LogFilter, LogQuestion, LogTables, SortBy, TallyQuestion, TallyTables};
-pub(crate) use tide::{CurveQuestion, LowsQuestion, ProfileQuestion};
+pub(crate) use tide::{CurveQuestion, DryBandQuestion, DryPlaceQuestion, LowsQuestion, ProfileQuestion};

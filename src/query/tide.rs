@@ -1,8 +1,12 @@
 //! The water of a beach over time.
 
+use jiff::Timestamp;
+
 use super::drawing::{Curve, Lows, LowsAsk, Span};
 use super::{Given, Question, Refusal, Work};
-use crate::shore::{SectionPoint, Setting};
+use crate::earth::LonLat;
+use crate::shore::{DryPlace, SectionPoint, Setting};
+use crate::tide::Window;
 
 /// The water and the daylight over a span.
 #[derive(Clone, PartialEq)]
@@ -34,6 +38,43 @@ impl Question for LowsQuestion {
     fn work_out(&self, work: &Work<Lows>) -> Result<Lows, Refusal> {
         let zone = self.setting.beach.zone().map_err(Refusal::missing)?;
         Lows::coming(&self.setting, &zone, &self.ask, work.progress()).map_err(Refusal::from)
+    }
+}
+
+/// When one place of the beach is dry.
+#[derive(Clone, PartialEq)]
+pub(crate) struct DryPlaceQuestion {
+    pub(crate) setting: Given<Setting>,
+    pub(crate) at: LonLat,
+    pub(crate) from: Timestamp,
+    pub(crate) to: Timestamp,
+}
+
+impl Question for DryPlaceQuestion {
+    type Answer = DryPlace;
+    const NAME: &'static str = "when the place is dry";
+
+    fn work_out(&self, _work: &Work<DryPlace>) -> Result<DryPlace, Refusal> {
+        self.setting.dry_at(self.at, self.from, self.to).map_err(Refusal::missing)
+    }
+}
+
+/// When sand is dry down to each of some levels above the tide's datum, metres.
+#[derive(Clone, PartialEq)]
+pub(crate) struct DryBandQuestion {
+    pub(crate) setting: Given<Setting>,
+    pub(crate) levels_m: Vec<f64>,
+    pub(crate) from: Timestamp,
+    pub(crate) to: Timestamp,
+}
+
+impl Question for DryBandQuestion {
+    type Answer = Vec<Vec<Window>>;
+    const NAME: &'static str = "when the band is dry";
+
+    fn work_out(&self, _work: &Work<Self::Answer>) -> Result<Self::Answer, Refusal> {
+        let dry = |level_m: &f64| self.setting.dry_down_to(*level_m, self.from, self.to).map_err(Refusal::missing);
+        self.levels_m.iter().map(dry).collect()
     }
 }
 

@@ -7,12 +7,13 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::selection::Selection;
-use crate::book::{Beach, Book, Uid};
+use crate::book::{Beach, Book, Kind, Kinds, Uid};
 use crate::earth::distance_words;
-use crate::query::drawing::{Curve, Land, Marks, Outlines, ReadDrawing, ReadOutline};
+use crate::query::drawing::{Curve, Land, Mark, Marks, Outlines, ReadDrawing, ReadOutline};
 use crate::query::{
-    Age, Answers, BenchLessons, BenchQuestion, CurveQuestion, Given, Item, LandQuestion, LogQuestion, MarksQuestion,
-    OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion, SettingQuestion, TracesQuestion,
+    Age, Answers, BenchLessons, BenchQuestion, CurveQuestion, Given, Happening, HappeningsQuestion, Item, KindsQuestion,
+    LandQuestion, LogQuestion, MarksQuestion, OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion, SettingQuestion,
+    TracesQuestion,
 };
 use crate::shore::Setting;
 use crate::tide::Water;
@@ -76,6 +77,16 @@ impl<'a> FrameContext<'a> {
     /// What the Log lists, in order, with its age.
     pub(crate) fn rows(&self) -> Option<(&'a Vec<Item>, Age)> {
         self.newest::<LogQuestion>()
+    }
+
+    /// Every kind there is to choose from; until they are known those that ship.
+    pub(crate) fn kinds(&self) -> &'a [Kind] {
+        self.newest::<KindsQuestion>().map_or_else(|| Kinds::shipped().all(), |(known, _)| &known.all)
+    }
+
+    /// The outings and storms of the beach.
+    pub(crate) fn happenings(&self) -> &'a [Happening] {
+        self.newest::<HappeningsQuestion>().map_or(&[], |(happened, _)| happened.as_slice())
     }
 
     /// What the bench learned, with its age.
@@ -143,14 +154,17 @@ impl<'a> FrameContext<'a> {
         self.read()?.0.outline(item)
     }
 
-    /// What sets others in the shade: the outing, cluster or band in the light.
-    pub(crate) fn spotlight(&self, selection: &Selection) -> Spotlight<'a> {
+    /// What sets others in the shade, by what it is itself.
+    pub(crate) fn in_light(&self, selection: &Selection) -> Option<Item> {
         let gathers =
             |i: &Item| matches!(i, Item::Outing(_) | Item::Cluster(_) | Item::HotSpot(_) | Item::ScourLine(_) | Item::Band(_));
-        let lead = selection.lead.filter(gathers);
-        let pointed = selection.hovered.filter(gathers);
-        match pointed.or(lead) {
-            Some(Item::Outing(uid)) => Spotlight::Outing(self.book, uid),
+        selection.hovered.filter(gathers).or(selection.lead.filter(gathers))
+    }
+
+    /// What sets others in the shade: the outing, cluster or band in the light.
+    pub(crate) fn spotlight(&self, selection: &Selection) -> Spotlight<'a> {
+        match self.in_light(selection) {
+            Some(Item::Outing(uid)) => Spotlight::Outing(uid),
             Some(Item::Band(n)) => match self.read().and_then(|(r, _)| r.band_members.get(n)) {
                 Some(members) => Spotlight::These(members),
                 None => Spotlight::None,
@@ -169,7 +183,7 @@ pub(crate) enum Spotlight<'a> {
     /// All alike.
     None,
     /// What was found on one outing.
-    Outing(&'a Book, Uid),
+    Outing(Uid),
     /// Named ones.
     These(&'a BTreeSet<Item>),
 }
@@ -181,15 +195,20 @@ impl Spotlight<'_> {
     }
 
     /// Whether a mark is in the light.
-    pub(crate) fn lights(&self, item: Item) -> bool {
+    pub(crate) fn lights(&self, mark: &Mark) -> bool {
         match self {
             Self::None => true,
-            Self::These(items) => items.contains(&item),
-            Self::Outing(book, uid) => match item {
-                Item::Find(f) => book.finds().get(&f).is_some_and(|f| f.outing == Some(*uid)),
-                Item::Signal(s) => book.signals().get(&s).is_some_and(|s| s.outing == Some(*uid)),
-                _ => false,
-            },
+            Self::These(items) => items.contains(&mark.item),
+            Self::Outing(uid) => mark.outing == Some(*uid),
+        }
+    }
+
+    /// The marks in the light by their places in `marks`, where they are at most so many.
+    pub(crate) fn lit(&self, marks: &Marks, most: usize) -> Vec<u32> {
+        match self {
+            Self::These(items) if items.len() <= most => items.iter().filter_map(|i| marks.number(*i)).collect(),
+            Self::Outing(uid) if marks.numbers_of(*uid).len() <= most => marks.numbers_of(*uid).to_vec(),
+            Self::None | Self::These(_) | Self::Outing(_) => Vec::new(),
         }
     }
 }

@@ -17,7 +17,7 @@ pub(crate) mod next_low;
 mod plan;
 pub(crate) mod plan_drawn;
 pub(crate) mod read;
-mod section;
+pub(crate) mod section;
 mod selection;
 mod share;
 mod sheet_choice;

@@ -3,7 +3,8 @@
 use egui::Rect;
 
 use super::camera::{Camera, Look};
-use super::plan_drawn::{MeshCache, ShadeCache, WaterCache};
+use super::plan_drawn::{MeshCache, ShadeCache, TraceCache, WaterCache};
+use crate::app::widgets::crowd::Crowd;
 use crate::query::drawing::{GroundShown, Land};
 
 /// How Plan lies on the screen.
@@ -42,6 +43,9 @@ pub(crate) struct PlanView {
     pub(crate) water: WaterCache,
     pub(crate) meshes: MeshCache,
     pub(crate) shade: ShadeCache,
+    /// The marks, by their serial, how they are laid, the view and its place.
+    pub(crate) crowd: Crowd<(u64, usize, Camera, Rect)>,
+    pub(crate) traces: TraceCache,
 }
 
 impl Default for PlanView {
@@ -62,6 +66,8 @@ impl Default for PlanView {
             water: WaterCache::default(),
             meshes: MeshCache::default(),
             shade: ShadeCache::default(),
+            crowd: Crowd::default(),
+            traces: TraceCache::default(),
         }
     }
 }

@@ -24,6 +24,17 @@ pub(crate) struct MeshCache {
     pub(crate) sand: Option<Arc<Mesh>>,
 }
 
+/// What traces were cut into triangles for: their serial, how they are laid, the view and its place, whether it is
+/// by night and over a picture of the ground, and the tracks in the light.
+pub(crate) type TracedFor = (u64, usize, Camera, Rect, bool, bool, Vec<u32>);
+
+/// The lines of tracks as they were last cut into triangles.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct TraceCache {
+    pub(crate) key: Option<TracedFor>,
+    pub(crate) mesh: Arc<Mesh>,
+}
+
 /// What a hatching was placed for: the land, how it is laid, the view, and whether it is by night.
 pub(crate) type LaidFor = (u64, usize, Camera, bool);
 

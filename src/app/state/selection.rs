@@ -9,15 +9,33 @@ use crate::query::Item;
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Selection {
     picked: BTreeSet<Item>,
+    /// Counts up whenever something is picked or let go of.
+    version: Version,
     /// The one picked last: its card is shown and its row is scrolled to.
     pub lead: Option<Item>,
     /// What the pointer rests on, for this frame and the next.
     pub hovered: Option<Item>,
 }
 
+/// A count of changes, of no account when selections are compared.
+#[derive(Debug, Clone, Copy, Default)]
+struct Version(u64);
+
+impl PartialEq for Version {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 impl Selection {
+    /// Another one whenever something is picked or let go of.
+    pub(crate) fn version(&self) -> u64 {
+        self.version.0
+    }
+
     /// Picks one thing and lets go of the rest.
     pub fn only(&mut self, item: Item) {
+        self.version.0 += 1;
         self.picked.clear();
         self.picked.insert(item);
         self.lead = Some(item);
@@ -25,6 +43,7 @@ impl Selection {
 
     /// Adds a thing, or lets go of it when it was picked.
     pub fn toggle(&mut self, item: Item) {
+        self.version.0 += 1;
         if self.picked.remove(&item) {
             self.lead = self.picked.last().copied();
         } else {
@@ -35,12 +54,14 @@ impl Selection {
 
     /// Picks all of these and nothing else.
     pub fn these(&mut self, items: impl IntoIterator<Item = Item>) {
+        self.version.0 += 1;
         self.picked = items.into_iter().collect();
         self.lead = self.picked.first().copied();
     }
 
     /// Lets go of everything.
     pub fn clear(&mut self) {
+        self.version.0 += 1;
         self.picked.clear();
         self.lead = None;
     }
@@ -67,6 +88,7 @@ impl Selection {
 
     /// Lets go of what the book no longer holds; called at the start of a frame.
     pub(crate) fn settle(&mut self, book: &Book) {
+        self.version.0 += 1;
         let there = |item: &Item| item.record().is_none_or(|(kind, uid)| book.holds(kind, uid));
         self.picked.retain(there);
         self.lead = self.lead.filter(there).or_else(|| self.picked.first().copied());
@@ -75,6 +97,7 @@ impl Selection {
 
     /// Lets go of clusters and bands, whose numbers mean nothing in another reading.
     pub(crate) fn drop_reading(&mut self) {
+        self.version.0 += 1;
         self.picked.retain(|i| i.record().is_some());
         self.lead = self.lead.filter(|i| i.record().is_some());
         self.hovered = self.hovered.filter(|i| i.record().is_some());

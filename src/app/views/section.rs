@@ -6,9 +6,10 @@ use egui::{Align2, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilde
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
+use crate::app::state::section::SectionKey;
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge, level_words};
+use crate::app::widgets::crowd::{Style, left_out_words};
 use crate::app::widgets::item_card;
-use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette, sand_colour};
 use crate::query::Item;
 use crate::query::drawing::Land;
@@ -50,6 +51,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 let named = ui.label(theme::soft(ui, "at"));
                 if ui.add(drag).labelled_by(named.id).on_hover_text("Metres along the baseline").changed() {
                     state.plan.along_m = Some(along);
+                }
+                if state.section.crowd.left_out > 0 {
+                    ui.label(theme::soft(ui, left_out_words(state.section.crowd.left_out)).size(12.5));
                 }
             }
         });
@@ -260,40 +264,48 @@ fn quad(mesh: &mut Mesh, corners: [Pos2; 4], colour: egui::Color32) {
     mesh.add_triangle(first, first + 2, first + 3);
 }
 
+/// How marks look in Section.
+const STYLE: Style = Style { scale: 0.9, ring: (7.5, 0.0), widths: (1.8, 1.8) };
+
 /// Finds near the line, at the level of the sand they lay in; returns the one under the pointer.
 fn marks(
     painter: &Painter,
     axis: &Axis,
     shown: &FrameContext<'_>,
-    state: &State,
+    state: &mut State,
     look: &Look,
     pointer: Option<Pos2>,
 ) -> Option<Item> {
-    let p = palette(painter.ctx());
     let (marks, _) = shown.marks()?;
     let (land, _) = shown.land()?;
-    let along_m = state.plan.section_along_m(land)? as f32;
-    let lay = state.plan.lay_index();
-    let spotlight = shown.spotlight(&state.selection);
-    let mut nearest: Option<(f32, Item)> = None;
-    for mark in &marks.all {
-        if (mark.along_m - along_m).abs() > state.section.reach_m as f32 || mark.land_m.is_nan() {
-            continue;
-        }
-        // Brought onto the line: the same distance across, not the same height on the screen.
-        let on_line = land.placing.of_shore(ShorePoint::new(f64::from(along_m), f64::from(mark.across_m)));
-        let at = pos2(axis.x(f64::from(mark.land_m)), look.pos(on_line[lay]).y);
-        let faint = spotlight.is_on() && !spotlight.lights(mark.item) && !state.selection.holds(mark.item);
-        paint_mark(painter, at, mark.shape, mark.size * 0.9, p, faint);
-        if state.selection.holds(mark.item) || state.selection.hovered == Some(mark.item) {
-            painter.circle_stroke(at, 7.5, Stroke::new(1.8, p.picked));
-        }
-        let d = pointer.map_or(f32::INFINITY, |q| q.distance(at));
-        if d < 9.0 && nearest.is_none_or(|(best, _)| d < best) {
-            nearest = Some((d, mark.item));
-        }
+    let along_m = state.plan.section_along_m(land)?;
+    let (lay, reach_m) = (state.plan.lay_index(), state.section.reach_m);
+    // Brought onto the line: the same distance across, not the same height on the screen.
+    let at = |number: u32| {
+        let mark = &marks.all[number as usize];
+        let near = (f64::from(mark.along_m) - along_m).abs() <= reach_m && !mark.land_m.is_nan();
+        let on_line = || land.placing.of_shore(ShorePoint::new(along_m, f64::from(mark.across_m)));
+        let at = near.then(|| pos2(axis.x(f64::from(mark.land_m)), look.pos(on_line()[lay]).y))?;
+        axis.rect.expand(12.0).contains(at).then_some(at)
+    };
+    let key = SectionKey {
+        marks: marks.serial,
+        along_m,
+        reach_m,
+        lay,
+        camera: state.plan.camera(),
+        plan: state.plan.canvas?,
+        canvas: axis.rect,
+        levels_m: (axis.low_m, axis.high_m, axis.shift_m),
+    };
+    let crowd = &mut state.section.crowd;
+    crowd.lay(key, marks, || marks.numbers_along((along_m - reach_m) as f32, (along_m + reach_m) as f32), at);
+    painter.add(crowd.shape(painter.ctx(), marks, shown, &state.selection, STYLE, at));
+    let hovered = state.selection.hovered.filter(|item| !state.selection.holds(*item));
+    if let Some(at) = hovered.and_then(|item| at(marks.number(item)?)) {
+        painter.circle_stroke(at, STYLE.ring.0, Stroke::new(STYLE.widths.0, palette(painter.ctx()).picked));
     }
-    nearest.map(|(_, item)| item)
+    pointer.and_then(|pointer| crowd.nearest(pointer, 9.0)).map(|number| marks.all[number as usize].item)
 }
 
 fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land) {

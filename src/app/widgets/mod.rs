@@ -2,6 +2,7 @@
 
 pub(crate) mod canvas;
 pub(crate) mod controls;
+pub(crate) mod crowd;
 pub(crate) mod item_card;
 pub(crate) mod marks;
 pub(crate) mod shades;

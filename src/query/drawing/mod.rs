@@ -19,7 +19,7 @@ pub(crate) use curve::{Curve, Span, instant};
 pub(crate) use ground::{GroundPicture, GroundShown, SHADES, Shades, Wanted as GroundWanted};
 pub(crate) use land::{Land, Strip};
 pub(crate) use lows::{Lows, LowsAsk};
-pub(crate) use marks::{Mark, MarkShape, MarkTables, Marks, TraceTables, Traces};
+pub(crate) use marks::{Mark, MarkShape, MarkTables, Marks, Trace, TraceTables, Traces};
 pub(crate) use outlines::{Area, AreaKind, OutlineTables, Outlines};
 pub(crate) use placing::Placing;
 pub(crate) use pyramid::Pyramid;

@@ -53,6 +53,8 @@ impl ReadOutline {
 
 /// What the views draw of a reading.
 pub(crate) struct ReadDrawing {
+    /// Another one for every reading drawn.
+    pub(crate) serial: u64,
     /// The reading it draws.
     pub(crate) read: Given<ReadBeach>,
     /// What it comes down to for all, heavy and light finds; the strongest evidence first.
@@ -77,6 +79,7 @@ impl ReadDrawing {
             scour_lines: reading.scour_lines.iter().enumerate().map(|(n, s)| made.scour_line(n, s)).collect(),
             verdicts: WeightChoice::ALL.map(|of| reading::ranked(reading, of)),
             band_members: band_members(tables, land.setting.beach.uid, land),
+            serial: super::next_serial(),
             read,
         }
     }

@@ -89,7 +89,7 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContex
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("It was dug and is a");
         let combo = ComboBox::from_id_salt("proved").selected_text(asking.proved.label()).width(150.0).show_ui(ui, |ui| {
-            for kind in shown.book.kinds() {
+            for kind in shown.kinds().iter().cloned() {
                 let label = kind.label().to_owned();
                 ui.selectable_value(&mut asking.proved, kind, label);
             }

@@ -209,7 +209,7 @@ fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) {
     let said = form.kind.as_ref().map_or("bare hole, the control", |k| k.label()).to_owned();
     let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(210.0).show_ui(ui, |ui| {
         ui.selectable_value(&mut form.kind, None, "bare hole, the control");
-        for kind in shown.book.kinds() {
+        for kind in shown.kinds().iter().cloned() {
             let label = kind.label().to_owned();
             ui.selectable_value(&mut form.kind, Some(kind), label);
         }

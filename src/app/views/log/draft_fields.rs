@@ -28,7 +28,7 @@ pub(super) fn kind(ui: &mut Ui, find: &mut Find, shown: &FrameContext<'_>) -> bo
     let name = ui.label("Kind");
     let before = find.kind.clone();
     let combo = ComboBox::from_id_salt("kind").selected_text(find.kind.label().to_owned()).width(190.0).show_ui(ui, |ui| {
-        for kind in shown.book.kinds() {
+        for kind in shown.kinds().iter().cloned() {
             let label = kind.label().to_owned();
             ui.selectable_value(&mut find.kind, kind, label);
         }

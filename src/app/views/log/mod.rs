@@ -80,7 +80,7 @@ fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         let said = filter.kind.as_ref().map_or("any kind", |k| k.label()).to_owned();
         let combo = egui::ComboBox::from_id_salt("kind filter").selected_text(said).width(96.0).show_ui(ui, |ui| {
             ui.selectable_value(&mut filter.kind, None, "any kind");
-            for kind in shown.book.kinds() {
+            for kind in shown.kinds().iter().cloned() {
                 let label = kind.label().to_owned();
                 ui.selectable_value(&mut filter.kind, Some(kind), label);
             }

@@ -7,29 +7,30 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::theme::{soft, strong};
+use crate::book::Book;
 use crate::earth::LonLat;
-use crate::query::Item;
+use crate::query::{DryBandQuestion, DryPlaceQuestion, Item};
 use crate::tide::{Window, rounded};
 
 /// How far ahead is looked, hours: the lows of three days.
-const AHEAD_H: i64 = 74;
+pub(crate) const AHEAD_H: i64 = 74;
 
 /// From when to when what is picked lies dry: a find, signal or access with every part of the margin, or a band.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(item) = state.selection.lead else { return };
-    let Some(setting) = shown.setting() else { return };
     let from = state.clock.at;
     let Ok(to) = from.checked_add(SignedDuration::from_hours(AHEAD_H)) else { return };
     if let Item::Band(n) = item {
         return band(ui, shown, n, from, to);
     }
-    let Some(at) = place(shown, item) else { return };
+    let Some(at) = place(shown.book, item) else { return };
     heading(ui, &format!("When it is dry: {}", shown.name_of(item)));
-    let dry = match setting.dry_at(at, from, to) {
-        Ok(dry) => dry,
-        Err(why) => return warning(ui, &format!("Not known: {why}.")),
+    let answer = shown.answers.answer::<DryPlaceQuestion>();
+    let asked = |q: &DryPlaceQuestion| q.at == at;
+    let Some(dry) = answer.fresh().filter(|_| answer.question().is_some_and(asked)) else {
+        return waiting(ui, answer.failure());
     };
-    windows(ui, shown, &dry.windows, from);
+    windows(ui, shown, &dry.windows, (from, to));
     ui.label(
         soft(
             ui,
@@ -59,12 +60,16 @@ fn band(ui: &mut Ui, shown: &FrameContext<'_>, n: usize, from: Timestamp, to: Ti
     };
     heading(ui, &format!("When it is dry: {}", band.name));
     let datum = shown.water().map_or("tide datum", |w| w.datum().words());
-    for (edge, level_m) in [("Its upper edge", band.high_m), ("All of it, down to its lower edge", band.low_m)] {
-        let Some(level_m) = level_m else { continue };
+    let edges = [("Its upper edge", band.high_m), ("All of it, down to its lower edge", band.low_m)];
+    let levels = edges.into_iter().filter_map(|(edge, level_m)| Some((edge, level_m?)));
+    let answer = shown.answers.answer::<DryBandQuestion>();
+    let asked = |q: &DryBandQuestion| q.levels_m.iter().copied().eq(levels.clone().map(|(_, level_m)| level_m));
+    let dry = answer.fresh().filter(|_| answer.question().is_some_and(asked));
+    for (n, (edge, level_m)) in levels.clone().enumerate() {
         ui.label(strong(format!("{edge}, {:.1} m above {datum}", rounded(level_m, 1))));
-        match setting.dry_down_to(level_m, from, to) {
-            Ok(dry) => windows(ui, shown, &dry, from),
-            Err(why) => return warning(ui, &format!("Not known: {why}.")),
+        match dry.and_then(|dry| dry.get(n)) {
+            Some(dry) => windows(ui, shown, dry, (from, to)),
+            None => return waiting(ui, answer.failure()),
         }
     }
     let (run_up_m, surge_m) = (setting.run_up_m, setting.surge.margin_m());
@@ -76,10 +81,20 @@ fn band(ui: &mut Ui, shown: &FrameContext<'_>, n: usize, from: Timestamp, to: Ti
     ui.label(soft(ui, said).size(13.0));
 }
 
-/// Windows by the beach's clock, a line each.
-fn windows(ui: &mut Ui, shown: &FrameContext<'_>, windows: &[Window], now: Timestamp) {
+/// What stands there until it is known, or why it is not.
+fn waiting(ui: &mut Ui, why: Option<&str>) {
+    match why {
+        Some(why) => warning(ui, &format!("Not known: {why}.")),
+        None => drop(ui.label(soft(ui, "working it out ..."))),
+    }
+}
+
+/// Those of some windows that lie between two moments, by the beach's clock, a line each.
+fn windows(ui: &mut Ui, shown: &FrameContext<'_>, windows: &[Window], (now, to): (Timestamp, Timestamp)) {
     let day = |t| shown.time(t, "%j");
-    for w in windows {
+    let within = windows.iter().filter(|w| w.to > now && w.from < to);
+    let windows: Vec<Window> = within.map(|w| Window { from: w.from.max(now), to: w.to.min(to) }).collect();
+    for w in &windows {
         let minutes = (w.length_s() / 60.0) as i64;
         let until = shown.time(w.to, if day(w.to) == day(w.from) { "%H:%M" } else { "%a %H:%M" });
         let said = if w.from <= now {
@@ -95,11 +110,11 @@ fn windows(ui: &mut Ui, shown: &FrameContext<'_>, windows: &[Window], now: Times
 }
 
 /// Where an item is, if it is one place.
-fn place(shown: &FrameContext<'_>, item: Item) -> Option<LonLat> {
+pub(crate) fn place(book: &Book, item: Item) -> Option<LonLat> {
     match item {
-        Item::Find(uid) => shown.book.finds().get(&uid).map(|f| f.at),
-        Item::Signal(uid) => shown.book.signals().get(&uid).map(|s| s.at),
-        Item::Access(uid) => shown.book.accesses().get(&uid).map(|a| a.at),
+        Item::Find(uid) => book.finds().get(&uid).map(|f| f.at),
+        Item::Signal(uid) => book.signals().get(&uid).map(|s| s.at),
+        Item::Access(uid) => book.accesses().get(&uid).map(|a| a.at),
         _ => None,
     }
 }

@@ -1,6 +1,6 @@
 //! Next low: the coming low waters and how long each band lies dry, and the route for one of them.
 
-mod dry_place;
+pub(crate) mod dry_place;
 mod low_words;
 mod lows;
 mod lows_strip;

@@ -5,6 +5,7 @@ use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, S
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::{Look, round_length_m};
+use crate::app::widgets::crowd::left_out_words;
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette};
 use crate::book::ZoneUse;
@@ -169,11 +170,15 @@ fn north(painter: &Painter, canvas: Rect, land: &Land, state: &State) {
     theme::halo_text(painter, middle + to * 26.0, Align2::CENTER_CENTER, "N", FontId::new(14.0, theme::serif()), p.ink);
 }
 
-/// The signs and what they mean.
-pub(super) fn legend(ui: &mut Ui) {
+/// The signs and what they mean, and how many are not drawn.
+pub(super) fn legend(ui: &mut Ui, left_out: usize) {
     let p = palette(ui.ctx());
     ui.horizontal_centered(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
+        if left_out > 0 {
+            ui.label(theme::soft(ui, left_out_words(left_out)).size(12.5));
+            ui.add_space(8.0);
+        }
         for (shape, word) in [
             (MarkShape::Heavy, "heavy"),
             (MarkShape::Light, "light"),

@@ -2,21 +2,21 @@
 
 use std::sync::Arc;
 
-use egui::epaint::{Mesh, PathStroke, Vertex, WHITE_UV};
+use egui::epaint::{Mesh, PathStroke, Tessellator, Vertex, WHITE_UV};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
 
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
-use crate::app::state::plan_drawn::MeshCache;
+use crate::app::state::plan_drawn::{MeshCache, TraceCache, TracedFor};
 use crate::app::widgets::theme::{Palette, palette, sand_colour};
 use crate::book::ZoneUse;
 use crate::query::Item;
 use crate::query::TracesQuestion;
-use crate::query::drawing::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch};
+use crate::query::drawing::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch, Trace, Traces};
 
-/// Points of track drawn in one frame, at most; the tolerance is raised until fewer are left.
-const MOST_TRACK_POINTS: usize = 50_000;
+/// Points of track drawn at most; the tolerance is raised until fewer are left.
+const MOST_TRACK_POINTS: usize = 16_000;
 
 pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
     let p = palette(painter.ctx());
@@ -79,29 +79,50 @@ pub(super) fn on_screen(run: &[DrawnPlace], lay: usize, look: &Look) -> Vec<Pos2
     run.iter().map(|s| look.pos(s[lay])).collect()
 }
 
-fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+/// The lines of tracks as one mesh, cut anew when the view, the tracks or those in the light change.
+fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, p: &Palette) {
     let Some(traces) = shown.newest::<TracesQuestion>().map(|(traces, _)| traces) else { return };
     let lay = state.plan.lay_index();
+    let lit = if state.selection.is_empty() && state.selection.hovered.is_none() {
+        Vec::new()
+    } else {
+        traces.of_outings(|o| state.selection.holds(Item::Outing(o)) || state.selection.hovered == Some(Item::Outing(o)))
+    };
+    let dark = painter.ctx().theme() == egui::Theme::Dark;
+    let over_ground = state.plan.ground != GroundShown::Nothing;
+    let key = (traces.serial, lay, state.plan.camera(), canvas, dark, over_ground, lit);
+    if state.plan.traces.key.as_ref() != Some(&key) {
+        let mesh = Arc::new(traced(painter, canvas, look, traces, &key, p));
+        state.plan.traces = TraceCache { key: Some(key), mesh };
+    }
+    painter.add(Shape::Mesh(Arc::clone(&state.plan.traces.mesh)));
+}
+
+fn traced(painter: &Painter, canvas: Rect, look: &Look, traces: &Traces, key: &TracedFor, p: &Palette) -> Mesh {
+    let (lay, over_ground, lit) = (key.1, key.5, &key.6);
+    let ctx = painter.ctx();
+    let mut tessellator = Tessellator::new(ctx.pixels_per_point(), ctx.tessellation_options(|o| *o), [1, 1], Vec::new());
+    let mut mesh = Mesh::default();
     let view = look.places(canvas);
     let mut tolerance_m = (0.4 / (look.scale() * look.stretch())) as f32;
     let count = |t: f32| traces.all.iter().map(|trace| trace.pyramid.count(lay, t, view)).sum::<usize>();
     while count(tolerance_m) > MOST_TRACK_POINTS && tolerance_m < 1e5 {
         tolerance_m *= 2.0;
     }
-    let lit = |outing: Option<crate::book::Uid>| {
-        outing.is_some_and(|o| state.selection.holds(Item::Outing(o)) || state.selection.hovered == Some(Item::Outing(o)))
-    };
     // What is picked is drawn last, over the rest.
     for picked in [false, true] {
         // Over a picture of the ground they would only blur it.
-        let plain = if state.plan.ground == GroundShown::Nothing { p.track } else { p.track.gamma_multiply(0.3) };
-        for trace in traces.all.iter().filter(|t| lit(t.outing) == picked) {
+        let plain = if over_ground { p.track.gamma_multiply(0.3) } else { p.track };
+        let of_round = |(n, _): &(usize, &Trace)| lit.binary_search(&(*n as u32)).is_ok() == picked;
+        for (_, trace) in traces.all.iter().enumerate().filter(of_round) {
             let stroke = if picked { PathStroke::new(1.8, p.picked) } else { PathStroke::new(0.8, plain) };
             for line in trace.pyramid.lines(lay, tolerance_m, view) {
-                painter.add(Shape::line(line.into_iter().map(|s| look.pos(s)).collect(), stroke.clone()));
+                let line = line.into_iter().map(|s| look.pos(s)).collect();
+                tessellator.tessellate_shape(Shape::line(line, stroke.clone()), &mut mesh);
             }
         }
     }
+    mesh
 }
 
 fn area_fill(painter: &Painter, area: &Area, lay: usize, look: &Look, p: &Palette) {

@@ -8,8 +8,9 @@ use crate::app::state::State;
 use crate::app::state::read::ReadSettings;
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::{palette, soft, strong};
-use crate::book::{Beach, Edit, Kind, Kinds};
+use crate::book::{Beach, Edit};
 use crate::effort;
+use crate::query::KindsQuestion;
 use crate::query::drawing::ReadDrawing;
 use crate::reading::{ClusterBy, Filter, Season, WeightChoice};
 
@@ -69,7 +70,7 @@ pub(super) fn choices(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) 
     ui.scope(|ui| {
         ui.spacing_mut().item_spacing.y = 3.0;
         weights(ui, state);
-        kinds(ui, shown, beach, state);
+        kinds(ui, shown, state);
         dates(ui, state);
         seasons(ui, beach, state);
         storms(ui, shown, beach, state);
@@ -118,19 +119,7 @@ fn weights(ui: &mut Ui, state: &mut State) {
     });
 }
 
-/// Kinds with finds on this beach, each with their number; a particular kind counts for its general one.
-fn kinds_here(shown: &FrameContext<'_>, beach: &Beach) -> Vec<(Kind, usize)> {
-    let list = Kinds::shipped();
-    let mut counts: std::collections::BTreeMap<Kind, usize> = std::collections::BTreeMap::new();
-    for find in shown.book.finds_of(beach.uid) {
-        *counts.entry(list.within(&find.kind).unwrap_or(&find.kind).clone()).or_default() += 1;
-    }
-    let mut kinds: Vec<(Kind, usize)> = counts.into_iter().collect();
-    kinds.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.label().cmp(b.0.label())));
-    kinds
-}
-
-fn kinds(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut State) {
+fn kinds(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     row(ui, "kind", |ui, named| {
         let chosen = &state.read.filter.kinds;
         let text = match chosen.len() {
@@ -145,13 +134,13 @@ fn kinds(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut State
             if ui.selectable_label(kinds.is_empty(), "any").clicked() {
                 kinds.clear();
             }
-            for (kind, finds) in kinds_here(shown, beach) {
-                let mut on = kinds.contains(&kind);
+            for (kind, finds) in shown.newest::<KindsQuestion>().map_or(&[][..], |(known, _)| known.here.as_slice()) {
+                let mut on = kinds.contains(kind);
                 if switch(ui, &mut on, &format!("{} ({finds})", kind.label())).changed() {
                     if on {
-                        kinds.insert(kind)
+                        kinds.insert(kind.clone())
                     } else {
-                        kinds.remove(&kind)
+                        kinds.remove(kind)
                     };
                 }
             }

@@ -10,8 +10,8 @@ use crate::app::state::State;
 use crate::app::state::clock::seconds;
 use crate::app::widgets::canvas::level_words;
 use crate::app::widgets::theme::{self, Palette, palette};
-use crate::query::Item;
 use crate::query::drawing::Curve;
+use crate::query::{Happening, Item};
 use crate::tide::{Turn, TurnKind, rounded};
 
 /// Height of the strip in which outings lie, points.
@@ -206,7 +206,8 @@ fn hours(ui: &Ui, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Pale
 /// Outings at the foot, storms from the head down.
 fn happenings(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
     let verdict = shown.verdict(&state.selection);
-    for (item, from_s, to_s) in spans(shown) {
+    let mut last = Rect::NOTHING;
+    for &Happening { item, from_s, to_s, waves_m } in shown.happenings() {
         let Some(mut rect) = box_of(axis, item, from_s, to_s) else { continue };
         let behind = verdict.is_some_and(|v| v.rests_on(item));
         let lit = behind || state.selection.holds(item) || state.selection.hovered == Some(item);
@@ -215,18 +216,23 @@ fn happenings(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &
             rect.min.y -= OUTINGS;
         }
         match item {
-            Item::Storm(uid) => {
+            Item::Storm(_) => {
                 painter.rect_filled(rect, 0.0, if lit { p.picked.gamma_multiply(0.30) } else { p.soft.gamma_multiply(0.22) });
                 if rect.width() > 60.0
-                    && let Some(peak) = shown.book.storms().get(&uid).and_then(|s| s.peak())
+                    && let Some(waves_m) = waves_m
                 {
                     let at = pos2(rect.left().max(axis.rect.left()) + 4.0, axis.rect.top() + 3.0);
-                    let said = format!("storm, waves {:.1} m", peak.hs_m);
+                    let said = format!("storm, waves {waves_m:.1} m");
                     theme::halo_text(painter, at, Align2::LEFT_TOP, &said, theme::label_font(12.0), p.ink);
                 }
             }
+            // Over months, outings of one morning stand on the same points.
+            _ if !lit && last.contains_rect(rect) => {}
             _ => {
                 painter.rect_filled(rect, 0.0, if lit { p.picked } else { p.light });
+                if !lit {
+                    last = rect;
+                }
             }
         }
     }
@@ -249,14 +255,14 @@ fn box_of(axis: &Axis, item: Item, from_s: f64, to_s: f64) -> Option<Rect> {
 
 /// The outing or storm under a position; outings first, as they lie over the storms.
 pub(super) fn item_at(axis: &Axis, shown: &FrameContext<'_>, at: Pos2) -> Option<Item> {
-    let hit = |(item, from_s, to_s): &(Item, f64, f64)| {
-        box_of(axis, *item, *from_s, *to_s).is_some_and(|r| match item {
+    let hit = |h: &&Happening| {
+        box_of(axis, h.item, h.from_s, h.to_s).is_some_and(|r| match h.item {
             // The name of a storm is what can be pointed at; the rest of it is for the tide.
             Item::Storm(_) => r.contains(at) && at.y < axis.rect.top() + 20.0,
             _ => r.expand2(egui::vec2(2.0, 3.0)).contains(at),
         })
     };
-    spans(shown).iter().rev().find(|s| hit(s)).map(|s| s.0)
+    shown.happenings().iter().rev().find(hit).map(|h| h.item)
 }
 
 /// The wall clock and the instant the drawings show.
@@ -294,15 +300,4 @@ fn flag(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State)
     let left = axis.x(seconds(state.clock.at)) - size.x / 2.0;
     let most = (axis.rect.right() - size.x).max(axis.rect.left());
     (Rect::from_min_size(pos2(left.clamp(axis.rect.left(), most), axis.rect.top()), size), galley)
-}
-
-/// The outing or storm of a beach that an item of Time stands for.
-fn spans(shown: &FrameContext<'_>) -> Vec<(Item, f64, f64)> {
-    let Some(beach) = shown.beach else { return Vec::new() };
-    let outings = shown.book.outings_of(beach.uid).into_iter().map(|o| (Item::Outing(o.uid), seconds(o.start), seconds(o.end)));
-    let storms = shown.book.storms_of(beach.uid).into_iter().filter_map(|s| {
-        let (from, to) = s.span()?;
-        Some((Item::Storm(s.uid), seconds(from), seconds(to)))
-    });
-    storms.chain(outings).collect()
 }

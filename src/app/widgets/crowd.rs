@@ -1,0 +1,284 @@
+//! A crowd of marks: thinned where they would cover their like, and drawn as one mesh that is made again only
+//! when something about it changed, so that a frame costs the same however many there are.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use egui::epaint::{Mesh, Tessellator};
+use egui::{Context, Pos2, Rect, Shape, Stroke, Vec2, pos2};
+
+use super::marks::mark;
+use super::theme::palette;
+use crate::app::state::{FrameContext, Selection};
+use crate::query::Item;
+use crate::query::drawing::{Mark, MarkShape, Marks};
+
+/// As few as these are all drawn, however close together.
+const FEW: usize = 1_500;
+/// Marks drawn at most.
+const MOST: usize = 5_000;
+/// Side of the square in which, of each shape, the topmost alone is drawn, points; wider until few enough are left.
+const SQUARE: f32 = 3.0;
+/// What is picked or in the light is always drawn as long as it is no more than this.
+const ALWAYS: usize = 1_000;
+
+/// A mark with its position on the screen.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Placed {
+    pub(crate) at: Pos2,
+    /// Its place among all marks.
+    pub(crate) number: u32,
+}
+
+/// How marks look in a drawing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Style {
+    pub(crate) scale: f32,
+    /// Radius of the ring round what is picked: so many points and so many times the mark's size.
+    pub(crate) ring: (f32, f32),
+    /// Width of that ring, and of the one round what was picked last.
+    pub(crate) widths: (f32, f32),
+}
+
+impl Style {
+    /// Radius of the ring round a mark.
+    pub(crate) fn radius(&self, mark: &Mark) -> f32 {
+        self.ring.0 + self.ring.1 * mark.size * self.scale
+    }
+}
+
+/// What decides the colours of a crowd.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Tones {
+    style: Style,
+    dark: bool,
+    selection: u64,
+    lead: Option<Item>,
+    light: Option<Item>,
+    read: Option<u64>,
+}
+
+/// The marks of one drawing as they were last laid out; `K` is what decided where they stand.
+#[derive(Debug, Clone)]
+pub(crate) struct Crowd<K> {
+    key: Option<K>,
+    tones: Option<Tones>,
+    /// In painter's order.
+    drawn: Vec<Placed>,
+    /// Those not drawn, as their like stands in the very place.
+    pub(crate) left_out: usize,
+    mesh: Arc<Mesh>,
+    /// Those that are picked.
+    pub(crate) picked: Vec<Placed>,
+}
+
+impl<K> Default for Crowd<K> {
+    fn default() -> Self {
+        let (drawn, picked) = (Vec::new(), Vec::new());
+        Self { key: None, tones: None, drawn, left_out: 0, mesh: Arc::default(), picked }
+    }
+}
+
+impl<K: PartialEq> Crowd<K> {
+    /// Lays the marks out anew when what decides their places has changed. `at` tells where the mark of a number
+    /// stands, if it is in view; `all` lists the numbers to try, in painter's order.
+    pub(crate) fn lay(&mut self, key: K, marks: &Marks, all: impl FnOnce() -> Vec<u32>, at: impl Fn(u32) -> Option<Pos2>) {
+        if self.key.as_ref() == Some(&key) {
+            return;
+        }
+        let placed: Vec<Placed> = all().into_iter().filter_map(|number| Some(Placed { at: at(number)?, number })).collect();
+        let count = placed.len();
+        self.drawn = thinned(placed, |number| marks.all[number as usize].shape);
+        self.left_out = count - self.drawn.len();
+        (self.key, self.tones) = (Some(key), None);
+    }
+
+    /// The mesh of what was laid out, in the colours of what is picked and in the light.
+    pub(crate) fn shape(
+        &mut self,
+        ctx: &Context,
+        marks: &Marks,
+        shown: &FrameContext<'_>,
+        selection: &Selection,
+        style: Style,
+        at: impl Fn(u32) -> Option<Pos2>,
+    ) -> Shape {
+        let dark = ctx.theme() == egui::Theme::Dark;
+        let (light, read) = (shown.in_light(selection), shown.read().map(|(read, _)| read.serial));
+        let tones = Tones { style, dark, selection: selection.version(), lead: selection.lead, light, read };
+        if self.tones != Some(tones) {
+            self.colour(ctx, marks, shown, selection, style, at);
+            self.tones = Some(tones);
+        }
+        Shape::Mesh(Arc::clone(&self.mesh))
+    }
+
+    /// The drawn mark nearest to a position within so many points.
+    pub(crate) fn nearest(&self, to: Pos2, reach: f32) -> Option<u32> {
+        let near = self.drawn.iter().chain(&self.picked).map(|p| (p.at.distance_sq(to), p.number));
+        near.filter(|(d, _)| *d < reach * reach).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, number)| number)
+    }
+
+    fn colour(
+        &mut self,
+        ctx: &Context,
+        marks: &Marks,
+        shown: &FrameContext<'_>,
+        selection: &Selection,
+        style: Style,
+        at: impl Fn(u32) -> Option<Pos2>,
+    ) {
+        let spotlight = shown.spotlight(selection);
+        let mut stamps = Stamps::new(ctx);
+        let mut mesh = Mesh::default();
+        let picked = |number: u32| !selection.is_empty() && selection.holds(marks.all[number as usize].item);
+        let mut on_top = spotlight.lit(marks, ALWAYS);
+        if selection.len() <= ALWAYS {
+            on_top.extend(selection.items().filter_map(|i| marks.number(i)));
+        }
+        on_top.sort_unstable();
+        on_top.dedup();
+        self.picked.clear();
+        let mut ringed = Vec::new();
+        for placed in &self.drawn {
+            let mark = &marks.all[placed.number as usize];
+            let is_picked = picked(placed.number);
+            let faint = spotlight.is_on() && !is_picked && !spotlight.lights(mark);
+            stamps.mark(&mut mesh, placed.at, mark.shape, mark.size * style.scale, faint);
+            if is_picked {
+                ringed.push(*placed);
+            }
+        }
+        // They are among those drawn on top.
+        if selection.len() <= ALWAYS {
+            ringed.clear();
+        }
+        for number in on_top {
+            let (mark, Some(at)) = (&marks.all[number as usize], at(number)) else { continue };
+            stamps.mark(&mut mesh, at, mark.shape, mark.size * style.scale, false);
+            if picked(number) {
+                ringed.push(Placed { at, number });
+            }
+        }
+        for placed in &ringed {
+            let mark = &marks.all[placed.number as usize];
+            let width = if selection.lead == Some(mark.item) { style.widths.1 } else { style.widths.0 };
+            stamps.ring(&mut mesh, placed.at, style.radius(mark), width);
+        }
+        self.picked = ringed;
+        self.mesh = Arc::new(mesh);
+    }
+}
+
+/// Those that are seen: of each shape the topmost in each square of the screen.
+fn thinned(placed: Vec<Placed>, shape: impl Fn(u32) -> MarkShape) -> Vec<Placed> {
+    if placed.len() <= FEW {
+        return placed;
+    }
+    let bounds = placed.iter().fold(Rect::NOTHING, |r, p| r.union(Rect::from_min_max(p.at, p.at)));
+    let mut left = placed;
+    let mut square = SQUARE;
+    loop {
+        let columns = (bounds.width() / square) as usize + 1;
+        let rows = (bounds.height() / square) as usize + 1;
+        let mut taken = vec![0_u8; columns * rows];
+        left.reverse();
+        left.retain(|p| {
+            let (x, y) = ((p.at.x - bounds.left()) / square, (p.at.y - bounds.top()) / square);
+            let (of_square, bit) = (&mut taken[y as usize * columns + x as usize], 1 << shape(p.number) as u8);
+            let free = *of_square & bit == 0;
+            *of_square |= bit;
+            free
+        });
+        left.reverse();
+        if left.len() <= MOST || columns * rows == 1 {
+            return left;
+        }
+        square *= 1.3;
+    }
+}
+
+/// Marks cut into triangles once and then copied to where they stand.
+struct Stamps<'a> {
+    ctx: &'a Context,
+    tessellator: Tessellator,
+    made: HashMap<(MarkShape, u16, bool), Mesh>,
+    rings: HashMap<(u16, u16), Mesh>,
+}
+
+/// Sizes this near to each other are one: no one sees a fiftieth.
+const STEP: f32 = 0.02;
+
+impl<'a> Stamps<'a> {
+    fn new(ctx: &'a Context) -> Self {
+        let options = ctx.tessellation_options(|o| *o);
+        let tessellator = Tessellator::new(ctx.pixels_per_point(), options, [1, 1], Vec::new());
+        Self { ctx, tessellator, made: HashMap::new(), rings: HashMap::new() }
+    }
+
+    fn mark(&mut self, mesh: &mut Mesh, at: Pos2, shape: MarkShape, size: f32, faint: bool) {
+        let (ctx, tessellator) = (self.ctx, &mut self.tessellator);
+        let steps = (size / STEP).round();
+        let stamp = self.made.entry((shape, steps as u16, faint)).or_insert_with(|| {
+            let mut made = Mesh::default();
+            tessellator.tessellate_shape(mark(Pos2::ZERO, shape, steps * STEP, palette(ctx), faint), &mut made);
+            made
+        });
+        // Straight edges stay crisp.
+        let pixels = ctx.pixels_per_point();
+        let snapped = matches!(shape, MarkShape::Rubbish | MarkShape::Unknown);
+        let by = if snapped { ((at.to_vec2() * pixels).round()) / pixels } else { at.to_vec2() };
+        put(mesh, stamp, by);
+    }
+
+    fn ring(&mut self, mesh: &mut Mesh, at: Pos2, radius: f32, width: f32) {
+        let (ctx, tessellator) = (self.ctx, &mut self.tessellator);
+        let steps = ((radius / STEP / 5.0).round(), (width / STEP).round());
+        let stamp = self.rings.entry((steps.0 as u16, steps.1 as u16)).or_insert_with(|| {
+            let mut made = Mesh::default();
+            let ring = Shape::circle_stroke(pos2(0.0, 0.0), steps.0 * STEP * 5.0, Stroke::new(width, palette(ctx).picked));
+            tessellator.tessellate_shape(ring, &mut made);
+            made
+        });
+        put(mesh, stamp, at.to_vec2());
+    }
+}
+
+fn put(mesh: &mut Mesh, stamp: &Mesh, by: Vec2) {
+    let first = mesh.vertices.len() as u32;
+    mesh.vertices.extend(stamp.vertices.iter().map(|v| {
+        let mut moved = *v;
+        moved.pos += by;
+        moved
+    }));
+    mesh.indices.extend(stamp.indices.iter().map(|i| first + i));
+}
+
+/// What the legend says of marks that are not drawn.
+pub(crate) fn left_out_words(count: usize) -> String {
+    format!("{count} more lie under their like")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn spread(count: u32, side: f32) -> Vec<Placed> {
+        (0..count)
+            .map(|n| Placed { at: pos2((n % 300) as f32 * side / 300.0, (n / 300) as f32 * side / 300.0), number: n })
+            .collect()
+    }
+
+    #[test]
+    fn few_are_all_drawn_and_of_many_the_topmost_of_each_shape_and_square() {
+        let few = thinned(spread(FEW as u32, 1.0), |_| MarkShape::Light);
+        assert_eq!(few.len(), FEW);
+        // All in one square: the last of each shape is left, in painter's order.
+        let shape = |n: u32| if n.is_multiple_of(2) { MarkShape::Light } else { MarkShape::Heavy };
+        let left: Vec<u32> = thinned(spread(2_000, 0.5), shape).iter().map(|p| p.number).collect();
+        assert_eq!(left, [1_998, 1_999]);
+        let many = thinned(spread(90_000, 2_000.0), shape);
+        assert!(many.len() <= MOST && many.len() > MOST / 3, "{}", many.len());
+        assert!(many.windows(2).all(|w| w[0].number < w[1].number));
+    }
+}
