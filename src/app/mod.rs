@@ -7,7 +7,9 @@
 mod asks;
 mod carry_out;
 mod dialogs;
+mod drive;
 mod footer;
+mod fresh;
 mod header;
 mod inspect;
 mod keeper;
