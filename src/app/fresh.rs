@@ -87,6 +87,7 @@ impl App {
             zone: &self.zone,
             answers: &self.answers,
             route_base: self.route_base.as_ref(),
+            unplanned: self.unplanned.as_ref(),
             now: self.now(),
             folder,
         }
