@@ -22,7 +22,7 @@ impl App {
     /// Asks everything that the views show, and nothing else: what is not asked is old by itself.
     pub(super) fn ask_all(&mut self) {
         self.answers.begin_round();
-        self.route_base = None;
+        (self.route_base, self.unplanned) = (None, None);
         if let Some(Dialog::Intake(form)) = &self.state.dialog
             && !form.paths.is_empty()
         {
@@ -36,9 +36,7 @@ impl App {
         inquiry.filter.clone_from(&self.state.read.filter);
         self.ask_lists(inquiry.beach());
         // Each of these says on its own what it waits for; the views read that with the answer.
-        if let Ok(land) = self.ask_land(&inquiry) {
-            let _ = self.ask_on_land(&inquiry, &land);
-        }
+        self.unplanned = self.ask_land(&inquiry).and_then(|land| self.ask_on_land(&inquiry, &land)).err();
         self.write_what_waits(&inquiry);
     }
 
@@ -150,6 +148,9 @@ impl App {
         };
         let of = inquiry.route_question(&mut self.answers, ask)?;
         self.route_base = Some(of.clone());
+        if self.writes.waits_for_route() {
+            return Ok(());
+        }
         let planned = self.answers.ask(of.clone());
         let shown = planned.ok().or_else(|| self.answers.answer::<RouteQuestion>().best_so_far().cloned());
         if let Some(planned) = shown {

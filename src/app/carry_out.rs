@@ -7,7 +7,7 @@ use super::snapshot::Message;
 use super::state::command::{Ask, Command};
 use super::state::dialog::Dialog;
 use super::state::intake::IntakeForm;
-use crate::query::{CoveredQuestion, ReadDrawingQuestion, ReadingQuestion, RouteQuestion};
+use crate::query::{CoveredQuestion, PacesQuestion, ReadDrawingQuestion, ReadingQuestion, RouteQuestion};
 
 impl App {
     fn ask(&mut self, ask: Ask) {
@@ -33,7 +33,12 @@ impl App {
                     self.state.next_low.low = None;
                 }
                 Command::TakeRoute => self.answers.take_best::<RouteQuestion>(),
-                Command::PlanAgain => self.answers.ask_again::<RouteQuestion>(),
+                Command::PlanAgain => {
+                    self.answers.ask_again::<CoveredQuestion>();
+                    self.answers.ask_again::<PacesQuestion>();
+                    self.answers.ask_again::<ReadingQuestion>();
+                    self.answers.ask_again::<RouteQuestion>();
+                }
                 Command::WriteRoute(folder) => {
                     if let Some(ask) = self.state.next_low.asked.clone() {
                         self.writes.want_route(folder, ask);

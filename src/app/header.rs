@@ -62,13 +62,14 @@ fn beach_name(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.label(title);
         return;
     }
-    egui::ComboBox::from_id_salt("beach").selected_text(title).width(60.0).show_ui(ui, |ui| {
+    let combo = egui::ComboBox::from_id_salt("beach").selected_text(title).width(60.0).show_ui(ui, |ui| {
         for (uid, name) in &beaches {
             if ui.selectable_label(shown.beach.is_some_and(|b| b.uid == *uid), name).clicked() {
                 state.commands.push(Command::Beach(*uid));
             }
         }
     });
+    combo.response.accessible_name("Beach shown");
 }
 
 /// Where and when we are, as much of it as there is room for, the most needed first.

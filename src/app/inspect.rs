@@ -3,9 +3,7 @@
 use super::App;
 use super::state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 use crate::book::Book;
-use crate::query::{
-    Age, GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, RouteDrawingQuestion, SettingQuestion,
-};
+use crate::query::{Age, GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, SettingQuestion};
 
 /// How the reading on the sheet stands to the book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,17 +109,17 @@ impl App {
         self.state.plan.section_along_m(self.answers.answer::<LandQuestion>().newest()?.0)
     }
 
-    /// Where the start of the route is drawn in Plan.
+    /// Where the start of the route is drawn in Plan, if one is.
     pub fn route_start_position(&self) -> Option<egui::Pos2> {
-        let (routed, _) = self.answers.answer::<RouteDrawingQuestion>().newest()?;
+        let (routed, _) = self.state.next_low.current_route(&self.frame_context())?;
         Some(self.state.plan.look()?.pos(routed.ends[0][self.state.plan.lay_index()]))
     }
 
     /// Where the middle of the route's block of this number, from 0, is drawn in Plan.
     pub fn route_block_position(&self, n: usize) -> Option<egui::Pos2> {
+        let (routed, _) = self.state.next_low.current_route(&self.frame_context())?;
         let (look, lay) = (self.state.plan.look()?, self.state.plan.lay_index());
-        let corners =
-            self.answers.answer::<RouteDrawingQuestion>().newest()?.0.blocks.get(n)?.map(|b| look.pos(b[lay]).to_vec2());
+        let corners = routed.blocks.get(n)?.map(|b| look.pos(b[lay]).to_vec2());
         Some((corners.iter().fold(egui::Vec2::ZERO, |sum, c| sum + *c) / corners.len() as f32).to_pos2())
     }
 }

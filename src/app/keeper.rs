@@ -1,7 +1,7 @@
 //! The book's own thread: it alone holds the file, makes every edit and waits for the disk.
 
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
 
 use super::memory::Memory;
 use super::state::command::Ask;
@@ -49,15 +49,24 @@ pub(crate) struct Keeper {
 impl Keeper {
     /// Starts the keeper's thread.
     pub(crate) fn start(memory: Memory, runner: &Runner) -> Self {
+        Self::answering(memory, runner, BookThread::answer)
+    }
+
+    /// The same, each thing asked being done by `answer`.
+    fn answering(
+        memory: Memory,
+        runner: &Runner,
+        mut answer: impl FnMut(&mut BookThread, Ask) -> KeeperReply + Send + 'static,
+    ) -> Self {
         let (asks, inbox) = channel();
         let (outbox, told) = channel();
         let guard = runner.clone();
         let thread = runner.start("the book's thread", move || {
             let mut thread = BookThread { open: OpenBook::in_memory(), demo: false, memory };
             while let Ok(ask) = inbox.recv() {
-                let answer = thread.answer_guarded(ask, &guard);
-                let lost = matches!(answer, KeeperReply::Lost(_));
-                if outbox.send(answer).is_err() {
+                let reply = thread.guarded(&guard, |thread| answer(thread, ask));
+                let lost = matches!(reply, KeeperReply::Lost(_));
+                if outbox.send(reply).is_err() {
                     break;
                 }
                 guard.waker()();
@@ -84,9 +93,18 @@ impl Keeper {
 
     /// The next answer, if one is there.
     pub(crate) fn poll(&mut self) -> Option<KeeperReply> {
-        let told = self.told.try_recv().ok()?;
-        self.open = self.open.saturating_sub(1);
-        Some(told)
+        match self.told.try_recv() {
+            Ok(told) => {
+                self.open = self.open.saturating_sub(1);
+                Some(told)
+            }
+            Err(TryRecvError::Empty) => None,
+            Err(TryRecvError::Disconnected) => {
+                // The thread has ended: what it was still asked for is never answered.
+                self.open = 0;
+                None
+            }
+        }
     }
 
     pub(crate) fn is_busy(&self) -> bool {
@@ -101,12 +119,12 @@ struct BookThread {
 }
 
 impl BookThread {
-    /// As [`answer`](Self::answer); where that dies, the book is taken up anew from its file, or from what it
-    /// was before, as its state in memory may be half changed.
-    fn answer_guarded(&mut self, ask: Ask, runner: &Runner) -> KeeperReply {
+    /// Does what was asked; where that dies, the book is taken up anew from its file, or from what it was before,
+    /// as its state in memory may be half changed.
+    fn guarded(&mut self, runner: &Runner, answer: impl FnOnce(&mut Self) -> KeeperReply) -> KeeperReply {
         let before = self.open.snapshot();
         let path = self.open.path().map(Path::to_owned);
-        let died = match runner.guard("the keeping of the book", || self.answer(ask)) {
+        let died = match runner.guard("the keeping of the book", || answer(self)) {
             Ok(answer) => return answer,
             Err(died) => died,
         };
@@ -221,4 +239,109 @@ fn demo_book() -> Result<OpenBook, String> {
         book.apply(&intake.edit).map_err(|e| e.to_string())?;
     }
     Ok(OpenBook::holding(book))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicUsize, Ordering};
+    use std::time::{Duration, Instant};
+
+    use super::*;
+    use crate::book::Beach;
+    use crate::earth::LonLat;
+
+    /// A keeper that dies in the middle of every undo, the folder of its reports and how often it woke the window.
+    fn dying() -> (Keeper, tempfile::TempDir, Arc<AtomicUsize>) {
+        let (dir, woken) = (tempfile::tempdir().unwrap(), Arc::new(AtomicUsize::new(0)));
+        let counted = Arc::clone(&woken);
+        let wake = Arc::new(move || {
+            counted.fetch_add(1, Ordering::SeqCst);
+        });
+        let runner = Runner::new(wake, dir.path().join("reports"));
+        let keeper = Keeper::answering(Memory::default(), &runner, |thread, ask| match ask {
+            Ask::Undo => {
+                thread.open.undo().unwrap();
+                panic!("on purpose")
+            }
+            other => thread.answer(other),
+        });
+        (keeper, dir, woken)
+    }
+
+    fn bay(name: &str) -> Ask {
+        Ask::Apply(Edit::put(Beach::new(name, LonLat::new(-20.0, 45.0).unwrap())), None)
+    }
+
+    fn reply(keeper: &mut Keeper) -> KeeperReply {
+        let began = Instant::now();
+        loop {
+            if let Some(reply) = keeper.poll() {
+                return reply;
+            }
+            assert!(began.elapsed() < Duration::from_secs(30), "the keeper never answered");
+            std::thread::yield_now();
+        }
+    }
+
+    fn book(reply: KeeperReply) -> Book {
+        match reply {
+            KeeperReply::Kept(kept) => kept.book,
+            KeeperReply::Failed(why) | KeeperReply::Lost(why) | KeeperReply::Recovered(_, why) => panic!("not kept: {why}"),
+        }
+    }
+
+    /// Work of the book's thread that died used to take the thread with it, and every later edit was lost.
+    #[test]
+    fn an_edit_that_dies_is_told_with_its_report_and_editing_goes_on() {
+        let (mut keeper, dir, woken) = dying();
+        keeper.ask(bay("First Bay")).unwrap();
+        let before = book(reply(&mut keeper));
+        let woken_before = woken.load(Ordering::SeqCst);
+        keeper.ask(Ask::Undo).unwrap();
+        let KeeperReply::Recovered(kept, why) = reply(&mut keeper) else { panic!("it was not told") };
+        assert!(kept.book == before && kept.undo.is_none(), "half of what died is left");
+        assert!(why.contains("can no longer be undone"), "{why}");
+        let path = why.split(" is in ").nth(1).and_then(|rest| rest.split(';').next()).unwrap();
+        assert!(Path::new(path).starts_with(dir.path()), "{why}");
+        assert!(std::fs::read_to_string(path).unwrap().contains("on purpose"), "{why}");
+        while woken.load(Ordering::SeqCst) <= woken_before {
+            std::thread::yield_now();
+        }
+        assert!(!keeper.is_busy());
+        keeper.ask(bay("Second Bay")).unwrap();
+        assert_eq!(book(reply(&mut keeper)).beaches().len(), 2);
+    }
+
+    /// A book in a file is taken up anew from that file. Where the file is gone too, nothing can be kept any more:
+    /// what was asked behind the edit that died is never answered, and used to leave the window busy for ever.
+    #[test]
+    fn a_book_that_cannot_be_taken_up_anew_is_told_as_lost_and_nothing_stays_busy() {
+        let (mut keeper, dir, _) = dying();
+        let file = dir.path().join("book.gpkg");
+        keeper.ask(Ask::Create(file.clone())).unwrap();
+        keeper.ask(bay("First Bay")).unwrap();
+        book(reply(&mut keeper));
+        assert_eq!(book(reply(&mut keeper)).beaches().len(), 1);
+        std::fs::remove_file(&file).unwrap();
+        keeper.ask(Ask::Undo).unwrap();
+        // It may be asked before the thread has ended or after it.
+        let _ = keeper.ask(bay("Second Bay"));
+        let why = loop {
+            match reply(&mut keeper) {
+                KeeperReply::Lost(why) => break why,
+                KeeperReply::Failed(_) => {}
+                _ => panic!("it was not told"),
+            }
+        };
+        assert!(why.contains("nothing can be changed until the program is started again"), "{why}");
+        let began = Instant::now();
+        while keeper.is_busy() {
+            assert!(keeper.poll().is_none() && began.elapsed() < Duration::from_secs(30), "busy for ever");
+        }
+        while keeper.ask(bay("Third Bay")).is_ok() {
+            assert!(began.elapsed() < Duration::from_secs(30), "the thread never ended");
+        }
+        assert!(keeper.ask(bay("Third Bay")).unwrap_err().contains("this cannot be kept"));
+    }
 }

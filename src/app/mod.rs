@@ -7,12 +7,16 @@
 mod asks;
 mod carry_out;
 mod dialogs;
+mod drive;
 mod footer;
+mod fresh;
 mod header;
 mod inspect;
 mod keeper;
 mod keys;
 mod memory;
+#[cfg(test)]
+mod mistakes;
 mod options;
 mod photo;
 mod picks;
@@ -38,7 +42,7 @@ pub use state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 
 use crate::book::{Book, Uid};
 use crate::query::drawing::GroundShown;
-use crate::query::{Answers, RouteQuestion, Runner, Waker};
+use crate::query::{Answers, NotYet, RouteQuestion, Runner, Waker};
 use keeper::Keeper;
 use memory::Memory;
 use snapshot::{KeptFacts, Message};
@@ -65,6 +69,8 @@ pub struct App {
     answers: Answers,
     /// What every route stands on now; see [`FrameContext::route_base`].
     route_base: Option<RouteQuestion>,
+    /// Why no route can be asked for; see [`FrameContext::unplanned`].
+    unplanned: Option<NotYet>,
     book: Book,
     kept: Option<KeptFacts>,
     beach: Option<Uid>,
@@ -133,6 +139,7 @@ impl App {
             state: State::opening(at, options.sheet),
             answers: Answers::new(runner),
             route_base: None,
+            unplanned: None,
             book: Book::new(),
             kept: None,
             beach: None,
@@ -179,10 +186,11 @@ impl eframe::App for App {
         let ctx = ui.ctx().clone();
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
-        let Self { state, answers, route_base, book, beach, zone, kept, message, .. } = self;
+        let Self { state, answers, route_base, unplanned, book, beach, zone, kept, message, .. } = self;
         let folder = kept.as_ref().and_then(|k| k.path.as_deref()).and_then(std::path::Path::parent);
         let beach = beach.and_then(|b| book.beaches().get(&b));
-        let shown = FrameContext { book, beach, zone, answers, route_base: route_base.as_ref(), now, folder };
+        let (route_base, unplanned) = (route_base.as_ref(), unplanned.as_ref());
+        let shown = FrameContext { book, beach, zone, answers, route_base, unplanned, now, folder };
         keys::global(&ctx, &shown, state, &undo);
         let paper = theme::palette(&ctx).paper;
         let margin = |l, r, t, b| Frame::new().fill(paper).inner_margin(Margin { left: l, right: r, top: t, bottom: b });

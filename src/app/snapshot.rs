@@ -60,6 +60,10 @@ impl App {
     }
 
     pub(super) fn turn_to(&mut self, beach: Option<Uid>) {
+        if self.writes.drop_what_waits() {
+            let text = "nothing was written, as another beach is shown now".to_owned();
+            self.message = Some(Message { text, bad: true });
+        }
         self.beach = beach;
         self.answers.forget();
         self.state.selection.clear();
@@ -103,5 +107,8 @@ impl App {
             ctx.request_repaint();
         }
         self.ask_all();
+        if let Some(text) = self.answers.take_mistakes().pop() {
+            self.message = Some(Message { text, bad: true });
+        }
     }
 }

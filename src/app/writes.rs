@@ -7,7 +7,9 @@ use jiff::Timestamp;
 use super::App;
 use super::snapshot::Message;
 use crate::book::{Book, Uid};
-use crate::query::{Ask as _, Given, HandOver, HandOverQuestion, Inquiry, NotYet, Planned, Refusal, Running, WholeBook};
+use crate::query::{
+    Ask as _, Given, HandOver, HandOverQuestion, Inquiry, NotYet, Planned, Refusal, RouteAsk, Running, WholeBook,
+};
 use crate::share;
 use crate::shore::Setting;
 
@@ -15,7 +17,7 @@ use crate::shore::Setting;
 #[derive(Default)]
 pub(super) struct Writes {
     hand_over: Option<(PathBuf, Option<Uid>, Timestamp)>,
-    route: Option<(PathBuf, crate::query::RouteAsk)>,
+    route: Option<(PathBuf, RouteAsk)>,
     writing: Vec<Running<String>>,
 }
 
@@ -31,14 +33,32 @@ impl Writes {
     }
 
     /// Writes the route that answers this once it is fresh.
-    pub(super) fn want_route(&mut self, folder: PathBuf, ask: crate::query::RouteAsk) {
+    pub(super) fn want_route(&mut self, folder: PathBuf, ask: RouteAsk) {
         self.route = Some((folder, ask));
+    }
+
+    /// Whether a route waits for its answer: until it is there no other is asked for, as the two would call each
+    /// other off for ever.
+    pub(super) fn waits_for_route(&self) -> bool {
+        self.route.is_some()
+    }
+
+    /// Drops what waits, as another beach is shown than it was wanted of; what is being written goes on. Says
+    /// whether there was anything.
+    pub(super) fn drop_what_waits(&mut self) -> bool {
+        let waited = self.hand_over.is_some() || self.route.is_some();
+        (self.hand_over, self.route) = (None, None);
+        waited
     }
 }
 
 impl App {
     /// Writes what is fresh; asks for what is not.
     pub(super) fn write_what_waits(&mut self, inquiry: &Inquiry) {
+        if self.keeper.is_busy() {
+            // What is fresh now is old once the edit that is on its way has been made.
+            return;
+        }
         if let Some((folder, permission, now)) = self.writes.hand_over.clone() {
             match self.answers.ask::<HandOverQuestion>(inquiry.hand_over(permission, now)) {
                 Ok(made) => {

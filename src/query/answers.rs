@@ -2,6 +2,7 @@ use std::any::{Any, TypeId};
 use std::collections::{BTreeMap, VecDeque};
 
 use super::question::{Ask, Given, NotYet, Question, Work};
+use super::refusal::Refusal;
 use super::runner::{Runner, Running};
 
 /// How an answer stands to what is asked now.
@@ -84,12 +85,14 @@ pub struct Answers {
     round: u64,
     /// By kind of question.
     kinds: BTreeMap<TypeId, Box<dyn AnyKind>>,
+    /// Of work that ended by a mistake in the program, and was not told yet.
+    mistakes: Vec<String>,
 }
 
 impl Answers {
     /// Nothing asked yet.
     pub fn new(runner: Runner) -> Self {
-        Self { runner, round: 0, kinds: BTreeMap::new() }
+        Self { runner, round: 0, kinds: BTreeMap::new(), mistakes: Vec::new() }
     }
 
     /// The runner of all work.
@@ -101,8 +104,14 @@ impl Answers {
     pub fn begin_round(&mut self) {
         self.round += 1;
         for kind in self.kinds.values_mut() {
-            kind.poll(self.round);
+            self.mistakes.extend(kind.poll(self.round).filter(|why| why.is_mistake).map(|why| why.sentence));
         }
+    }
+
+    /// The sentences of work that ended by a mistake in the program since this was last called, whether its answer
+    /// is still asked for or not.
+    pub fn take_mistakes(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.mistakes)
     }
 
     /// Whether work is under way.
@@ -281,8 +290,8 @@ impl<Q: Question> Kind<Q> {
 
 /// What can be done with a kind of question without knowing which.
 trait AnyKind {
-    /// Takes in finished work; `round` is the one that begins.
-    fn poll(&mut self, round: u64);
+    /// Takes in finished work, and says why it failed if it did; `round` is the one that begins.
+    fn poll(&mut self, round: u64) -> Option<Refusal>;
     fn is_busy(&self) -> bool;
     fn forget(&mut self);
     fn name(&self) -> &'static str;
@@ -291,15 +300,16 @@ trait AnyKind {
 }
 
 impl<Q: Question> AnyKind for Kind<Q> {
-    fn poll(&mut self, round: u64) {
+    fn poll(&mut self, round: u64) -> Option<Refusal> {
         if Q::ONLY_WHILE_ASKED
             && self.asked.as_ref().is_some_and(|(_, asked)| asked + 1 < round)
             && let Some(running) = &self.running
         {
             running.work.progress().cancel();
         }
-        let Some(result) = self.running.as_ref().and_then(|r| r.result.poll()) else { return };
-        let Some(UnderWay { question, work, by_hand, .. }) = self.running.take() else { return };
+        let result = self.running.as_ref()?.result.poll()?;
+        let UnderWay { question, work, by_hand, .. } = self.running.take()?;
+        let failed = result.as_ref().err().cloned();
         let is_asked = self.asked.as_ref().is_some_and(|(asked, _)| *asked == question);
         match result {
             _ if work.progress().is_cancelled() => {
@@ -317,6 +327,7 @@ impl<Q: Question> AnyKind for Kind<Q> {
             Err(why) if is_asked => self.stopped = Some(NotYet::Failed(why)),
             Err(_) => discard(question),
         }
+        failed
     }
 
     fn is_busy(&self) -> bool {
@@ -350,7 +361,6 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
-    use crate::query::Refusal;
 
     #[derive(Debug, Clone, Copy, PartialEq)]
     enum How {
@@ -524,6 +534,19 @@ mod tests {
         assert!(matches!(&told, Err(NotYet::Failed(why)) if why.sentence.contains("the sum ended by a mistake")), "{told:?}");
         assert!(!all.is_busy());
         assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 1);
+        let mistakes = all.take_mistakes();
+        assert!(mistakes.len() == 1 && mistakes[0].contains("a report is in"), "{mistakes:?}");
+        assert!(all.take_mistakes().is_empty(), "told once");
+        // A refusal is no mistake in the program.
+        assert!(settle(&mut all, &sum(1, How::Fails)).is_err() && all.take_mistakes().is_empty());
+        // What died while something else is asked already is told all the same.
+        all.begin_round();
+        let _ = all.ask(sum(3, How::Dies));
+        assert_eq!(settle(&mut all, &sum(2, How::Gives)), Ok(20));
+        while all.is_busy() {
+            all.begin_round();
+        }
+        assert_eq!(all.take_mistakes().len(), 1);
         assert_eq!(settle(&mut all, &sum(2, How::Gives)), Ok(20));
     }
 }

@@ -21,12 +21,26 @@ pub struct Runner {
     wake: Waker,
     /// Where a report of a mistake in the program is written.
     reports: PathBuf,
+    /// The work that dies, so that a test sees how that is told.
+    #[cfg(test)]
+    dies: Option<&'static str>,
 }
 
 impl Runner {
     /// A runner that wakes the window by `wake` and writes reports into a folder, made when needed.
     pub fn new(wake: Waker, reports: PathBuf) -> Self {
-        Self { wake, reports }
+        Self {
+            wake,
+            reports,
+            #[cfg(test)]
+            dies: None,
+        }
+    }
+
+    /// The same, on which every piece of work of this name dies.
+    #[cfg(test)]
+    pub(crate) fn dying_at(self, name: &'static str) -> Self {
+        Self { dies: Some(name), ..self }
     }
 
     /// What wakes the window.
@@ -40,7 +54,7 @@ impl Runner {
         let (runner, what) = (self.clone(), name.to_owned());
         let started = std::thread::Builder::new().name(name.to_owned()).spawn(move || {
             // The window may have closed meanwhile; then nobody waits for the result.
-            let _ = send.send(runner.guard(&what, work).unwrap_or_else(|died| Err(died.into())));
+            let _ = send.send(runner.guard(&what, work).unwrap_or_else(|died| Err(Refusal::mistake(died))));
             (runner.wake)();
         });
         match started {
@@ -57,6 +71,11 @@ impl Runner {
     pub fn guard<T>(&self, name: &str, work: impl FnOnce() -> T) -> Result<T, String> {
         note_panics();
         // Whatever the work touched is dropped with it or, where it is shared, said to be in doubt by the caller.
+        let work = || {
+            #[cfg(test)]
+            assert!(self.dies != Some(name), "on purpose");
+            work()
+        };
         catch_unwind(AssertUnwindSafe(work)).map_err(|payload| {
             let place = LAST.with_borrow_mut(Option::take).unwrap_or_default();
             let message = said(payload.as_ref());

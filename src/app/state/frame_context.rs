@@ -12,8 +12,8 @@ use crate::earth::distance_words;
 use crate::query::drawing::{Curve, Land, Mark, Marks, Outlines, ReadDrawing, ReadOutline};
 use crate::query::{
     Age, Answers, BenchLessons, BenchQuestion, CurveQuestion, Given, Happening, HappeningsQuestion, Item, KindsQuestion,
-    LandQuestion, LogQuestion, MarksQuestion, OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion, SettingQuestion,
-    TracesQuestion,
+    LandQuestion, LogQuestion, MarksQuestion, NotYet, OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion,
+    SettingQuestion, TracesQuestion,
 };
 use crate::shore::Setting;
 use crate::tide::Water;
@@ -27,6 +27,8 @@ pub(crate) struct FrameContext<'a> {
     pub(crate) answers: &'a Answers,
     /// What every route of the beach stands on now, whatever is asked of it; `None` while it is being renewed.
     pub(crate) route_base: Option<&'a RouteQuestion>,
+    /// Why no route can be asked for, as what it rests on is not there.
+    pub(crate) unplanned: Option<&'a NotYet>,
     /// The wall clock.
     pub(crate) now: Timestamp,
     /// The folder of the book's file, if it is in one.

@@ -13,7 +13,7 @@ use crate::app::state::next_low::Stage;
 use crate::app::widgets::controls::{card, heading, warning, while_fresh};
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::drawing::RouteDrawing;
-use crate::query::{Given, NotYet, ReadingQuestion, RouteQuestion};
+use crate::query::{Given, NotYet, RouteQuestion};
 use crate::route::Route;
 
 /// The settings a route is planned with, the work under way, and the route.
@@ -24,10 +24,17 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
     }
     route_set::show(ui, shown, state);
-    progress(ui, shown, state);
     let answer = shown.answers.answer::<RouteQuestion>();
-    let read = shown.answers.answer::<ReadingQuestion>();
-    if let Some(why) = answer.failure().or(read.failure()) {
+    // Where what it rests on is not to be had, nothing is being looked for.
+    let without = match shown.unplanned {
+        Some(NotYet::Failed(why)) => Some(why.sentence.as_str()),
+        Some(NotYet::CalledOff) => Some("the reading it rests on was called off"),
+        Some(NotYet::Waiting) | None => None,
+    };
+    if without.is_none() {
+        progress(ui, shown, state);
+    }
+    if let Some(why) = answer.failure().or(without) {
         let why = why.to_owned();
         card(ui, palette(ui.ctx()).danger, false, "No route", |ui| {
             ui.label(strong("No route"));
