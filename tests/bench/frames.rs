@@ -150,7 +150,7 @@ fn turn_to(window: &mut Window, sheet: &str) {
         "Share" => press(window, egui::Key::Num4),
         list => {
             press(window, egui::Key::Num1);
-            window.get_all_by_label(list).filter(|n| n.rect().left() > 900.0).last().unwrap().click();
+            window.get_all_by_label(list).rfind(|n| n.rect().left() > 900.0).unwrap().click();
             settle(window);
         }
     }

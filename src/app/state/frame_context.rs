@@ -108,6 +108,7 @@ impl<'a> FrameContext<'a> {
             (self.answers.answer::<MarksQuestion>().is_old(), MarksQuestion::NAME),
             (self.answers.answer::<TracesQuestion>().is_old(), TracesQuestion::NAME),
             (self.answers.answer::<OutlinesQuestion>().is_old(), OutlinesQuestion::NAME),
+            (self.answers.answer::<ReadDrawingQuestion>().is_old(), ReadDrawingQuestion::NAME),
         ];
         old.into_iter().filter_map(|(is_old, name)| is_old.then_some(name)).collect()
     }

@@ -69,7 +69,7 @@ impl FrameContext<'_> {
                     s.gauge_step.map(|g| format!("gauge step {g}")),
                 ];
                 add(Some(heard.into_iter().flatten().collect::<Vec<_>>().join(" · ")));
-                let may_be = self.lessons().and_then(|(l, _)| l.expected_of(uid));
+                let may_be = self.lessons().filter(|(_, age)| *age == Age::Fresh).and_then(|(l, _)| l.expected_of(uid));
                 add(may_be.map(|e| format!("may be: {} ({:.0} %)", e.likeliest, 100.0 * e.chance)));
                 add(s.time.map(|t| self.time(t, "%a %-d %b %Y %H:%M")));
                 add(self.place_line(item));
