@@ -2,7 +2,7 @@
 //!
 //! A person's files go through [`exchange`] into the [`book`], which [`store`] keeps on disk as one
 //! OGC GeoPackage. [`tide`], [`sun`] and [`shore`] say where the water stands on the sand and when,
-//! [`effort`] which ground the coil went over and [`bench`] what a signal may be. [`reading`] says what
+//! [`effort`] which ground the coil went over and [`mod@bench`] what a signal may be. [`reading`] says what
 //! the finds have in common, [`route`] where to go at the next low water, and [`share`] hands it over.
 //! Each of these answers is a question of [`query`], asked alike by the window (`app`) and the commands
 //! ([`cli`]). [`demo`] makes invented beaches, on which a [`trial`] holds a reading against what was

@@ -1,6 +1,6 @@
 //! The files of the world, in and out.
 //!
-//! Reading is a dry run: [`look`] tells what a file would change in a book, record by record, with
+//! Reading is a dry run: [`look()`] tells what a file would change in a book, record by record, with
 //! the line of whatever it refuses, and leaves the change itself as an [`Edit`](crate::book::Edit) to be applied
 //! elsewhere in one go. The format is told by content, never by the file's name. A record's uid
 //! comes from its content, so the same file, a copy of it or the same record in another format
