@@ -1,5 +1,5 @@
 //! Where a property test of this crate keeps a case that once failed: under `tests`, beside those of
-//! `tests/rooms`, and not in a folder of its own at the top.
+//! `tests/rooms` and `tests/window`, and not in a folder of its own at the top.
 
 use proptest::test_runner::{Config, FileFailurePersistence};
 
@@ -30,7 +30,7 @@ mod tests {
         let mut recorded = Vec::new();
         files_under(&folder, &mut recorded);
         assert!(!recorded.is_empty());
-        let of_rooms = FileFailurePersistence::default();
+        let of_tests = FileFailurePersistence::default();
         for file in recorded {
             let source = file.strip_prefix(&folder).unwrap().with_extension("rs");
             let cases = |under: &str| -> usize {
@@ -41,10 +41,10 @@ mod tests {
                 let source = Some(&*source.to_string_lossy().into_owned().leak());
                 match under {
                     "src" => super::kept().failure_persistence.unwrap().load_persisted_failures2(source).len(),
-                    _ => of_rooms.load_persisted_failures2(source).len(),
+                    _ => of_tests.load_persisted_failures2(source).len(),
                 }
             };
-            assert!(cases("src") + cases("tests/rooms") > 0, "no property test reads {}", file.display());
+            assert!(cases("src") + cases("tests/rooms") + cases("tests/window") > 0, "no property test reads {}", file.display());
         }
     }
 }

@@ -3,7 +3,9 @@
 use super::App;
 use super::state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 use crate::book::Book;
-use crate::query::{Age, GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, SettingQuestion};
+use crate::query::{
+    Age, GroundPictureQuestion, Item, LandQuestion, MarksQuestion, ReadDrawingQuestion, ReadingQuestion, SettingQuestion,
+};
 
 /// How the reading on the sheet stands to the book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,6 +81,11 @@ impl App {
         let (picture, _) = self.answers.answer::<GroundPictureQuestion>().newest()?;
         let colour = |[r, g, b]: [u8; 3]| egui::Color32::from_rgb(r, g, b);
         (picture.what == self.state.plan.ground).then(|| picture.colour_at(place).map_or(egui::Color32::TRANSPARENT, colour))
+    }
+
+    /// The reading, where it is fresh.
+    pub fn fresh_reading(&self) -> Option<&crate::reading::Reading> {
+        self.answers.answer::<ReadingQuestion>().fresh().map(|read| &read.reading)
     }
 
     /// What the reading on the sheet was made of, and how many finds it took.

@@ -5,7 +5,7 @@ use std::process::{Command, Output};
 
 use serde_json::Value;
 
-fn scourline(args: &[&str]) -> Output {
+pub(crate) fn scourline(args: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_scourline"))
         .args(args)
         .env_remove("DISPLAY")
@@ -14,7 +14,7 @@ fn scourline(args: &[&str]) -> Output {
         .expect("the program was built for this test")
 }
 
-fn json(args: &[&str]) -> Value {
+pub(crate) fn json(args: &[&str]) -> Value {
     let out = scourline(args);
     assert!(out.status.success(), "{args:?}: {}", said(&out));
     serde_json::from_slice(&out.stdout).expect("one JSON document on standard output")
@@ -36,7 +36,7 @@ fn refuses(code: i32, args: &[&str]) -> String {
     words
 }
 
-fn text(path: &Path) -> &str {
+pub(crate) fn text(path: &Path) -> &str {
     path.to_str().expect("a temporary path is text")
 }
 

@@ -2,5 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic")]
 
+#[cfg(feature = "window")]
+mod alike;
 mod end_to_end;
 mod tides;

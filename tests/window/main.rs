@@ -4,11 +4,13 @@
 
 mod bench;
 mod editing;
+mod fresh;
 mod importing;
 mod keyboard;
 mod known_targets;
 mod lows;
 mod next_low;
+mod old_answers;
 mod picking;
 mod read_filter;
 mod read_ground;

@@ -39,7 +39,7 @@ fn without_an_access_the_refusal_says_what_is_missing() {
 }
 
 /// The invented bay with two ways onto the sand, its first evening low planned.
-fn planned() -> Harness<'static, App> {
+pub(crate) fn planned() -> Harness<'static, App> {
     let mut book = invented_book();
     let beach = book.beaches().values().next().unwrap().clone();
     let frame = Frame::centred_on(LonLat::new(-20.0, 45.0).unwrap()).unwrap();
@@ -55,7 +55,7 @@ fn planned() -> Harness<'static, App> {
     h
 }
 
-fn says(h: &Harness<'static, App>, text: &str) -> bool {
+pub(crate) fn says(h: &Harness<'static, App>, text: &str) -> bool {
     h.query_all_by_label_contains(text).next().is_some()
 }
 
