@@ -19,7 +19,9 @@ pub use crate::effort::Visit;
 pub use clusters::{Cluster, ClusterRun, Dbscan, Hdbscan, dbscan, hdbscan};
 pub use error::ReadingError;
 pub use filter::{Cut, Filter, Season};
-pub use given::{Counts, Covered, CoveredCell, Ground, KindCount, LevelRange, Of, OutingTables, ReadingTables, Searched};
+pub use given::{
+    Counts, Covered, CoveredCell, CoveredIndex, Ground, KindCount, LevelRange, Of, OutingTables, ReadingTables, Searched,
+};
 pub use params::{ClusterBy, Params};
 pub use rates::{
     BandReading, BandUndug, BeforeAfter, CellRate, CellRates, CellReading, Cells, Days, ExpectedFinds, FreshAgain, KindReading,
@@ -27,4 +29,4 @@ pub use rates::{
 };
 pub use scan::{HotSpot, Needed, Renewal, ScanRun, ToTell};
 pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, ranked};
-pub use whole::{Reading, read, read_in_steps};
+pub use whole::{Reading, read, read_in_steps, read_indexed};
