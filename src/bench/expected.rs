@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::may_be::{MayBe, Sounded};
@@ -92,10 +93,15 @@ pub fn undug(book: impl Into<BenchTables>, beach: Uid) -> Undug {
 /// The same where the set-ups have been learned before.
 pub fn undug_by(book: &BenchTables, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
     let mut undug = Undug::default();
-    for signal in book.signals_of(beach) {
-        match answer(book, signal, learned, mix) {
-            Ok(told) => undug.expected.push(expected(signal, &told)),
-            Err(why) => undug.unanswered.push((signal.uid, why)),
+    let signals: Vec<&Signal> = book.signals_of(beach).collect();
+    let told = |signal: &&Signal| match answer(book, signal, learned, mix) {
+        Ok(told) => Ok(expected(signal, &told)),
+        Err(why) => Err((signal.uid, why)),
+    };
+    for told in signals.par_iter().map(told).collect::<Vec<_>>() {
+        match told {
+            Ok(expected) => undug.expected.push(expected),
+            Err(unanswered) => undug.unanswered.push(unanswered),
         }
     }
     undug

@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use super::{Given, Question, Refusal, Work};
 use crate::book::FindTables;
 use crate::effort::{self, Effort};
-use crate::reading::{self, Covered, Filter, Ground, OutingTables, Params, Reading, ReadingError, ReadingTables};
+use crate::reading::{self, Covered, CoveredIndex, Filter, Ground, OutingTables, Params, Reading, ReadingError, ReadingTables};
 use crate::route::Paces;
 use crate::shore::Setting;
 
@@ -26,6 +26,8 @@ pub struct GroundCovered {
     pub params: effort::Params,
     /// What the tracks did, its shares handed on to the ground.
     pub effort: Option<Effort>,
+    /// The ground's index, which stands whatever finds are read on it.
+    index: Option<CoveredIndex>,
 }
 
 /// The ground that the outings of a filter covered.
@@ -46,7 +48,8 @@ impl Question for CoveredQuestion {
         let tables = self.outings.cut_tracks(&self.tables, &self.setting.beach)?;
         let made = Covered::from_tracks(&tables, &self.setting, &self.effort, work.progress())?;
         let (covered, effort) = made.unzip();
-        Ok(GroundCovered { covered, params: self.effort, effort })
+        let index = covered.as_ref().map(|covered| CoveredIndex::built(&self.setting, covered));
+        Ok(GroundCovered { covered, params: self.effort, effort, index })
     }
 }
 
@@ -123,7 +126,9 @@ impl Question for ReadingQuestion {
         };
         let (covered, now) = (self.covered.covered.as_ref(), Some(self.now));
         let ground = Ground { book: &cut.book, setting: &self.setting, covered, now };
-        let reading = reading::read_in_steps(&ground, &self.params, work.progress(), |rates| work.show(made(rates, false)))?;
+        let index = self.covered.index.as_ref();
+        let first = |rates| work.show(made(rates, false));
+        let reading = reading::read_indexed(&ground, index, &self.params, work.progress(), first)?;
         Ok(made(reading, true))
     }
 }

@@ -20,7 +20,8 @@ pub use clusters::{Cluster, ClusterRun, Dbscan, Hdbscan, dbscan, hdbscan};
 pub use error::ReadingError;
 pub use filter::{Cut, Filter, Season};
 pub use given::{
-    Counts, Covered, CoveredCell, Ground, KindCount, LevelRange, OutingTables, ReadingTables, Searched, WeightChoice,
+    Counts, Covered, CoveredCell, CoveredIndex, Ground, KindCount, LevelRange, OutingTables, ReadingTables, Searched,
+    WeightChoice,
 };
 pub use params::{ClusterBy, Params};
 pub use rates::{
@@ -29,4 +30,4 @@ pub use rates::{
 };
 pub use scan::{HotSpot, Needed, Renewal, ScanRun, ToTell};
 pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, ranked};
-pub use whole::{Reading, read, read_in_steps};
+pub use whole::{Reading, read, read_in_steps, read_indexed};

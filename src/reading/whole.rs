@@ -2,7 +2,7 @@ use serde::{Deserialize, Serialize};
 
 use super::clusters::{Cluster, ClusterRun, clusters, tell_surer};
 use super::error::ReadingError;
-use super::given::{Counts, Ground, Outings, PlacedFinds, Visits, WeightChoice};
+use super::given::{Counts, CoveredIndex, Ground, Outings, PlacedFinds, Visits, WeightChoice};
 use super::params::Params;
 use super::rates::{
     BandReading, Cells, FreshAgain, KindReading, Storms, TideReading, UndugReading, Yield, ZoneReading, bands, cells,
@@ -88,11 +88,27 @@ pub fn read_in_steps(
     first: impl FnOnce(Reading),
 ) -> Result<Reading, ReadingError> {
     params.check()?;
+    let index = ground.covered.map(|covered| CoveredIndex::built(ground.setting, covered));
+    read_indexed(ground, index.as_ref(), params, progress, first)
+}
+
+/// As [`read_in_steps`], with the index of the ground covered, which must be that of this very ground, built before.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_indexed(
+    ground: &Ground,
+    index: Option<&CoveredIndex>,
+    params: &Params,
+    progress: &Progress,
+    first: impl FnOnce(Reading),
+) -> Result<Reading, ReadingError> {
+    params.check()?;
     progress.set(0.0);
     let laid = ground.lay()?;
     progress.check()?;
     progress.set(0.05);
-    let visits = ground.covered.map(Visits::by_square);
+    let visits = ground.covered.zip(index).map(|(covered, index)| Visits::new(covered, index));
     let outings = Outings::new(ground, &laid, visits.as_ref());
     progress.set(0.1);
     let (mut reading, outside) = rates(ground, &laid, &outings, params)?;

@@ -213,7 +213,6 @@ fn frames(book: Book) {
     turn_to(&mut window, "Read");
     click(&mut window, "choose ...");
     measure(&mut window, "Read: choices open, rates, 18 months", 8.0, still);
-    window.get_all_by_label_contains("kind").last().unwrap();
     let list = window
         .get_all_by_role(egui::accesskit::Role::ComboBox)
         .find(|c| c.value().is_some_and(|v| v.contains("any")))

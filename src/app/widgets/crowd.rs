@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use egui::epaint::{Mesh, Tessellator};
-use egui::{Context, Pos2, Rect, Shape, Stroke, Vec2, pos2};
+use egui::{Color32, Context, Pos2, Rect, Shape, Stroke, Vec2};
 
 use super::marks::mark;
 use super::theme::palette;
@@ -14,9 +14,9 @@ use crate::query::Item;
 use crate::query::drawing::{Mark, MarkShape, Marks};
 
 /// As few as these are all drawn, however close together.
-const FEW: usize = 1_500;
+const FEW: usize = 1_200;
 /// Marks drawn at most.
-const MOST: usize = 5_000;
+const MOST: usize = 2_500;
 /// Side of the square in which, of each shape, the topmost alone is drawn, points; wider until few enough are left.
 const SQUARE: f32 = 3.0;
 /// What is picked or in the light is always drawn as long as it is no more than this.
@@ -221,7 +221,9 @@ impl<'a> Stamps<'a> {
         let steps = (size / STEP).round();
         let stamp = self.made.entry((shape, steps as u16, faint)).or_insert_with(|| {
             let mut made = Mesh::default();
-            tessellator.tessellate_shape(mark(Pos2::ZERO, shape, steps * STEP, palette(ctx), faint), &mut made);
+            for part in plain(mark(Pos2::ZERO, shape, steps * STEP, palette(ctx), faint)) {
+                tessellator.tessellate_shape(part, &mut made);
+            }
             made
         });
         // Straight edges stay crisp.
@@ -236,12 +238,30 @@ impl<'a> Stamps<'a> {
         let steps = ((radius / STEP / 5.0).round(), (width / STEP).round());
         let stamp = self.rings.entry((steps.0 as u16, steps.1 as u16)).or_insert_with(|| {
             let mut made = Mesh::default();
-            let ring = Shape::circle_stroke(pos2(0.0, 0.0), steps.0 * STEP * 5.0, Stroke::new(width, palette(ctx).picked));
-            tessellator.tessellate_shape(ring, &mut made);
+            let stroke = Stroke::new(width, palette(ctx).picked);
+            tessellator.tessellate_shape(Shape::closed_line(corners(steps.0 * STEP * 5.0, 14), stroke), &mut made);
             made
         });
         put(mesh, stamp, at.to_vec2());
     }
+}
+
+/// The same with as few corners as do at the size of a mark: every one of them is copied for each mark and frame. A
+/// disc with an edge becomes two discs.
+fn plain(shape: Shape) -> Vec<Shape> {
+    let Shape::Circle(circle) = shape else { return vec![shape] };
+    let (r, half) = (circle.radius, circle.stroke.width / 2.0);
+    if circle.fill == Color32::TRANSPARENT {
+        return vec![Shape::closed_line(corners(r, 10), circle.stroke)];
+    }
+    let disc = |radius: f32, fill| Shape::convex_polygon(corners(radius, 8), fill, Stroke::NONE);
+    vec![disc(r + half, circle.stroke.color), disc((r - half).max(0.5), circle.fill)]
+}
+
+/// A circle round the origin by some of its points.
+fn corners(radius: f32, count: u8) -> Vec<Pos2> {
+    let turn = |n: u8| std::f32::consts::TAU * (f32::from(n) + 0.5) / f32::from(count);
+    (0..count).map(|n| (radius * Vec2::angled(turn(n))).to_pos2()).collect()
 }
 
 fn put(mesh: &mut Mesh, stamp: &Mesh, by: Vec2) {
@@ -261,6 +281,8 @@ pub(crate) fn left_out_words(count: usize) -> String {
 
 #[cfg(test)]
 mod tests {
+    use egui::pos2;
+
     use super::*;
 
     fn spread(count: u32, side: f32) -> Vec<Placed> {

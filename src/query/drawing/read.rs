@@ -1,9 +1,10 @@
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
+use rayon::prelude::*;
 
 use super::{DrawnPlace, Land};
-use crate::book::Uid;
+use crate::book::{Find, Uid};
 use crate::earth::LonLat;
 use crate::query::{Given, Item, ReadBeach, Taken};
 use crate::reading::{self, Cluster, HotSpot, LevelRange, Pattern, Reading, ReadingTables, ScourLine, Verdict, WeightChoice};
@@ -73,12 +74,22 @@ impl ReadDrawing {
     pub(crate) fn drawn(read: Given<ReadBeach>, land: &Land) -> Self {
         let (tables, reading) = (&read.tables, &read.reading);
         let made = Outliner { book: tables, land };
+        let ranked = |of: WeightChoice| reading::ranked(reading, of);
+        let (band_members, (all, (heavy, light))) = rayon::join(
+            || band_members(tables, land.setting.beach.uid, land),
+            || {
+                rayon::join(
+                    || ranked(WeightChoice::All),
+                    || rayon::join(|| ranked(WeightChoice::Heavy), || ranked(WeightChoice::Light)),
+                )
+            },
+        );
         Self {
             clusters: reading.clusters.iter().enumerate().map(|(n, c)| made.cluster(Item::Cluster(n), c)).collect(),
             spots: reading.hot_spots.iter().enumerate().map(|(n, s)| made.spot(n, s, reading)).collect(),
             scour_lines: reading.scour_lines.iter().enumerate().map(|(n, s)| made.scour_line(n, s)).collect(),
-            verdicts: WeightChoice::ALL.map(|of| reading::ranked(reading, of)),
-            band_members: band_members(tables, land.setting.beach.uid, land),
+            verdicts: [all, heavy, light],
+            band_members,
             serial: super::next_serial(),
             read,
         }
@@ -218,12 +229,15 @@ impl Outliner<'_> {
 fn band_members(book: &ReadingTables, beach: Uid, land: &Land) -> Vec<BTreeSet<Item>> {
     let mut members = vec![BTreeSet::new(); land.setting.bands.len()];
     let Some((shore, offset_m)) = land.placing.shore().zip(land.setting.beach.datum_offset_m) else { return members };
-    for find in book.finds_of(beach) {
-        let level = shore.frame().to_local(find.at).ok().and_then(|p| shore.sand_level(p));
-        let band = level.and_then(|l| land.setting.bands.iter().position(|b| b.holds(l.land_m + offset_m)));
-        if let Some(band) = band.and_then(|n| members.get_mut(n)) {
-            band.insert(Item::Find(find.uid));
-        }
+    let finds: Vec<&Find> = book.finds_of(beach).collect();
+    let band = |find: &&Find| {
+        let level = shore.frame().to_local(find.at).ok().and_then(|p| shore.sand_level(p))?;
+        land.setting.bands.iter().position(|b| b.holds(level.land_m + offset_m))
+    };
+    let bands: Vec<Option<usize>> = finds.par_iter().map(band).collect();
+    for (n, members) in members.iter_mut().enumerate() {
+        // In order of uid, so that the set is made in one go.
+        *members = finds.iter().zip(&bands).filter(|(_, b)| **b == Some(n)).map(|(f, _)| Item::Find(f.uid)).collect();
     }
     members
 }

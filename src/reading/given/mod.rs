@@ -12,6 +12,7 @@ pub use counts::{Counts, KindCount, LevelRange, WeightChoice};
 pub use covered::{Covered, CoveredCell, Searched};
 pub use ground::Ground;
 pub use tables::{OutingTables, ReadingTables};
+pub use visits::CoveredIndex;
 
 pub(super) use counts::{kinds_of, level_range, main_band, outings_of};
 pub(super) use outings::Outings;

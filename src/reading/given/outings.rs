@@ -1,14 +1,11 @@
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
-use rayon::prelude::*;
 
-use super::covered::CoveredCell;
 use super::ground::Ground;
 use super::placed::{Placed, PlacedFinds};
 use super::visits::Visits;
 use crate::book::Uid;
-use crate::shore::ShorePoint;
 
 /// One outing with the ground it swept.
 pub(in crate::reading) struct OutingGround {
@@ -25,7 +22,7 @@ pub(in crate::reading) struct Outings<'a> {
     /// By find of [`PlacedFinds`]; `None` for one of no such outing: it has no effort to be divided by.
     pub(in crate::reading) of_find: Vec<Option<usize>>,
     /// The band that the middle of each square of the ground covered lies in.
-    pub(in crate::reading) band_of_square: Vec<Option<usize>>,
+    pub(in crate::reading) band_of_square: &'a [Option<usize>],
     /// What each did square by square, where ground covered is known.
     pub(in crate::reading) visits: Option<&'a Visits<'a>>,
     /// Its place in `all`, for each outing of the visits.
@@ -34,7 +31,7 @@ pub(in crate::reading) struct Outings<'a> {
 
 impl<'a> Outings<'a> {
     pub(in crate::reading) fn new(ground: &Ground, laid: &PlacedFinds, visits: Option<&'a Visits<'a>>) -> Self {
-        let band_of_square = band_of_square(ground);
+        let band_of_square = visits.map_or(&[][..], |v| v.band_of_square());
         let parts = ground.setting.bands.len() + 1;
         let known = |uid: &Option<Uid>| ground.book.outings().get(uid.as_ref()?);
         let uids = visits.map_or(&[][..], Visits::outings);
@@ -69,14 +66,4 @@ impl<'a> Outings<'a> {
     pub(in crate::reading) fn of_visits(&self, number: usize) -> Option<usize> {
         self.of_visits.get(number).copied().flatten()
     }
-}
-
-/// For each square of the ground covered, the band of the setting that its middle lies in.
-fn band_of_square(ground: &Ground) -> Vec<Option<usize>> {
-    let Some((shore, offset_m)) = ground.shore().zip(ground.setting.beach.datum_offset_m) else { return Vec::new() };
-    let band = |cell: &CoveredCell| {
-        let level = shore.sand_level(shore.to_local(ShorePoint::new(cell.along_m, cell.across_m)))?;
-        ground.setting.bands.iter().position(|b| b.holds(level.land_m + offset_m))
-    };
-    ground.covered.map_or_else(Vec::new, |c| c.cells.par_iter().map(band).collect())
 }

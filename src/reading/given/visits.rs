@@ -4,16 +4,17 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
-use super::covered::Covered;
+use super::covered::{Covered, CoveredCell};
 use crate::book::Uid;
 use crate::effort::Visit;
-use crate::shore::ShorePoint;
+use crate::shore::{Setting, ShorePoint};
 
-/// An index of the ground covered: built once a reading in O(visits + squares log squares), a square's
-/// visits are had in O(1), the squares round a place in O(rows log squares). Outings go by number, as
-/// there may be millions of visits.
-pub(in crate::reading) struct Visits<'a> {
-    covered: &'a Covered,
+/// An index of the ground covered: built in O(visits + squares log squares), a square's visits are had in
+/// O(1), the squares round a place in O(rows log squares). Outings go by number, as there may be millions
+/// of visits. It stands as long as the ground does, whatever finds are read on it.
+pub struct CoveredIndex {
+    /// The band of the setting that the middle of each square lies in; empty where levels are not known.
+    pub(in crate::reading) band_of_square: Vec<Option<usize>>,
     /// The visits by square, in order of time.
     order: Vec<u32>,
     /// Where in `order` those of each square begin.
@@ -27,8 +28,20 @@ pub(in crate::reading) struct Visits<'a> {
     number_of: HashMap<Option<Uid>, u32>,
 }
 
-impl<'a> Visits<'a> {
-    pub(in crate::reading) fn by_square(covered: &'a Covered) -> Self {
+/// The ground covered with its index.
+#[derive(Clone, Copy)]
+pub(in crate::reading) struct Visits<'a> {
+    covered: &'a Covered,
+    index: &'a CoveredIndex,
+}
+
+impl CoveredIndex {
+    /// The index of ground covered on a beach.
+    pub fn built(setting: &Setting, covered: &Covered) -> Self {
+        Self { band_of_square: bands_of_squares(setting, covered), ..Self::by_square(covered) }
+    }
+
+    fn by_square(covered: &Covered) -> Self {
         let squares = covered.cells.len();
         let mut first = vec![0_u32; squares + 1];
         let known = || covered.visits.iter().enumerate().filter(|(_, v)| v.cell < squares);
@@ -56,14 +69,34 @@ impl<'a> Visits<'a> {
             }
         }
         let who = covered.visits.par_iter().map(|v| number_of.get(&v.outing).copied().unwrap_or_default()).collect();
-        let mut visits = Self { covered, order, first, by_place: Vec::new(), outings, who, number_of };
-        let place = |n: usize| {
-            let (row, column) = row_and_column(visits.middle(n), covered.cell_m);
+        let place = |(n, c): (usize, &CoveredCell)| {
+            let (row, column) = row_and_column(ShorePoint::new(c.along_m, c.across_m), covered.cell_m);
             (row, column, n as u32)
         };
-        visits.by_place = (0..squares).map(place).collect();
-        visits.by_place.sort_unstable();
-        visits
+        let mut by_place: Vec<_> = covered.cells.iter().enumerate().map(place).collect();
+        by_place.sort_unstable();
+        Self { band_of_square: Vec::new(), order, first, by_place, outings, who, number_of }
+    }
+}
+
+/// For each square of the ground covered, the band of the setting that its middle lies in.
+fn bands_of_squares(setting: &Setting, covered: &Covered) -> Vec<Option<usize>> {
+    let (Ok(shore), Some(offset_m)) = (&setting.shore, setting.beach.datum_offset_m) else { return Vec::new() };
+    let band = |cell: &CoveredCell| {
+        let level = shore.sand_level(shore.to_local(ShorePoint::new(cell.along_m, cell.across_m)))?;
+        setting.bands.iter().position(|b| b.holds(level.land_m + offset_m))
+    };
+    covered.cells.par_iter().map(band).collect()
+}
+
+impl<'a> Visits<'a> {
+    pub(in crate::reading) fn new(covered: &'a Covered, index: &'a CoveredIndex) -> Self {
+        Self { covered, index }
+    }
+
+    /// The band that the middle of each square lies in.
+    pub(in crate::reading) fn band_of_square(&self) -> &'a [Option<usize>] {
+        &self.index.band_of_square
     }
 
     pub(in crate::reading) fn middle(&self, square: usize) -> ShorePoint {
@@ -77,13 +110,13 @@ impl<'a> Visits<'a> {
     }
 
     /// The outings, in order of their first visit; visits name them by their place here.
-    pub(in crate::reading) fn outings(&self) -> &[Option<Uid>] {
-        &self.outings
+    pub(in crate::reading) fn outings(&self) -> &'a [Option<Uid>] {
+        &self.index.outings
     }
 
     /// The place of an outing among [`Visits::outings`]; `None` when it visited nothing.
     pub(in crate::reading) fn number_of(&self, outing: Option<Uid>) -> Option<usize> {
-        self.number_of.get(&outing).map(|n| *n as usize)
+        self.index.number_of.get(&outing).map(|n| *n as usize)
     }
 
     /// How often each visit to a square passed over what it swept: the passes are known in all, and each visit is given
@@ -95,13 +128,14 @@ impl<'a> Visits<'a> {
     }
 
     /// The number of every visit to a square, in order of time.
-    pub(in crate::reading) fn numbers(&self, square: usize) -> &[u32] {
-        &self.order[self.first[square] as usize..self.first[square + 1] as usize]
+    pub(in crate::reading) fn numbers(&self, square: usize) -> &'a [u32] {
+        let index = self.index;
+        &index.order[index.first[square] as usize..index.first[square + 1] as usize]
     }
 
     /// A visit and its outing.
     pub(in crate::reading) fn get(&self, number: u32) -> (usize, &'a Visit) {
-        (self.who[number as usize] as usize, &self.covered.visits[number as usize])
+        (self.index.who[number as usize] as usize, &self.covered.visits[number as usize])
     }
 
     /// The visits to a square, in order of time, with their outings.
@@ -111,7 +145,7 @@ impl<'a> Visits<'a> {
 
     /// The visits of one outing to a square.
     pub(in crate::reading) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
-        let own = move |n: &&u32| self.who[**n as usize] as usize == outing;
+        let own = move |n: &&u32| self.index.who[**n as usize] as usize == outing;
         self.numbers(square).iter().filter(own).map(|n| &self.covered.visits[*n as usize])
     }
 
@@ -128,9 +162,9 @@ impl<'a> Visits<'a> {
         let (from_row, from_column) = row_and_column(ShorePoint::new(at.along_m - along_m, at.across_m - across_m), cell_m);
         let (to_row, to_column) = row_and_column(ShorePoint::new(at.along_m + along_m, at.across_m + across_m), cell_m);
         let rows = (from_row..=to_row).flat_map(move |row| {
-            let from = self.by_place.partition_point(|p| (p.0, p.1) < (row, from_column));
+            let from = self.index.by_place.partition_point(|p| (p.0, p.1) < (row, from_column));
             let in_row = move |p: &&(i64, i64, u32)| p.0 == row && p.1 <= to_column;
-            self.by_place[from..].iter().take_while(in_row).map(|p| p.2 as usize)
+            self.index.by_place[from..].iter().take_while(in_row).map(|p| p.2 as usize)
         });
         rows.filter(move |n| {
             let m = self.middle(*n);
@@ -159,7 +193,8 @@ mod tests {
             visits: vec![visit(2, 0.1), visit(0, 0.2), visit(2, 0.3), visit(9, 0.4), visit(0, 0.5)],
             searched: Vec::new(),
         };
-        let visits = Visits::by_square(&covered);
+        let index = CoveredIndex::by_square(&covered);
+        let visits = Visits::new(&covered, &index);
         let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).map(|(_, v)| v.swept_m2).collect()).collect();
         assert_eq!(swept, [vec![0.2, 0.5], vec![], vec![0.1, 0.3], vec![]]);
         let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
@@ -168,7 +203,8 @@ mod tests {
         // Squares whose edges lie between the usual ones.
         let square = CoveredCell { along_m: 100.0, across_m: 60.0, swept_m2: 400.0, passes: 1.0 };
         let covered = Covered { cell_m: 20.0, cells: vec![square], visits: Vec::new(), searched: Vec::new() };
-        let visits = Visits::by_square(&covered);
+        let index = CoveredIndex::by_square(&covered);
+        let visits = Visits::new(&covered, &index);
         let near = |along| visits.squares_near(ShorePoint::new(along, 65.0), 3.0, 3.0).count();
         assert_eq!((near(86.9), near(87.1), near(100.0), near(112.9), near(113.1)), (0, 1, 1, 1, 0));
     }

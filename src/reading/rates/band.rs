@@ -53,7 +53,7 @@ fn swept_where(covered: Option<&Covered>, takes: impl Fn(ShorePoint) -> bool) ->
 pub(in crate::reading) fn bands(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Vec<BandReading> {
     let bands = &ground.setting.bands;
     let mut swept = vec![0.0; bands.len()];
-    for (cell, band) in ground.covered.iter().flat_map(|c| &c.cells).zip(&outings.band_of_square) {
+    for (cell, band) in ground.covered.iter().flat_map(|c| &c.cells).zip(outings.band_of_square) {
         if let Some(band) = band {
             swept[*band] += cell.swept_m2;
         }

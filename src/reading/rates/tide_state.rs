@@ -7,6 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::yields::{Yield, in_band};
@@ -97,10 +98,8 @@ type Shares = BTreeMap<(Uid, usize, TideState), (f64, f64)>;
 pub(in crate::reading) fn tides(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Vec<TideReading> {
     let (Some(water), Some(covered)) = (&ground.setting.water, ground.covered) else { return Vec::new() };
     let slack_s = 60.0 * params.slack_minutes;
-    let mut turns: BTreeMap<Uid, Turns> = BTreeMap::new();
-    for o in &outings.all {
-        turns.insert(o.uid, Turns::around(water, o.start, o.end));
-    }
+    let turns: BTreeMap<Uid, Turns> =
+        outings.all.par_iter().map(|o| (o.uid, Turns::around(water, o.start, o.end))).collect::<Vec<_>>().into_iter().collect();
     let shares = shares(covered, &turns, slack_s);
     let told: BTreeSet<Uid> = shares.keys().map(|(outing, ..)| *outing).collect();
     let state_of = |f: &Placed, n: Option<usize>| {

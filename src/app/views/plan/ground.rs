@@ -16,7 +16,7 @@ use crate::query::TracesQuestion;
 use crate::query::drawing::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch, Trace, Traces};
 
 /// Points of track drawn at most; the tolerance is raised until fewer are left.
-const MOST_TRACK_POINTS: usize = 16_000;
+const MOST_TRACK_POINTS: usize = 8_000;
 
 pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
     let p = palette(painter.ctx());
