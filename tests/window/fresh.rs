@@ -182,7 +182,7 @@ fn edit(book: &Book, what: u8, n: u8) -> Option<Edit> {
         }
         1 => pick(book.finds_of(beach.uid).map(|f| f.uid), n).map(|uid| book.removal(RecordKind::Find, uid)),
         2 => pick(book.finds_of(beach.uid).cloned(), n).map(|mut find| {
-            find.weight = Some(if n % 2 == 0 { Weight::Heavy } else { Weight::Light });
+            find.weight = Some(if n.is_multiple_of(2) { Weight::Heavy } else { Weight::Light });
             find.at = place(x - 100.0, -44.0);
             Edit::put(find)
         }),
@@ -197,7 +197,7 @@ fn edit(book: &Book, what: u8, n: u8) -> Option<Edit> {
             let (w, e, s) = (place(x - 150.0, -30.0), place(x - 100.0, -30.0), place(x - 120.0, -60.0));
             let corner = |at: LonLat| (at.lon_deg(), at.lat_deg());
             let area = MultiPolygon(vec![polygon![corner(w).into(), corner(e).into(), corner(s).into()]]);
-            let usage = if n % 3 == 0 { ZoneUse::ALL[usize::from(n) % ZoneUse::ALL.len()] } else { ZoneUse::ALL[0] };
+            let usage = if n.is_multiple_of(3) { ZoneUse::ALL[usize::from(n) % ZoneUse::ALL.len()] } else { ZoneUse::ALL[0] };
             let name = format!("zone {n}");
             Some(Edit::put(Zone { uid: uid("zone"), beach: beach.uid, name, usage, area, notes: String::new() }))
         }
@@ -218,13 +218,14 @@ fn edit(book: &Book, what: u8, n: u8) -> Option<Edit> {
         10 => {
             let near = TideChoice::Station(Catalogue::shipped().nearest(beach.origin, 1)[0].0.id.clone());
             changed(&|b| {
-                b.tide = if n % 3 == 0 { near.clone() } else { TideChoice::Table(*book.tide_tables().keys().next().unwrap()) }
+                b.tide =
+                    if n.is_multiple_of(3) { near.clone() } else { TideChoice::Table(*book.tide_tables().keys().next().unwrap()) }
             })
         }
         _ => Some(Edit::put(BenchReading {
             uid: uid("bench reading"),
             setup: *book.setups().keys().next()?,
-            kind: (n % 4 > 0).then(|| Kind::keyed("coin")),
+            kind: (!n.is_multiple_of(4)).then(|| Kind::keyed("coin")),
             target: "penny".to_owned(),
             depth_m: x / 1000.0,
             scraped_m: None,
@@ -242,7 +243,10 @@ fn edit(book: &Book, what: u8, n: u8) -> Option<Edit> {
 
 /// What was shown of a book from a view, frame by frame.
 #[derive(Default)]
-struct Seen(Vec<(Book, View, Vec<(Shown, bool)>)>);
+struct Seen(Vec<(Book, View, Frames)>);
+
+/// What each frame showed, and whether the window was idle by then.
+type Frames = Vec<(Shown, bool)>;
 
 impl Seen {
     fn note(&mut self, h: &Window, view: &View, idle: bool) {
