@@ -1,6 +1,9 @@
 //! What the present state of the window asks: one round of questions a frame.
 
+use jiff::SignedDuration;
+
 use super::photo::{PhotoQuestion, path_of};
+use super::snapshot::Message;
 use super::state::dialog::Dialog;
 use super::views::next_low::dry_place;
 use super::widgets::shades;
@@ -17,6 +20,10 @@ use crate::query::{
 };
 use crate::reading::ReadingTables;
 use crate::shore::Setting;
+use crate::tide::TurnKind;
+
+/// A low water this near to the one chosen is the same one.
+const LOW_WITHIN: SignedDuration = SignedDuration::from_secs(90);
 
 impl App {
     /// Asks everything that the views show, and nothing else: what is not asked is old by itself.
@@ -71,8 +78,9 @@ impl App {
 
     /// The beach laid out and drawn, with what stands on it whatever the sheet.
     fn ask_land(&mut self, inquiry: &Inquiry) -> Result<Given<Land>, NotYet> {
+        let setting = self.answers.ask(inquiry.setting())?;
+        self.drop_a_low_that_is_none(&setting);
         let answers = &mut self.answers;
-        let setting = answers.ask(inquiry.setting())?;
         let _ = answers.ask(CurveQuestion { setting: setting.clone(), span: self.state.time.span.rounded_out() });
         if self.state.sheet == SheetChoice::NextLow
             && setting.water.is_some()
@@ -111,6 +119,21 @@ impl App {
             let _ = self.answers.ask(DryBandQuestion { setting, levels_m, from, to });
         } else if let Some(at) = dry_place::place(&self.book, lead) {
             let _ = self.answers.ask(DryPlaceQuestion { setting, at, from, to });
+        }
+    }
+
+    /// Lets go of the low that was chosen where another tide source has none at that time.
+    fn drop_a_low_that_is_none(&mut self, setting: &Given<Setting>) {
+        if self.low_held_against.as_ref() == Some(setting) {
+            return;
+        }
+        self.low_held_against = Some(setting.clone());
+        let (Some(low), Some(water)) = (self.state.next_low.low, &setting.water) else { return };
+        let near = water.turns(low - LOW_WITHIN, low + LOW_WITHIN);
+        if !near.iter().any(|turn| turn.kind == TurnKind::Low) {
+            self.state.next_low.low = None;
+            let text = "the low that was chosen is none of this tide; choose one from the list".to_owned();
+            self.message = Some(Message { text, bad: true });
         }
     }
 

@@ -40,11 +40,14 @@ impl App {
                     self.answers.ask_again::<RouteQuestion>();
                 }
                 Command::WriteRoute(folder) => {
+                    // What is written is of the file as it is now, whoever changed it last.
+                    self.ask(Ask::Check);
                     if let Some(ask) = self.state.next_low.asked.clone() {
                         self.writes.want_route(folder, ask);
                     }
                 }
                 Command::HandOver(folder) => {
+                    self.ask(Ask::Check);
                     let (permission, now) = (self.state.share.permission, self.now());
                     self.writes.want_hand_over(folder, permission, now);
                 }

@@ -1,7 +1,8 @@
 //! The book's own thread: it alone holds the file, makes every edit and waits for the disk.
 
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, TryRecvError, channel};
+use std::time::Duration;
 
 use super::memory::Memory;
 use super::state::command::Ask;
@@ -33,6 +34,10 @@ pub(crate) enum KeeperReply {
     Failed(String),
     /// The book's thread met a mistake in the program; what it kept was taken up anew, where it could be.
     Recovered(Box<Kept>, String),
+    /// Another program changed the file, which was read anew; nobody asked for this.
+    ReadAnew(Box<Kept>, String),
+    /// The file was looked at and is as it was.
+    Unchanged,
     /// As before, and the book could not be taken up anew: nothing can be kept any more.
     Lost(String),
 }
@@ -63,8 +68,15 @@ impl Keeper {
         let guard = runner.clone();
         let thread = runner.start("the book's thread", move || {
             let mut thread = BookThread { open: OpenBook::in_memory(), demo: false, memory };
-            while let Ok(ask) = inbox.recv() {
-                let reply = thread.guarded(&guard, |thread| answer(thread, ask));
+            loop {
+                let reply = match inbox.recv_timeout(WATCH) {
+                    Ok(ask) => thread.guarded(&guard, |thread| answer(thread, ask)),
+                    Err(RecvTimeoutError::Timeout) if thread.open.is_changed_outside() => {
+                        thread.guarded(&guard, BookThread::read_anew)
+                    }
+                    Err(RecvTimeoutError::Timeout) => continue,
+                    Err(RecvTimeoutError::Disconnected) => break,
+                };
                 let lost = matches!(reply, KeeperReply::Lost(_));
                 if outbox.send(reply).is_err() {
                     break;
@@ -95,7 +107,9 @@ impl Keeper {
     pub(crate) fn poll(&mut self) -> Option<KeeperReply> {
         match self.told.try_recv() {
             Ok(told) => {
-                self.open = self.open.saturating_sub(1);
+                if !matches!(told, KeeperReply::ReadAnew(..)) {
+                    self.open = self.open.saturating_sub(1);
+                }
                 Some(told)
             }
             Err(TryRecvError::Empty) => None,
@@ -111,6 +125,9 @@ impl Keeper {
         self.open > 0
     }
 }
+
+/// How often the file is looked at for changes by other programs while nothing is asked.
+const WATCH: Duration = Duration::from_secs(2);
 
 struct BookThread {
     open: OpenBook,
@@ -144,8 +161,33 @@ impl BookThread {
         }
     }
 
+    /// The book as another program left its file.
+    fn read_anew(&mut self) -> KeeperReply {
+        let Some(path) = self.open.path().map(Path::to_owned) else { return KeeperReply::Unchanged };
+        match OpenBook::open(&path) {
+            Ok(open) => {
+                self.open = open;
+                let said = format!(
+                    "{} was changed by another program and was read anew; earlier changes can no longer be undone",
+                    path.display()
+                );
+                KeeperReply::ReadAnew(Box::new(self.kept(String::new(), false)), said)
+            }
+            // It may be in the midst of being written; an edit would be refused meanwhile.
+            Err(_) => KeeperReply::Unchanged,
+        }
+    }
+
     fn answer(&mut self, ask: Ask) -> KeeperReply {
         let done = match ask {
+            Ask::Check if self.open.is_changed_outside() => {
+                let reply = self.read_anew();
+                return match reply {
+                    KeeperReply::ReadAnew(kept, said) => KeeperReply::Recovered(kept, said),
+                    other => other,
+                };
+            }
+            Ask::Check => return KeeperReply::Unchanged,
             Ask::Last => self.last(),
             Ask::Open(path) => self.open_file(&path),
             Ask::Create(path) => OpenBook::create(&path).map_err(|e| e.to_string()).map(|open| {
@@ -287,7 +329,13 @@ mod tests {
     fn book(reply: KeeperReply) -> Book {
         match reply {
             KeeperReply::Kept(kept) => kept.book,
-            KeeperReply::Failed(why) | KeeperReply::Lost(why) | KeeperReply::Recovered(_, why) => panic!("not kept: {why}"),
+            KeeperReply::Failed(why)
+            | KeeperReply::Lost(why)
+            | KeeperReply::Recovered(_, why)
+            | KeeperReply::ReadAnew(_, why) => {
+                panic!("not kept: {why}")
+            }
+            KeeperReply::Unchanged => panic!("not kept"),
         }
     }
 

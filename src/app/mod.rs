@@ -42,7 +42,8 @@ pub use state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 
 use crate::book::{Book, Uid};
 use crate::query::drawing::GroundShown;
-use crate::query::{Answers, NotYet, RouteQuestion, Runner, Waker};
+use crate::query::{Answers, Given, NotYet, RouteQuestion, Runner, Waker};
+use crate::shore::Setting;
 use keeper::Keeper;
 use memory::Memory;
 use snapshot::{KeptFacts, Message};
@@ -69,6 +70,8 @@ pub struct App {
     answers: Answers,
     /// What every route stands on now; see [`FrameContext::route_base`].
     route_base: Option<RouteQuestion>,
+    /// The setting that the low chosen was last held against.
+    low_held_against: Option<Given<Setting>>,
     /// Why no route can be asked for; see [`FrameContext::unplanned`].
     unplanned: Option<NotYet>,
     book: Book,
@@ -139,6 +142,7 @@ impl App {
             state: State::opening(at, options.sheet),
             answers: Answers::new(runner),
             route_base: None,
+            low_held_against: None,
             unplanned: None,
             book: Book::new(),
             kept: None,

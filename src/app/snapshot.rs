@@ -78,7 +78,8 @@ impl App {
         while let Some(told) = self.keeper.poll() {
             match told {
                 KeeperReply::Kept(kept) => self.adopt(*kept),
-                KeeperReply::Recovered(kept, said) => {
+                KeeperReply::Unchanged => {}
+                KeeperReply::Recovered(kept, said) | KeeperReply::ReadAnew(kept, said) => {
                     self.adopt(*kept);
                     self.message = Some(Message { text: said, bad: true });
                 }

@@ -170,6 +170,14 @@ impl Store {
         Ok(Loaded { book, complaints })
     }
 
+    /// Whether another program changed the file since it was read.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn is_changed_outside(&self) -> Result<bool, StoreError> {
+        Ok(self.changes_by_others()? != self.seen)
+    }
+
     /// Writes an edit in one transaction. Whether it is possible in the book, the book says.
     ///
     /// # Errors

@@ -70,6 +70,11 @@ impl OpenBook {
         self.store.as_ref().map(Store::path)
     }
 
+    /// Whether another program changed its file since it was read; the book is then no longer what the file holds.
+    pub fn is_changed_outside(&self) -> bool {
+        self.store.as_ref().is_some_and(|store| store.is_changed_outside().unwrap_or(false))
+    }
+
     /// Whether it comes from a file that cannot be written.
     pub fn is_read_only(&self) -> bool {
         self.store.as_ref().is_some_and(Store::is_read_only)

@@ -367,3 +367,30 @@ fn finds_counted_beside_an_outing_follow_an_edit() {
     settle(&mut h);
     assert_eq!(counted(&h), Some(before));
 }
+
+/// Another program changed the file while the window stood there with a route of before: nothing was noticed until
+/// the next edit, and the old time to turn back could still be written.
+#[test]
+fn what_another_program_changed_is_read_anew_and_what_rests_on_it_is_gone() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("book.gpkg");
+    OpenBook::holding(invented_book()).save_as(&path).unwrap();
+    let mut h = window_on(OpenBook::open(&path).unwrap(), SheetChoice::Log);
+    let before = offset_m(&h);
+    let mut elsewhere = OpenBook::open(&path).unwrap();
+    let beach = elsewhere.book().beaches().values().next().unwrap().clone();
+    let changed = before.map_or(1.25, |m| m + 0.75);
+    elsewhere.apply(&Edit::put(Beach { datum_offset_m: Some(changed), ..beach })).unwrap();
+    let began = std::time::Instant::now();
+    while offset_m(&h) != Some(changed) {
+        h.step();
+        std::thread::sleep(std::time::Duration::from_millis(50));
+        assert!(began.elapsed().as_secs() < 60, "the window never noticed");
+    }
+    settle(&mut h);
+    h.get_by_label_contains("was changed by another program and was read anew");
+    // Editing goes on.
+    keep_offset(&mut h, "2.5");
+    settle(&mut h);
+    assert_eq!(offset_m(&h), Some(2.5));
+}

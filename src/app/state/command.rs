@@ -42,6 +42,8 @@ pub(crate) enum Ask {
     Demo,
     /// A book that is open already.
     Given(Box<OpenBook>),
+    /// Whether another program changed the book's file; it is then read anew.
+    Check,
     /// An edit, under a name of its own or the usual one.
     Apply(Edit, Option<String>),
     Undo,

@@ -120,7 +120,9 @@ impl<'a> FrameContext<'a> {
 
     /// The tide source in use: its kind, name and distance, and what its levels count from.
     pub(crate) fn source_line(&self) -> String {
-        let Some(setting) = self.setting() else { return "laying out the beach".to_owned() };
+        let Some(setting) = self.setting() else {
+            return if self.has_beach() { "laying out the beach" } else { "no beach yet" }.to_owned();
+        };
         let Some(water) = &setting.water else { return "no tide source".to_owned() };
         let away = match setting.station_distance_m {
             Some(_) if setting.tide_borrowed => ", borrowed".to_owned(),

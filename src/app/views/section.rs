@@ -92,7 +92,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             }
         }
         _ => {
-            let said = if along_m.is_none() {
+            let said = if land.is_none() && shown.has_beach() {
+                "laying out the beach ..."
+            } else if along_m.is_none() {
                 "A section needs a baseline along the back of the beach."
             } else if cut.not_yet() == Some(&NotYet::Waiting) {
                 "cutting the section ..."

@@ -21,7 +21,11 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ui.label(soft(ui, CAUTION).size(13.0));
     let Some(water) = shown.water() else {
         ui.add_space(6.0);
-        ui.label("There is no tide source for this beach: choose a station or a tide table under Beach.");
+        ui.label(match (shown.setting(), shown.has_beach()) {
+            (Some(_), _) => "There is no tide source for this beach: choose a station or a tide table under Beach.",
+            (None, true) => "laying out the beach ...",
+            (None, false) => "There is no beach yet. Import your files, or make a beach.",
+        });
         return;
     };
     ui.label(soft(ui, shown.source_line()).size(13.0));

@@ -148,7 +148,11 @@ fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &FrameConte
 /// Tide levels as lines, metres at the side.
 fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, p: &Palette) {
     if shown.water().is_none() {
-        let said = "No tide source: choose a station or a tide table under Beach.";
+        let said = match (shown.setting(), shown.has_beach()) {
+            (Some(_), _) => "No tide source: choose a station or a tide table under Beach.",
+            (None, true) => "laying out the beach ...",
+            (None, false) => "no beach yet",
+        };
         painter.text(axis.rect.center(), Align2::CENTER_CENTER, said, theme::label_font(14.0), p.soft);
         return;
     }
