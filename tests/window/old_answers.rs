@@ -215,20 +215,20 @@ fn another_beach_and_back_leaves_nothing_called_off() {
         h.get_by_label(to).click();
         settle(h);
     };
+    // A reading of other settings than the one that stands; one of other outings would only be given up.
     let mut stopped = false;
-    for season in ["summer", "winter", "spring", "autumn"] {
-        h.get_by_label(season).click();
-        for _ in 0..200 {
+    for swing in ["0.7", "0.8", "0.9", "1.0", "1.1", "1.3"] {
+        retype(&mut h, "swing", swing);
+        h.key_press(Key::Enter);
+        for _ in 0..400 {
             h.step();
             if h.query_by_label("Stop").is_some() {
+                h.get_by_label("Stop").click();
                 break;
             }
         }
-        if h.query_by_label("Stop").is_some() {
-            h.get_by_label("Stop").click();
-            settle(&mut h);
-            stopped = says(&h, "called off");
-        }
+        settle(&mut h);
+        stopped = says(&h, "called off");
         if stopped {
             break;
         }
@@ -238,7 +238,7 @@ fn another_beach_and_back_leaves_nothing_called_off() {
     assert!(!says(&h, "called off"));
     beach(&mut h, &first.name);
     assert!(!says(&h, "called off") && !says(&h, "gave nothing"));
-    assert!(h.state().reading_of().unwrap().0.season.is_some());
+    assert!(h.state().reading_of().is_some(), "it is read again");
 }
 
 fn type_folder(h: &mut Window, field: &str, folder: &Path) {
