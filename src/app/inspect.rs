@@ -36,6 +36,11 @@ impl App {
         &self.book
     }
 
+    /// The low for which a route is planned.
+    pub fn chosen_low(&self) -> Option<jiff::Timestamp> {
+        self.state.next_low.low
+    }
+
     /// What is picked.
     pub fn selection(&self) -> &Selection {
         &self.state.selection

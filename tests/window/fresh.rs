@@ -250,6 +250,8 @@ type Frames = Vec<(Shown, bool)>;
 
 impl Seen {
     fn note(&mut self, h: &Window, view: &View, idle: bool) {
+        // A low that the tide has not is let go of by the window itself.
+        let view = &View { low: h.state().chosen_low(), ..view.clone() };
         let (book, shown) = (h.state().book(), h.state().fresh_answers());
         let place = self.0.iter().position(|(b, v, _)| b == book && v == view).unwrap_or_else(|| {
             self.0.push((book.clone(), view.clone(), Vec::new()));

@@ -9,12 +9,13 @@ use scourline::store::OpenBook;
 
 use crate::bench::{invented_book, settle, window, window_on};
 
+// Some steps rather than until all is still: a list that is made beside the drawing may come into view meanwhile.
 fn type_into(h: &mut Harness<'static, App>, field: &str, text: &str) {
     h.get_by_label(field).focus();
-    h.run();
+    h.run_steps(8);
     h.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
     h.get_by_label(field).type_text(text);
-    h.run();
+    h.run_steps(8);
 }
 
 /// The invented book with a set-up on which coins read about 60 and ring-pulls about 30, and a signal
