@@ -52,6 +52,14 @@ impl Sitting {
         self.picture.is_some()
     }
 
+    /// Ends without a picture of a window that could not show what it was to show.
+    pub(crate) fn give_up(&mut self, ctx: &Context, why: &str) {
+        if self.picture.take().is_some() {
+            self.outcome.set(why.to_owned());
+            ctx.send_viewport_cmd(ViewportCommand::Close);
+        }
+    }
+
     /// To be called at the end of every frame.
     pub(crate) fn after_frame(&mut self, ctx: &Context, idle: bool) {
         if self.picture.is_none() && !self.first_frame {

@@ -84,6 +84,9 @@ impl App {
                     self.message = Some(Message { text: said, bad: true });
                 }
                 KeeperReply::Failed(why) | KeeperReply::Lost(why) => {
+                    if self.kept.is_none() {
+                        self.picture.give_up(ctx, &why);
+                    }
                     self.message = Some(Message { text: why, bad: true });
                     // Even when the first book fails there is an empty one to go on with.
                     self.kept.get_or_insert(KeptFacts { path: None, demo: false, read_only: false, undo: None, redo: None });

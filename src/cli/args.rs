@@ -130,7 +130,7 @@ pub struct BeachArgs {
     #[arg(long, value_name = "HOURS")]
     pub free: Option<String>,
     /// Tide level = land level + this many metres.
-    #[arg(long, value_name = "M", allow_hyphen_values = true)]
+    #[arg(long, value_name = "M", allow_hyphen_values = true, value_parser = number)]
     pub offset: Option<f64>,
     /// Its time zone, such as Europe/London.
     #[arg(long, value_name = "TZ")]
@@ -251,7 +251,7 @@ pub struct TidesArgs {
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=7000))]
     pub days: u32,
     /// Leave out pairs of turns that differ by less than this many metres.
-    #[arg(long, value_name = "M")]
+    #[arg(long, value_name = "M", value_parser = number)]
     pub merge_below: Option<f64>,
     /// Also rank the low waters of these days and tell the first so many.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
@@ -266,22 +266,22 @@ pub struct TidesArgs {
     #[arg(long, value_name = "HOURS", requires = "lows")]
     pub free: Option<String>,
     /// Also tell when this level is dry, metres above the source's datum.
-    #[arg(long, value_name = "M", allow_hyphen_values = true, conflicts_with = "dry_at")]
+    #[arg(long, value_name = "M", allow_hyphen_values = true, conflicts_with = "dry_at", value_parser = number)]
     pub dry: Option<f64>,
     /// Also tell when the sand at this place of the beach is dry.
     #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, requires = "book")]
     pub dry_at: Option<String>,
     /// Surge above the prediction, observed or forecast, metres; without it the beach's own.
-    #[arg(long, value_name = "M", allow_hyphen_values = true)]
+    #[arg(long, value_name = "M", allow_hyphen_values = true, value_parser = number)]
     pub surge: Option<f64>,
     /// Standard deviation of the surge, metres.
-    #[arg(long, value_name = "M")]
+    #[arg(long, value_name = "M", value_parser = number)]
     pub surge_sd: Option<f64>,
     /// Air pressure at sea level, hPa, used without a surge.
-    #[arg(long, value_name = "HPA")]
+    #[arg(long, value_name = "HPA", value_parser = number)]
     pub pressure: Option<f64>,
     /// Height that waves run up above still water, metres.
-    #[arg(long, value_name = "M")]
+    #[arg(long, value_name = "M", value_parser = number)]
     pub run_up: Option<f64>,
     /// Also print heights every so many minutes.
     #[arg(long, value_name = "MIN", value_parser = clap::value_parser!(u32).range(1..=1440))]
@@ -310,7 +310,7 @@ pub struct ReadArgs {
     #[arg(long, value_name = "NAME")]
     pub beach: Option<String>,
     /// How near neighbours must be to belong together, metres.
-    #[arg(long, value_name = "M")]
+    #[arg(long, value_name = "M", value_parser = number)]
     pub radius: Option<f64>,
     /// How finds are clustered: by one distance, or by how dense they lie (then without --radius).
     #[arg(long, value_enum)]
@@ -328,11 +328,11 @@ pub struct ReadArgs {
     #[command(flatten)]
     pub effort: EffortArgs,
     /// Chance that one pass of the coil finds what lies under it, 0.01 to 1.
-    #[arg(long, value_name = "SHARE")]
+    #[arg(long, value_name = "SHARE", value_parser = number)]
     pub per_pass: Option<f64>,
     /// Share by which the effort in one place may be misjudged against the rest, 0 to 2: nothing is told that this alone
     /// could bring about.
-    #[arg(long, value_name = "SHARE")]
+    #[arg(long, value_name = "SHARE", value_parser = number)]
     pub effort_error: Option<f64>,
     /// Rates before and after a storm are compared over at most this many days on either side.
     #[arg(long, value_name = "DAYS")]
@@ -349,22 +349,22 @@ pub struct ReadArgs {
 #[derive(Debug, Default, ClapArgs)]
 pub struct EffortArgs {
     /// Way of the coil's middle from one end of a swing to the other, metres; the ground covered is this and the coil's width.
-    #[arg(long, value_name = "M")]
+    #[arg(long, value_name = "M", value_parser = number)]
     pub swing: Option<f64>,
     /// Width of the coil where the set-up gives none, metres.
-    #[arg(long, value_name = "M")]
+    #[arg(long, value_name = "M", value_parser = number)]
     pub coil: Option<f64>,
     /// Share of the swath that the coil really passes over, 0.05 to 1.
-    #[arg(long, value_name = "SHARE")]
+    #[arg(long, value_name = "SHARE", value_parser = number)]
     pub overlap: Option<f64>,
     /// Faster than this is walking, not searching, metres per second.
-    #[arg(long, value_name = "M_PER_S")]
+    #[arg(long, value_name = "M_PER_S", value_parser = number)]
     pub walk_speed: Option<f64>,
     /// Who turns by more than this is searching whatever the speed, degrees.
-    #[arg(long, value_name = "DEG")]
+    #[arg(long, value_name = "DEG", value_parser = number)]
     pub turn: Option<f64>,
     /// A longer pause between two fixes is a gap, seconds.
-    #[arg(long, value_name = "S")]
+    #[arg(long, value_name = "S", value_parser = number)]
     pub gap: Option<f64>,
 }
 
@@ -407,7 +407,7 @@ pub struct BenchArgs {
     #[arg(long, value_name = "N", visible_alias = "gauge", allow_hyphen_values = true)]
     pub step: Option<i32>,
     /// What leaving every signal under this target ID would have cost.
-    #[arg(long, value_name = "ID", allow_hyphen_values = true)]
+    #[arg(long, value_name = "ID", allow_hyphen_values = true, value_parser = number)]
     pub under: Option<f64>,
     /// Compare the set-up with this one on the targets both have read.
     #[arg(long, value_name = "NAME")]
@@ -457,16 +457,16 @@ pub struct RouteArgs {
     #[arg(long, value_name = "TIME")]
     pub after: String,
     /// Most hours on the sand.
-    #[arg(long, value_name = "H")]
+    #[arg(long, value_name = "H", value_parser = number)]
     pub hours: Option<f64>,
     /// A head-torch is carried: darkness is no bar.
     #[arg(long)]
     pub head_torch: bool,
     /// Water above the prediction that the weather is expected to bring, metres; without it the beach's own.
-    #[arg(long, value_name = "M", allow_hyphen_values = true)]
+    #[arg(long, value_name = "M", allow_hyphen_values = true, value_parser = number)]
     pub surge: Option<f64>,
     /// Height that waves run up above still water, metres.
-    #[arg(long, value_name = "M")]
+    #[arg(long, value_name = "M", value_parser = number)]
     pub run_up: Option<f64>,
     /// Set out from the access of this name.
     #[arg(long, value_name = "NAME")]
@@ -484,7 +484,7 @@ pub struct RouteArgs {
     #[arg(long)]
     pub usual_paces: bool,
     /// How much unknown ground is sought: standard deviations added to a block's value.
-    #[arg(long, value_name = "N", default_value_t = 0.0)]
+    #[arg(long, value_name = "N", default_value_t = 0.0, value_parser = number)]
     pub explore: f64,
     /// Seed of the search.
     #[arg(long, value_name = "N", default_value_t = 1)]
@@ -530,4 +530,11 @@ pub struct FilterArgs {
     /// Only outings of this season: spring, summer, autumn or winter.
     #[arg(long, value_name = "SEASON")]
     pub season: Option<String>,
+}
+
+/// A number that can be reckoned with: Rust reads `NaN` and `inf` as numbers too, and every comparison lets the
+/// first of them pass.
+fn number(text: &str) -> Result<f64, String> {
+    let number: f64 = text.parse().map_err(|e: std::num::ParseFloatError| e.to_string())?;
+    if number.is_finite() { Ok(number) } else { Err("a plain number is wanted".to_owned()) }
 }

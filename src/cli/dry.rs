@@ -42,9 +42,6 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
         }));
     }
     let Some(level_m) = args.dry else { return Ok(None) };
-    if !level_m.is_finite() {
-        return Err(Failure::usage("--dry wants a level in metres"));
-    }
     let windows = dry_windows(&here.water, level_m, here.margin_m(), from, to);
     let (surge_m, run_up_m) = (here.surge.margin_m(), here.run_up_m);
     Ok(Some(Dry { place: None, level_m, surge_m, run_up_m, sand_m: 0.0, datum, windows }))

@@ -291,6 +291,11 @@ fn the_lowest_daylight_lows_of_a_season_are_ranked_with_their_dry_windows() {
     let usable: Vec<f64> = free["ranked"].as_array().expect("a list").iter().map(|l| number(&l["usable_min"])).collect();
     assert!(usable.is_sorted_by(|a, b| a >= b) && usable[0] > 60.0, "{usable:?}");
     refuses(2, &["tides", "--station", NEWLYN, "--from", "2025-10-01", "--lows", "3", "--free", "whenever"]);
+    // A number that is none is refused where it stands, whichever option it is.
+    for no_number in [["--merge-below", "NaN"], ["--dry", "inf"], ["--surge", "-inf"], ["--surge-sd", "nan"]] {
+        let words = refuses(2, &["tides", "--station", NEWLYN, "--from", "2025-10-01", no_number[0], no_number[1]]);
+        assert!(words.contains(no_number[0]) && words.contains("a plain number is wanted"), "{words}");
+    }
     refuses(2, &["tides", "--station", NEWLYN, "--from", "2025-10-01", "--free", "8-18"]);
 }
 

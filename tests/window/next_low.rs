@@ -1,11 +1,11 @@
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
-use scourline::app::{App, SheetChoice, Start};
+use scourline::app::{App, Options, SheetChoice, Start};
 use scourline::book::{Access, Edit, Uid};
 use scourline::earth::{Frame, Local, LonLat};
 use scourline::store::OpenBook;
 
-use crate::bench::{click_at, invented_book, settle, window, window_from, window_on};
+use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_from, window_with};
 
 #[test]
 fn a_low_of_the_demo_beach_gets_a_route_and_a_block_can_be_left_out() {
@@ -40,6 +40,10 @@ fn without_an_access_the_refusal_says_what_is_missing() {
 
 /// The invented bay with two ways onto the sand, its first evening low planned.
 pub(crate) fn planned() -> Harness<'static, App> {
+    planned_at(AT)
+}
+
+fn planned_at(at: &str) -> Harness<'static, App> {
     let mut book = invented_book();
     let beach = book.beaches().values().next().unwrap().clone();
     let frame = Frame::centred_on(LonLat::new(-20.0, 45.0).unwrap()).unwrap();
@@ -49,7 +53,9 @@ pub(crate) fn planned() -> Harness<'static, App> {
         let access = Access { uid, beach: beach.uid, name: name.to_owned(), at, notes: String::new() };
         book.apply(&Edit::put(access)).unwrap();
     }
-    let mut h = window_on(OpenBook::holding(book), SheetChoice::NextLow);
+    let start = Start::Given(Box::new(OpenBook::holding(book)));
+    let (sheet, at, dark) = (SheetChoice::NextLow, Some(instant(at)), Some(false));
+    let mut h = window_with(Options { start, sheet, at, dark, remember: false, ..Options::default() });
     h.get_by_label_contains("Plan a route, Mon 1 Jun, 18:00").click_accesskit();
     settle(&mut h);
     h
@@ -111,4 +117,12 @@ fn two_lows_stand_side_by_side_and_dragging_time_plans_anew() {
     h.get_by_label("as Time is dragged").click_accesskit();
     settle(&mut h);
     assert!(says(&h, "Set out 18:"), "set out at the moment shown or after it");
+}
+
+/// The clock is an input too: at half past five nobody can set out at two.
+#[test]
+fn a_route_that_the_clock_has_overtaken_says_so() {
+    assert!(!says(&planned(), "is past: it is "), "planned in good time");
+    let late = planned_at("2026-06-01T17:30:00Z");
+    assert!(says(&late, "The time to set out is past: it is 17:30."));
 }

@@ -80,6 +80,22 @@ fn sentence(text: &str) -> String {
     chars.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), chars.as_str().trim_end_matches('.')))
 }
 
+/// What the clock has overtaken of a route: nobody can set out in the past, and the finds expected and the order of
+/// the blocks rest on it.
+fn past(shown: &FrameContext<'_>, route: &Route) -> Option<String> {
+    let now = shown.time(shown.now, "%H:%M");
+    let gone = |what: &str| Some(format!("{what} is past: it is {now}. Plan anew from where you are, or choose another low."));
+    if route.back <= shown.now {
+        gone("This outing")
+    } else if route.turn_back <= shown.now {
+        gone("The time to turn back")
+    } else if route.depart < shown.now {
+        gone("The time to set out")
+    } else {
+        None
+    }
+}
+
 fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &RouteDrawing) {
     let route = &routed.route();
     let p = palette(ui.ctx());
@@ -87,6 +103,9 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
     let first = route.visits.iter().position(|v| v.leave_by == route.turn_back).map_or(1, |n| n + 1);
     let name = format!("Turn back by {}", hour(route.turn_back));
     let response = card(ui, p.danger, false, &name, |ui| {
+        if let Some(past) = past(shown, route) {
+            warning(ui, &past);
+        }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(format!("from block {first}; every other block has its own time below"));
         ui.label(format!(
