@@ -190,6 +190,7 @@ impl eframe::App for App {
         let ctx = ui.ctx().clone();
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
+        let writing = self.writes.is_busy().then_some(("composing the files to be written ...", false));
         let Self { state, answers, route_base, unplanned, book, beach, zone, kept, message, .. } = self;
         let folder = kept.as_ref().and_then(|k| k.path.as_deref()).and_then(std::path::Path::parent);
         let beach = beach.and_then(|b| book.beaches().get(&b));
@@ -206,7 +207,7 @@ impl eframe::App for App {
                 ui,
                 state,
                 kept.as_ref().map(|k| (k.path.as_deref(), k.demo, k.read_only)),
-                message.as_ref().map(|m| (m.text.as_str(), m.bad)),
+                writing.or(message.as_ref().map(|m| (m.text.as_str(), m.bad))),
             );
         });
         let wide = ui.available_width();

@@ -287,7 +287,10 @@ fn a_hand_over_is_of_the_book_after_an_edit_that_was_on_its_way() {
     type_folder(&mut h, "Folder", &folder);
     h.state_mut().edit(Edit::put(find), "penny 3 again");
     h.get_by_label("Write").click_accesskit();
+    h.run_steps(2);
+    assert!(says(&h, "composing the files to be written") || says(&h, "wrote "), "nothing says that it is being composed");
     settle(&mut h);
+    assert!(says(&h, "wrote ") && !says(&h, "composing"));
     let written = std::fs::read_to_string(folder.join("finds.geojson")).unwrap();
     assert!(written.contains("penny 3\""), "the find that came back is missing");
     let now: Timestamp = AT.parse().unwrap();

@@ -1,6 +1,7 @@
 //! The route on the sheet: when to turn back, block by block, what if, and its files.
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use egui::{TextEdit, Ui};
 
@@ -89,7 +90,7 @@ fn past(shown: &FrameContext<'_>, route: &Route) -> Option<String> {
         gone("This outing")
     } else if route.turn_back <= shown.now {
         gone("The time to turn back")
-    } else if route.depart < shown.now {
+    } else if route.depart <= shown.now {
         gone("The time to set out")
     } else {
         None
@@ -105,6 +106,11 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
     let response = card(ui, p.danger, false, &name, |ui| {
         if let Some(past) = past(shown, route) {
             warning(ui, &past);
+        }
+        // Nobody moves the mouse, and the hour comes all the same.
+        let coming = [route.depart, route.turn_back, route.back].into_iter().find(|t| *t > shown.now);
+        if let Some(wait) = coming.and_then(|t| Duration::try_from(t.duration_since(shown.now)).ok()) {
+            ui.ctx().request_repaint_after(wait.min(Duration::from_secs(60)));
         }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(format!("from block {first}; every other block has its own time below"));
