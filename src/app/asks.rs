@@ -149,7 +149,8 @@ impl App {
         if grounds {
             let wanted = GroundWanted { what, of: self.state.read.weight, shades: shades::of_ground(what) };
             let (tables, filter) = (ReadingTables::of_book(&self.book), inquiry.filter.clone());
-            let _ = self.answers.ask(GroundPictureQuestion { land: land.clone(), covered, tables, filter, wanted });
+            let params = inquiry.params.clone();
+            let _ = self.answers.ask(GroundPictureQuestion { land: land.clone(), covered, tables, filter, params, wanted });
         }
         if !reads {
             return Ok(());

@@ -2,7 +2,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, Kind, Material, Uid, Weight, check_range};
+use super::{BookError, Kind, KindGroup, Material, Uid, Weight, check_range};
 use crate::earth::LonLat;
 
 words! {
@@ -80,6 +80,11 @@ impl Find {
     /// Heavy or light: as the person said, else as its kind usually is.
     pub fn weight_class(&self) -> Weight {
         self.weight.unwrap_or_else(|| self.kind.weight())
+    }
+
+    /// Whether it is iron or plain steel, by its kind or by what it is made of.
+    pub fn is_iron(&self) -> bool {
+        self.material.map_or(self.kind.group() == KindGroup::Iron, |m| m == Material::Iron)
     }
 
     pub(crate) fn validate(&self) -> Result<(), BookError> {

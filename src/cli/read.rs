@@ -95,14 +95,14 @@ fn change(row: &BeforeAfter) -> String {
         WeightChoice::Heavy => "heavy finds",
         WeightChoice::Light => "light finds",
     };
-    let rate = |r: Option<Rate>| r.map_or_else(|| "none".to_owned(), |r| format!("{:.2}", r.rate_per_100m2));
+    let rate = |r: Option<Rate>| r.map_or_else(|| "none".to_owned(), |r| format!("{:.2}", r.per_100m2));
     let ratio = row.ratio.map(|r| {
         let high = r.high.map_or_else(|| "no upper end".to_owned(), |h| format!("{h:.2}"));
         let times = r.ratio.map_or_else(|| "not known".to_owned(), |t| format!("{t:.2}"));
         format!("ratio {times} ({:.2} to {high})", r.low)
     });
     format!(
-        "{}, {of} per 100 m²: {} before, {} after; {}",
+        "{}, {of} per 100 m² of rested ground: {} before, {} after; {}",
         row.band.as_deref().unwrap_or("whole beach"),
         rate(row.before),
         rate(row.after),
@@ -176,7 +176,7 @@ pub(super) fn text(reading: &Reading) -> String {
     }
     for b in &reading.bands {
         let rate = match (&b.gave.rate, b.gave.too_little) {
-            (Some(r), false) => format!(", {:.2} ({:.2} to {:.2}) per 100 m² swept", r.rate_per_100m2, r.low, r.high),
+            (Some(r), false) => format!(", {:.2} ({:.2} to {:.2}) per 100 m² of rested ground", r.per_100m2, r.low, r.high),
             (Some(_), true) => ", not enough ground covered yet".to_owned(),
             (None, _) => b.gave.density_per_100m2.map_or_else(String::new, |d| format!(", {d:.2} per 100 m² of band")),
         };
@@ -184,21 +184,22 @@ pub(super) fn text(reading: &Reading) -> String {
     }
     for t in reading.tides.iter().filter(|t| t.band.is_none() && !t.gave.too_little) {
         let Some(r) = t.gave.rate else { continue };
-        out += &format!("  {}: {:.2} ({:.2} to {:.2}) per 100 m² swept\n", t.state.words(), r.rate_per_100m2, r.low, r.high);
+        out +=
+            &format!("  {}: {:.2} ({:.2} to {:.2}) per 100 m² of rested ground\n", t.state.words(), r.per_100m2, r.low, r.high);
     }
     if let Some(f) = reading.fresh.first()
         && let (Some(fresh), Some(again)) = (f.fresh, f.again)
     {
         out += &format!(
-            "  fresh ground {:.2} per 100 m², ground swept again {:.2}; with {:.0} % found per pass and nothing coming back it would be {:.2}\n",
-            fresh.rate_per_100m2,
-            again.rate_per_100m2,
+            "  fresh ground {:.2} per 100 m² as swept, ground swept again {:.2}; with {:.0} % found per pass and nothing coming back it would be {:.2}\n",
+            fresh.per_100m2,
+            again.per_100m2,
             100.0 * f.detection_per_pass,
-            fresh.rate_per_100m2 * f.ratio_if_nothing_came_back.unwrap_or(1.0)
+            fresh.per_100m2 * f.ratio_if_nothing_came_back.unwrap_or(1.0)
         );
     }
     if let Some(r) = reading.whole.rate_signals {
-        out += &format!("  {} signals left undug, {:.2} per 100 m² swept\n", reading.whole.signals, r.rate_per_100m2);
+        out += &format!("  {} signals left undug, {:.2} per 100 m² of rested ground\n", reading.whole.signals, r.per_100m2);
     }
     let storms = reading.storms.each.len();
     for row in reading.storms.over_all.iter().filter(|r| !r.too_little || r.band.is_none()) {

@@ -4,7 +4,7 @@ use super::drawing::{
     GroundPicture, GroundWanted, Land, MarkTables, Marks, OutlineTables, Outlines, ReadDrawing, RouteDrawing, TraceTables, Traces,
 };
 use super::{Given, GroundCovered, Planned, Question, ReadBeach, Refusal, RouteQuestion, Work};
-use crate::reading::{Filter, ReadingTables};
+use crate::reading::{CellRates, Filter, Ground, Params, ReadingTables};
 use crate::shore::Setting;
 
 /// The land of a beach, ready to draw.
@@ -113,6 +113,7 @@ pub(crate) struct GroundPictureQuestion {
     pub(crate) covered: Given<GroundCovered>,
     pub(crate) tables: ReadingTables,
     pub(crate) filter: Filter,
+    pub(crate) params: Params,
     pub(crate) wanted: GroundWanted,
 }
 
@@ -123,7 +124,12 @@ impl Question for GroundPictureQuestion {
     fn work_out(&self, work: &Work<GroundPicture>) -> Result<GroundPicture, Refusal> {
         let beach = &self.land.setting.beach;
         let cut = self.filter.cut(&self.tables, beach)?;
-        let (finds, covered) = (cut.book.finds_of(beach.uid), self.covered.covered.as_ref());
-        GroundPicture::painted(&self.wanted, finds, &self.land, covered, work.progress()).map_err(Refusal::from)
+        let covered = self.covered.covered.as_ref();
+        let rates = |cell_m| {
+            let ground = Ground { book: &cut.book, setting: &self.land.setting, covered, now: None };
+            let (index, of) = (self.covered.index.as_ref(), self.wanted.of);
+            CellRates::read(&ground, index, of, cell_m, &self.params, work.progress()).map_err(|e| e.to_string())
+        };
+        GroundPicture::painted(&self.wanted, rates, &self.land, covered, work.progress()).map_err(Refusal::from)
     }
 }

@@ -89,7 +89,7 @@ impl Question for LogQuestion {
             Listed::Finds => {
                 let fits = |f: &&Find| {
                     filter.kind.as_ref().is_none_or(|k| *k == f.kind)
-                        && filter.weight.takes(f.weight_class())
+                        && filter.weight.takes_find(f)
                         && filter.outing.is_none_or(|o| f.outing == Some(o))
                         && (holds(&f.what) || holds(f.kind.label()) || holds(&f.notes))
                 };

@@ -27,7 +27,7 @@ pub struct GroundCovered {
     /// What the tracks did, its shares handed on to the ground.
     pub effort: Option<Effort>,
     /// The ground's index, which stands whatever finds are read on it.
-    index: Option<CoveredIndex>,
+    pub(super) index: Option<CoveredIndex>,
 }
 
 /// The ground that the outings of a filter covered.

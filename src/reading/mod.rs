@@ -6,6 +6,7 @@
 
 mod clusters;
 mod error;
+mod exposure;
 mod filter;
 mod given;
 mod params;
@@ -18,9 +19,10 @@ pub use crate::chance::{COVERAGE, Fisher, Mean, RateRatio, Shrinkage, binomial_i
 pub use crate::effort::Visit;
 pub use clusters::{Cluster, ClusterRun, Dbscan, Hdbscan, dbscan, hdbscan};
 pub use error::ReadingError;
+pub use exposure::{Apart, Renewal};
 pub use filter::{Cut, Filter, Season};
 pub use given::{
-    Counts, Covered, CoveredCell, CoveredIndex, Ground, KindCount, LevelRange, OutingTables, ReadingTables, Searched,
+    Counts, Covered, CoveredCell, CoveredIndex, Ground, KindCount, LevelRange, OutingTables, Pinned, ReadingTables, Searched,
     WeightChoice,
 };
 pub use params::{ClusterBy, Params};
@@ -28,6 +30,6 @@ pub use rates::{
     BandReading, BandUndug, BeforeAfter, CellRate, CellRates, CellReading, Cells, Days, ExpectedFinds, FreshAgain, KindReading,
     Rate, StormReading, Storms, TideReading, TideState, UndugReading, Yield, ZoneReading,
 };
-pub use scan::{HotSpot, Needed, Renewal, ScanRun, ToTell};
+pub use scan::{HotSpot, Needed, ScanRun, ToTell};
 pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, ranked};
 pub use whole::{Reading, read, read_in_steps, read_indexed};

@@ -2,13 +2,14 @@ use serde::{Deserialize, Serialize};
 
 use super::clusters::{Cluster, ClusterRun, clusters, tell_surer};
 use super::error::ReadingError;
-use super::given::{Counts, CoveredIndex, Ground, Outings, PlacedFinds, Visits, WeightChoice};
+use super::exposure::{Apart, Exposure, Outings, Renewal};
+use super::given::{Counts, CoveredIndex, Ground, Pinned, PlacedFinds, Visits, WeightChoice};
 use super::params::Params;
 use super::rates::{
-    BandReading, Cells, FreshAgain, KindReading, Storms, TideReading, UndugReading, Yield, ZoneReading, bands, cells,
+    BandReading, Cells, FreshAgain, KindReading, Part, Storms, TideReading, UndugReading, Yield, ZoneReading, bands, cells,
     fresh_again, kinds, read_undug, storms, tides, zones,
 };
-use super::scan::{HotSpot, Renewal, ScanRun, ToTell, Weighed, to_tell};
+use super::scan::{HotSpot, ScanRun, ToTell, to_tell};
 use super::verdicts::{DropZone, ScourLine, drop_zones, is_compact_and_mixed};
 use super::{scan, verdicts};
 use crate::Progress;
@@ -30,7 +31,13 @@ pub struct Reading {
     pub cluster_runs: Vec<ClusterRun>,
     /// Clusters of all finds, then of the heavy, then of the light ones; largest first.
     pub clusters: Vec<Cluster>,
-    /// How ground that was swept fills up again; `None` with too few finds to tell.
+    /// How many finds are set apart, and why; they are counted, and enter no rate and no verdict.
+    #[serde(default)]
+    pub apart: Apart,
+    /// Positions that many finds share.
+    #[serde(default)]
+    pub pinned: Vec<Pinned>,
+    /// How ground that was swept fills up again, as exposure has it; `None` without ground covered.
     pub renewal: Option<Renewal>,
     /// How the scans went.
     pub scan_runs: Vec<ScanRun>,
@@ -105,25 +112,31 @@ pub fn read_indexed(
 ) -> Result<Reading, ReadingError> {
     params.check()?;
     progress.set(0.0);
+    let one_visit = ground.covered.and_then(super::given::Covered::as_one_visit);
+    let own_index = one_visit.as_ref().map(|covered| CoveredIndex::built(ground.setting, covered));
+    let ground = &Ground { covered: one_visit.as_ref().or(ground.covered), ..*ground };
+    let index = own_index.as_ref().or(index);
     let laid = ground.lay()?;
     progress.check()?;
     progress.set(0.05);
     let visits = ground.covered.zip(index).map(|(covered, index)| Visits::new(covered, index));
-    let outings = Outings::new(ground, &laid, visits.as_ref());
+    let exposure = visits.as_ref().and_then(|visits| Exposure::new(ground, &laid, visits, params));
+    progress.check()?;
+    let outings = Outings::new(ground, &laid, exposure.as_ref());
     progress.set(0.1);
     let (mut reading, outside) = rates(ground, &laid, &outings, params)?;
     progress.check()?;
     first(reading.clone());
     progress.set(0.2);
-    let (cluster_runs, mut clusters) = clusters(ground, &laid, visits.as_ref(), params, progress)?;
+    let (cluster_runs, mut clusters) = clusters(ground, &laid, exposure.as_ref(), params, progress)?;
     progress.set(0.4);
-    let weighed = Weighed::new(ground, &laid, params, visits.as_ref());
     let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
-    if let Some(weighed) = &weighed {
-        let found = scan::hot_spots(ground, &laid, weighed, params, progress)?;
+    let enough = ground.covered.is_some_and(|c| c.swept_m2() >= params.least_swept_m2);
+    if let Some(exposure) = exposure.as_ref().filter(|_| enough) {
+        let found = scan::hot_spots(ground, &laid, exposure, params, progress)?;
         (scan_runs, hot_spots) = (found.runs, found.spots);
         progress.set(0.8);
-        let (run, lines) = verdicts::scour_lines(ground, &laid, &weighed.weighing, params, progress)?;
+        let (run, lines) = verdicts::scour_lines(ground, &laid, exposure, params, progress)?;
         scan_runs.extend(run);
         scour_lines = lines;
     }
@@ -133,24 +146,21 @@ pub fn read_indexed(
     reading.to_tell = to_tell(&reading.whole, &reading.cells, &scan_runs, params);
     tell_surer(&mut clusters, &reading.whole, &scan_runs, params);
     reading.notes.extend(scan_notes(&scan_runs, params.worst_p));
-    reading.notes.extend(counted(
-        weighed.as_ref().map_or(0, Weighed::off_ground),
-        "lies where no track shows ground covered and is in no rate",
-        "lie where no track shows ground covered and are in no rate",
-    ));
     reading.notes.extend(outside_zones(&reading.zones, outside));
-    reading.renewal = weighed.as_ref().and_then(|w| w.weighing.renewal);
     progress.set(1.0);
     Ok(Reading { cluster_runs, clusters, scan_runs, hot_spots, scour_lines, ..reading })
 }
 
 /// Counts and rates, without any pattern, and how many finds lie outside every zone.
 fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Result<(Reading, usize), ReadingError> {
-    let (zones, outside) = zones(ground, laid, params)?;
+    let (zones, outside) = zones(ground, laid, outings, params)?;
     let counts = Counts::tally(&laid.finds);
     let area_m2 = ground.shore().map(|s| s.area_m2());
-    let whole = Yield::new("of this beach", counts, area_m2, ground.covered.map(|c| c.swept_m2()), params)
-        .with_signals(laid.signals.len());
+    let exposure = outings.exposure;
+    let part = exposure.map(|e| Part::new(e, &e.by_outing(0..e.visits.squares()), laid, |_, _| true));
+    let swept_m2 = ground.covered.map(|c| c.swept_m2());
+    let (cells, _) = cells(ground, laid, exposure, params);
+    let whole = Yield::new("of this beach", counts, area_m2, swept_m2, part.as_ref(), params).with_signals(laid.signals.len());
     let reading = Reading {
         beach: ground.setting.beach.name.clone(),
         params: params.clone(),
@@ -158,7 +168,9 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
         whole,
         cluster_runs: Vec::new(),
         clusters: Vec::new(),
-        renewal: None,
+        apart: exposure.map_or_else(Apart::default, |e| e.apart),
+        pinned: Pinned::told(laid)?,
+        renewal: exposure.map(|e| e.renewal),
         scan_runs: Vec::new(),
         hot_spots: Vec::new(),
         to_tell: Vec::new(),
@@ -166,8 +178,8 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
         scour_lines: Vec::new(),
         bands: bands(ground, laid, outings, params),
         zones,
-        kinds: kinds(ground, laid, outings),
-        cells: cells(ground, laid, params),
+        kinds: kinds(laid, outings),
+        cells,
         fresh: fresh_again(ground, laid, outings, params),
         tides: tides(ground, laid, outings, params),
         undug: read_undug(ground, &laid.frame),

@@ -69,7 +69,7 @@ fn bands(setting: &Setting, readings: &[BandReading]) -> Result<Vec<Feature>, Ea
         let mut properties = figures(reading);
         properties.insert("role".into(), json!("band"));
         if let Some(rate) = &reading.gave.rate {
-            properties.insert("rate_per_100m2".into(), json!(rate.rate_per_100m2));
+            properties.insert("finds_per_100m2_rested".into(), json!(rate.per_100m2));
             properties.insert("rate_low".into(), json!(rate.low));
             properties.insert("rate_high".into(), json!(rate.high));
         }

@@ -173,7 +173,7 @@ fn bands_table(bands: &[BandReading]) -> Table {
         "heavy",
         "light",
         "finds per 100 m² of band",
-        "finds per 100 m² swept (95 %)",
+        "finds per 100 m² of rested ground (95 %)",
     ];
     let rows = bands.iter().map(|b| {
         let edge = |m: Option<f64>, open: &str| m.map_or_else(|| open.to_owned(), |m| format!("{m:.2}"));
@@ -186,7 +186,7 @@ fn bands_table(bands: &[BandReading]) -> Table {
             b.gave.counts.light.to_string(),
             b.gave.density_per_100m2.map_or_else(String::new, |d| format!("{d:.2}")),
             match (&b.gave.rate, b.gave.too_little) {
-                (Some(r), false) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),
+                (Some(r), false) => format!("{:.2} ({:.2} to {:.2})", r.per_100m2, r.low, r.high),
                 (_, true) => "not enough ground covered yet".to_owned(),
                 (None, false) => String::new(),
             },

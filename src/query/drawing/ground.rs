@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 
 use super::{DrawnPlace, Land};
 use crate::Progress;
-use crate::book::Find;
 use crate::reading::{CellRates, Covered, WeightChoice};
-use crate::shore::{Shore, ShorePoint};
+use crate::shore::ShorePoint;
 
 /// What Plan shows of the ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -16,7 +15,7 @@ pub(crate) enum GroundShown {
     Nothing,
     /// How often the coil went over it.
     Covered,
-    /// Finds per 100 m² swept.
+    /// Finds per 100 m² of rested ground.
     Rate,
     /// How wide the interval of that rate is.
     Certainty,
@@ -104,7 +103,7 @@ pub(crate) struct GroundPicture {
     /// Another one for every picture made.
     pub(crate) serial: u64,
     pub(crate) what: GroundShown,
-    /// What the figures are: "finds per 100 m² swept".
+    /// What the figures are: "finds per 100 m² of rested ground".
     pub(crate) title: String,
     /// What they rest on, in a line.
     pub(crate) note: String,
@@ -153,13 +152,13 @@ impl Grid {
 }
 
 impl GroundPicture {
-    /// The picture that is wanted, of these finds; an empty one where no track shows any ground covered.
+    /// The picture that is wanted; `rates` tells those of cells of a side. An empty one where no track shows any ground covered.
     ///
     /// # Errors
     /// A sentence when the work was called off.
-    pub(crate) fn painted<'f>(
+    pub(crate) fn painted(
         wanted: &Wanted,
-        finds: impl Iterator<Item = &'f Find>,
+        rates: impl Fn(f64) -> Result<Option<CellRates>, String>,
         land: &Land,
         covered: Option<&Covered>,
         progress: &Progress,
@@ -176,14 +175,14 @@ impl GroundPicture {
             net_columns: 0,
             cells: Cells::None,
         };
-        let (Some(covered), Some(shore)) = (covered, land.placing.shore()) else {
+        let (Some(covered), Some(_)) = (covered, land.placing.shore()) else {
             made.title = "no tracks show which ground was covered".to_owned();
             return Ok(made);
         };
         let grid = match wanted.what {
             GroundShown::Nothing => return Ok(made),
             GroundShown::Covered => made.covered(covered),
-            GroundShown::Rate | GroundShown::Certainty => made.rates(finds, shore, covered, wanted.of),
+            GroundShown::Rate | GroundShown::Certainty => made.rates(rates, wanted.of)?,
         };
         progress.check().map_err(|e| e.to_string())?;
         if let Some(grid) = grid {
@@ -227,27 +226,26 @@ impl GroundPicture {
     }
 
     /// Rates, or the widths of their intervals.
-    fn rates<'f>(
+    fn rates(
         &mut self,
-        finds: impl Iterator<Item = &'f Find>,
-        shore: &Shore,
-        covered: &Covered,
+        read: impl Fn(f64) -> Result<Option<CellRates>, String>,
         of: WeightChoice,
-    ) -> Option<Grid> {
-        let finds = finds.filter(|f| of.takes(f.weight_class()));
-        let places: Vec<ShorePoint> = finds.filter_map(|f| Some(shore.to_shore(shore.frame().to_local(f.at).ok()?))).collect();
+    ) -> Result<Option<Grid>, String> {
         let what = match of {
             WeightChoice::All => "finds",
             WeightChoice::Heavy => "heavy finds",
             WeightChoice::Light => "light finds",
         };
         let sure = self.what == GroundShown::Certainty;
-        self.title =
-            if sure { format!("width of the 95 % interval, {what} per 100 m²") } else { format!("{what} per 100 m² swept") };
+        self.title = if sure {
+            format!("width of the 95 % interval, {what} per 100 m²")
+        } else {
+            format!("{what} per 100 m² of rested ground")
+        };
         let mut cell_m = RATE_CELL_M;
         loop {
-            let rates = CellRates::from_finds(covered, places.iter().copied(), cell_m)?;
-            let value = |c: &crate::reading::CellRate| if sure { c.width() } else { c.rate_per_100m2 };
+            let Some(rates) = read(cell_m)? else { return Ok(None) };
+            let value = |c: &crate::reading::CellRate| if sure { c.width() } else { c.per_100m2 };
             let breaks = breaks(rates.cells.iter().map(value).collect());
             let m2 = cell_m * cell_m;
             let cover = |c: &crate::reading::CellRate| {
@@ -264,11 +262,11 @@ impl GroundPicture {
                 self.note = format!("cells of {cell_m:.0} m, drawn towards the mean of {}", said(rates.mean_per_100m2));
                 self.breaks = breaks;
                 self.cells = Cells::Rates(rates);
-                return Some(grid);
+                return Ok(Some(grid));
             }
             cell_m *= 2.0;
             if cell_m > 1e5 {
-                return None;
+                return Ok(None);
             }
         }
     }
@@ -333,7 +331,7 @@ impl GroundPicture {
             }
             Cells::Rates(rates) => rates.at(s).map_or_else(unknown, |c| {
                 let finds = if c.finds == 1 { "1 find".to_owned() } else { format!("{} finds", c.finds) };
-                format!("here: {} ({} to {}); {finds} on {:.0} m²", said(c.rate_per_100m2), said(c.low), said(c.high), c.swept_m2)
+                format!("here: {} ({} to {}); {finds} on {:.0} m²", said(c.per_100m2), said(c.low), said(c.high), c.swept_m2)
             }),
         }
     }
@@ -364,9 +362,7 @@ impl GroundPicture {
                 let index = |v: f64| (v / cell_m).floor() as i64;
                 times.get(&(index(s.across_m), index(s.along_m))).map(|(_, passed)| passed / (cell_m * cell_m))
             }
-            Cells::Rates(rates) => {
-                rates.at(s).map(|c| if self.what == GroundShown::Certainty { c.width() } else { c.rate_per_100m2 })
-            }
+            Cells::Rates(rates) => rates.at(s).map(|c| if self.what == GroundShown::Certainty { c.width() } else { c.per_100m2 }),
         };
         value.map(|v| self.colours(false)[self.shade(v)])
     }
@@ -412,6 +408,7 @@ fn breaks(mut values: Vec<f64>) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::reading::{Ground, ReadingTables};
 
     #[test]
     fn the_scale_is_round_and_short() {
@@ -467,7 +464,12 @@ mod tests {
         let shades = Shades([[[10, 10, 10], [20, 20, 20], [30, 30, 30], [40, 40, 40], [50, 50, 50]]; 2]);
         let wanted = |what| Wanted { what, of: WeightChoice::All, shades };
         let painted = |what, covered: Option<&Covered>| {
-            GroundPicture::painted(&wanted(what), book.finds_of(beach.uid), &land, covered, &Progress::new()).unwrap()
+            let (tables, params) = (ReadingTables::of_book(&book), crate::reading::Params::default());
+            let rates = |cell_m| {
+                let ground = Ground { book: &tables, setting: &land.setting, covered, now: None };
+                CellRates::read(&ground, None, WeightChoice::All, cell_m, &params, &Progress::new()).map_err(|e| e.to_string())
+            };
+            GroundPicture::painted(&wanted(what), rates, &land, covered, &Progress::new()).unwrap()
         };
         for what in [GroundShown::Covered, GroundShown::Rate, GroundShown::Certainty] {
             let picture = painted(what, Some(&covered));

@@ -1,3 +1,5 @@
+use std::collections::BTreeSet;
+
 use geo::{Area, BoundingRect, Contains, ConvexHull};
 use geo_types::{Coord, MultiPoint, Polygon};
 use jiff::Timestamp;
@@ -9,12 +11,12 @@ use crate::Progress;
 use crate::book::Uid;
 use crate::earth::{Local, LonLat};
 use crate::reading::error::ReadingError;
+use crate::reading::exposure::Exposure;
 use crate::reading::given::{
-    Counts, Ground, KindCount, LevelRange, Placed, PlacedFinds, Visits, WeightChoice, kinds_of, level_range, main_band,
-    outings_of,
+    Counts, Ground, KindCount, LevelRange, Placed, PlacedFinds, WeightChoice, kinds_of, level_range, main_band, outings_of,
 };
 use crate::reading::params::{ClusterBy, Params};
-use crate::reading::rates::Rate;
+use crate::reading::rates::{Part, Rate};
 use crate::shore::{Shore, ShorePoint};
 
 /// Finds that lie near to each other.
@@ -54,7 +56,7 @@ pub struct Cluster {
     /// Ground swept within its outline, m²; `None` when no tracks show any.
     #[serde(default)]
     pub swept_m2: Option<f64>,
-    /// Its finds per 100 m² swept within its outline; as that is drawn round them, rather too many.
+    /// Its finds per 100 m² of a visit to rested ground within its outline; as that is drawn round them, rather too many.
     #[serde(default)]
     pub rate: Option<Rate>,
     /// What would make it surer.
@@ -114,34 +116,35 @@ fn distance_for(points: &[Local], core: usize) -> f64 {
     (rare_mean(core - 1) / (std::f64::consts::PI * per_m2)).sqrt().clamp(LEAST_DISTANCE_M, MOST_DISTANCE_M)
 }
 
-/// Ground swept within an outline, m²: of the squares whose middle lies in it.
-fn swept_in(hull: &Polygon<f64>, shore: &Shore, visits: &Visits) -> f64 {
+/// The squares whose middle lies within an outline.
+fn squares_in(hull: &Polygon<f64>, shore: &Shore, exposure: &Exposure) -> Vec<usize> {
+    let visits = exposure.visits;
     let by_shore = |c: &Coord<f64>| {
         let s = shore.to_shore((*c).into());
         Coord { x: s.along_m, y: s.across_m }
     };
     let outline = Polygon::new(hull.exterior().0.iter().map(by_shore).collect(), Vec::new());
-    let Some(bounds) = outline.bounding_rect() else { return 0.0 };
+    let Some(bounds) = outline.bounding_rect() else { return Vec::new() };
     let middle = ShorePoint::new(bounds.center().x, bounds.center().y);
     let near = visits.squares_near(middle, 0.5 * bounds.width(), 0.5 * bounds.height());
     let inside = near.filter(|n| {
         let s = visits.middle(*n);
         outline.contains(&Coord { x: s.along_m, y: s.across_m })
     });
-    inside.map(|n| visits.swept_m2(n)).sum()
+    inside.collect()
 }
 
 /// Clusters of all finds, of the heavy and of the light ones, largest first.
 pub(in crate::reading) fn clusters(
     ground: &Ground,
     laid: &PlacedFinds,
-    visits: Option<&Visits>,
+    exposure: Option<&Exposure>,
     params: &Params,
     progress: &Progress,
 ) -> Result<(Vec<ClusterRun>, Vec<Cluster>), ReadingError> {
     let (mut runs, mut clusters) = (Vec::new(), Vec::new());
     for of in WeightChoice::ALL {
-        let chosen: Vec<&Placed> = laid.finds.iter().filter(|f| of.takes(f.weight)).collect();
+        let chosen: Vec<&Placed> = laid.finds.iter().filter(|f| of.takes(f.weight) && !f.pinned).collect();
         if chosen.len() < params.least_finds.max(params.cluster_points) {
             continue;
         }
@@ -169,7 +172,7 @@ pub(in crate::reading) fn clusters(
         runs.push(ClusterRun { of, by, finds: chosen.len(), distance_m, clusters: members.len(), scattered });
         members.sort_by_key(|m| std::cmp::Reverse(m.len()));
         for (n, members) in members.into_iter().enumerate() {
-            clusters.push(describe(ground, laid, visits, of, n + 1, &members)?);
+            clusters.push(describe(ground, laid, exposure, of, n + 1, &members)?);
         }
     }
     Ok((runs, clusters))
@@ -178,7 +181,7 @@ pub(in crate::reading) fn clusters(
 fn describe(
     ground: &Ground,
     laid: &PlacedFinds,
-    visits: Option<&Visits>,
+    exposure: Option<&Exposure>,
     of: WeightChoice,
     number: usize,
     members: &[&Placed],
@@ -197,7 +200,13 @@ fn describe(
     let outline = hull.exterior().0.iter().map(|c| laid.frame.to_lonlat((*c).into())).collect::<Result<_, _>>()?;
     let (band, band_share) = main_band(ground, members);
     let times = || members.iter().filter_map(|f| f.time);
-    let swept_m2 = ground.shore().zip(visits).map(|(shore, visits)| swept_in(&hull, shore, visits));
+    let squares = ground.shore().zip(exposure).map(|(shore, exposure)| (exposure, squares_in(&hull, shore, exposure)));
+    let swept_m2 = squares.as_ref().map(|(e, squares)| squares.iter().map(|n| e.visits.swept_m2(*n)).sum());
+    let uids: BTreeSet<Uid> = members.iter().map(|f| f.uid).collect();
+    let rate = squares.and_then(|(exposure, squares)| {
+        let by_outing = exposure.by_outing(squares.into_iter());
+        Part::new(exposure, &by_outing, laid, |_, f| uids.contains(&f.uid)).rate(of)
+    });
     Ok(Cluster {
         of,
         number,
@@ -214,7 +223,7 @@ fn describe(
         first: times().min(),
         last: times().max(),
         outings: outings_of(members),
-        rate: swept_m2.and_then(|m2| Rate::new(members.len() as f64, m2)),
+        rate,
         swept_m2,
         surer: String::new(),
     })

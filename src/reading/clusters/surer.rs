@@ -3,7 +3,7 @@
 use super::cluster::Cluster;
 use crate::reading::given::WeightChoice;
 use crate::reading::params::Params;
-use crate::reading::rates::{Yield, round_up};
+use crate::reading::rates::{Yield, surer};
 use crate::reading::scan::{ScanRun, told_from};
 
 /// Says of each cluster what would make it surer: the ground that would halve the interval of its rate, and how
@@ -17,15 +17,15 @@ pub(in crate::reading) fn tell_surer(clusters: &mut [Cluster], whole: &Yield, ru
         };
         let found = c.uids.len();
         c.surer = match (c.rate, c.swept_m2) {
-            (Some(rate), Some(swept_m2)) => {
-                let expected = beach.map_or(0.0, |b| b.rate_per_100m2 * swept_m2 / 100.0);
+            (Some(rate), Some(_)) => {
+                let expected = beach.map_or(0.0, |b| b.per_100m2 * rate.exposure_m2 / 100.0);
                 let from = told_from(expected, c.of, runs, params).map_or_else(String::new, |from| {
                     format!(
-                        "; the rate of the beach would give {expected:.1} on the {swept_m2:.0} m² swept in it, and more than luck \
-                         gives are {from:.0} and above: it has {found}"
+                        "; the rate of the beach would give {expected:.1} for the searching done in it, and more than luck gives are \
+                         {from:.0} and above: it has {found}"
                     )
                 });
-                format!("another {} m² swept inside it would halve the interval of its rate{from}", round_up(rate.to_halve_m2))
+                format!("{}{from}", surer("inside it", &rate))
             }
             (None, Some(_)) => {
                 format!("ground swept inside it: tracks show none of its {:.0} m², though {found} finds lie there", c.area_m2)

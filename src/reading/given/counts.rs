@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::ground::Ground;
 use super::placed::Placed;
-use crate::book::{Kind, Weight};
+use crate::book::{Find, Kind, Weight};
 
 /// Which weights of finds are looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
@@ -15,15 +15,24 @@ pub enum WeightChoice {
     /// All of them.
     #[default]
     All,
-    /// The heavy ones.
+    /// The heavy ones that are not of iron.
     Heavy,
-    /// The light ones.
+    /// The light ones that are not of iron.
     Light,
 }
 
 impl WeightChoice {
     /// Every choice, in the order they are read.
     pub const ALL: [Self; 3] = [Self::All, Self::Heavy, Self::Light];
+
+    /// Its place among [`WeightChoice::ALL`].
+    pub(in crate::reading) fn place(self) -> usize {
+        match self {
+            Self::All => 0,
+            Self::Heavy => 1,
+            Self::Light => 2,
+        }
+    }
 
     /// Its name, for a person.
     pub fn label(self) -> &'static str {
@@ -34,8 +43,13 @@ impl WeightChoice {
         }
     }
 
-    /// Whether finds of a weight are among them.
-    pub fn takes(self, weight: Weight) -> bool {
+    /// Whether a find is among them.
+    pub fn takes_find(self, find: &Find) -> bool {
+        self == Self::All || !find.is_iron() && self.takes(find.weight_class())
+    }
+
+    /// Whether finds of a weight are among them, iron left out.
+    pub(in crate::reading) fn takes(self, weight: Weight) -> bool {
         match self {
             Self::All => true,
             Self::Heavy => weight == Weight::Heavy,
@@ -49,10 +63,15 @@ impl WeightChoice {
 pub struct Counts {
     /// All finds.
     pub finds: usize,
-    /// Heavy ones.
+    /// Heavy ones that are not of iron.
+    #[serde(rename = "heavy_non_ferrous")]
     pub heavy: usize,
-    /// Light ones.
+    /// Light ones that are not of iron.
+    #[serde(rename = "light_non_ferrous")]
     pub light: usize,
+    /// Those of iron.
+    #[serde(default)]
+    pub iron: usize,
 }
 
 impl Counts {
@@ -61,17 +80,28 @@ impl Counts {
             finds: c.finds + 1,
             heavy: c.heavy + usize::from(f.weight == Weight::Heavy),
             light: c.light + usize::from(f.weight == Weight::Light),
+            iron: c.iron + usize::from(f.iron),
         })
     }
 
     /// These and others.
     pub(in crate::reading) fn and(self, other: Self) -> Self {
-        Self { finds: self.finds + other.finds, heavy: self.heavy + other.heavy, light: self.light + other.light }
+        Self {
+            finds: self.finds + other.finds,
+            heavy: self.heavy + other.heavy,
+            light: self.light + other.light,
+            iron: self.iron + other.iron,
+        }
     }
 
     /// These without some of them.
     pub(in crate::reading) fn without(self, some: Self) -> Self {
-        Self { finds: self.finds - some.finds, heavy: self.heavy - some.heavy, light: self.light - some.light }
+        Self {
+            finds: self.finds - some.finds,
+            heavy: self.heavy - some.heavy,
+            light: self.light - some.light,
+            iron: self.iron - some.iron,
+        }
     }
 
     /// How many of one choice.

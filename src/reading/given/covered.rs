@@ -62,6 +62,19 @@ impl Covered {
         self.cells.iter().map(|c| c.swept_m2).sum()
     }
 
+    /// The same as of one visit, where outings are not told apart; `None` where they are.
+    pub(in crate::reading) fn as_one_visit(&self) -> Option<Self> {
+        if !self.visits.is_empty() || self.cells.is_empty() {
+            return None;
+        }
+        let visit = |(cell, c): (usize, &CoveredCell)| {
+            let swept_m2 = c.swept_m2.max(0.0);
+            Visit { cell, outing: None, swept_m2, fresh_m2: swept_m2 }
+        };
+        let visits = self.cells.iter().enumerate().map(visit).collect();
+        Some(Self { visits, ..self.clone() })
+    }
+
     /// The ground covered on a beach, along and across its shore, with the effort behind it, whose
     /// shares become [`Covered::visits`]; `None` where no track shows any or the beach has no shape yet.
     ///

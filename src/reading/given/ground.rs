@@ -2,9 +2,10 @@ use jiff::Timestamp;
 use rayon::prelude::*;
 
 use super::covered::Covered;
+use super::pinned::pinned;
 use super::placed::{Heard, Placed, PlacedFinds};
 use super::tables::ReadingTables;
-use crate::book::Find;
+use crate::book::{Find, Weight};
 use crate::earth::{Frame, Local};
 use crate::reading::error::ReadingError;
 use crate::shore::{Setting, Shore};
@@ -41,8 +42,20 @@ impl Ground<'_> {
         let place = |find: &&Find| {
             let at = frame.to_local(find.at).ok()?;
             let (land_m, band) = self.level_and_band(at);
-            let (kind, weight) = (find.kind.clone(), find.weight_class());
-            Some(Placed { uid: find.uid, kind, weight, time: find.time, outing: find.outing, at, land_m, band })
+            let (kind, iron) = (find.kind.clone(), find.is_iron());
+            let weight = if iron { Weight::Unknown } else { find.weight_class() };
+            Some(Placed {
+                uid: find.uid,
+                kind,
+                weight,
+                iron,
+                time: find.time,
+                outing: find.outing,
+                at,
+                land_m,
+                band,
+                pinned: false,
+            })
         };
         let mut finds: Vec<Placed> = all.par_iter().filter_map(place).collect();
         let too_far = all.len() - finds.len();
@@ -54,8 +67,10 @@ impl Ground<'_> {
             let mm = |v: f64| (v * 1000.0).round() as i64;
             seen.insert((f.kind.clone(), time, mm(f.at.east_m), mm(f.at.north_m)))
         });
+        let (is_pinned, heaps) = pinned(&finds.iter().map(|f| f.at).collect::<Vec<_>>());
+        finds.iter_mut().zip(is_pinned).for_each(|(f, pinned)| f.pinned = pinned);
         let heard = self.book.signals_of(beach.uid).filter_map(|s| frame.to_local(s.at).ok());
         let signals = heard.map(|at| Heard { at, band: self.level_and_band(at).1 }).collect();
-        Ok(PlacedFinds { frame, signals, repeated: all - finds.len(), finds, too_far })
+        Ok(PlacedFinds { frame, signals, repeated: all - finds.len(), finds, heaps, too_far })
     }
 }

@@ -3,7 +3,7 @@
 mod counts;
 mod covered;
 mod ground;
-mod outings;
+mod pinned;
 mod placed;
 mod tables;
 mod visits;
@@ -11,10 +11,10 @@ mod visits;
 pub use counts::{Counts, KindCount, LevelRange, WeightChoice};
 pub use covered::{Covered, CoveredCell, Searched};
 pub use ground::Ground;
+pub use pinned::Pinned;
 pub use tables::{OutingTables, ReadingTables};
 pub use visits::CoveredIndex;
 
 pub(super) use counts::{kinds_of, level_range, main_band, outings_of};
-pub(super) use outings::Outings;
 pub(super) use placed::{Placed, PlacedFinds};
 pub(super) use visits::Visits;

@@ -10,7 +10,10 @@ use crate::earth::{Frame, Local};
 pub(in crate::reading) struct Placed {
     pub(in crate::reading) uid: Uid,
     pub(in crate::reading) kind: Kind,
+    /// Heavy or light if it is not of iron; iron is a class of its own, as it swells with rust and
+    /// is left in the sand by many who search.
     pub(in crate::reading) weight: Weight,
+    pub(in crate::reading) iron: bool,
     pub(in crate::reading) time: Option<Timestamp>,
     pub(in crate::reading) outing: Option<Uid>,
     pub(in crate::reading) at: Local,
@@ -18,6 +21,8 @@ pub(in crate::reading) struct Placed {
     pub(in crate::reading) land_m: Option<f64>,
     /// Which of the setting's bands.
     pub(in crate::reading) band: Option<usize>,
+    /// Whether it shares its position with many others.
+    pub(in crate::reading) pinned: bool,
 }
 
 /// A signal left undug, laid in the beach's plane.
@@ -34,6 +39,8 @@ pub(in crate::reading) struct PlacedFinds {
     pub(in crate::reading) finds: Vec<Placed>,
     /// Signals left undug, in order of uid; never among the finds.
     pub(in crate::reading) signals: Vec<Heard>,
+    /// Positions that many finds share, most finds first.
+    pub(in crate::reading) heaps: Vec<(Local, usize)>,
     pub(in crate::reading) too_far: usize,
     pub(in crate::reading) repeated: usize,
 }

@@ -99,6 +99,16 @@ impl<'a> Visits<'a> {
         &self.index.band_of_square
     }
 
+    /// How many squares were swept.
+    pub(in crate::reading) fn squares(&self) -> usize {
+        self.covered.cells.len()
+    }
+
+    /// Side of a square, metres.
+    pub(in crate::reading) fn cell_m(&self) -> f64 {
+        self.covered.cell_m
+    }
+
     pub(in crate::reading) fn middle(&self, square: usize) -> ShorePoint {
         let c = &self.covered.cells[square];
         ShorePoint::new(c.along_m, c.across_m)

@@ -2,12 +2,12 @@ use geo::{BoundingRect, Contains};
 use geo_types::{Coord, MultiPolygon, Rect};
 use serde::{Deserialize, Serialize};
 
-use super::yields::{Yield, in_band};
+use super::yields::{Part, Yield, in_band};
 use crate::book::{Uid, ZoneUse};
 use crate::reading::error::ReadingError;
-use crate::reading::given::{Counts, Covered, Ground, Outings, Placed, PlacedFinds};
+use crate::reading::exposure::Outings;
+use crate::reading::given::{Counts, Ground, Placed, PlacedFinds};
 use crate::reading::params::Params;
-use crate::shore::ShorePoint;
 
 /// Finds of one band.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -42,12 +42,6 @@ pub struct ZoneReading {
     pub gave: Yield,
 }
 
-/// Ground swept whose middle `takes`, m².
-fn swept_where(covered: Option<&Covered>, takes: impl Fn(ShorePoint) -> bool) -> Option<f64> {
-    let cells = &covered?.cells;
-    Some(cells.iter().filter(|c| takes(ShorePoint::new(c.along_m, c.across_m))).map(|c| c.swept_m2).sum())
-}
-
 /// Finds and rates of each band of the setting, from the highest down. Ground swept counts for the
 /// band in which the middle of its square lies.
 pub(in crate::reading) fn bands(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Vec<BandReading> {
@@ -59,6 +53,12 @@ pub(in crate::reading) fn bands(ground: &Ground, laid: &PlacedFinds, outings: &O
         }
     }
     let of = |(n, band): (usize, &crate::shore::Band)| {
+        let part = outings.exposure.map(|exposure| {
+            let is_in = |square: usize| outings.band_of_square.get(square) == Some(&Some(n));
+            let by_outing = exposure.by_outing((0..outings.band_of_square.len()).filter(|s| is_in(*s)));
+            let square_of = |find: usize| exposure.of_find[find].map(|at| at.square as usize);
+            Part::new(exposure, &by_outing, laid, |find, _| square_of(find).is_some_and(is_in))
+        });
         let counts = Counts::tally(laid.finds.iter().filter(|f| f.band == Some(n)));
         let swept_m2 = ground.covered.map(|_| swept[n]);
         BandReading {
@@ -66,7 +66,7 @@ pub(in crate::reading) fn bands(ground: &Ground, laid: &PlacedFinds, outings: &O
             low_m: band.low_m,
             high_m: band.high_m,
             area_m2: band.area_m2,
-            gave: Yield::new(&in_band(&band.name), counts, Some(band.area_m2), swept_m2, params)
+            gave: Yield::new(&in_band(&band.name), counts, Some(band.area_m2), swept_m2, part.as_ref(), params)
                 .with_signals(laid.signals.iter().filter(|s| s.band == Some(n)).count()),
         }
     };
@@ -77,6 +77,7 @@ pub(in crate::reading) fn bands(ground: &Ground, laid: &PlacedFinds, outings: &O
 pub(in crate::reading) fn zones(
     ground: &Ground,
     laid: &PlacedFinds,
+    outings: &Outings,
     params: &Params,
 ) -> Result<(Vec<ZoneReading>, usize), ReadingError> {
     let mut zones: Vec<_> = ground.book.zones_of(ground.setting.beach.uid).collect();
@@ -88,17 +89,22 @@ pub(in crate::reading) fn zones(
         // A zone drawn too far off belongs to no reading; the notes of the import tell of it.
         let Ok(area) = geo::MapCoords::try_map_coords(&zone.area, place) else { continue };
         let Some(bounds) = area.bounding_rect() else { continue };
-        let mut inside: Vec<&Placed> = Vec::new();
-        for (find, outside) in laid.finds.iter().zip(&mut outside).filter(|(f, _)| holds(&area, bounds, f.at.into())) {
-            inside.push(find);
-            *outside = false;
-        }
+        let is_in: Vec<bool> = laid.finds.iter().map(|f| holds(&area, bounds, f.at.into())).collect();
+        outside.iter_mut().zip(&is_in).for_each(|(o, inside)| *o &= !inside);
+        let inside: Vec<&Placed> = laid.finds.iter().zip(&is_in).filter(|(_, i)| **i).map(|(f, _)| f).collect();
         let counts = Counts::tally(inside);
-        let swept_m2 =
-            ground.shore().and_then(|shore| swept_where(ground.covered, |s| holds(&area, bounds, shore.to_local(s).into())));
+        let squares = ground.shore().zip(outings.visits).map(|(shore, visits)| {
+            let is_in = |n: &usize| holds(&area, bounds, shore.to_local(visits.middle(*n)).into());
+            (0..visits.squares()).filter(is_in).collect::<Vec<usize>>()
+        });
+        let swept_m2 = squares.as_ref().zip(outings.visits).map(|(s, visits)| s.iter().map(|n| visits.swept_m2(*n)).sum());
+        let part = squares
+            .zip(outings.exposure)
+            .map(|(squares, exposure)| Part::new(exposure, &exposure.by_outing(squares.into_iter()), laid, |n, _| is_in[n]));
         let area_m2 = geo::Area::unsigned_area(&area);
         let signals = laid.signals.iter().filter(|s| holds(&area, bounds, s.at.into())).count();
-        let gave = Yield::new(&format!("in {}", zone.name), counts, Some(area_m2), swept_m2, params).with_signals(signals);
+        let gave = Yield::new(&format!("in {}", zone.name), counts, Some(area_m2), swept_m2, part.as_ref(), params)
+            .with_signals(signals);
         readings.push(ZoneReading { uid: zone.uid, name: zone.name.clone(), usage: zone.usage, area_m2, gave });
     }
     Ok((readings, outside.into_iter().filter(|o| *o).count()))

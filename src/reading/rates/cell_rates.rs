@@ -1,18 +1,22 @@
-//! The rate of finds cell by cell, drawn towards the beach's own mean: the figures behind
-//! [`super::Cells`] and behind the pictures of the ground.
+//! The rate of finds cell by cell, drawn towards the beach's own mean: the figures behind [`super::Cells`], behind
+//! the pictures of the ground and behind forecasts.
 //!
-//! A cell with one find on 5 m² is not four times as rich as the beach; it is hardly known. Each
-//! cell's rate is the mean of its gamma posterior, the prior taken from all cells (Marshall 1991, see
-//! [`Shrinkage`]), and its interval the posterior's; where the cells do not differ by more than
-//! counting explains, each has the exact interval of its own count. O(squares + finds).
+//! A cell with one find on 5 m² is not four times as rich as the beach; it is hardly known. And ground that was
+//! searched on good days looks rich. So finds of outing j in cell k are taken as Poisson of mean a_j r_k E_jk, with
+//! both the day's effect a_j and the cell's rate r_k gamma (see [`Shapes`] and [`Shrinkage`]; Marshall 1991); each is
+//! drawn in turn towards its mean given the other until they agree. O((stays + cells) x rounds).
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use crate::chance::{COVERAGE, Shrinkage, poisson_interval};
-use crate::reading::given::{Covered, CoveredCell};
+use crate::Progress;
+use crate::chance::{COVERAGE, Group, Shapes, Shrinkage, poisson_interval};
+use crate::reading::error::ReadingError;
+use crate::reading::exposure::Exposure;
+use crate::reading::given::{Covered, CoveredCell, CoveredIndex, Ground, PlacedFinds, Visits, WeightChoice};
+use crate::reading::params::Params;
 use crate::shore::ShorePoint;
 
 /// One cell of ground that was swept.
@@ -24,10 +28,12 @@ pub struct CellRate {
     pub row: i64,
     /// Ground swept in it at least once, m².
     pub swept_m2: f64,
-    /// Finds made in it.
+    /// Exposure of all outings, each by what its day gave elsewhere, m² of rested ground.
+    pub exposure_m2: f64,
+    /// Finds counted in it; those set apart are not.
     pub finds: u32,
-    /// Finds per 100 m² swept, drawn towards the mean of all cells.
-    pub rate_per_100m2: f64,
+    /// Finds per 100 m² of a visit to rested ground, drawn towards the mean of all cells.
+    pub per_100m2: f64,
     /// Lower end of that rate's 95 % interval.
     pub low: f64,
     /// Upper end of that rate's 95 % interval.
@@ -42,7 +48,7 @@ impl CellRate {
 }
 
 /// The rates of every cell that was swept.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct CellRates {
     /// Side of a cell, metres.
     pub cell_m: f64,
@@ -50,38 +56,96 @@ pub struct CellRates {
     pub cells: Vec<CellRate>,
     /// The mean rate that they are drawn towards, finds per 100 m².
     pub mean_per_100m2: f64,
-    /// Finds where no ground was swept; they are in no cell.
-    pub off_ground: usize,
+    /// How the rates of cells differ, finds per m².
+    pub(in crate::reading) shrinkage: Shrinkage,
+    /// How much outings differ beyond what the cells they searched explain.
+    pub(in crate::reading) shapes: Shapes,
+    /// What each outing did: cell, exposure, finds.
+    pub(in crate::reading) stays: Vec<Vec<InCell>>,
+    /// The effect of each outing.
+    pub(in crate::reading) effects: Vec<f64>,
 }
 
+/// What one outing did in one cell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::reading) struct InCell {
+    pub(in crate::reading) cell: u32,
+    pub(in crate::reading) exposure_m2: f64,
+    pub(in crate::reading) finds: f64,
+}
+
+/// Rounds after which the effects of outings and the rates of cells agree to well below what is shown.
+const ROUNDS: usize = 12;
+
 impl CellRates {
-    /// The rates of finds at these places on cells of `cell_m`. `None` where no ground was swept.
-    pub fn from_finds(covered: &Covered, finds: impl IntoIterator<Item = ShorePoint>, cell_m: f64) -> Option<Self> {
-        let mut cells: BTreeMap<(i64, i64), (f64, u32)> = BTreeMap::new();
-        for c in covered.cells.iter().filter(|c| c.swept_m2 > 0.0) {
-            if let Some(place) = place_of(c, cell_m) {
-                cells.entry(place).or_default().0 += c.swept_m2;
-            }
+    /// The rates of some finds of a beach on cells of `cell_m`. `None` where no ground was swept.
+    ///
+    /// # Errors
+    /// As [`read`](crate::reading::read).
+    pub fn read(
+        ground: &Ground,
+        index: Option<&CoveredIndex>,
+        of: WeightChoice,
+        cell_m: f64,
+        params: &Params,
+        progress: &Progress,
+    ) -> Result<Option<Self>, ReadingError> {
+        params.check()?;
+        let one_visit = ground.covered.and_then(Covered::as_one_visit);
+        let own_index = one_visit.as_ref().map(|covered| CoveredIndex::built(ground.setting, covered));
+        let ground = &Ground { covered: one_visit.as_ref().or(ground.covered), ..*ground };
+        let index = own_index.as_ref().or(index);
+        let Some((covered, index)) = ground.covered.zip(index) else { return Ok(None) };
+        let laid = ground.lay()?;
+        progress.check()?;
+        let visits = Visits::new(covered, index);
+        let Some(exposure) = Exposure::new(ground, &laid, &visits, params) else { return Ok(None) };
+        progress.check()?;
+        Ok(Self::fitted(&exposure, &laid, of, cell_m))
+    }
+
+    /// The rates of some finds on cells of `cell_m`. `None` where no ground was swept.
+    pub(in crate::reading) fn fitted(exposure: &Exposure, laid: &PlacedFinds, of: WeightChoice, cell_m: f64) -> Option<Self> {
+        let visits = exposure.visits;
+        let mut swept: BTreeMap<(i64, i64), f64> = BTreeMap::new();
+        let places: Vec<Option<(i64, i64)>> = (0..visits.squares())
+            .map(|n| {
+                let place = place(visits.middle(n), cell_m).filter(|_| visits.swept_m2(n) > 0.0)?;
+                *swept.entry(place).or_default() += visits.swept_m2(n);
+                Some(place)
+            })
+            .collect();
+        let number: BTreeMap<(i64, i64), u32> = swept.keys().zip(0..).map(|(p, n)| (*p, n)).collect();
+        let of_square: Vec<Option<u32>> = places.into_par_iter().map(|p| number.get(&p?).copied()).collect();
+        let stays = stays(exposure, laid, of, &of_square);
+        let groups: Vec<Group> = stays.iter().map(|own| group(own, |_| 1.0)).collect();
+        let mut fit = Fit::even(&groups, swept.len());
+        for _ in 0..ROUNDS {
+            fit.improve(&stays, swept.len());
         }
-        let mut off_ground = 0;
-        for s in finds {
-            match place(s, cell_m).and_then(|p| cells.get_mut(&p)) {
-                Some(cell) => cell.1 += 1,
-                None => off_ground += 1,
-            }
-        }
-        let (swept, counts): (Vec<f64>, Vec<f64>) = cells.values().map(|(m2, n)| (*m2, f64::from(*n))).unzip();
-        let shrinkage = Shrinkage::from_counts(&counts, &swept)?;
+        let Fit { shrinkage, shapes, effects, counts, exposures, .. } = fit;
         // Many cells share a count and are swept all over; the quantiles are what takes time.
-        let alike: BTreeSet<(u32, u64)> = cells.values().map(|(m2, n)| (*n, m2.to_bits())).collect();
-        let interval = |key: (u32, u64)| (key, interval(shrinkage, f64::from(key.0), f64::from_bits(key.1)));
-        let known: BTreeMap<(u32, u64), (f64, f64)> = alike.into_par_iter().map(interval).collect();
-        let cells = cells.into_iter().map(|((row, column), (swept_m2, finds))| {
-            let rate = shrinkage.rate(f64::from(finds), swept_m2);
-            let (low, high) = known.get(&(finds, swept_m2.to_bits())).copied().unwrap_or((rate, rate));
-            CellRate { column, row, swept_m2, finds, rate_per_100m2: 100.0 * rate, low: 100.0 * low, high: 100.0 * high }
+        let key = |n: usize| (counts[n].to_bits(), (exposures[n] as f32).to_bits());
+        let alike: BTreeSet<(u64, u32)> = (0..counts.len()).map(key).collect();
+        let interval = |key: (u64, u32)| (key, interval(shrinkage, f64::from_bits(key.0), f64::from(f32::from_bits(key.1))));
+        let known: BTreeMap<(u64, u32), (f64, f64)> = alike.into_par_iter().map(interval).collect();
+        let cells = swept.into_iter().enumerate().map(|(n, ((row, column), swept_m2))| {
+            let rate = shrinkage.rate(counts[n], exposures[n]);
+            let (low, high) = known.get(&key(n)).copied().unwrap_or((rate, rate));
+            CellRate {
+                column,
+                row,
+                swept_m2,
+                exposure_m2: exposures[n],
+                finds: counts[n] as u32,
+                per_100m2: 100.0 * rate,
+                low: 100.0 * low.min(rate),
+                high: 100.0 * high.max(rate),
+            }
         });
-        Some(Self { cell_m, cells: cells.collect(), mean_per_100m2: 100.0 * shrinkage.mean, off_ground })
+        let mean_per_100m2 = 100.0 * shrinkage.mean;
+        Some(Self { cell_m, cells: cells.collect(), mean_per_100m2, shrinkage, shapes, stays, effects })
+            .filter(|r| !r.cells.is_empty())
     }
 
     /// The cell at a place, if it was swept.
@@ -96,14 +160,80 @@ impl CellRates {
     }
 }
 
+/// What each outing did in each cell, cells in order.
+fn stays(exposure: &Exposure, laid: &PlacedFinds, of: WeightChoice, of_square: &[Option<u32>]) -> Vec<Vec<InCell>> {
+    let mut by_outing: Vec<BTreeMap<u32, (f64, f64)>> = vec![BTreeMap::new(); exposure.outings()];
+    for (square, cell) in of_square.iter().enumerate().filter_map(|(n, c)| Some((n, (*c)?))) {
+        for visit in exposure.visits.numbers(square) {
+            let outing = exposure.visits.get(*visit).0;
+            by_outing[outing].entry(cell).or_default().0 += f64::from(exposure.of_visit[*visit as usize]);
+        }
+    }
+    for (find, at) in laid.finds.iter().zip(&exposure.of_find) {
+        if let Some((cell, at)) = at.and_then(|at| Some((of_square[at.square as usize]?, at)))
+            && of.takes(find.weight)
+        {
+            by_outing[at.outing as usize].entry(cell).or_default().1 += 1.0;
+        }
+    }
+    let own = |cells: BTreeMap<u32, (f64, f64)>| {
+        let stay = |(cell, (exposure_m2, finds))| InCell { cell, exposure_m2, finds };
+        cells.into_iter().map(stay).filter(|s: &InCell| s.exposure_m2 > 0.0).collect()
+    };
+    by_outing.into_iter().map(own).collect()
+}
+
+/// An outing's finds against what `rate` of each cell would give.
+pub(in crate::reading) fn group(stays: &[InCell], rate: impl Fn(u32) -> f64) -> Group {
+    stays.iter().fold(Group::default(), |g, s| Group::new(g.count + s.finds, g.exposure + rate(s.cell) * s.exposure_m2))
+}
+
+/// Effects of outings and rates of cells on their way to agreeing.
+struct Fit {
+    shrinkage: Shrinkage,
+    shapes: Shapes,
+    effects: Vec<f64>,
+    counts: Vec<f64>,
+    exposures: Vec<f64>,
+}
+
+impl Fit {
+    /// All cells alike and all days alike.
+    fn even(groups: &[Group], cells: usize) -> Self {
+        let (n, e) = groups.iter().fold((0.0, 0.0), |(n, e), g| (n + g.count, e + g.exposure));
+        let shrinkage = Shrinkage { mean: if e > 0.0 { n / e } else { 0.0 }, variance: 0.0 };
+        let effects = vec![1.0; groups.len()];
+        Self { shrinkage, shapes: Shapes::default(), effects, counts: vec![0.0; cells], exposures: vec![0.0; cells] }
+    }
+
+    fn improve(&mut self, stays: &[Vec<InCell>], cells: usize) {
+        self.counts = vec![0.0; cells];
+        self.exposures = vec![0.0; cells];
+        for (own, effect) in stays.iter().zip(&self.effects) {
+            for s in own {
+                self.counts[s.cell as usize] += s.finds;
+                self.exposures[s.cell as usize] += effect * s.exposure_m2;
+            }
+        }
+        let Some(shrinkage) = Shrinkage::from_counts(&self.counts, &self.exposures) else { return };
+        self.shrinkage = shrinkage;
+        let rates: Vec<f64> = self.counts.iter().zip(&self.exposures).map(|(n, e)| shrinkage.rate(*n, *e)).collect();
+        let groups: Vec<Group> = stays.iter().map(|own| group(own, |cell| rates[cell as usize])).collect();
+        self.shapes = Shapes::from_groups(&groups);
+        let phi = self.shapes.phi();
+        self.effects = groups.iter().map(|g| (g.count + phi) / (g.exposure + phi)).collect();
+    }
+}
+
 /// The interval of a cell's rate, finds per m²: that of its posterior or, where nothing tells the cells apart
 /// and there is no prior, of its own count, widened to hold the mean.
-fn interval(shrinkage: Shrinkage, finds: f64, swept_m2: f64) -> (f64, f64) {
+fn interval(shrinkage: Shrinkage, finds: f64, exposure_m2: f64) -> (f64, f64) {
     if shrinkage.variance > 0.0 && shrinkage.mean > 0.0 {
-        return shrinkage.interval(finds, swept_m2);
+        return shrinkage.interval(finds, exposure_m2);
     }
     let (low, high) = poisson_interval(finds, COVERAGE);
-    ((low / swept_m2).min(shrinkage.mean), (high / swept_m2).max(shrinkage.mean))
+    let exposure_m2 = exposure_m2.max(1e-9);
+    ((low / exposure_m2).min(shrinkage.mean), (high / exposure_m2).max(shrinkage.mean))
 }
 
 /// Row and column of a place.
@@ -112,67 +242,12 @@ fn place(s: ShorePoint, cell_m: f64) -> Option<(i64, i64)> {
     index(s.across_m).zip(index(s.along_m))
 }
 
-fn place_of(c: &CoveredCell, cell_m: f64) -> Option<(i64, i64)> {
-    place(ShorePoint::new(c.along_m, c.across_m), cell_m)
-}
-
 /// The side of cells no more than `most` of which were swept: `cell_m`, or half as long again until they fit.
 pub(in crate::reading) fn side_for(covered: &Covered, mut cell_m: f64, most: usize) -> f64 {
     let swept = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0);
+    let place_of = |c: &CoveredCell, cell_m: f64| place(ShorePoint::new(c.along_m, c.across_m), cell_m);
     while swept().filter_map(|c| place_of(c, cell_m)).collect::<BTreeSet<_>>().len() > most {
         cell_m *= 1.5;
     }
     cell_m
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn covered(cells: &[(f64, f64, f64)]) -> Covered {
-        let cell = |(along_m, across_m, swept_m2): &(f64, f64, f64)| CoveredCell {
-            along_m: *along_m,
-            across_m: *across_m,
-            swept_m2: *swept_m2,
-            passes: 1.0,
-        };
-        Covered { cell_m: 10.0, cells: cells.iter().map(cell).collect(), visits: Vec::new(), searched: Vec::new() }
-    }
-
-    #[test]
-    fn ground_hardly_swept_stays_near_the_mean_and_ground_well_swept_near_its_own() {
-        let ground = covered(&[(5.0, 5.0, 100.0), (15.0, 5.0, 100.0), (25.0, 5.0, 100.0), (35.0, 5.0, 1.0)]);
-        let places = |n: usize, along: f64| std::iter::repeat_n(ShorePoint::new(along, 5.0), n);
-        let finds = places(30, 5.0).chain(places(2, 15.0)).chain(places(3, 25.0)).chain(places(1, 35.0)).chain(places(4, 95.0));
-        let rates = CellRates::from_finds(&ground, finds, 10.0).unwrap();
-        assert_eq!((rates.cells.len(), rates.off_ground), (4, 4));
-        let at = |along: f64| *rates.at(ShorePoint::new(along, 1.0)).unwrap();
-        assert!((at(5.0).rate_per_100m2 - 30.0).abs() < 3.0, "{:?}", at(5.0));
-        let thin = at(35.0);
-        assert!(thin.rate_per_100m2 < 35.0, "one find on 1 m² is a hundred per 100 m² by itself: {thin:?}");
-        assert!(thin.width() > 2.0 * at(15.0).width());
-        assert!(rates.cells.iter().all(|c| c.low <= c.rate_per_100m2 && c.rate_per_100m2 <= c.high));
-        assert!(rates.at(ShorePoint::new(95.0, 5.0)).is_none(), "never swept");
-    }
-
-    #[test]
-    fn squares_add_up_within_a_cell_and_no_ground_is_no_rate() {
-        let ground = covered(&[(1.0, 1.0, 1.0), (2.0, 2.0, 0.5), (-1.0, 1.0, 0.25)]);
-        let rates = CellRates::from_finds(&ground, [ShorePoint::new(1.0, 1.0)], 10.0).unwrap();
-        let sums: Vec<_> = rates.cells.iter().map(|c| (c.column, c.row, c.swept_m2, c.finds)).collect();
-        assert_eq!(sums, [(-1, 0, 0.25, 0), (0, 0, 1.5, 1)]);
-        assert!(CellRates::from_finds(&covered(&[]), [], 10.0).is_none());
-        // No find on 100 m²: up to 3.69 per 100 m² by Garwood's interval (scipy 1.17.1: chi2.ppf(0.975, 2) / 2 = 3.6889).
-        let bare = CellRates::from_finds(&covered(&[(5.0, 5.0, 100.0)]), [], 10.0).unwrap();
-        assert!((bare.cells[0].width() - 3.6889).abs() < 1e-3, "{:?}", bare.cells[0]);
-    }
-    #[test]
-    fn cells_grow_until_there_are_few_enough() {
-        let strip: Vec<(f64, f64, f64)> = (0..100).map(|n| (10.0 * f64::from(n) + 5.0, 5.0, 50.0)).collect();
-        let ground = covered(&strip);
-        assert_eq!(side_for(&ground, 10.0, 100), 10.0);
-        let side = side_for(&ground, 10.0, 40);
-        assert_eq!(side, 33.75);
-        assert!(CellRates::from_finds(&ground, [], side).unwrap().cells.len() <= 40);
-    }
 }

@@ -4,7 +4,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::cell_rates::{CellRate, CellRates, side_for};
-use crate::reading::given::{Counts, Ground, PlacedFinds};
+use crate::reading::exposure::Exposure;
+use crate::reading::given::{Counts, Ground, PlacedFinds, WeightChoice};
 use crate::reading::params::Params;
 use crate::shore::ShorePoint;
 
@@ -20,11 +21,24 @@ pub struct CellReading {
     pub counts: Counts,
     /// Signals left undug in it.
     pub signals: usize,
+    /// Finds among them that are not set apart.
+    #[serde(default)]
+    pub counted: u32,
     /// Ground in it swept at least once, m².
     pub swept_m2: f64,
+    /// What it was searched in all, each outing by what its day gave elsewhere, m² of rested ground.
+    #[serde(default, rename = "rested_m2")]
+    pub exposure_m2: f64,
+    /// Share of what lies there that the last visit left, 0 to 1, ...
+    #[serde(default)]
+    pub left: f64,
+    /// ... and when that was, seconds since 1970; `None` when no outing there has a date.
+    #[serde(default)]
+    pub last_s: Option<f64>,
     /// Ground swept by an outing where an earlier one had been, m²; each outing counts.
     pub again_m2: f64,
-    /// Finds per 100 m² swept, drawn towards the mean of the beach.
+    /// Finds per 100 m² of a visit to rested ground, drawn towards the mean of the beach.
+    #[serde(rename = "drawn_per_100m2_rested")]
     pub drawn_per_100m2: f64,
     /// Lower end of its 95 % interval.
     pub low: f64,
@@ -37,7 +51,8 @@ pub struct CellReading {
 pub struct Cells {
     /// Side of a square, metres; coarser than asked for where there would be too many.
     pub cell_m: f64,
-    /// Mean rate of all of them, finds per 100 m².
+    /// Mean rate of all of them, finds per 100 m² of a visit to rested ground.
+    #[serde(rename = "mean_per_100m2_rested")]
     pub mean_per_100m2: f64,
     /// The squares, by along and then by across.
     pub cells: Vec<CellReading>,
@@ -47,11 +62,17 @@ pub struct Cells {
 const MOST_CELLS: usize = 20_000;
 
 /// Lays what was found, heard and swept on a grid, and adds to its rates who found what, and when, there.
-pub(in crate::reading) fn cells(ground: &Ground, laid: &PlacedFinds, params: &Params) -> Cells {
-    let Some((shore, covered)) = ground.shore().zip(ground.covered) else { return Cells::default() };
+pub(in crate::reading) fn cells(
+    ground: &Ground,
+    laid: &PlacedFinds,
+    exposure: Option<&Exposure>,
+    params: &Params,
+) -> (Cells, Option<CellRates>) {
+    let none = || (Cells::default(), None);
+    let Some(((shore, covered), exposure)) = ground.shore().zip(ground.covered).zip(exposure) else { return none() };
     let cell_m = side_for(covered, params.rate_cell_m.max(covered.cell_m), MOST_CELLS);
     let places: Vec<ShorePoint> = laid.finds.iter().map(|f| shore.to_shore(f.at)).collect();
-    let Some(rates) = CellRates::from_finds(covered, places.iter().copied(), cell_m) else { return Cells::default() };
+    let Some(rates) = CellRates::fitted(exposure, laid, WeightChoice::All, cell_m) else { return none() };
     let mut cells: Vec<CellReading> = rates.cells.iter().map(|c| CellReading::from_rate(c, cell_m)).collect();
     for (find, place) in laid.finds.iter().zip(places) {
         if let Some(cell) = rates.number_at(place).and_then(|n| cells.get_mut(n)) {
@@ -70,8 +91,17 @@ pub(in crate::reading) fn cells(ground: &Ground, laid: &PlacedFinds, params: &Pa
             cell.again_m2 += (visit.swept_m2 - visit.fresh_m2).max(0.0);
         }
     }
+    let mut weight = vec![0.0; cells.len()];
+    for (square, cell) in cell_of.iter().enumerate().filter_map(|(n, c)| Some((n, (*c)?))) {
+        let (left, last_s) = exposure.left(square);
+        let m2 = exposure.visits.swept_m2(square);
+        let of = &mut cells[cell];
+        of.left = (of.left * weight[cell] + left * m2) / (weight[cell] + m2).max(1e-9);
+        weight[cell] += m2;
+        of.last_s = of.last_s.into_iter().chain(last_s).reduce(f64::max);
+    }
     cells.sort_by(|a, b| a.along_m.total_cmp(&b.along_m).then(a.across_m.total_cmp(&b.across_m)));
-    Cells { cell_m, mean_per_100m2: rates.mean_per_100m2, cells }
+    (Cells { cell_m, mean_per_100m2: rates.mean_per_100m2, cells }, Some(rates))
 }
 
 impl CellReading {
@@ -82,9 +112,13 @@ impl CellReading {
             across_m: (c.row as f64 + 0.5) * cell_m,
             counts: Counts::default(),
             signals: 0,
+            counted: c.finds,
             swept_m2: c.swept_m2,
+            exposure_m2: c.exposure_m2,
+            left: 0.0,
+            last_s: None,
             again_m2: 0.0,
-            drawn_per_100m2: c.rate_per_100m2,
+            drawn_per_100m2: c.per_100m2,
             low: c.low,
             high: c.high,
         }

@@ -1,4 +1,4 @@
-//! Finds for the ground swept: of the beach, its bands and zones and every cell of it, by kind of find and by
+//! Finds for the exposure: of the beach, its bands and zones and every cell of it, by kind of find and by
 //! state of the tide, on fresh ground, and before and after storms.
 
 mod band;
@@ -30,4 +30,7 @@ pub(super) use kind_reading::kinds;
 pub(super) use storm::storms;
 pub(super) use tide_state::tides;
 pub(super) use undug::read_undug;
-pub(super) use yields::{in_band, round_up};
+pub(super) use yields::{Part, in_band, round_up, surer};
+
+/// With fewer outings than this an interval is wide, and says so.
+const FEW_OUTINGS: usize = super::exposure::LEAST_OUTINGS;

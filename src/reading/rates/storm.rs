@@ -1,9 +1,10 @@
 //! Before and after storms: what the same ground gave in the days before each storm and in those after.
 //!
 //! Only outings whose tracks show the ground they swept count, with their finds; an outing counts on
-//! one side of one storm at most, as the time between two storms is parted in the middle. The ratio
-//! of the two rates has the exact conditional interval of Przyborowski & Wilenski (1940), over all
-//! storms that of a ratio common to them ([`common_rate_ratio`]).
+//! one side of one storm at most, as the time between two storms is parted in the middle. Both rates and their ratio
+//! are those of outings that differ ([`group_rate`](crate::chance::group_rate), [`group_ratio`]): days before a storm
+//! and days after it are other days. Rows are read together, so each ratio's p-value is raised to a q-value
+//! (Benjamini & Hochberg) over the rows told with it.
 
 use jiff::{SignedDuration, Timestamp};
 use rayon::prelude::*;
@@ -12,8 +13,9 @@ use serde::{Deserialize, Serialize};
 use super::rate::Rate;
 use super::yields::{in_band, round_up};
 use crate::book::Uid;
-use crate::chance::{COVERAGE, Pair, RateRatio, common_rate_ratio, rate_ratio, weighted_share_interval};
-use crate::reading::given::{Ground, Outings, PlacedFinds, WeightChoice};
+use crate::chance::{COVERAGE, Group, Parted, RateRatio, Shapes, false_discovery, group_ratio, weighted_share_interval};
+use crate::reading::exposure::Outings;
+use crate::reading::given::{Ground, PlacedFinds, WeightChoice};
 use crate::reading::params::Params;
 
 /// What storms changed.
@@ -73,22 +75,32 @@ pub struct BeforeAfter {
     pub after: Option<Rate>,
     /// The rate after over the rate before; `None` with too little ground or too few finds.
     pub ratio: Option<RateRatio>,
+    /// Its p-value after all rows told with it were allowed for (Benjamini & Hochberg); up to 0.05 more than luck.
+    #[serde(default)]
+    pub q: Option<f64>,
     /// Whether too little ground was covered on either side, or too few finds made, for a ratio.
     pub too_little: bool,
     /// What is lacking, or what would make the ratio surer.
     pub surer: String,
 }
 
-/// What a part of the beach gave in the days before (0) and after (1).
-#[derive(Debug, Clone, Copy, Default)]
+/// What a part of the beach gave in the days before (outside) and after (inside), outing by outing.
+#[derive(Debug, Clone, Default)]
 struct Sides {
-    finds: [u64; 2],
+    outings: Vec<Parted>,
     swept_m2: [f64; 2],
 }
 
 impl Sides {
-    fn pair(self) -> Pair {
-        Pair { counts: [self.finds[1], self.finds[0]], exposures: [self.swept_m2[1], self.swept_m2[0]] }
+    fn finds(&self) -> [u64; 2] {
+        let sum = |of: fn(&Parted) -> f64| self.outings.iter().map(of).sum::<f64>() as u64;
+        [sum(|p| p.outside.count), sum(|p| p.inside.count)]
+    }
+
+    fn rate(&self, side: usize, shapes: &Shapes) -> Option<Rate> {
+        let of = |p: &Parted| if side == 0 { p.outside } else { p.inside };
+        let groups: Vec<Group> = self.outings.iter().map(of).filter(|g| g.exposure > 0.0).collect();
+        Rate::by_outing(&groups, shapes)
     }
 }
 
@@ -102,19 +114,16 @@ pub(in crate::reading) fn storms(ground: &Ground, laid: &PlacedFinds, outings: &
     }
     let spans: Vec<(Timestamp, Timestamp)> = storms.iter().filter_map(|s| s.span()).collect();
     let mut sum = vec![Sides::default(); 3 * (ground.setting.bands.len() + 1)];
-    let mut strata: Vec<Vec<Pair>> = vec![Vec::new(); sum.len()];
     let mut each = Vec::new();
     for (n, (storm, (from, to))) in storms.iter().zip(&spans).enumerate() {
         let (before_from, after_to) = reach(&spans, n, params.storm_days);
         let (before, mut sides) = side(ground, laid, outings, before_from, *from, 0);
         let (after, later) = side(ground, laid, outings, *to, after_to, 1);
-        for (k, (own, later)) in sides.iter_mut().zip(later).enumerate() {
-            (own.finds[1], own.swept_m2[1]) = (later.finds[1], later.swept_m2[1]);
-            for s in 0..2 {
-                sum[k].finds[s] += own.finds[s];
-                sum[k].swept_m2[s] += own.swept_m2[s];
-            }
-            strata[k].push(own.pair());
+        for ((own, later), sum) in sides.iter_mut().zip(later).zip(&mut sum) {
+            own.swept_m2[1] = later.swept_m2[1];
+            own.outings.extend(later.outings);
+            sum.outings.extend(&own.outings);
+            (0..2).for_each(|s| sum.swept_m2[s] += own.swept_m2[s]);
         }
         each.push(StormReading {
             uid: storm.uid,
@@ -124,19 +133,10 @@ pub(in crate::reading) fn storms(ground: &Ground, laid: &PlacedFinds, outings: &
             hs_m: storm.peak().map_or(0.0, |s| s.hs_m),
             before,
             after,
-            changes: changes(
-                ground,
-                &sides,
-                params,
-                |k| {
-                    let pair = sides[k].pair();
-                    rate_ratio(pair.counts, pair.exposures)
-                },
-                true,
-            ),
+            changes: changes(ground, &sides, outings, params, true),
         });
     }
-    let over_all = changes(ground, &sum, params, |k| common_rate_ratio(&strata[k]), false);
+    let over_all = changes(ground, &sum, outings, params, false);
     Storms { each, over_all }
 }
 
@@ -163,56 +163,63 @@ fn side(
     which: usize,
 ) -> (Days, Vec<Sides>) {
     let within: Vec<bool> = outings.all.iter().map(|o| from <= o.start && o.start < to).collect();
-    let mut sides = vec![Sides::default(); 3 * (ground.setting.bands.len() + 1)];
-    for (outing, _) in outings.all.iter().zip(&within).filter(|(_, w)| **w) {
-        for (part, m2) in outing.swept_m2.iter().enumerate() {
-            (0..3).for_each(|of| sides[3 * part + of].swept_m2[which] += m2);
+    let mut counts = vec![vec![0.0; outings.all.len()]; 3 * (ground.setting.bands.len() + 1)];
+    for (n, (find, outing)) in laid.finds.iter().zip(&outings.of_find).enumerate() {
+        let Some(outing) = outing.filter(|o| within[*o]) else { continue };
+        let square = outings.exposure.and_then(|e| e.of_find[n]).map(|at| at.square as usize);
+        let band = square.and_then(|s| outings.band_of_square.get(s).copied().flatten());
+        for part in [Some(0), band.map(|b| b + 1)].into_iter().flatten() {
+            for of in WeightChoice::ALL.into_iter().filter(|of| of.takes(find.weight)) {
+                counts[3 * part + of.place()][outing] += 1.0;
+            }
         }
     }
-    for (find, _) in laid.finds.iter().zip(&outings.of_find).filter(|(_, o)| o.is_some_and(|o| within[o])) {
-        let parts = [Some(0), find.band.map(|b| b + 1)];
-        for (of, part) in WeightChoice::ALL
-            .iter()
-            .enumerate()
-            .flat_map(|(n, of)| parts.map(|p| (n, of, p)))
-            .filter_map(|(n, of, p)| of.takes(find.weight).then_some((n, p?)))
-        {
-            sides[3 * part + of].finds[which] += 1;
+    let sides = counts.into_iter().enumerate().map(|(k, counts)| {
+        let part = k / 3;
+        let mut side = Sides::default();
+        for (outing, count) in outings.all.iter().zip(counts).zip(&within).filter(|(_, w)| **w).map(|(o, _)| o) {
+            side.swept_m2[which] += outing.swept_m2[part];
+            let group = Group::new(count, outing.exposure_m2[part]);
+            if group.exposure > 0.0 {
+                let (inside, outside) = if which == 1 { (group, Group::default()) } else { (Group::default(), group) };
+                side.outings.push(Parted { inside, outside });
+            }
         }
-    }
+        side
+    });
+    let sides: Vec<Sides> = sides.collect();
     let outings_in = within.iter().filter(|w| **w).count();
     (Days { from, to, outings: outings_in, swept_m2: sides[0].swept_m2[which] }, sides)
 }
 
-fn changes(
-    ground: &Ground,
-    sides: &[Sides],
-    params: &Params,
-    ratio: impl Fn(usize) -> Option<RateRatio> + Sync,
-    one_storm: bool,
-) -> Vec<BeforeAfter> {
+fn changes(ground: &Ground, sides: &[Sides], outings: &Outings, params: &Params, one_storm: bool) -> Vec<BeforeAfter> {
     let bands = std::iter::once(None).chain(ground.setting.bands.iter().map(|b| Some(b.name.clone())));
     let rows: Vec<_> = bands.flat_map(|band| WeightChoice::ALL.map(|of| (band.clone(), of))).enumerate().collect();
-    rows.into_par_iter()
-        .map(|(k, (band, of))| {
-            let s = sides[k];
-            let rate = |side: usize| Rate::new(s.finds[side] as f64, s.swept_m2[side]);
-            let lacking = lacking(s, band.as_deref(), params, one_storm);
-            BeforeAfter {
-                before: rate(0),
-                after: rate(1),
-                ratio: if lacking.is_some() { None } else { ratio(k) },
-                too_little: lacking.is_some(),
-                surer: lacking.unwrap_or_else(|| surer(s, band.as_deref(), one_storm)),
-                band,
-                of,
-            }
-        })
-        .collect()
+    let usual = Shapes::default();
+    let row = |(k, (band, of)): (usize, (Option<String>, WeightChoice))| {
+        let s = &sides[k];
+        let shapes = outings.exposure.map_or(&usual, |e| e.shapes(of));
+        let lacking = lacking(s, band.as_deref(), params, one_storm);
+        BeforeAfter {
+            before: s.rate(0, shapes),
+            after: s.rate(1, shapes),
+            ratio: if lacking.is_some() { None } else { group_ratio(&s.outings, shapes) },
+            q: None,
+            too_little: lacking.is_some(),
+            surer: lacking.unwrap_or_else(|| surer(s, band.as_deref(), one_storm)),
+            band,
+            of,
+        }
+    };
+    let mut rows: Vec<BeforeAfter> = rows.into_par_iter().map(row).collect();
+    let p: Vec<f64> = rows.iter().filter_map(|r| Some(r.ratio?.p)).collect();
+    let told = rows.iter_mut().filter(|r| r.ratio.is_some());
+    told.zip(false_discovery(&p)).for_each(|(row, q)| row.q = Some(q));
+    rows
 }
 
 /// What is lacking for a ratio, if anything.
-fn lacking(s: Sides, band: Option<&str>, params: &Params, one_storm: bool) -> Option<String> {
+fn lacking(s: &Sides, band: Option<&str>, params: &Params, one_storm: bool) -> Option<String> {
     let place = band.map_or_else(|| "on this beach".to_owned(), in_band);
     let least_m2 = params.least_swept_m2;
     if s.swept_m2.iter().any(|m2| *m2 < least_m2) {
@@ -226,19 +233,19 @@ fn lacking(s: Sides, band: Option<&str>, params: &Params, one_storm: bool) -> Op
         };
         return Some(format!("not enough ground covered yet: {before:.0} m² before and {after:.0} m² after {place}; {more}"));
     }
-    let finds = s.finds[0] + s.finds[1];
+    let finds: u64 = s.finds().iter().sum();
     (finds < u64::from(params.least_compared))
         .then(|| format!("not enough finds yet: {finds} before and after {place}, at least {} are needed", params.least_compared))
 }
 
 /// How much more ground on either side would halve the interval of the ratio, on the scale of its logarithm.
-fn surer(s: Sides, band: Option<&str>, one_storm: bool) -> String {
+fn surer(s: &Sides, band: Option<&str>, one_storm: bool) -> String {
     let place = band.map_or_else(|| "of this beach".to_owned(), in_band);
-    if s.finds.contains(&0) {
-        let side = if s.finds[0] == 0 { "before" } else { "after" };
+    if s.finds().contains(&0) {
+        let side = if s.finds()[0] == 0 { "before" } else { "after" };
         return format!("nothing was found {side}, so the interval is open on one side; one find {side} {place} would close it");
     }
-    let more = times_to_halve(s.finds) - 1.0;
+    let more = times_to_halve(s.finds()) - 1.0;
     let [before, after] = s.swept_m2.map(|m2| round_up(m2 * more));
     if one_storm {
         format!(

@@ -10,9 +10,11 @@ use jiff::Timestamp;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::yields::{Yield, in_band};
+use super::yields::{Part, Yield, in_band};
 use crate::book::Uid;
-use crate::reading::given::{Counts, Covered, Ground, Outings, Placed, PlacedFinds};
+use crate::chance::{Group, Parted, RateRatio, false_discovery, group_ratio};
+use crate::reading::exposure::Outings;
+use crate::reading::given::{Counts, Covered, Ground, Placed, PlacedFinds};
 use crate::reading::params::Params;
 use crate::tide::{Turn, TurnKind, Water};
 
@@ -58,6 +60,13 @@ pub struct TideReading {
     /// What it gave. Ground that outings swept in several states or several times counts in each.
     #[serde(flatten)]
     pub gave: Yield,
+    /// Its rate over that of the other states in the same part of the beach; `None` with too little ground or too few
+    /// finds.
+    #[serde(default)]
+    pub against_rest: Option<RateRatio>,
+    /// The p-value of that after all rows were allowed for (Benjamini & Hochberg).
+    #[serde(default)]
+    pub q: Option<f64>,
 }
 
 /// A stretch of time is looked at in pieces of at most this many seconds.
@@ -115,10 +124,46 @@ pub(in crate::reading) fn tides(ground: &Ground, laid: &PlacedFinds, outings: &O
         let swept_m2 = outings.all.iter().map(|o| o.swept_m2.get(part).copied().unwrap_or(0.0) * own(&o.uid).0).sum();
         let hours = outings.all.iter().map(|o| own(&o.uid).1 / 3600.0).sum();
         let place = band.as_deref().map_or_else(|| state.words().to_owned(), |b| format!("{} {}", in_band(b), state.words()));
-        TideReading { band, state, hours, gave: Yield::new(&place, Counts::tally(of_state), None, Some(swept_m2), params) }
+        let rated = outings.exposure.map(|exposure| {
+            let mut by_outing = vec![0.0; exposure.outings()];
+            for (number, e) in by_outing.iter_mut().enumerate() {
+                let outing = outings.of_visits(number).map(|n| &outings.all[n]);
+                *e = outing.map_or(0.0, |o| o.exposure_m2.get(part).copied().unwrap_or(0.0) * own(&o.uid).0);
+            }
+            Part::new(exposure, &by_outing, laid, |n, f| states[n] == Some(state) && here(f))
+        });
+        let gave = Yield::new(&place, Counts::tally(of_state), None, Some(swept_m2), rated.as_ref(), params);
+        let groups = rated.map_or_else(Vec::new, Part::into_groups);
+        (TideReading { band, state, hours, gave, against_rest: None, q: None }, groups)
     };
     let parts: BTreeSet<usize> = shares.keys().map(|(_, part, _)| *part).collect();
-    parts.into_iter().flat_map(|part| TideState::ALL.map(|state| reading(part, state))).collect()
+    let mut rows = Vec::new();
+    for part in parts {
+        let mut own: Vec<(TideReading, Vec<Group>)> = TideState::ALL.into_par_iter().map(|s| reading(part, s)).collect();
+        let ratios: Vec<Option<RateRatio>> =
+            (0..own.len()).into_par_iter().map(|n| against_rest(n, &own, outings, params)).collect();
+        own.iter_mut().zip(ratios).for_each(|((row, _), ratio)| row.against_rest = ratio);
+        rows.extend(own.into_iter().map(|o| o.0));
+    }
+    let p: Vec<f64> = rows.iter().filter_map(|r| Some(r.against_rest?.p)).collect();
+    let told = rows.iter_mut().filter(|r| r.against_rest.is_some());
+    told.zip(false_discovery(&p)).for_each(|(row, q)| row.q = Some(q));
+    rows
+}
+
+/// The rate of one state over that of the others, the same outings on both sides.
+fn against_rest(own: usize, states: &[(TideReading, Vec<Group>)], outings: &Outings, params: &Params) -> Option<RateRatio> {
+    let mut pairs = vec![Parted::default(); outings.exposure?.outings()];
+    for (n, (_, groups)) in states.iter().enumerate() {
+        for (pair, group) in pairs.iter_mut().zip(groups) {
+            let side = if n == own { &mut pair.inside } else { &mut pair.outside };
+            (side.count, side.exposure) = (side.count + group.count, side.exposure + group.exposure);
+        }
+    }
+    let finds: f64 = pairs.iter().map(|p| p.inside.count + p.outside.count).sum();
+    let rest: f64 = states.iter().enumerate().filter(|(n, _)| *n != own).filter_map(|(_, s)| s.0.gave.swept_m2).sum();
+    let enough = !states[own].0.gave.too_little && rest >= params.least_swept_m2 && finds >= f64::from(params.least_compared);
+    enough.then(|| group_ratio(&pairs, outings.exposure?.shapes(crate::reading::given::WeightChoice::All)))?
 }
 
 /// For each outing, part and state the share of the swath the outing searched in that part, and the seconds.

@@ -3,29 +3,31 @@
 use serde::{Deserialize, Serialize};
 
 use super::rate::Rate;
-use crate::reading::given::Counts;
+use crate::chance::Group;
+use crate::reading::exposure::Exposure;
+use crate::reading::given::{Counts, Placed, PlacedFinds, WeightChoice};
 use crate::reading::params::Params;
 
 /// What a part of the beach gave.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Yield {
-    /// Finds in it, by weight.
+    /// Finds in it, by weight; those set apart are among them, though in no rate.
     #[serde(flatten)]
     pub counts: Counts,
     /// Finds per 100 m² of ground, searched or not. Says where one walked as much as where things lie.
     pub density_per_100m2: Option<f64>,
-    /// Ground swept in it, m²; `None` when no tracks show it.
+    /// Ground swept in it at least once, m²; `None` when no tracks show it.
     pub swept_m2: Option<f64>,
-    /// All finds per 100 m² swept.
+    /// All finds per 100 m² of a visit to rested ground.
     pub rate: Option<Rate>,
-    /// Heavy finds per 100 m² swept.
+    /// The same of the heavy ones.
     pub rate_heavy: Option<Rate>,
-    /// Light finds per 100 m² swept.
+    /// The same of the light ones.
     pub rate_light: Option<Rate>,
     /// Signals left undug in it; not among the finds.
     #[serde(default)]
     pub signals: usize,
-    /// Signals left undug per 100 m² swept.
+    /// Signals left undug per 100 m² of a visit to rested ground, as if luck alone made them vary.
     #[serde(default)]
     pub rate_signals: Option<Rate>,
     /// Whether so little ground was covered that its rates say nothing yet.
@@ -34,26 +36,63 @@ pub struct Yield {
     pub surer: Option<String>,
 }
 
+/// The finds and the exposure of one part of the beach, outing by outing.
+pub(in crate::reading) struct Part<'a> {
+    exposure: &'a Exposure<'a>,
+    /// For each choice of finds, in order of [`WeightChoice::ALL`].
+    groups: Vec<Vec<Group>>,
+}
+
+impl<'a> Part<'a> {
+    /// A part with so much exposure by outing, and the finds that were made in it.
+    pub(in crate::reading) fn new(
+        exposure: &'a Exposure<'a>,
+        by_outing: &[f64],
+        laid: &PlacedFinds,
+        holds: impl Fn(usize, &Placed) -> bool,
+    ) -> Self {
+        let mut groups = vec![by_outing.iter().map(|e| Group::new(0.0, *e)).collect::<Vec<_>>(); WeightChoice::ALL.len()];
+        for (n, (find, at)) in laid.finds.iter().zip(&exposure.of_find).enumerate() {
+            let Some(at) = at.filter(|_| holds(n, find)) else { continue };
+            for of in WeightChoice::ALL.into_iter().filter(|of| of.takes(find.weight)) {
+                groups[of.place()][at.outing as usize].count += 1.0;
+            }
+        }
+        // A find that a receiver's error put across the edge of a part has no exposure there to be divided by.
+        for groups in &mut groups {
+            groups.iter_mut().filter(|g| g.exposure <= 0.0).for_each(|g| g.count = 0.0);
+        }
+        Self { exposure, groups }
+    }
+
+    /// All finds, by outing of the visits.
+    pub(in crate::reading) fn into_groups(mut self) -> Vec<Group> {
+        self.groups.swap_remove(WeightChoice::All.place())
+    }
+
+    pub(in crate::reading) fn rate(&self, of: WeightChoice) -> Option<Rate> {
+        Rate::by_outing(&self.groups[of.place()], self.exposure.shapes(of))
+    }
+}
+
 impl Yield {
     pub(in crate::reading) fn new(
         place: &str,
         counts: Counts,
         area_m2: Option<f64>,
         swept_m2: Option<f64>,
+        part: Option<&Part>,
         params: &Params,
     ) -> Self {
-        let rate = |n: usize| swept_m2.and_then(|swept| Rate::new(n as f64, swept));
-        let all = rate(counts.finds);
+        let rate = |of: WeightChoice| part.and_then(|p| p.rate(of));
+        let all = rate(WeightChoice::All);
         let too_little = swept_m2.is_none_or(|swept| swept < params.least_swept_m2);
         let surer = match (all, swept_m2) {
             (_, None) => None,
-            (Some(rate), Some(swept)) if !too_little => {
-                debug_assert!(swept > 0.0);
-                Some(format!("another {} m² {place} would halve this interval", round_up(rate.to_halve_m2)))
-            }
+            (Some(rate), Some(_)) if !too_little => Some(surer(place, &rate)),
             (_, Some(swept)) => Some(format!(
                 "not enough ground covered yet: another {:.0} m² {place} until the {:.0} m² that a rate needs; {swept:.0} m² are swept",
-                (params.least_swept_m2 - swept).ceil(),
+                (params.least_swept_m2 - swept).max(0.0).ceil(),
                 params.least_swept_m2
             )),
         };
@@ -61,8 +100,8 @@ impl Yield {
             density_per_100m2: area_m2.filter(|a| *a > 0.0).map(|a| counts.finds as f64 / a * 100.0),
             swept_m2,
             rate: all,
-            rate_heavy: rate(counts.heavy),
-            rate_light: rate(counts.light),
+            rate_heavy: rate(WeightChoice::Heavy),
+            rate_light: rate(WeightChoice::Light),
             signals: 0,
             rate_signals: None,
             too_little,
@@ -73,9 +112,22 @@ impl Yield {
 
     /// The same with the signals left undug.
     pub(in crate::reading) fn with_signals(self, signals: usize) -> Self {
-        let rate_signals = self.swept_m2.and_then(|m2| Rate::new(signals as f64, m2));
+        let rate_signals = self.rate.and_then(|r| Rate::counted(signals as f64, r.exposure_m2));
         Self { signals, rate_signals, ..self }
     }
+}
+
+/// What would halve the interval of a rate.
+pub(in crate::reading) fn surer(place: &str, rate: &Rate) -> String {
+    let outings = rate.outings.max(1);
+    let times = (rate.to_halve_m2 / rate.exposure_m2).max(1.0);
+    let more = (times * outings as f64).ceil();
+    let few = if outings < super::FEW_OUTINGS {
+        format!("; with {outings} outing{} nobody knows how much days differ, so it is wide", if outings == 1 { "" } else { "s" })
+    } else {
+        String::new()
+    };
+    format!("another {} m² {place} on {more:.0} more outings would halve this interval{few}", round_up(rate.to_halve_m2))
 }
 
 /// Rounded up to two figures: nobody paces out 613.2 m².

@@ -1,12 +1,88 @@
 //! The grid that a scan looks at, bare and with a margin.
 
-/// Effort and finds on a grid.
-pub(in crate::reading) struct EffortGrid {
+use crate::chance::Group;
+
+/// Exposure and finds on a grid, outing by outing.
+#[derive(Clone)]
+pub(in crate::reading) struct ExposureGrid {
     pub(in crate::reading) across_count: usize,
-    /// Effort of each cell, in rows of `across_count`, one row a step along.
-    pub(in crate::reading) effort: Vec<f64>,
+    /// Cells, in rows of `across_count`, one row a step along.
+    pub(in crate::reading) cells: usize,
+    /// For each outing the exposure of the cells it searched, cells in order and each once.
+    pub(in crate::reading) outings: Vec<Vec<(u32, f32)>>,
+    /// Each find's outing and cell.
+    pub(in crate::reading) finds: Vec<(u32, u32)>,
+}
+
+impl ExposureGrid {
+    /// Exposure added up by outing and cell from pieces of an outing, a cell and m²; finds where their outing has none
+    /// are left out.
+    pub(in crate::reading) fn new(
+        across_count: usize,
+        cells: usize,
+        outings: usize,
+        pieces: impl Iterator<Item = (u32, u32, f32)>,
+        finds: impl Iterator<Item = (u32, u32)>,
+    ) -> Self {
+        let mut of_outing: Vec<Vec<(u32, f32)>> = vec![Vec::new(); outings];
+        for (outing, cell, m2) in pieces.filter(|p| p.2 > 0.0) {
+            of_outing[outing as usize].push((cell, m2));
+        }
+        for own in &mut of_outing {
+            own.sort_unstable_by_key(|c| c.0);
+            own.dedup_by(|next, kept| {
+                let same = next.0 == kept.0;
+                if same {
+                    kept.1 += next.1;
+                }
+                same
+            });
+        }
+        let has = |(outing, cell): &(u32, u32)| of_outing[*outing as usize].binary_search_by_key(cell, |c| c.0).is_ok();
+        let finds = finds.filter(has).collect();
+        Self { across_count, cells, outings: of_outing, finds }
+    }
+
+    /// Whether an outing searched a cell.
+    pub(in crate::reading) fn has(&self, outing: u32, cell: u32) -> bool {
+        self.outings[outing as usize].binary_search_by_key(&cell, |c| c.0).is_ok()
+    }
+
     /// Finds of each cell.
-    pub(in crate::reading) finds: Vec<u32>,
+    pub(super) fn counts(&self) -> Vec<u32> {
+        let mut counts = vec![0; self.cells];
+        self.finds.iter().for_each(|(_, cell)| counts[*cell as usize] += 1);
+        counts
+    }
+
+    /// Finds and exposure of each outing.
+    pub(super) fn groups(&self) -> Vec<Group> {
+        let exposure = |own: &Vec<(u32, f32)>| own.iter().map(|c| f64::from(c.1)).sum::<f64>();
+        let mut groups: Vec<Group> = self.outings.iter().map(|own| Group::new(0.0, exposure(own))).collect();
+        self.finds.iter().for_each(|(outing, _)| groups[*outing as usize].count += 1.0);
+        groups
+    }
+
+    /// Exposure of each cell, an outing's times its weight.
+    pub(in crate::reading) fn weighed(&self, weights: impl Fn(usize) -> f64) -> Vec<f64> {
+        let mut laid = vec![0.0; self.cells];
+        for (n, own) in self.outings.iter().enumerate() {
+            let weight = weights(n);
+            own.iter().for_each(|(cell, m2)| laid[*cell as usize] += weight * f64::from(*m2));
+        }
+        laid
+    }
+
+    /// The same without some cells.
+    pub(super) fn without(&self, taken: &[bool]) -> Self {
+        let keeps = |cell: &u32| !taken[*cell as usize];
+        Self {
+            across_count: self.across_count,
+            cells: self.cells,
+            outings: self.outings.iter().map(|own| own.iter().filter(|c| keeps(&c.0)).copied().collect()).collect(),
+            finds: self.finds.iter().filter(|f| keeps(&f.1)).copied().collect(),
+        }
+    }
 }
 
 /// The grid with a margin, so that no window runs off it.
@@ -20,12 +96,11 @@ pub(in crate::reading) struct Padded {
 }
 
 impl Padded {
-    pub(in crate::reading) fn new(cells: &EffortGrid, along: usize, across: usize) -> Self {
-        let rows = cells.effort.len() / cells.across_count.max(1);
-        let width = cells.across_count + 2 * across;
+    pub(in crate::reading) fn new(cells: usize, across_count: usize, along: usize, across: usize) -> Self {
+        let rows = cells / across_count.max(1);
+        let width = across_count + 2 * across;
         let len = (rows + 2 * along) * width;
-        let place: Vec<usize> =
-            (0..cells.effort.len()).map(|n| (n / cells.across_count + along) * width + n % cells.across_count + across).collect();
+        let place: Vec<usize> = (0..cells).map(|n| (n / across_count + along) * width + n % across_count + across).collect();
         let mut cell = vec![None; len];
         place.iter().enumerate().for_each(|(n, place)| cell[*place] = Some(n as u32));
         Self { width, len, place, cell }

@@ -1,7 +1,7 @@
 use serde::{Deserialize, Serialize};
 
-use super::field::{Field, Weighed, by_cell, finds_in};
-use super::grid::EffortGrid;
+use super::gi_star::gi_star;
+use super::grid::ExposureGrid;
 use super::run::{ScanRun, settings};
 use super::statistic::{Window, scan};
 use super::window::{Shape, ellipses};
@@ -9,14 +9,15 @@ use crate::Progress;
 use crate::book::Uid;
 use crate::earth::LonLat;
 use crate::reading::error::ReadingError;
+use crate::reading::exposure::{Exposure, Field, by_cell, finds_in};
 use crate::reading::given::{
     Counts, Ground, KindCount, LevelRange, Placed, PlacedFinds, WeightChoice, kinds_of, level_range, main_band, outings_of,
 };
 use crate::reading::params::Params;
-use crate::reading::rates::{Rate, round_up};
+use crate::reading::rates::{Part, Rate, surer};
 use crate::shore::{Shore, ShorePoint};
 
-/// Ground where finds are more than effort and luck explain.
+/// Ground where finds are more than the searching done and luck explain.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct HotSpot {
     /// Which finds.
@@ -42,11 +43,11 @@ pub struct HotSpot {
     pub kinds: Vec<KindCount>,
     /// Finds of the kind scanned for.
     pub seen: usize,
-    /// As many as its share of the effort would give.
+    /// As many as its share of the searching would give, on the days on which it was done.
     pub expected: f64,
     /// Seen over expected.
     pub ratio: f64,
-    /// Rate of the finds scanned for, per 100 m² swept.
+    /// Rate of the finds scanned for.
     pub rate: Option<Rate>,
     /// Log likelihood ratio against even ground, beyond the margin for effort misjudged.
     pub log_likelihood_ratio: f64,
@@ -83,46 +84,35 @@ pub(in crate::reading) struct Found {
 pub(in crate::reading) fn hot_spots(
     ground: &Ground,
     laid: &PlacedFinds,
-    weighed: &Weighed,
+    exposure: &Exposure,
     params: &Params,
     progress: &Progress,
 ) -> Result<Found, ReadingError> {
     let mut found = Found { runs: Vec::new(), spots: Vec::new() };
     let Some(shore) = ground.shore() else { return Ok(found) };
-    let Weighed { field, cell_of, weighing } = weighed;
+    let field = &exposure.field;
     // Half widths that catch the same cells are one.
     let mut halves: Vec<f64> = HALF_WIDTHS_M.iter().map(|m| m / field.cell_m).filter(|h| *h >= 0.5).collect();
     halves.dedup();
     let shapes: Vec<Shape> = STRETCHES.iter().map(|s| ellipses(*s, &halves)).collect();
-    let by_cell = by_cell(cell_of, field.swept_m2.len());
-    let signals: Vec<Option<usize>> = laid.signals.iter().map(|s| field.cell_of(shore.to_shore(s.at))).collect();
+    let cell_of: Vec<Option<usize>> = (0..laid.finds.len()).map(|n| exposure.cell_of(n)).collect();
+    let by_cell = by_cell(&cell_of, field.swept_m2.len());
+    let signals: Vec<Option<usize>> = laid.signals.iter().map(|s| field.cell_at(shore.to_shore(s.at))).collect();
     for (salt, of) in WeightChoice::ALL.into_iter().enumerate() {
-        let mut finds = vec![0; field.swept_m2.len()];
-        for (find, cell) in laid.finds.iter().zip(cell_of) {
-            if let (true, Some(cell)) = (of.takes(find.weight), cell) {
-                finds[*cell] += 1;
-            }
-        }
-        let total = finds.iter().sum::<u32>() as usize;
+        let taken = |n: &usize| of.takes(laid.finds[*n].weight);
+        let finds = (0..laid.finds.len()).filter(taken).filter_map(|n| Some((exposure.of_find[n]?.outing, cell_of[n]? as u32)));
+        let pieces = exposure.pieces(|square| field.of_square[square].map(|c| (c as u32, 1.0)).into_iter());
+        let cells = ExposureGrid::new(field.across_count, field.swept_m2.len(), exposure.outings(), pieces, finds);
+        let total = cells.finds.len();
         if total < params.least_finds {
             continue;
         }
-        let effort = field.lay(&weighing.effort(laid, of));
-        let cells = EffortGrid { across_count: field.across_count, effort, finds };
         let scanned = scan(&cells, &shapes, &settings(params, salt as u64), progress, |_| true)?;
-        let gi_star = field.gi_star(&cells.finds, &cells.effort);
-        found.runs.push(ScanRun {
-            of,
-            sought: "hot_spot".to_owned(),
-            finds: total,
-            cell_m: field.cell_m,
-            cells: field.swept_m2.iter().filter(|e| **e > 0.0).count(),
-            replicates: params.replicates,
-            p: scanned.p,
-            q: None,
-        });
+        let gi_star = gi_star(field, &cells.counts(), &cells.weighed(|_| 1.0));
+        let searched = field.swept_m2.iter().filter(|e| **e > 0.0).count();
+        found.runs.push(ScanRun::of_scan((of, "hot_spot"), &scanned, total, field.cell_m, searched));
         for (n, window) in scanned.windows.iter().enumerate() {
-            let place = Place { ground, laid, shore, field, by_cell: &by_cell, signals: &signals };
+            let place = Place { ground, laid, shore, exposure, by_cell: &by_cell, signals: &signals };
             let half_across_m = halves[window.rings - 1] * field.cell_m;
             let half_along_m = half_across_m * STRETCHES[window.shape];
             found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);
@@ -135,7 +125,7 @@ struct Place<'a> {
     ground: &'a Ground<'a>,
     laid: &'a PlacedFinds,
     shore: &'a Shore,
-    field: &'a Field,
+    exposure: &'a Exposure<'a>,
     /// The finds of each cell.
     by_cell: &'a [Vec<usize>],
     /// The cell of each signal.
@@ -154,9 +144,13 @@ impl Place<'_> {
         let mut inside = window.cells.clone();
         inside.sort_unstable();
         let members: Vec<&Placed> = finds_in(&inside, self.by_cell).map(|n| &self.laid.finds[n]).collect();
-        let swept_m2: f64 = inside.iter().map(|n| self.field.swept_m2[*n]).sum();
-        let rate = Rate::new(f64::from(window.finds), swept_m2);
-        let middle = self.field.middle(window.middle);
+        let field: &Field = &self.exposure.field;
+        let cell_of = |square: usize| field.of_square[square].filter(|c| inside.binary_search(c).is_ok());
+        let squares = (0..field.of_square.len()).filter(|s| cell_of(*s).is_some());
+        let by_outing = self.exposure.by_outing(squares);
+        let in_window = |n: usize| self.exposure.of_find[n].is_some_and(|at| cell_of(at.square as usize).is_some());
+        let rate = Part::new(self.exposure, &by_outing, self.laid, |n, _| in_window(n)).rate(of);
+        let middle = field.middle(window.middle);
         let outline = (0..=36).map(|k| {
             let (sin, cos) = f64::from(k % 36 * 10).to_radians().sin_cos();
             self.shore.to_lonlat(ShorePoint::new(middle.along_m + half_along_m * cos, middle.across_m + half_across_m * sin))
@@ -176,9 +170,7 @@ impl Place<'_> {
             seen: window.finds as usize,
             expected: window.expected,
             ratio: f64::from(window.finds) / window.expected,
-            surer: rate.map_or_else(String::new, |r| {
-                format!("another {} m² swept inside it would halve the interval of its rate", round_up(r.to_halve_m2))
-            }),
+            surer: rate.map_or_else(String::new, |r| surer("inside it", &r)),
             rate,
             log_likelihood_ratio: window.log_ratio,
             p: window.p,

@@ -119,7 +119,7 @@ pub(in crate::reading) fn to_tell(whole: &Yield, cells: &Cells, runs: &[ScanRun]
 
 fn needed(run: &ScanRun, rate: Rate, cells: &Cells, scans: usize, params: &Params) -> Option<Needed> {
     let alpha = alpha(run, scans, params);
-    let per_m2 = rate.rate_per_100m2 / 100.0;
+    let per_m2 = rate.per_100m2 / 100.0;
     if per_m2 <= 0.0 || cells.cell_m <= 0.0 {
         return None;
     }
@@ -170,7 +170,7 @@ fn word(of: WeightChoice) -> &'static str {
 }
 
 fn sentence(of: WeightChoice, n: &Needed, rate: Option<Rate>, params: &Params) -> String {
-    let rate = rate.map_or(0.0, |r| r.rate_per_100m2);
+    let rate = rate.map_or(0.0, |r| r.per_100m2);
     let of_ten = (10.0 * POWER).round();
     let more_m2 = n.swept_m2 - n.most_swept_m2;
     let sweeps = n.swept_m2 / n.side_m.powi(2);
@@ -212,12 +212,8 @@ fn lacking(of: WeightChoice, finds: usize, rate: Option<Rate>, params: &Params) 
     if short <= 0.0 {
         return format!("at least {least} {what}finds on ground that tracks show as swept are needed");
     }
-    let more = if rate.rate_per_100m2 > 0.0 {
-        format!(
-            "another {} m² at the rate so far ({:.2} per 100 m²)",
-            round_up(100.0 * short / rate.rate_per_100m2),
-            rate.rate_per_100m2
-        )
+    let more = if rate.per_100m2 > 0.0 {
+        format!("another {} m² at the rate so far ({:.2} per 100 m²)", round_up(100.0 * short / rate.per_100m2), rate.per_100m2)
     } else {
         format!(
             "at least another {} m², as no more than {:.2} per 100 m² lie there",
@@ -295,7 +291,7 @@ mod tests {
             let cells = (0..columns).flat_map(|a| (0..columns).map(move |b| cell(at(a), at(b), 80.0)));
             Cells { cell_m: 10.0, mean_per_100m2: 1.0, cells: cells.collect() }
         };
-        let rate = Rate::new(60.0, 3000.0).unwrap();
+        let rate = Rate::counted(60.0, 3000.0).unwrap();
         let told = |columns| needed(&run, rate, &strip(columns), 1, &params).unwrap();
         let (few, many) = (told(2), told(4));
         assert_eq!((few.swept_m2, few.side_m), (many.swept_m2, many.side_m));
@@ -310,7 +306,7 @@ mod tests {
         let exact = Params { effort_error: 0.0, ..params.clone() };
         assert!(needed(&run, rate, &strip(2), 1, &exact).unwrap().swept_m2 < 0.8 * few.swept_m2);
         // At a tenth of the rate no window of the scan has room for the ground: the same place, again and again.
-        let rare = Rate::new(6.0, 3000.0).unwrap();
+        let rare = Rate::counted(6.0, 3000.0).unwrap();
         let few = needed(&run, rare, &strip(2), 1, &params).unwrap();
         assert_eq!((few.side_m, few.most_swept_m2), (60.0, 320.0));
         let said = sentence(WeightChoice::All, &few, Some(rare), &params);
@@ -321,14 +317,14 @@ mod tests {
     #[test]
     fn too_few_finds_ask_for_the_ground_that_would_bring_them() {
         let params = Params::default();
-        let said = lacking(WeightChoice::Heavy, 8, Rate::new(8.0, 800.0), &params);
+        let said = lacking(WeightChoice::Heavy, 8, Rate::counted(8.0, 800.0), &params);
         // Twelve more at one per 100 m².
         assert!(
             said.starts_with("another 1200 m² at the rate so far (1.00 per 100 m²) would bring the 20 heavy finds"),
             "{said}"
         );
         // No find on 400 m²: at most 0.92 per 100 m² (Garwood), so twenty need at least 2169 m².
-        let said = lacking(WeightChoice::All, 0, Rate::new(0.0, 400.0), &params);
+        let said = lacking(WeightChoice::All, 0, Rate::counted(0.0, 400.0), &params);
         assert!(said.starts_with("at least another 2200 m², as no more than 0.92 per 100 m² lie there"), "{said}");
         assert!(lacking(WeightChoice::All, 30, None, &params).starts_with("tracks that show which ground was covered"));
     }

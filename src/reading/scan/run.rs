@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::statistic::Settings;
+use super::statistic::{Scanned, Settings};
+use crate::reading::exposure::LEAST_OUTINGS;
 use crate::reading::given::WeightChoice;
 use crate::reading::params::Params;
 
@@ -17,10 +18,13 @@ pub struct ScanRun {
     pub finds: usize,
     /// Side of a cell along the shore, metres.
     pub cell_m: f64,
-    /// Cells with effort.
+    /// Cells that were searched.
     pub cells: usize,
-    /// Replicates under the null hypothesis.
+    /// Replicates that were drawn under the null hypothesis; fewer than asked for where luck was plain early on.
     pub replicates: usize,
+    /// How much outings differ beyond what they searched: the coefficient of variation of their effects.
+    #[serde(default)]
+    pub outings_cv: f64,
     /// Chance of a window as strong as the strongest; `None` when nothing exceeded its expectation.
     pub p: Option<f64>,
     /// The same after all scans of the reading were allowed for.
@@ -34,5 +38,29 @@ pub(in crate::reading) fn settings(params: &Params, salt: u64) -> Settings {
         seed: params.seed.wrapping_add(salt),
         worst_p: params.worst_p,
         margin: 1.0 + params.effort_error,
+        least_outings: LEAST_OUTINGS,
+    }
+}
+
+impl ScanRun {
+    /// Of what a scan gave.
+    pub(in crate::reading) fn of_scan(
+        (of, sought): (WeightChoice, &str),
+        scanned: &Scanned,
+        finds: usize,
+        cell_m: f64,
+        cells: usize,
+    ) -> Self {
+        Self {
+            of,
+            sought: sought.to_owned(),
+            finds,
+            cell_m,
+            cells,
+            replicates: scanned.replicates,
+            outings_cv: if scanned.phi > 0.0 { scanned.phi.sqrt().recip() } else { 0.0 },
+            p: scanned.p,
+            q: None,
+        }
     }
 }

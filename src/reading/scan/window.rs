@@ -26,35 +26,35 @@ pub(in crate::reading) struct Row {
     pub(in crate::reading) trials: usize,
 }
 
-/// Finds as running sums along the shore, with room to count in.
-pub(in crate::reading) struct RunningSums {
-    /// Finds in all cells before each, at the same step across.
-    before: Vec<u32>,
-    inside: Vec<u32>,
+/// Figures of cells as running sums along the shore, with room to add up in: of finds, or of finds expected.
+pub(in crate::reading) struct RunningSums<T> {
+    /// The sum of all cells before each, at the same step across.
+    before: Vec<T>,
+    inside: Vec<T>,
 }
 
-impl RunningSums {
+impl<T: Copy + Default + std::ops::Add<Output = T> + std::ops::Sub<Output = T> + std::ops::AddAssign> RunningSums<T> {
     pub(in crate::reading) fn new(grid: &Padded) -> Self {
-        Self { before: vec![0; grid.len + grid.width], inside: Vec::new() }
+        Self { before: vec![T::default(); grid.len + grid.width], inside: Vec::new() }
     }
 
-    pub(in crate::reading) fn sum(&mut self, finds: &[u32], width: usize) {
-        for from in (0..finds.len()).step_by(width.max(1)) {
+    pub(in crate::reading) fn sum(&mut self, values: &[T], width: usize) {
+        for from in (0..values.len()).step_by(width.max(1)) {
             let (done, next) = self.before.split_at_mut(from + width);
-            for ((next, done), find) in next.iter_mut().zip(&done[from..]).zip(&finds[from..from + width]) {
-                *next = done + find;
+            for ((next, done), value) in next.iter_mut().zip(&done[from..]).zip(&values[from..from + width]) {
+                *next = *done + *value;
             }
         }
     }
 
-    /// Finds in one window laid round each cell of a row.
-    pub(in crate::reading) fn count(&mut self, row: &Row, window: &Runs) -> &[u32] {
+    /// The sum in one window laid round each cell of a row.
+    pub(in crate::reading) fn count(&mut self, row: &Row, window: &Runs) -> &[T] {
         self.inside.clear();
-        self.inside.resize(row.len, 0);
+        self.inside.resize(row.len, T::default());
         for (first, end) in &window.ends {
             let at = |step: isize| &self.before[row.from.wrapping_add_signed(step)..][..row.len];
             for ((inside, low), high) in self.inside.iter_mut().zip(at(*first)).zip(at(*end)) {
-                *inside += high - low;
+                *inside += *high - *low;
             }
         }
         &self.inside

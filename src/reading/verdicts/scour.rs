@@ -7,6 +7,8 @@
 //! exact test, 1 %), if no third of its length is nearly empty, and if no compact hot spot holds
 //! most of its finds, so that one rich spot is not drawn out into a line.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use super::moved::{LineState, states};
@@ -15,10 +17,11 @@ use crate::book::Uid;
 use crate::chance::{Fisher, fisher_exact};
 use crate::earth::LonLat;
 use crate::reading::error::ReadingError;
+use crate::reading::exposure::{CountedAt, Exposure, by_cell, finds_in};
 use crate::reading::given::{Counts, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of};
 use crate::reading::params::Params;
-use crate::reading::rates::{Rate, in_band, round_up};
-use crate::reading::scan::{EffortGrid, ScanRun, Shape, Weighing, Window, by_cell, finds_in, scan, settings, strips};
+use crate::reading::rates::{Part, Rate, in_band, surer};
+use crate::reading::scan::{ExposureGrid, ScanRun, Shape, Window, scan, settings, strips};
 use crate::shore::{Shore, ShorePoint};
 
 /// A shore-parallel line where heavy targets gather.
@@ -45,9 +48,9 @@ pub struct ScourLine {
     /// How many of all weights lie in it.
     #[serde(flatten)]
     pub counts: Counts,
-    /// Heavy finds that its share of the effort would give.
+    /// Heavy finds that its share of the searching would give, on the days on which it was done.
     pub expected_heavy: f64,
-    /// Heavy finds per 100 m² swept.
+    /// Its rate of heavy finds.
     pub rate_heavy: Option<Rate>,
     /// Share of heavy ones among its finds of known weight.
     pub heavy_share: f64,
@@ -87,51 +90,78 @@ const GAP_M: f64 = 30.0;
 /// A storm counts for a find made at most this many days after it.
 const STORM_DAYS: i64 = 60;
 
-/// Effort on a grid of along and level.
+/// What was searched, on a grid of along and level.
 struct Levels {
     from_along_m: f64,
     low_m: f64,
     step_m: f64,
     across_count: usize,
-    effort: Vec<f64>,
-    swept_m2: Vec<f64>,
+    count: usize,
+    /// For each square of the ground covered the cells it lies in, and by which share.
+    of_square: Vec<Vec<(u32, f32)>>,
+    /// Exposure of each cell, m² of rested ground.
+    exposure: Vec<f64>,
+    /// Exposure of each cell by outing; its finds are those scanned for.
+    grid: ExposureGrid,
+}
+
+/// A piece of ground swept: its square, along, across, level and size, m².
+#[derive(Clone, Copy)]
+struct Piece {
+    square: u32,
+    along_m: f64,
+    across_m: f64,
+    land_m: f64,
+    m2: f64,
 }
 
 impl Levels {
-    fn new(ground: &Ground, laid: &PlacedFinds, shore: &Shore, weighing: &Weighing) -> Option<Self> {
+    fn new(ground: &Ground, laid: &PlacedFinds, shore: &Shore, exposure: &Exposure) -> Option<Self> {
         let covered = ground.covered?;
         // Large squares are taken apart, as a level changes within them.
         let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
-        let mut pieces: Vec<(f64, f64, f64, f64, f64)> = Vec::new();
-        let effort = weighing.effort(laid, WeightChoice::Heavy);
-        for (c, effort) in covered.cells.iter().zip(&effort).filter(|(c, _)| c.swept_m2 > 0.0) {
+        let part = 1.0 / f64::from(parts * parts);
+        let mut pieces: Vec<Piece> = Vec::new();
+        for (square, c) in (0..).zip(&covered.cells).filter(|(_, c)| c.swept_m2 > 0.0) {
             for k in 0..parts * parts {
                 let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
                 let s = ShorePoint::new(c.along_m + shift(k / parts), c.across_m + shift(k % parts));
                 if let Some(level) = shore.sand_level(shore.to_local(s)) {
-                    let part = 1.0 / f64::from(parts * parts);
-                    pieces.push((s.along_m, s.across_m, level.land_m, c.swept_m2 * part, effort * part));
+                    let (along_m, across_m) = (s.along_m, s.across_m);
+                    pieces.push(Piece { square, along_m, across_m, land_m: level.land_m, m2: c.swept_m2 * part });
                 }
             }
         }
         let step_m = (ACROSS_M * fall(&pieces)?).clamp(0.03, 0.5);
-        let range = |of: fn(&(f64, f64, f64, f64, f64)) -> f64| {
+        let range = |of: fn(&Piece) -> f64| {
             pieces.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
         };
-        let ((from_along_m, to_along_m), (low_m, high_m)) = (range(|p| p.0), range(|p| p.2));
+        let ((from_along_m, to_along_m), (low_m, high_m)) = (range(|p| p.along_m), range(|p| p.land_m));
         let rows = ((to_along_m - from_along_m) / ALONG_M) as usize + 1;
         let across_count = ((high_m - low_m) / step_m) as usize + 1;
         if rows.saturating_mul(across_count) > 200_000 {
             return None;
         }
         let count = rows * across_count;
-        let mut levels = Self { from_along_m, low_m, step_m, across_count, effort: vec![0.0; count], swept_m2: vec![0.0; count] };
-        for (along_m, _, land_m, swept_m2, effort) in &pieces {
-            if let Some(n) = levels.cell(*along_m, *land_m) {
-                levels.effort[n] += effort;
-                levels.swept_m2[n] += swept_m2;
+        let (of_square, nothing) = (vec![Vec::new(); covered.cells.len()], std::iter::empty());
+        let grid = ExposureGrid::new(across_count, count, 0, nothing, std::iter::empty());
+        let mut levels = Self { from_along_m, low_m, step_m, across_count, count, of_square, exposure: Vec::new(), grid };
+        for p in &pieces {
+            if let Some(n) = levels.cell(p.along_m, p.land_m) {
+                levels.of_square[p.square as usize].push((n as u32, part as f32));
             }
         }
+        let of_square = |square: usize| levels.of_square[square].iter().copied();
+        let pieces = exposure.pieces(of_square);
+        let mut grid = ExposureGrid::new(across_count, count, exposure.outings(), pieces, std::iter::empty());
+        for (find, at) in laid.finds.iter().zip(&exposure.of_find) {
+            let Some(at) = at.filter(|_| WeightChoice::Heavy.takes(find.weight)) else { continue };
+            if let Some(cell) = levels.cell_of(&grid, shore, find, at) {
+                grid.finds.push((at.outing, cell));
+            }
+        }
+        levels.exposure = grid.weighed(|_| 1.0);
+        levels.grid = grid;
         Some(levels)
     }
 
@@ -139,13 +169,15 @@ impl Levels {
         let (a, b) = ((along_m - self.from_along_m) / ALONG_M, (land_m - self.low_m) / self.step_m);
         let inside = a >= 0.0 && b >= 0.0 && (b as usize) < self.across_count;
         let n = a as usize * self.across_count + b as usize;
-        (inside && n < self.effort.len()).then_some(n)
+        (inside && n < self.count).then_some(n)
     }
 
-    /// The cell a find is counted in: its own or, as receivers err by some metres, the nearest by level.
-    fn cell_of(&self, along_m: f64, land_m: f64) -> Option<usize> {
-        let steps = [0.0, 1.0, -1.0, 2.0, -2.0];
-        steps.iter().filter_map(|s| self.cell(along_m, land_m + s * self.step_m)).find(|n| self.effort[*n] > 0.0)
+    /// The cell a find is counted in: its own if its outing searched that, else that of the ground it is laid to.
+    fn cell_of(&self, grid: &ExposureGrid, shore: &Shore, find: &Placed, at: CountedAt) -> Option<u32> {
+        let along_m = shore.to_shore(find.at).along_m;
+        let own = find.land_m.and_then(|m| self.cell(along_m, m)).map(|c| c as u32);
+        let laid_to = self.of_square[at.square as usize].iter().map(|c| c.0);
+        own.into_iter().chain(laid_to).find(|cell| grid.has(at.outing, *cell))
     }
 }
 
@@ -160,13 +192,13 @@ struct Leveled<'a> {
 }
 
 impl<'a> Leveled<'a> {
-    fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels) -> Self {
-        let on_ground = |f: &'a Placed| {
-            let s = shore.to_shore(f.at);
-            Some(((f, s), levels.cell_of(s.along_m, f.land_m?)?))
+    fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels, exposure: &Exposure) -> Self {
+        let on_ground = |(f, at): (&'a Placed, &Option<CountedAt>)| {
+            let cell = levels.cell_of(&levels.grid, shore, f, (*at)?)? as usize;
+            Some(((f, shore.to_shore(f.at)), cell))
         };
-        let (finds, cells): (Vec<_>, Vec<_>) = laid.finds.iter().filter_map(on_ground).unzip();
-        let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.effort.len());
+        let (finds, cells): (Vec<_>, Vec<_>) = laid.finds.iter().zip(&exposure.of_find).filter_map(on_ground).unzip();
+        let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.count);
         let of = |own: &Vec<usize>| own.iter().map(|n| finds[*n]).collect::<Vec<(&Placed, ShorePoint)>>();
         let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::tally(of(own).into_iter().map(|f| f.0))).collect();
         let heavy = |own: &Vec<usize>| {
@@ -179,12 +211,12 @@ impl<'a> Leveled<'a> {
 }
 
 /// How much the sand falls per metre across, over the ground swept.
-fn fall(pieces: &[(f64, f64, f64, f64, f64)]) -> Option<f64> {
-    let weight: f64 = pieces.iter().map(|p| p.3).sum();
-    let mean = |of: fn(&(f64, f64, f64, f64, f64)) -> f64| pieces.iter().map(|p| of(p) * p.3).sum::<f64>() / weight;
-    let (across, level) = (mean(|p| p.1), mean(|p| p.2));
-    let both: f64 = pieces.iter().map(|p| p.3 * (p.1 - across) * (p.2 - level)).sum();
-    let own: f64 = pieces.iter().map(|p| p.3 * (p.1 - across).powi(2)).sum();
+fn fall(pieces: &[Piece]) -> Option<f64> {
+    let weight: f64 = pieces.iter().map(|p| p.m2).sum();
+    let mean = |of: fn(&Piece) -> f64| pieces.iter().map(|p| of(p) * p.m2).sum::<f64>() / weight;
+    let (across, level) = (mean(|p| p.across_m), mean(|p| p.land_m));
+    let both: f64 = pieces.iter().map(|p| p.m2 * (p.across_m - across) * (p.land_m - level)).sum();
+    let own: f64 = pieces.iter().map(|p| p.m2 * (p.across_m - across).powi(2)).sum();
     (own > 0.0).then(|| (both / own).abs())
 }
 
@@ -192,35 +224,26 @@ fn fall(pieces: &[(f64, f64, f64, f64, f64)]) -> Option<f64> {
 pub(in crate::reading) fn scour_lines(
     ground: &Ground,
     laid: &PlacedFinds,
-    weighing: &Weighing,
+    exposure: &Exposure,
     params: &Params,
     progress: &Progress,
 ) -> Result<(Option<ScanRun>, Vec<ScourLine>), ReadingError> {
     let Some(shore) = ground.shore() else { return Ok((None, Vec::new())) };
-    let Some(levels) = Levels::new(ground, laid, shore, weighing) else { return Ok((None, Vec::new())) };
-    let placed = Leveled::new(laid, shore, &levels);
-    let finds: Vec<u32> = placed.heavy.iter().map(|along| along.len() as u32).collect();
-    let total = finds.iter().sum::<u32>() as usize;
+    let Some(levels) = Levels::new(ground, laid, shore, exposure) else { return Ok((None, Vec::new())) };
+    let placed = Leveled::new(laid, shore, &levels, exposure);
+    let total = levels.grid.finds.len();
     if total < params.least_finds {
         return Ok((None, Vec::new()));
     }
     let shapes: Vec<Shape> = WIDTHS.iter().map(|w| strips(*w, &HALF_LENGTHS)).collect();
-    let cells = EffortGrid { across_count: levels.across_count, effort: levels.effort.clone(), finds };
-    let whole = |w: &Window| matches!(describe(ground, shore, &levels, &placed, w, true), Ok(Some(_)));
-    let scanned = scan(&cells, &shapes, &settings(params, 3), progress, whole)?;
-    let run = ScanRun {
-        of: WeightChoice::Heavy,
-        sought: "scour_line".to_owned(),
-        finds: total,
-        cell_m: ALONG_M,
-        cells: levels.effort.iter().filter(|e| **e > 0.0).count(),
-        replicates: params.replicates,
-        p: scanned.p,
-        q: None,
-    };
+    let place = Lines { ground, laid, shore, levels: &levels, placed: &placed, exposure };
+    let whole = |w: &Window| matches!(place.describe(w, true), Ok(Some(_)));
+    let scanned = scan(&levels.grid, &shapes, &settings(params, 3), progress, whole)?;
+    let searched = levels.exposure.iter().filter(|e| **e > 0.0).count();
+    let run = ScanRun::of_scan((WeightChoice::Heavy, "scour_line"), &scanned, total, ALONG_M, searched);
     let mut strips: Vec<(Window, ScourLine)> = Vec::new();
     for window in scanned.windows {
-        let Some(line) = describe(ground, shore, &levels, &placed, &window, true)? else { continue };
+        let Some(line) = place.describe(&window, true)? else { continue };
         // What lies against a stronger line carries it on, or is what that one left over at its rim.
         let against = |l: &ScourLine| {
             let along = line.from_along_m < l.to_along_m + GAP_M && l.from_along_m < line.to_along_m + GAP_M;
@@ -233,7 +256,7 @@ pub(in crate::reading) fn scour_lines(
         if (line.level.median_m - told.level.median_m).abs() < 1.5 * levels.step_m {
             stronger.cells.extend(&window.cells);
             stronger.expected += window.expected;
-            if let Some(joined) = describe(ground, shore, &levels, &placed, stronger, false)? {
+            if let Some(joined) = place.describe(stronger, false)? {
                 *told = joined;
             }
         }
@@ -242,67 +265,81 @@ pub(in crate::reading) fn scour_lines(
     Ok((Some(run), lines.collect()))
 }
 
-fn describe(
-    ground: &Ground,
-    shore: &Shore,
-    levels: &Levels,
-    placed: &Leveled,
-    window: &Window,
-    strict: bool,
-) -> Result<Option<ScourLine>, ReadingError> {
-    let mut cells = window.cells.clone();
-    cells.sort_unstable();
-    // Most windows that are looked at are none: what turns them down is asked first, cheapest first.
-    let along: Vec<f64> = cells.iter().flat_map(|n| &placed.heavy[*n]).copied().collect();
-    let (from_along_m, to_along_m) =
-        along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
-    let length_m = to_along_m - from_along_m;
-    if strict && (length_m < LEAST_LENGTH_M || !is_even(levels, &cells, &along)) {
-        return Ok(None);
+/// All that a line is described from.
+#[derive(Clone, Copy)]
+struct Lines<'a> {
+    ground: &'a Ground<'a>,
+    laid: &'a PlacedFinds,
+    shore: &'a Shore,
+    levels: &'a Levels,
+    placed: &'a Leveled<'a>,
+    exposure: &'a Exposure<'a>,
+}
+
+impl Lines<'_> {
+    /// Rate of heavy finds in some cells.
+    fn rate(&self, cells: &[usize], members: &[&Placed]) -> Option<Rate> {
+        let mut by_outing = vec![0.0; self.exposure.outings()];
+        for (outing, own) in by_outing.iter_mut().zip(&self.levels.grid.outings) {
+            *outing = own.iter().filter(|c| cells.binary_search(&(c.0 as usize)).is_ok()).map(|c| f64::from(c.1)).sum();
+        }
+        let uids: BTreeSet<Uid> = members.iter().map(|f| f.uid).collect();
+        Part::new(self.exposure, &by_outing, self.laid, |_, f| uids.contains(&f.uid)).rate(WeightChoice::Heavy)
     }
-    let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(placed.counts[*n]));
-    let rest = placed.all.without(counts);
-    let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
-    let shares_test = fisher_exact([[table[0], table[1]], [table[2], table[3]]]);
-    if strict && shares_test.greater > 0.01 {
-        return Ok(None);
+
+    fn describe(&self, window: &Window, strict: bool) -> Result<Option<ScourLine>, ReadingError> {
+        let Lines { ground, shore, levels, placed, .. } = *self;
+        let mut cells = window.cells.clone();
+        cells.sort_unstable();
+        // Most windows that are looked at are none: what turns them down is asked first, cheapest first.
+        let along: Vec<f64> = cells.iter().flat_map(|n| &placed.heavy[*n]).copied().collect();
+        let (from_along_m, to_along_m) =
+            along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
+        let length_m = to_along_m - from_along_m;
+        if strict && (length_m < LEAST_LENGTH_M || !is_even(levels, &cells, &along)) {
+            return Ok(None);
+        }
+        let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(placed.counts[*n]));
+        let rest = placed.all.without(counts);
+        let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
+        let shares_test = fisher_exact([[table[0], table[1]], [table[2], table[3]]]);
+        if strict && shares_test.greater > 0.01 {
+            return Ok(None);
+        }
+        let inside = finds_in(&cells, &placed.by_cell).map(|n| placed.finds[n]);
+        let heavy: Vec<(&Placed, ShorePoint)> = inside.filter(|(f, _)| WeightChoice::Heavy.takes(f.weight)).collect();
+        let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
+        let Some(level) = level_range(&members) else { return Ok(None) };
+        let rate_heavy = self.rate(&cells, &members);
+        let (ends, slant) = through(&heavy, from_along_m, to_along_m);
+        let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
+        let (band, _) = main_band(ground, &members);
+        let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", in_band(b)));
+        Ok(Some(ScourLine {
+            number: 0,
+            line: ends.iter().map(|s| shore.to_lonlat(*s)).collect::<Result<_, _>>()?,
+            shore: ShorePoint::new(0.5 * (from_along_m + to_along_m), 0.5 * (ends[0].across_m + ends[1].across_m)),
+            from_along_m,
+            to_along_m,
+            length_m,
+            level,
+            band,
+            uids: members.iter().map(|f| f.uid).collect(),
+            counts,
+            expected_heavy: window.expected,
+            surer: rate_heavy.map_or_else(String::new, |r| surer(&place, &r)),
+            rate_heavy,
+            heavy_share: share(counts).unwrap_or(1.0),
+            heavy_share_elsewhere: share(rest),
+            shares_test,
+            log_likelihood_ratio: window.log_ratio,
+            p: window.p,
+            q: 1.0,
+            outings: outings_of(&members),
+            storms: storms_before(ground, &members),
+            states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
+        }))
     }
-    let inside = finds_in(&cells, &placed.by_cell).map(|n| placed.finds[n]);
-    let heavy: Vec<(&Placed, ShorePoint)> = inside.filter(|(f, _)| WeightChoice::Heavy.takes(f.weight)).collect();
-    let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
-    let Some(level) = level_range(&members) else { return Ok(None) };
-    let swept_m2 = cells.iter().map(|n| levels.swept_m2[*n]).sum();
-    let rate_heavy = Rate::new(counts.heavy as f64, swept_m2);
-    let (ends, slant) = through(&heavy, from_along_m, to_along_m);
-    let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
-    let (band, _) = main_band(ground, &members);
-    let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", in_band(b)));
-    Ok(Some(ScourLine {
-        number: 0,
-        line: ends.iter().map(|s| shore.to_lonlat(*s)).collect::<Result<_, _>>()?,
-        shore: ShorePoint::new(0.5 * (from_along_m + to_along_m), 0.5 * (ends[0].across_m + ends[1].across_m)),
-        from_along_m,
-        to_along_m,
-        length_m,
-        level,
-        band,
-        uids: members.iter().map(|f| f.uid).collect(),
-        counts,
-        expected_heavy: window.expected,
-        surer: rate_heavy.map_or_else(String::new, |r| {
-            format!("another {} m² swept {place} would halve the interval of its rate", round_up(r.to_halve_m2))
-        }),
-        rate_heavy,
-        heavy_share: share(counts).unwrap_or(1.0),
-        heavy_share_elsewhere: share(rest),
-        shares_test,
-        log_likelihood_ratio: window.log_ratio,
-        p: window.p,
-        q: 1.0,
-        outings: outings_of(&members),
-        storms: storms_before(ground, &members),
-        states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
-    }))
 }
 
 /// Whether finds lie over the whole length of a strip as its effort would have it: one rich spot does
@@ -312,7 +349,7 @@ fn is_even(levels: &Levels, cells: &[usize], along_m: &[f64]) -> bool {
     let (first, last) = (cells.first().map_or(0, row), cells.last().map_or(0, row));
     let third = |row: usize| ((row - first) * 3 / (last + 1 - first)).min(2);
     let (mut effort, mut finds) = ([0.0; 3], [0.0; 3]);
-    cells.iter().for_each(|n| effort[third(row(n))] += levels.effort[*n]);
+    cells.iter().for_each(|n| effort[third(row(n))] += levels.exposure[*n]);
     for a in along_m {
         let row = ((a - levels.from_along_m) / ALONG_M).max(0.0) as usize;
         finds[third(row.clamp(first, last))] += 1.0;

@@ -130,7 +130,7 @@ fn square(along_m: f64, across_m: f64, cell_m: f64) -> (i64, i64) {
 /// What a band's yield says, and whether by its rate.
 fn known(gave: &Yield) -> Option<(Expected, bool)> {
     // A 95 % interval spans about four standard deviations.
-    let of = |r: &Rate| Expected { per_100m2: r.rate_per_100m2, sd_per_100m2: (r.high - r.low) / 4.0 };
+    let of = |r: &Rate| Expected { per_100m2: r.per_100m2, sd_per_100m2: (r.high - r.low) / 4.0 };
     match &gave.rate {
         Some(rate) if !gave.too_little => Some((of(rate), true)),
         _ => gave

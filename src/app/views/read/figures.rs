@@ -27,7 +27,7 @@ pub(super) fn band(name: &str) -> String {
 }
 
 pub(super) fn rate(r: Rate) -> String {
-    format!("{:.2} per 100 m² swept ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high)
+    format!("{:.2} per 100 m² of rested ground ({:.2} to {:.2})", r.per_100m2, r.low, r.high)
 }
 
 pub(super) fn share(here: f64, elsewhere: Option<f64>, p: f64) -> String {

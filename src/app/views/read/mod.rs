@@ -204,7 +204,7 @@ fn bands(ui: &mut Ui, state: &mut State, read: &ReadDrawing) {
         WeightChoice::Heavy => "Heavy finds",
         WeightChoice::Light => "Light finds",
     };
-    heading(ui, &if rated { format!("{what} per 100 m² swept, by band") } else { format!("{what} by band") });
+    heading(ui, &if rated { format!("{what} per 100 m² of rested ground, by band") } else { format!("{what} by band") });
     let most = bands
         .iter()
         .map(|b| if rated { rate_of(b, state.read.weight).map_or(0.0, |r| r.high) } else { density(b, state.read.weight) })
@@ -251,7 +251,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     let count = band.gave.counts.count(state.read.weight);
     let figure = match rate_of(band, state.read.weight) {
         Some(_) if band.gave.too_little => "too little swept".to_owned(),
-        Some(r) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),
+        Some(r) => format!("{:.2} ({:.2} to {:.2})", r.per_100m2, r.low, r.high),
         None if rated => "none swept".to_owned(),
         None => format!("{count} finds, {:.2}", density(band, state.read.weight)),
     };
@@ -273,7 +273,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     match rate_of(band, state.read.weight).filter(|_| rated && !band.gave.too_little) {
         Some(r) => {
             ui.painter().hline(x(r.low)..=x(r.high), y, Stroke::new(2.0, p.accent));
-            ui.painter().circle(pos2(x(r.rate_per_100m2), y), 3.6, p.accent, Stroke::new(1.0, p.card));
+            ui.painter().circle(pos2(x(r.per_100m2), y), 3.6, p.accent, Stroke::new(1.0, p.card));
         }
         None if !rated => {
             let bar = egui::Rect::from_x_y_ranges(left..=x(density(band, state.read.weight)), y - 4.0..=y + 4.0);
@@ -290,12 +290,14 @@ fn zones(ui: &mut Ui, state: &mut State, read: &ReadDrawing) {
     }
     let least = whole(read.reading().params.least_swept_m2);
     if read.reading().whole.swept_m2.is_some() {
-        let said = format!("Finds per 100 m² swept, with 95 % intervals; a rate needs {least}\u{a0}m² swept.");
+        let said = format!(
+            "Finds on 100 m² of rested ground (swept once, not searched lately), with 95 % intervals by outing; a rate needs {least}\u{a0}m² swept."
+        );
         ui.label(soft(ui, said).size(13.0));
     }
     for zone in &read.reading().zones {
         let figure = match zone.gave.rate.filter(|_| !zone.gave.too_little) {
-            Some(r) => format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high),
+            Some(r) => format!("{:.2} ({:.2} to {:.2})", r.per_100m2, r.low, r.high),
             None => {
                 let n = zone.gave.counts.finds;
                 let found = if n == 1 { "1 find".to_owned() } else { format!("{n} finds") };

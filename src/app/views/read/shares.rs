@@ -13,7 +13,7 @@ use crate::reading::{Habit, LineState, Mean, Rate, TideReading};
 /// Rates by state of the tide: the whole beach, then band by band.
 pub(super) fn tides(ui: &mut Ui, read: &ReadDrawing) {
     let params = &read.reading().params;
-    ui.label(soft(ui, "Finds per 100 m² swept with 95 % intervals, finds, hours searched.").size(13.0));
+    ui.label(soft(ui, "Finds per 100 m² of rested ground with 95 % intervals, finds, hours searched.").size(13.0));
     Grid::new("tides").num_columns(4).spacing([12.0, 2.0]).show(ui, |ui| {
         for part in read.reading().tides.chunk_by(|a, b| a.band == b.band) {
             let Some(first) = part.first() else { continue };
@@ -38,7 +38,7 @@ fn state_row(ui: &mut Ui, t: &TideReading) {
     let text = |said: String| egui::RichText::new(said).size(13.0);
     ui.label(soft(ui, t.state.words()).size(13.0));
     match t.gave.rate.filter(|_| !t.gave.too_little) {
-        Some(r) => ui.label(text(format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high))),
+        Some(r) => ui.label(text(format!("{:.2} ({:.2} to {:.2})", r.per_100m2, r.low, r.high))),
         None => {
             let why = t.gave.surer.as_deref().unwrap_or("");
             let swept = whole(t.gave.swept_m2.unwrap_or(0.0));
@@ -55,12 +55,12 @@ pub(super) fn fresh(ui: &mut Ui, read: &ReadDrawing) {
     let (known, thin): (Vec<_>, Vec<_>) = read.reading().fresh.iter().partition(|f| f.ratio.is_some() && !f.too_little);
     let mut per_pass = None;
     if !known.is_empty() {
-        ui.label(soft(ui, "Finds per 100 m² swept, with 95 % intervals.").size(13.0));
+        ui.label(soft(ui, "Finds per 100 m² of rested ground, with 95 % intervals.").size(13.0));
     }
     for (n, part) in known.iter().enumerate() {
         let Some(ratio) = part.ratio else { continue };
         ui.label(strong(part.band.as_deref().unwrap_or("whole beach")).size(13.5));
-        let plain = |r: Rate| format!("{:.2} ({:.2} to {:.2})", r.rate_per_100m2, r.low, r.high);
+        let plain = |r: Rate| format!("{:.2} ({:.2} to {:.2})", r.per_100m2, r.low, r.high);
         let side = |r: Option<Rate>| r.map_or_else(|| "no ground".to_owned(), plain);
         let high = ratio.high.map_or_else(|| "no bound".to_owned(), |h| format!("{h:.2}"));
         let mut rows = vec![("fresh ground", side(part.fresh)), ("swept again", side(part.again))];

@@ -2,10 +2,9 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 
-use super::ground::Ground;
-use super::placed::{Placed, PlacedFinds};
-use super::visits::Visits;
+use super::Exposure;
 use crate::book::Uid;
+use crate::reading::given::{Ground, PlacedFinds, Visits};
 
 /// One outing with the ground it swept.
 pub(in crate::reading) struct OutingGround {
@@ -14,52 +13,57 @@ pub(in crate::reading) struct OutingGround {
     pub(in crate::reading) end: Timestamp,
     /// Ground swept, m²: in all, then by band.
     pub(in crate::reading) swept_m2: Vec<f64>,
+    /// The same in m² of rested ground.
+    pub(in crate::reading) exposure_m2: Vec<f64>,
 }
 
-/// The outings whose ground is known, in order of time, and on which of them each find was made.
+/// The outings whose ground is known, in order of time, and on which of them each find counts.
 pub(in crate::reading) struct Outings<'a> {
     pub(in crate::reading) all: Vec<OutingGround>,
-    /// By find of [`PlacedFinds`]; `None` for one of no such outing: it has no effort to be divided by.
+    /// By find of [`PlacedFinds`]; `None` for one that is set apart: it has no exposure to be divided by.
     pub(in crate::reading) of_find: Vec<Option<usize>>,
     /// The band that the middle of each square of the ground covered lies in.
     pub(in crate::reading) band_of_square: &'a [Option<usize>],
     /// What each did square by square, where ground covered is known.
     pub(in crate::reading) visits: Option<&'a Visits<'a>>,
+    pub(in crate::reading) exposure: Option<&'a Exposure<'a>>,
     /// Its place in `all`, for each outing of the visits.
     of_visits: Vec<Option<usize>>,
 }
 
 impl<'a> Outings<'a> {
-    pub(in crate::reading) fn new(ground: &Ground, laid: &PlacedFinds, visits: Option<&'a Visits<'a>>) -> Self {
+    pub(in crate::reading) fn new(ground: &Ground, laid: &PlacedFinds, exposure: Option<&'a Exposure<'a>>) -> Self {
+        let visits = exposure.map(|e| e.visits);
         let band_of_square = visits.map_or(&[][..], |v| v.band_of_square());
         let parts = ground.setting.bands.len() + 1;
         let known = |uid: &Option<Uid>| ground.book.outings().get(uid.as_ref()?);
         let uids = visits.map_or(&[][..], Visits::outings);
         let mut swept_m2 = vec![vec![0.0; parts]; uids.len()];
-        for square in 0..ground.covered.map_or(0, |c| c.cells.len()) {
+        let mut exposure_m2 = swept_m2.clone();
+        for (square, exposure) in (0..ground.covered.map_or(0, |c| c.cells.len())).filter_map(|n| Some((n, exposure?))) {
             let band = band_of_square.get(square).copied().flatten();
-            for (n, visit) in visits.iter().flat_map(|v| v.to(square)) {
-                swept_m2[n][0] += visit.swept_m2;
-                if let Some(band) = band {
-                    swept_m2[n][1 + band] += visit.swept_m2;
+            for number in exposure.visits.numbers(square) {
+                let (n, visit) = exposure.visits.get(*number);
+                let rested_m2 = f64::from(exposure.of_visit[*number as usize]);
+                for part in [Some(0), band.map(|b| b + 1)].into_iter().flatten() {
+                    swept_m2[n][part] += visit.swept_m2;
+                    exposure_m2[n][part] += rested_m2;
                 }
             }
         }
-        let told = uids.iter().zip(swept_m2).filter_map(|(uid, swept_m2)| {
+        let told = uids.iter().zip(swept_m2.into_iter().zip(exposure_m2)).filter_map(|(uid, (swept_m2, exposure_m2))| {
             let outing = known(uid)?;
-            Some(OutingGround { uid: outing.uid, start: outing.start, end: outing.end, swept_m2 })
+            Some(OutingGround { uid: outing.uid, start: outing.start, end: outing.end, swept_m2, exposure_m2 })
         });
         let mut all: Vec<OutingGround> = told.collect();
         all.sort_by_key(|o| (o.start, o.uid));
         let place_of: BTreeMap<Uid, usize> = all.iter().enumerate().map(|(n, o)| (o.uid, n)).collect();
-        let outing_of = |f: &Placed| match (f.outing, f.time) {
-            (Some(outing), _) => place_of.get(&outing).copied(),
-            (None, Some(time)) => all.iter().position(|o| o.start <= time && time <= o.end),
-            (None, None) => None,
+        let of_visits: Vec<Option<usize>> = uids.iter().map(|uid| place_of.get(uid.as_ref()?).copied()).collect();
+        let of_find = match exposure {
+            Some(e) => e.of_find.iter().map(|at| of_visits[at.as_ref()?.outing as usize]).collect(),
+            None => vec![None; laid.finds.len()],
         };
-        let of_find = laid.finds.iter().map(outing_of).collect();
-        let of_visits = uids.iter().map(|uid| place_of.get(uid.as_ref()?).copied()).collect();
-        Self { all, of_find, band_of_square, visits, of_visits }
+        Self { all, of_find, band_of_square, visits, exposure, of_visits }
     }
 
     /// The place in `all` of an outing of the visits.

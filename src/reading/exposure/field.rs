@@ -1,25 +1,19 @@
-//! The ground covered, laid out on the cells of a scan.
+//! The ground covered, laid out on cells by the shore.
 
-use std::collections::BTreeMap;
-
-use super::weighed::Weighing;
-use crate::chance::{Shrinkage, getis_ord};
-use crate::reading::given::{Covered, CoveredCell, Ground, PlacedFinds, Visits};
+use crate::reading::given::{Covered, CoveredCell};
 use crate::reading::params::Params;
 use crate::shore::ShorePoint;
 
 /// Coarser cells are taken when there would be more than this many.
 const MOST_CELLS: usize = 6000;
-/// The Gi* score looks this far round, metres.
-const GI_REACH_M: f64 = 12.0;
 
 /// Ground swept on a grid by the shore.
 pub(in crate::reading) struct Field {
     pub(in crate::reading) cell_m: f64,
     corner: ShorePoint,
     along_count: usize,
-    pub(super) across_count: usize,
-    pub(super) swept_m2: Vec<f64>,
+    pub(in crate::reading) across_count: usize,
+    pub(in crate::reading) swept_m2: Vec<f64>,
     /// The cell each square of the ground covered lies in.
     pub(in crate::reading) of_square: Vec<Option<usize>>,
 }
@@ -59,18 +53,7 @@ impl Field {
         }
     }
 
-    /// Effort of the squares added up by cell.
-    pub(super) fn lay(&self, effort: &[f64]) -> Vec<f64> {
-        let mut laid = vec![0.0; self.swept_m2.len()];
-        for (n, e) in self.of_square.iter().zip(effort) {
-            if let Some(n) = n {
-                laid[*n] += e;
-            }
-        }
-        laid
-    }
-
-    pub(super) fn middle(&self, n: usize) -> ShorePoint {
+    pub(in crate::reading) fn middle(&self, n: usize) -> ShorePoint {
         let (a, b) = (n / self.across_count, n % self.across_count);
         ShorePoint::new(
             self.corner.along_m + (a as f64 + 0.5) * self.cell_m,
@@ -78,8 +61,20 @@ impl Field {
         )
     }
 
+    /// The cell that a place lies in or, as receivers err by some metres, the nearest next to it; `None` where no ground
+    /// was swept.
+    pub(in crate::reading) fn cell_at(&self, s: ShorePoint) -> Option<usize> {
+        let near = self.around(s, 1);
+        let half = 0.5 * self.cell_m + 1e-9;
+        let own = near.iter().find(|(_, n)| {
+            let m = self.middle(*n);
+            (m.along_m - s.along_m).abs() <= half && (m.across_m - s.across_m).abs() <= half
+        });
+        own.or(near.first()).map(|(_, n)| *n)
+    }
+
     /// Cells with effort in the square of cells round a place, nearest first.
-    fn around(&self, s: ShorePoint, reach: i64) -> Vec<(f64, usize)> {
+    pub(in crate::reading) fn around(&self, s: ShorePoint, reach: i64) -> Vec<(f64, usize)> {
         let index = |v: f64, low: f64| ((v - low) / self.cell_m).floor() as i64;
         let (a, b) = (index(s.along_m, self.corner.along_m), index(s.across_m, self.corner.across_m));
         let mut near = Vec::new();
@@ -94,67 +89,6 @@ impl Field {
         }
         near.sort_by(|x, y| x.0.total_cmp(&y.0).then(x.1.cmp(&y.1)));
         near
-    }
-
-    /// The cell a find is counted in: its own, or, as receivers err by some metres, the nearest
-    /// next to it. `None` when no ground was swept there: such a find says nothing of a rate.
-    pub(in crate::reading) fn cell_of(&self, s: ShorePoint) -> Option<usize> {
-        let near = self.around(s, 1);
-        let half = 0.5 * self.cell_m + 1e-9;
-        let own = near.iter().find(|(_, n)| {
-            let m = self.middle(*n);
-            (m.along_m - s.along_m).abs() <= half && (m.across_m - s.across_m).abs() <= half
-        });
-        own.or(near.first()).map(|(_, n)| *n)
-    }
-
-    /// Gi* of the rates drawn towards their mean, for each cell; 0 where nothing was swept.
-    pub(super) fn gi_star(&self, finds: &[u32], worth: &[f64]) -> Vec<f64> {
-        let cells: Vec<usize> = (0..worth.len()).filter(|n| worth[*n] > 0.0).collect();
-        let number: BTreeMap<usize, usize> = cells.iter().enumerate().map(|(k, n)| (*n, k)).collect();
-        let counts: Vec<f64> = cells.iter().map(|n| f64::from(finds[*n])).collect();
-        let effort: Vec<f64> = cells.iter().map(|n| worth[*n]).collect();
-        let mut scores = vec![0.0; worth.len()];
-        let Some(shrinkage) = Shrinkage::from_counts(&counts, &effort) else { return scores };
-        let rates: Vec<f64> = counts.iter().zip(&effort).map(|(n, e)| shrinkage.rate(*n, *e)).collect();
-        let reach = (GI_REACH_M / self.cell_m).ceil().max(1.0);
-        let near = |n: usize| {
-            let around = self.around(self.middle(n), reach as i64).into_iter();
-            around.filter(|(d, m)| *m != n && *d <= reach * self.cell_m).filter_map(|(_, m)| number.get(&m).copied()).collect()
-        };
-        let near: Vec<Vec<usize>> = cells.iter().map(|n| near(*n)).collect();
-        for (n, z) in cells.iter().zip(getis_ord(&rates, &near)) {
-            scores[*n] = z;
-        }
-        scores
-    }
-}
-
-/// The ground covered laid out and weighed, and the cell each find is counted in.
-pub(in crate::reading) struct Weighed<'a> {
-    pub(in crate::reading) field: Field,
-    pub(in crate::reading) cell_of: Vec<Option<usize>>,
-    pub(in crate::reading) weighing: Weighing<'a>,
-}
-
-impl<'a> Weighed<'a> {
-    /// `None` without ground covered, or with less of it than a rate needs.
-    pub(in crate::reading) fn new(
-        ground: &Ground<'a>,
-        laid: &PlacedFinds,
-        params: &Params,
-        visits: Option<&'a Visits<'a>>,
-    ) -> Option<Self> {
-        let (shore, covered) = (ground.shore()?, ground.covered?);
-        let field = Field::new(covered, params).filter(|_| covered.swept_m2() >= params.least_swept_m2)?;
-        let cell_of: Vec<Option<usize>> = laid.finds.iter().map(|f| field.cell_of(shore.to_shore(f.at))).collect();
-        let weighing = Weighing::new(ground, visits?, laid, params, field.cell_m, &field.of_square, &cell_of)?;
-        Some(Self { field, cell_of, weighing })
-    }
-
-    /// Finds where no ground was swept.
-    pub(in crate::reading) fn off_ground(&self) -> usize {
-        self.cell_of.iter().filter(|c| c.is_none()).count()
     }
 }
 
