@@ -464,7 +464,7 @@ mod tests {
         let shades = Shades([[[10, 10, 10], [20, 20, 20], [30, 30, 30], [40, 40, 40], [50, 50, 50]]; 2]);
         let wanted = |what| Wanted { what, of: WeightChoice::All, shades };
         let painted = |what, covered: Option<&Covered>| {
-            let (tables, params) = (ReadingTables::of_book(&book), crate::reading::Params::default());
+            let (tables, params) = (ReadingTables::from(&book), crate::reading::Params::default());
             let rates = |cell_m| {
                 let ground = Ground { book: &tables, setting: &land.setting, covered, now: None };
                 CellRates::read(&ground, None, WeightChoice::All, cell_m, &params, &Progress::new()).map_err(|e| e.to_string())

@@ -196,6 +196,8 @@ mod tests {
     #[test]
     fn a_habit_is_told_only_where_the_searching_does_not_explain_it() {
         let even = Habit {
+            month_q: None,
+            weekday_q: None,
             finds: 30,
             outings: 9,
             by_month: vec![0, 0, 0, 0, 0, 4, 20, 6, 0, 0, 0, 0],
