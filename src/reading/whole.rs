@@ -10,7 +10,7 @@ use super::rates::{
     fresh_again, kinds, read_undug, storms, tides, zones,
 };
 use super::scan::{HotSpot, ScanRun, ToTell, to_tell};
-use super::verdicts::{DropZone, ScourLine, drop_zones, is_compact_and_mixed};
+use super::verdicts::{DropZone, ScourLine, Whereabouts, drop_zones, is_compact_and_mixed};
 use super::{scan, verdicts};
 use crate::Progress;
 use crate::book::Uid;
@@ -135,12 +135,16 @@ pub fn read_indexed(
     if let Some(exposure) = exposure.as_ref().filter(|_| enough) {
         let found = scan::hot_spots(ground, &laid, exposure, params, progress)?;
         (scan_runs, hot_spots) = (found.runs, found.spots);
+        if let Some(whereabouts) = ground.shore().map(|shore| Whereabouts::new(ground, shore)) {
+            hot_spots.iter_mut().for_each(|s| s.place = whereabouts.said(s.shore));
+        }
         progress.set(0.8);
         let (run, lines) = verdicts::scour_lines(ground, &laid, exposure, params, progress)?;
         scan_runs.extend(run);
         scour_lines = lines;
     }
-    allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, params.worst_p);
+    let all = Counts::tally(laid.finds.iter().filter(|f| !f.pinned));
+    allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, all, params.worst_p);
     progress.check()?;
     reading.drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
     reading.to_tell = to_tell(&reading.whole, &reading.cells, &scan_runs, params);
@@ -188,10 +192,13 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
     Ok((reading, outside))
 }
 
+/// A mixed spot that reaches further to either side is no place to lose things but may be a line with its surroundings, m.
+const ROUND_M: f64 = 25.0;
+
 /// Several scans are several chances of a false alarm: the p-value of each scan's strongest window is
 /// raised by Benjamini & Hochberg's rule, its others in the same proportion, and what is then too
 /// weak is dropped.
-fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec<ScourLine>, worst_p: f64) {
+fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec<ScourLine>, all: Counts, worst_p: f64) {
     let p: Vec<f64> = runs.iter().map(|r| r.p.unwrap_or(1.0)).collect();
     for (run, q) in runs.iter_mut().zip(false_discovery(&p)) {
         run.q = run.p.map(|_| q);
@@ -206,7 +213,8 @@ fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec
     spots.retain(|s| s.q <= worst_p);
     // Where people lose things there are heavy ones too: what lies mostly in such spots is no line.
     let in_mixed_spots = |l: &ScourLine| {
-        let inside = |u: &Uid| spots.iter().any(|s| is_compact_and_mixed(s) && s.uids.binary_search(u).is_ok());
+        let is_spot = |s: &HotSpot| s.half_along_m <= ROUND_M.min(2.0 * s.half_across_m) && is_compact_and_mixed(s, all);
+        let inside = |u: &Uid| spots.iter().any(|s| is_spot(s) && s.uids.binary_search(u).is_ok());
         5 * l.uids.iter().filter(|u| inside(u)).count() > 2 * l.uids.len()
     };
     lines.retain(|l| l.q <= worst_p && !in_mixed_spots(l));

@@ -104,6 +104,16 @@ impl Counts {
         }
     }
 
+    /// These without some, of which not all need be among them.
+    pub(in crate::reading) fn without_at_most(self, some: Self) -> Self {
+        Self {
+            finds: self.finds.saturating_sub(some.finds),
+            heavy: self.heavy.saturating_sub(some.heavy),
+            light: self.light.saturating_sub(some.light),
+            iron: self.iron.saturating_sub(some.iron),
+        }
+    }
+
     /// How many of one choice.
     pub fn count(self, of: WeightChoice) -> usize {
         match of {

@@ -68,6 +68,9 @@ pub struct HotSpot {
     pub outings: usize,
     /// What would make it surer.
     pub surer: String,
+    /// Where its middle is: by what is near, its coordinates, and how far from which end.
+    #[serde(default)]
+    pub place: String,
 }
 
 /// Half widths of the windows, metres: none so small that a receiver's error would empty it.
@@ -180,6 +183,7 @@ impl Place<'_> {
             band,
             signals: self.signals.iter().flatten().filter(|c| inside.binary_search(c).is_ok()).count(),
             outings: outings_of(&members),
+            place: String::new(),
         })
     }
 }

@@ -1,19 +1,21 @@
-//! Drop zones: compact hot spots of mixed weights that outlast storms.
+//! Drop zones: compact hot spots of the beach's own mix that outlast storms as far as anyone looked.
 //!
-//! A hot spot of all finds, at most 25 m to either side and at most twice as long as wide, is told as
-//! a drop zone if its weights are mixed (heavy and light ones each at least a quarter of those of
-//! known weight; a judgement with no published source), unless a scour line holds most of its heavy
-//! finds, or storms came and nothing was found there after any of them. What lies near is told, not
-//! required.
+//! A hot spot of all finds, at most 36 m to either side, is told as a drop zone unless its finds are plainly heavier
+//! or plainly lighter than those of the rest of the beach (Fisher's exact test, 1 % and 0.1 %), a scour line holds most
+//! of its heavy finds, or storms came and nothing was found there after any of them *although it was searched
+//! enough*: nothing is held against a place where nobody looked. Hot spots that touch are told together, with the
+//! number of both. What lies near is told, not required.
 
 use geo::{Distance, Euclidean};
 use geo_types::{Coord, Point};
+use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::habit::Habit;
 use super::scour::ScourLine;
+use super::whereabouts::Whereabouts;
 use crate::book::ZoneUse;
-use crate::chance::{Fisher, fisher_exact};
+use crate::chance::{Fisher, false_discovery, fisher_exact};
 use crate::earth::{Local, LonLat};
 use crate::reading::exposure::Outings;
 use crate::reading::given::{Counts, Ground, Placed, PlacedFinds, WeightChoice};
@@ -40,6 +42,16 @@ pub struct DropZone {
     pub storms_outlasted: usize,
     /// Storms after its first find.
     pub storms: usize,
+    /// Finds that its own rate would have given for the searching done in it after the first of those storms; 0 where
+    /// nobody looked.
+    #[serde(default)]
+    pub expected_after: f64,
+    /// Numbers of hot spots that touch it and are told with it.
+    #[serde(default)]
+    pub together_with: Vec<usize>,
+    /// Where it is: by what is near, its coordinates, and how far from which end.
+    #[serde(default)]
+    pub place: String,
     /// What lies near, nearest first: accesses, seats, bathing, the high-water line.
     pub near: Vec<Near>,
     /// Finds by month of the beach's own calendar, January first.
@@ -66,7 +78,13 @@ pub struct Near {
 /// Further off than this is not near, metres.
 const NEAR_M: f64 = 40.0;
 /// A hot spot that reaches further to either side is no drop zone, metres.
-const COMPACT_M: f64 = 25.0;
+const COMPACT_M: f64 = 36.0;
+/// So much heavier than the rest of the beach a place is by luck in one case of a hundred: what the sea sorts, ...
+const HEAVIER_P: f64 = 0.01;
+/// ... and so much lighter in one of a thousand: what someone tipped out.
+const LIGHTER_P: f64 = 0.001;
+/// Finding nothing after a storm is held against a place where it would be luck in less than this share of cases.
+const ABSENT_P: f64 = 0.05;
 
 /// The drop zones among the hot spots, in their order.
 pub(in crate::reading) fn drop_zones(
@@ -82,30 +100,72 @@ pub(in crate::reading) fn drop_zones(
         let held = |l: &ScourLine| 2 * l.uids.iter().filter(|u| s.uids.binary_search(u).is_ok()).count() > s.counts.heavy;
         lines.iter().any(held)
     };
+    let all = Counts::tally(laid.finds.iter().filter(|f| !f.pinned));
+    let whereabouts = Whereabouts::new(ground, shore);
     let mut told: Vec<&HotSpot> = Vec::new();
-    let mut zones = Vec::new();
-    for spot in spots.iter().filter(|s| is_compact_and_mixed(s) && !on_a_line(s)) {
-        // What lies against a stronger one is its rim.
-        let rim = |s: &&HotSpot| {
-            let (along_m, across_m) = (spot.shore.along_m - s.shore.along_m, spot.shore.across_m - s.shore.across_m);
-            along_m.hypot(across_m) < s.half_along_m + spot.half_along_m
-        };
-        if told.iter().any(rim) {
+    let mut zones: Vec<DropZone> = Vec::new();
+    for spot in spots.iter().filter(|s| is_compact_and_mixed(s, all) && !on_a_line(s)) {
+        if let Some(n) = told.iter().position(|s| touches(s, spot)) {
+            zones[n].together_with.push(spot.number);
             continue;
         }
         if let Some(zone) = judge(ground, laid, outings, shore, spot, params) {
             told.push(spot);
-            zones.push(zone);
+            zones.push(DropZone { place: whereabouts.said(zone.shore), ..zone });
         }
     }
+    correct_habits(&mut zones);
     zones
 }
 
-/// Whether a hot spot of all finds is no larger than a drop zone and holds both weights in earnest.
-pub(in crate::reading) fn is_compact_and_mixed(spot: &HotSpot) -> bool {
-    let c = spot.counts;
-    let compact = spot.of == WeightChoice::All && spot.half_along_m <= COMPACT_M.min(2.0 * spot.half_across_m);
-    compact && c.heavy.min(c.light) * 4 >= c.heavy + c.light && c.heavy > 0
+/// Whether two spots lie against each other: one is the rim of the other, or they are two places side by side.
+fn touches(a: &HotSpot, b: &HotSpot) -> bool {
+    let along = (a.shore.along_m - b.shore.along_m) / (a.half_along_m + b.half_along_m);
+    let across = (a.shore.across_m - b.shore.across_m) / (a.half_across_m + b.half_across_m);
+    along.hypot(across) < 1.25
+}
+
+/// Habits are many questions at once: all zones, by month and by day of the week.
+fn correct_habits(zones: &mut [DropZone]) {
+    let p: Vec<f64> = zones.iter().flat_map(|z| [z.habit.month_p, z.habit.weekday_p]).flatten().collect();
+    let mut q = false_discovery(&p).into_iter();
+    for zone in zones {
+        zone.habit.month_q = zone.habit.month_p.and_then(|_| q.next());
+        zone.habit.weekday_q = zone.habit.weekday_p.and_then(|_| q.next());
+    }
+}
+
+/// Whether a hot spot of all finds is no larger than a drop zone and holds the beach's own mix of weights, of which
+/// the beach has `all` in all.
+pub(in crate::reading) fn is_compact_and_mixed(spot: &HotSpot, all: Counts) -> bool {
+    let compact = spot.of == WeightChoice::All && spot.half_along_m <= COMPACT_M;
+    if !compact {
+        return false;
+    }
+    let (own, rest) = (spot.counts, all.without_at_most(spot.counts));
+    let shares = fisher_exact([[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]]);
+    shares.greater >= HEAVIER_P && shares.less >= LIGHTER_P
+}
+
+/// What the rate of a place would have given after an instant for the searching done there, and the chance of finding
+/// nothing all the same.
+fn absent_after(outings: &Outings, spot: &HotSpot, after: Timestamp) -> Option<(f64, f64)> {
+    let exposure = outings.exposure?;
+    let rate = spot.rate?.per_100m2 / 100.0;
+    let phi = exposure.shapes(WeightChoice::All).phi();
+    let within = |s: ShorePoint| {
+        let (a, b) = (s.along_m - spot.shore.along_m, s.across_m - spot.shore.across_m);
+        (a / spot.half_along_m).powi(2) + (b / spot.half_across_m).powi(2) <= 1.0
+    };
+    let near = exposure.visits.squares_near(spot.shore, spot.half_along_m, spot.half_across_m);
+    let by_outing = exposure.by_outing(near.filter(|n| within(exposure.visits.middle(*n))));
+    let later = by_outing.into_iter().enumerate().filter(|(n, _)| {
+        outings.of_visits(*n).is_some_and(|n| outings.all[n].start >= after)
+    });
+    let means: Vec<f64> = later.map(|(_, e)| rate * e).collect();
+    // None of a negative binomial of this mean.
+    let nothing = means.iter().map(|m| -phi * (m / phi).ln_1p()).sum::<f64>().exp();
+    Some((means.iter().sum(), nothing))
 }
 
 fn judge(
@@ -121,7 +181,7 @@ fn judge(
     let members: Vec<(&Placed, Option<usize>)> = places.map(|n| (&laid.finds[n], outings.of_find[n])).collect();
     let inside: Vec<&Placed> = members.iter().map(|(f, _)| *f).collect();
     let own = Counts::tally(inside.iter().copied());
-    let rest = Counts::tally(&laid.finds).without(own);
+    let rest = Counts::tally(&laid.finds).without_at_most(own);
     let table = [[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]];
     let shares_test = fisher_exact(table);
     let times = || inside.iter().filter_map(|f| f.time);
@@ -129,7 +189,8 @@ fn judge(
     let ends = ground.book.storms_of(ground.setting.beach.uid).into_iter().filter_map(|s| s.span().map(|(_, end)| end));
     let after_first: Vec<_> = ends.filter(|end| first.is_some_and(|f| f < *end)).collect();
     let storms_outlasted = after_first.iter().filter(|end| times().any(|t| t > **end)).count();
-    if storms_outlasted == 0 && !after_first.is_empty() {
+    let searched_after = after_first.iter().min().and_then(|end| absent_after(outings, spot, *end));
+    if storms_outlasted == 0 && searched_after.is_some_and(|(_, nothing)| nothing < ABSENT_P) {
         return None;
     }
     let (mut by_month, mut by_weekday) = ([0; 12], [0; 7]);
@@ -155,6 +216,9 @@ fn judge(
         shares_test,
         storms_outlasted,
         storms: after_first.len(),
+        expected_after: searched_after.map_or(0.0, |s| s.0),
+        together_with: Vec::new(),
+        place: String::new(),
         near: near(ground, shore, centre),
         by_month,
         by_weekday,

@@ -5,6 +5,7 @@ mod habit;
 mod moved;
 mod scour;
 mod verdict;
+mod whereabouts;
 
 pub use drop_zone::{DropZone, Near};
 pub use habit::Habit;
@@ -14,3 +15,4 @@ pub use verdict::{Pattern, Verdict, ranked};
 
 pub(super) use drop_zone::{drop_zones, is_compact_and_mixed};
 pub(super) use scour::scour_lines;
+pub(super) use whereabouts::Whereabouts;

@@ -12,6 +12,7 @@ use std::collections::BTreeSet;
 use serde::{Deserialize, Serialize};
 
 use super::moved::{LineState, states};
+use super::whereabouts::Whereabouts;
 use crate::Progress;
 use crate::book::Uid;
 use crate::chance::{Fisher, fisher_exact};
@@ -29,7 +30,7 @@ use crate::shore::{Shore, ShorePoint};
 pub struct ScourLine {
     /// Its number, strongest first, from 1.
     pub number: usize,
-    /// Its two ends: the straight line through its heavy finds.
+    /// Through its heavy finds from end to end, as straight by the shore as that bends.
     pub line: Vec<LonLat>,
     /// Its middle by the shore.
     pub shore: ShorePoint,
@@ -70,6 +71,9 @@ pub struct ScourLine {
     pub storms: Vec<String>,
     /// What would make it surer.
     pub surer: String,
+    /// Where its middle is: by what is near, its coordinates, and how far from which end.
+    #[serde(default)]
+    pub place: String,
     /// How it lay before the first storm, between each and the next, and after the last.
     #[serde(default)]
     pub states: Vec<LineState>,
@@ -87,6 +91,8 @@ const WIDTHS: [i32; 4] = [1, 2, 3, 4];
 const LEAST_LENGTH_M: f64 = 35.0;
 /// A gap in a line that is no wider than this does not end it, metres.
 const GAP_M: f64 = 30.0;
+/// Places on a line lie no further apart, metres.
+const BEND_M: f64 = 20.0;
 /// A storm counts for a find made at most this many days after it.
 const STORM_DAYS: i64 = 60;
 
@@ -261,7 +267,12 @@ pub(in crate::reading) fn scour_lines(
             }
         }
     }
-    let lines = strips.into_iter().enumerate().map(|(n, (_, line))| ScourLine { number: n + 1, ..line });
+    let whereabouts = Whereabouts::new(ground, shore);
+    let numbered = |(n, (_, line)): (usize, (Window, ScourLine))| {
+        let place = whereabouts.said(line.shore);
+        ScourLine { number: n + 1, place, ..line }
+    };
+    let lines = strips.into_iter().enumerate().map(numbered);
     Ok((Some(run), lines.collect()))
 }
 
@@ -317,7 +328,7 @@ impl Lines<'_> {
         let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", in_band(b)));
         Ok(Some(ScourLine {
             number: 0,
-            line: ends.iter().map(|s| shore.to_lonlat(*s)).collect::<Result<_, _>>()?,
+            line: along_shore(ends).map(|s| shore.to_lonlat(s)).collect::<Result<_, _>>()?,
             shore: ShorePoint::new(0.5 * (from_along_m + to_along_m), 0.5 * (ends[0].across_m + ends[1].across_m)),
             from_along_m,
             to_along_m,
@@ -337,6 +348,7 @@ impl Lines<'_> {
             q: 1.0,
             outings: outings_of(&members),
             storms: storms_before(ground, &members),
+            place: String::new(),
             states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
         }))
     }
@@ -369,6 +381,16 @@ fn through(finds: &[(&Placed, ShorePoint)], from_along_m: f64, to_along_m: f64) 
     let both: f64 = finds.iter().map(|(_, s)| (s.along_m - along) * (s.across_m - across)).sum();
     let slant = if own > 0.0 { both / own } else { 0.0 };
     ([from_along_m, to_along_m].map(|a| ShorePoint::new(a, across + slant * (a - along))), slant)
+}
+
+/// A line by the shore with a place every so often, as what is straight there bends with the beach.
+fn along_shore([from, to]: [ShorePoint; 2]) -> impl Iterator<Item = ShorePoint> {
+    let steps = ((to.along_m - from.along_m).abs() / BEND_M).ceil().max(1.0) as u32;
+    (0..=steps).map(move |n| {
+        let share = f64::from(n) / f64::from(steps);
+        let mix = |a: f64, b: f64| a + share * (b - a);
+        ShorePoint::new(mix(from.along_m, to.along_m), mix(from.across_m, to.across_m))
+    })
 }
 
 fn storms_before(ground: &Ground, members: &[&Placed]) -> Vec<String> {
