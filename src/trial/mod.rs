@@ -95,25 +95,15 @@ impl Trial {
         Params { replicates: self.replicates, ..Params::default() }
     }
 
-    /// One beach; what panics on it is its failure and no other's.
     fn one(&self, sort: Sort, seed: u64) -> Read {
-        let scored = catch_unwind(AssertUnwindSafe(|| {
+        guarded(sort, seed, || {
             let world = World::draw(sort, seed)?;
             let reading = self.read(&world)?;
-            Ok::<_, TrialError>(match sort {
+            Ok(match sort {
                 Sort::Patterned => Read::Scored(Box::new(score(&world, &reading)?)),
                 _ => Read::Alarms(alarms(&world, &reading)?),
             })
-        }));
-        let failed = |why: String| Read::Failed(Failed { sort, seed, why });
-        match scored {
-            Ok(Ok(read)) => read,
-            Ok(Err(e)) => failed(e.to_string()),
-            Err(panic) => {
-                let said = panic.downcast_ref::<String>().cloned();
-                failed(said.or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned())).unwrap_or_default())
-            }
-        }
+        })
     }
 
     /// Reads a world's book as the program reads anyone's.
@@ -129,5 +119,42 @@ impl Trial {
         let tables = (&world.book).into();
         let ground = Ground { book: &tables, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
         Ok(reading::read(&ground, &self.params(), &progress)?)
+    }
+}
+
+/// What errs or panics on one beach is its failure and no other's.
+fn guarded(sort: Sort, seed: u64, work: impl FnOnce() -> Result<Read, TrialError>) -> Read {
+    let failed = |why: String| Read::Failed(Failed { sort, seed, why });
+    match catch_unwind(AssertUnwindSafe(work)) {
+        Ok(Ok(read)) => read,
+        Ok(Err(e)) => failed(e.to_string()),
+        Err(panic) => {
+            let said = panic.downcast_ref::<String>().cloned();
+            failed(said.or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned())).unwrap_or_default())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_beach_that_panics_or_errs_is_counted_and_the_others_go_on() {
+        let panics = guarded(Sort::Plain, 3, || panic!("no gamma quantile of {}", -1.0));
+        let errs = guarded(Sort::OneSided, 4, || Err(ReadingError::Effort(effort::EffortError::NoBeach).into()));
+        let reads = vec![(Sort::Plain, panics), (Sort::OneSided, errs), (Sort::Plain, Read::Alarms(Vec::new()))];
+        let outcome = Trial::default().sum(reads);
+        assert_eq!((outcome.plain.beaches, outcome.plain.alarmed, outcome.one_sided.beaches), (1, 0, 0));
+        let failed: Vec<(Sort, u64)> = outcome.failed.iter().map(|f| (f.sort, f.seed)).collect();
+        assert_eq!(failed, [(Sort::Plain, 3), (Sort::OneSided, 4)]);
+        assert_eq!(outcome.failed[0].why, "no gamma quantile of -1");
+    }
+
+    #[test]
+    fn a_trial_that_is_called_off_says_so() {
+        let progress = Progress::new();
+        progress.cancel();
+        assert!(matches!(Trial { beaches: 1, ..Trial::default() }.run(&progress), Err(TrialError::Cancelled(_))));
     }
 }

@@ -300,3 +300,60 @@ fn touches_line(truth: &Truth, spot: &Ellipse, line: &ScourLine) -> bool {
         [-0.5, 0.0, 0.5].iter().any(|part| spot.holds((along, middle + part * line.width_m), OUTSIDE_M))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::trial::world::Land;
+
+    fn line() -> (Truth, ScourLine) {
+        let truth = Truth::bare(Land::even(400.0, 60.0));
+        let (across_m, width_m) = (30.0, 4.0);
+        let level_m = truth.land.profile_m(across_m);
+        (truth, ScourLine { along_m: (100.0, 200.0), across_m, slant: 0.0, width_m, level_m, times: 4.0, from_s: None })
+    }
+
+    #[test]
+    fn a_told_line_is_right_beside_a_planted_one_and_nowhere_else() {
+        let (truth, planted) = line();
+        let told = |from: f64, to: f64, across: f64, off_level_m: f64| {
+            beside(&truth, &[(from, across), (to, across)], planted.level_m + off_level_m, &planted)
+        };
+        assert_eq!(told(100.0, 200.0, 31.0, 0.05).map(|(p, l)| (p.round(), (l * 100.0).round())), Some((1.0, 5.0)));
+        // Of 160 m lie 80 beside the planted one with its 10 m more: just half, not over half.
+        assert!(told(130.0, 290.0, 30.0, 0.0).is_none() && told(130.0, 288.0, 30.0, 0.0).is_some());
+        // Six metres off is too far; five are not, if the level fits or the line is as wide.
+        assert!(told(100.0, 200.0, 36.1, 0.0).is_none() && told(100.0, 200.0, 35.0, 0.3).is_some());
+        let narrow = ScourLine { width_m: 1.0, ..planted };
+        assert!(beside(&truth, &[(100.0, 35.0), (200.0, 35.0)], planted.level_m + 0.3, &narrow).is_none());
+        assert!(beside(&truth, &[(100.0, 35.0), (200.0, 35.0)], planted.level_m + 0.1, &narrow).is_some());
+        // A told line that crosses the planted one at a great angle is off on average.
+        assert!(beside(&truth, &[(100.0, 10.0), (200.0, 50.0)], planted.level_m, &planted).is_none());
+        assert!(
+            beside(&truth, &[], 0.0, &planted).is_none() && beside(&truth, &[(150.0, 30.0)], planted.level_m, &planted).is_none()
+        );
+    }
+
+    #[test]
+    fn a_spot_touches_what_it_reaches_but_for_three_metres() {
+        let (truth, planted) = line();
+        let spot = |along_m: f64, across_m: f64| Ellipse { along_m, across_m, half_along_m: 8.0, half_across_m: 5.0 };
+        // The line's edge lies 2 m from its middle: the spot's own 5 and 3 for an error of place reach 10 m.
+        assert!(touches_line(&truth, &spot(150.0, 39.5), &planted) && !touches_line(&truth, &spot(150.0, 40.5), &planted));
+        assert!(touches_line(&truth, &spot(210.0, 30.0), &planted) && !touches_line(&truth, &spot(212.0, 30.0), &planted));
+        let zone = DropZone {
+            along_m: 100.0,
+            across_m: 30.0,
+            half_long_m: 10.0,
+            half_short_m: 5.0,
+            turn_rad: std::f64::consts::FRAC_PI_2,
+            times: 3.0,
+            from_s: None,
+        };
+        // Its longer axis stands across the shore: 5 m to either side along, 10 across.
+        assert!(overlaps(&spot(112.5, 30.0), &zone) && !overlaps(&spot(113.5, 30.0), &zone));
+        assert!(touches_zone(&spot(115.5, 30.0), &zone) && !touches_zone(&spot(116.5, 30.0), &zone));
+        assert!(overlaps(&spot(100.0, 44.5), &zone) && !overlaps(&spot(100.0, 45.5), &zone));
+        assert!(zone.holds(104.9, 30.0, 0.0) && !zone.holds(105.1, 30.0, 0.0) && zone.holds(100.0, 39.9, 0.0));
+    }
+}

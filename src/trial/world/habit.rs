@@ -226,7 +226,7 @@ impl Pen<'_> {
         let across_m = across_m.min(self.gait.limit_m) + normal(rng, 1.5);
         let mut ends = block.along_m;
         for lane in 0..2 + pick(rng, 3) {
-            let off_m = self.gait.spacing_m * ((lane + 1) / 2) as f64 * if lane % 2 == 0 { 1.0 } else { -1.0 };
+            let off_m = self.gait.spacing_m * lane.div_ceil(2) as f64 * if lane % 2 == 0 { 1.0 } else { -1.0 };
             self.lane_along(ends.0, ends.1, |a| across_m + off_m + land.swerve_m(a), rng);
             ends = (ends.1, ends.0);
         }

@@ -155,8 +155,17 @@ struct Sand {
     car_parks_m: Vec<f64>,
     coils: Vec<f64>,
     usual_swing_m: f64,
-    visits: Vec<(Visit, usize, Vec<(Local, bool)>)>,
+    outings: Vec<Going>,
     things: Vec<Thing>,
+}
+
+/// An outing about to go.
+struct Going {
+    visit: Visit,
+    /// Which coil.
+    coil: usize,
+    /// The way second by second as if nothing were dug, and whether the coil is in use.
+    way: Vec<(Local, bool)>,
 }
 
 /// Draws who goes out when and how, and strews what they may find.
@@ -190,7 +199,7 @@ fn people(sort: Sort, land: Land, water: &Water, part: &impl Fn(u64) -> Rng) -> 
     };
     let kept = tracked(planned.len(), untracked, rng);
     let mut touched = Touched::default();
-    let mut visits = Vec::with_capacity(planned.len());
+    let mut going = Vec::with_capacity(planned.len());
     for (n, (plan, tracked)) in planned.iter().zip(kept).enumerate() {
         let rng = &mut part(1000 + n as u64);
         let coil = pick(rng, coils.len());
@@ -209,7 +218,8 @@ fn people(sort: Sort, land: Land, water: &Water, part: &impl Fn(u64) -> Rng) -> 
         way.iter().filter(|w| w.1).for_each(|w| touched.touch(w.0));
         let chance = (per_pass * about_one(rng, days_cv)).clamp(0.01, 0.98);
         let (start_s, seconds) = (plan.start_s, plan.seconds);
-        visits.push((Visit { start_s, seconds, radius_m, chance, tracked, habit, steps: Vec::new() }, coil, way));
+        let visit = Visit { start_s, seconds, radius_m, chance, tracked, habit, steps: Vec::new() };
+        going.push(Going { visit, coil, way });
     }
     let mut strewing = Strewing { land: &land, richness: &richness, touched: &touched, span_s, things: Vec::new() };
     strewing.everywhere(&storms_s, &mut part(20));
@@ -238,7 +248,7 @@ fn people(sort: Sort, land: Land, water: &Water, part: &impl Fn(u64) -> Rng) -> 
         visits: Vec::new(),
         finds: Vec::new(),
     };
-    Ok(Drawn(truth, Sand { car_parks_m, coils, usual_swing_m, visits, things }))
+    Ok(Drawn(truth, Sand { car_parks_m, coils, usual_swing_m, outings: going, things }))
 }
 
 fn habits(sort: Sort, land: &Land, rng: &mut Rng) -> Vec<Habit> {
@@ -313,7 +323,7 @@ impl Sand {
         let noting = Noting::draw(rng);
         let places = Places::new(self.things.iter().map(|t| t.at).collect());
         let mut gone = vec![false; self.things.len()];
-        for (n, (mut visit, coil, way)) in std::mem::take(&mut self.visits).into_iter().enumerate() {
+        for (n, Going { mut visit, coil, way }) in std::mem::take(&mut self.outings).into_iter().enumerate() {
             let rng = &mut part(5000 + n as u64);
             let dug = visit.go(&way, &self.things, &places, &mut gone, rng);
             let (start, end) = (instant(visit.start_s), instant(visit.start_s + i64::from(visit.seconds)));

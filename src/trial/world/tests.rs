@@ -168,27 +168,9 @@ fn expected_finds_are_those_worked_by_hand() {
         habit: Habit { way: Way::LanesAlong, haunt: Haunt::Anywhere, after_storms: false },
         steps: (0..=100).map(|s| Step { second: s, at: land.place(50.0 + f64::from(s), 30.0), searching: true }).collect(),
     };
-    let truth = |days: [i64; 2], renewal_days| Truth {
-        lines: Vec::new(),
-        zones: Vec::new(),
-        richness: Richness {
-            per_100m2: 100.0,
-            gradient: 0.0,
-            heavy_share: 0.5,
-            iron_share: 0.0,
-            renewal_days,
-            storm_gain: 0.0,
-            storm_days: 1.0,
-        },
-        span_s: (0, 86_400 * 30),
-        storms_s: Vec::new(),
-        survey: Survey::Missing,
-        receiver: Receiver { error_m: 1.0, white: 0.0, drift_s: 60.0, every_s: 1 },
-        chance: 0.5,
-        days_cv: 0.0,
-        visits: days.map(lane).to_vec(),
-        finds: Vec::new(),
-        land: land.clone(),
+    let truth = |days: [i64; 2], renewal_days| {
+        let bare = Truth::bare(land.clone());
+        Truth { richness: Richness { renewal_days, ..bare.richness }, visits: days.map(lane).to_vec(), ..bare }
     };
     let near = |a: f64, b: f64| (a - b).abs() < 0.03 * b;
     let first = 0.5 * (160.0 + std::f64::consts::PI * 0.64);

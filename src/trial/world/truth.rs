@@ -69,3 +69,32 @@ pub struct Truth {
     /// The finds.
     pub finds: Vec<Found>,
 }
+
+/// An even world without outings, for tests of what is worked out from a truth.
+#[cfg(test)]
+impl Truth {
+    pub(crate) fn bare(land: Land) -> Self {
+        Self {
+            lines: Vec::new(),
+            zones: Vec::new(),
+            richness: Richness {
+                per_100m2: 100.0,
+                gradient: 0.0,
+                heavy_share: 0.5,
+                iron_share: 0.0,
+                renewal_days: None,
+                storm_gain: 0.0,
+                storm_days: 1.0,
+            },
+            span_s: (0, 86_400 * 30),
+            storms_s: Vec::new(),
+            survey: Survey::Missing,
+            receiver: Receiver { error_m: 1.0, white: 0.0, drift_s: 60.0, every_s: 1 },
+            chance: 0.5,
+            days_cv: 0.0,
+            visits: Vec::new(),
+            finds: Vec::new(),
+            land,
+        }
+    }
+}
