@@ -371,7 +371,8 @@ pub struct EffortArgs {
 /// Options of `trial`.
 #[derive(Debug, ClapArgs)]
 pub struct TrialArgs {
-    /// Beaches with patterns, as many without, and as many without but searched in one corner.
+    /// Beaches of each of five sorts: with patterns; without; and without but searched in one corner, with half of the
+    /// tracks not kept, or searched after storms.
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub beaches: u32,
     /// Seed of the first beach; the others follow on.

@@ -135,7 +135,7 @@ pub(super) fn smooth_level_m(spot: Spot) -> f64 {
 }
 
 /// Metres across at which the smooth sand of an along-shore position stands at a level.
-pub(crate) fn across_at_level_m(along_m: f64, level_m: f64) -> f64 {
+pub(super) fn across_at_level_m(along_m: f64, level_m: f64) -> f64 {
     let (mut landward, mut seaward) = (0.0, 330.0);
     for _ in 0..40 {
         let middle = (landward + seaward) / 2.0;

@@ -295,6 +295,11 @@ impl Made {
         Ok((spot.along_m, spot.across_m))
     }
 
+    /// How far seaward of the baseline the calm sand has a level, metres, at a place along it.
+    pub fn across_at_level_m(&self, along_m: f64, level_m: f64) -> f64 {
+        ground::across_at_level_m(along_m, level_m)
+    }
+
     /// Level of the sand as the generator shaped it, calm, metres above the land datum.
     ///
     /// # Errors

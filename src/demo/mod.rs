@@ -32,7 +32,6 @@ use include_dir::{Dir, include_dir};
 use crate::book::{Beach, BookError};
 use crate::earth::EarthError;
 
-pub(crate) use ground::across_at_level_m;
 pub use made::Made;
 pub use planting::{Bias, Cause, DropZone, Planting, Renewal, ScourLine, StormTruth, Truth};
 

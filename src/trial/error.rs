@@ -1,13 +1,17 @@
 use crate::Cancelled;
-use crate::demo::DemoError;
+use crate::book::BookError;
+use crate::earth::EarthError;
 use crate::reading::ReadingError;
 
-/// Why a trial came to no end.
+/// Why a trial, or one beach of it, came to no end.
 #[derive(Debug, thiserror::Error)]
 pub enum TrialError {
-    /// A beach could not be made.
-    #[error(transparent)]
-    Demo(#[from] DemoError),
+    /// A position that is none.
+    #[error("a beach of the trial could not be made: {0}")]
+    Earth(#[from] EarthError),
+    /// A record that is not valid.
+    #[error("a beach of the trial could not be made: {0}")]
+    Book(#[from] BookError),
     /// A beach could not be read.
     #[error(transparent)]
     Reading(#[from] ReadingError),

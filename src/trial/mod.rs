@@ -1,134 +1,160 @@
-//! A reading put on trial: beaches made with and without patterns are read, and what is told is held
+//! A reading put on trial: invented beaches of every sort ([`world`]) are read as anyone's, and what is told is held
 //! against what was planted.
 //!
-//! A told pattern is *right* when it lies less than [`PLACE_M`] from a planted one of its sort and,
-//! for a scour line, less than [`LEVEL_M`] from its level and for the greater part beside it; a
-//! planted one is *found* when a told one is right for it. On beaches where chance alone decides,
-//! any hot spot, scour line or drop zone told is a false verdict.
+//! A told scour line is *right* when over half of its length lies beside a planted one, less than [`PLACE_M`] away
+//! on average, and at its level to less than [`LEVEL_M`] (or no further off than its width and 3 m). A told drop
+//! zone is right when its middle lies in or within 3 m of a planted one (in any case within 8 m of its middle), or
+//! shares ground with it. A planted pattern is *found* when a told one of its sort is right for it. How many could
+//! be is told by strength of evidence: what somebody would have who knows its place, its days and the effort
+//! ([`Evidence`]). On beaches where chance alone decides, any hot spot, scour line or drop zone is a false alarm.
 
 mod error;
 mod mismatch;
+mod oracle;
 mod outcome;
 mod score;
+pub mod world;
 
 pub use error::TrialError;
-pub use mismatch::Mismatch;
-pub use outcome::{Alarms, Errors, Outcome, Recovery, Trial};
+pub use mismatch::{Failed, Mismatch};
+pub use oracle::{Both, Evidence, FAIR, Strength, WELL};
+pub use outcome::{Alarms, ByStrength, Errors, HotSpots, Outcome, Part, Recovery, Trial};
 pub use score::{LEVEL_M, PLACE_M};
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
-use crate::demo::{Made, Planting};
 use crate::reading::{self, Covered, Ground, Params, Reading, ReadingError};
 use crate::shore::Setting;
-use crate::{Cancelled, Progress, chance, effort};
-use outcome::share;
-use score::{Score, line_told, score};
+use crate::{Progress, effort};
+use score::{Score, alarms, score};
+use world::{Sort, World};
+
+/// What came of one beach.
+enum Read {
+    Scored(Box<Score>),
+    Alarms(Vec<Mismatch>),
+    Failed(Failed),
+}
 
 impl Trial {
-    /// Makes, reads and scores all beaches, on all cores.
+    /// Draws, reads and scores all beaches, on all cores. A beach that fails is counted as such.
     ///
     /// # Errors
-    /// When a beach cannot be made or read, which no seed should bring about, or the work was called off.
+    /// [`TrialError::Cancelled`] when the work was called off.
     pub fn run(&self, progress: &Progress) -> Result<Outcome, TrialError> {
         let done = AtomicUsize::new(0);
-        let step = || {
-            let n = done.fetch_add(1, Ordering::Relaxed) + 1;
-            progress.set(n as f64 / (3 * self.beaches.max(1)) as f64);
-            progress.check()
-        };
         let seeds = self.seed..self.seed.saturating_add(self.beaches as u64);
-        let scores = seeds.into_par_iter().map(|seed| {
-            let (made, reading) = self.read(&Planting::patterned(seed))?;
-            step()?;
-            score(seed, &made, &reading)
+        let beaches: Vec<(Sort, u64)> = Sort::ALL.into_iter().flat_map(|s| seeds.clone().map(move |seed| (s, seed))).collect();
+        let reads = beaches.par_iter().map(|(sort, seed)| {
+            progress.check()?;
+            let read = self.one(*sort, *seed);
+            let n = done.fetch_add(1, Ordering::Relaxed) + 1;
+            progress.set(n as f64 / beaches.len() as f64);
+            Ok((*sort, read))
         });
-        let scores: Vec<Score> = scores.collect::<Result<_, TrialError>>()?;
-        let (lines, zones): (Vec<_>, Vec<_>) = scores.into_iter().map(|s| (s.lines, s.zones)).unzip();
-        Ok(Outcome {
+        let reads: Vec<(Sort, Read)> = reads.collect::<Result<_, TrialError>>()?;
+        Ok(self.sum(reads))
+    }
+
+    fn sum(&self, reads: Vec<(Sort, Read)>) -> Outcome {
+        let (mut sum, mut failed) = (Score::default(), Vec::new());
+        let mut told: [Vec<Vec<Mismatch>>; Sort::ALL.len()] = Default::default();
+        for (sort, read) in reads {
+            match read {
+                Read::Scored(score) => sum.add(*score),
+                Read::Alarms(alarms) => told[sort as usize].push(alarms),
+                Read::Failed(f) => failed.push(f),
+            }
+        }
+        let mut alarms = |sort: Sort| Alarms::from_told(std::mem::take(&mut told[sort as usize]));
+        let spots = Part::new(sum.spots_right, sum.spots_right + sum.spots_wrong.len());
+        let scour_lines = Recovery::from_tally(sum.lines, true);
+        let drop_zones = Recovery::from_tally(sum.zones, false);
+        Outcome {
             trial: *self,
             params: self.params(),
-            scour_lines: Recovery::from_tallies(lines, true),
-            drop_zones: Recovery::from_tallies(zones, false),
-            plain: self.alarms(Planting::plain, &step)?,
-            biased: self.alarms(Planting::biased, &step)?,
-        })
+            told_right: Part::new(
+                scour_lines.right + drop_zones.right + spots.count,
+                scour_lines.told + drop_zones.told + spots.of,
+            ),
+            scour_lines,
+            drop_zones,
+            hot_spots: HotSpots { right: spots, wrong: sum.spots_wrong },
+            plain: alarms(Sort::Plain),
+            one_sided: alarms(Sort::OneSided),
+            half_tracked: alarms(Sort::HalfTracked),
+            after_storms: alarms(Sort::AfterStorms),
+            failed,
+        }
     }
 
     fn params(&self) -> Params {
         Params { replicates: self.replicates, ..Params::default() }
     }
 
-    fn read(&self, planting: &Planting) -> Result<(Made, Reading), TrialError> {
-        let made = planting.make()?;
-        let book = made.book()?;
-        let progress = Progress::new();
-        let setting = Setting::from_book(&book, made.beach.uid).ok_or(ReadingError::Effort(effort::EffortError::NoBeach))?;
-        let covered = Covered::from_tracks(&book, &setting, &effort::Params::default(), &progress)?;
-        let ground = Ground { book: &(&book).into(), setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
-        let reading = reading::read(&ground, &self.params(), &progress)?;
-        Ok((made, reading))
+    fn one(&self, sort: Sort, seed: u64) -> Read {
+        guarded(sort, seed, || {
+            let world = World::draw(sort, seed)?;
+            let reading = self.read(&world)?;
+            Ok(match sort {
+                Sort::Patterned => Read::Scored(Box::new(score(&world, &reading)?)),
+                _ => Read::Alarms(alarms(&world, &reading)?),
+            })
+        })
     }
 
-    fn alarms(
-        &self,
-        planting: fn(u64) -> Planting,
-        step: &(impl Fn() -> Result<(), Cancelled> + Sync),
-    ) -> Result<Alarms, TrialError> {
-        let seeds = self.seed..self.seed.saturating_add(self.beaches as u64);
-        let told = seeds.into_par_iter().map(|seed| -> Result<_, TrialError> {
-            let (_, r) = self.read(&planting(seed))?;
-            step()?;
-            // A drop zone is a hot spot, so it is told of here too.
-            let spots = r.hot_spots.iter().map(|s| Mismatch {
-                seed,
-                along_m: vec![s.shore.along_m - s.half_along_m, s.shore.along_m + s.half_along_m],
-                across_m: s.shore.across_m,
-                level_m: None,
-                finds: s.seen,
-            });
-            let lines = r.scour_lines.iter().map(|l| line_told(seed, l));
-            Ok(spots.chain(lines).collect::<Vec<Mismatch>>())
-        });
-        let told = told.collect::<Result<Vec<_>, _>>()?;
-        let (beaches, alarmed) = (self.beaches, told.iter().filter(|t| !t.is_empty()).count());
-        let (low, high) = chance::binomial_interval(alarmed as u64, beaches as u64, chance::COVERAGE);
-        Ok(Alarms { beaches, alarmed, share: share(alarmed, beaches), low, high, wrong: told.concat() })
+    /// Reads a world's book as the program reads anyone's.
+    ///
+    /// # Errors
+    /// As [`reading::read`].
+    pub fn read(&self, world: &World) -> Result<Reading, TrialError> {
+        let progress = Progress::new();
+        let no_beach = || ReadingError::Effort(effort::EffortError::NoBeach);
+        let setting = Setting::from_book(&world.book, world.beach).ok_or_else(no_beach)?;
+        let searched = effort::Params::from_settings(&setting.beach.search);
+        let covered = Covered::from_tracks(&world.book, &setting, &searched, &progress)?;
+        let tables = (&world.book).into();
+        let ground = Ground { book: &tables, setting: &setting, covered: covered.as_ref().map(|(c, _)| c), now: None };
+        Ok(reading::read(&ground, &self.params(), &progress)?)
+    }
+}
+
+/// What errs or panics on one beach is its failure and no other's.
+fn guarded(sort: Sort, seed: u64, work: impl FnOnce() -> Result<Read, TrialError>) -> Read {
+    let failed = |why: String| Read::Failed(Failed { sort, seed, why });
+    match catch_unwind(AssertUnwindSafe(work)) {
+        Ok(Ok(read)) => read,
+        Ok(Err(e)) => failed(e.to_string()),
+        Err(panic) => {
+            let said = panic.downcast_ref::<String>().cloned();
+            failed(said.or_else(|| panic.downcast_ref::<&str>().map(|s| (*s).to_owned())).unwrap_or_default())
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::{Pattern, WeightChoice, ranked};
 
-    /// An invented beach with planted patterns: every hot spot is told once, on its own or with another.
     #[test]
-    fn every_hot_spot_is_told_once_and_the_strongest_stands_first() {
-        let trial = Trial { replicates: 99, ..Trial::default() };
-        let (_, reading) = trial.read(&Planting::patterned(3)).unwrap();
-        let verdicts = ranked(&reading, WeightChoice::All);
-        assert!(verdicts.is_sorted_by_key(|v| v.q));
-        assert!(verdicts.windows(2).all(|w| w[0].q < w[1].q || w[0].log_likelihood_ratio >= w[1].log_likelihood_ratio));
-        let mut spots: Vec<usize> = verdicts
-            .iter()
-            .flat_map(|v| match v.told {
-                Pattern::DropZone(n) | Pattern::HotSpot(n) => vec![n],
-                Pattern::ScourLine(_) => vec![],
-            })
-            .chain(verdicts.iter().flat_map(|v| v.also.iter().copied()))
-            .collect();
-        spots.sort_unstable();
-        assert_eq!(spots, (0..reading.hot_spots.len()).collect::<Vec<_>>());
-        let lines = verdicts.iter().filter(|v| matches!(v.told, Pattern::ScourLine(_))).count();
-        assert_eq!(lines, reading.scour_lines.len());
-        assert!(
-            ranked(&reading, WeightChoice::Light)
-                .iter()
-                .all(|v| matches!(v.told, Pattern::HotSpot(n) if reading.hot_spots[n].of == WeightChoice::Light))
-        );
-        assert!(lines > 0 && verdicts.iter().any(|v| !v.also.is_empty()), "a hot spot of heavy finds lies on a line");
+    fn a_beach_that_panics_or_errs_is_counted_and_the_others_go_on() {
+        let panics = guarded(Sort::Plain, 3, || panic!("no gamma quantile of {}", -1.0));
+        let errs = guarded(Sort::OneSided, 4, || Err(ReadingError::Effort(effort::EffortError::NoBeach).into()));
+        let reads = vec![(Sort::Plain, panics), (Sort::OneSided, errs), (Sort::Plain, Read::Alarms(Vec::new()))];
+        let outcome = Trial::default().sum(reads);
+        assert_eq!((outcome.plain.beaches, outcome.plain.alarmed, outcome.one_sided.beaches), (1, 0, 0));
+        let failed: Vec<(Sort, u64)> = outcome.failed.iter().map(|f| (f.sort, f.seed)).collect();
+        assert_eq!(failed, [(Sort::Plain, 3), (Sort::OneSided, 4)]);
+        assert_eq!(outcome.failed[0].why, "no gamma quantile of -1");
+    }
+
+    #[test]
+    fn a_trial_that_is_called_off_says_so() {
+        let progress = Progress::new();
+        progress.cancel();
+        assert!(matches!(Trial { beaches: 1, ..Trial::default() }.run(&progress), Err(TrialError::Cancelled(_))));
     }
 }

@@ -14,3 +14,4 @@ mod store;
 mod structure;
 mod sun;
 mod tide;
+mod trial;
