@@ -28,7 +28,7 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
     let crowd = &mut state.plan.crowd;
     crowd.lay(key, marks, || marks.numbers_within(lay, low, high), at);
     let in_view = |number: u32| at(number).filter(|at| canvas.expand(12.0).contains(*at));
-    painter.add(crowd.shape(painter.ctx(), marks, shown, &state.selection, style, in_view));
+    crowd.show(painter, marks, shown, &state.selection, style, in_view);
     if let Some(mark) = state.selection.hovered.and_then(|item| marks.get(item))
         && !state.selection.holds(mark.item)
     {
