@@ -1,5 +1,6 @@
 //! What a view drew before is shown again only while it is what it would draw now: after each change of an answer or
-//! of the view, what stands on the screen is held to the same drawn anew, which turning to night and back brings about.
+//! of the view, what stands on the screen is held to the same drawn anew, which turning to the colours of night, or of
+//! day, and back brings about.
 
 use egui::epaint::Primitive;
 use egui::{Key, Pos2, Rect, Theme, Vec2};
@@ -39,9 +40,11 @@ fn drawn(h: &Window) -> Vec<Triangle> {
     triangles
 }
 
-/// Lets all be drawn anew, by colours that no drawing of day can stand in for.
+/// Lets all be drawn anew, by colours in between that nothing drawn in those before can stand in for.
 fn draw_anew(h: &mut Window) {
-    for theme in [Theme::Dark, Theme::Light] {
+    let was = h.ctx.theme();
+    let other = if was == Theme::Dark { Theme::Light } else { Theme::Dark };
+    for theme in [other, was] {
         h.ctx.set_theme(theme);
         h.run_steps(2);
     }

@@ -30,7 +30,7 @@ impl PartialEq for WaterCache {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct MeshCache {
     pub(crate) key: Option<(u64, usize, Camera, Rect, bool)>,
-    pub(crate) sand: Option<Arc<Mesh>>,
+    pub(crate) sand: Arc<Mesh>,
 }
 
 /// What traces were cut into triangles for: their serial, how they are laid, the view and its place, whether it is

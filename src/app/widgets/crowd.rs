@@ -88,7 +88,7 @@ impl<K: PartialEq> Crowd<K> {
         if self.key.as_ref() == Some(&key) {
             return;
         }
-        let place = |number: u32| Some(Placed { at: at(number)?, number, shape: marks.all[number as usize].shape });
+        let place = |number: u32| Some(Placed { at: at(number)?, number, shape: marks.spots[number as usize].shape });
         let placed: Vec<Placed> = all().into_iter().filter_map(place).collect();
         let count = placed.len();
         self.drawn = thinned(placed);
@@ -134,7 +134,7 @@ impl<K: PartialEq> Crowd<K> {
     ) {
         let spotlight = shown.spotlight(selection);
         let mut stamps = Stamps::new(ctx);
-        let mut mesh = Mesh::default();
+        let mut mesh = kept::emptied(&mut self.mesh);
         let picked = |number: u32| !selection.is_empty() && selection.holds(marks.all[number as usize].item);
         let mut on_top = spotlight.lit(marks, ALWAYS);
         if selection.len() <= ALWAYS {

@@ -7,7 +7,8 @@
 use std::fmt;
 use std::sync::Arc;
 
-use egui::epaint::{Mesh, Primitive};
+use egui::epaint::{ClippedShape, Mesh, Primitive};
+use egui::layers::ShapeIdx;
 use egui::{Context, Galley, Id, LayerId, Order, Painter, Rect, Shape, Theme};
 
 use super::theme::label_font;
@@ -88,14 +89,27 @@ pub(crate) fn apart(painter: &Painter, mesh: &Arc<Mesh>) {
     });
 }
 
+/// A mesh to be made anew, with the memory of the one before where no one else shows that.
+pub(crate) fn emptied(mesh: &mut Arc<Mesh>) -> Mesh {
+    let mut mesh = Arc::try_unwrap(std::mem::take(mesh)).unwrap_or_default();
+    mesh.indices.clear();
+    mesh.vertices.clear();
+    mesh
+}
+
 impl<D: Drawing> Made<D> {
     fn anew(painter: &Painter, drawing: D) -> Self {
         let ctx = painter.ctx();
         // Drawn where nothing else is, and taken from there before anything is shown.
         let aside = LayerId::new(Order::Background, Id::unique("kept drawings"));
         let told = drawing.draw(&painter.clone().with_layer_id(aside));
-        let shapes = ctx.graphics_mut(|graphics| std::mem::take(graphics.entry(aside)));
-        let shapes = shapes.all_entries().cloned().collect();
+        let mut list = ctx.graphics_mut(|graphics| std::mem::take(graphics.entry(aside)));
+        let mut shapes = Vec::with_capacity(list.next_idx().0);
+        for n in 0..list.next_idx().0 {
+            list.mutate_shape(ShapeIdx(n), |s| {
+                shapes.push(ClippedShape::new(s.clip_rect, std::mem::replace(&mut s.shape, Shape::Noop)));
+            });
+        }
         let pieces = ctx.tessellate(shapes, ctx.pixels_per_point()).into_iter().filter_map(|piece| match piece.primitive {
             Primitive::Mesh(mesh) => Some((piece.clip_rect, Arc::new(mesh))),
             Primitive::Callback(_) => None,

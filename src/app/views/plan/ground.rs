@@ -35,15 +35,13 @@ pub(super) fn paint(
     let dark = painter.ctx().theme() == egui::Theme::Dark;
     let key = (land.serial, lay, camera, canvas, dark);
     if state.plan.meshes.key != Some(key) {
-        let mut mesh = Mesh::default();
+        let mut mesh = kept::emptied(&mut state.plan.meshes.sand);
         for strip in &land.strips {
             place(&mut mesh, &strip.patch, &seen, sand_colour(p, strip.wet), canvas);
         }
-        state.plan.meshes = MeshCache { key: Some(key), sand: Some(Arc::new(mesh)) };
+        state.plan.meshes = MeshCache { key: Some(key), sand: Arc::new(mesh) };
     }
-    if let Some(sand) = &state.plan.meshes.sand {
-        kept::apart(painter, sand);
-    }
+    kept::apart(painter, &state.plan.meshes.sand);
     super::shade::hatching(painter, look, shown, state, land);
     let outlines = shown.outlines().map(|(outlines, _)| outlines.clone()).filter(|_| state.plan.zones);
     let shade = super::shade::picture(painter.ctx(), shown, state);
@@ -136,17 +134,18 @@ fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>
     let over_ground = state.plan.ground != GroundShown::Nothing;
     let key = (traces.serial, lay, state.plan.camera(), canvas, dark, over_ground, lit);
     if state.plan.traces.key.as_ref() != Some(&key) {
-        let mesh = Arc::new(traced(painter, canvas, look, traces, &key, p));
+        let mut mesh = kept::emptied(&mut state.plan.traces.mesh);
+        trace(&mut mesh, painter, canvas, look, traces, &key, p);
+        let mesh = Arc::new(mesh);
         state.plan.traces = TraceCache { key: Some(key), mesh };
     }
     kept::apart(painter, &state.plan.traces.mesh);
 }
 
-fn traced(painter: &Painter, canvas: Rect, look: &Look, traces: &Traces, key: &TracedFor, p: &Palette) -> Mesh {
+fn trace(mesh: &mut Mesh, painter: &Painter, canvas: Rect, look: &Look, traces: &Traces, key: &TracedFor, p: &Palette) {
     let (lay, over_ground, lit) = (key.1, key.5, &key.6);
     let ctx = painter.ctx();
     let mut tessellator = Tessellator::new(ctx.pixels_per_point(), ctx.tessellation_options(|o| *o), [1, 1], Vec::new());
-    let mut mesh = Mesh::default();
     let view = look.places(canvas);
     let mut tolerance_m = (0.4 / (look.scale() * look.stretch())) as f32;
     let count = |t: f32| traces.all.iter().map(|trace| trace.pyramid.count(lay, t, view)).sum::<usize>();
@@ -162,11 +161,10 @@ fn traced(painter: &Painter, canvas: Rect, look: &Look, traces: &Traces, key: &T
             let stroke = if picked { PathStroke::new(1.8, p.picked) } else { PathStroke::new(0.8, plain) };
             for line in trace.pyramid.lines(lay, tolerance_m, view) {
                 let line = line.into_iter().map(|s| look.pos(s)).collect();
-                tessellator.tessellate_shape(Shape::line(line, stroke.clone()), &mut mesh);
+                tessellator.tessellate_shape(Shape::line(line, stroke.clone()), mesh);
             }
         }
     }
-    mesh
 }
 
 fn area_fill(painter: &Painter, area: &Area, lay: usize, look: &Look, p: &Palette) {
