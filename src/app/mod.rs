@@ -50,6 +50,7 @@ use snapshot::{KeptFacts, Message};
 use state::command::Ask;
 use state::{FrameContext, State};
 use views::{plan, section, time};
+use widgets::kept::{self, Glyphs};
 use widgets::theme;
 
 /// Why the window could not be opened.
@@ -188,6 +189,7 @@ impl eframe::App for App {
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let ctx = ui.ctx().clone();
+        let glyphs = Glyphs::of_context(&ctx);
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
         let writing = self.writes.is_busy().then_some(("composing the files to be written ...", false));
@@ -242,6 +244,7 @@ impl eframe::App for App {
         CentralPanel::default().frame(margin(16, right, 2, 2)).show(ui, |ui| plan::show(ui, &shown, state));
         dialogs::show(&ctx, &shown, state);
         picture::drop_hint(&ctx);
+        kept::settle(&ctx, &glyphs);
         self.carry_out();
         let idle = self.is_idle();
         self.picture.after_frame(&ctx, idle);

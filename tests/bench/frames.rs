@@ -180,15 +180,18 @@ fn frames(book: Book) {
         vec![Event::PointerMoved(inside.lerp_inside(Vec2::new((n * 7 % 48) as f32 / 48.0, (n % 48) as f32 / 48.0)))]
     };
     measure(&mut window, "Share: pointer over Plan", 8.0, roam);
-    frame(&mut window, vec![Event::PointerMoved(inside.center()), button(inside.center(), true, Modifiers::NONE)]);
-    measure(&mut window, "Share: Plan dragged", 8.0, |n| {
-        vec![Event::PointerMoved(inside.center() + Vec2::new((n % 5) as f32, 9.0 + n as f32))]
-    });
-    let end = inside.center() + Vec2::new(0.0, 9.0);
-    frame(
-        &mut window,
-        vec![Event::PointerMoved(end), button(end, false, Modifiers::NONE), Event::PointerMoved(Pos2::new(700.0, 4.0))],
-    );
+    // In the middle stands the section's line, which is dragged when it is taken hold of; beside it Plan itself is.
+    for (what, from) in
+        [("the section's line dragged", inside.center()), ("Plan dragged", inside.center() + Vec2::new(90.0, 0.0))]
+    {
+        frame(&mut window, vec![Event::PointerMoved(from), button(from, true, Modifiers::NONE)]);
+        measure(&mut window, &format!("Share: {what}"), 8.0, |n| {
+            vec![Event::PointerMoved(from + Vec2::new((n % 5) as f32, 9.0 + n as f32))]
+        });
+        let end = from + Vec2::new(0.0, 9.0);
+        let off = Event::PointerMoved(Pos2::new(700.0, 4.0));
+        frame(&mut window, vec![Event::PointerMoved(end), button(end, false, Modifiers::NONE), off]);
+    }
     click(&mut window, "fit");
     // The densest: a picture of the ground, 18 months of Time, an outing in the light.
     turn_to(&mut window, "outings");

@@ -35,11 +35,11 @@ pub(crate) fn quick() -> route::Params {
     route::Params { rounds: 8, ..route::Params::default() }
 }
 
-fn place(east: f64, north: f64) -> LonLat {
+pub(crate) fn place(east: f64, north: f64) -> LonLat {
     Frame::centred_on(LonLat::new(-20.0, 45.0).unwrap()).unwrap().to_lonlat(Local::new(east, north)).unwrap()
 }
 
-fn bay(book: &Book) -> Beach {
+pub(crate) fn bay(book: &Book) -> Beach {
     book.beaches().values().find(|b| b.name == "Invented Bay").unwrap().clone()
 }
 
@@ -56,7 +56,7 @@ fn track(book: &Book, name: &str, from: (f64, f64), lines: i32, start: Timestamp
 }
 
 /// The invented bay with a way onto the sand and the ground that its outing covered.
-fn bay_with_tracks() -> Book {
+pub(crate) fn bay_with_tracks() -> Book {
     let mut book = invented_book();
     let beach = bay(&book).uid;
     let outing = book.outings().keys().next().copied();

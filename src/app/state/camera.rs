@@ -61,7 +61,7 @@ fn clamp(scale: f64) -> f64 {
 }
 
 /// A camera together with the rectangle it looks onto.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Look {
     camera: Camera,
     middle: Pos2,

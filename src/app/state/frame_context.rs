@@ -60,8 +60,8 @@ impl<'a> FrameContext<'a> {
     }
 
     /// Zones, permissions, barriers and accesses as they are drawn, with their age.
-    pub(crate) fn outlines(&self) -> Option<(&'a Outlines, Age)> {
-        self.newest::<OutlinesQuestion>()
+    pub(crate) fn outlines(&self) -> Option<(&'a Given<Outlines>, Age)> {
+        self.answers.answer::<OutlinesQuestion>().newest()
     }
 
     /// What was read, as it is drawn, with its age.

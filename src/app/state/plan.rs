@@ -3,8 +3,11 @@
 use egui::Rect;
 
 use super::camera::{Camera, Look};
-use super::plan_drawn::{MeshCache, ShadeCache, TraceCache, WaterCache};
+use super::plan_drawn::{
+    AreaEdges, Furniture, GroundLaid, MeshCache, ShadeCache, TraceCache, VerdictsOver, VerdictsUnder, WaterCache,
+};
 use crate::app::widgets::crowd::Crowd;
+use crate::app::widgets::kept::Kept;
 use crate::query::drawing::{GroundShown, Land};
 
 /// How Plan lies on the screen.
@@ -18,7 +21,7 @@ pub enum PlanShape {
 }
 
 /// What Plan shows and from where.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub(crate) struct PlanView {
     pub(crate) lay: PlanShape,
     /// One for each lay; `None` until the beach was fitted into it.
@@ -46,6 +49,11 @@ pub(crate) struct PlanView {
     /// The marks, by their serial, how they are laid, the view and its place.
     pub(crate) crowd: Crowd<(u64, usize, Camera, Rect)>,
     pub(crate) traces: TraceCache,
+    pub(crate) laid: Kept<GroundLaid>,
+    pub(crate) edges: Kept<AreaEdges>,
+    pub(crate) furniture: Kept<Furniture>,
+    pub(crate) verdicts_under: Kept<VerdictsUnder>,
+    pub(crate) verdicts_over: Kept<VerdictsOver>,
 }
 
 impl Default for PlanView {
@@ -68,6 +76,11 @@ impl Default for PlanView {
             shade: ShadeCache::default(),
             crowd: Crowd::default(),
             traces: TraceCache::default(),
+            laid: Kept::default(),
+            edges: Kept::default(),
+            furniture: Kept::default(),
+            verdicts_under: Kept::default(),
+            verdicts_over: Kept::default(),
         }
     }
 }

@@ -3,10 +3,12 @@
 use std::sync::Arc;
 
 use egui::epaint::Mesh;
-use egui::{Rect, TextureHandle};
+use egui::{Rect, TextureHandle, TextureId};
 
-use super::camera::Camera;
-use crate::query::drawing::{DrawnPlace, Patch};
+use super::camera::{Camera, Look};
+use crate::query::drawing::{DrawnPlace, GroundPicture, Land, Outlines, Patch, ReadDrawing};
+use crate::query::{Given, Item};
+use crate::reading::WeightChoice;
 
 /// The water drawn last, by the land and the level it was cut from.
 #[derive(Debug, Clone, Default)]
@@ -17,11 +19,18 @@ pub(crate) struct WaterCache {
     pub(crate) edge: Arc<Vec<Vec<DrawnPlace>>>,
 }
 
+impl PartialEq for WaterCache {
+    /// The same land cut at the same level gives the same.
+    fn eq(&self, other: &Self) -> bool {
+        (self.land, self.level_mm) == (other.land, other.level_mm)
+    }
+}
+
 /// The sand as it was last placed on the screen.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct MeshCache {
     pub(crate) key: Option<(u64, usize, Camera, Rect, bool)>,
-    pub(crate) sand: Option<Arc<Mesh>>,
+    pub(crate) sand: Arc<Mesh>,
 }
 
 /// What traces were cut into triangles for: their serial, how they are laid, the view and its place, whether it is
@@ -54,3 +63,62 @@ impl std::fmt::Debug for ShadeCache {
         f.debug_struct("ShadeCache").field("key", &self.key).finish_non_exhaustive()
     }
 }
+
+/// From where Plan is seen, and which of the two coordinates of a place counts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Seen {
+    pub(crate) look: Look,
+    pub(crate) lay: usize,
+}
+
+/// What lies on the sand and under the tracks: what areas are filled with, the water, the picture of the ground with
+/// its texture, tide lines, the baseline.
+#[derive(PartialEq)]
+pub(crate) struct GroundLaid {
+    pub(crate) land: Given<Land>,
+    pub(crate) seen: Seen,
+    pub(crate) outlines: Option<Given<Outlines>>,
+    pub(crate) water: WaterCache,
+    pub(crate) shade: Option<(Given<GroundPicture>, TextureId)>,
+}
+
+/// The edges of zones, permissions and barriers, and which are picked or pointed at.
+#[derive(PartialEq)]
+pub(crate) struct AreaEdges {
+    pub(crate) outlines: Given<Outlines>,
+    pub(crate) seen: Seen,
+    pub(crate) lit: Vec<Item>,
+}
+
+/// What helps to read Plan: the names on it, the section's line, scale and north.
+#[derive(PartialEq)]
+pub(crate) struct Furniture {
+    pub(crate) land: Given<Land>,
+    pub(crate) seen: Seen,
+    pub(crate) canvas: Rect,
+    pub(crate) outlines: Option<Given<Outlines>>,
+    /// Where the section is taken, metres along.
+    pub(crate) along_m: Option<f64>,
+    pub(crate) water: WaterCache,
+    /// Level of the water above its datum, metres.
+    pub(crate) water_m: Option<f64>,
+    /// Where names stand already.
+    pub(crate) taken: Arc<[Rect]>,
+}
+
+/// What is drawn of a reading: the verdicts at a choice of weight, and which are picked or pointed at.
+#[derive(PartialEq)]
+pub(crate) struct VerdictsDrawn {
+    pub(crate) read: Given<ReadDrawing>,
+    pub(crate) of: WeightChoice,
+    pub(crate) seen: Seen,
+    pub(crate) lit: Vec<Item>,
+}
+
+/// What of it lies under the marks.
+#[derive(PartialEq)]
+pub(crate) struct VerdictsUnder(pub(crate) VerdictsDrawn);
+
+/// What of it lies over the marks.
+#[derive(PartialEq)]
+pub(crate) struct VerdictsOver(pub(crate) VerdictsDrawn);

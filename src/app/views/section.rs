@@ -302,7 +302,7 @@ fn marks(
     };
     let crowd = &mut state.section.crowd;
     crowd.lay(key, marks, || marks.numbers_along((along_m - reach_m) as f32, (along_m + reach_m) as f32), at);
-    painter.add(crowd.shape(painter.ctx(), marks, shown, &state.selection, STYLE, at));
+    crowd.show(painter, marks, shown, &state.selection, STYLE, at);
     let hovered = state.selection.hovered.filter(|item| !state.selection.holds(*item));
     if let Some(at) = hovered.and_then(|item| at(marks.number(item)?)) {
         painter.circle_stroke(at, STYLE.ring.0, Stroke::new(STYLE.widths.0, palette(painter.ctx()).picked));

@@ -5,8 +5,9 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use egui::epaint::{Mesh, Tessellator};
-use egui::{Color32, Context, Pos2, Rect, Shape, Stroke, Vec2};
+use egui::{Color32, Context, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 
+use super::kept;
 use super::marks::mark;
 use super::theme::palette;
 use crate::app::state::{FrameContext, Selection};
@@ -28,6 +29,7 @@ pub(crate) struct Placed {
     pub(crate) at: Pos2,
     /// Its place among all marks.
     pub(crate) number: u32,
+    shape: MarkShape,
 }
 
 /// How marks look in a drawing.
@@ -86,23 +88,25 @@ impl<K: PartialEq> Crowd<K> {
         if self.key.as_ref() == Some(&key) {
             return;
         }
-        let placed: Vec<Placed> = all().into_iter().filter_map(|number| Some(Placed { at: at(number)?, number })).collect();
+        let place = |number: u32| Some(Placed { at: at(number)?, number, shape: marks.spots[number as usize].shape });
+        let placed: Vec<Placed> = all().into_iter().filter_map(place).collect();
         let count = placed.len();
-        self.drawn = thinned(placed, |number| marks.all[number as usize].shape);
+        self.drawn = thinned(placed);
         self.left_out = count - self.drawn.len();
         (self.key, self.tones) = (Some(key), None);
     }
 
-    /// The mesh of what was laid out, in the colours of what is picked and in the light.
-    pub(crate) fn shape(
+    /// Shows what was laid out, in the colours of what is picked and in the light.
+    pub(crate) fn show(
         &mut self,
-        ctx: &Context,
+        painter: &Painter,
         marks: &Marks,
         shown: &FrameContext<'_>,
         selection: &Selection,
         style: Style,
         at: impl Fn(u32) -> Option<Pos2>,
-    ) -> Shape {
+    ) {
+        let ctx = painter.ctx();
         let dark = ctx.theme() == egui::Theme::Dark;
         let (light, read) = (shown.in_light(selection), shown.read().map(|(read, _)| read.serial));
         let tones = Tones { style, dark, selection: selection.version(), lead: selection.lead, light, read };
@@ -110,7 +114,7 @@ impl<K: PartialEq> Crowd<K> {
             self.colour(ctx, marks, shown, selection, style, at);
             self.tones = Some(tones);
         }
-        Shape::Mesh(Arc::clone(&self.mesh))
+        kept::apart(painter, &self.mesh);
     }
 
     /// The drawn mark nearest to a position within so many points.
@@ -130,7 +134,7 @@ impl<K: PartialEq> Crowd<K> {
     ) {
         let spotlight = shown.spotlight(selection);
         let mut stamps = Stamps::new(ctx);
-        let mut mesh = Mesh::default();
+        let mut mesh = kept::emptied(&mut self.mesh);
         let picked = |number: u32| !selection.is_empty() && selection.holds(marks.all[number as usize].item);
         let mut on_top = spotlight.lit(marks, ALWAYS);
         if selection.len() <= ALWAYS {
@@ -157,7 +161,7 @@ impl<K: PartialEq> Crowd<K> {
             let (mark, Some(at)) = (&marks.all[number as usize], at(number)) else { continue };
             stamps.mark(&mut mesh, at, mark.shape, mark.size * style.scale, false);
             if picked(number) {
-                ringed.push(Placed { at, number });
+                ringed.push(Placed { at, number, shape: mark.shape });
             }
         }
         for placed in &ringed {
@@ -171,27 +175,28 @@ impl<K: PartialEq> Crowd<K> {
 }
 
 /// Those that are seen: of each shape the topmost in each square of the screen.
-fn thinned(placed: Vec<Placed>, shape: impl Fn(u32) -> MarkShape) -> Vec<Placed> {
+fn thinned(placed: Vec<Placed>) -> Vec<Placed> {
     if placed.len() <= FEW {
         return placed;
     }
     let bounds = placed.iter().fold(Rect::NOTHING, |r, p| r.union(Rect::from_min_max(p.at, p.at)));
     let mut left = placed;
+    // The topmost first.
+    left.reverse();
     let mut square = SQUARE;
     loop {
         let columns = (bounds.width() / square) as usize + 1;
         let rows = (bounds.height() / square) as usize + 1;
         let mut taken = vec![0_u8; columns * rows];
-        left.reverse();
         left.retain(|p| {
             let (x, y) = ((p.at.x - bounds.left()) / square, (p.at.y - bounds.top()) / square);
-            let (of_square, bit) = (&mut taken[y as usize * columns + x as usize], 1 << shape(p.number) as u8);
+            let (of_square, bit) = (&mut taken[y as usize * columns + x as usize], 1 << p.shape as u8);
             let free = *of_square & bit == 0;
             *of_square |= bit;
             free
         });
-        left.reverse();
         if left.len() <= MOST || columns * rows == 1 {
+            left.reverse();
             return left;
         }
         square *= 1.3;
@@ -285,21 +290,20 @@ mod tests {
 
     use super::*;
 
-    fn spread(count: u32, side: f32) -> Vec<Placed> {
-        (0..count)
-            .map(|n| Placed { at: pos2((n % 300) as f32 * side / 300.0, (n / 300) as f32 * side / 300.0), number: n })
-            .collect()
+    fn spread(count: u32, side: f32, shape: impl Fn(u32) -> MarkShape) -> Vec<Placed> {
+        let at = |n: u32| pos2((n % 300) as f32 * side / 300.0, (n / 300) as f32 * side / 300.0);
+        (0..count).map(|number| Placed { at: at(number), number, shape: shape(number) }).collect()
     }
 
     #[test]
     fn few_are_all_drawn_and_of_many_the_topmost_of_each_shape_and_square() {
-        let few = thinned(spread(FEW as u32, 1.0), |_| MarkShape::Light);
+        let few = thinned(spread(FEW as u32, 1.0, |_| MarkShape::Light));
         assert_eq!(few.len(), FEW);
         // All in one square: the last of each shape is left, in painter's order.
         let shape = |n: u32| if n.is_multiple_of(2) { MarkShape::Light } else { MarkShape::Heavy };
-        let left: Vec<u32> = thinned(spread(2_000, 0.5), shape).iter().map(|p| p.number).collect();
+        let left: Vec<u32> = thinned(spread(2_000, 0.5, shape)).iter().map(|p| p.number).collect();
         assert_eq!(left, [1_998, 1_999]);
-        let many = thinned(spread(90_000, 2_000.0), shape);
+        let many = thinned(spread(90_000, 2_000.0, shape));
         assert!(many.len() <= MOST && many.len() > MOST / 3, "{}", many.len());
         assert!(many.windows(2).all(|w| w[0].number < w[1].number));
     }

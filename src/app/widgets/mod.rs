@@ -4,6 +4,8 @@ pub(crate) mod canvas;
 pub(crate) mod controls;
 pub(crate) mod crowd;
 pub(crate) mod item_card;
+pub(crate) mod kept;
+pub(crate) mod lines;
 pub(crate) mod marks;
 pub(crate) mod shades;
 pub(crate) mod theme;

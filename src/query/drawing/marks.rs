@@ -56,12 +56,20 @@ pub(crate) struct Mark {
 
 type Leaf = GeomWithData<[f32; 2], u32>;
 
+/// Where a mark stands, and its shape.
+pub(crate) struct Spot {
+    pub(crate) at: DrawnPlace,
+    pub(crate) shape: MarkShape,
+}
+
 /// Every find and signal of a beach, in painter's order: heavy ones last.
 #[derive(Default)]
 pub(crate) struct Marks {
     /// Another one for all marks placed.
     pub(crate) serial: u64,
     pub(crate) all: Vec<Mark>,
+    /// Of each of them, what is gone through whenever the view moves, close together.
+    pub(crate) spots: Vec<Spot>,
     /// One tree for each lay.
     trees: [RTree<Leaf>; 2],
     places: BTreeMap<Item, usize>,
@@ -98,6 +106,7 @@ impl Marks {
             made.all.push(Mark { item, outing, at, shape, size, along_m, across_m, land_m });
         }
         made.all.sort_by(|a, b| a.shape.cmp(&b.shape).then_with(|| a.item.cmp(&b.item)));
+        made.spots = made.all.iter().map(|m| Spot { at: m.at, shape: m.shape }).collect();
         made.places = made.all.iter().enumerate().map(|(i, m)| (m.item, i)).collect();
         made.by_along = (0..made.all.len() as u32).filter(|i| !made.all[*i as usize].along_m.is_nan()).collect();
         made.by_along.sort_by(|a, b| made.all[*a as usize].along_m.total_cmp(&made.all[*b as usize].along_m));

@@ -1,3 +1,5 @@
+use std::collections::HashMap;
+
 use super::DrawnPoint;
 
 /// The sand's level on a regular net along and across the shore, for drawing only.
@@ -28,6 +30,8 @@ pub(crate) struct Patch {
 struct Knot {
     level: f32,
     at: [DrawnPoint; 2],
+    /// Of a knot, its number in the net.
+    number: Option<usize>,
 }
 
 /// Squares that lie wholly within one strip are joined along the shore up to this many.
@@ -58,7 +62,7 @@ impl Relief {
 
     fn knot(&self, column: usize, row: usize) -> Knot {
         let i = row * self.columns + column;
-        Knot { level: self.level_m[i], at: self.spots[i] }
+        Knot { level: self.level_m[i], at: self.spots[i], number: Some(i) }
     }
 
     fn squares(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
@@ -74,7 +78,7 @@ impl Relief {
 
     /// The ground from `low` up to `high`, metres.
     pub(crate) fn strip(&self, low: f32, high: f32) -> Patch {
-        let mut patch = Patch::default();
+        let mut patch = Sewn { of_knot: vec![None; self.level_m.len()], ..Sewn::default() };
         let mut skip_until = None;
         for (c, r) in self.squares() {
             if skip_until.is_some_and(|(row, column)| row == r && c < column) {
@@ -96,7 +100,7 @@ impl Relief {
                 }
             }
         }
-        patch
+        patch.patch
     }
 
     /// The lines on which the sand stands at a level, metres.
@@ -133,12 +137,36 @@ impl Patch {
             (u >= 0.0 && v >= 0.0 && w >= 0.0) || (u <= 0.0 && v <= 0.0 && w <= 0.0)
         })
     }
+}
+
+/// A patch being made, each corner of which is there once however many triangles meet in it: every one of them is
+/// handed to the screen in every frame.
+#[derive(Default)]
+struct Sewn {
+    patch: Patch,
+    of_knot: Vec<Option<u32>>,
+    /// Corners on edges, by their place as the beach lies and straightened.
+    of_edge: HashMap<[u32; 4], u32>,
+}
+
+impl Sewn {
+    fn corner(&mut self, knot: &Knot) -> u32 {
+        let next = self.patch.spots.len() as u32;
+        let [[a, b], [c, d]] = knot.at;
+        let known = match knot.number {
+            Some(number) => *self.of_knot[number].get_or_insert(next),
+            None => *self.of_edge.entry([a, b, c, d].map(f32::to_bits)).or_insert(next),
+        };
+        if known == next {
+            self.patch.spots.push(knot.at);
+        }
+        known
+    }
 
     fn polygon(&mut self, corners: &[Knot]) {
-        let first = self.spots.len() as u32;
-        self.spots.extend(corners.iter().map(|k| k.at));
-        for i in 1..corners.len().saturating_sub(1) as u32 {
-            self.triangles.extend([first, first + i, first + i + 1]);
+        let numbers: Vec<u32> = corners.iter().map(|k| self.corner(k)).collect();
+        if let [first, rest @ ..] = &numbers[..] {
+            self.patch.triangles.extend(rest.windows(2).flat_map(|pair| [*first, pair[0], pair[1]]));
         }
     }
 }
@@ -147,7 +175,7 @@ impl Patch {
 fn cross(a: Knot, b: Knot, level: f32) -> Knot {
     let t = (level - a.level) / (b.level - a.level);
     let mix = |p: DrawnPoint, q: DrawnPoint| [p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])];
-    Knot { level, at: [mix(a.at[0], b.at[0]), mix(a.at[1], b.at[1])] }
+    Knot { level, at: [mix(a.at[0], b.at[0]), mix(a.at[1], b.at[1])], number: None }
 }
 
 /// The part of a convex polygon where `side` is not negative (Sutherland & Hodgman 1974).
@@ -237,6 +265,16 @@ mod tests {
     #[test]
     fn a_strip_of_a_plane_is_as_wide_as_its_levels() {
         assert!((area(&plane(21, 6).strip(-3.25, -1.5)) - 20.0 * 1.75).abs() < 1e-3);
+    }
+
+    #[test]
+    fn corners_that_meet_are_one() {
+        // Squares are joined eight by eight, so that of 21 knots along those at 0, 8, 16 and 20 are corners.
+        let patch = plane(21, 6).strip(-100.0, 100.0);
+        assert_eq!((patch.spots.len(), patch.triangles.len() / 3), (4 * 6, 2 * 3 * 5));
+        let cut = plane(21, 6).strip(-3.25, -1.5);
+        let places: std::collections::BTreeSet<_> = cut.spots.iter().map(|s| s[0].map(f32::to_bits)).collect();
+        assert_eq!(places.len(), cut.spots.len());
     }
 
     #[test]

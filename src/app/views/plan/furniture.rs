@@ -1,24 +1,27 @@
 //! What helps to read the drawing: names at the edge, scale, north, the section's line, the legend.
 
+use std::sync::Arc;
+
 use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::{Look, round_length_m};
+use crate::app::state::plan_drawn::{Furniture, Seen};
 use crate::app::widgets::crowd::left_out_words;
+use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette};
 use crate::book::ZoneUse;
+use crate::query::Given;
 use crate::query::drawing::{AreaKind, DrawnPlace, Land, MarkShape};
 use crate::shore::ShorePoint;
 
 /// The line at which the section is taken, on the screen, landward end first.
-pub(super) fn section_line(state: &State, land: &Land, look: &Look) -> Option<[Pos2; 2]> {
-    let shore = land.placing.shore()?;
-    let along_m = state.plan.section_along_m(land)?;
+pub(super) fn section_line(along_m: Option<f64>, land: &Land, seen: &Seen) -> Option<[Pos2; 2]> {
+    let (along_m, shore) = (along_m?, land.placing.shore()?);
     let (low, high) = shore.across_range_m();
-    let lay = state.plan.lay_index();
-    let end = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]);
+    let end = |across_m: f64| seen.look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[seen.lay]);
     Some([end(low), end(high)])
 }
 
@@ -28,23 +31,41 @@ pub(super) fn paint(
     canvas: Rect,
     look: &Look,
     shown: &FrameContext<'_>,
-    state: &State,
-    land: &Land,
-    taken: Vec<Rect>,
+    state: &mut State,
+    land: &Given<Land>,
+    taken: Arc<[Rect]>,
 ) {
-    let p = palette(painter.ctx());
-    let mut names = Names { painter, inner: canvas.shrink(4.0), taken };
-    if let (Some(ends), Some(along_m)) = (section_line(state, land, look), state.plan.section_along_m(land)) {
-        painter.line_segment(ends, Stroke::new(1.2, p.accent));
-        let top = pos2(ends[0].x, canvas.top());
-        painter.extend(egui::Shape::dashed_line(&[top, ends[0]], Stroke::new(1.0, p.accent), 3.0, 3.0));
-        let at = pos2(ends[0].x + 5.0, canvas.top() + 4.0);
-        names.place(at, Align2::LEFT_TOP, &format!("section at {along_m:.0} m"), theme::label_font(12.5), p.accent);
+    let drawing = Furniture {
+        land: land.clone(),
+        seen: Seen { look: *look, lay: state.plan.lay_index() },
+        canvas,
+        outlines: shown.outlines().map(|(outlines, _)| outlines.clone()).filter(|_| state.plan.zones),
+        along_m: state.plan.section_along_m(land),
+        water: state.plan.water.clone(),
+        water_m: shown.water_m(state.clock.at),
+        taken,
+    };
+    state.plan.furniture.show(painter, drawing);
+}
+
+impl Drawing for Furniture {
+    type Told = ();
+
+    fn draw(&self, painter: &Painter) {
+        let (p, canvas) = (palette(painter.ctx()), self.canvas);
+        let mut names = Names { painter, inner: canvas.shrink(4.0), taken: self.taken.to_vec() };
+        if let (Some(ends), Some(along_m)) = (section_line(self.along_m, &self.land, &self.seen), self.along_m) {
+            painter.line_segment(ends, Stroke::new(1.2, p.accent));
+            let top = pos2(ends[0].x, canvas.top());
+            painter.extend(egui::Shape::dashed_line(&[top, ends[0]], Stroke::new(1.0, p.accent), 3.0, 3.0));
+            let at = pos2(ends[0].x + 5.0, canvas.top() + 4.0);
+            names.place(at, Align2::LEFT_TOP, &format!("section at {along_m:.0} m"), theme::label_font(12.5), p.accent);
+        }
+        self.tide_names(&mut names);
+        self.area_names(&mut names);
+        scale_bar(painter, canvas, &self.seen.look);
+        north(painter, canvas, &self.land, self.seen.lay);
     }
-    tide_names(&mut names, canvas, look, shown, state, land);
-    area_names(&mut names, canvas, look, shown, state);
-    scale_bar(painter, canvas, look);
-    north(painter, canvas, land, state);
 }
 
 /// Puts names on the drawing so that none covers another.
@@ -73,67 +94,68 @@ impl Names<'_> {
     }
 }
 
-fn area_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) {
-    let painter = names.painter;
-    let p = palette(painter.ctx());
-    let Some(outlines) = shown.outlines().map(|(outlines, _)| outlines).filter(|_| state.plan.zones) else { return };
-    let lay = state.plan.lay_index();
-    for (_, name, at) in &outlines.accesses {
-        let at = look.pos(at[lay]);
-        if canvas.contains(at) {
-            let top = at + vec2(0.0, -10.0);
-            painter.line_segment([at, top], Stroke::new(1.6, p.ink));
-            painter.rect_filled(Rect::from_center_size(top, vec2(7.0, 5.0)), CornerRadius::ZERO, p.ink);
-            names.place(top + vec2(7.0, -1.0), Align2::LEFT_CENTER, name, theme::label_font(12.5), p.ink);
+impl Furniture {
+    fn area_names(&self, names: &mut Names<'_>) {
+        let painter = names.painter;
+        let p = palette(painter.ctx());
+        let (Some(outlines), canvas, Seen { look, lay }) = (&self.outlines, self.canvas, self.seen) else { return };
+        for (_, name, at) in &outlines.accesses {
+            let at = look.pos(at[lay]);
+            if canvas.contains(at) {
+                let top = at + vec2(0.0, -10.0);
+                painter.line_segment([at, top], Stroke::new(1.6, p.ink));
+                painter.rect_filled(Rect::from_center_size(top, vec2(7.0, 5.0)), CornerRadius::ZERO, p.ink);
+                names.place(top + vec2(7.0, -1.0), Align2::LEFT_CENTER, name, theme::label_font(12.5), p.ink);
+            }
+        }
+        for area in &outlines.areas {
+            let corners = area.rings.iter().flatten().map(|s| look.pos(s[lay]));
+            let bounds = corners.fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(q, q)));
+            // A name much longer than what it names would only clutter.
+            if (bounds.width() < 46.0 && area.closed) || !bounds.intersects(canvas) {
+                continue;
+            }
+            let ink = match area.kind {
+                AreaKind::Zone(ZoneUse::NoSearch) => p.danger,
+                AreaKind::Permission => p.light,
+                AreaKind::Zone(_) | AreaKind::Barrier(_) => p.zone,
+            };
+            let (at, anchor) = if area.kind == AreaKind::Permission {
+                (pos2(bounds.left().max(canvas.left()) + 6.0, bounds.top().max(canvas.top()) + 3.0), Align2::LEFT_TOP)
+            } else {
+                (look.pos(area.middle[lay]), Align2::CENTER_CENTER)
+            };
+            names.place(at, anchor, &area.name, theme::label_font(12.5), ink);
         }
     }
-    for area in &outlines.areas {
-        let corners = area.rings.iter().flatten().map(|s| look.pos(s[lay]));
-        let bounds = corners.fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(q, q)));
-        // A name much longer than what it names would only clutter.
-        if (bounds.width() < 46.0 && area.closed) || !bounds.intersects(canvas) {
-            continue;
-        }
-        let ink = match area.kind {
-            AreaKind::Zone(ZoneUse::NoSearch) => p.danger,
-            AreaKind::Permission => p.light,
-            AreaKind::Zone(_) | AreaKind::Barrier(_) => p.zone,
-        };
-        let (at, anchor) = if area.kind == AreaKind::Permission {
-            (pos2(bounds.left().max(canvas.left()) + 6.0, bounds.top().max(canvas.top()) + 3.0), Align2::LEFT_TOP)
-        } else {
-            (look.pos(area.middle[lay]), Align2::CENTER_CENTER)
-        };
-        names.place(at, anchor, &area.name, theme::label_font(12.5), ink);
-    }
-}
 
-/// The names of tide levels where their lines leave the right edge, pushed apart where they are close.
-fn tide_names(names: &mut Names<'_>, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, land: &Land) {
-    let p = palette(names.painter.ctx());
-    let lay = state.plan.lay_index();
-    let mut levels: Vec<(f32, String, Color32)> = Vec::new();
-    let rightmost = |runs: &[Vec<DrawnPlace>]| {
-        let seen = runs.iter().flatten().map(|s| look.pos(s[lay])).filter(|q| canvas.contains(*q));
-        seen.max_by(|a, b| a.x.total_cmp(&b.x))
-    };
-    for line in &land.tide_lines {
-        if let Some(at) = rightmost(&line.lines) {
-            levels.push((at.y, line.name.clone(), p.ink));
+    /// The names of tide levels where their lines leave the right edge, pushed apart where they are close.
+    fn tide_names(&self, names: &mut Names<'_>) {
+        let p = palette(names.painter.ctx());
+        let (canvas, Seen { look, lay }) = (self.canvas, self.seen);
+        let mut levels: Vec<(f32, String, Color32)> = Vec::new();
+        let rightmost = |runs: &[Vec<DrawnPlace>]| {
+            let seen = runs.iter().flatten().map(|s| look.pos(s[lay])).filter(|q| canvas.contains(*q));
+            seen.max_by(|a, b| a.x.total_cmp(&b.x))
+        };
+        for line in &self.land.tide_lines {
+            if let Some(at) = rightmost(&line.lines) {
+                levels.push((at.y, line.name.clone(), p.ink));
+            }
         }
-    }
-    if let (Some(at), Some(level)) = (rightmost(&state.plan.water.edge), shown.water_m(state.clock.at)) {
-        levels.push((at.y, format!("water {:.1} m", crate::tide::rounded(level, 1)), p.water_edge));
-    }
-    levels.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let height = names.painter.layout_no_wrap("M".to_owned(), theme::bold_font(12.5), p.ink).size().y;
-    let mut floor = canvas.top() + 66.0;
-    for (y, name, ink) in levels {
-        let at = (y - 1.0).max(floor + height + 0.5);
-        if at < canvas.bottom() - 4.0 {
-            names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
+        if let (Some(at), Some(level)) = (rightmost(&self.water.edge), self.water_m) {
+            levels.push((at.y, format!("water {:.1} m", crate::tide::rounded(level, 1)), p.water_edge));
         }
-        floor = at;
+        levels.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let height = names.painter.layout_no_wrap("M".to_owned(), theme::bold_font(12.5), p.ink).size().y;
+        let mut floor = canvas.top() + 66.0;
+        for (y, name, ink) in levels {
+            let at = (y - 1.0).max(floor + height + 0.5);
+            if at < canvas.bottom() - 4.0 {
+                names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
+            }
+            floor = at;
+        }
     }
 }
 
@@ -153,9 +175,9 @@ fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) {
     theme::halo_text(painter, left + vec2(0.0, -8.0), Align2::LEFT_BOTTOM, &said, theme::label_font(12.5), p.ink);
 }
 
-fn north(painter: &Painter, canvas: Rect, land: &Land, state: &State) {
+fn north(painter: &Painter, canvas: Rect, land: &Land, lay: usize) {
     // Straightened ground has no one north.
-    if state.plan.lay_index() == 1 {
+    if lay == 1 {
         return;
     }
     let p = palette(painter.ctx());

@@ -8,70 +8,112 @@ use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
-use crate::app::state::plan_drawn::{MeshCache, TraceCache, TracedFor};
+use crate::app::state::plan_drawn::{AreaEdges, GroundLaid, MeshCache, Seen, TraceCache, TracedFor};
+use crate::app::widgets::kept::{self, Drawing};
+use crate::app::widgets::lines;
 use crate::app::widgets::theme::{Palette, palette, sand_colour};
 use crate::book::ZoneUse;
-use crate::query::Item;
-use crate::query::TracesQuestion;
 use crate::query::drawing::{Area, AreaKind, DrawnPlace, GroundShown, Land, Patch, Trace, Traces};
+use crate::query::{Given, Item, TracesQuestion};
 
 /// Points of track drawn at most; the tolerance is raised until fewer are left.
 const MOST_TRACK_POINTS: usize = 8_000;
 
-pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
+pub(super) fn paint(
+    painter: &Painter,
+    canvas: Rect,
+    look: &Look,
+    shown: &FrameContext<'_>,
+    state: &mut State,
+    land: &Given<Land>,
+) {
     let p = palette(painter.ctx());
     let lay = state.plan.lay_index();
+    let seen = Seen { look: *look, lay };
     painter.rect_filled(canvas, 0.0, p.unknown);
     let camera = state.plan.camera();
     let dark = painter.ctx().theme() == egui::Theme::Dark;
     let key = (land.serial, lay, camera, canvas, dark);
     if state.plan.meshes.key != Some(key) {
-        let mut mesh = Mesh::default();
+        let mut mesh = kept::emptied(&mut state.plan.meshes.sand);
         for strip in &land.strips {
-            place(&mut mesh, &strip.patch, lay, look, sand_colour(p, strip.wet));
+            place(&mut mesh, &strip.patch, &seen, sand_colour(p, strip.wet), canvas);
         }
-        state.plan.meshes = MeshCache { key: Some(key), sand: Some(Arc::new(mesh)) };
+        state.plan.meshes = MeshCache { key: Some(key), sand: Arc::new(mesh) };
     }
-    if let Some(sand) = &state.plan.meshes.sand {
-        painter.add(Shape::Mesh(Arc::clone(sand)));
-    }
+    kept::apart(painter, &state.plan.meshes.sand);
     super::shade::hatching(painter, look, shown, state, land);
-    let outlines = shown.outlines().map(|(outlines, _)| outlines).filter(|_| state.plan.zones);
-    if let Some(outlines) = outlines {
-        for area in &outlines.areas {
-            area_fill(painter, area, lay, look, p);
-        }
-    }
-    let mut water = Mesh::default();
-    place(&mut water, &state.plan.water.cover, lay, look, p.water);
-    painter.add(Shape::mesh(water));
-    super::shade::paint(painter, look, shown, state);
-    for line in &land.tide_lines {
-        for run in &line.lines {
-            painter.add(Shape::line(on_screen(run, lay, look), PathStroke::new(0.9, p.tide_line.gamma_multiply(0.7))));
-        }
-    }
-    for run in state.plan.water.edge.iter() {
-        painter.add(Shape::line(on_screen(run, lay, look), PathStroke::new(2.4, p.water_edge)));
-    }
-    if land.baseline.len() > 1 {
-        painter.extend(Shape::dashed_line(&on_screen(&land.baseline, lay, look), Stroke::new(1.0, p.soft), 8.0, 5.0));
-    }
+    let outlines = shown.outlines().map(|(outlines, _)| outlines.clone()).filter(|_| state.plan.zones);
+    let shade = super::shade::picture(painter.ctx(), shown, state);
+    let (land, water) = (land.clone(), state.plan.water.clone());
+    state.plan.laid.show(painter, GroundLaid { land, seen, outlines: outlines.clone(), water, shade });
     if state.plan.tracks {
         tracks(painter, canvas, look, shown, state, p);
     }
     if let Some(outlines) = outlines {
-        for area in &outlines.areas {
-            let lit = state.selection.holds(area.item) || state.selection.hovered == Some(area.item);
-            area_edge(painter, area, lay, look, p, lit);
+        let lit = |item: Item| state.selection.holds(item) || state.selection.hovered == Some(item);
+        let lit = outlines.areas.iter().map(|a| a.item).filter(|item| lit(*item)).collect();
+        state.plan.edges.show(painter, AreaEdges { outlines, seen, lit });
+    }
+}
+
+impl Drawing for GroundLaid {
+    type Told = ();
+
+    fn draw(&self, painter: &Painter) {
+        let (p, Seen { look, lay }) = (palette(painter.ctx()), &self.seen);
+        for area in self.outlines.iter().flat_map(|outlines| &outlines.areas) {
+            area_fill(painter, area, *lay, look, p);
+        }
+        let mut water = Mesh::default();
+        place(&mut water, &self.water.cover, &self.seen, p.water, painter.clip_rect());
+        painter.add(Shape::mesh(water));
+        if let Some((picture, texture)) = &self.shade {
+            super::shade::hang(painter, picture, *texture, &self.seen);
+        }
+        for run in self.land.tide_lines.iter().flat_map(|line| &line.lines) {
+            let line = lines::plain(&on_screen(run, *lay, look));
+            painter.add(Shape::line(line, PathStroke::new(0.9, p.tide_line.gamma_multiply(0.7))));
+        }
+        for run in self.water.edge.iter() {
+            let line = lines::plain(&on_screen(run, *lay, look));
+            painter.add(Shape::line(line, PathStroke::new(2.4, p.water_edge)));
+        }
+        if self.land.baseline.len() > 1 {
+            let line = on_screen(&self.land.baseline, *lay, look);
+            painter.extend(Shape::dashed_line(&line, Stroke::new(1.0, p.soft), 8.0, 5.0));
         }
     }
 }
 
-fn place(mesh: &mut Mesh, patch: &Patch, lay: usize, look: &Look, color: Color32) {
-    let first = mesh.vertices.len() as u32;
-    mesh.vertices.extend(patch.spots.iter().map(|s| Vertex { pos: look.pos(s[lay]), uv: WHITE_UV, color }));
-    mesh.indices.extend(patch.triangles.iter().map(|i| first + i));
+impl Drawing for AreaEdges {
+    type Told = ();
+
+    fn draw(&self, painter: &Painter) {
+        for area in &self.outlines.areas {
+            area_edge(painter, area, self.seen.lay, &self.seen.look, palette(painter.ctx()), self.lit.contains(&area.item));
+        }
+    }
+}
+
+/// Adds what is in view of a patch.
+fn place(mesh: &mut Mesh, patch: &Patch, seen: &Seen, color: Color32, clip: Rect) {
+    let places: Vec<Pos2> = patch.spots.iter().map(|s| seen.look.pos(s[seen.lay])).collect();
+    let mut placed: Vec<Option<u32>> = vec![None; places.len()];
+    for t in patch.triangles.chunks_exact(3) {
+        let corners = [t[0], t[1], t[2]].map(|i| i as usize);
+        if !Rect::from_points(&corners.map(|i| places[i])).intersects(clip) {
+            continue;
+        }
+        for i in corners {
+            let next = mesh.vertices.len() as u32;
+            let number = *placed[i].get_or_insert(next);
+            if number == next {
+                mesh.vertices.push(Vertex { pos: places[i], uv: WHITE_UV, color });
+            }
+            mesh.indices.push(number);
+        }
+    }
 }
 
 /// A run of places as positions of the screen.
@@ -92,17 +134,18 @@ fn tracks(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>
     let over_ground = state.plan.ground != GroundShown::Nothing;
     let key = (traces.serial, lay, state.plan.camera(), canvas, dark, over_ground, lit);
     if state.plan.traces.key.as_ref() != Some(&key) {
-        let mesh = Arc::new(traced(painter, canvas, look, traces, &key, p));
+        let mut mesh = kept::emptied(&mut state.plan.traces.mesh);
+        trace(&mut mesh, painter, canvas, look, traces, &key, p);
+        let mesh = Arc::new(mesh);
         state.plan.traces = TraceCache { key: Some(key), mesh };
     }
-    painter.add(Shape::Mesh(Arc::clone(&state.plan.traces.mesh)));
+    kept::apart(painter, &state.plan.traces.mesh);
 }
 
-fn traced(painter: &Painter, canvas: Rect, look: &Look, traces: &Traces, key: &TracedFor, p: &Palette) -> Mesh {
+fn trace(mesh: &mut Mesh, painter: &Painter, canvas: Rect, look: &Look, traces: &Traces, key: &TracedFor, p: &Palette) {
     let (lay, over_ground, lit) = (key.1, key.5, &key.6);
     let ctx = painter.ctx();
     let mut tessellator = Tessellator::new(ctx.pixels_per_point(), ctx.tessellation_options(|o| *o), [1, 1], Vec::new());
-    let mut mesh = Mesh::default();
     let view = look.places(canvas);
     let mut tolerance_m = (0.4 / (look.scale() * look.stretch())) as f32;
     let count = |t: f32| traces.all.iter().map(|trace| trace.pyramid.count(lay, t, view)).sum::<usize>();
@@ -118,11 +161,10 @@ fn traced(painter: &Painter, canvas: Rect, look: &Look, traces: &Traces, key: &T
             let stroke = if picked { PathStroke::new(1.8, p.picked) } else { PathStroke::new(0.8, plain) };
             for line in trace.pyramid.lines(lay, tolerance_m, view) {
                 let line = line.into_iter().map(|s| look.pos(s)).collect();
-                tessellator.tessellate_shape(Shape::line(line, stroke.clone()), &mut mesh);
+                tessellator.tessellate_shape(Shape::line(line, stroke.clone()), mesh);
             }
         }
     }
-    mesh
 }
 
 fn area_fill(painter: &Painter, area: &Area, lay: usize, look: &Look, p: &Palette) {

@@ -6,6 +6,7 @@ use super::pointed::item_at;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::{Look, between, from_middle};
+use crate::app::state::plan_drawn::Seen;
 use crate::query::Item;
 use crate::query::drawing::Land;
 
@@ -24,7 +25,8 @@ pub(super) fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, stat
     }
     let look = state.plan.camera().onto(response.rect);
     let pos = response.interact_pointer_pos().or(response.hover_pos());
-    let line_x = super::furniture::section_line(state, land, &look).map(|l| l[0].x);
+    let seen = Seen { look, lay: state.plan.lay_index() };
+    let line_x = super::furniture::section_line(state.plan.section_along_m(land), land, &seen).map(|l| l[0].x);
     let on_line = pos.zip(line_x).is_some_and(|(p, x)| (p.x - x).abs() <= LINE_REACH && state.plan.box_from.is_none());
     let shift = ui.input(|i| i.modifiers.shift);
     if response.drag_started_by(PointerButton::Primary) {

@@ -24,11 +24,11 @@ pub(super) fn paint(ui: &Ui, painter: &Painter, canvas: Rect, look: &Look, shown
     let style = Style { scale, ring: (3.0, 5.5), widths: (1.4, 2.4) };
     let (low, high) = look.places(canvas.expand(12.0));
     let key = (marks.serial, lay, state.plan.camera(), canvas);
-    let at = |number: u32| Some(look.pos(marks.all[number as usize].at[lay]));
+    let at = |number: u32| Some(look.pos(marks.spots[number as usize].at[lay]));
     let crowd = &mut state.plan.crowd;
     crowd.lay(key, marks, || marks.numbers_within(lay, low, high), at);
     let in_view = |number: u32| at(number).filter(|at| canvas.expand(12.0).contains(*at));
-    painter.add(crowd.shape(painter.ctx(), marks, shown, &state.selection, style, in_view));
+    crowd.show(painter, marks, shown, &state.selection, style, in_view);
     if let Some(mark) = state.selection.hovered.and_then(|item| marks.get(item))
         && !state.selection.holds(mark.item)
     {

@@ -75,9 +75,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         state.plan.water = WaterCache::default();
     }
     ground::paint(&painter, canvas, &look, shown, state, &land);
-    verdicts::under(&painter, &look, shown, state);
+    verdicts::under(&painter, shown, state);
     marks::paint(ui, &painter, canvas, &look, shown, state);
-    let named = verdicts::over(&painter, &look, shown, state);
+    let named = verdicts::over(&painter, shown, state);
     route::paint(&painter, canvas, &look, shown, state);
     furniture::paint(&painter, canvas, &look, shown, state, &land, named);
     if let Some(from) = state.plan.box_from

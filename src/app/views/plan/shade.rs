@@ -8,16 +8,18 @@ use std::sync::Arc;
 
 use egui::epaint::{Mesh, Vertex};
 use egui::{
-    Color32, ColorImage, CornerRadius, Painter, Rect, Role, Sense, Stroke, StrokeKind, TextureFilter, TextureHandle,
-    TextureOptions, TextureWrapMode, Ui, WidgetInfo, pos2, vec2,
+    Color32, ColorImage, Context, CornerRadius, Painter, Rect, Role, Sense, Stroke, StrokeKind, TextureFilter, TextureHandle,
+    TextureId, TextureOptions, TextureWrapMode, Ui, WidgetInfo, pos2, vec2,
 };
 
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
+use crate::app::state::plan_drawn::Seen;
+use crate::app::widgets::kept;
 use crate::app::widgets::theme::{self, palette};
 use crate::query::drawing::{GroundPicture, GroundShown, Land, Strip};
-use crate::query::{CoveredQuestion, GroundPictureQuestion};
+use crate::query::{CoveredQuestion, Given, GroundPictureQuestion};
 use crate::shore::ShorePoint;
 
 /// Distance of the hatching's lines, points.
@@ -26,14 +28,14 @@ const HATCH: f32 = 9.0;
 const HATCH_DOTS: usize = 32;
 
 /// The picture to show, if one is wanted and there.
-fn wanted<'a>(shown: &FrameContext<'a>, state: &State) -> Option<&'a GroundPicture> {
-    let (picture, _) = shown.newest::<GroundPictureQuestion>()?;
+fn wanted<'a>(shown: &FrameContext<'a>, state: &State) -> Option<&'a Given<GroundPicture>> {
+    let (picture, _) = shown.answers.answer::<GroundPictureQuestion>().newest()?;
     (state.plan.ground != GroundShown::Nothing && picture.what == state.plan.ground).then_some(picture)
 }
 
 /// Hatching over all the sand; what was searched is painted over it later.
 pub(super) fn hatching(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
-    if wanted(shown, state).is_none_or(GroundPicture::is_empty) {
+    if wanted(shown, state).is_none_or(|picture| picture.is_empty()) {
         return;
     }
     let lay = state.plan.lay_index();
@@ -72,7 +74,7 @@ pub(super) fn hatching(painter: &Painter, look: &Look, shown: &FrameContext<'_>,
         cache.laid = Some((key, Arc::new(mesh)));
     }
     if let Some((_, mesh)) = &cache.laid {
-        painter.add(egui::Shape::Mesh(Arc::clone(mesh)));
+        kept::apart(painter, mesh);
     }
 }
 
@@ -96,12 +98,11 @@ fn hatch_texture(ctx: &egui::Context, ink: Color32) -> TextureHandle {
     ctx.load_texture("hatching", image, options)
 }
 
-/// The shades, hung on their net.
-pub(super) fn paint(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &mut State) {
-    let Some(picture) = wanted(shown, state).filter(|g| !g.is_empty()) else { return };
-    let dark = painter.ctx().theme() == egui::Theme::Dark;
+/// The picture to show and its texture.
+pub(super) fn picture(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) -> Option<(Given<GroundPicture>, TextureId)> {
+    let picture = wanted(shown, state).filter(|g| !g.is_empty())?;
+    let dark = ctx.theme() == egui::Theme::Dark;
     let key = (picture.serial, dark);
-    let lay = state.plan.lay_index();
     let cache = &mut state.plan.shade;
     if cache.key != Some(key) {
         let options = TextureOptions {
@@ -112,13 +113,17 @@ pub(super) fn paint(painter: &Painter, look: &Look, shown: &FrameContext<'_>, st
         };
         let drawn = &picture.pictures[usize::from(dark)];
         let image = ColorImage::from_rgba_premultiplied([drawn.columns, drawn.rows], drawn.dots.as_flattened());
-        cache.texture = Some(painter.ctx().load_texture("ground", image, options));
+        cache.texture = Some(ctx.load_texture("ground", image, options));
         cache.key = Some(key);
     }
-    let Some(texture) = &cache.texture else { return };
-    let mut mesh = Mesh::with_texture(texture.id());
+    Some((picture.clone(), cache.texture.as_ref()?.id()))
+}
+
+/// The shades, hung on their net.
+pub(super) fn hang(painter: &Painter, picture: &GroundPicture, texture: TextureId, seen: &Seen) {
+    let mut mesh = Mesh::with_texture(texture);
     mesh.vertices.extend(picture.net.iter().map(|k| Vertex {
-        pos: look.pos(k.at[lay]),
+        pos: seen.look.pos(k.at[seen.lay]),
         uv: pos2(k.uv[0], k.uv[1]),
         color: Color32::WHITE,
     }));

@@ -1,12 +1,17 @@
 //! What was read, on the ground: scour lines as broad soft strokes, drop zones and clusters outlined.
 
+use std::sync::Arc;
+
 use egui::epaint::PathStroke;
-use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
+use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, pos2, vec2};
 
 use super::ground::on_screen;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
+use crate::app::state::plan_drawn::{Seen, VerdictsDrawn, VerdictsOver, VerdictsUnder};
+use crate::app::widgets::kept::Drawing;
+use crate::app::widgets::lines;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::query::Item;
 use crate::query::drawing::ReadOutline;
@@ -15,63 +20,100 @@ use crate::reading::{Pattern, Verdict};
 /// Width of a scour line's stroke, points.
 const SCOUR: f32 = 15.0;
 
-/// The verdicts drawn at a choice of weight, with what they tell of.
-fn drawn<'a>(shown: &FrameContext<'a>, state: &State) -> impl Iterator<Item = (&'a Verdict, &'a ReadOutline)> {
-    let of = state.read.weight;
-    let read = shown.read().map(|(read, _)| read).filter(|_| state.plan.verdicts);
-    read.into_iter().flat_map(move |r| r.verdicts(of).iter().filter_map(|v| Some((v, r.outline_of(v)?))))
+/// What is drawn of a reading, if it is to be drawn.
+fn drawn(shown: &FrameContext<'_>, state: &State) -> Option<VerdictsDrawn> {
+    let (read, _) = shown.read().filter(|_| state.plan.verdicts)?;
+    let selection = &state.selection;
+    let lit = |item: Item| selection.holds(item) || selection.hovered == Some(item);
+    let lit = if selection.is_empty() && selection.hovered.is_none() {
+        Vec::new()
+    } else {
+        read.outlines().map(|o| o.item).filter(|item| lit(*item)).collect()
+    };
+    let seen = Seen { look: state.plan.look()?, lay: state.plan.lay_index() };
+    Some(VerdictsDrawn { read: read.clone(), of: state.read.weight, seen, lit })
+}
+
+impl VerdictsDrawn {
+    /// The verdicts drawn, with what they tell of.
+    fn told(&self) -> impl Iterator<Item = (&Verdict, &ReadOutline)> {
+        self.read.verdicts(self.of).iter().filter_map(|v| Some((v, self.read.outline_of(v)?)))
+    }
+
+    fn is_lit(&self, item: Item) -> bool {
+        self.lit.contains(&item)
+    }
 }
 
 /// Scour lines lie under the marks, as they are ground rather than things.
-pub(super) fn under(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &State) {
-    let p = palette(painter.ctx());
-    for (_, line) in drawn(shown, state).filter(|(v, _)| matches!(v.told, Pattern::ScourLine(_))) {
-        let lit = lit(state, line.item);
-        let colour = if lit { p.picked } else { p.accent };
-        let places = on_screen(&line.places, state.plan.lay_index(), look);
-        painter.add(Shape::line(places.clone(), PathStroke::new(SCOUR, colour.gamma_multiply(0.45))));
-        if lit {
-            // A rail to either side, so that being picked is more than a change of colour.
-            for side in [-1.0, 1.0] {
-                let rail = places.iter().map(|q| *q + vec2(0.0, side * (SCOUR / 2.0 + 2.0))).collect();
-                painter.add(Shape::line(rail, PathStroke::new(1.6, colour)));
+pub(super) fn under(painter: &Painter, shown: &FrameContext<'_>, state: &mut State) {
+    if let Some(drawn) = drawn(shown, state) {
+        state.plan.verdicts_under.show(painter, VerdictsUnder(drawn));
+    }
+}
+
+impl Drawing for VerdictsUnder {
+    type Told = ();
+
+    fn draw(&self, painter: &Painter) {
+        let (p, Seen { look, lay }) = (palette(painter.ctx()), &self.0.seen);
+        for (_, line) in self.0.told().filter(|(v, _)| matches!(v.told, Pattern::ScourLine(_))) {
+            let lit = self.0.is_lit(line.item);
+            let colour = if lit { p.picked } else { p.accent };
+            let places = on_screen(&line.places, *lay, look);
+            painter.add(Shape::line(places.clone(), PathStroke::new(SCOUR, colour.gamma_multiply(0.45))));
+            if lit {
+                // A rail to either side, so that being picked is more than a change of colour.
+                for side in [-1.0, 1.0] {
+                    let rail = places.iter().map(|q| *q + vec2(0.0, side * (SCOUR / 2.0 + 2.0))).collect();
+                    painter.add(Shape::line(rail, PathStroke::new(1.6, colour)));
+                }
             }
         }
     }
 }
 
 /// Outlines and names lie over the marks. Returns where its names stand, so that others make way.
-pub(super) fn over(painter: &Painter, look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Rect> {
-    let Some((read, _)) = shown.read().filter(|_| state.plan.verdicts) else { return Vec::new() };
-    let p = palette(painter.ctx());
-    let mut names = Names { painter, taken: Vec::new() };
-    for (verdict, outline) in drawn(shown, state) {
-        match verdict.told {
-            Pattern::ScourLine(_) => {
-                let places = on_screen(&outline.places, state.plan.lay_index(), look);
-                let Some(first) = places.iter().copied().min_by(|a, b| a.x.total_cmp(&b.x)) else { continue };
-                let colour = if lit(state, outline.item) { p.picked } else { p.accent };
-                names.put(pos2(first.x, first.y - SCOUR / 2.0 - 1.0), &outline.label, colour);
+pub(super) fn over(painter: &Painter, shown: &FrameContext<'_>, state: &mut State) -> Arc<[Rect]> {
+    drawn(shown, state).map_or_else(Arc::default, |drawn| state.plan.verdicts_over.show(painter, VerdictsOver(drawn)))
+}
+
+impl Drawing for VerdictsOver {
+    type Told = Arc<[Rect]>;
+
+    fn draw(&self, painter: &Painter) -> Self::Told {
+        let (p, drawn) = (palette(painter.ctx()), &self.0);
+        let mut names = Names { painter, taken: Vec::new() };
+        for (verdict, outline) in drawn.told() {
+            match verdict.told {
+                Pattern::ScourLine(_) => {
+                    let places = on_screen(&outline.places, drawn.seen.lay, &drawn.seen.look);
+                    let Some(first) = places.iter().copied().min_by(|a, b| a.x.total_cmp(&b.x)) else { continue };
+                    let colour = if drawn.is_lit(outline.item) { p.picked } else { p.accent };
+                    names.put(pos2(first.x, first.y - SCOUR / 2.0 - 1.0), &outline.label, colour, drawn.is_lit(outline.item));
+                }
+                Pattern::DropZone(_) => ring(&mut names, drawn, outline, p, 2.3, true),
+                Pattern::HotSpot(_) => ring(&mut names, drawn, outline, p, 1.4, false),
             }
-            Pattern::DropZone(_) => ring(&mut names, look, state, outline, p, 2.3, true),
-            Pattern::HotSpot(_) => ring(&mut names, look, state, outline, p, 1.4, false),
         }
+        let told = drawn.told().next().is_some();
+        // Hot spots told with another verdict, and clusters, only while they are in the light; clusters
+        // also when there is nothing surer.
+        let folded = |s: &&ReadOutline| drawn.is_lit(s.item) && !drawn.told().any(|(_, o)| o.item == s.item);
+        let folded = drawn.read.spots.iter().filter(folded);
+        let clusters = drawn.read.clusters.iter().filter(|c| c.of == drawn.of && (!told || drawn.is_lit(c.item)));
+        for outline in folded.chain(clusters) {
+            ring(&mut names, drawn, outline, p, 1.7, true);
+        }
+        names.taken.into()
     }
-    let told = drawn(shown, state).next().is_some();
-    let wanted = state.read.weight;
-    // Hot spots told with another verdict, and clusters, only while they are in the light; clusters
-    // also when there is nothing surer.
-    let folded = read.spots.iter().filter(|s| lit(state, s.item) && !drawn(shown, state).any(|(_, o)| o.item == s.item));
-    let clusters = read.clusters.iter().filter(|c| c.of == wanted && (!told || lit(state, c.item)));
-    for outline in folded.chain(clusters) {
-        ring(&mut names, look, state, outline, p, 1.7, true);
-    }
-    names.taken
 }
 
 /// The verdict drawn at a position: on a scour line's stroke or inside a spot's outline.
 pub(super) fn at(shown: &FrameContext<'_>, state: &State, look: &Look, pos: Pos2) -> Option<Item> {
     let lay = state.plan.lay_index();
+    let (read, _) = shown.read().filter(|_| state.plan.verdicts)?;
+    let told = read.verdicts(state.read.weight).iter().filter_map(|v| Some((v, read.outline_of(v)?)));
     let hit = |(verdict, outline): &(&Verdict, &ReadOutline)| {
         let places = on_screen(&outline.places, lay, look);
         match verdict.told {
@@ -79,7 +121,7 @@ pub(super) fn at(shown: &FrameContext<'_>, state: &State, look: &Look, pos: Pos2
             Pattern::DropZone(_) | Pattern::HotSpot(_) => holds(&places, pos),
         }
     };
-    drawn(shown, state).find(hit).map(|(_, outline)| outline.item)
+    told.into_iter().find(hit).map(|(_, outline)| outline.item)
 }
 
 /// Distance from a position to a stretch of line, points.
@@ -105,46 +147,45 @@ struct Names<'a> {
 }
 
 impl Names<'_> {
-    /// Writes a name with its lower left corner there, or as little higher as there is room.
-    fn put(&mut self, at: Pos2, name: &str, colour: Color32) {
+    /// Writes a name with its lower left corner there, or as little higher as there is room. Where there is none, only
+    /// what is in the light is named: it stands over the others, which no one could read through each other.
+    fn put(&mut self, at: Pos2, name: &str, colour: Color32, lit: bool) {
         let clip = self.painter.clip_rect();
         let size = self.painter.layout_no_wrap(name.to_owned(), theme::bold_font(13.0), colour).size();
         let most = (clip.right() - size.x - 6.0).max(clip.left() + 6.0);
-        let mut rect = Align2::LEFT_BOTTOM.anchor_size(pos2(at.x.clamp(clip.left() + 6.0, most), at.y), size);
-        for _ in 0..6 {
-            if !self.taken.iter().any(|t| t.intersects(rect)) {
-                break;
-            }
-            rect = rect.translate(vec2(0.0, -size.y));
+        let lowest = Align2::LEFT_BOTTOM.anchor_size(pos2(at.x.clamp(clip.left() + 6.0, most), at.y), size);
+        let places = (0..=6_u8).map(|n| lowest.translate(vec2(0.0, f32::from(n) * -size.y)));
+        let free = |rect: &Rect| !self.taken.iter().any(|t| t.intersects(*rect));
+        let highest = lowest.translate(vec2(0.0, 6.0 * -size.y));
+        let Some(rect) = places.into_iter().find(free).or(lit.then_some(highest)) else { return };
+        if !rect.intersects(clip) {
+            return;
         }
         theme::halo_text(self.painter, rect.min, Align2::LEFT_TOP, name, theme::bold_font(13.0), colour);
         self.taken.push(rect);
     }
 }
 
-fn lit(state: &State, item: Item) -> bool {
-    state.selection.holds(item) || state.selection.hovered == Some(item)
-}
-
-fn ring(names: &mut Names<'_>, look: &Look, state: &State, outline: &ReadOutline, p: &Palette, width: f32, named: bool) {
-    let lit = lit(state, outline.item);
+fn ring(names: &mut Names<'_>, drawn: &VerdictsDrawn, outline: &ReadOutline, p: &Palette, width: f32, named: bool) {
+    let lit = drawn.is_lit(outline.item);
     let colour = if lit { p.picked } else { p.cluster };
-    let mut line = on_screen(&outline.places, state.plan.lay_index(), look);
+    let mut line = on_screen(&outline.places, drawn.seen.lay, &drawn.seen.look);
     line.extend(line.first().copied());
     let Some(top) = line.iter().copied().min_by(|a, b| a.y.total_cmp(&b.y)) else { return };
+    let line = lines::plain(&line);
     // Paper under ink, so that the dashes read over a crowd of marks.
     names.painter.add(Shape::line(line.clone(), PathStroke::new(width + 1.6, p.card.gamma_multiply(0.7))));
     if lit {
         names.painter.add(Shape::line(line, PathStroke::new(width + 0.6, colour)));
     } else {
-        names.painter.extend(Shape::dashed_line(&line, Stroke::new(width, colour), 7.0, 4.0));
+        names.painter.extend(lines::dashed(&line, &PathStroke::new(width, colour), 7.0, 4.0));
     }
     if !named && !lit {
         return;
     }
     // What lies near is named on the drawing anyway; the card and the light say it in full.
     let short = outline.label.split(" · ").next().unwrap_or_default();
-    names.put(pos2(top.x - 30.0, top.y - 3.0), if lit { &outline.label } else { short }, colour);
+    names.put(pos2(top.x - 30.0, top.y - 3.0), if lit { &outline.label } else { short }, colour, lit);
 }
 
 #[cfg(test)]
