@@ -49,6 +49,12 @@ impl Shapes {
         most + scored.iter().map(|(l, w)| w * (l - most).exp()).sum::<f64>().ln()
     }
 
+    /// Logarithm of how likely counts are at a rate and a phi, times what is held of phi before anything is seen; without
+    /// what depends on the counts alone.
+    pub fn ln_posterior(groups: &[Group], b: f64, phi: f64) -> f64 {
+        ln_likelihood(groups, b, phi) - 0.5 / (phi * PRIOR_SCALE * PRIOR_SCALE)
+    }
+
     /// By any logarithm of a likelihood of phi.
     fn weighed(ln_likelihood: impl Fn(f64) -> f64) -> Self {
         let scored: Vec<(f64, f64)> = SPREADS

@@ -28,19 +28,33 @@ impl ExposureGrid {
         for (outing, cell, m2) in pieces.filter(|p| p.2 > 0.0) {
             of_outing[outing as usize].push((cell, m2));
         }
-        for own in &mut of_outing {
-            own.sort_unstable_by_key(|c| c.0);
-            own.dedup_by(|next, kept| {
-                let same = next.0 == kept.0;
-                if same {
-                    kept.1 += next.1;
-                }
-                same
-            });
-        }
+        let of_outing: Vec<Vec<(u32, f32)>> = of_outing.into_iter().map(added_up).collect();
         let has = |(outing, cell): &(u32, u32)| of_outing[*outing as usize].binary_search_by_key(cell, |c| c.0).is_ok();
         let finds = finds.filter(has).collect();
         Self { across_count, cells, outings: of_outing, finds }
+    }
+
+    /// Spreads the exposure of each outing over the cells beside it, by shares of the cell before, itself and the one
+    /// after, along and across: where a swath lay is known no better than a receiver errs. Ground that nobody searched
+    /// takes none; what would fall there stays where it is.
+    pub(in crate::reading) fn blur(&mut self, along: [f32; 3], across: [f32; 3]) {
+        let searched: Vec<bool> = self.weighed(|_| 1.0).into_iter().map(|e| e > 0.0).collect();
+        let (width, rows) = (self.across_count as i64, (self.cells / self.across_count.max(1)) as i64);
+        for own in &mut self.outings {
+            let mut spread: Vec<(u32, f32)> = Vec::with_capacity(9 * own.len());
+            for (cell, m2) in own.iter() {
+                let (a, b) = (i64::from(*cell) / width, i64::from(*cell) % width);
+                for (da, share_along) in (-1..=1).zip(along) {
+                    for (db, share_across) in (-1..=1).zip(across).filter(|(_, s)| s * share_along > 0.0) {
+                        let (a, b) = (a + da, b + db);
+                        let to = a * width + b;
+                        let inside = (0..rows).contains(&a) && (0..width).contains(&b) && searched[to as usize];
+                        spread.push((if inside { to as u32 } else { *cell }, m2 * share_along * share_across));
+                    }
+                }
+            }
+            *own = added_up(spread);
+        }
     }
 
     /// Whether an outing searched a cell.
@@ -83,6 +97,20 @@ impl ExposureGrid {
             finds: self.finds.iter().filter(|f| keeps(&f.1)).copied().collect(),
         }
     }
+}
+
+/// Pieces in order of cell, those of one cell added up.
+fn added_up(mut own: Vec<(u32, f32)>) -> Vec<(u32, f32)> {
+    // In the order in which they came, so that the same pieces give the same sums to the last digit.
+    own.sort_by_key(|c| c.0);
+    own.dedup_by(|next, kept| {
+        let same = next.0 == kept.0;
+        if same {
+            kept.1 += next.1;
+        }
+        same
+    });
+    own
 }
 
 /// The grid with a margin, so that no window runs off it.

@@ -4,6 +4,7 @@ use super::gi_star::gi_star;
 use super::grid::ExposureGrid;
 use super::run::{ScanRun, settings};
 use super::statistic::{Window, scan};
+use super::trend::allow_for_trend;
 use super::window::{Shape, ellipses};
 use crate::Progress;
 use crate::book::Uid;
@@ -105,7 +106,9 @@ pub(in crate::reading) fn hot_spots(
         let taken = |n: &usize| of.takes(laid.finds[*n].weight);
         let finds = (0..laid.finds.len()).filter(taken).filter_map(|n| Some((exposure.of_find[n]?.outing, cell_of[n]? as u32)));
         let pieces = exposure.pieces(|square| field.of_square[square].map(|c| (c as u32, 1.0)).into_iter());
-        let cells = ExposureGrid::new(field.across_count, field.swept_m2.len(), exposure.outings(), pieces, finds);
+        let mut cells = ExposureGrid::new(field.across_count, field.swept_m2.len(), exposure.outings(), pieces, finds);
+        cells.blur([0.25, 0.5, 0.25], [0.25, 0.5, 0.25]);
+        allow_for_trend(&mut cells);
         let total = cells.finds.len();
         if total < params.least_finds {
             continue;

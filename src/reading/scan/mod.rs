@@ -9,6 +9,7 @@ mod plan;
 mod power;
 mod run;
 mod statistic;
+mod trend;
 mod window;
 
 pub use hot_spot::HotSpot;
@@ -20,4 +21,5 @@ pub(super) use hot_spot::hot_spots;
 pub(super) use power::{to_tell, told_from};
 pub(super) use run::settings;
 pub(super) use statistic::{Window, scan};
+pub(super) use trend::allow_for_trend;
 pub(super) use window::{Shape, strips};

@@ -1,9 +1,11 @@
 //! Where the windows of a scan can be laid, what is expected in each, and how strong it is.
 
+use rayon::prelude::*;
+
 use super::grid::{ExposureGrid, Padded};
 use super::statistic::{Settings, Window};
 use super::window::{Row, RunningSums, Runs, Shape, runs};
-use crate::chance::{Group, likeliest_rate};
+use crate::chance::{Group, Shapes, likeliest_rate};
 
 /// The windows of a scan on one beach.
 pub(super) struct Plan {
@@ -11,21 +13,30 @@ pub(super) struct Plan {
     /// Places of the padded grid in a step along the shore.
     width: usize,
     rows: Vec<Row>,
-    /// For each trial the share of the finds that matter which falls inside; NaN where the window does not fit.
-    share: Vec<f32>,
     /// Exposure of each cell by outing, as runs of `stays`: where those of each cell begin.
     first: Vec<u32>,
     /// Outing and exposure, in order of cell.
     stays: Vec<(u32, f32)>,
     counts: Vec<u32>,
     groups: Vec<Group>,
-    /// Finds expected in each trial, as the outings were.
-    expected: Vec<f32>,
-    pub(super) b: f64,
-    pub(super) phi: f64,
+    layers: Vec<Layer>,
+    trials: usize,
     least: u32,
     margin: f64,
 }
+
+/// What holds if outings differ by one shape of their effects.
+struct Layer {
+    phi: f64,
+    /// For each trial the share of the finds that matter which falls inside; NaN where the window does not fit.
+    share: Vec<f32>,
+}
+
+/// Shapes by which outings may differ: coefficients of variation of 1.8 down to 0.01.
+const PHIS: [f64; 6] = [0.3, 1.0, 3.0, 10.0, 50.0, 10_000.0];
+/// A shape that is less likely than the likeliest by this, on the scale of logarithms, is not looked at in a replicate:
+/// no window of luck makes good for that.
+const FAR_FROM_LIKELY: f64 = 25.0;
 
 /// A window with more finds than expected: its log likelihood ratio and where it lies.
 #[derive(Clone, Copy)]
@@ -46,13 +57,12 @@ const MOST_RATIO: f64 = 100.0;
 const LEAST_EXPECTED: f32 = 0.05;
 
 impl Plan {
-    pub(super) fn new(grid: &Padded, cells: &ExposureGrid, shapes: &[Shape], phi: f64, settings: &Settings) -> Self {
+    pub(super) fn new(grid: &Padded, cells: &ExposureGrid, shapes: &[Shape], settings: &Settings) -> Self {
         let mut windows = Vec::new();
         for (shape, s) in shapes.iter().enumerate() {
             windows.extend((1..=s.rings.len()).map(|rings| Runs { shape, rings, ends: runs(s, rings, grid.width as isize) }));
         }
         let groups = cells.groups();
-        let b = likeliest_rate(&groups, phi).unwrap_or(0.0);
         let mut rows = Vec::new();
         let exposed = grid.lay(&cells.weighed(|_| 1.0));
         let mut trials = 0;
@@ -65,16 +75,17 @@ impl Plan {
         let (first, stays) = by_cell(cells);
         let (least, margin) = (settings.least_finds, settings.margin.max(1.0));
         let (width, counts) = (grid.width, cells.counts());
-        let (share, expected) = (Vec::new(), Vec::new());
-        let mut plan = Self { windows, width, rows, share, first, stays, counts, groups, expected, b, phi, least, margin };
-        plan.share = plan.shares(grid, cells, &exposed, trials);
-        plan.expected = plan.expected(grid, trials);
+        let many = groups.iter().filter(|g| g.exposure > 0.0).count() >= settings.least_outings;
+        let phis = if many { &PHIS[..] } else { &PHIS[..1] };
+        let layers = Vec::new();
+        let mut plan = Self { windows, width, rows, first, stays, counts, groups, layers, trials, least, margin };
+        plan.layers = phis.par_iter().map(|phi| Layer { phi: *phi, share: plan.shares(grid, cells, &exposed, *phi) }).collect();
         plan
     }
 
     /// For each trial x, the share of the finds that matter which falls inside, on days as they usually are.
-    fn shares(&self, grid: &Padded, cells: &ExposureGrid, exposed: &[f64], trials: usize) -> Vec<f32> {
-        let (b, phi) = (self.b, self.phi);
+    fn shares(&self, grid: &Padded, cells: &ExposureGrid, exposed: &[f64], phi: f64) -> Vec<f32> {
+        let (b, trials) = (likeliest_rate(&self.groups, phi).unwrap_or(0.0), self.trials);
         let rest_of_day: Vec<f64> = self.groups.iter().map(|g| phi / (phi + b * g.exposure)).collect();
         // sum A_j y_j (1 - y_j), sum A_j x_j and sum A_j x_j (1 - y_j), with A_j as expected.
         let of_rate: f64 = self.groups.iter().zip(&rest_of_day).map(|(g, rest)| b * g.exposure * rest).sum();
@@ -124,9 +135,18 @@ impl Plan {
         }
     }
 
-    /// What each outing gives per m² of its exposure: its rate drawn towards that of all.
-    fn rates(&self, groups: &[Group], b: f64) -> Vec<f32> {
-        groups.iter().map(|g| (b * (g.count + self.phi) / (self.phi + b * g.exposure)) as f32).collect()
+    /// What each outing gives per m² of its exposure if outings differ by a shape: its rate drawn towards that of all.
+    fn rates(groups: &[Group], b: f64, phi: f64) -> Vec<f32> {
+        groups.iter().map(|g| (b * (g.count + phi) / (phi + b * g.exposure)) as f32).collect()
+    }
+
+    /// For each shape the likeliest rate and how likely it makes the outings' totals, as a logarithm.
+    fn evidence(&self, groups: &[Group]) -> Vec<(f64, f64)> {
+        let of = |layer: &Layer| {
+            let b = likeliest_rate(groups, layer.phi).unwrap_or(0.0);
+            (b, Shapes::ln_posterior(groups, b, layer.phi))
+        };
+        self.layers.iter().map(of).collect()
     }
 
     /// Finds expected in each cell by these rates, laid on the padded grid.
@@ -137,13 +157,6 @@ impl Plan {
             laid[*place] = own.iter().map(|(outing, m2)| rates[*outing as usize] * m2).sum();
         }
         laid
-    }
-
-    fn expected(&self, grid: &Padded, trials: usize) -> Vec<f32> {
-        let field: Vec<f64> = self.lay_expected(grid, &self.rates(&self.groups, self.b)).into_iter().map(f64::from).collect();
-        let mut expected = vec![0.0; trials];
-        self.each(&mut RunningSums::new(grid), &field, 0..grid.len, |n, e| expected[n] = e as f32);
-        expected
     }
 
     /// The ratio of a window with so many finds against one `margin` times as rich as the rest; `None` when they are too
@@ -159,7 +172,8 @@ impl Plan {
         (best > margin).then(|| at(best) - at(margin))
     }
 
-    /// The largest ratio of all windows in a replicate, without the margin.
+    /// The largest ratio of all windows in a replicate, without the margin; the shape is the likeliest with the window and
+    /// without.
     ///
     /// As ln x <= x - 1, a ratio is at most (n - e)^2 / (e (1 - x)): where that is no more than the
     /// largest so far there is no need of logarithms.
@@ -171,13 +185,32 @@ impl Plan {
         finds: &[u32],
         groups: &[Group],
     ) -> f64 {
-        let b = likeliest_rate(groups, self.phi).unwrap_or(0.0);
+        let evidence = self.evidence(groups);
+        let likeliest = evidence.iter().map(|e| e.1).fold(f64::NEG_INFINITY, f64::max);
         counts.sum(finds, self.width);
-        expected.sum(&self.lay_expected(grid, &self.rates(groups, b)), self.width);
         let mut largest = 0.0_f64;
+        for (layer, (b, ln)) in self.layers.iter().zip(&evidence) {
+            let behind = likeliest - ln;
+            if behind > FAR_FROM_LIKELY {
+                continue;
+            }
+            expected.sum(&self.lay_expected(grid, &Self::rates(groups, *b, layer.phi)), self.width);
+            largest = largest.max(self.largest_of(layer, counts, expected, largest + behind) - behind);
+        }
+        largest
+    }
+
+    /// The largest ratio of all windows at one shape, or `largest` if there is none larger.
+    fn largest_of(
+        &self,
+        layer: &Layer,
+        counts: &mut RunningSums<u32>,
+        expected: &mut RunningSums<f32>,
+        mut largest: f64,
+    ) -> f64 {
         for row in &self.rows {
             for (w, window) in self.windows.iter().enumerate() {
-                let share = &self.share[row.trials + w * row.len..][..row.len];
+                let share = &layer.share[row.trials + w * row.len..][..row.len];
                 let (inside, within) = (counts.count(row, window), expected.count(row, window));
                 let enough = (largest * ROUGHLY) as f32;
                 let mut any = false;
@@ -198,18 +231,42 @@ impl Plan {
 
     /// Every window with more finds than expected and allowed for, likeliest first.
     pub(super) fn all(&self, grid: &Padded) -> Vec<Seen> {
+        let evidence = self.evidence(&self.groups);
+        let likeliest = evidence.iter().map(|e| e.1).fold(f64::NEG_INFINITY, f64::max);
         let mut counts = RunningSums::<u32>::new(grid);
         counts.sum(&grid.lay(&self.counts), self.width);
+        // Of each trial the largest ratio over all shapes, and what is expected then.
+        let mut best = vec![(0.0_f64, 0.0_f32); self.trials];
+        for (layer, (b, ln)) in self.layers.iter().zip(&evidence) {
+            let rates = Self::rates(&self.groups, *b, layer.phi);
+            let field: Vec<f64> = self.lay_expected(grid, &rates).into_iter().map(f64::from).collect();
+            let mut expected = RunningSums::<f64>::new(grid);
+            expected.sum(&field, self.width);
+            for row in &self.rows {
+                for (window, runs) in self.windows.iter().enumerate() {
+                    let from = row.trials + window * row.len;
+                    let within = expected.count(row, runs);
+                    for (k, (finds, e)) in counts.count(row, runs).iter().zip(within).enumerate() {
+                        let found = self.ratio(*finds, *e as f32, layer.share[from + k], self.margin);
+                        if let Some(ratio) = found.map(|r| r - (likeliest - ln)).filter(|r| *r > best[from + k].0) {
+                            best[from + k] = (ratio, *e as f32);
+                        }
+                    }
+                }
+            }
+        }
         let mut seen = Vec::new();
         for row in &self.rows {
             for (window, runs) in self.windows.iter().enumerate() {
                 let from = row.trials + window * row.len;
-                for (k, finds) in counts.count(row, runs).iter().enumerate() {
-                    let (expected, share) = (self.expected[from + k], self.share[from + k]);
-                    let found = self.ratio(*finds, expected, share, self.margin);
-                    let middle = row.from + k;
-                    seen.extend(found.map(|ratio| Seen { ratio, expected: f64::from(expected), finds: *finds, middle, window }));
-                }
+                let told = counts.count(row, runs).iter().enumerate().zip(&best[from..]).filter(|(_, b)| b.0 > 0.0);
+                seen.extend(told.map(|((k, finds), (ratio, expected))| Seen {
+                    ratio: *ratio,
+                    expected: f64::from(*expected),
+                    finds: *finds,
+                    middle: row.from + k,
+                    window,
+                }));
             }
         }
         seen.sort_unstable_by(|a, b| b.ratio.total_cmp(&a.ratio).then((a.middle, a.window).cmp(&(b.middle, b.window))));

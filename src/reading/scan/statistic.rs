@@ -11,7 +11,8 @@
 //! x_j = b E_j,in / (phi + b E_j), y_j = b E_j / (phi + b E_j): e = M x = sum A_j x_j are expected and
 //! e (1 - x) = sum A_j x_j (1 - x_j) - [sum A_j x_j (1 - y_j)]^2 / sum A_j y_j (1 - y_j) is the information about
 //! ln r, in which b's own is allowed for. With one outing, or phi large, M = N and this *is* Kulldorff's ratio
-//! n ln(n/e) + (N - n) ln((N - n)/(N - e)). (The match is this project's own; `a_quick_ratio_is_near_the_profile_one`
+//! n ln(n/e) + (N - n) ln((N - n)/(N - e)). phi is the likeliest under either hypothesis, out of a row of values: where
+//! one outing works along a line and another does not, the line itself may explain that they differ. (The match is this project's own; `a_quick_ratio_is_near_the_profile_one`
 //! holds it to the profile likelihood.)
 //!
 //! The p-value of a window is its rank among the *largest* ratios of replicates drawn under the null hypothesis with
@@ -35,9 +36,9 @@ use rayon::prelude::*;
 
 use super::draw::Draw;
 use super::grid::{ExposureGrid, Padded};
-use super::plan::Plan;
+use super::plan::{Plan, Seen};
 use super::window::{RunningSums, Shape};
-use crate::chance::Shapes;
+use crate::chance::{Shapes, likeliest_rate};
 use crate::{Cancelled, Progress};
 
 pub(in crate::reading) struct Settings {
@@ -112,11 +113,13 @@ pub(in crate::reading) fn scan(
     let along = offsets().map(|o| o.0.unsigned_abs()).max().unwrap_or(0);
     let across = offsets().map(|o| o.1.unsigned_abs()).max().unwrap_or(0);
     let grid = Padded::new(cells.cells, cells.across_count, along as usize, across as usize);
-    let phi = phi_beside_strong(cells, &grid, shapes, settings, progress)?;
-    let mut plan = Plan::new(&grid, cells, shapes, phi, settings);
+    let mut plan = Plan::new(&grid, cells, shapes, settings);
     let mut seen = plan.all(&grid);
+    progress.check()?;
+    let (phi, b) = beside_strong(cells, &grid, &plan, &seen, settings);
     let Some(first) = seen.first().copied() else { return Ok(Scanned { phi, ..Scanned::default() }) };
-    let largest = replicates(&plan, cells, &grid, settings, first.ratio, progress)?;
+    let draw = Draw::new(&grid, cells, &cells.groups(), b, phi);
+    let largest = replicates(&plan, &draw, cells, &grid, settings, first.ratio, progress)?;
     let p_of = |ratio: f64| (1 + largest.iter().filter(|l| **l >= ratio).count()) as f64 / (largest.len() + 1) as f64;
     let mut found = Scanned { p: Some(p_of(first.ratio)), replicates: largest.len(), phi, windows: Vec::new() };
     let mut taken = vec![false; cells.cells];
@@ -142,40 +145,26 @@ pub(in crate::reading) fn scan(
         if rest.finds.len() < settings.least_finds as usize {
             break;
         }
-        plan = Plan::new(&grid, &rest, shapes, phi, settings);
+        plan = Plan::new(&grid, &rest, shapes, settings);
         seen = plan.all(&grid);
     }
     found.windows.sort_by(|a, b| b.log_ratio.total_cmp(&a.log_ratio));
     Ok(found)
 }
 
-/// The shape of the outings' effects, learned from the beach without its strongest windows.
-fn phi_beside_strong(
-    cells: &ExposureGrid,
-    grid: &Padded,
-    shapes: &[Shape],
-    settings: &Settings,
-    progress: &Progress,
-) -> Result<f64, Cancelled> {
-    let phi_of = |cells: &ExposureGrid| {
-        let groups = cells.groups();
-        let many = groups.iter().filter(|g| g.exposure > 0.0).count() >= settings.least_outings;
-        if many { Shapes::from_groups(&groups).phi() } else { LEAST_PHI }
-    };
-    let phi = phi_of(cells);
-    if phi <= LEAST_PHI {
-        return Ok(phi);
-    }
-    progress.check()?;
-    let plan = Plan::new(grid, cells, shapes, phi, settings);
+/// The shape of the outings' effects and the rate, learned from the beach without its strongest windows.
+fn beside_strong(cells: &ExposureGrid, grid: &Padded, plan: &Plan, seen: &[Seen], settings: &Settings) -> (f64, f64) {
     let mut taken = vec![false; cells.cells];
-    for candidate in plan.all(grid).into_iter().take_while(|s| s.ratio > STRONG_RATIO).take(MOST_CANDIDATES) {
-        let window = plan.window(grid, candidate, 1.0);
+    for candidate in seen.iter().take_while(|s| s.ratio > STRONG_RATIO).take(MOST_CANDIDATES) {
+        let window = plan.window(grid, *candidate, 1.0);
         if window.cells.iter().all(|c| !taken[*c]) {
             window.cells.iter().for_each(|c| taken[*c] = true);
         }
     }
-    Ok(if taken.contains(&true) { phi_of(&cells.without(&taken)).max(phi) } else { phi })
+    let groups = cells.without(&taken).groups();
+    let many = groups.iter().filter(|g| g.exposure > 0.0).count() >= settings.least_outings;
+    let phi = if many { Shapes::from_groups(&groups).phi() } else { LEAST_PHI };
+    (phi, likeliest_rate(&groups, phi).unwrap_or(0.0))
 }
 
 /// The least phi there is: with it hardly anything is learned from differences between outings.
@@ -184,6 +173,7 @@ const LEAST_PHI: f64 = 0.3;
 /// The largest ratio of each replicate.
 fn replicates(
     plan: &Plan,
+    draw: &Draw,
     cells: &ExposureGrid,
     grid: &Padded,
     settings: &Settings,
@@ -191,7 +181,6 @@ fn replicates(
     progress: &Progress,
 ) -> Result<Vec<f64>, Cancelled> {
     let groups = cells.groups();
-    let draw = Draw::new(grid, cells, &groups, plan.b, plan.phi);
     let mut largest: Vec<f64> = Vec::with_capacity(settings.replicates);
     while largest.len() < settings.replicates && largest.iter().filter(|l| **l >= seen).count() < ENOUGH_STRONGER {
         let batch = largest.len()..settings.replicates.min(largest.len() + BATCH);

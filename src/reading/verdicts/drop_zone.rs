@@ -143,8 +143,8 @@ pub(in crate::reading) fn is_compact_and_mixed(spot: &HotSpot, all: Counts) -> b
         return false;
     }
     let (own, rest) = (spot.counts, all.without_at_most(spot.counts));
-    let shares = fisher_exact([[own.heavy as u64, own.light as u64], [rest.heavy as u64, rest.light as u64]]);
-    shares.greater >= HEAVIER_P && shares.less >= LIGHTER_P
+    let [a, b, c, d] = [own.heavy, own.light, rest.heavy, rest.light].map(|n| n as u64);
+    fisher_exact([[a, b], [c, d]]).greater >= HEAVIER_P && fisher_exact([[b, a], [d, c]]).greater >= LIGHTER_P
 }
 
 /// What the rate of a place would have given after an instant for the searching done there, and the chance of finding
