@@ -134,12 +134,12 @@ fn getis_ord_scores_agree() {
 
 #[test]
 fn nothing_searched_has_no_rate() {
-    assert!(Rate::new(3.0, 0.0).is_none() && Rate::new(3.0, f64::NAN).is_none());
-    let none_found = Rate::new(0.0, 100.0).unwrap();
-    assert_eq!((none_found.low, none_found.rate_per_100m2), (0.0, 0.0));
+    assert!(Rate::counted(3.0, 0.0).is_none() && Rate::counted(3.0, f64::NAN).is_none());
+    let none_found = Rate::counted(0.0, 100.0).unwrap();
+    assert_eq!((none_found.low, none_found.per_100m2), (0.0, 0.0));
     // The rule of three: -ln(0.025) = 3.69 finds at most.
     close(none_found.high, 3.688_879_454_113_936, "no find");
     // Four times the ground halves a large count's interval.
-    let rate = Rate::new(10_000.0, 1.0).unwrap();
+    let rate = Rate::counted(10_000.0, 1.0).unwrap();
     assert!((rate.to_halve_m2 - 3.0).abs() < 0.05, "{}", rate.to_halve_m2);
 }

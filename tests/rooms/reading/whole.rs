@@ -93,8 +93,8 @@ fn rates_divide_by_the_ground_swept() {
     let covered = Covered { cell_m: 10.0, cells: cells.collect(), visits: Vec::new(), searched: Vec::new() };
     let reading = sand.read(Some(&covered), &Params::default()).unwrap();
     let rate = reading.whole.rate.unwrap();
-    assert!((rate.rate_per_100m2 - 125.0 / 24_000.0 * 100.0).abs() < 1e-9);
-    assert!(rate.low < rate.rate_per_100m2 && rate.rate_per_100m2 < rate.high);
+    assert!((rate.per_100m2 - 125.0 / 24_000.0 * 100.0).abs() < 1e-9);
+    assert!(rate.low < rate.per_100m2 && rate.per_100m2 < rate.high);
     let swept: f64 = reading.bands.iter().filter_map(|b| b.gave.swept_m2).sum();
     assert!((swept - 24_000.0).abs() < 1e-6, "{swept}");
     assert!(reading.whole.surer.as_ref().unwrap().contains("would halve"), "{:?}", reading.whole.surer);
@@ -259,7 +259,7 @@ fn ground_swept_again_is_told_apart_from_fresh_ground() {
     let reading = sand.read(Some(&covered), &Params::default()).unwrap();
     let whole = &reading.fresh[0];
     let (fresh, again) = (whole.fresh.unwrap(), whole.again.unwrap());
-    assert_eq!((fresh.finds, fresh.swept_m2, again.finds, again.swept_m2), (8.0, 400.0, 4.0, 800.0));
+    assert_eq!((fresh.finds, fresh.exposure_m2, again.finds, again.exposure_m2), (8.0, 400.0, 4.0, 800.0));
     assert!((whole.ratio.unwrap().ratio.unwrap() - 0.25).abs() < 1e-9 && !whole.too_little, "{whole:?}");
     // With 0.7 found per pass 0.3 is left after one visit and 0.09 after two.
     assert!((whole.ratio_if_nothing_came_back.unwrap() - 0.195).abs() < 1e-9, "{whole:?}");
@@ -387,7 +387,7 @@ fn what_would_make_it_surer_is_told_with_figures_where_nothing_stands_out_and_wh
     assert!(even.hot_spots.is_empty() && even.scour_lines.is_empty());
     let told = even.to_tell.iter().find(|t| t.of == WeightChoice::All).unwrap();
     let needed = told.needed.unwrap();
-    let rate = even.whole.rate.unwrap().rate_per_100m2;
+    let rate = even.whole.rate.unwrap().per_100m2;
     assert!((needed.expected / needed.swept_m2 * 100.0 - rate).abs() < 1e-9, "{needed:?}");
     assert!(needed.expected > 20.0 && needed.expected < 60.0 && needed.times_now.unwrap() > 2.0, "{needed:?}");
     assert!(
@@ -424,7 +424,7 @@ fn a_cluster_says_what_would_make_it_surer() {
     let swept = cluster.swept_m2.unwrap();
     assert!((swept / cluster.area_m2 - 0.5).abs() < 0.15, "{swept} of {}", cluster.area_m2);
     let rate = cluster.rate.unwrap();
-    assert_eq!((rate.finds, rate.swept_m2), (cluster.uids.len() as f64, swept));
+    assert_eq!((rate.finds, rate.exposure_m2), (cluster.uids.len() as f64, swept));
     assert!(cluster.surer.contains("would halve the interval of its rate"), "{}", cluster.surer);
     assert!(cluster.surer.contains(&format!("it has {}", cluster.uids.len())), "{}", cluster.surer);
 }
