@@ -94,6 +94,11 @@ impl Forecasts {
             self.within.count, self.within.of
         )
     }
+
+    /// The same as a sentence that stands alone.
+    pub fn sentence(&self) -> String {
+        format!("{}.", self.said().replacen("your", "Your", 1))
+    }
 }
 
 impl Differ {

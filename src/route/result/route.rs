@@ -2,6 +2,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
+use super::likely::spread;
 use crate::earth::Local;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::gates::WayIn;
@@ -33,7 +34,7 @@ pub struct Route {
     pub trace: Vec<Step>,
     /// Finds to be expected in all.
     pub finds: f64,
-    /// Standard deviation of that: chance, and how little is known of the ground.
+    /// Standard deviation of that: chance, the day, and how little is known of the ground.
     pub finds_sd: f64,
     /// Ground swept, m².
     pub swept_m2: f64,
@@ -82,7 +83,7 @@ pub struct Visit {
     pub leave_by: Timestamp,
     /// Finds expected.
     pub finds: f64,
-    /// Standard deviation of that: chance, and how little is known of the ground.
+    /// Standard deviation of that: chance, the day, and how little is known of the ground.
     pub finds_sd: f64,
     /// Ground in it, m².
     pub area_m2: f64,
@@ -103,11 +104,14 @@ pub struct Ground {
     pub finds: f64,
     /// How little is known of the ground, as a standard deviation of the finds; chance not included.
     pub finds_sd: f64,
+    /// Standard deviation of the finds: that, chance and the day.
+    pub spread: f64,
 }
 
 impl Ground {
-    pub(in crate::route) fn from_candidate(block: &Candidate) -> Self {
-        Self { block: block.id, corners: block.corners, finds: block.finds, finds_sd: block.finds_sd }
+    pub(in crate::route) fn from_candidate(block: &Candidate, day_variance: f64) -> Self {
+        let (finds_sd, spread) = (Candidate::unsure(&[block]), spread(&[block], day_variance));
+        Self { block: block.id, corners: block.corners, finds: block.finds, finds_sd, spread }
     }
 }
 
