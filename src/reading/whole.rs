@@ -170,7 +170,7 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
     let whole = Yield::new("of this beach", counts, area_m2, swept_m2, part.as_ref(), params).with_signals(laid.signals.len());
     let mut notes = notes(ground, laid, params);
     if cell_rates.is_some() && forecasts.is_none() {
-        notes.extend(few_for_forecasts(outings));
+        notes.push(few_for_forecasts(outings));
     }
     let reading = Reading {
         beach: ground.setting.beach.name.clone(),

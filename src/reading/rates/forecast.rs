@@ -85,13 +85,12 @@ impl Forecasts {
     /// How the forecasts went, as a sentence without its full stop.
     pub fn said(&self) -> String {
         let RatioToForecast { ratio, low, high } = self.ratio;
-        let outings = if self.last == 1 { "outing".to_owned() } else { format!("{} outings", self.last) };
         // Two figures where one would be nought.
         let places = if ratio < 0.095 { 2 } else { 1 };
         let too_sure = if self.too_sure() { ": forecasts here are too sure" } else { "" };
         format!(
-            "your last {outings} gave {ratio:.places$} times what was forecast ({low:.places$} to {high:.places$}); {} of {} within the range that 9 in 10 should keep to{too_sure}",
-            self.within.count, self.within.of
+            "your last {} outings gave {ratio:.places$} times what was forecast ({low:.places$} to {high:.places$}); {} of {} within the range that 9 in 10 should keep to{too_sure}",
+            self.last, self.within.count, self.within.of
         )
     }
 
@@ -110,15 +109,14 @@ impl Differ {
 }
 
 /// Why there are no forecasts.
-pub(in crate::reading) fn few_for_forecasts(outings: &Outings) -> Option<String> {
-    let there = match outings.all.len() {
-        0 => "no outings are told apart".to_owned(),
-        1 => "there is 1".to_owned(),
-        n => format!("there are {n}"),
+pub(in crate::reading) fn few_for_forecasts(outings: &Outings) -> String {
+    let why = match outings.all.len() {
+        0 => format!("takes {FEW_OUTINGS} outings with tracks, and no outings are told apart"),
+        1 => format!("takes {FEW_OUTINGS} outings with tracks, and there is 1"),
+        n if n < FEW_OUTINGS => format!("takes {FEW_OUTINGS} outings with tracks, and there are {n}"),
+        _ => format!("takes finds on ground that {FEW_OUTINGS} outings with tracks show, and there are too few"),
     };
-    Some(format!(
-        "No past outing is forecast from the others: that takes {FEW_OUTINGS} outings with tracks and a find, and {there}."
-    ))
+    format!("No past outing is forecast from the others yet: that {why}.")
 }
 
 /// Each outing from the others; `None` with fewer than [`FEW_OUTINGS`] or where nothing was found.
@@ -220,5 +218,28 @@ impl<'a> Others<'a> {
         let shares: f64 = others().map(|g| (g.exposure / exposure).powi(2)).sum();
         let of_level = 1.0 / finds + days * shares;
         Some(Told { mean, variance: mean + of_cells + mean * mean * (days + of_level) })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(within: usize, ratio: f64) -> Forecasts {
+        let ratio = RatioToForecast { ratio, low: 0.5 * ratio, high: 2.0 * ratio };
+        Forecasts { outings: Vec::new(), last: 20, ratio, within: Share::new(within, 20) }
+    }
+
+    #[test]
+    fn what_is_said_tells_how_forecasts_went_and_when_they_are_too_sure() {
+        assert_eq!(
+            told(18, 0.9).sentence(),
+            "Your last 20 outings gave 0.9 times what was forecast (0.5 to 1.8); 18 of 20 within the range that 9 in 10 should keep to."
+        );
+        // Clopper & Pearson's upper end for 13 of 20 is 0.846, for 14 of 20 it is 0.881, for 15 of 20 0.913
+        // (scipy 1.17.1: beta.ppf(0.975, k + 1, 20 - k)).
+        assert!(told(13, 1.0).too_sure() && told(14, 1.0).too_sure() && !told(15, 1.0).too_sure());
+        assert!(told(13, 1.0).said().ends_with("should keep to: forecasts here are too sure"));
+        assert!(told(18, 0.04).said().contains("0.04 times what was forecast (0.02 to 0.08)"));
     }
 }
