@@ -1,6 +1,5 @@
 //! The finds of a route or a block as a range: that which 9 days in 10 should keep to.
 
-use super::route::{Ground, Route, Visit};
 use crate::chance::negative_binomial_quantile;
 use crate::route::ground::block::Candidate;
 
@@ -21,34 +20,13 @@ pub fn on_nine_days_in_ten(finds: f64, finds_sd: f64) -> (f64, f64) {
     (at(0.05), at(0.95))
 }
 
-fn said(finds: f64, finds_sd: f64) -> String {
+/// "3 to 16".
+pub(in crate::route) fn range(finds: f64, finds_sd: f64) -> String {
     let (low, high) = on_nine_days_in_ten(finds, finds_sd);
-    format!("{low:.0} to {high:.0} on 9 days in 10")
+    format!("{low:.0} to {high:.0}")
 }
 
-impl Route {
-    /// "3 to 16 on 9 days in 10".
-    pub fn range_said(&self) -> String {
-        said(self.finds, self.finds_sd)
-    }
-}
-
-impl Visit {
-    /// "0 to 3 on 9 days in 10".
-    pub fn range_said(&self) -> String {
-        said(self.finds, self.finds_sd)
-    }
-
-    /// The same for a table that says what its brackets hold: "0 to 3".
-    pub fn range_short(&self) -> String {
-        let (low, high) = on_nine_days_in_ten(self.finds, self.finds_sd);
-        format!("{low:.0} to {high:.0}")
-    }
-}
-
-impl Ground {
-    /// "0 to 3 on 9 days in 10".
-    pub fn range_said(&self) -> String {
-        said(self.finds, self.spread)
-    }
+/// "3 to 16 on 9 days in 10".
+pub(in crate::route) fn range_said(finds: f64, finds_sd: f64) -> String {
+    format!("{} on 9 days in 10", range(finds, finds_sd))
 }

@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::likely::spread;
+use super::likely::{range, range_said, spread};
 use crate::earth::Local;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::gates::WayIn;
@@ -204,5 +204,31 @@ impl Route {
         let part = time.duration_since(a.time).as_secs_f64() / b.time.duration_since(a.time).as_secs_f64().max(1e-9);
         let between = |a: f64, b: f64| a + (b - a) * part.clamp(0.0, 1.0);
         Some(Local::new(between(a.at.east_m, b.at.east_m), between(a.at.north_m, b.at.north_m)))
+    }
+}
+
+impl Route {
+    /// "3 to 16 on 9 days in 10".
+    pub fn range_said(&self) -> String {
+        range_said(self.finds, self.finds_sd)
+    }
+}
+
+impl Visit {
+    /// "0 to 3 on 9 days in 10".
+    pub fn range_said(&self) -> String {
+        range_said(self.finds, self.finds_sd)
+    }
+
+    /// The same for a table that says what its brackets hold: "0 to 3".
+    pub fn range_short(&self) -> String {
+        range(self.finds, self.finds_sd)
+    }
+}
+
+impl Ground {
+    /// "0 to 3 on 9 days in 10".
+    pub fn range_said(&self) -> String {
+        range_said(self.finds, self.spread)
     }
 }
