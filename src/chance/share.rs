@@ -1,12 +1,12 @@
 //! A share of a count with its exact interval.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::COVERAGE;
 use super::binomial::binomial_interval;
 
 /// So many out of so many.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Share {
     /// How many.
     pub count: usize,

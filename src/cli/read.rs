@@ -201,6 +201,9 @@ pub(super) fn text(reading: &Reading) -> String {
     if let Some(r) = reading.whole.rate_signals {
         out += &format!("  {} signals left undug, {:.2} per 100 m² of rested ground\n", reading.whole.signals, r.per_100m2);
     }
+    if let Some(forecasts) = &reading.forecasts {
+        out += &format!("  forecasts: {}\n", forecasts.said());
+    }
     let storms = reading.storms.each.len();
     for row in reading.storms.over_all.iter().filter(|r| !r.too_little || r.band.is_none()) {
         out += &format!("  before and after {storms} storms, {}\n", change(row));

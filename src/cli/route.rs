@@ -75,23 +75,24 @@ fn text(route: &Route, setting: &Setting) -> String {
     out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
     for (n, v) in route.visits.iter().enumerate() {
         out += &format!(
-            "  {:2}. {} to {}, {:.0} m along, {:.0} m across: {:.1} finds expected; be gone by {}\n",
+            "  {:2}. {} to {}, {:.0} m along, {:.0} m across: about {:.1} finds expected ({}); be gone by {}\n",
             n + 1,
             hour(v.begin),
             hour(v.leave),
             v.along_m,
             v.across_m,
             v.finds,
+            v.range_said(),
             hour(v.leave_by)
         );
     }
     let (least, most) = route.margins.sum_m();
     out += &format!("  out {} by {}\n", hour(route.back), route.to.name);
     out += &format!(
-        "  {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked; {} blocks considered\n",
+        "  about {:.0} finds expected on {:.0} m² ({}); {:.0} m walked; {} blocks considered\n",
         route.finds,
-        route.finds_sd,
         route.swept_m2,
+        route.range_said(),
         route.walked_m,
         route.ground.len()
     );

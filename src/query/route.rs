@@ -114,7 +114,6 @@ impl Question for RouteQuestion {
         let params = ask.settings(&self.tables, setting, self.paces.as_ref());
         let reading = Some(&self.reading.reading);
         let worth = ByBand::new(setting, reading, covered, params.prior_per_100m2, params.detection);
-        let worth = worth.by_place(&self.tables, setting);
         let worth = WithUndug::new(&worth, &self.tables, setting, &params);
         let (after, hours, low) = (ask.after, ask.hours, ask.low);
         let asked = Asked { book: &self.tables, setting, worth: &worth, after, hours, low, params: &params };

@@ -27,8 +27,9 @@ pub use given::{
 };
 pub use params::{ClusterBy, Params};
 pub use rates::{
-    BandReading, BandUndug, BeforeAfter, CellRate, CellRates, CellReading, Cells, Days, ExpectedFinds, FreshAgain, KindReading,
-    Rate, StormReading, Storms, TideReading, TideState, UndugReading, Yield, ZoneReading,
+    BandReading, BandUndug, BeforeAfter, CellRate, CellRates, CellReading, Cells, Days, Differ, ExpectedFinds, Forecast,
+    Forecasts, FreshAgain, KindReading, Rate, RatioToForecast, StormReading, Storms, TideReading, TideState, UndugReading, Yield,
+    ZoneReading,
 };
 pub use scan::{HotSpot, Needed, ScanRun, ToTell};
 pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, ranked};

@@ -6,8 +6,8 @@ use super::exposure::{Apart, Exposure, Outings, Renewal};
 use super::given::{Counts, CoveredIndex, Ground, Pinned, PlacedFinds, Visits, WeightChoice};
 use super::params::Params;
 use super::rates::{
-    BandReading, Cells, FreshAgain, KindReading, Part, Storms, TideReading, UndugReading, Yield, ZoneReading, bands, cells,
-    fresh_again, kinds, read_undug, storms, tides, zones,
+    BandReading, Cells, Differ, Forecasts, FreshAgain, KindReading, Part, Storms, TideReading, UndugReading, Yield, ZoneReading,
+    bands, cells, few_for_forecasts, forecasts, fresh_again, kinds, read_undug, storms, tides, zones,
 };
 use super::scan::{HotSpot, ScanRun, ToTell, to_tell};
 use super::verdicts::{DropZone, ScourLine, Whereabouts, drop_zones, is_compact_and_mixed};
@@ -60,6 +60,12 @@ pub struct Reading {
     /// Rates on a grid along and across the shore.
     #[serde(default)]
     pub cells: Cells,
+    /// How much cells and outings differ beyond luck; `None` where no ground was swept.
+    #[serde(default)]
+    pub differ: Option<Differ>,
+    /// Each past outing forecast from the others; `None` with too few outings, and then a note says so.
+    #[serde(default)]
+    pub forecasts: Option<Forecasts>,
     /// What fresh ground gave and what ground swept again: the beach, then each band from the highest down.
     #[serde(default)]
     pub fresh: Vec<FreshAgain>,
@@ -163,12 +169,17 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
     let exposure = outings.exposure;
     let part = exposure.map(|e| Part::new(e, &e.by_outing(0..e.visits.squares()), laid, |_, _| true));
     let swept_m2 = ground.covered.map(|c| c.swept_m2());
-    let (cells, _) = cells(ground, laid, exposure, params);
+    let (cells, cell_rates) = cells(ground, laid, exposure, params);
+    let forecasts = cell_rates.as_ref().and_then(|rates| forecasts(rates, outings));
     let whole = Yield::new("of this beach", counts, area_m2, swept_m2, part.as_ref(), params).with_signals(laid.signals.len());
+    let mut notes = notes(ground, laid, params);
+    if cell_rates.is_some() && forecasts.is_none() {
+        notes.push(few_for_forecasts(outings));
+    }
     let reading = Reading {
         beach: ground.setting.beach.name.clone(),
         params: params.clone(),
-        notes: notes(ground, laid, params),
+        notes,
         whole,
         cluster_runs: Vec::new(),
         clusters: Vec::new(),
@@ -184,6 +195,8 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
         zones,
         kinds: kinds(laid, outings),
         cells,
+        differ: cell_rates.as_ref().map(Differ::among),
+        forecasts,
         fresh: fresh_again(ground, laid, outings, params),
         tides: tides(ground, laid, outings, params),
         undug: read_undug(ground, &laid.frame),

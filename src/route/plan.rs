@@ -186,6 +186,7 @@ impl Planner<'_> {
             bars: &self.bars,
             allowed: &allowed,
             worth: self.asked.worth,
+            when: low.time,
             params: p,
         };
         let (blocks, tally) = block::cut(&cutting, window);
@@ -200,6 +201,7 @@ impl Planner<'_> {
         let spans: Vec<(i32, i32)> = ends.joins.iter().map(|j| j.open_s).collect();
         let problem = Problem { stops: &stops, gates: &spans, legs: &walks, start: ends.start, end: ends.end };
         let effort = Effort { seed: p.seed, rounds: p.rounds, time_limit_s: p.time_limit_s };
+        let day_variance = self.asked.worth.day_variance();
         let draw = Draw {
             shore: self.shore,
             cells: &self.cells,
@@ -208,9 +210,10 @@ impl Planner<'_> {
             blocks: &blocks,
             ways_in: ends.joins.iter().map(|j| &j.way).collect(),
             waits_from_s: ends.placed.then_some(window.from_s),
+            day_variance,
             params: p,
         };
-        let ground: Arc<[Ground]> = blocks.iter().map(Ground::from_candidate).collect();
+        let ground: Arc<[Ground]> = blocks.iter().map(|b| Ground::from_candidate(b, day_variance)).collect();
         let mut telling = Telling { planner: self, low, draw: &draw, ground: &ground, onlooker, last: None };
         let tour = problem.solve_watched(effort, progress, &mut telling)?.filter(|t| !t.stops.is_empty());
         let Some(tour) = tour else { return Err(self.nothing(low, tally, &ways_out)) };
@@ -305,7 +308,7 @@ impl Watch for Telling<'_, '_> {
 
 /// What the search counts a block for.
 fn value(block: &Candidate, p: &Params) -> f64 {
-    let wanted = block.finds + p.explore * block.finds_sd;
+    let wanted = block.finds + p.explore * Candidate::unsure(&[block]);
     // A pinned block outweighs any number of others, so it is in whenever it can be.
     if p.pinned.contains(&block.id) { wanted + 1e6 } else { wanted }
 }

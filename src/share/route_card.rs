@@ -103,8 +103,11 @@ fn blocks(route: &Route, clock: &RouteClock) -> Markup {
         }
         p {
             (format_args!(
-                "{lanes} lanes a block, along the shore. In all {:.1} ± {:.1} finds expected on {:.0} m²; {:.0} m walked.",
-                route.finds, route.finds_sd, route.swept_m2, route.walked_m
+                "{lanes} lanes a block, along the shore. In all about {:.0} finds expected on {:.0} m² ({}; of each block in brackets); {:.0} m walked.",
+                route.finds,
+                route.swept_m2,
+                route.range_said(),
+                route.walked_m
             ))
         }
     }
@@ -119,7 +122,7 @@ fn row(number: usize, visit: &Visit, clock: &RouteClock) -> Markup {
             td class="by" { (clock.hour(visit.leave_by)) }
             td { (format_args!("{:.0}", visit.along_m)) }
             td { (format_args!("{:.0}", visit.across_m)) }
-            td { (format_args!("{:.1} ± {:.1}", visit.finds, visit.finds_sd)) }
+            td { (format_args!("{:.1} ({})", visit.finds, visit.range_short())) }
         }
     }
 }

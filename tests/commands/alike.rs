@@ -69,6 +69,14 @@ fn the_window_and_the_command_line_give_the_same_reading_route_and_hand_over() {
         assert_eq!(Some(value), read["reading"].get(key), "{key}");
     }
 
+    // How past forecasts went is said in the same words.
+    let told = crate::end_to_end::scourline(&["read", "--book", text(&book)]);
+    let told = String::from_utf8(told.stdout).unwrap();
+    let said = told.lines().find_map(|l| l.trim().strip_prefix("forecasts: your")).expect("forecasts are told").to_owned();
+    assert!(said.starts_with(" last 20 outings gave "), "{said}");
+    h.run_steps(2);
+    assert_eq!(h.query_all_by_label(&format!("Your{said}.")).count(), 1, "{said}");
+
     // The low that the command takes first, then both from the same instant on.
     let (gpx, geojson, card) = (dir.path().join("route.gpx"), dir.path().join("route.geojson"), dir.path().join("card.html"));
     let route = |after: &str, rounds: &str| {
@@ -82,6 +90,7 @@ fn the_window_and_the_command_line_give_the_same_reading_route_and_hand_over() {
     h.state_mut().show_sheet(SheetChoice::NextLow);
     h.state_mut().plan_for(low, route::Params { rounds: 60, ..route::Params::default() });
     settle(&mut h);
+    assert_eq!(h.query_all_by_label(&format!("Your{said}.")).count(), 1, "{said}");
     let folder = dir.path().join("by the window");
     write(&mut h, "Folder for the route", &folder, "Write the route");
     let written = files(&folder);

@@ -4,6 +4,7 @@
 mod band;
 mod cell_rates;
 mod cell_reading;
+mod forecast;
 mod fresh;
 mod kind_reading;
 mod rate;
@@ -15,6 +16,7 @@ mod yields;
 pub use band::{BandReading, ZoneReading};
 pub use cell_rates::{CellRate, CellRates};
 pub use cell_reading::{CellReading, Cells};
+pub use forecast::{Differ, Forecast, Forecasts, RatioToForecast};
 pub use fresh::FreshAgain;
 pub use kind_reading::KindReading;
 pub use rate::Rate;
@@ -25,6 +27,7 @@ pub use yields::Yield;
 
 pub(super) use band::{bands, zones};
 pub(super) use cell_reading::cells;
+pub(super) use forecast::{few_for_forecasts, forecasts};
 pub(super) use fresh::fresh_again;
 pub(super) use kind_reading::kinds;
 pub(super) use storm::storms;

@@ -1,5 +1,7 @@
 //! Candidate ground: blocks along and across the shore that may be searched and can be reached.
 
+use std::collections::BTreeMap;
+
 use geo::{BoundingRect, Contains, Intersects};
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
@@ -13,7 +15,7 @@ use super::ways_out::WaysOut;
 use crate::book::Permission;
 use crate::earth::Local;
 use crate::route::params::{BlockId, Params};
-use crate::route::worth::Worth;
+use crate::route::worth::{Place, Worth};
 use crate::shore::ShorePoint;
 
 /// A block that may be searched.
@@ -31,9 +33,12 @@ pub(in crate::route) struct Candidate {
     pub(in crate::route) span: Span,
     /// Last moment at which one may still be on it, seconds from the low.
     pub(in crate::route) leave_by_s: i32,
-    /// Finds expected and their standard deviation, chance of detection included.
+    /// Finds expected.
     pub(in crate::route) finds: f64,
-    pub(in crate::route) finds_sd: f64,
+    /// Standard deviation of what is not known of all ground alike, in finds.
+    pub(in crate::route) shared_sd: f64,
+    /// The same of each place in it, of what is not known of that place alone.
+    pub(in crate::route) own_sd: Vec<(Place, f64)>,
     /// Time it takes, seconds.
     pub(in crate::route) takes_s: i32,
     pub(in crate::route) area_m2: f64,
@@ -41,6 +46,17 @@ pub(in crate::route) struct Candidate {
     pub(in crate::route) level_m: f64,
     /// Which of the permissions covers it.
     pub(in crate::route) permission: Option<usize>,
+}
+
+impl Candidate {
+    /// How little is known of some blocks together, as a standard deviation of their finds: what is not known of all
+    /// ground adds up, what is not known of a place adds up over the blocks on it alone.
+    pub(in crate::route) fn unsure(blocks: &[&Self]) -> f64 {
+        let shared: f64 = blocks.iter().map(|b| b.shared_sd).sum();
+        let mut own: BTreeMap<Place, f64> = BTreeMap::new();
+        blocks.iter().flat_map(|b| &b.own_sd).for_each(|(place, sd)| *own.entry(*place).or_default() += sd);
+        (shared * shared + own.values().map(|sd| sd * sd).sum::<f64>()).sqrt()
+    }
 }
 
 /// A permission laid on the ground and on the clock.
@@ -108,6 +124,8 @@ pub(in crate::route) struct Cutting<'a> {
     /// Empty where no permission is recorded.
     pub(in crate::route) allowed: &'a [Allowed],
     pub(in crate::route) worth: &'a dyn Worth,
+    /// When it is searched: the low.
+    pub(in crate::route) when: Timestamp,
     pub(in crate::route) params: &'a Params,
 }
 
@@ -175,9 +193,7 @@ fn one(c: &Cutting<'_>, id: BlockId, window: Span, tally: &mut Tally) -> Option<
         level_m = level_m.min(c.cells.level_m(n));
     }
     let area_m2 = geo::Area::unsigned_area(&quad);
-    let expected = c.worth.expected(middle);
-    let share = area_m2 / 100.0 * c.worth.fresh(middle) * p.detection;
-    let (finds, finds_sd) = (expected.per_100m2 * share, expected.sd_per_100m2 * share);
+    let (finds, shared_sd, own_sd) = expected(c, along_m, across_m, area_m2);
     let takes_s = takes_s(p, area_m2, finds);
     (span.to_s - span.from_s >= takes_s).then(|| {
         tally.reached += 1;
@@ -190,13 +206,42 @@ fn one(c: &Cutting<'_>, id: BlockId, window: Span, tally: &mut Tally) -> Option<
             span,
             leave_by_s,
             finds,
-            finds_sd,
+            shared_sd,
+            own_sd,
             takes_s,
             area_m2,
             level_m,
             permission,
         }
     })
+}
+
+/// Side of the squares by which a block is looked at, metres: about that of the cells of a reading.
+const LOOK_M: f64 = 10.0;
+
+/// Finds expected on a block, and what is not known of them: of all ground alike, and of each place in it.
+fn expected(c: &Cutting<'_>, along_m: (f64, f64), across_m: (f64, f64), area_m2: f64) -> (f64, f64, Vec<(Place, f64)>) {
+    let looks = |(low, high): (f64, f64)| {
+        let count = ((high - low) / LOOK_M).ceil().clamp(1.0, 5.0);
+        (0..count as usize).map(move |n| low + (high - low) * (n as f64 + 0.5) / count)
+    };
+    let places: Vec<Local> = looks(along_m)
+        .flat_map(|a| looks(across_m).map(move |x| ShorePoint::new(a, x)))
+        .map(|s| c.sand.shore.to_local(s))
+        .collect();
+    let share = area_m2 / 100.0 / places.len() as f64;
+    let (mut finds, mut shared_sd, mut own_sd) = (0.0, 0.0, Vec::<(Place, f64)>::new());
+    for at in places {
+        let here = c.worth.expected(at, c.when).times(share);
+        finds += here.per_100m2;
+        shared_sd += here.sd_per_100m2;
+        let place = c.worth.place(at);
+        match own_sd.iter_mut().find(|(p, _)| *p == place) {
+            Some((_, sd)) => *sd += here.own_sd_per_100m2,
+            None => own_sd.push((place, here.own_sd_per_100m2)),
+        }
+    }
+    (finds, shared_sd, own_sd)
 }
 
 /// Time to sweep a block, dig what is found and walk from its middle to the first lane and back, with rest.

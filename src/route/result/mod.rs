@@ -1,9 +1,11 @@
 //! From the order of blocks that the search found to a route one can walk: its lanes, its steps and what it tells.
 
 mod lanes;
+mod likely;
 mod otherwise;
 mod route;
 pub(super) mod telling;
 pub(super) mod trace;
 
+pub use likely::on_nine_days_in_ten;
 pub use route::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WhatIf};

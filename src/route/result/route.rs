@@ -2,6 +2,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
+use super::likely::{range, range_said, spread};
 use crate::earth::Local;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::gates::WayIn;
@@ -33,7 +34,7 @@ pub struct Route {
     pub trace: Vec<Step>,
     /// Finds to be expected in all.
     pub finds: f64,
-    /// Standard deviation of that: chance, and how little is known of the ground.
+    /// Standard deviation of that: chance, the day, and how little is known of the ground.
     pub finds_sd: f64,
     /// Ground swept, m².
     pub swept_m2: f64,
@@ -82,7 +83,7 @@ pub struct Visit {
     pub leave_by: Timestamp,
     /// Finds expected.
     pub finds: f64,
-    /// Standard deviation of that: chance, and how little is known of the ground.
+    /// Standard deviation of that: chance, the day, and how little is known of the ground.
     pub finds_sd: f64,
     /// Ground in it, m².
     pub area_m2: f64,
@@ -103,11 +104,14 @@ pub struct Ground {
     pub finds: f64,
     /// How little is known of the ground, as a standard deviation of the finds; chance not included.
     pub finds_sd: f64,
+    /// Standard deviation of the finds: that, chance and the day.
+    pub spread: f64,
 }
 
 impl Ground {
-    pub(in crate::route) fn from_candidate(block: &Candidate) -> Self {
-        Self { block: block.id, corners: block.corners, finds: block.finds, finds_sd: block.finds_sd }
+    pub(in crate::route) fn from_candidate(block: &Candidate, day_variance: f64) -> Self {
+        let (finds_sd, spread) = (Candidate::unsure(&[block]), spread(&[block], day_variance));
+        Self { block: block.id, corners: block.corners, finds: block.finds, finds_sd, spread }
     }
 }
 
@@ -200,5 +204,31 @@ impl Route {
         let part = time.duration_since(a.time).as_secs_f64() / b.time.duration_since(a.time).as_secs_f64().max(1e-9);
         let between = |a: f64, b: f64| a + (b - a) * part.clamp(0.0, 1.0);
         Some(Local::new(between(a.at.east_m, b.at.east_m), between(a.at.north_m, b.at.north_m)))
+    }
+}
+
+impl Route {
+    /// "3 to 16 on 9 days in 10".
+    pub fn range_said(&self) -> String {
+        range_said(self.finds, self.finds_sd)
+    }
+}
+
+impl Visit {
+    /// "0 to 3 on 9 days in 10".
+    pub fn range_said(&self) -> String {
+        range_said(self.finds, self.finds_sd)
+    }
+
+    /// The same for a table that says what its brackets hold: "0 to 3".
+    pub fn range_short(&self) -> String {
+        range(self.finds, self.finds_sd)
+    }
+}
+
+impl Ground {
+    /// "0 to 3 on 9 days in 10".
+    pub fn range_said(&self) -> String {
+        range_said(self.finds, self.spread)
     }
 }

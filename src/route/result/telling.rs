@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
+use super::likely::spread;
 use super::route::{Checked, Ground, Margins, PermissionSaid, Route};
 use super::trace::Drawn;
 use crate::book::ZoneUse;
@@ -46,7 +47,7 @@ pub(in crate::route) fn tell(
         back,
         turn_back: drawn.visits.iter().map(|v| v.leave_by).min().unwrap_or(back),
         finds: chosen.iter().map(|b| b.finds).sum(),
-        finds_sd: spread(chosen),
+        finds_sd: spread(chosen, planner.asked.worth.day_variance()),
         swept_m2: chosen.iter().map(|b| b.area_m2).sum(),
         walked_m: drawn.walked_m,
         ground,
@@ -62,14 +63,6 @@ pub(in crate::route) fn tell(
         visits: drawn.visits,
         trace: drawn.trace,
     }
-}
-
-/// Standard deviation of the finds of all blocks: chance (Poisson) is each block's own, but one rate stands
-/// behind neighbouring blocks, so the errors of the rates go together and add up.
-fn spread(chosen: &[&Candidate]) -> f64 {
-    let finds: f64 = chosen.iter().map(|b| b.finds).sum();
-    let unsure: f64 = chosen.iter().map(|b| b.finds_sd).sum();
-    (finds + unsure * unsure).sqrt()
 }
 
 /// Sunset and the end of civil twilight of the day.
@@ -145,7 +138,11 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
             p.sand_sigmas,
             p.time_margin_min
         ),
-        format!("One pass finds {:.0} % of what lies within reach. {}", p.detection * 100.0, planner.asked.worth.said()),
+        format!(
+            "One pass finds {:.0} % of the signals left and of what stands in where nothing is known; rates are of one pass already. {}",
+            p.detection * 100.0,
+            planner.asked.worth.said()
+        ),
         "Groynes, rocks, mud, channels and ground not to be searched are never crossed, however dry.".to_owned(),
         light,
     ]

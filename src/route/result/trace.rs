@@ -1,4 +1,5 @@
 use super::lanes::lanes;
+use super::likely::spread;
 use super::route::{Doing, Step, Visit};
 use crate::earth::Local;
 use crate::route::ground::block::Candidate;
@@ -21,6 +22,8 @@ pub(in crate::route) struct Draw<'a> {
     pub(in crate::route) ways_in: Vec<&'a WayIn>,
     /// Since when one stands where one sets out, if that is on the sand: the waiting is part of the way.
     pub(in crate::route) waits_from_s: Option<i32>,
+    /// How much days differ in what they give.
+    pub(in crate::route) day_variance: f64,
     pub(in crate::route) params: &'a Params,
 }
 
@@ -127,8 +130,7 @@ impl Draw<'_> {
             leave: self.dryness.time(begin_s + block.takes_s),
             leave_by: self.dryness.time(block.leave_by_s),
             finds: block.finds,
-            // What is found varies by chance (Poisson) as well as by how little is known.
-            finds_sd: (block.finds + block.finds_sd.powi(2)).sqrt(),
+            finds_sd: spread(&[block], self.day_variance),
             area_m2: block.area_m2,
             level_m: block.level_m,
             lanes,

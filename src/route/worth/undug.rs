@@ -1,6 +1,7 @@
+use jiff::Timestamp;
 use statrs::function::erf::erf;
 
-use super::{Expected, Worth};
+use super::{Expected, Place, Worth};
 use crate::bench::{BenchTables, Undug, undug};
 use crate::earth::{Frame, Local};
 use crate::route::Params;
@@ -13,7 +14,8 @@ const PLACE_SD_M: f64 = 4.0;
 ///
 /// Each counts for the chance that it is no rubbish, as the [bench](crate::bench) has it, spread normally about
 /// its place and averaged over a block about the place asked for, so that the blocks of a route share it out
-/// between them. It stays whole on ground covered before, as it was heard and left there.
+/// between them, and for the chance that one pass hears it again. It stays whole on ground covered before, as it was
+/// heard and left there.
 pub struct WithUndug<'a> {
     worth: &'a dyn Worth,
     shore: Option<&'a Shore>,
@@ -22,6 +24,7 @@ pub struct WithUndug<'a> {
     /// Place along and across, or in the plane without a shore, with the finds expected there.
     signals: Vec<(f64, f64, f64)>,
     unanswered: usize,
+    detection: f64,
 }
 
 impl<'a> WithUndug<'a> {
@@ -34,7 +37,8 @@ impl<'a> WithUndug<'a> {
     pub fn with_answers(worth: &'a dyn Worth, undug: &Undug, setting: &'a Setting, params: &Params) -> Self {
         let shore = setting.shore.as_ref().ok().map(AsRef::as_ref);
         let half_m = (0.5 * params.block_along_m, 0.5 * params.block_across_m);
-        let mut this = Self { worth, shore, half_m, signals: Vec::new(), unanswered: undug.unanswered.len() };
+        let (unanswered, detection) = (undug.unanswered.len(), params.detection);
+        let mut this = Self { worth, shore, half_m, signals: Vec::new(), unanswered, detection };
         if let Ok(frame) = Frame::centred_on(setting.beach.origin) {
             let place = |e: &crate::bench::Expected| {
                 let (along, across) = this.plane(frame.to_local(e.at).ok()?);
@@ -71,19 +75,22 @@ impl<'a> WithUndug<'a> {
 }
 
 impl Worth for WithUndug<'_> {
-    fn expected(&self, at: Local) -> Expected {
-        let else_known = self.worth.expected(at);
-        let left = 100.0 * self.left_m2(at);
+    fn expected(&self, at: Local, when: Timestamp) -> Expected {
+        let else_known = self.worth.expected(at, when);
+        let left = 100.0 * self.left_m2(at) * self.detection;
         if left <= 0.0 {
             return else_known;
         }
-        // What is expected is taken times what is fresh; what was left lies there all the same.
-        let left = left / self.worth.fresh(at).max(0.05);
-        Expected { per_100m2: else_known.per_100m2 + left, sd_per_100m2: else_known.sd_per_100m2.hypot(left) }
+        let own_sd_per_100m2 = else_known.own_sd_per_100m2.hypot(left);
+        Expected { per_100m2: else_known.per_100m2 + left, own_sd_per_100m2, ..else_known }
     }
 
-    fn fresh(&self, at: Local) -> f64 {
-        self.worth.fresh(at)
+    fn place(&self, at: Local) -> Place {
+        self.worth.place(at)
+    }
+
+    fn day_variance(&self) -> f64 {
+        self.worth.day_variance()
     }
 
     fn said(&self) -> String {
@@ -110,11 +117,8 @@ mod tests {
 
     struct Even;
     impl Worth for Even {
-        fn expected(&self, _: Local) -> Expected {
-            Expected { per_100m2: 1.0, sd_per_100m2: 0.5 }
-        }
-        fn fresh(&self, _: Local) -> f64 {
-            0.5
+        fn expected(&self, _: Local, _: Timestamp) -> Expected {
+            Expected::new(1.0, 0.5)
         }
         fn said(&self) -> String {
             "Even.".into()
@@ -126,7 +130,7 @@ mod tests {
         Left { signal, at, likeliest: String::new(), chance: 0.5, heavy: 0.5, light: 0.5, unknown: 0.0, rubbish }
     }
 
-    /// Over all blocks about it a signal counts for exactly its own chance, on ground covered before as well.
+    /// Over all blocks about it a signal counts for exactly its own chance, times that of hearing it again.
     #[test]
     fn the_blocks_share_out_what_a_signal_counts_for() {
         let beach = Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap());
@@ -136,17 +140,19 @@ mod tests {
         let params = Params::default();
         let undug = Undug { expected: vec![left(beach.origin, 0.25), left(beach.origin, 1.0)], unanswered: Vec::new() };
         let worth = WithUndug::with_answers(&Even, &undug, &setting, &params);
+        let now = Timestamp::UNIX_EPOCH;
         let (a, b) = (params.block_along_m, params.block_across_m);
         let mut finds = 0.0;
         for n in -10..10 {
             for m in -10..10 {
                 let at = Local::new((f64::from(n) + 0.5) * a, (f64::from(m) + 0.3) * b);
-                finds += (worth.expected(at).per_100m2 - 1.0) * worth.fresh(at) * a * b / 100.0;
+                finds += (worth.expected(at, now).per_100m2 - 1.0) * a * b / 100.0;
             }
         }
-        assert!((finds - 0.75).abs() < 1e-6, "{finds}");
+        assert!((finds - 0.75 * params.detection).abs() < 1e-6, "{finds}");
         assert!(worth.said().contains("2 signals heard and left count as 1 finds"), "{}", worth.said());
         let nothing = WithUndug::with_answers(&Even, &Undug::default(), &setting, &params);
-        assert_eq!((nothing.said(), nothing.expected(Local::new(0.0, 0.0))), (Even.said(), Even.expected(Local::new(0.0, 0.0))));
+        let here = Local::new(0.0, 0.0);
+        assert_eq!((nothing.said(), nothing.expected(here, now)), (Even.said(), Even.expected(here, now)));
     }
 }

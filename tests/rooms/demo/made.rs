@@ -441,7 +441,7 @@ fn the_search_pace_is_learnt_from_the_outings_and_used_by_a_route() {
     let mut own = usual.clone();
     paces.apply(&mut own);
     assert_eq!(own.ground_m2_s, Some(learnt.value));
-    let worth = ByBand::new(&setting, None, Some(&covered), usual.prior_per_100m2, usual.detection).by_place(&book, &setting);
+    let worth = ByBand::new(&setting, None, Some(&covered), usual.prior_per_100m2, usual.detection);
     let after = "2026-09-26T00:00:00Z".parse().unwrap();
     let swept_m2 = |params: &route::Params| {
         let asked = Asked { book: &(&book).into(), setting: &setting, worth: &worth, after, hours: None, low: None, params };

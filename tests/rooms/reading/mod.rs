@@ -3,5 +3,6 @@
 mod chance;
 mod dbscan;
 mod demo;
+mod forecasts;
 mod planted;
 mod whole;

@@ -166,15 +166,15 @@ pub(crate) fn quick() -> Params {
     Params { rounds: 60, ..Params::default() }
 }
 
+/// Of what lies on the invented ground one pass finds this share.
+pub(crate) const PASS: f64 = 0.6;
+
 /// The same everywhere.
 pub(crate) struct Even(pub(crate) f64);
 
 impl Worth for Even {
-    fn expected(&self, _at: earth::Local) -> Expected {
-        Expected { per_100m2: self.0, sd_per_100m2: self.0 }
-    }
-    fn fresh(&self, _at: earth::Local) -> f64 {
-        1.0
+    fn expected(&self, _at: earth::Local, _when: Timestamp) -> Expected {
+        Expected::new(PASS * self.0, PASS * self.0)
     }
     fn said(&self) -> String {
         "Invented: the same everywhere.".to_owned()
@@ -185,13 +185,10 @@ impl Worth for Even {
 pub(crate) struct Seawards;
 
 impl Worth for Seawards {
-    fn expected(&self, at: earth::Local) -> Expected {
+    fn expected(&self, at: earth::Local, _when: Timestamp) -> Expected {
         let across_m = 100.0 - at.north_m;
-        let per_100m2 = 0.01 * across_m.max(0.0).powi(2);
-        Expected { per_100m2, sd_per_100m2: per_100m2 }
-    }
-    fn fresh(&self, _at: earth::Local) -> f64 {
-        1.0
+        let per_100m2 = PASS * 0.01 * across_m.max(0.0).powi(2);
+        Expected::new(per_100m2, per_100m2)
     }
     fn said(&self) -> String {
         "Invented: more the farther out.".to_owned()

@@ -3,6 +3,7 @@
 
 mod checker;
 mod common;
+mod promised;
 mod property;
 mod refusals;
 mod search;
@@ -70,13 +71,10 @@ fn bar_and_runnel(_along: f64, across: f64) -> f64 {
 struct BarOnly;
 
 impl scourline::route::Worth for BarOnly {
-    fn expected(&self, at: Local) -> scourline::route::Expected {
+    fn expected(&self, at: Local, _when: jiff::Timestamp) -> scourline::route::Expected {
         let across_m = 100.0 - at.north_m;
         let per_100m2 = if (125.0..155.0).contains(&across_m) { 5.0 } else { 0.0 };
-        scourline::route::Expected { per_100m2, sd_per_100m2: 0.0 }
-    }
-    fn fresh(&self, _at: Local) -> f64 {
-        1.0
+        scourline::route::Expected::new(common::PASS * per_100m2, 0.0)
     }
     fn said(&self) -> String {
         "Invented: only the bar.".to_owned()

@@ -203,9 +203,9 @@ fn low_card(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Low
         if let Some(kept) = state.next_low.kept_route(shown, low.time) {
             let planned = kept.route();
             ui.label(format!(
-                "planned: {:.0} ± {:.0} finds expected, turn back by {}, out by {}",
+                "planned: about {:.0} finds expected ({}), turn back by {}, out by {}",
                 planned.finds,
-                planned.finds_sd,
+                planned.range_said(),
                 shown.time(planned.turn_back, "%H:%M"),
                 shown.time(planned.back, "%H:%M")
             ));

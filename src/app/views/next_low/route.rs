@@ -126,11 +126,11 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
             soft(
                 ui,
                 format!(
-                    "{:.0} ± {:.0} finds expected on {:.0} m². Kept between sand and water: {least:.2} to {most:.2} m; on every way out: {} min. \
+                    "About {:.0} finds expected on {:.0} m² ({}). Kept between sand and water: {least:.2} to {most:.2} m; on every way out: {} min. \
                      Checked apart at {} moments; the longest way out takes {:.0} min.",
                     route.finds,
-                    route.finds_sd,
                     route.swept_m2,
+                    route.range_said(),
                     route.margins.time_min,
                     route.checked.moments,
                     (route.checked.longest_out_s / 60.0).ceil()
@@ -141,6 +141,10 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
     });
     if response.on_hover_text("Show this moment").clicked() && state.next_low.time_is_free() {
         state.go_to(route.turn_back);
+    }
+    // How far what was forecast came true, beside what is now.
+    if let Some(forecasts) = shown.read().and_then(|(read, _)| read.reading().forecasts.as_ref()) {
+        ui.label(soft(ui, forecasts.sentence()).size(13.0));
     }
     route_beside::what_if(ui, shown, route);
     route_beside::show(ui, shown, state, routed);
@@ -167,12 +171,12 @@ fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Rout
         let response = card(ui, p.accent, here, &name, |ui| {
             ui.label(strong(format!("{name}   gone by {}{}", hour(v.leave_by), if pinned { "   kept in" } else { "" })));
             let figures = format!(
-                "{:.0} m along, {:.0} m across; {} lanes; {:.1} ± {:.1} finds",
+                "{:.0} m along, {:.0} m across; {} lanes; about {:.1} finds ({})",
                 v.along_m,
                 v.across_m,
                 v.lanes.len(),
                 v.finds,
-                v.finds_sd
+                v.range_said()
             );
             ui.label(soft(ui, figures).size(13.0));
         });
@@ -205,11 +209,7 @@ fn picked_outside(ui: &mut Ui, state: &mut State, route: &Route) {
     card(ui, p.picked, true, "The block picked on Plan", |ui| {
         ui.label(strong("The block picked on Plan"));
         match ground {
-            Some(g) => ui.label(format!(
-                "{:.1} ± {:.1} finds expected; not on the route",
-                g.finds,
-                (g.finds + g.finds_sd * g.finds_sd).sqrt()
-            )),
+            Some(g) => ui.label(format!("About {:.1} finds expected ({}); not on the route", g.finds, g.range_said())),
             None => ui.label("left out, or it cannot be searched at this low"),
         };
     });

@@ -53,7 +53,7 @@ fn table(ui: &mut Ui, shown: &FrameContext<'_>, (a, b): (&Route, &Route)) {
         ("set out", |s, r| s.time(r.depart, "%H:%M")),
         ("turn back by", |s, r| s.time(r.turn_back, "%H:%M")),
         ("out by", |s, r| s.time(r.back, "%H:%M")),
-        ("finds expected", |_, r| format!("{:.1} ± {:.1}", r.finds, r.finds_sd)),
+        ("finds expected", |_, r| format!("about {:.0} ({})", r.finds, r.range_said())),
         ("finds an hour", |_, r| {
             let hours = r.back.duration_since(r.depart).as_secs_f64() / 3600.0;
             format!("{:.1}", r.finds / hours.max(1e-9))

@@ -63,6 +63,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     let part = state.read.part.clone();
     ui.label(whole_beach(&read));
+    if let Some(forecasts) = &read.reading().forecasts {
+        ui.label(soft(ui, forecasts.sentence()).size(13.0));
+    }
     if read.is_whole() {
         verdicts::show(ui, shown, state, &read);
     } else {
