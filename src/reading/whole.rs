@@ -46,6 +46,9 @@ pub struct Reading {
     /// What it takes to tell a place from luck: of all finds, the heavy and the light ones.
     #[serde(default)]
     pub to_tell: Vec<ToTell>,
+    /// What was not sought, and for lack of what; one sentence each.
+    #[serde(default)]
+    pub not_sought: Vec<String>,
     /// Hot spots that are drop zones.
     pub drop_zones: Vec<DropZone>,
     /// Scour lines, strongest first.
@@ -155,7 +158,9 @@ pub fn read_indexed(
     reading.drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
     reading.to_tell = to_tell(&reading.whole, &reading.cells, &scan_runs, params);
     tell_surer(&mut clusters, &reading.whole, &scan_runs, params);
+    reading.not_sought = not_sought(ground, &reading, &scan_runs, exposure.as_ref(), params);
     reading.notes.extend(scan_notes(&scan_runs, params.worst_p));
+    reading.notes.extend(apart_notes(&reading));
     reading.notes.extend(outside_zones(&reading.zones, outside));
     progress.set(1.0);
     Ok(Reading { cluster_runs, clusters, scan_runs, hot_spots, scour_lines, ..reading })
@@ -189,6 +194,7 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
         scan_runs: Vec::new(),
         hot_spots: Vec::new(),
         to_tell: Vec::new(),
+        not_sought: Vec::new(),
         drop_zones: Vec::new(),
         scour_lines: Vec::new(),
         bands: bands(ground, laid, outings, params),
@@ -231,6 +237,68 @@ fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec
         5 * l.uids.iter().filter(|u| inside(u)).count() > 2 * l.uids.len()
     };
     lines.retain(|l| l.q <= worst_p && !in_mixed_spots(l));
+}
+
+/// What was not sought for lack of levels, tracks, times or finds: silence would read as "there is none".
+fn not_sought(ground: &Ground, reading: &Reading, runs: &[ScanRun], exposure: Option<&Exposure>, params: &Params) -> Vec<String> {
+    let mut told = Vec::new();
+    let counted = exposure.map_or(0, |e| e.of_find.iter().flatten().count());
+    if exposure.is_none() {
+        told.push("Hot spots, scour lines and drop zones were not sought: no track shows which ground was searched.".to_owned());
+    } else if runs.is_empty() {
+        let ground = reading.whole.swept_m2.unwrap_or(0.0);
+        told.push(format!(
+            "Hot spots, scour lines and drop zones were not sought: {counted} finds on {ground:.0} m² of known ground; it takes {} finds \
+             and {:.0} m².",
+            params.least_finds, params.least_swept_m2
+        ));
+    } else if !runs.iter().any(|r| r.sought == "scour_line") {
+        let levels = ground.shore().is_some_and(|s| s.is_surveyed());
+        let heavy = runs.iter().find(|r| r.of == WeightChoice::Heavy).map_or(0, |r| r.finds);
+        told.push(if levels {
+            format!("Scour lines were not sought: {heavy} heavy finds on ground with a known level; it takes {}.", params.least_finds)
+        } else {
+            "Scour lines were not sought: no levels of the sand are known, and a line keeps its level. Survey some, or walk the water's \
+             edge."
+                .to_owned()
+        });
+    }
+    let undated = ground.book.finds_of(ground.setting.beach.uid).filter(|f| f.time.is_none()).count();
+    if undated > 0 && !reading.storms.each.is_empty() {
+        told.push(format!(
+            "What storms changed was not read from {undated} finds without a time that belong to no dated outing."
+        ));
+    }
+    if ground.setting.water.is_none() && exposure.is_some() {
+        told.push("Rates by state of the tide were not read: the beach has no tide source.".to_owned());
+    }
+    told
+}
+
+/// Finds that are set apart, each reason in a sentence of its own, and heaps as a question.
+fn apart_notes(reading: &Reading) -> Vec<String> {
+    let apart = reading.apart;
+    let mut notes = Vec::new();
+    notes.extend(counted(
+        apart.without_track,
+        "was made on no outing whose track is known and is in no rate and no verdict",
+        "were made on no outing whose track is known and are in no rate and no verdict",
+    ));
+    notes.extend(counted(
+        apart.off_track,
+        "lies off the track of its own outing and is in no rate and no verdict",
+        "lie off the tracks of their own outings and are in no rate and no verdict",
+    ));
+    for pinned in reading.pinned.iter().take(3) {
+        notes.push(format!(
+            "{} finds share one position ({:.5}, {:.5}): is it where you were, or where you noted them? They are in no rate by place and \
+             no verdict.",
+            pinned.finds,
+            pinned.at.lat_deg(),
+            pinned.at.lon_deg()
+        ));
+    }
+    notes
 }
 
 fn scan_notes(runs: &[ScanRun], worst_p: f64) -> Vec<String> {

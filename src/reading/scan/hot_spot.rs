@@ -1,9 +1,10 @@
 use serde::{Deserialize, Serialize};
 
+use super::asked::Window;
 use super::gi_star::gi_star;
 use super::grid::ExposureGrid;
 use super::run::{ScanRun, settings};
-use super::statistic::{Window, scan};
+use super::statistic::scan;
 use super::trend::allow_for_trend;
 use super::window::{Shape, ellipses};
 use crate::Progress;

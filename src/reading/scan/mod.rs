@@ -1,6 +1,7 @@
 //! Where finds are more than the searching done and luck explain: the scan, the hot spots it shows, and what it takes
 //! to tell one.
 
+mod asked;
 mod draw;
 mod gi_star;
 mod grid;
@@ -16,10 +17,10 @@ pub use hot_spot::HotSpot;
 pub use power::{Needed, ToTell};
 pub use run::ScanRun;
 
+pub(super) use asked::Window;
 pub(super) use grid::ExposureGrid;
 pub(super) use hot_spot::hot_spots;
 pub(super) use power::{to_tell, told_from};
 pub(super) use run::settings;
-pub(super) use statistic::{Window, scan};
-pub(super) use trend::allow_for_trend;
+pub(super) use statistic::scan;
 pub(super) use window::{Shape, strips};

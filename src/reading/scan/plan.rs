@@ -2,8 +2,8 @@
 
 use rayon::prelude::*;
 
+use super::asked::{Settings, Window};
 use super::grid::{ExposureGrid, Padded};
-use super::statistic::{Settings, Window};
 use super::window::{Row, RunningSums, Runs, Shape, runs};
 use crate::chance::{Group, Shapes, likeliest_rate};
 
@@ -201,13 +201,7 @@ impl Plan {
     }
 
     /// The largest ratio of all windows at one shape, or `largest` if there is none larger.
-    fn largest_of(
-        &self,
-        layer: &Layer,
-        counts: &mut RunningSums<u32>,
-        expected: &mut RunningSums<f32>,
-        mut largest: f64,
-    ) -> f64 {
+    fn largest_of(&self, layer: &Layer, counts: &mut RunningSums<u32>, expected: &mut RunningSums<f32>, mut largest: f64) -> f64 {
         for row in &self.rows {
             for (w, window) in self.windows.iter().enumerate() {
                 let share = &layer.share[row.trials + w * row.len..][..row.len];

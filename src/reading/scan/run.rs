@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::statistic::{Scanned, Settings};
+use super::asked::{Scanned, Settings};
 use crate::reading::exposure::LEAST_OUTINGS;
 use crate::reading::given::WeightChoice;
 use crate::reading::params::Params;

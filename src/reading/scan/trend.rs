@@ -1,5 +1,5 @@
 //! The beach's own trend from its upper edge to its lower: what changes smoothly across the shore is told by the
-//! bands, and is no spot and no line.
+//! bands, and is no spot. (Lines need no such allowance: they are told only where finds are heavier than the ground's.)
 //!
 //! Within each outing finds fall on cells in proportion to exposure times exp(s u + t u^2), with u the place across, or
 //! the level, from -1 to 1. s and t are the likeliest given the outings' totals, so that good and bad days do not matter,
@@ -12,7 +12,7 @@ use super::grid::ExposureGrid;
 const PRIOR_SD: f64 = 0.6;
 
 /// Scales the exposure of every cell by the trend across it, so that even ground gives evenly.
-pub(in crate::reading) fn allow_for_trend(grid: &mut ExposureGrid) {
+pub(super) fn allow_for_trend(grid: &mut ExposureGrid) {
     let across_count = grid.across_count;
     let searched = grid.weighed(|_| 1.0);
     let columns = || searched.iter().enumerate().filter(|(_, e)| **e > 0.0).map(|(n, _)| n % across_count);

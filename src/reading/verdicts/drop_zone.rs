@@ -159,9 +159,8 @@ fn absent_after(outings: &Outings, spot: &HotSpot, after: Timestamp) -> Option<(
     };
     let near = exposure.visits.squares_near(spot.shore, spot.half_along_m, spot.half_across_m);
     let by_outing = exposure.by_outing(near.filter(|n| within(exposure.visits.middle(*n))));
-    let later = by_outing.into_iter().enumerate().filter(|(n, _)| {
-        outings.of_visits(*n).is_some_and(|n| outings.all[n].start >= after)
-    });
+    let later =
+        by_outing.into_iter().enumerate().filter(|(n, _)| outings.of_visits(*n).is_some_and(|n| outings.all[n].start >= after));
     let means: Vec<f64> = later.map(|(_, e)| rate * e).collect();
     // None of a negative binomial of this mean.
     let nothing = means.iter().map(|m| -phi * (m / phi).ln_1p()).sum::<f64>().exp();

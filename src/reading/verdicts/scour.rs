@@ -22,7 +22,7 @@ use crate::reading::exposure::{CountedAt, Exposure, by_cell, finds_in};
 use crate::reading::given::{Counts, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of};
 use crate::reading::params::Params;
 use crate::reading::rates::{Part, Rate, in_band, surer};
-use crate::reading::scan::{ExposureGrid, ScanRun, Shape, Window, allow_for_trend, scan, settings, strips};
+use crate::reading::scan::{ExposureGrid, ScanRun, Shape, Window, scan, settings, strips};
 use crate::shore::{Shore, ShorePoint};
 
 /// A shore-parallel line where heavy targets gather.
@@ -169,7 +169,6 @@ impl Levels {
         // A receiver's error across is as wide as a step of level; along, a step is far longer.
         grid.blur([0.0, 1.0, 0.0], [0.25, 0.5, 0.25]);
         levels.exposure = grid.weighed(|_| 1.0);
-        allow_for_trend(&mut grid);
         levels.grid = grid;
         Some(levels)
     }

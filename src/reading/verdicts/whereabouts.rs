@@ -59,9 +59,13 @@ impl<'a> Whereabouts<'a> {
         };
         let nearest = self.named.iter().map(|n| (off_m(n), n.name.as_str()));
         let nearest = nearest.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(b.1))).filter(|n| n.0 <= FAR_M);
-        let by = nearest.map_or_else(String::new, |(m, name)| {
-            if m < 0.5 { format!("at {name}, ") } else { format!("{m:.0} m from {name}, ") }
-        });
+        let by =
+            nearest.map_or_else(
+                String::new,
+                |(m, name)| {
+                    if m < 0.5 { format!("at {name}, ") } else { format!("{m:.0} m from {name}, ") }
+                },
+            );
         let place = self.shore.to_lonlat(s).map_or_else(|_| String::new(), |p| format!("{}, ", coordinates(p)));
         let off = if s.along_m < 0.0 { "beyond" } else { "along from" };
         format!("{by}{place}{:.0} m {off} the {} end of the baseline", s.along_m.abs(), self.end)
