@@ -7,7 +7,7 @@ use super::said::{beach_of, open, print_json, print_text};
 use super::settings;
 use crate::effort::{self, Effort};
 use crate::query::{AtOnce, Inquiry};
-use crate::reading::{BeforeAfter, ClusterBy, DropZone, HotSpot, Params, Rate, Reading, ScourLine, WeightChoice};
+use crate::reading::{BeforeAfter, ClusterBy, DropZone, HotSpot, Params, Rate, Reading, ScourLine, WeightChoice, odds};
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
@@ -59,7 +59,7 @@ pub(super) fn document(reading: &Reading) -> Result<Value, Failure> {
 
 fn scour_line(line: &ScourLine) -> String {
     format!(
-        "{:.0} m long from {:.0} m along, sand {:.1} to {:.1} m above land datum; {} heavy finds where the ground covered would give {:.0}, {:.0} % heavy; p {:.3}; {}",
+        "{:.0} m long from {:.0} m along, sand {:.1} to {:.1} m above land datum; {} heavy finds where the searching done would give {:.0}, {:.0} % heavy; {}; by luck on {} beaches; {}",
         line.length_m,
         line.from_along_m,
         line.level.low_m,
@@ -67,7 +67,8 @@ fn scour_line(line: &ScourLine) -> String {
         line.counts.heavy,
         line.expected_heavy,
         100.0 * line.heavy_share,
-        line.q,
+        line.place,
+        odds(line.q),
         line.surer
     )
 }
@@ -113,8 +114,13 @@ fn change(row: &BeforeAfter) -> String {
 fn drop_zone(zone: &DropZone, spot: &HotSpot) -> String {
     let near = zone.near.first().map_or_else(String::new, |n| format!(", {:.0} m from {}", n.distance_m, n.name));
     format!(
-        "{} finds where the ground covered would give {:.0}, mixed weights{near}, outlasted {} of {} storms; p {:.3}",
-        spot.seen, spot.expected, zone.storms_outlasted, zone.storms, spot.q
+        "{} finds where the searching done would give {:.0}, mixed weights{near}, outlasted {} of {} storms; {}; by luck on {} beaches",
+        spot.seen,
+        spot.expected,
+        zone.storms_outlasted,
+        zone.storms,
+        zone.place,
+        odds(spot.q)
     )
 }
 
@@ -142,6 +148,9 @@ pub(super) fn text(reading: &Reading) -> String {
         for told in reading.to_tell.iter().filter(|t| t.of == WeightChoice::All) {
             out += &format!("  no place stands out from luck; what would make it surer: {}\n", told.surer);
         }
+    }
+    for lacking in &reading.not_sought {
+        out += &format!("  {lacking}\n");
     }
     for run in reading.cluster_runs.iter().filter(|r| r.of == WeightChoice::All) {
         let near = match run.by {

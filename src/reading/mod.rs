@@ -32,5 +32,5 @@ pub use rates::{
     ZoneReading,
 };
 pub use scan::{HotSpot, Needed, ScanRun, ToTell};
-pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, ranked};
+pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, odds, ranked};
 pub use whole::{Reading, read, read_in_steps, read_indexed};

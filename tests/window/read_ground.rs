@@ -26,7 +26,7 @@ fn each_picture_of_the_ground_is_another_one_and_says_what_it_shows_in_units() {
     let mut seen: Vec<Vec<Color32>> = Vec::new();
     for (word, unit) in [
         ("covered", "times the coil went over it"),
-        ("rate", "finds per 100 m² swept"),
+        ("rate", "finds per 100 m² of rested ground"),
         ("certainty", "width of the 95 % interval, finds per 100 m²"),
     ] {
         h.get_by_label(word).click();
@@ -60,7 +60,7 @@ fn the_weight_shown_is_the_weight_whose_rate_the_ground_tells() {
     settle(&mut h);
     h.get_all_by_label("heavy").next().unwrap().click();
     settle(&mut h);
-    h.get_by_label_contains("Ground, rate: heavy finds per 100 m² swept");
+    h.get_by_label_contains("Ground, rate: heavy finds per 100 m² of rested ground");
     assert_ne!(colours(&h), all);
 }
 

@@ -24,7 +24,7 @@ fn the_demo_beach_opens_by_itself_and_its_verdicts_are_told() {
     settle(&mut h);
     assert!(h.state().selection().holds(Item::ScourLine(0)));
     assert!(h.get_all_by_label_contains("drop zone").count() > 0);
-    assert!(h.get_all_by_label_contains("heavy finds where the ground covered would give").count() > 0);
+    assert!(h.get_all_by_label_contains("heavy finds where the searching done would give").count() > 0);
 }
 
 /// A window can be opened with a folded part of the sheet or a verdict open and in view.

@@ -10,6 +10,8 @@ mod plan;
 mod power;
 mod run;
 mod statistic;
+#[cfg(test)]
+mod tests;
 mod trend;
 mod window;
 

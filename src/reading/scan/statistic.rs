@@ -80,6 +80,8 @@ pub(in crate::reading) fn scan(
     let p_of = |ratio: f64| (1 + largest.iter().filter(|l| **l >= ratio).count()) as f64 / (largest.len() + 1) as f64;
     let mut found = Scanned { p: Some(p_of(first.ratio)), replicates: largest.len(), phi, windows: Vec::new() };
     let mut taken = vec![false; cells.cells];
+    // What a window leaves over at its rim is nothing of its own.
+    let mut rim = vec![false; cells.cells];
     for round in 0..ROUNDS {
         let mut any = false;
         for candidate in seen.iter().take(MOST_CANDIDATES) {
@@ -88,8 +90,9 @@ pub(in crate::reading) fn scan(
                 break;
             }
             let window = plan.window(&grid, *candidate, p);
-            if window.cells.iter().all(|c| !taken[*c]) && accept(&window) {
+            if window.cells.iter().all(|c| !rim[*c]) && accept(&window) {
                 window.cells.iter().for_each(|c| taken[*c] = true);
+                mark_rim(&window.cells, &mut rim, cells.across_count);
                 found.windows.push(window);
                 any = true;
             }
@@ -107,6 +110,19 @@ pub(in crate::reading) fn scan(
     }
     found.windows.sort_by(|a, b| b.log_ratio.total_cmp(&a.log_ratio));
     Ok(found)
+}
+
+/// Marks cells and those next to them.
+fn mark_rim(cells: &[usize], rim: &mut [bool], across_count: usize) {
+    let (width, rows) = (across_count as i64, (rim.len() / across_count.max(1)) as i64);
+    for n in cells {
+        let (a, b) = (*n as i64 / width, *n as i64 % width);
+        for (a, b) in (a - 1..=a + 1).flat_map(|a| (b - 1..=b + 1).map(move |b| (a, b))) {
+            if (0..rows).contains(&a) && (0..width).contains(&b) {
+                rim[(a * width + b) as usize] = true;
+            }
+        }
+    }
 }
 
 /// The shape of the outings' effects and the rate, learned from the beach without its strongest windows.

@@ -1,7 +1,8 @@
 //! Drop zones: compact hot spots of the beach's own mix that outlast storms as far as anyone looked.
 //!
-//! A hot spot of all finds, at most 36 m to either side, is told as a drop zone unless its finds are plainly heavier
-//! or plainly lighter than those of the rest of the beach (Fisher's exact test, 1 % and 0.1 %), a scour line holds most
+//! A hot spot of all finds, at most 36 m to either side, is told as a drop zone unless one weight makes up more than
+//! three quarters of its finds and that is plainly more than on the rest of the beach (Fisher's exact test, 0.1 %; both
+//! are judgements with no published source: people may lose heavier things than lie about), a scour line holds most
 //! of its heavy finds, or storms came and nothing was found there after any of them *although it was searched
 //! enough*: nothing is held against a place where nobody looked. Hot spots that touch are told together, with the
 //! number of both. What lies near is told, not required.
@@ -79,10 +80,9 @@ pub struct Near {
 const NEAR_M: f64 = 40.0;
 /// A hot spot that reaches further to either side is no drop zone, metres.
 const COMPACT_M: f64 = 36.0;
-/// So much heavier than the rest of the beach a place is by luck in one case of a hundred: what the sea sorts, ...
-const HEAVIER_P: f64 = 0.01;
-/// ... and so much lighter in one of a thousand: what someone tipped out.
-const LIGHTER_P: f64 = 0.001;
+/// So unlike the rest of the beach a place is by luck in less than this share of cases: what the sea sorts, or what
+/// someone tipped out.
+const UNLIKE_P: f64 = 0.001;
 /// Finding nothing after a storm is held against a place where it would be luck in less than this share of cases.
 const ABSENT_P: f64 = 0.05;
 
@@ -144,7 +144,10 @@ pub(in crate::reading) fn is_compact_and_mixed(spot: &HotSpot, all: Counts) -> b
     }
     let (own, rest) = (spot.counts, all.without_at_most(spot.counts));
     let [a, b, c, d] = [own.heavy, own.light, rest.heavy, rest.light].map(|n| n as u64);
-    fisher_exact([[a, b], [c, d]]).greater >= HEAVIER_P && fisher_exact([[b, a], [d, c]]).greater >= LIGHTER_P
+    let heavier = || fisher_exact([[a, b], [c, d]]).greater < UNLIKE_P;
+    let lighter = || fisher_exact([[b, a], [d, c]]).greater < UNLIKE_P;
+    let is_unlike = 4 * b < a + b && heavier() || 4 * a < a + b && lighter();
+    !is_unlike
 }
 
 /// What the rate of a place would have given after an instant for the searching done there, and the chance of finding

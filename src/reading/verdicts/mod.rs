@@ -11,7 +11,7 @@ pub use drop_zone::{DropZone, Near};
 pub use habit::Habit;
 pub use moved::LineState;
 pub use scour::ScourLine;
-pub use verdict::{Pattern, Verdict, ranked};
+pub use verdict::{Pattern, Verdict, odds, ranked};
 
 pub(super) use drop_zone::{drop_zones, is_compact_and_mixed};
 pub(super) use scour::scour_lines;

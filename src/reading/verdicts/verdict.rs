@@ -72,6 +72,17 @@ pub fn ranked(reading: &Reading, of: WeightChoice) -> Vec<Verdict> {
     told
 }
 
+/// A chance in words, for someone who has no use for a p-value: "fewer than 1 in 1000", "1 in 40", "30 in 100".
+pub fn odds(chance: f64) -> String {
+    if chance < 0.001 {
+        "fewer than 1 in 1000".to_owned()
+    } else if chance <= 0.1 {
+        format!("1 in {:.0}", 1.0 / chance)
+    } else {
+        format!("{:.0} in 100", 100.0 * chance.min(1.0))
+    }
+}
+
 fn sort(verdicts: &mut [Verdict]) {
     let by = |a: &Verdict, b: &Verdict| {
         a.q.total_cmp(&b.q).then(b.log_likelihood_ratio.total_cmp(&a.log_likelihood_ratio)).then(a.told.cmp(&b.told))

@@ -3,6 +3,7 @@
 mod chance;
 mod dbscan;
 mod demo;
+mod effects;
 mod forecasts;
 mod planted;
 mod whole;

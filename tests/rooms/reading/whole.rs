@@ -274,11 +274,16 @@ fn ground_swept_again_is_told_apart_from_fresh_ground() {
     let cells = &reading.cells;
     assert_eq!((cells.cell_m, cells.cells.len()), (20.0, 1));
     assert_eq!((cells.cells[0].swept_m2, cells.cells[0].again_m2), (400.0, 800.0));
-    // One cell has no others to be drawn towards: the exact interval of its own count. The finds, some metres west of the
-    // middle of their square, lie in the cell beside it: none on 400 m² (scipy 1.17.1: chi2.ppf(0.975, 2) / 2 = 3.688879).
+    // The finds, some metres west of the middle of their square, lie in the cell beside it but are counted where their
+    // outings searched. One cell has no others to be drawn towards: the exact interval of its own count (scipy 1.17.1:
+    // chi2.ppf(0.025, 24) / 2 = 6.2006, chi2.ppf(0.975, 26) / 2 = 20.9616).
     let cell = &cells.cells[0];
-    assert_eq!((cell.counts.finds, cell.drawn_per_100m2, cell.low), (0, 0.0, 0.0));
-    assert!((cell.high - 0.922_220).abs() < 1e-5, "{cell:?}");
+    assert_eq!((cell.counts.finds, cell.counted), (0, 12));
+    let exact = [6.2006, 20.9616].map(|n| 100.0 * n / cell.exposure_m2);
+    assert!((cell.low - exact[0]).abs() < 1e-3 && (cell.high - exact[1]).abs() < 1e-3, "{cell:?}");
+    // Two visits more within three weeks add less than two rested visits would, and more than nothing.
+    let rested = reading.whole.rate.unwrap().exposure_m2;
+    assert!((400.0..1200.0).contains(&rested), "{rested}");
     assert_eq!(reading.kinds[0].rate.unwrap().finds, 12.0);
     // All of it lies in one band.
     assert_eq!(reading.fresh.iter().skip(1).filter(|f| f.fresh.is_some()).count(), 1);

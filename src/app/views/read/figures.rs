@@ -1,7 +1,7 @@
 //! Figures said as words, the same on every card.
 
 use crate::app::state::FrameContext;
-use crate::reading::{LevelRange, Rate};
+use crate::reading::{LevelRange, Rate, odds};
 
 /// The strength of the evidence in a word, from the chance left once all scans are allowed for.
 pub(super) fn strength(q: f64) -> &'static str {
@@ -12,8 +12,9 @@ pub(super) fn strength(q: f64) -> &'static str {
     }
 }
 
+/// How often luck alone would bring as much.
 pub(super) fn chance(p: f64) -> String {
-    if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
+    odds(p)
 }
 
 pub(super) fn level(shown: &FrameContext<'_>, l: LevelRange) -> String {
@@ -32,7 +33,7 @@ pub(super) fn rate(r: Rate) -> String {
 
 pub(super) fn share(here: f64, elsewhere: Option<f64>, p: f64) -> String {
     let rest = elsewhere.map_or_else(String::new, |e| format!(" against {:.0} % elsewhere", e * 100.0));
-    format!("{:.0} %{rest} (Fisher {})", here * 100.0, chance(p))
+    format!("{:.0} %{rest} (by luck {})", here * 100.0, chance(p))
 }
 
 pub(super) fn outings(n: usize) -> String {
@@ -67,7 +68,7 @@ pub(super) fn set(text: &str) -> String {
         rest = &rest[from + digits.len()..];
     }
     said += rest;
-    said.replace(" m²", "\u{a0}m²").replace("p < ", "p\u{a0}<\u{a0}").replace("p = ", "p\u{a0}=\u{a0}")
+    said.replace(" m²", "\u{a0}m²").replace(" in 100", "\u{a0}in\u{a0}100").replace("1 in ", "1\u{a0}in\u{a0}")
 }
 
 #[cfg(test)]
@@ -76,15 +77,15 @@ mod tests {
 
     #[test]
     fn chances_and_strength_are_said_in_the_usual_way() {
-        assert_eq!(chance(0.0004), "p < 0.001");
-        assert_eq!(chance(0.0314), "p = 0.031");
+        assert_eq!(chance(0.0004), "fewer than 1 in 1000");
+        assert_eq!((chance(0.0314), chance(0.7)), ("1 in 32".to_owned(), "70 in 100".to_owned()));
         assert_eq!((strength(0.001), strength(0.008), strength(0.04)), ("strong evidence", "fair evidence", "weak evidence"));
     }
 
     #[test]
     fn a_sentence_is_set_with_its_figures_broken_up_and_held_to_their_units() {
         assert_eq!(set("another 360000 m² and 51000 m² more"), "another 360\u{a0}000\u{a0}m² and 51\u{a0}000\u{a0}m² more");
-        assert_eq!(set("2025-09-16, 0.123456 m, p < 0.001"), "2025-09-16, 0.123456 m, p\u{a0}<\u{a0}0.001");
+        assert_eq!(set("2025-09-16, 0.123456 m, 1 in 40"), "2025-09-16, 0.123456 m, 1\u{a0}in\u{a0}40");
         assert_eq!(set("7200 m² by 5"), "7200\u{a0}m² by 5");
         assert_eq!(set(""), "");
     }

@@ -165,12 +165,12 @@ pub(super) fn habit(habit: &Habit) -> [(&'static str, String); 2] {
     };
     let one = |p: Option<f64>, by: &[usize], expected: &[f64], names: &[&str]| match p {
         None => "not enough to tell".to_owned(),
-        Some(p) if p < 0.05 => format!("{}, {}", favoured(by, expected, names), chance(p)),
-        Some(p) => format!("no more than the searching explains, {}", chance(p)),
+        Some(p) if p < 0.05 => format!("{}, by luck {}", favoured(by, expected, names), chance(p)),
+        Some(p) => format!("no more than the searching explains, by luck {}", chance(p)),
     };
     [
-        ("months", one(habit.month_p, &habit.by_month, &habit.expected_by_month, &MONTHS)),
-        ("days", one(habit.weekday_p, &habit.by_weekday, &habit.expected_by_weekday, &DAYS)),
+        ("months", one(habit.month_q.or(habit.month_p), &habit.by_month, &habit.expected_by_month, &MONTHS)),
+        ("days", one(habit.weekday_q.or(habit.weekday_p), &habit.by_weekday, &habit.expected_by_weekday, &DAYS)),
     ]
 }
 
@@ -208,8 +208,8 @@ mod tests {
             weekday_p: Some(0.7),
         };
         let [(_, months), (_, days)] = habit(&even);
-        assert_eq!(months, "July (20 finds where the searching alone gives 10.0), p < 0.001");
-        assert_eq!(days, "no more than the searching explains, p = 0.700");
+        assert_eq!(months, "July (20 finds where the searching alone gives 10.0), by luck fewer than 1 in 1000");
+        assert_eq!(days, "no more than the searching explains, by luck 70 in 100");
         let [(_, months), _] = habit(&Habit { month_p: None, ..even });
         assert_eq!(months, "not enough to tell");
     }

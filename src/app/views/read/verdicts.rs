@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use egui::Ui;
 
 use super::cards::{capital, figures, is_asked, pick_on, quiet, surer, title, to_top};
-use super::figures::{band, chance, level, outings, rate, share, strength};
+use super::figures::{band, chance, level, outings, rate, set, share, strength};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
@@ -23,6 +23,9 @@ const FIRST: usize = 8;
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, read: &ReadDrawing) {
     let p = palette(ui.ctx());
     heading(ui, "Verdicts");
+    for lacking in &read.reading().not_sought {
+        ui.label(soft(ui, set(lacking)).size(13.0));
+    }
     if read.reading().scan_runs.is_empty() {
         let why = if read.reading().whole.swept_m2.is_none() {
             "Without tracks nobody knows which ground was covered, so nothing can be told from luck. Import the tracks of your outings: \
@@ -133,11 +136,12 @@ fn scour_line(ui: &mut Ui, shown: &FrameContext<'_>, s: &ScourLine, open: bool) 
     } else {
         String::new()
     };
-    ui.label(format!("{} heavy finds where the ground covered would give {:.0}{times}", s.counts.heavy, s.expected_heavy));
+    ui.label(format!("{} heavy finds where the searching done would give {:.0}{times}", s.counts.heavy, s.expected_heavy));
     if !open {
         return;
     }
     let rows = [
+        ("where", s.place.clone()),
         ("along", format!("{:.0} to {:.0} m, {:.0} m long", s.from_along_m, s.to_along_m, s.length_m)),
         ("by luck", format!("{}, all scans allowed for ({} by itself)", chance(s.q), chance(s.p))),
         ("heavy", s.rate_heavy.map_or_else(String::new, rate)),
@@ -158,12 +162,13 @@ fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&Dr
     };
     let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
     ui.label(format!("{}: {:.0} × {:.0} m{place}", capital(strength(s.q)), 2.0 * s.half_along_m, 2.0 * s.half_across_m));
-    ui.label(format!("{} {of}finds where the ground covered would give {:.0}: {:.1} times as many", s.seen, s.expected, s.ratio));
+    ui.label(format!("{} {of}finds where the searching done would give {:.0}: {:.1} times as many", s.seen, s.expected, s.ratio));
     if !open {
         return;
     }
     let kinds: Vec<String> = s.kinds.iter().take(4).map(|k| format!("{} {}", k.kind, k.finds)).collect();
     let mut rows = vec![
+        ("where", zone.map_or(&s.place, |z| &z.place).clone()),
         ("middle", format!("{:.0} m along, {:.0} m across", s.shore.along_m, s.shore.across_m)),
         ("level", s.level.map_or_else(String::new, |l| level(shown, l))),
         ("by luck", format!("{}, all scans allowed for ({} by itself)", chance(s.q), chance(s.p))),
@@ -183,7 +188,16 @@ fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&Dr
             z.heavy_share.map_or_else(String::new, |h| share(h, z.heavy_share_elsewhere, z.shares_test.two_sided)),
         ));
         rows.push(("near", near.join(", ")));
-        let lasted = if z.storms > 0 { format!("outlasted {} of {}", z.storms_outlasted, z.storms) } else { String::new() };
+        let lasted = match z.storms {
+            0 => String::new(),
+            _ if z.storms_outlasted == 0 => {
+                format!(
+                    "none of {} yet; {:.1} finds were to be expected since, for all that was searched",
+                    z.storms, z.expected_after
+                )
+            }
+            storms => format!("outlasted {} of {storms}", z.storms_outlasted),
+        };
         rows.push(("storms", lasted));
         rows.extend(super::shares::habit(&z.habit));
     }
