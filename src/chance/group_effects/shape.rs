@@ -8,9 +8,11 @@ use super::Group;
 /// fixed phi only (phi to 0 at no count would be unbounded), so phi is bounded.
 const SPREADS: [f64; 12] = [0.01, 0.1, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 1.0, 1.25, 1.5, 1.826];
 
-/// Before anything is seen, coefficients of variation are half-normal of this scale: days that differ by half are
-/// usual, by three times rare (this project's judgement, no published source).
-const PRIOR_SCALE: f64 = 0.5;
+/// Before anything is seen, coefficients of variation are half-normal of this scale, ...
+const PRIOR_SCALE: f64 = 1.0;
+/// ... and none at all is so many times as likely as its place on that scale: with both, intervals hold the truth about
+/// as often as they say, whether groups differ or not (by simulation; this project's judgement, no published source).
+const PRIOR_ALIKE: f64 = 5.0;
 
 /// Weights of values of phi.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,10 +34,22 @@ impl Shapes {
         Self { weights: vec![(if phi.is_finite() { phi.clamp(0.3, 10_000.0) } else { 10_000.0 }, 1.0)] }
     }
 
-    /// From groups that share a rate: the likelihood of each phi at its own likeliest rate, times the prior.
+    /// From groups that share a rate: the likelihood of each phi over all rates, times the prior.
     pub fn from_groups(groups: &[Group]) -> Self {
         let groups: Vec<Group> = groups.iter().filter(|g| g.is_usable()).copied().collect();
-        Self::weighed(|phi| likeliest_rate(&groups, phi).map_or(0.0, |b| ln_likelihood(&groups, b, phi)))
+        Self::weighed(|phi| {
+            let Some(b) = likeliest_rate(&groups, phi) else { return 0.0 };
+            // The rate is as unknown as the spread: integrated out (Laplace), as its likeliest value makes groups look
+            // more alike than they are.
+            let information: f64 = groups
+                .iter()
+                .map(|g| {
+                    let y = b * g.exposure / (phi + b * g.exposure);
+                    (g.count + phi) * y * (1.0 - y)
+                })
+                .sum();
+            ln_likelihood(&groups, b, phi) - 0.5 * information.max(1e-9).ln()
+        })
     }
 
     /// Logarithm of the likelihood of groups that share a rate, at its likeliest, averaged over what is held of phi
@@ -63,7 +77,8 @@ impl Shapes {
             .map(|(n, cv)| {
                 let below = if n == 0 { 0.0 } else { SPREADS[n - 1] };
                 let above = SPREADS.get(n + 1).copied().unwrap_or(*cv);
-                let prior = (0.5 * (above - below)).ln() - 0.5 * (cv / PRIOR_SCALE).powi(2);
+                let alike = if n == 0 { PRIOR_ALIKE.ln() } else { 0.0 };
+                let prior = (0.5 * (above - below)).ln() - 0.5 * (cv / PRIOR_SCALE).powi(2) + alike;
                 let phi = (1.0 / (cv * cv)).clamp(0.3, 10_000.0);
                 (phi, prior + ln_likelihood(phi))
             })
