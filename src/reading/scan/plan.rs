@@ -35,8 +35,8 @@ struct Layer {
 /// Shapes by which outings may differ: coefficients of variation of 1.8 down to 0.01.
 const PHIS: [f64; 6] = [0.3, 1.0, 3.0, 10.0, 50.0, 10_000.0];
 /// A shape that is less likely than the likeliest by this, on the scale of logarithms, is not looked at in a replicate:
-/// no window of luck makes good for that.
-const FAR_FROM_LIKELY: f64 = 25.0;
+/// a window of luck hardly ever makes good for that, and each shape takes as long as the counting itself.
+const FAR_FROM_LIKELY: f64 = 2.0;
 
 /// A window with more finds than expected: its log likelihood ratio and where it lies.
 #[derive(Clone, Copy)]
