@@ -51,6 +51,8 @@ pub(super) struct Seen {
 
 /// The bound is rounded by far less than this part of it.
 const ROUGHLY: f64 = 0.999;
+/// A window with more of the ground is no place but the beach itself; half of it is one still, however it is rounded.
+const MOST_OF_GROUND: f64 = 0.5 + 1e-9;
 /// No window is taken as richer than this: a find or two on next to no exposure would be without bounds.
 const MOST_RATIO: f64 = 100.0;
 /// Fewer expected than this are taken as this many, as exposure on the rim of a track is hardly known.
@@ -113,8 +115,8 @@ impl Plan {
             for w in 0..self.windows.len() {
                 for k in 0..row.len {
                     let n = row.trials + w * row.len + k;
-                    // Laid round a cell that was searched; more than half of the ground is no place but the beach itself.
-                    if exposed[row.from + k] > 0.0 && within[n] > 0.0 && within[n] <= 0.5 * ground {
+                    // Laid round a cell that was searched.
+                    if exposed[row.from + k] > 0.0 && within[n] > 0.0 && within[n] <= MOST_OF_GROUND * ground {
                         let x = (squares[n] + shared[n] * shared[n] / of_rate.max(1e-12)) / within[n];
                         share[n] = x.clamp(1e-9, 0.999) as f32;
                     }

@@ -68,7 +68,7 @@ fn by_definition(cells: &ExposureGrid, shapes: &[Shape], least: u32) -> f64 {
                 }
                 let (share, n) = (worth / ground, f64::from(c));
                 let e = (total * share).max(0.05);
-                if worth <= 0.5 * ground && c >= least && n > e {
+                if worth <= (0.5 + 1e-9) * ground && c >= least && n > e {
                     let all = e / share;
                     let r = if n < all { (n / e * (all - e) / (all - n)).min(100.0) } else { 100.0 };
                     largest = largest.max(n * r.ln() - all * (1.0 + (r - 1.0) * share).ln());
