@@ -232,7 +232,7 @@ fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec
     spots.retain(|s| s.q <= worst_p);
     // Where people lose things there are heavy ones too: what lies mostly in such spots is no line.
     let in_mixed_spots = |l: &ScourLine| {
-        let is_spot = |s: &HotSpot| s.half_along_m <= ROUND_M && is_compact_and_mixed(s, all);
+        let is_spot = |s: &HotSpot| s.half_along_m <= ROUND_M.min(2.0 * s.half_across_m) && is_compact_and_mixed(s, all);
         let inside = |u: &Uid| spots.iter().any(|s| is_spot(s) && s.uids.binary_search(u).is_ok());
         5 * l.uids.iter().filter(|u| inside(u)).count() > 2 * l.uids.len()
     };
