@@ -1,6 +1,6 @@
 //! Drop zones: compact hot spots of the beach's own mix that outlast storms as far as anyone looked.
 //!
-//! A hot spot of all finds, at most 36 m to either side, is told as a drop zone unless one weight makes up more than
+//! A hot spot of all finds, at most 25 m to either side, is told as a drop zone unless one weight makes up more than
 //! three quarters of its finds and that is plainly more than on the rest of the beach (Fisher's exact test, 0.1 %; both
 //! are judgements with no published source: people may lose heavier things than lie about), a scour line holds most
 //! of its heavy finds, or storms came and nothing was found there after any of them *although it was searched
@@ -79,7 +79,7 @@ pub struct Near {
 /// Further off than this is not near, metres.
 const NEAR_M: f64 = 40.0;
 /// A hot spot that reaches further to either side is no drop zone, metres.
-const COMPACT_M: f64 = 36.0;
+const COMPACT_M: f64 = 25.0;
 /// So unlike the rest of the beach a place is by luck in less than this share of cases: what the sea sorts, or what
 /// someone tipped out.
 const UNLIKE_P: f64 = 0.001;
