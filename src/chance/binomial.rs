@@ -1,7 +1,6 @@
-//! A share of a count: its exact interval, and its test against a chance that is known.
+//! A share of a count and its exact interval.
 
 use statrs::function::beta::beta_reg;
-use statrs::function::gamma::ln_gamma;
 
 /// The interval of Clopper & Pearson (1934) for a share of `hits` in `total`.
 pub fn binomial_interval(hits: u64, total: u64, coverage: f64) -> (f64, f64) {
@@ -24,19 +23,4 @@ pub(super) fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
         if beta_reg(a, b, mid) > p { high = mid } else { low = mid }
     }
     0.5 * (low + high)
-}
-
-/// Outcomes whose chance differs by rounding alone count as equally likely.
-pub(super) const AS_LIKELY: f64 = 1.0 + 1e-7;
-
-/// Two-sided chance of as many hits, when each has chance `p`: the sum of every outcome no likelier than the one
-/// seen. O(total).
-pub(super) fn binomial_test(hits: u64, total: u64, p: f64) -> f64 {
-    let n = total as f64;
-    let ln_chance = |k: u64| {
-        let k = k as f64;
-        ln_gamma(n + 1.0) - ln_gamma(k + 1.0) - ln_gamma(n - k + 1.0) + k * p.ln() + (n - k) * (1.0 - p).ln()
-    };
-    let seen = ln_chance(hits).exp() * AS_LIKELY;
-    (0..=total).map(|k| ln_chance(k).exp()).filter(|c| *c <= seen).sum::<f64>().min(1.0)
 }

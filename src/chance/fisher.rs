@@ -3,7 +3,8 @@
 use serde::{Deserialize, Serialize};
 use statrs::function::gamma::ln_gamma;
 
-use super::binomial::AS_LIKELY;
+/// Tables whose chance differs by rounding alone count as equally likely.
+const AS_LIKELY: f64 = 1.0 + 1e-7;
 
 /// Fisher's exact test of a table of two by two counts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]

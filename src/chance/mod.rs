@@ -6,7 +6,6 @@
 //! has no stated coverage of its own it is that of [`COVERAGE`].
 
 mod binomial;
-mod common_ratio;
 mod discovery;
 mod f_ratio;
 mod fisher;
@@ -27,7 +26,6 @@ mod shrinkage;
 mod student;
 
 pub use binomial::{binomial_interval, weighted_share_interval};
-pub use common_ratio::{Pair, common_rate_ratio};
 pub use discovery::false_discovery;
 pub use f_ratio::{f_ln_density, f_quantile};
 pub use fisher::{Fisher, fisher_exact};
@@ -42,7 +40,7 @@ pub use negative_binomial::negative_binomial_quantile;
 pub use normal::normal_quantile;
 pub use poisson::poisson_interval;
 pub use random_effects::{Estimate, variance_between};
-pub use rate_ratio::{RateRatio, rate_ratio};
+pub use rate_ratio::RateRatio;
 pub use share::Share;
 pub use shrinkage::Shrinkage;
 pub use student::{Mean, student_ln_density, student_quantile};

@@ -1,8 +1,6 @@
 //! Intervals and tests against scipy and esda; versions in the file of values.
 
-use scourline::chance::{
-    Pair, Shrinkage, common_rate_ratio, false_discovery, fisher_exact, gamma_quantile, getis_ord, poisson_interval, rate_ratio,
-};
+use scourline::chance::{Shrinkage, false_discovery, fisher_exact, gamma_quantile, getis_ord, poisson_interval};
 use scourline::reading::Rate;
 use serde_json::Value;
 
@@ -34,52 +32,6 @@ fn poisson_intervals_agree() {
         close(low, num(&g["low"]), &g.to_string());
         close(high, num(&g["high"]), &g.to_string());
     }
-}
-
-/// `scipy.stats.binomtest`, its exact interval turned into a ratio.
-#[test]
-fn rate_ratios_agree() {
-    for r in reference()["ratios"].as_array().unwrap() {
-        let (finds, swept) = (list(&r["finds"]), list(&r["swept"]));
-        let got = rate_ratio([finds[0] as u64, finds[1] as u64], [swept[0], swept[1]]).unwrap();
-        close(got.low, num(&r["low"]), &r.to_string());
-        assert_eq!(got.high.is_some(), r["high"].is_number(), "{r}");
-        if let Some(high) = got.high {
-            close(high, num(&r["high"]), &r.to_string());
-        }
-        close(got.p, num(&r["p"]), &r.to_string());
-    }
-    assert!(rate_ratio([0, 0], [10.0, 10.0]).is_none() && rate_ratio([1, 1], [0.0, 10.0]).is_none());
-}
-
-/// `scipy.stats.binom` convolved, its tails solved with `scipy.optimize.brentq`.
-#[test]
-fn ratios_over_several_pairs_agree() {
-    for r in reference()["strata"].as_array().unwrap() {
-        let pair = |p: &Value| {
-            let (finds, swept) = (list(&p["finds"]), list(&p["swept"]));
-            Pair { counts: [finds[0] as u64, finds[1] as u64], exposures: [swept[0], swept[1]] }
-        };
-        let pairs: Vec<Pair> = r["pairs"].as_array().unwrap().iter().map(pair).collect();
-        let got = common_rate_ratio(&pairs).unwrap();
-        let close = |got: f64, want: &Value| assert!((got - num(want)).abs() <= 1e-6 * num(want).max(1e-9), "{got}: {r}");
-        close(got.low, &r["low"]);
-        close(got.p, &r["p"]);
-        assert_eq!((got.high.is_some(), got.ratio.is_some()), (r["high"].is_number(), r["ratio"].is_number()), "{r}");
-        got.high.into_iter().for_each(|high| close(high, &r["high"]));
-        got.ratio.into_iter().for_each(|ratio| close(ratio, &r["ratio"]));
-        if let [one] = pairs[..] {
-            let alone = rate_ratio(one.counts, one.exposures).unwrap();
-            assert!((alone.low - got.low).abs() < 1e-8 && (alone.p - got.p).abs() < 1e-8, "{alone:?} {got:?}");
-        }
-    }
-    let none = Pair { counts: [0, 0], exposures: [10.0, 10.0] };
-    let no_exposure = Pair { counts: [3, 1], exposures: [0.0, 10.0] };
-    assert!(common_rate_ratio(&[none, no_exposure]).is_none() && common_rate_ratio(&[]).is_none());
-    // Large counts take their shortcut and still agree with the ratio of one pair.
-    let large = Pair { counts: [40_000, 30_000], exposures: [1e5, 1e5] };
-    let (one, many) = (rate_ratio(large.counts, large.exposures).unwrap(), common_rate_ratio(&[large]).unwrap());
-    assert!((one.low / many.low - 1.0).abs() < 1e-6 && (one.high.unwrap() / many.high.unwrap() - 1.0).abs() < 1e-6);
 }
 
 /// `scipy.stats.fisher_exact`.
