@@ -111,10 +111,20 @@ fn change(row: &BeforeAfter) -> String {
     )
 }
 
+/// What touches a zone and is told with it.
+fn beside(zone: &DropZone) -> String {
+    match zone.together_with.len() {
+        0 => String::new(),
+        1 => ", with another rich spot against it".to_owned(),
+        n => format!(", with {n} rich spots against it"),
+    }
+}
+
 fn drop_zone(zone: &DropZone, spot: &HotSpot) -> String {
+    let beside = beside(zone);
     let near = zone.near.first().map_or_else(String::new, |n| format!(", {:.0} m from {}", n.distance_m, n.name));
     format!(
-        "{} finds where the searching done would give {:.0}, mixed weights{near}, outlasted {} of {} storms; {}; by luck on {} beaches",
+        "{} finds where the searching done would give {:.0}, mixed weights{near}, outlasted {} of {} storms{beside}; {}; by luck on {} beaches",
         spot.seen,
         spot.expected,
         zone.storms_outlasted,

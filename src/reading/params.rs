@@ -81,7 +81,7 @@ impl Default for Params {
             effort_error: 0.15,
             scan_cell_m: 4.0,
             least_in_spot: 5,
-            replicates: 499,
+            replicates: 999,
             seed: 1,
             worst_p: 0.05,
         }

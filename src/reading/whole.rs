@@ -13,7 +13,6 @@ use super::scan::{HotSpot, ScanRun, ToTell, to_tell};
 use super::verdicts::{DropZone, ScourLine, Whereabouts, drop_zones, is_compact_and_mixed};
 use super::{scan, verdicts};
 use crate::Progress;
-use crate::book::Uid;
 use crate::chance::false_discovery;
 
 /// All that was read from one beach.
@@ -211,9 +210,6 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
     Ok((reading, outside))
 }
 
-/// A mixed spot that reaches further to either side is no place to lose things but may be a line with its surroundings, m.
-const ROUND_M: f64 = 25.0;
-
 /// Several scans are several chances of a false alarm: the p-value of each scan's strongest window is
 /// raised by Benjamini & Hochberg's rule, its others in the same proportion, and what is then too
 /// weak is dropped.
@@ -230,13 +226,9 @@ fn allow_for_all(runs: &mut [ScanRun], spots: &mut Vec<HotSpot>, lines: &mut Vec
     spots.iter_mut().for_each(|s| s.q = raise(s.of, "hot_spot", s.p));
     lines.iter_mut().for_each(|l| l.q = raise(WeightChoice::Heavy, "scour_line", l.p));
     spots.retain(|s| s.q <= worst_p);
-    // Where people lose things there are heavy ones too: what lies mostly in such spots is no line.
-    let in_mixed_spots = |l: &ScourLine| {
-        let is_spot = |s: &HotSpot| s.half_along_m <= ROUND_M.min(2.0 * s.half_across_m) && is_compact_and_mixed(s, all);
-        let inside = |u: &Uid| spots.iter().any(|s| is_spot(s) && s.uids.binary_search(u).is_ok());
-        5 * l.uids.iter().filter(|u| inside(u)).count() > 2 * l.uids.len()
-    };
-    lines.retain(|l| l.q <= worst_p && !in_mixed_spots(l));
+    // Where people lose things there are heavy ones too.
+    let mixed: Vec<&HotSpot> = spots.iter().filter(|s| is_compact_and_mixed(s, all)).collect();
+    lines.retain(|l| l.q <= worst_p && l.stands_without(&mixed));
 }
 
 /// What was not sought for lack of levels, tracks, times or finds: silence would read as "there is none".

@@ -4,8 +4,8 @@
 //! strips that hold a narrow range of level and run along the shore: a line sorted by the sea keeps
 //! its level where the sand bends. A strip becomes a scour line if it is more than luck after all
 //! scans are allowed for, if its finds are heavier than those of the rest of the beach (Fisher's
-//! exact test, 1 %), if no third of its length is nearly empty, and if no compact hot spot holds
-//! most of its finds, so that one rich spot is not drawn out into a line.
+//! exact test, 1 %), if no third of its length is nearly empty, and if what lies beside the compact mixed hot spots on it
+//! is richer than luck by itself, so that one place where things are lost is not drawn out into a line.
 
 use std::collections::BTreeSet;
 
@@ -15,14 +15,14 @@ use super::moved::{LineState, states};
 use super::whereabouts::Whereabouts;
 use crate::Progress;
 use crate::book::Uid;
-use crate::chance::{Fisher, fisher_exact};
+use crate::chance::{Fisher, fisher_exact, gamma_quantile};
 use crate::earth::LonLat;
 use crate::reading::error::ReadingError;
 use crate::reading::exposure::{CountedAt, Exposure, by_cell, finds_in};
 use crate::reading::given::{Counts, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of};
 use crate::reading::params::Params;
 use crate::reading::rates::{Part, Rate, in_band, surer};
-use crate::reading::scan::{ExposureGrid, ScanRun, Shape, Window, scan, settings, strips};
+use crate::reading::scan::{ExposureGrid, HotSpot, ScanRun, Shape, Window, scan, settings, strips};
 use crate::shore::{Shore, ShorePoint};
 
 /// A shore-parallel line where heavy targets gather.
@@ -78,6 +78,40 @@ pub struct ScourLine {
     #[serde(default)]
     pub states: Vec<LineState>,
 }
+
+impl ScourLine {
+    /// Whether it is one without the spots on it: they hold no more than two fifths of its finds, or the rest of its length
+    /// has more than its share of what the searching would give, by the margin for a rest of luck and by luck itself in
+    /// less than one case of a hundred. (By length, as exposure lies along a strip about evenly; a judgement with no
+    /// published source.)
+    pub(in crate::reading) fn stands_without(&self, spots: &[&HotSpot]) -> bool {
+        let inside = |u: &&Uid| spots.iter().any(|s| s.uids.binary_search(u).is_ok());
+        let taken: Vec<&Uid> = self.uids.iter().filter(inside).collect();
+        if 5 * taken.len() <= 2 * self.uids.len() {
+            return true;
+        }
+        let on_it = spots.iter().filter(|s| taken.iter().any(|u| s.uids.binary_search(u).is_ok()));
+        let mut covered: Vec<(f64, f64)> = on_it
+            .map(|s| (s.shore.along_m - s.half_along_m, s.shore.along_m + s.half_along_m))
+            .map(|(from, to)| (from.max(self.from_along_m), to.min(self.to_along_m)))
+            .filter(|(from, to)| to > from)
+            .collect();
+        covered.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let (mut under_m, mut until_m) = (0.0, self.from_along_m);
+        for (from, to) in covered {
+            under_m += (to - from.max(until_m)).max(0.0);
+            until_m = until_m.max(to);
+        }
+        let rest = (1.0 - under_m / self.length_m.max(1e-9)).max(0.0);
+        let count = (self.uids.len() - taken.len()) as f64;
+        count > 0.0 && gamma_quantile(count, REST_P) > REST_MARGIN * self.expected_heavy * rest
+    }
+}
+
+/// The rest of a line must be richer than luck, to this chance, ...
+const REST_P: f64 = 0.01;
+/// ... and than so many times what is expected there: the rim of a spot reaches a little beyond it.
+const REST_MARGIN: f64 = 1.5;
 
 /// A step along the shore, metres.
 const ALONG_M: f64 = 10.0;

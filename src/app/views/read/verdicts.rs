@@ -188,6 +188,10 @@ fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&Dr
             z.heavy_share.map_or_else(String::new, |h| share(h, z.heavy_share_elsewhere, z.shares_test.two_sided)),
         ));
         rows.push(("near", near.join(", ")));
+        let beside: Vec<String> = z.together_with.iter().map(|n| format!("hot spot {n}")).collect();
+        let beside =
+            if beside.is_empty() { String::new() } else { format!("{}: one place or two, told together", beside.join(", ")) };
+        rows.push(("against it", beside));
         let lasted = match z.storms {
             0 => String::new(),
             _ if z.storms_outlasted == 0 => {
