@@ -222,6 +222,66 @@ fn storm(sand: &mut Sand, name: &str, from: &str, to: &str) {
 }
 
 #[test]
+fn a_find_counts_against_its_own_outing_or_against_none() {
+    let mut sand = Sand::new();
+    let covered = visited(&mut sand, &[("2024-01-10", 8), ("2024-02-20", 6), ("2024-03-30", 7)]);
+    let before = sand.read(Some(&covered), &Params::default()).unwrap();
+    // A day without a track, on the very ground that the others searched; and finds of no outing and no time.
+    let at = |clock: &str| format!("2024-04-20T{clock}:00Z").parse::<Timestamp>().unwrap();
+    let untracked = Outing::new(sand.beach.uid, at("10:00"), at("12:00"));
+    for n in 0..30 {
+        sand.find(91.0 + 0.5 * f64::from(n), 60.0 + 0.1 * f64::from(n), if n % 3 == 0 { "iron" } else { "coin" });
+        let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+        (find.time, find.outing) = if n < 20 { (Some(at("11:00")), Some(untracked.uid)) } else { (None, None) };
+    }
+    sand.records.push(untracked.into());
+    let after = sand.read(Some(&covered), &Params::default()).unwrap();
+    assert_eq!(after.whole.rate, before.whole.rate);
+    assert_eq!((after.hot_spots.len(), after.drop_zones.len(), after.renewal), (0, 0, before.renewal));
+    assert_eq!((after.apart.without_track, after.apart.all()), (30, 30));
+    // Counted and told all the same, iron as a class of its own.
+    let (whole, old) = (after.whole.counts, before.whole.counts);
+    assert_eq!((whole.finds - old.finds, whole.heavy - old.heavy, whole.iron), (30, 20, 10));
+    assert!(after.notes.iter().any(|n| n.starts_with("30 finds were made on no outing whose track is known")), "{:?}", after.notes);
+}
+
+#[test]
+fn thirty_finds_pinned_to_one_place_are_no_drop_zone() {
+    let mut sand = Sand::new();
+    let days: Vec<String> = (1..=9).map(|n| format!("2024-01-0{n}")).collect();
+    let days: Vec<(&str, usize)> = days.iter().map(|d| (d.as_str(), 9)).collect();
+    let covered = visited(&mut sand, &days);
+    let spread = sand.read(Some(&covered), &Params::default()).unwrap();
+    assert!(spread.pinned.is_empty(), "each day's finds lie a metre apart, and nine days' on each other: {:?}", spread.pinned);
+    let Some(Record::Find(noted)) = sand.records.iter().rev().find(|r| matches!(r, Record::Find(_))).cloned() else { panic!() };
+    for n in 0..30 {
+        sand.find(88.0, 52.0, "coin");
+        let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+        let time = noted.time.unwrap() + jiff::SignedDuration::from_secs(n);
+        (find.time, find.outing) = (Some(time), noted.outing);
+    }
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    assert_eq!((reading.pinned.len(), reading.apart.pinned), (1, 30));
+    assert!(reading.drop_zones.is_empty() && reading.clusters.iter().all(|c| c.counts.finds <= 81), "{:?}", reading.clusters);
+    assert_eq!(reading.whole.rate.unwrap().finds, spread.whole.rate.unwrap().finds);
+}
+
+#[test]
+fn next_to_no_effort_is_no_rate_and_no_panic() {
+    for (swept_m2, passes) in [(0.0, 1.0), (1e-12, 1.0), (f64::MIN_POSITIVE, 1.0), (400.0, f64::INFINITY), (400.0, 0.0)] {
+        let mut sand = Sand::new();
+        let mut covered = visited(&mut sand, &[("2024-01-10", 40), ("2024-02-20", 3)]);
+        covered.cells[0].swept_m2 = swept_m2;
+        covered.cells[0].passes = passes;
+        covered.visits.iter_mut().for_each(|v| (v.swept_m2, v.fresh_m2) = (swept_m2, 0.0));
+        let reading = sand.read(Some(&covered), &Params { replicates: 19, ..Params::default() }).unwrap();
+        let finite = |r: &scourline::reading::Rate| r.per_100m2.is_finite() && r.low.is_finite() && r.high.is_finite();
+        assert!(reading.whole.rate.iter().all(finite), "{swept_m2} {passes}: {:?}", reading.whole.rate);
+        assert!(reading.cells.cells.iter().all(|c| c.drawn_per_100m2.is_finite()), "{swept_m2} {passes}");
+    }
+}
+
+#[test]
 fn storms_part_the_outings_before_them_from_those_after() {
     let mut sand = Sand::new();
     let days =
