@@ -136,21 +136,26 @@ pub fn read_indexed(
     progress.check()?;
     first(reading.clone());
     progress.set(0.2);
-    let (cluster_runs, mut clusters) = clusters(ground, &laid, exposure.as_ref(), params, progress)?;
-    progress.set(0.4);
-    let (mut scan_runs, mut hot_spots, mut scour_lines) = (Vec::new(), Vec::new(), Vec::new());
     let enough = ground.covered.is_some_and(|c| c.swept_m2() >= params.least_swept_m2);
-    if let Some(exposure) = exposure.as_ref().filter(|_| enough) {
-        let found = scan::hot_spots(ground, &laid, exposure, params, progress)?;
-        (scan_runs, hot_spots) = (found.runs, found.spots);
-        if let Some(whereabouts) = ground.shore().map(|shore| Whereabouts::new(ground, shore)) {
-            hot_spots.iter_mut().for_each(|s| s.place = whereabouts.said(s.shore));
-        }
-        progress.set(0.8);
-        let (run, lines) = verdicts::scour_lines(ground, &laid, exposure, params, progress)?;
-        scan_runs.extend(run);
-        scour_lines = lines;
+    let scanned = exposure.as_ref().filter(|_| enough);
+    // Each leaves a core idle now and then.
+    let (clustered, (spots, lines)) = rayon::join(
+        || clusters(ground, &laid, exposure.as_ref(), params, progress),
+        || {
+            rayon::join(
+                || scanned.map(|exposure| scan::hot_spots(ground, &laid, exposure, params, progress)).transpose(),
+                || scanned.map(|exposure| verdicts::scour_lines(ground, &laid, exposure, params, progress)).transpose(),
+            )
+        },
+    );
+    let (cluster_runs, mut clusters) = clustered?;
+    let (mut scan_runs, mut hot_spots) = spots?.map_or_else(Default::default, |found| (found.runs, found.spots));
+    let (run, mut scour_lines) = lines?.unwrap_or_default();
+    scan_runs.extend(run);
+    if let Some(whereabouts) = ground.shore().map(|shore| Whereabouts::new(ground, shore)) {
+        hot_spots.iter_mut().for_each(|s| s.place = whereabouts.said(s.shore));
     }
+    progress.set(0.9);
     let all = Counts::tally(laid.finds.iter().filter(|f| !f.pinned));
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, all, params.worst_p);
     progress.check()?;

@@ -1,5 +1,3 @@
-use std::collections::BTreeSet;
-
 use geo::{Area, BoundingRect, Contains, ConvexHull};
 use geo_types::{Coord, MultiPoint, Polygon};
 use jiff::Timestamp;
@@ -144,11 +142,12 @@ pub(in crate::reading) fn clusters(
 ) -> Result<(Vec<ClusterRun>, Vec<Cluster>), ReadingError> {
     let (mut runs, mut clusters) = (Vec::new(), Vec::new());
     for of in WeightChoice::ALL {
-        let chosen: Vec<&Placed> = laid.finds.iter().filter(|f| of.takes(f.weight) && !f.pinned).collect();
+        let all = laid.finds.iter().enumerate();
+        let chosen: Vec<(usize, &Placed)> = all.filter(|(_, f)| of.takes(f.weight) && !f.pinned).collect();
         if chosen.len() < params.least_finds.max(params.cluster_points) {
             continue;
         }
-        let places: Vec<Local> = chosen.iter().map(|f| f.at).collect();
+        let places: Vec<Local> = chosen.iter().map(|(_, f)| f.at).collect();
         let points: Vec<[f64; 2]> = places.iter().map(|p| [p.east_m, p.north_m]).collect();
         let by = params.cluster_by;
         let (labels, count, distance_m) = match by {
@@ -162,10 +161,10 @@ pub(in crate::reading) fn clusters(
                 (found.labels, found.clusters, found.longest_step_m)
             }
         };
-        let mut members: Vec<Vec<&Placed>> = vec![Vec::new(); count];
+        let mut members: Vec<Vec<(usize, &Placed)>> = vec![Vec::new(); count];
         for (find, label) in chosen.iter().zip(&labels) {
             if let Some(label) = label {
-                members[*label as usize].push(find);
+                members[*label as usize].push(*find);
             }
         }
         let scattered = labels.iter().filter(|l| l.is_none()).count();
@@ -184,8 +183,9 @@ fn describe(
     exposure: Option<&Exposure>,
     of: WeightChoice,
     number: usize,
-    members: &[&Placed],
+    numbered: &[(usize, &Placed)],
 ) -> Result<Cluster, ReadingError> {
+    let members: &Vec<&Placed> = &numbered.iter().map(|(_, f)| *f).collect();
     let points: Vec<Local> = members.iter().map(|f| f.at).collect();
     let n = points.len() as f64;
     let centre = points.iter().fold(Local::default(), |c, p| Local::new(c.east_m + p.east_m / n, c.north_m + p.north_m / n));
@@ -202,10 +202,9 @@ fn describe(
     let times = || members.iter().filter_map(|f| f.time);
     let squares = ground.shore().zip(exposure).map(|(shore, exposure)| (exposure, squares_in(&hull, shore, exposure)));
     let swept_m2 = squares.as_ref().map(|(e, squares)| squares.iter().map(|n| e.visits.swept_m2(*n)).sum());
-    let uids: BTreeSet<Uid> = members.iter().map(|f| f.uid).collect();
     let rate = squares.and_then(|(exposure, squares)| {
         let by_outing = exposure.by_outing(squares.into_iter());
-        Part::new(exposure, &by_outing, laid, |_, f| uids.contains(&f.uid)).rate(of)
+        Part::of_finds(exposure, &by_outing, numbered.iter().copied()).rate(of)
     });
     Ok(Cluster {
         of,

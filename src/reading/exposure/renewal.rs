@@ -27,11 +27,17 @@ pub struct Renewal {
 const FOUND_PER_PASS: [f64; 5] = [0.15, 0.3, 0.5, 0.7, 0.9];
 const DAYS: [Option<f64>; 9] =
     [Some(2.0), Some(5.0), Some(12.0), Some(25.0), Some(50.0), Some(100.0), Some(200.0), Some(400.0), None];
+/// With more stays than this the pair is learned from a part of the cells, one in so many: hundreds of thousands tell it as
+/// well, and each pair takes an exponential for every stay.
+const MOST_STAYS: usize = 250_000;
 /// Beaches fill up again in weeks, give or take a factor of five (this project's judgement, no published source).
 const USUAL_DAYS: (f64, f64) = (30.0, 1.6);
 
 /// The pair that makes finds likeliest, made in these stays by so many outings.
 pub(super) fn likeliest(stays: &Stays, outings: usize, finds: &[usize], stated: f64) -> Renewal {
+    let one_in = stays.all.len().div_ceil(MOST_STAYS).max(1) as u32;
+    let sampled = (one_in > 1).then(|| stays.sampled(one_in, finds));
+    let (stays, finds) = sampled.as_ref().map_or((stays, finds), |(stays, finds)| (stays, finds.as_slice()));
     let stated_pairs = FOUND_PER_PASS.iter().copied().chain((!FOUND_PER_PASS.contains(&stated)).then_some(stated));
     let pairs: Vec<(f64, Option<f64>)> = stated_pairs.flat_map(|d| DAYS.map(|t| (d, t))).collect();
     let logit = |p: f64| (p.clamp(0.01, 0.99) / (1.0 - p.clamp(0.01, 0.99))).ln();

@@ -7,6 +7,7 @@ use crate::book::Uid;
 use crate::reading::given::{Ground, Visits};
 
 /// What one outing did in one cell of the field.
+#[derive(Clone, Copy)]
 pub(super) struct Stay {
     pub(super) cell: u32,
     pub(super) outing: u32,
@@ -99,6 +100,20 @@ impl Stays {
         left
     }
 
+    /// The stays of one cell in so many, spread over the ground, and the finds made in them; both by their place here.
+    pub(super) fn sampled(&self, one_in: u32, finds: &[usize]) -> (Self, Vec<usize>) {
+        // Steps of the golden section, so that no row of the grid is taken whole.
+        let takes = |cell: u32| cell.wrapping_mul(0x9E37_79B9).rotate_left(16).is_multiple_of(one_in);
+        let mut place_of = vec![NO_STAY; self.all.len()];
+        let mut all = Vec::with_capacity(self.all.len() / one_in as usize + 1);
+        for (stay, place) in self.all.iter().zip(&mut place_of).filter(|(s, _)| takes(s.cell)) {
+            *place = all.len() as u32;
+            all.push(*stay);
+        }
+        let finds = finds.iter().map(|n| place_of[*n]).filter(|n| *n != NO_STAY).map(|n| n as usize).collect();
+        (Self { all, of_visit: Vec::new(), cell_m2: self.cell_m2 }, finds)
+    }
+
     /// The stay of an outing in a cell.
     pub(super) fn at(&self, cell: u32, outing: u32) -> Option<usize> {
         let first = self.all.partition_point(|s| s.cell < cell);
@@ -139,4 +154,27 @@ fn stays_in(squares: &[(usize, usize)], visits: &Visits, day_of: &[f64]) -> Stay
         stays.push(Stay { cell, outing: outing as u32, day: day_of[outing], swept_m2: swept as f32, passes: passes as f32 });
     }
     (stays, of_visits)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sample_takes_whole_cells_spread_over_the_ground_and_their_finds() {
+        let stay = |n: u32| Stay { cell: n / 3, outing: n % 3, day: f64::from(n % 3), swept_m2: 5.0, passes: 1.0 };
+        let stays = Stays { all: (0..30_000).map(stay).collect(), of_visit: Vec::new(), cell_m2: 25.0 };
+        let finds: Vec<usize> = (0..30_000).step_by(10).collect();
+        let (sampled, in_sample) = stays.sampled(4, &finds);
+        let cells: Vec<u32> = sampled.all.iter().step_by(3).map(|s| s.cell).collect();
+        assert!((2300..=2700).contains(&cells.len()) && sampled.all.len() == 3 * cells.len(), "{}", cells.len());
+        for rows in cells.chunk_by(|a, b| a / 1000 == b / 1000) {
+            assert!((200..=300).contains(&rows.len()), "{}", rows.len());
+        }
+        let left = |cells: &Stays| cells.exposure(0.5, Some(30.0));
+        let whole = left(&stays);
+        assert!(left(&sampled).iter().zip(&sampled.all).all(|(e, s)| *e == whole[(3 * s.cell + s.outing) as usize]));
+        assert!((650..=850).contains(&in_sample.len()), "{}", in_sample.len());
+        assert!(in_sample.iter().all(|n| finds.contains(&((3 * sampled.all[*n].cell + sampled.all[*n].outing) as usize))));
+    }
 }

@@ -110,7 +110,8 @@ pub(in crate::reading) fn fresh_again(
     let usual = Shapes::default();
     let shapes = outings.exposure.map_or(&usual, |e| e.shapes(WeightChoice::All));
     let bands = std::iter::once(None).chain(ground.setting.bands.iter().map(|b| Some(b.name.clone())));
-    bands.zip(sums).map(|(band, s)| told(band, &s, shapes, params)).collect()
+    let each: Vec<_> = bands.zip(sums).collect();
+    each.into_par_iter().map(|(band, s)| told(band, &s, shapes, params)).collect()
 }
 
 fn told(band: Option<String>, s: &Sums, shapes: &Shapes, params: &Params) -> FreshAgain {

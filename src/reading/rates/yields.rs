@@ -51,9 +51,17 @@ impl<'a> Part<'a> {
         laid: &PlacedFinds,
         holds: impl Fn(usize, &Placed) -> bool,
     ) -> Self {
+        Self::of_finds(exposure, by_outing, laid.finds.iter().enumerate().filter(|(n, find)| holds(*n, find)))
+    }
+
+    /// As [`Part::new`], of finds with their numbers.
+    pub(in crate::reading) fn of_finds<'f>(
+        exposure: &'a Exposure<'a>,
+        by_outing: &[f64],
+        finds: impl Iterator<Item = (usize, &'f Placed)>,
+    ) -> Self {
         let mut groups = vec![by_outing.iter().map(|e| Group::new(0.0, *e)).collect::<Vec<_>>(); WeightChoice::ALL.len()];
-        for (n, (find, at)) in laid.finds.iter().zip(&exposure.of_find).enumerate() {
-            let Some(at) = at.filter(|_| holds(n, find)) else { continue };
+        for (find, at) in finds.filter_map(|(n, find)| Some((find, exposure.of_find[n]?))) {
             for of in WeightChoice::ALL.into_iter().filter(|of| of.takes(find.weight)) {
                 groups[of.place()][at.outing as usize].count += 1.0;
             }

@@ -29,9 +29,8 @@ impl ExposureGrid {
             of_outing[outing as usize].push((cell, m2));
         }
         let of_outing: Vec<Vec<(u32, f32)>> = of_outing.into_iter().map(added_up).collect();
-        let has = |(outing, cell): &(u32, u32)| of_outing[*outing as usize].binary_search_by_key(cell, |c| c.0).is_ok();
-        let finds = finds.filter(has).collect();
-        Self { across_count, cells, outings: of_outing, finds }
+        let bare = Self { across_count, cells, outings: of_outing, finds: Vec::new() };
+        Self { finds: bare.finds_with_exposure(finds), ..bare }
     }
 
     /// Spreads the exposure of each outing over the cells beside it, by shares of the cell before, itself and the one
@@ -60,6 +59,35 @@ impl ExposureGrid {
     /// Whether an outing searched a cell.
     pub(in crate::reading) fn has(&self, outing: u32, cell: u32) -> bool {
         self.outings[outing as usize].binary_search_by_key(&cell, |c| c.0).is_ok()
+    }
+
+    /// Those of some finds, as outing and cell, that can be counted: the others, whose outing has no exposure in their cell, are left out.
+    pub(in crate::reading) fn finds_with_exposure(&self, finds: impl Iterator<Item = (u32, u32)>) -> Vec<(u32, u32)> {
+        finds.filter(|(outing, cell)| self.has(*outing, *cell)).collect()
+    }
+
+    /// The same ground with other finds.
+    pub(in crate::reading) fn with_finds(&self, finds: Vec<(u32, u32)>) -> Self {
+        Self { finds, outings: self.outings.clone(), ..*self }
+    }
+
+    /// Outing and exposure in order of cell, and where those of each cell begin.
+    pub(in crate::reading) fn by_cell(&self) -> ByCell {
+        let mut first = vec![0_u32; self.cells + 1];
+        self.outings.iter().flatten().for_each(|(cell, _)| first[*cell as usize + 1] += 1);
+        for n in 0..self.cells {
+            first[n + 1] += first[n];
+        }
+        let mut next = first.clone();
+        let mut stays = vec![(0, 0.0); first[self.cells] as usize];
+        for (outing, own) in self.outings.iter().enumerate() {
+            for (cell, m2) in own {
+                let at = &mut next[*cell as usize];
+                stays[*at as usize] = (outing as u32, *m2);
+                *at += 1;
+            }
+        }
+        ByCell { first, stays }
     }
 
     /// Finds of each cell.
@@ -96,6 +124,19 @@ impl ExposureGrid {
             outings: self.outings.iter().map(|own| own.iter().filter(|c| keeps(&c.0)).copied().collect()).collect(),
             finds: self.finds.iter().filter(|f| keeps(&f.1)).copied().collect(),
         }
+    }
+}
+
+/// Exposure by cell and outing.
+pub(in crate::reading) struct ByCell {
+    first: Vec<u32>,
+    stays: Vec<(u32, f32)>,
+}
+
+impl ByCell {
+    /// The outings that searched a cell, each with its exposure there.
+    pub(in crate::reading) fn of(&self, cell: usize) -> &[(u32, f32)] {
+        &self.stays[self.first[cell] as usize..self.first[cell + 1] as usize]
     }
 }
 

@@ -1,3 +1,4 @@
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::asked::Window;
@@ -93,8 +94,8 @@ pub(in crate::reading) fn hot_spots(
     params: &Params,
     progress: &Progress,
 ) -> Result<Found, ReadingError> {
-    let mut found = Found { runs: Vec::new(), spots: Vec::new() };
-    let Some(shore) = ground.shore() else { return Ok(found) };
+    let none = || Found { runs: Vec::new(), spots: Vec::new() };
+    let Some(shore) = ground.shore() else { return Ok(none()) };
     let field = &exposure.field;
     // Half widths that catch the same cells are one.
     let mut halves: Vec<f64> = HALF_WIDTHS_M.iter().map(|m| m / field.cell_m).filter(|h| *h >= 0.5).collect();
@@ -103,29 +104,46 @@ pub(in crate::reading) fn hot_spots(
     let cell_of: Vec<Option<usize>> = (0..laid.finds.len()).map(|n| exposure.cell_of(n)).collect();
     let by_cell = by_cell(&cell_of, field.swept_m2.len());
     let signals: Vec<Option<usize>> = laid.signals.iter().map(|s| field.cell_at(shore.to_shore(s.at))).collect();
-    for (salt, of) in WeightChoice::ALL.into_iter().enumerate() {
+    let mut squares_of = vec![Vec::new(); field.swept_m2.len()];
+    field.of_square.iter().zip(0_u32..).filter_map(|(c, n)| Some((*c.as_ref()?, n))).for_each(|(c, n)| squares_of[c].push(n));
+    let place = Place { ground, laid, shore, exposure, by_cell: &by_cell, signals: &signals, squares_of: &squares_of };
+    let pieces = exposure.pieces(|square| field.of_square[square].map(|c| (c as u32, 1.0)).into_iter());
+    let nothing = std::iter::empty();
+    let as_swept = ExposureGrid::new(field.across_count, field.swept_m2.len(), exposure.outings(), pieces, nothing);
+    let finds_of = |of: WeightChoice| {
         let taken = |n: &usize| of.takes(laid.finds[*n].weight);
         let finds = (0..laid.finds.len()).filter(taken).filter_map(|n| Some((exposure.of_find[n]?.outing, cell_of[n]? as u32)));
-        let pieces = exposure.pieces(|square| field.of_square[square].map(|c| (c as u32, 1.0)).into_iter());
-        let mut cells = ExposureGrid::new(field.across_count, field.swept_m2.len(), exposure.outings(), pieces, finds);
-        cells.blur([0.25, 0.5, 0.25], [0.25, 0.5, 0.25]);
-        allow_for_trend(&mut cells);
-        let total = cells.finds.len();
+        as_swept.finds_with_exposure(finds)
+    };
+    let finds = WeightChoice::ALL.map(finds_of);
+    let mut blurred = as_swept;
+    blurred.blur([0.25, 0.5, 0.25], [0.25, 0.5, 0.25]);
+    let searched = field.swept_m2.iter().filter(|e| **e > 0.0).count();
+    let scan_for = |(of, finds): (WeightChoice, Vec<(u32, u32)>)| {
+        let total = finds.len();
         if total < params.least_finds {
-            continue;
+            return Ok(none());
         }
-        let scanned = scan(&cells, &shapes, &settings(params, salt as u64), progress, |_| true)?;
+        let mut cells = blurred.with_finds(finds);
+        allow_for_trend(&mut cells);
+        let scanned = scan(&cells, &shapes, &settings(params, of.place() as u64), progress, |_| true)?;
         let gi_star = gi_star(field, &cells.counts(), &cells.weighed(|_| 1.0));
-        let searched = field.swept_m2.iter().filter(|e| **e > 0.0).count();
-        found.runs.push(ScanRun::of_scan((of, "hot_spot"), &scanned, total, field.cell_m, searched));
-        for (n, window) in scanned.windows.iter().enumerate() {
-            let place = Place { ground, laid, shore, exposure, by_cell: &by_cell, signals: &signals };
+        let told = scanned.windows.iter().enumerate().map(|(n, window)| {
             let half_across_m = halves[window.rings - 1] * field.cell_m;
             let half_along_m = half_across_m * STRETCHES[window.shape];
-            found.spots.push(place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])?);
-        }
-    }
-    Ok(found)
+            place.spot(of, n + 1, window, (half_along_m, half_across_m), gi_star[window.middle])
+        });
+        let spots = told.collect::<Result<_, ReadingError>>()?;
+        Ok(Found { runs: vec![ScanRun::of_scan((of, "hot_spot"), &scanned, total, field.cell_m, searched)], spots })
+    };
+    let each: Vec<_> = WeightChoice::ALL.into_iter().zip(finds).collect();
+    let each: Vec<Result<Found, ReadingError>> = each.into_par_iter().map(scan_for).collect();
+    each.into_iter().try_fold(none(), |mut all, found| {
+        let found = found?;
+        all.runs.extend(found.runs);
+        all.spots.extend(found.spots);
+        Ok(all)
+    })
 }
 
 struct Place<'a> {
@@ -137,6 +155,8 @@ struct Place<'a> {
     by_cell: &'a [Vec<usize>],
     /// The cell of each signal.
     signals: &'a [Option<usize>],
+    /// The squares of ground in each cell.
+    squares_of: &'a [Vec<u32>],
 }
 
 impl Place<'_> {
@@ -150,13 +170,12 @@ impl Place<'_> {
     ) -> Result<HotSpot, ReadingError> {
         let mut inside = window.cells.clone();
         inside.sort_unstable();
-        let members: Vec<&Placed> = finds_in(&inside, self.by_cell).map(|n| &self.laid.finds[n]).collect();
+        let finds: Vec<(usize, &Placed)> = finds_in(&inside, self.by_cell).map(|n| (n, &self.laid.finds[n])).collect();
         let field: &Field = &self.exposure.field;
-        let cell_of = |square: usize| field.of_square[square].filter(|c| inside.binary_search(c).is_ok());
-        let squares = (0..field.of_square.len()).filter(|s| cell_of(*s).is_some());
+        let squares = inside.iter().flat_map(|c| &self.squares_of[*c]).map(|n| *n as usize);
         let by_outing = self.exposure.by_outing(squares);
-        let in_window = |n: usize| self.exposure.of_find[n].is_some_and(|at| cell_of(at.square as usize).is_some());
-        let rate = Part::new(self.exposure, &by_outing, self.laid, |n, _| in_window(n)).rate(of);
+        let rate = Part::of_finds(self.exposure, &by_outing, finds.iter().copied()).rate(of);
+        let members: Vec<&Placed> = finds.into_iter().map(|f| f.1).collect();
         let middle = field.middle(window.middle);
         let outline = (0..=36).map(|k| {
             let (sin, cos) = f64::from(k % 36 * 10).to_radians().sin_cos();

@@ -20,7 +20,7 @@ pub use power::{Needed, ToTell};
 pub use run::ScanRun;
 
 pub(super) use asked::Window;
-pub(super) use grid::ExposureGrid;
+pub(super) use grid::{ByCell, ExposureGrid};
 pub(super) use hot_spot::hot_spots;
 pub(super) use power::{to_tell, told_from};
 pub(super) use run::settings;

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::asked::{Settings, Window};
-use super::grid::{ExposureGrid, Padded};
+use super::grid::{ByCell, ExposureGrid, Padded};
 use super::window::{Row, RunningSums, Runs, Shape, runs};
 use crate::chance::{Group, Shapes, likeliest_rate};
 
@@ -13,10 +13,8 @@ pub(super) struct Plan {
     /// Places of the padded grid in a step along the shore.
     width: usize,
     rows: Vec<Row>,
-    /// Exposure of each cell by outing, as runs of `stays`: where those of each cell begin.
-    first: Vec<u32>,
-    /// Outing and exposure, in order of cell.
-    stays: Vec<(u32, f32)>,
+    /// Exposure of each cell by outing.
+    exposure: ByCell,
     counts: Vec<u32>,
     groups: Vec<Group>,
     layers: Vec<Layer>,
@@ -37,6 +35,28 @@ const PHIS: [f64; 6] = [0.3, 1.0, 3.0, 10.0, 50.0, 10_000.0];
 /// A shape that is less likely than the likeliest by this, on the scale of logarithms, is not looked at in a replicate:
 /// a window of luck hardly ever makes good for that, and each shape takes as long as the counting itself.
 const FAR_FROM_LIKELY: f64 = 2.0;
+
+/// The days of a beach as they usually are, at one shape of the outings' effects.
+struct Days {
+    /// The likeliest rate.
+    b: f64,
+    /// sum A_j y_j (1 - y_j): what is known of the rate.
+    of_rate: f64,
+    /// For each outing 1 - y_j, ...
+    rest: Vec<f64>,
+    /// ... and what its exposure inside, squared, is to be multiplied by: 1 / (phi + b E_j).
+    per_all: Vec<f64>,
+}
+
+impl Days {
+    fn new(groups: &[Group], phi: f64) -> Self {
+        let b = likeliest_rate(groups, phi).unwrap_or(0.0);
+        let per_all: Vec<f64> = groups.iter().map(|g| 1.0 / (phi + b * g.exposure)).collect();
+        let rest: Vec<f64> = per_all.iter().map(|p| phi * p).collect();
+        let of_rate = groups.iter().zip(&rest).map(|(g, rest)| b * g.exposure * rest).sum();
+        Self { b, of_rate, rest, per_all }
+    }
+}
 
 /// A window with more finds than expected: its log likelihood ratio and where it lies.
 #[derive(Clone, Copy)]
@@ -74,67 +94,86 @@ impl Plan {
             rows.push(Row { from: from + first, len, trials });
             trials += len * windows.len();
         }
-        let (first, stays) = by_cell(cells);
         let (least, margin) = (settings.least_finds, settings.margin.max(1.0));
         let (width, counts) = (grid.width, cells.counts());
         let many = groups.iter().filter(|g| g.exposure > 0.0).count() >= settings.least_outings;
         let phis = if many { &PHIS[..] } else { &PHIS[..1] };
-        let layers = Vec::new();
-        let mut plan = Self { windows, width, rows, first, stays, counts, groups, layers, trials, least, margin };
-        plan.layers = phis.par_iter().map(|phi| Layer { phi: *phi, share: plan.shares(grid, cells, &exposed, *phi) }).collect();
+        let (exposure, layers) = (cells.by_cell(), Vec::new());
+        let mut plan = Self { windows, width, rows, exposure, counts, groups, layers, trials, least, margin };
+        plan.layers = plan.layers(grid, cells, &exposed, phis);
         plan
     }
 
-    /// For each trial x, the share of the finds that matter which falls inside, on days as they usually are.
-    fn shares(&self, grid: &Padded, cells: &ExposureGrid, exposed: &[f64], phi: f64) -> Vec<f32> {
-        let (b, trials) = (likeliest_rate(&self.groups, phi).unwrap_or(0.0), self.trials);
-        let rest_of_day: Vec<f64> = self.groups.iter().map(|g| phi / (phi + b * g.exposure)).collect();
-        // sum A_j y_j (1 - y_j), sum A_j x_j and sum A_j x_j (1 - y_j), with A_j as expected.
-        let of_rate: f64 = self.groups.iter().zip(&rest_of_day).map(|(g, rest)| b * g.exposure * rest).sum();
-        let mut within = vec![0.0_f64; trials];
-        let mut sums = RunningSums::<f64>::new(grid);
-        self.each(&mut sums, &grid.lay(&cells.weighed(|_| b)), 0..grid.len, |n, e| within[n] = e);
-        let mut shared = vec![0.0_f64; trials];
-        self.each(&mut sums, &grid.lay(&cells.weighed(|n| b * rest_of_day[n])), 0..grid.len, |n, e| shared[n] = e);
-        // sum A_j x_j^2: each outing by itself, over the rows that its windows reach.
-        let mut squares = vec![0.0_f64; trials];
+    /// What holds at each shape. A block of rows at a time, on all cores.
+    fn layers(&self, grid: &Padded, cells: &ExposureGrid, exposed: &[f64], phis: &[f64]) -> Vec<Layer> {
+        let days: Vec<Days> = phis.iter().map(|phi| Days::new(&self.groups, *phi)).collect();
+        let block = self.rows.len().div_ceil(2 * rayon::current_num_threads()).max(8);
+        let blocks: Vec<Vec<Vec<f32>>> =
+            self.rows.par_chunks(block).map(|rows| self.shares(rows, grid, cells, exposed, &days)).collect();
+        let mut layers: Vec<Layer> = phis.iter().map(|phi| Layer { phi: *phi, share: Vec::with_capacity(self.trials) }).collect();
+        for of_block in blocks {
+            layers.iter_mut().zip(of_block).for_each(|(layer, share)| layer.share.extend(share));
+        }
+        layers
+    }
+
+    /// For each shape and each trial x of some rows, the share of the finds that matter which falls inside, on days as they
+    /// usually are.
+    fn shares(&self, rows: &[Row], grid: &Padded, cells: &ExposureGrid, exposed: &[f64], days: &[Days]) -> Vec<Vec<f32>> {
+        let begin = rows.first().map_or(0, |r| r.trials);
+        let trials: usize = rows.iter().map(|r| r.len * self.windows.len()).sum();
         let reach = self.windows.iter().flat_map(|w| &w.ends).flat_map(|e| [e.0.unsigned_abs(), e.1.unsigned_abs()]).max();
         let reach = reach.unwrap_or(0) + self.width;
-        let mut own = vec![0.0_f64; grid.len];
-        for (cells, group) in cells.outings.iter().zip(&self.groups).filter(|(c, _)| !c.is_empty()) {
-            own.fill(0.0);
-            cells.iter().for_each(|(cell, m2)| own[grid.place[*cell as usize]] = b * f64::from(*m2));
-            let place = |c: Option<&(u32, f32)>| c.map_or(0, |c| grid.place[c.0 as usize]);
-            let (from, to) = (place(cells.first()).saturating_sub(reach), place(cells.last()) + reach);
-            let all = phi + b * group.exposure;
-            self.each(&mut sums, &own, from..to, |n, e| squares[n] += e * e / all);
-        }
-        let ground: f64 = b * exposed.iter().sum::<f64>();
-        let mut share = vec![f32::NAN; trials];
-        for row in &self.rows {
-            for w in 0..self.windows.len() {
-                for k in 0..row.len {
-                    let n = row.trials + w * row.len + k;
-                    // Laid round a cell that was searched.
-                    if exposed[row.from + k] > 0.0 && within[n] > 0.0 && within[n] <= MOST_OF_GROUND * ground {
-                        let x = (squares[n] + shared[n] * shared[n] / of_rate.max(1e-12)) / within[n];
-                        share[n] = x.clamp(1e-9, 0.999) as f32;
+        // E_in, and for each shape sum A_j x_j (1 - y_j) / b and sum A_j x_j^2 / b^2, with A_j as expected.
+        let mut within = vec![0.0_f64; trials];
+        let mut sums_of: Vec<[Vec<f64>; 2]> = days.iter().map(|_| [vec![0.0_f64; trials], vec![0.0_f64; trials]]).collect();
+        let (mut sums, mut own) = (RunningSums::<f64>::new(grid), vec![0.0; grid.len]);
+        for (j, cells) in cells.outings.iter().enumerate() {
+            let (Some(first), Some(last)) = (cells.first(), cells.last()) else { continue };
+            let (first, last) = (grid.place[first.0 as usize], grid.place[last.0 as usize]);
+            let near = |r: &&Row| r.from + r.len + reach > first && r.from < last + reach;
+            if !rows.iter().any(|r| near(&r)) {
+                continue;
+            }
+            cells.iter().for_each(|(cell, m2)| own[grid.place[*cell as usize]] = f64::from(*m2));
+            let far = 2 * (reach + self.width);
+            sums.sum_between(&own, self.width, first.saturating_sub(far)..last + far);
+            cells.iter().for_each(|(cell, _)| own[grid.place[*cell as usize]] = 0.0);
+            for row in rows.iter().filter(near) {
+                for (w, window) in self.windows.iter().enumerate() {
+                    let at = row.trials - begin + w * row.len;
+                    let inside = sums.count(row, window);
+                    within[at..][..row.len].iter_mut().zip(inside).for_each(|(sum, e)| *sum += e);
+                    for ([shared, squares], days) in sums_of.iter_mut().zip(days) {
+                        let (rest, all) = (days.rest[j], days.per_all[j]);
+                        let both = shared[at..][..row.len].iter_mut().zip(&mut squares[at..][..row.len]);
+                        for ((shared, square), e) in both.zip(inside) {
+                            *shared += rest * e;
+                            *square += all * e * e;
+                        }
                     }
                 }
             }
         }
-        share
-    }
-
-    /// Adds up a field in every window whose row begins within a range of places.
-    fn each(&self, sums: &mut RunningSums<f64>, field: &[f64], rows: std::ops::Range<usize>, mut take: impl FnMut(usize, f64)) {
-        sums.sum(field, self.width);
-        for row in self.rows.iter().filter(|r| r.from + r.len > rows.start && r.from < rows.end) {
-            for (w, window) in self.windows.iter().enumerate() {
-                let from = row.trials + w * row.len;
-                sums.count(row, window).iter().enumerate().for_each(|(k, e)| take(from + k, *e));
+        let ground: f64 = exposed.iter().sum();
+        let share_of = |([shared, squares], days): (&[Vec<f64>; 2], &Days)| {
+            let mut share = vec![f32::NAN; trials];
+            for row in rows {
+                for w in 0..self.windows.len() {
+                    for k in 0..row.len {
+                        let n = row.trials - begin + w * row.len + k;
+                        // Laid round a cell that was searched.
+                        if exposed[row.from + k] > 0.0 && days.b * within[n] > 0.0 && within[n] <= MOST_OF_GROUND * ground {
+                            let of_rate = days.of_rate.max(1e-12);
+                            let x = days.b * (squares[n] + shared[n] * shared[n] / of_rate) / within[n];
+                            share[n] = x.clamp(1e-9, 0.999) as f32;
+                        }
+                    }
+                }
             }
-        }
+            share
+        };
+        sums_of.iter().zip(days).map(share_of).collect()
     }
 
     /// What each outing gives per m² of its exposure if outings differ by a shape: its rate drawn towards that of all.
@@ -155,8 +194,7 @@ impl Plan {
     fn lay_expected(&self, grid: &Padded, rates: &[f32]) -> Vec<f32> {
         let mut laid = vec![0.0; grid.len];
         for (cell, place) in grid.place.iter().enumerate() {
-            let own = &self.stays[self.first[cell] as usize..self.first[cell + 1] as usize];
-            laid[*place] = own.iter().map(|(outing, m2)| rates[*outing as usize] * m2).sum();
+            laid[*place] = self.exposure.of(cell).iter().map(|(outing, m2)| rates[*outing as usize] * m2).sum();
         }
         laid
     }
@@ -189,14 +227,14 @@ impl Plan {
     ) -> f64 {
         let evidence = self.evidence(groups);
         let likeliest = evidence.iter().map(|e| e.1).fold(f64::NEG_INFINITY, f64::max);
-        counts.sum(finds, self.width);
+        counts.sum(finds, self.width, 0);
         let mut largest = 0.0_f64;
         for (layer, (b, ln)) in self.layers.iter().zip(&evidence) {
             let behind = likeliest - ln;
             if behind > FAR_FROM_LIKELY {
                 continue;
             }
-            expected.sum(&self.lay_expected(grid, &Self::rates(groups, *b, layer.phi)), self.width);
+            expected.sum(&self.lay_expected(grid, &Self::rates(groups, *b, layer.phi)), self.width, 0);
             largest = largest.max(self.largest_of(layer, counts, expected, largest + behind) - behind);
         }
         largest
@@ -230,14 +268,14 @@ impl Plan {
         let evidence = self.evidence(&self.groups);
         let likeliest = evidence.iter().map(|e| e.1).fold(f64::NEG_INFINITY, f64::max);
         let mut counts = RunningSums::<u32>::new(grid);
-        counts.sum(&grid.lay(&self.counts), self.width);
+        counts.sum(&grid.lay(&self.counts), self.width, 0);
         // Of each trial the largest ratio over all shapes, and what is expected then.
         let mut best = vec![(0.0_f64, 0.0_f32); self.trials];
         for (layer, (b, ln)) in self.layers.iter().zip(&evidence) {
             let rates = Self::rates(&self.groups, *b, layer.phi);
             let field: Vec<f64> = self.lay_expected(grid, &rates).into_iter().map(f64::from).collect();
             let mut expected = RunningSums::<f64>::new(grid);
-            expected.sum(&field, self.width);
+            expected.sum(&field, self.width, 0);
             for row in &self.rows {
                 for (window, runs) in self.windows.iter().enumerate() {
                     let from = row.trials + window * row.len;
@@ -284,23 +322,4 @@ impl Plan {
             middle: grid.cell[seen.middle].unwrap_or_default() as usize,
         }
     }
-}
-
-/// The stays of a grid in order of cell, and where those of each begin.
-fn by_cell(cells: &ExposureGrid) -> (Vec<u32>, Vec<(u32, f32)>) {
-    let mut first = vec![0_u32; cells.cells + 1];
-    cells.outings.iter().flatten().for_each(|(cell, _)| first[*cell as usize + 1] += 1);
-    for n in 0..cells.cells {
-        first[n + 1] += first[n];
-    }
-    let mut next = first.clone();
-    let mut stays = vec![(0, 0.0); first[cells.cells] as usize];
-    for (outing, own) in cells.outings.iter().enumerate() {
-        for (cell, m2) in own {
-            let at = &mut next[*cell as usize];
-            stays[*at as usize] = (outing as u32, *m2);
-            *at += 1;
-        }
-    }
-    (first, stays)
 }

@@ -38,12 +38,24 @@ impl<T: Copy + Default + std::ops::Add<Output = T> + std::ops::Sub<Output = T> +
         Self { before: vec![T::default(); grid.len + grid.width], inside: Vec::new() }
     }
 
-    pub(in crate::reading) fn sum(&mut self, values: &[T], width: usize) {
-        for from in (0..values.len()).step_by(width.max(1)) {
+    /// Adds up values from the row of places that begins at `from`, before which there is nothing.
+    pub(in crate::reading) fn sum(&mut self, values: &[T], width: usize, from: usize) {
+        for from in (from..values.len()).step_by(width.max(1)) {
             let (done, next) = self.before.split_at_mut(from + width);
             for ((next, done), value) in next.iter_mut().zip(&done[from..]).zip(&values[from..from + width]) {
                 *next = *done + *value;
             }
+        }
+    }
+
+    /// As [`RunningSums::sum`] of values that are nothing outside a range of places; sums beyond that range are not to be
+    /// read.
+    pub(in crate::reading) fn sum_between(&mut self, values: &[T], width: usize, range: std::ops::Range<usize>) {
+        let width = width.max(1);
+        let (from, to) = (range.start / width * width, range.end.div_ceil(width).saturating_mul(width).min(values.len()));
+        if from < to {
+            self.before[from..from + width].fill(T::default());
+            self.sum(&values[..to], width, from);
         }
     }
 
@@ -109,5 +121,22 @@ mod tests {
         assert_eq!((shape.rings[0].len(), shape.rings[1].len()), (5, 8));
         let strip = strips(2, &[1, 3]);
         assert_eq!((strip.rings[0].len(), strip.rings[1].len()), (6, 8));
+    }
+
+    #[test]
+    fn sums_of_a_part_are_those_of_the_whole_where_there_is_something() {
+        let grid = Padded::new(40 * 5, 5, 3, 2);
+        let mut values = vec![0_u32; grid.len];
+        (70..95).for_each(|cell| values[grid.place[cell]] = 1 + cell as u32 % 7);
+        let runs = Runs { shape: 0, rings: 1, ends: runs(&strips(3, &[2]), 1, grid.width as isize) };
+        let (mut whole, mut part) = (RunningSums::new(&grid), RunningSums::new(&grid));
+        whole.sum(&values, grid.width, 0);
+        // What an earlier use left behind.
+        part.sum(&vec![9; grid.len], grid.width, 0);
+        part.sum_between(&values, grid.width, grid.place[70] - 4 * grid.width..grid.place[94] + 4 * grid.width);
+        for along in 12..21 {
+            let row = Row { from: grid.place[5 * along], len: 5, trials: 0 };
+            assert_eq!(part.count(&row, &runs).to_vec(), whole.count(&row, &runs), "{along}");
+        }
     }
 }

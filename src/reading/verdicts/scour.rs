@@ -7,8 +7,6 @@
 //! exact test, 1 %), if no third of its length is nearly empty, and if what lies beside the compact mixed hot spots on it
 //! is richer than luck by itself, so that one place where things are lost is not drawn out into a line.
 
-use std::collections::BTreeSet;
-
 use serde::{Deserialize, Serialize};
 
 use super::moved::{LineState, states};
@@ -22,7 +20,7 @@ use crate::reading::exposure::{CountedAt, Exposure, by_cell, finds_in};
 use crate::reading::given::{Counts, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of};
 use crate::reading::params::Params;
 use crate::reading::rates::{Part, Rate, in_band, surer};
-use crate::reading::scan::{ExposureGrid, HotSpot, ScanRun, Shape, Window, scan, settings, strips};
+use crate::reading::scan::{ByCell, ExposureGrid, HotSpot, ScanRun, Shape, Window, scan, settings, strips};
 use crate::shore::{Shore, ShorePoint};
 
 /// A shore-parallel line where heavy targets gather.
@@ -143,6 +141,7 @@ struct Levels {
     exposure: Vec<f64>,
     /// Exposure of each cell by outing; its finds are those scanned for.
     grid: ExposureGrid,
+    by_cell: ByCell,
 }
 
 /// A piece of ground swept: its square, along, across, level and size, m².
@@ -185,7 +184,9 @@ impl Levels {
         let count = rows * across_count;
         let (of_square, nothing) = (vec![Vec::new(); covered.cells.len()], std::iter::empty());
         let grid = ExposureGrid::new(across_count, count, 0, nothing, std::iter::empty());
-        let mut levels = Self { from_along_m, low_m, step_m, across_count, count, of_square, exposure: Vec::new(), grid };
+        let by_cell = grid.by_cell();
+        let mut levels =
+            Self { from_along_m, low_m, step_m, across_count, count, of_square, exposure: Vec::new(), grid, by_cell };
         for p in &pieces {
             if let Some(n) = levels.cell(p.along_m, p.land_m) {
                 levels.of_square[p.square as usize].push((n as u32, part as f32));
@@ -203,6 +204,7 @@ impl Levels {
         // A receiver's error across is as wide as a step of level; along, a step is far longer.
         grid.blur([0.0, 1.0, 0.0], [0.25, 0.5, 0.25]);
         levels.exposure = grid.weighed(|_| 1.0);
+        levels.by_cell = grid.by_cell();
         levels.grid = grid;
         Some(levels)
     }
@@ -226,6 +228,8 @@ impl Levels {
 /// Finds by along and level.
 struct Leveled<'a> {
     finds: Vec<(&'a Placed, ShorePoint)>,
+    /// The number of each among all finds.
+    numbers: Vec<usize>,
     /// For each cell its finds, how many they are, and where along the heavy ones lie.
     by_cell: Vec<Vec<usize>>,
     counts: Vec<Counts>,
@@ -235,11 +239,13 @@ struct Leveled<'a> {
 
 impl<'a> Leveled<'a> {
     fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels, exposure: &Exposure) -> Self {
-        let on_ground = |(f, at): (&'a Placed, &Option<CountedAt>)| {
+        let on_ground = |(n, (f, at)): (usize, (&'a Placed, &Option<CountedAt>))| {
             let cell = levels.cell_of(&levels.grid, shore, f, (*at)?)? as usize;
-            Some(((f, shore.to_shore(f.at)), cell))
+            Some((((f, shore.to_shore(f.at)), n), cell))
         };
-        let (finds, cells): (Vec<_>, Vec<_>) = laid.finds.iter().zip(&exposure.of_find).filter_map(on_ground).unzip();
+        let all = laid.finds.iter().zip(&exposure.of_find).enumerate().filter_map(on_ground);
+        let (finds, cells): (Vec<_>, Vec<_>) = all.unzip();
+        let (finds, numbers): (Vec<(&Placed, ShorePoint)>, Vec<usize>) = finds.into_iter().unzip();
         let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.count);
         let of = |own: &Vec<usize>| own.iter().map(|n| finds[*n]).collect::<Vec<(&Placed, ShorePoint)>>();
         let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::tally(of(own).into_iter().map(|f| f.0))).collect();
@@ -248,7 +254,7 @@ impl<'a> Leveled<'a> {
         };
         let heavy = by_cell.iter().map(heavy).collect();
         let all = counts.iter().fold(Counts::default(), |sum, c| sum.and(*c));
-        Self { finds, by_cell, counts, heavy, all }
+        Self { finds, numbers, by_cell, counts, heavy, all }
     }
 }
 
@@ -278,8 +284,8 @@ pub(in crate::reading) fn scour_lines(
         return Ok((None, Vec::new()));
     }
     let shapes: Vec<Shape> = WIDTHS.iter().map(|w| strips(*w, &HALF_LENGTHS)).collect();
-    let place = Lines { ground, laid, shore, levels: &levels, placed: &placed, exposure };
-    let whole = |w: &Window| matches!(place.describe(w, true), Ok(Some(_)));
+    let place = Lines { ground, shore, levels: &levels, placed: &placed, exposure };
+    let whole = |w: &Window| place.stands(&sorted(&w.cells));
     let scanned = scan(&levels.grid, &shapes, &settings(params, 3), progress, whole)?;
     let searched = levels.exposure.iter().filter(|e| **e > 0.0).count();
     let run = ScanRun::of_scan((WeightChoice::Heavy, "scour_line"), &scanned, total, ALONG_M, searched);
@@ -316,7 +322,6 @@ pub(in crate::reading) fn scour_lines(
 #[derive(Clone, Copy)]
 struct Lines<'a> {
     ground: &'a Ground<'a>,
-    laid: &'a PlacedFinds,
     shore: &'a Shore,
     levels: &'a Levels,
     placed: &'a Leveled<'a>,
@@ -324,40 +329,51 @@ struct Lines<'a> {
 }
 
 impl Lines<'_> {
-    /// Rate of heavy finds in some cells.
-    fn rate(&self, cells: &[usize], members: &[&Placed]) -> Option<Rate> {
+    /// Rate of heavy finds in some cells, given with their numbers among all finds.
+    fn rate(&self, cells: &[usize], heavy: &[(usize, &Placed)]) -> Option<Rate> {
         let mut by_outing = vec![0.0; self.exposure.outings()];
-        for (outing, own) in by_outing.iter_mut().zip(&self.levels.grid.outings) {
-            *outing = own.iter().filter(|c| cells.binary_search(&(c.0 as usize)).is_ok()).map(|c| f64::from(c.1)).sum();
+        for (outing, m2) in cells.iter().flat_map(|c| self.levels.by_cell.of(*c)) {
+            by_outing[*outing as usize] += f64::from(*m2);
         }
-        let uids: BTreeSet<Uid> = members.iter().map(|f| f.uid).collect();
-        Part::new(self.exposure, &by_outing, self.laid, |_, f| uids.contains(&f.uid)).rate(WeightChoice::Heavy)
+        Part::of_finds(self.exposure, &by_outing, heavy.iter().copied()).rate(WeightChoice::Heavy)
+    }
+
+    /// From where to where its heavy finds lie along the shore.
+    fn ends_m(&self, cells: &[usize]) -> (f64, f64) {
+        let along = cells.iter().flat_map(|n| &self.placed.heavy[*n]);
+        along.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)))
+    }
+
+    /// Counts in some cells, and Fisher's test of their share of heavy ones against the rest's.
+    fn shares(&self, cells: &[usize]) -> (Counts, Counts, Fisher) {
+        let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(self.placed.counts[*n]));
+        let rest = self.placed.all.without(counts);
+        let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
+        (counts, rest, fisher_exact([[table[0], table[1]], [table[2], table[3]]]))
+    }
+
+    /// Whether some cells, in order, are a line: what turns most windows down is asked first, cheapest first.
+    fn stands(&self, cells: &[usize]) -> bool {
+        let (from_m, to_m) = self.ends_m(cells);
+        to_m - from_m >= LEAST_LENGTH_M && is_even(self.levels, self.placed, cells) && self.shares(cells).2.greater <= 0.01
     }
 
     fn describe(&self, window: &Window, strict: bool) -> Result<Option<ScourLine>, ReadingError> {
-        let Lines { ground, shore, levels, placed, .. } = *self;
-        let mut cells = window.cells.clone();
-        cells.sort_unstable();
-        // Most windows that are looked at are none: what turns them down is asked first, cheapest first.
-        let along: Vec<f64> = cells.iter().flat_map(|n| &placed.heavy[*n]).copied().collect();
-        let (from_along_m, to_along_m) =
-            along.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)));
+        let Lines { ground, shore, placed, .. } = *self;
+        let cells = sorted(&window.cells);
+        if strict && !self.stands(&cells) {
+            return Ok(None);
+        }
+        let (from_along_m, to_along_m) = self.ends_m(&cells);
         let length_m = to_along_m - from_along_m;
-        if strict && (length_m < LEAST_LENGTH_M || !is_even(levels, &cells, &along)) {
-            return Ok(None);
-        }
-        let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(placed.counts[*n]));
-        let rest = placed.all.without(counts);
-        let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
-        let shares_test = fisher_exact([[table[0], table[1]], [table[2], table[3]]]);
-        if strict && shares_test.greater > 0.01 {
-            return Ok(None);
-        }
-        let inside = finds_in(&cells, &placed.by_cell).map(|n| placed.finds[n]);
-        let heavy: Vec<(&Placed, ShorePoint)> = inside.filter(|(f, _)| WeightChoice::Heavy.takes(f.weight)).collect();
+        let (counts, rest, shares_test) = self.shares(&cells);
+        let is_heavy = |n: &usize| WeightChoice::Heavy.takes(placed.finds[*n].0.weight);
+        let inside: Vec<usize> = finds_in(&cells, &placed.by_cell).filter(is_heavy).collect();
+        let heavy: Vec<(&Placed, ShorePoint)> = inside.iter().map(|n| placed.finds[*n]).collect();
         let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
         let Some(level) = level_range(&members) else { return Ok(None) };
-        let rate_heavy = self.rate(&cells, &members);
+        let numbered: Vec<(usize, &Placed)> = inside.iter().map(|n| (placed.numbers[*n], placed.finds[*n].0)).collect();
+        let rate_heavy = self.rate(&cells, &numbered);
         let (ends, slant) = through(&heavy, from_along_m, to_along_m);
         let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
         let (band, _) = main_band(ground, &members);
@@ -390,15 +406,23 @@ impl Lines<'_> {
     }
 }
 
-/// Whether finds lie over the whole length of a strip as its effort would have it: one rich spot does
+/// Cells in order.
+fn sorted(cells: &[usize]) -> Vec<usize> {
+    let mut cells = cells.to_vec();
+    cells.sort_unstable();
+    cells
+}
+
+/// Whether heavy finds lie over the whole length of a strip as its effort would have it: one rich spot does
 /// not. By the strip's own length, as the finds of a spot would seem even over theirs.
-fn is_even(levels: &Levels, cells: &[usize], along_m: &[f64]) -> bool {
+fn is_even(levels: &Levels, placed: &Leveled, cells: &[usize]) -> bool {
+    let along_m: Vec<f64> = cells.iter().flat_map(|n| &placed.heavy[*n]).copied().collect();
     let row = |n: &usize| n / levels.across_count;
     let (first, last) = (cells.first().map_or(0, row), cells.last().map_or(0, row));
     let third = |row: usize| ((row - first) * 3 / (last + 1 - first)).min(2);
     let (mut effort, mut finds) = ([0.0; 3], [0.0; 3]);
     cells.iter().for_each(|n| effort[third(row(n))] += levels.exposure[*n]);
-    for a in along_m {
+    for a in &along_m {
         let row = ((a - levels.from_along_m) / ALONG_M).max(0.0) as usize;
         finds[third(row.clamp(first, last))] += 1.0;
     }
