@@ -35,5 +35,6 @@ pub mod store;
 pub mod sun;
 pub mod tide;
 pub mod trial;
+pub mod trust;
 
 pub use progress::{Cancelled, Progress};

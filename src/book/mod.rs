@@ -5,6 +5,7 @@
 
 mod beach;
 mod bench;
+mod confirmation;
 mod edit;
 mod find;
 mod free;
@@ -30,6 +31,7 @@ mod words;
 
 pub use beach::{Beach, Seaward, TideChoice, Weather};
 pub use bench::{BenchReading, Lie};
+pub use confirmation::Confirmation;
 pub use edit::Edit;
 pub use find::{Find, Signal, Steadiness};
 pub use free::{FreeHours, FreeHoursError};

@@ -19,7 +19,7 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented];
+const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented, confirmations];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
 fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
@@ -111,6 +111,12 @@ fn settings_and_invented(conn: &Connection) -> rusqlite::Result<()> {
         INVENTED_UNTIL_4,
     )
     .map(drop)
+}
+
+/// From 5 to 6: a beach keeps what its person confirmed, and which tide source its offset was given for where that is
+/// not the present one.
+fn confirmations(conn: &Connection) -> rusqlite::Result<()> {
+    add_to_beaches(conn, &[("offset_from", "TEXT"), ("confirmed", "TEXT")])
 }
 
 /// The format that this program writes.
@@ -374,6 +380,7 @@ mod tests {
                 "reading_storm_days",
                 "invented",
             ],
+            &["offset_from", "confirmed"],
         ];
         for format_then in 1..FORMAT {
             let conn = connection();
@@ -390,6 +397,7 @@ mod tests {
             more_tide_sources(&conn).unwrap();
             run_up_and_free_hours(&conn).unwrap();
             settings_and_invented(&conn).unwrap();
+            confirmations(&conn).unwrap();
             conn.execute_batch("DROP TABLE beaches").unwrap();
             run_up_and_free_hours(&conn).unwrap();
             settings_and_invented(&conn).unwrap();

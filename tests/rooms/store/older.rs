@@ -30,10 +30,13 @@ const CAME_WITH_5: [&str; 13] = [
     "invented",
 ];
 
+/// The columns of a beach that came with format 6.
+const CAME_WITH_6: [&str; 2] = ["offset_from", "confirmed"];
+
 /// Takes a book's file back to format 4.
 pub(crate) fn back_to_format_4(path: &Path) {
     let conn = Connection::open(path).unwrap();
-    for column in CAME_WITH_5 {
+    for column in CAME_WITH_5.into_iter().chain(CAME_WITH_6) {
         conn.execute_batch(&format!("ALTER TABLE beaches DROP COLUMN {column}")).unwrap();
     }
     conn.execute_batch("UPDATE scourline_book SET format_version = 4").unwrap();
@@ -50,6 +53,7 @@ fn kept(book: &Book) -> (tempfile::TempDir, std::path::PathBuf) {
 fn plain(records: Vec<Record>) -> Book {
     let without = |r| match r {
         Record::Beach(b) => {
+            let b = Beach { offset_from: None, confirmed: Vec::new(), ..b };
             Record::Beach(Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), invented: false, ..b })
         }
         other => other,
