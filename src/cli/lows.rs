@@ -12,7 +12,7 @@ use crate::book::FreeHours;
 use crate::earth::LonLat;
 use crate::shore::{low_marks, marks_of};
 use crate::sun;
-use crate::tide::{LOWS_REACH, Low, LowsAsked, LowsOrder, Moon, Surge, Window, lows_compared, next_lows, order_lows};
+use crate::tide::{LOWS_REACH, Low, LowsAsked, LowsOrder, Missed, Moon, Surge, Window, lows_compared, next_lows, order_lows};
 
 /// From this share of its dry window on a low counts as one in daylight.
 const LIT: f64 = 0.5;
@@ -68,6 +68,11 @@ fn moon(moon: Moon) -> &'static str {
 }
 
 impl Ranked {
+    /// What a low does not lay bare.
+    fn missed(&self, low: &Low) -> Vec<Missed> {
+        Missed::at_low(&self.marks, low.level_m + self.run_up_m + self.surge.margin_m())
+    }
+
     /// As `--json` tells them.
     pub(super) fn document(&self) -> Value {
         let one = |low: &Low| {
@@ -95,6 +100,11 @@ impl Ranked {
                 "daylight": rounded(low.daylight, 3),
                 "usable_min": rounded(low.usable_min, 1),
                 "dry": dry,
+                "missed": self.missed(low).iter().map(|m| json!({
+                    "band": m.band,
+                    "wholly": m.wholly,
+                    "by_m": rounded(m.by_m, 3),
+                })).collect::<Vec<_>>(),
             })
         };
         json!({
@@ -137,6 +147,9 @@ impl Ranked {
                 100.0 * low.daylight,
                 low.usable_min
             );
+            if let Some(missed) = Missed::all_said(&self.missed(low)) {
+                out += &format!("       {missed}\n");
+            }
         }
         out
     }

@@ -108,8 +108,7 @@ fn text(route: &Route, setting: &Setting) -> String {
             let moved = if moved < SignedDuration::ZERO { format!(" ({} min earlier)", -moved.as_mins()) } else { String::new() };
             format!("turn back by {}{moved}", hour(t))
         });
-        let lost = if w.visits_lost == 1 { "1 block lost".to_owned() } else { format!("{} blocks lost", w.visits_lost) };
-        out += &format!("  what if: {}: {turn}; {lost}\n", w.said);
+        out += &format!("  what if: {}: {turn}; {}\n", w.said, w.blocks_said());
     }
     for line in route.cautions.iter().chain(&route.assumptions) {
         out += &format!("  note: {line}\n");

@@ -1,5 +1,5 @@
 use crate::Cancelled;
-use crate::shore::ShoreError;
+use crate::shore::{ACROSS_MOST_M, ALONG_MOST_M, ShoreError};
 
 /// Why there is no route.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -35,6 +35,14 @@ pub enum RouteError {
     /// Sand and water cannot be joined, or there is no shape at all.
     #[error("no route can be planned: {0}")]
     Shore(#[from] ShoreError),
+    /// Nobody surveyed the sand, or not closely enough.
+    #[error("no route can be planned on \"{beach}\": {why}")]
+    NotSurveyed {
+        /// The beach.
+        beach: String,
+        /// What is missing, and what survey would mend it.
+        why: String,
+    },
     /// Nobody knows how one comes onto the beach.
     #[error("no route can be planned on \"{beach}\": it has no access; mark where people come onto the sand")]
     NoAccess {
@@ -142,4 +150,14 @@ pub enum RouteError {
     /// The work was called off.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
+}
+
+impl RouteError {
+    /// The level of the sand is only an even slope.
+    pub(super) fn only_slope(beach: &str) -> Self {
+        let why = format!(
+            "the level of its sand is only an even slope, which shows no runnel and no channel; survey levels on lines across the shore at most {ALONG_MOST_M:.0} m apart, one at least every {ACROSS_MOST_M:.0} m from the access down to the low water's edge, and through every runnel"
+        );
+        Self::NotSurveyed { beach: beach.to_owned(), why }
+    }
 }

@@ -247,6 +247,9 @@ impl Planner<'_> {
     /// Why no ground remains.
     fn nothing(&self, low: &Turn, tally: Tally, ways_out: &WaysOut) -> RouteError {
         let beach = self.name();
+        if let (0, Some(gap)) = (tally.known, self.shore.gaps().first()) {
+            return RouteError::NotSurveyed { beach, why: gap.said(None).trim_end_matches('.').to_owned() };
+        }
         if tally.known == 0 {
             return RouteError::NoGround { beach, why: "no block of it lies wholly on sand whose level is known".to_owned() };
         }

@@ -128,11 +128,6 @@ fn row(number: usize, visit: &Visit, clock: &RouteClock) -> Markup {
 }
 
 fn otherwise(route: &Route, clock: &RouteClock) -> Markup {
-    let lost = |visits_lost: usize, first_lost: Option<usize>| match (visits_lost, first_lost) {
-        (0, _) | (_, None) => "the plan still holds".to_owned(),
-        (1, Some(n)) => format!("leave out block {}", n + 1),
-        (all, Some(n)) => format!("{all} blocks cannot be worked at their times, the first is {}", n + 1),
-    };
     html! {
         h2 { "If it goes otherwise" }
         ul {
@@ -143,7 +138,7 @@ fn otherwise(route: &Route, clock: &RouteClock) -> Markup {
                         Some(time) => { "turn back by " b { (clock.hour(time)) } }
                         None => { "no block is safe" }
                     }
-                    "; " (lost(w.visits_lost, w.first_lost)) "."
+                    "; " (w.blocks_said()) "."
                 }
             }
         }

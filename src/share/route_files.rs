@@ -145,8 +145,10 @@ pub fn route_document(route: &Route, setting: &Setting) -> Result<Value, Exchang
         "what_if": route.what_if.iter().map(|w| json!({
             "what": w.said,
             "turn_back": w.turn_back.map(second),
-            "blocks_lost": w.visits_lost,
-            "first_lost": w.first_lost.map(|n| n + 1),
+            "blocks_lost": w.lost.len(),
+            "first_lost": w.lost.first().map(|n| n + 1),
+            "never_safe": w.never_safe.iter().map(|n| n + 1).collect::<Vec<_>>(),
+            "blocks": w.blocks_said(),
         })).collect::<Vec<_>>(),
         "permissions": route.permissions.iter().map(|p| json!({ "name": p.name, "holder": p.holder, "terms": p.terms })).collect::<Vec<_>>(),
         "sunset": route.sunset.map(second),

@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use super::source::{Source, USUAL_RUN_UP_M, source_of, surge_of};
 use super::tables::{PlaceTables, SandTables};
-use super::{Band, GuessedBaseline, Shore, ShoreError, TideMark, guess_baseline, newest_levels};
+use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, TideMark, guess_baseline, newest_levels};
 use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
@@ -91,6 +91,9 @@ impl Setting {
                 Err(missing) => warnings.push(sentence(&missing)),
             },
         }
+        if let Ok(shore) = &shore {
+            warnings.extend(unsurveyed(shore, &bands));
+        }
         let shore = shore.map(Arc::new);
         Self {
             beach,
@@ -129,6 +132,28 @@ impl Setting {
     pub fn water_land_m(&self, tide_m: f64) -> Option<f64> {
         Some(tide_m - self.beach.datum_offset_m?)
     }
+}
+
+/// Gaps of a survey that are told one by one; more are counted.
+const GAPS_TOLD: usize = 3;
+
+/// Where nobody surveyed, and what would mend it.
+fn unsurveyed(shore: &Shore, bands: &[Band]) -> Vec<String> {
+    if !shore.is_surveyed() && shore.level_range_m().is_some() {
+        return vec![
+            "The level of the sand is only an even slope, which shows no runnel and no channel: no route is planned on it until levels are surveyed.".to_owned(),
+        ];
+    }
+    let middle = |(low, high): (f64, f64)| 0.5 * (low + high);
+    let band = |gap: &Gap| {
+        let place = shore.to_local(ShorePoint::new(middle(gap.along_m), middle(gap.across_m)));
+        shore.band_at(place, bands).ok().flatten().map(|b| b.name.clone())
+    };
+    let mut said: Vec<String> = shore.gaps().iter().take(GAPS_TOLD).map(|g| g.said(band(g).as_deref())).collect();
+    if let Some(more) = shore.gaps().len().checked_sub(GAPS_TOLD).filter(|n| *n > 0) {
+        said.push(format!("The survey has {more} smaller gaps besides; they are hatched in Plan, and no route crosses them."));
+    }
+    said
 }
 
 fn sentence(error: &ShoreError) -> String {

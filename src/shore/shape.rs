@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::band::{Band, TideMark, strips};
 use super::surface::{Slope, Surface};
-use super::{Baseline, SandLevel, ShoreError, ShorePoint};
+use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
 
@@ -33,6 +33,8 @@ pub struct SectionPoint {
     pub land_m: f64,
     /// Its standard error, metres.
     pub sigma_m: f64,
+    /// Where the level comes from.
+    pub from: LevelSource,
 }
 
 impl Shore {
@@ -60,6 +62,7 @@ impl Shore {
             baseline = Baseline::new(&line, beach.seaward, furthest_m).ok_or_else(flat)?;
         }
         surface.lay_slope(&baseline);
+        surface.judge(&baseline);
         let places: Vec<ShorePoint> = surface.corners.iter().map(|c| baseline.to_shore(c.at)).collect();
         let span = |of: fn(&ShorePoint) -> f64, from: (f64, f64)| {
             places.iter().map(of).fold(from, |(low, high), v| (low.min(v), high.max(v)))
@@ -104,6 +107,23 @@ impl Shore {
         self.surface.is_surveyed()
     }
 
+    /// Whether the level of the sand at a place is known: it lies between surveyed levels that stand near enough to
+    /// each other. Across a gap of the survey, and on an even slope, there is a level but it is a guess.
+    pub fn is_known(&self, p: Local) -> bool {
+        self.sand_level(p).is_some_and(|l| l.from == LevelSource::Surveyed)
+    }
+
+    /// The gaps of the survey that are worth a sentence, the largest first.
+    pub fn gaps(&self) -> &[Gap] {
+        self.surface.gaps()
+    }
+
+    /// The surveyed levels as they were taken, those on top of each other made one: where, and how high above the
+    /// land datum, metres.
+    pub fn surveyed(&self) -> impl Iterator<Item = (Local, f64)> + '_ {
+        self.surface.surveyed()
+    }
+
     /// How far the sand departs from an even facet, metres per metre from the nearest level.
     pub fn roughness(&self) -> f64 {
         self.surface.roughness()
@@ -135,7 +155,8 @@ impl Shore {
         self.frame.to_lonlat(self.to_local(s))
     }
 
-    /// Level of the sand at a place, above the land datum; `None` where it is not known.
+    /// Level of the sand at a place, above the land datum; `None` where nothing is known of it. Whether it may be
+    /// stood on is for [`Shore::is_known`].
     pub fn sand_level(&self, p: Local) -> Option<SandLevel> {
         self.surface.at(p, &self.baseline)
     }
@@ -226,7 +247,7 @@ impl Shore {
             .map(|n| from_m + f64::from(n) * step_m)
             .filter_map(|across_m| {
                 let level = self.sand_level(self.to_local(ShorePoint::new(along_m, across_m)))?;
-                Some(SectionPoint { across_m, land_m: level.land_m, sigma_m: level.sigma_m })
+                Some(SectionPoint { across_m, land_m: level.land_m, sigma_m: level.sigma_m, from: level.from })
             })
             .collect()
     }

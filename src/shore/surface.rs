@@ -10,11 +10,15 @@
 //! point in turn. Where no sigma is stated 0.05 m stands in; with fewer than ten inner points r is
 //! 0.02. An even slope carries 0.3 m plus 2 % of the distance across. Those stand-ins are judgements
 //! with no published source.
+//!
+//! A level stands between any three surveyed points; which of them are near enough to each other that the sand
+//! between is known is for [`known`](super::known).
 
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use spade::{DelaunayTriangulation, FloatTriangulation, HasPosition, HierarchyHintGenerator, Point2, Triangulation};
 
+use super::known::{Gap, Judged, Spacing};
 use super::{Baseline, ShorePoint};
 use crate::book::LevelPoint;
 use crate::earth::{Frame, Local};
@@ -23,8 +27,10 @@ use crate::earth::{Frame, Local};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum LevelSource {
-    /// Between surveyed points.
+    /// Between surveyed points that stand near enough to each other: the sand there is known.
     Surveyed,
+    /// Between surveyed points across a gap in the survey: a guess, on which nobody may stand.
+    Gap,
     /// From the beach's even slope.
     Slope,
 }
@@ -43,7 +49,7 @@ pub struct SandLevel {
 /// Standard error of a surveyed level whose survey states none, metres.
 const UNSTATED_SIGMA_M: f64 = 0.05;
 /// Roughness where there are too few points to measure it, metres per metre.
-const USUAL_ROUGHNESS: f64 = 0.02;
+const USUAL: Rough = Rough { per_m: 0.02, departure_m: 0.0 };
 /// Levels nearer to each other than this are one point of the surface, metres.
 const SAME_POINT_M: f64 = 0.1;
 /// The even slope is followed down to this far below its upper end, metres, ...
@@ -79,8 +85,20 @@ pub(super) struct Surface {
     /// Corner numbers of each facet, anticlockwise.
     pub(super) facets: Vec<[u32; 3]>,
     tin: Option<Tin>,
-    roughness: f64,
+    rough: Rough,
     slope: Option<Slope>,
+    /// Whether each face of the triangulation is known, by its number.
+    known: Vec<bool>,
+    gaps: Vec<Gap>,
+}
+
+/// How much the sand departs from the plane through its neighbours.
+#[derive(Debug, Clone, Copy)]
+struct Rough {
+    /// Per metre of the distance to the nearest of them.
+    per_m: f64,
+    /// At the survey's own spacing, its own error taken off, metres.
+    departure_m: f64,
 }
 
 /// Fall from the baseline seaward.
@@ -94,14 +112,15 @@ impl Surface {
     /// The surface of surveyed levels; facets are absent when they span no area.
     pub(super) fn new<'a>(frame: &Frame, levels: impl IntoIterator<Item = &'a LevelPoint>, slope: Option<Slope>) -> Self {
         let corners = merged(frame, levels);
-        let mut surface = Self { corners: Vec::new(), facets: Vec::new(), tin: None, roughness: USUAL_ROUGHNESS, slope };
+        let mut surface =
+            Self { corners: Vec::new(), facets: Vec::new(), tin: None, rough: USUAL, slope, known: Vec::new(), gaps: Vec::new() };
         let Ok(tin) = Tin::bulk_load_stable(corners) else { return surface };
         surface.corners = tin.vertices().map(|v| *v.data()).collect();
         surface.facets = tin.inner_faces().map(|f| f.vertices().map(|v| v.index() as u32)).collect();
         if surface.facets.is_empty() {
             return surface;
         }
-        surface.roughness = roughness(&tin);
+        surface.rough = roughness(&tin);
         surface.tin = Some(tin);
         surface
     }
@@ -112,7 +131,65 @@ impl Surface {
     }
 
     pub(super) fn roughness(&self) -> f64 {
-        self.roughness
+        self.rough.per_m
+    }
+
+    /// The gaps of the survey, the largest first.
+    pub(super) fn gaps(&self) -> &[Gap] {
+        &self.gaps
+    }
+
+    /// Tells which facets are known, now that along and across are.
+    pub(super) fn judge(&mut self, baseline: &Baseline) {
+        let Some(tin) = &self.tin else { return };
+        let places = self.corners.iter().map(|c| baseline.to_shore(c.at)).collect();
+        let around = |n: usize| {
+            let vertex = tin.get_vertex(spade::handles::FixedVertexHandle::from_index(n));
+            vertex.into_iter().flat_map(|v| v.out_edges().map(|e| e.to().index())).collect()
+        };
+        let spacing = Spacing::measured(places, around, self.rough.departure_m);
+        let faces: Vec<_> = tin.inner_faces().collect();
+        let mut number = vec![None; tin.num_all_faces()];
+        faces.iter().enumerate().for_each(|(n, f)| number[f.index()] = Some(n));
+        let judged: Vec<Judged> = self.facets.iter().map(|f| spacing.judge(*f)).collect();
+        let beside = |n: usize| faces[n].adjacent_edges().iter().filter_map(|e| number[e.rev().face().index()]).collect();
+        // On a bay's inner side the triangulation spans the chord from line end to line end, seaward of them all.
+        let outside = |n: usize| {
+            let corners = self.facets[n].map(|c| self.corner(c).at);
+            let middle = Local::new(
+                corners.iter().map(|c| c.east_m).sum::<f64>() / 3.0,
+                corners.iter().map(|c| c.north_m).sum::<f64>() / 3.0,
+            );
+            let across = corners.map(|c| baseline.to_shore(c).across_m);
+            let here = baseline.to_shore(middle).across_m;
+            across.iter().all(|a| here > *a) || across.iter().all(|a| here < *a)
+        };
+        let areas: Vec<f64> = self.facets.iter().map(|f| self.twice_area(*f) / 2.0).collect();
+        let gaps = spacing.gaps(&self.facets, &judged, &areas, beside, outside);
+        let mut known = vec![false; tin.num_all_faces()];
+        faces.iter().zip(&judged).for_each(|(f, j)| known[f.index()] = j.known);
+        (self.known, self.gaps) = (known, gaps);
+    }
+
+    /// Whether the sand is known that these corners of one facet, edge or corner of the triangulation enclose.
+    fn is_known(&self, tin: &Tin, corners: &[spade::handles::FixedVertexHandle]) -> bool {
+        let known = |face: usize| self.known.get(face).copied().unwrap_or(false);
+        match corners {
+            [corner] => tin.vertex(*corner).out_edges().any(|e| known(e.face().index())),
+            [a, b, rest @ ..] => tin.get_edge_from_neighbors(*a, *b).is_some_and(|e| {
+                [e, e.rev()].into_iter().any(|side| {
+                    let holds =
+                        rest.iter().all(|c| side.face().as_inner().is_some_and(|f| f.vertices().iter().any(|v| v.fix() == *c)));
+                    holds && known(side.face().index())
+                })
+            }),
+            [] => false,
+        }
+    }
+
+    /// The surveyed levels, merged: where they stand, metres above the land datum.
+    pub(super) fn surveyed(&self) -> impl Iterator<Item = (Local, f64)> + '_ {
+        self.corners.iter().filter(|_| self.is_surveyed()).map(|c| (c.at, c.land_m))
     }
 
     /// Gives a beach with a slope and no survey facets to draw lines on: strips along the baseline.
@@ -175,13 +252,15 @@ impl Surface {
             return None;
         }
         let (mut land_m, mut survey_m, mut nearest_m) = (0.0, 0.0, f64::INFINITY);
-        for (handle, weight) in weights {
-            let corner = *tin.vertex(handle).data();
+        for (handle, weight) in &weights {
+            let corner = *tin.vertex(*handle).data();
             land_m += weight * corner.land_m;
             survey_m += weight * corner.sigma_m;
             nearest_m = nearest_m.min(corner.at.distance_m(p));
         }
-        Some(SandLevel { land_m, sigma_m: survey_m.hypot(self.roughness * nearest_m), from: LevelSource::Surveyed })
+        let corners: Vec<_> = weights.iter().map(|(handle, _)| *handle).collect();
+        let from = if self.is_known(tin, &corners) { LevelSource::Surveyed } else { LevelSource::Gap };
+        Some(SandLevel { land_m, sigma_m: survey_m.hypot(self.rough.per_m * nearest_m), from })
     }
 }
 
@@ -217,8 +296,8 @@ fn merged<'a>(frame: &Frame, levels: impl IntoIterator<Item = &'a LevelPoint>) -
 
 /// How far inner points lie from the plane through their neighbours, per metre of the distance to
 /// the nearest of them: root of the sum of squares over the root of the sum of squared distances.
-fn roughness(tin: &Tin) -> f64 {
-    let (mut off, mut distance, mut count) = (0.0, 0.0, 0_u32);
+fn roughness(tin: &Tin) -> Rough {
+    let (mut off, mut distance, mut own, mut count) = (0.0, 0.0, 0.0, 0_u32);
     for v in tin.vertices() {
         // A point on the hull would be extrapolated to, not interpolated.
         if v.out_edges().any(|e| e.is_outer_edge() || e.rev().is_outer_edge()) {
@@ -230,9 +309,14 @@ fn roughness(tin: &Tin) -> f64 {
         let nearest_m = around.iter().map(|c| c.at.distance_m(centre.at)).fold(f64::INFINITY, f64::min);
         off += (centre.land_m - expected_m).powi(2);
         distance += nearest_m * nearest_m;
+        // The level's own error, and about half as much again of the plane through its neighbours.
+        own += 1.5 * centre.sigma_m * centre.sigma_m;
         count += 1;
     }
-    if count < 10 { USUAL_ROUGHNESS } else { (off / distance).sqrt().clamp(0.002, 0.2) }
+    if count < 10 {
+        return USUAL;
+    }
+    Rough { per_m: (off / distance).sqrt().clamp(0.002, 0.2), departure_m: ((off - own) / f64::from(count)).max(0.0).sqrt() }
 }
 
 /// Level at `p` of the plane fitted to its neighbours, each weighted by the inverse square of its

@@ -9,12 +9,12 @@ use crate::app::state::camera::Look;
 use crate::app::state::section::SectionKey;
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge, level_words};
 use crate::app::widgets::crowd::{Style, left_out_words};
-use crate::app::widgets::item_card;
 use crate::app::widgets::theme::{self, palette, sand_colour};
+use crate::app::widgets::{hatch, item_card};
 use crate::query::Item;
 use crate::query::drawing::Land;
 use crate::query::{Age, NotYet, ProfileQuestion};
-use crate::shore::{SectionPoint, ShorePoint};
+use crate::shore::{LevelSource, SectionPoint, ShorePoint};
 
 /// The axis across the screen: high sand on the left, low on the right, as seen along the shore.
 struct Axis {
@@ -85,7 +85,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 let delta = vec2(0.0, response.drag_delta().y);
                 state.plan.camera_mut().pan(delta);
             }
-            ticks(ui, &axis, foot, land);
+            ticks(ui, &axis, foot, land, profile);
             if age == Age::Old || !shown.old_drawings().is_empty() {
                 let at = canvas.left_bottom() + vec2(8.0, -6.0);
                 theme::halo_text(&painter, at, Align2::LEFT_BOTTOM, "before the last change", theme::bold_font(13.0), p.accent);
@@ -157,6 +157,7 @@ fn paint(
         quad(&mut doubt, corners, p.ink.gamma_multiply(0.22));
     }
     painter.add(Shape::mesh(sand));
+    unsurveyed(painter, axis, &rows, p.ink.gamma_multiply(0.45));
     painter.add(Shape::mesh(wet));
     let mut floor = f32::NEG_INFINITY;
     for line in &land.tide_lines {
@@ -181,6 +182,18 @@ fn paint(
         // Strong where there is water over the sand.
         for pair in rows.windows(2).filter(|w| w[0].1.land_m < level && w[1].1.land_m < level) {
             painter.vline(x, pair[0].0..=pair[1].0, Stroke::new(2.4, p.water_edge));
+        }
+    }
+}
+
+/// Hatches the sand whose level is a guess, as nobody surveyed it.
+fn unsurveyed(painter: &Painter, axis: &Axis, rows: &[(f32, &SectionPoint)], colour: egui::Color32) {
+    let (right, root) = (axis.rect.right(), axis.rect.left_top());
+    for pair in rows.windows(2) {
+        let [(ya, a), (yb, b)] = pair else { continue };
+        if a.from != LevelSource::Surveyed || b.from != LevelSource::Surveyed {
+            let corners = [pos2(axis.x(a.land_m), *ya), pos2(right, *ya), pos2(right, *yb), pos2(axis.x(b.land_m), *yb)];
+            hatch::unsurveyed(painter, &corners, root, Stroke::new(0.8, colour));
         }
     }
 }
@@ -310,7 +323,9 @@ fn marks(
     pointer.and_then(|pointer| crowd.nearest(pointer, 9.0)).map(|number| marks.all[number as usize].item)
 }
 
-fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land) {
+fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land, profile: &[SectionPoint]) {
+    let guessed = profile.iter().any(|s| s.from != LevelSource::Surveyed);
+    let band = if guessed { "sand, 95 % band; crossed: nobody surveyed" } else { "sand, 95 % band" };
     let p = palette(ui.ctx());
     let span = axis.high_m - axis.low_m;
     let step = [0.5, 1.0, 2.0, 5.0, 10.0].into_iter().find(|s| span / s <= 7.0).unwrap_or(20.0);
@@ -324,7 +339,7 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land) {
     }
     let datum = if land.setting.beach.datum_offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
     let right = ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
-    let doubt = ui.painter().layout_no_wrap("sand, 95 % band".to_owned(), theme::label_font(12.0), p.soft);
+    let doubt = ui.painter().layout_no_wrap(band.to_owned(), theme::label_font(12.0), p.soft);
     if foot.left() + doubt.size().x + 10.0 < right.left() {
         ui.painter().galley(pos2(foot.left(), right.top()), doubt, p.soft);
     }

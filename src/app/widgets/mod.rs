@@ -3,6 +3,7 @@
 pub(crate) mod canvas;
 pub(crate) mod controls;
 pub(crate) mod crowd;
+pub(crate) mod hatch;
 pub(crate) mod item_card;
 pub(crate) mod kept;
 pub(crate) mod lines;

@@ -1,7 +1,7 @@
 use super::{DrawnPlace, Patch, Placing, Relief};
 use crate::Progress;
 use crate::query::Given;
-use crate::shore::{Setting, Shore, ShorePoint};
+use crate::shore::{LevelSource, Setting, Shore, ShorePoint};
 
 /// The ground between two tide levels, ready to fill.
 pub(crate) struct Strip {
@@ -28,6 +28,8 @@ pub(crate) struct Land {
     pub(crate) placing: Placing,
     pub(crate) relief: Relief,
     pub(crate) strips: Vec<Strip>,
+    /// The part of all that whose level is a guess, as nobody surveyed it.
+    pub(crate) unsurveyed: Patch,
     /// From the highest down.
     pub(crate) tide_lines: Vec<TideLine>,
     pub(crate) baseline: Vec<DrawnPlace>,
@@ -53,6 +55,7 @@ impl Land {
             placing,
             relief: Relief::default(),
             strips: Vec::new(),
+            unsurveyed: Patch::default(),
             tide_lines: Vec::new(),
         };
         if let Some(shore) = shore.filter(|s| s.level_range_m().is_some()) {
@@ -67,6 +70,7 @@ impl Land {
         let (columns, rows) = (knots(a1 - a0, NET.0), knots(c1 - c0, NET.1));
         let placing = &self.placing;
         let mut called_off = None;
+        let mut guessed = Vec::with_capacity(columns * rows);
         let relief = Relief::sample(columns, rows, |column, row| {
             if column == 0 {
                 called_off = called_off.or(progress.check().err());
@@ -74,6 +78,7 @@ impl Land {
             let share = |n: usize, of: usize| n as f64 / (of - 1) as f64;
             let s = ShorePoint::new(a0 + share(column, columns) * (a1 - a0), c0 + share(row, rows) * (c1 - c0));
             let level = if called_off.is_some() { None } else { shore.sand_level(shore.to_local(s)) };
+            guessed.push(level.is_some_and(|l| l.from != LevelSource::Surveyed));
             (level.map(|l| l.land_m), placing.of_shore(s))
         });
         if let Some(off) = called_off {
@@ -94,6 +99,7 @@ impl Land {
             self.strips.push(Strip { patch: relief.strip(low, upper), wet: self.wet(n) });
             upper = low;
         }
+        self.unsurveyed = relief.touching(|knot| guessed[knot]);
         self.relief = relief;
         Ok(())
     }

@@ -5,7 +5,7 @@ use crate::Progress;
 use crate::book::FreeHours;
 use crate::shore::{Setting, low_marks};
 use crate::sun;
-use crate::tide::{LOWS_REACH, Low, LowsAsked, Window, lows_compared, next_lows};
+use crate::tide::{LOWS_REACH, Low, LowsAsked, Missed, Window, lows_compared, next_lows};
 
 /// What the list of lows is asked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +37,11 @@ pub(crate) struct Lows {
 }
 
 impl Lows {
+    /// What one of the lows does not lay bare, in a sentence without its end.
+    pub(crate) fn missed(&self, low: &Low) -> Option<String> {
+        Missed::all_said(&Missed::at_low(&self.marks, low.level_m + self.margin_m))
+    }
+
     /// The lows of a beach.
     ///
     /// # Errors

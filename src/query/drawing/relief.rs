@@ -103,6 +103,28 @@ impl Relief {
         patch.patch
     }
 
+    /// The squares that touch one of the knots `wanted`, by their numbers row by row.
+    pub(crate) fn touching(&self, wanted: impl Fn(usize) -> bool) -> Patch {
+        let mut patch = Sewn { of_knot: vec![None; self.level_m.len()], ..Sewn::default() };
+        let touches = |c: usize, r: usize| self.corners((c, r)).filter(|k| k.iter().any(|k| k.number.is_some_and(&wanted)));
+        for r in 0..self.rows.saturating_sub(1) {
+            let mut c = 0;
+            while c + 1 < self.columns {
+                let Some(k) = touches(c, r) else {
+                    c += 1;
+                    continue;
+                };
+                let mut end = c + 1;
+                while end % JOIN != 0 && end + 1 < self.columns && touches(end, r).is_some() {
+                    end += 1;
+                }
+                patch.polygon(&[k[0], self.knot(end, r), self.knot(end, r + 1), k[3]]);
+                c = end;
+            }
+        }
+        patch.patch
+    }
+
     /// The lines on which the sand stands at a level, metres.
     pub(crate) fn contour(&self, level: f32) -> Vec<Vec<[DrawnPoint; 2]>> {
         let mut pieces = Vec::new();
@@ -285,6 +307,14 @@ mod tests {
         let x: Vec<f32> = lines[0].iter().map(|p| p[0][0]).collect();
         assert!(x.is_sorted() || x.iter().rev().is_sorted());
         assert!((x[0] - x[x.len() - 1]).abs() > 19.9);
+    }
+
+    #[test]
+    fn the_squares_about_a_knot_are_those_it_is_a_corner_of() {
+        let net = plane(21, 6);
+        assert!((area(&net.touching(|n| n == 2 * 21 + 5)) - 4.0).abs() < 1e-6);
+        assert!((area(&net.touching(|n| n / 21 >= 4)) - 2.0 * 20.0).abs() < 1e-4);
+        assert!(net.touching(|_| false).triangles.is_empty());
     }
 
     #[test]

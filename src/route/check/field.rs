@@ -11,8 +11,12 @@ use crate::earth::Local;
 const SIDE_M: f64 = 5.0;
 /// Sand is read this far around a corner of the grid, metres: as wide as a person may stray.
 const AROUND_M: f64 = 2.0;
-/// An access is reached from as far as this over ground whose level need not be known, metres.
-pub(super) const LINK_M: f64 = 40.0;
+/// An access is reached straight from as far as this, metres, ...
+const LINK_M: f64 = 40.0;
+/// ... the last of it over ground whose level need not be known, metres.
+const BARE_M: f64 = 22.0;
+/// So little unknown ground between known is no gap, metres.
+const CRACK_M: f64 = 4.0;
 
 type Node = (i32, i32);
 type SandAt<'a> = &'a dyn Fn(Local) -> Option<f64>;
@@ -69,13 +73,35 @@ impl<'a> Field<'a> {
         *self.steps.entry(key).or_insert_with(|| !fence.between(place(a), place(b)))
     }
 
+    /// Whether an access can be reached straight from a place: near enough, with nothing in between, and over no
+    /// ground that nobody surveyed but what lies before the access itself.
+    pub(super) fn linked(&self, at: Local, access: Local) -> bool {
+        let away_m = access.distance_m(at);
+        if away_m > LINK_M || self.fence.between(at, access) {
+            return false;
+        }
+        let parts = (away_m / AROUND_M).ceil().max(1.0);
+        let step_m = away_m / parts;
+        let mut bare_m = 0.0;
+        for n in 0..=parts as u32 {
+            let part = f64::from(n) / parts;
+            let between = |a: f64, b: f64| a + (b - a) * part;
+            let p = Local::new(between(at.east_m, access.east_m), between(at.north_m, access.north_m));
+            if (self.sand)(p).is_none() {
+                bare_m += step_m;
+            } else if bare_m > CRACK_M {
+                return false;
+            } else {
+                bare_m = 0.0;
+            }
+        }
+        bare_m <= BARE_M
+    }
+
     /// Walk from a corner to the nearest access that can be reached straight, metres.
     fn to_access(&self, n: Node) -> Option<f64> {
         let at = place(n);
-        let reach = |a: &Local| {
-            let away_m = a.distance_m(at);
-            (away_m <= LINK_M && !self.fence.between(at, *a)).then_some(away_m)
-        };
+        let reach = |a: &Local| self.linked(at, *a).then_some(a.distance_m(at));
         self.accesses.iter().filter_map(reach).min_by(f64::total_cmp)
     }
 
@@ -106,10 +132,10 @@ impl<'a> Field<'a> {
     /// The straight way to an access close by: wherever its sand is known it must stay dry.
     fn straight(&self, at: Local, highest: &Highest) -> Option<Out> {
         let way = |access: &Local| {
-            let away_m = access.distance_m(at);
-            if away_m > LINK_M || self.fence.between(at, *access) {
+            if !self.linked(at, *access) {
                 return None;
             }
+            let away_m = access.distance_m(at);
             let walk_s = away_m / self.walk_m_s;
             let mut spare_s = f64::INFINITY;
             let parts = (away_m / AROUND_M).ceil() as u32;

@@ -3,17 +3,20 @@
 //! *From every point of the route, at every moment, at least one access is reachable over sand that is dry
 //! and stays dry for the walk plus margin.* Here the route is walked second by second, and at short
 //! intervals a way out is walked through forward in time on a grid of its own, finer than the planner's and
-//! laid another way. Nothing is shared with the planner but the sand, the water, the sun and the book; the
+//! laid another way. Sand that nobody surveyed is ground on which no way stands; which it is, is told by the levels
+//! round a place and not by the planner's facets. Nothing is shared with the planner but the sand, the water, the sun and the book; the
 //! reading of them, the barriers and the search for a path are written anew.
 
 mod bars;
 mod field;
+mod surveyed;
 mod water;
 
 use jiff::{SignedDuration, Timestamp};
 
 use self::bars::Fence;
 use self::field::Field;
+use self::surveyed::Surveyed;
 use self::water::Sea;
 use super::params::{Params, Start};
 use super::result::{Checked, Doing, Step};
@@ -59,8 +62,9 @@ pub fn check(book: impl Into<RouteTables>, setting: &Setting, params: &Params, t
         book.accesses().values().filter(|a| a.beach == setting.beach.uid).filter_map(|a| frame.to_local(a.at).ok()).collect();
     let sea = Sea::around(water, first.time, last.time);
     let margin_m = params.run_up_m + (params.surge.residual_m + 2.0 * params.surge.sd_m).max(0.0);
+    let surveyed = Surveyed::on_beach(shore);
     let sand = |p: Local| {
-        let level = shore.sand_level(p)?;
+        let level = shore.sand_level(p).filter(|_| surveyed.knows(p))?;
         Some(level.land_m + offset_m - params.sand_sigmas * level.sigma_m - params.sand_lower_m - margin_m)
     };
     let near = |p: Local| accesses.iter().any(|a| a.distance_m(p) < 1.0);
@@ -109,12 +113,12 @@ pub fn check(book: impl Into<RouteTables>, setting: &Setting, params: &Params, t
             }
             let now = sea.at(time);
             // Where the sand by the access is not known, the access itself is where people come and go.
-            let link = accesses.iter().any(|x| x.distance_m(at) <= field::LINK_M && !fence.between(*x, at));
+            let link = || accesses.iter().any(|x| field.linked(at, *x));
             match sand(at) {
                 Some(level) if level > now => {}
-                None if link => continue,
+                None if link() => continue,
                 Some(_) => return Err(breach(time, at, "the water with its margin reaches the place")),
-                None => return Err(breach(time, at, "the level of the sand is not known")),
+                None => return Err(breach(time, at, "nobody surveyed the sand, so its level is not known")),
             }
             let Some(out) = field.way_out(at, time, &sea) else {
                 return Err(breach(time, at, "no access can be reached over sand that stays dry long enough"));

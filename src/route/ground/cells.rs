@@ -1,7 +1,8 @@
 //! The walking ground: squares of sand with their lowest level, and the steps between them.
 //!
 //! A square can be walked when the level of the sand is known all over it (at nine places: corners, middles
-//! of the sides, middle) and nothing that bars touches it. A step to one of the eight neighbours is open
+//! of the sides, middle; of a large square at more) and nothing that bars touches it. Sand across a gap of the
+//! survey, or taken from an even slope, is not known. A step to one of the eight neighbours is open
 //! when no barrier crosses it; a slanting one needs both squares beside it as well, as a person cuts through
 //! their corners. O(squares) to build; sand is read on all cores.
 
@@ -12,13 +13,16 @@ use rayon::prelude::*;
 use super::bars::Bars;
 use super::chord_plane::ChordPlane;
 use crate::earth::Local;
-use crate::shore::Shore;
+use crate::shore::{LevelSource, SandLevel, Shore};
 
 /// The eight steps, straight ones first.
 pub(in crate::route) const STEPS: [(i32, i32); 8] = [(1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1)];
 
 /// At most this many squares: a survey of a whole coast is planned in parts.
 const MOST_CELLS: usize = 400_000;
+
+/// Places at which a square is looked at lie no farther apart than this, metres: less than any gap of a survey.
+const CLOSE_M: f64 = 7.0;
 
 /// The squares of a beach.
 pub(in crate::route) struct Cells {
@@ -46,10 +50,20 @@ pub(in crate::route) struct Sand<'a> {
 }
 
 impl Sand<'_> {
-    /// Level that counts above the tide's datum, and its standard error, metres.
+    /// Level that counts above the tide's datum, and its standard error, metres, where the sand is known.
     pub(in crate::route) fn level(&self, p: Local) -> Option<(f64, f64)> {
+        let sand = self.shore.sand_level(p).filter(|s| s.from == LevelSource::Surveyed)?;
+        Some((self.counted(sand), sand.sigma_m))
+    }
+
+    /// The same, and whether it is known, where anything at all is said of it.
+    pub(in crate::route) fn guess(&self, p: Local) -> Option<(f64, bool)> {
         let sand = self.shore.sand_level(p)?;
-        Some((sand.land_m + self.offset_m - self.sigmas * sand.sigma_m - self.lower_m, sand.sigma_m))
+        Some((self.counted(sand), sand.from == LevelSource::Surveyed))
+    }
+
+    fn counted(&self, sand: SandLevel) -> f64 {
+        sand.land_m + self.offset_m - self.sigmas * sand.sigma_m - self.lower_m
     }
 }
 
@@ -85,8 +99,26 @@ impl Cells {
             sigma_m.push(of(x, y).1);
         }
         let mut cells = Self { lay, origin, nx, ny, side_m, level_m, sigma_m, open: Vec::new() };
+        cells.look_closer(sand);
         cells.bar(bars);
         Some(cells)
+    }
+
+    /// Between the nine places of a large square a gap of the survey could lie unseen.
+    fn look_closer(&mut self, sand: &Sand<'_>) {
+        let parts = (self.side_m / CLOSE_M).ceil() as u32;
+        if parts <= 2 {
+            return;
+        }
+        for n in 0..self.len() {
+            let corner = self.rect(n).min();
+            let at = |k: u32| f64::from(k) / f64::from(parts) * self.side_m;
+            let mut places = (0..=parts).flat_map(|x| (0..=parts).map(move |y| (x, y)));
+            let known = |(x, y)| sand.level(self.lay.to_local(Coord { x: corner.x + at(x), y: corner.y + at(y) })).is_some();
+            if self.is_ground(n) && !places.all(known) {
+                self.level_m[n] = f64::NAN;
+            }
+        }
     }
 
     fn bar(&mut self, bars: &Bars) {

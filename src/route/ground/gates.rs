@@ -11,6 +11,8 @@ use crate::route::params::Start;
 
 /// An access is joined to the walking ground over at most this, metres.
 const LINK_M: f64 = 40.0;
+/// The part of that before the access itself whose level need not be known, metres.
+const BARE_M: f64 = 20.0;
 /// No moment: what cannot be an end is never come back to in time.
 const NEVER_S: i32 = i32::MIN / 2;
 
@@ -58,7 +60,7 @@ impl Planner<'_> {
                 near.filter(|n| self.cells.is_ground(*n)).map(|n| (away(n), n)).filter(|(m, _)| *m <= LINK_M).collect();
             ways.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
             for (link_m, cell) in ways {
-                if self.bars.bar(Line::new(place, self.cells.middle(cell))) {
+                if self.bars.bar(Line::new(place, self.cells.middle(cell))) || !self.is_surveyed(place, cell, link_m) {
                     continue;
                 }
                 joined = true;
@@ -75,14 +77,27 @@ impl Planner<'_> {
         }
     }
 
-    /// When the way from an access to a square is dry wherever its sand is known, and lit.
+    /// Whether nothing lies between an access and a square that nobody surveyed, but what lies before the access
+    /// itself.
+    fn is_surveyed(&self, place: Coord<f64>, cell: usize, link_m: f64) -> bool {
+        let end = self.cells.middle(cell);
+        let steps = link_m.ceil().max(1.0) as u32;
+        let known = |n: u32| {
+            let at = place + (end - place) * (f64::from(n) / f64::from(steps));
+            self.sand.level(self.cells.lay.to_local(at)).is_some()
+        };
+        let bare = (0..=steps).take_while(|n| !known(*n)).count() as u32;
+        f64::from(bare) <= BARE_M && (bare..=steps).all(known)
+    }
+
+    /// When the way from an access to a square is dry wherever anything is said of its sand, and lit.
     fn link(&self, tide: &Tide, place: Coord<f64>, cell: usize, margin_m: f64) -> Option<Span> {
         let end = self.cells.middle(cell);
         let mut span = tide.dryness.span(self.cells.level_m(cell) - margin_m)?;
         for n in 0..=20 {
             let part = f64::from(n) / 20.0;
             let at = self.cells.lay.to_local(place + (end - place) * part);
-            if let Some((level_m, _)) = self.sand.level(at) {
+            if let Some((level_m, _)) = self.sand.guess(at) {
                 span = span.shared(tide.dryness.span(level_m - margin_m)?)?;
             }
         }

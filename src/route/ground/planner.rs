@@ -50,6 +50,9 @@ impl<'a> Planner<'a> {
         if accesses.is_empty() {
             return Err(RouteError::NoAccess { beach: beach.name.clone() });
         }
+        if !shore.is_surveyed() && shore.level_range_m().is_some() {
+            return Err(RouteError::only_slope(&beach.name));
+        }
         let no_levels = || ShoreError::NoLevels(beach.name.clone());
         let lay = ChordPlane::along(&shore.baseline().points()).ok_or_else(no_levels)?;
         let closed = |uid| params.closed_zones.contains(&uid);

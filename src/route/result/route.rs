@@ -164,12 +164,13 @@ impl Margins {
 pub struct WhatIf {
     /// What goes otherwise.
     pub said: String,
-    /// The first moment at which some block must be behind one then; `None` when no block is ever safe.
+    /// The first moment at which some block must be behind one then, never later than planned nor than in a case less
+    /// bad; `None` when no block is ever safe.
     pub turn_back: Option<Timestamp>,
-    /// How many of the blocks could not be worked at their times any more.
-    pub visits_lost: usize,
-    /// The first of those, counted from 0.
-    pub first_lost: Option<usize>,
+    /// The blocks that could not be worked at their times any more, counted from 0.
+    pub lost: Vec<usize>,
+    /// Those of them that are at no moment dry with a dry way out: to be left out.
+    pub never_safe: Vec<usize>,
 }
 
 /// A permission as the card names it.

@@ -11,9 +11,9 @@ use crate::book::ZoneUse;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::planner::Planner;
 use crate::route::params::Params;
-use crate::shore::Setting;
+use crate::shore::{Setting, low_marks};
 use crate::sun::{Crossing, Daylight};
-use crate::tide::Turn;
+use crate::tide::{Missed, Turn};
 use crate::trust::Told;
 
 /// Puts a route together from what was drawn and found.
@@ -57,7 +57,7 @@ pub(in crate::route) fn tell(
         permissions,
         sunset,
         dark,
-        cautions: planner.asked.doubts.iter().map(Told::caution).chain(cautions(planner)).collect(),
+        cautions: planner.asked.doubts.iter().map(Told::caution).chain(cautions(planner, low)).collect(),
         doubts: planner.asked.doubts.to_vec(),
         assumptions: assumptions(planner, p),
         checked,
@@ -80,7 +80,7 @@ fn evening(setting: &Setting, time: Timestamp) -> (Option<Timestamp>, Option<Tim
     daylight.map_or((None, None), |d| (down(d.sun), down(d.civil)))
 }
 
-fn cautions(planner: &Planner<'_>) -> Vec<String> {
+fn cautions(planner: &Planner<'_>, low: &Turn) -> Vec<String> {
     let (setting, book) = (planner.asked.setting, planner.asked.book);
     let mut out = vec![
         planner.water.caution(),
@@ -90,6 +90,9 @@ fn cautions(planner: &Planner<'_>) -> Vec<String> {
         "Leave the beach for thunder. Keep away from the foot of cliffs. Do not dig or touch anything that may be ordnance: mark it, withdraw and call the emergency services.".to_owned(),
         "Mind sharps and glass; fill every hole. Tell someone where you go and when you will be back.".to_owned(),
     ];
+    let marks: Vec<(String, f64)> = low_marks(&setting.marks).into_iter().map(|m| (m.name, m.level_m)).collect();
+    let missed = Missed::at_low(&marks, low.level_m + planner.asked.params.water_margin_m());
+    out.extend(Missed::all_said(&missed).map(|missed| format!("At this low {missed}.")));
     let has = |usage| book.zones_of(setting.beach.uid).any(|z| z.usage == usage);
     if has(ZoneUse::Mud) {
         out.push("There is soft mud on this beach: the route keeps off what is drawn as mud; there may be more.".to_owned());

@@ -34,6 +34,14 @@ pub(crate) struct Made {
 /// A beach of this length whose sand stands at `level(along, across)` above the land datum, surveyed every `step_m`.
 /// Land datum and tide datum are the same.
 pub(crate) fn beach(length_m: f64, width_m: f64, step_m: f64, level: impl Fn(f64, f64) -> f64) -> Made {
+    let steps = |m: f64| (m / step_m).round() as i32;
+    let grid = (0..=steps(length_m)).flat_map(|x| (-1..=steps(width_m)).map(move |y| (x, y)));
+    let spots = grid.map(|(x, y)| (f64::from(x) * step_m, f64::from(y) * step_m)).collect::<Vec<_>>();
+    surveyed(length_m, &spots, level)
+}
+
+/// The same, surveyed at these spots along and across.
+pub(crate) fn surveyed(length_m: f64, spots: &[(f64, f64)], level: impl Fn(f64, f64) -> f64) -> Made {
     let origin = LonLat::new(-12.0, 48.9).unwrap();
     let frame = Frame::centred_on(origin).unwrap();
     let place = |p: Local| frame.to_lonlat(p).unwrap();
@@ -48,23 +56,19 @@ pub(crate) fn beach(length_m: f64, width_m: f64, step_m: f64, level: impl Fn(f64
     };
     let mut book = Book::new();
     let mut records: Vec<Record> = vec![bare.into(), table.into(), beach.clone().into()];
-    let steps = |m: f64| (m / step_m).round() as i32;
-    for x in 0..=steps(length_m) {
-        for y in -1..=steps(width_m) {
-            let (along, across) = (f64::from(x) * step_m, f64::from(y) * step_m);
-            records.push(
-                LevelPoint {
-                    uid: Uid::of_content("level", [&x.to_le_bytes()[..], &y.to_le_bytes()[..]]),
-                    beach: beach.uid,
-                    at: place(spot(along, across)),
-                    level_m: level(along, across),
-                    sigma_m: Some(0.02),
-                    date: None,
-                    survey: String::new(),
-                }
-                .into(),
-            );
-        }
+    for (n, &(along, across)) in spots.iter().enumerate() {
+        records.push(
+            LevelPoint {
+                uid: Uid::of_content("level", [&n.to_le_bytes()[..]]),
+                beach: beach.uid,
+                at: place(spot(along, across)),
+                level_m: level(along, across),
+                sigma_m: Some(0.02),
+                date: None,
+                survey: String::new(),
+            }
+            .into(),
+        );
     }
     book.apply(&Edit::Batch(records.into_iter().map(Edit::put).collect())).unwrap();
     Made { book, beach, frame }

@@ -3,11 +3,14 @@
 
 mod checker;
 mod common;
+mod otherwise;
 mod promised;
 mod property;
 mod refusals;
 mod search;
+mod spoilt;
 mod start;
+mod unsurveyed;
 
 use common::{Even, LOW, Made, Seawards, at, beach, quick};
 use jiff::SignedDuration;

@@ -16,7 +16,9 @@ pub(crate) struct Random {
     pub(crate) made: Made,
     pub(crate) params: Params,
     pub(crate) after: Timestamp,
-    sand: Box<dyn Fn(f64, f64) -> f64 + Sync>,
+    /// The sand as it is, by along and across.
+    pub(crate) sand: Box<dyn Fn(f64, f64) -> f64 + Sync>,
+    pub(crate) width_m: f64,
 }
 
 pub(crate) fn random(seed: u64) -> Random {
@@ -85,12 +87,12 @@ pub(crate) fn random(seed: u64) -> Random {
         rounds: 6,
         ..Params::default()
     };
-    Random { made, params, after: low - SignedDuration::from_mins(r.random_range(0..300)), sand: Box::new(sand) }
+    Random { made, params, after: low - SignedDuration::from_mins(r.random_range(0..300)), sand: Box::new(sand), width_m: width }
 }
 
 /// Flood fill over the true sand in four-metre steps, knowing nothing of surveys or margins: whether someone
 /// here and now comes to an access with dry feet.
-fn gets_out(case: &Random, setting: &Setting, from: Local, time: Timestamp) -> bool {
+pub(crate) fn gets_out(case: &Random, setting: &Setting, from: Local, time: Timestamp) -> bool {
     let water = setting.water.as_ref().unwrap();
     let frame = setting.shore.as_ref().unwrap().frame();
     let accesses: Vec<Local> = case.made.book.accesses().values().map(|a| frame.to_local(a.at).unwrap()).collect();

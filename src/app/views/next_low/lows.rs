@@ -200,6 +200,9 @@ fn low_card(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Low
         } else {
             ui.label(soft(ui, "no tide level lies dry once the margin is kept").size(13.0));
         }
+        if let Some(missed) = lows.missed(low) {
+            ui.label(soft(ui, missed).size(13.0));
+        }
         if let Some(kept) = state.next_low.kept_route(shown, low.time) {
             let planned = kept.route();
             ui.label(format!(

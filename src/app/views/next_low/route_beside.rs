@@ -121,12 +121,7 @@ pub(super) fn what_if(ui: &mut Ui, shown: &FrameContext<'_>, route: &Route) {
             let moved = if earlier > 0 { format!(", {earlier} min earlier") } else { String::new() };
             format!("turn back by {}{moved}", hour(t))
         });
-        let lost = match w.visits_lost {
-            0 => "the plan holds".to_owned(),
-            1 => "1 block lost".to_owned(),
-            n => format!("{n} blocks lost"),
-        };
-        row(ui, &w.said, w.turn_back, &format!("{turn}; {lost}"));
+        row(ui, &w.said, w.turn_back, &format!("{turn}; {}", w.blocks_said()));
     }
     let p = palette(ui.ctx());
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width() - 4.0, 14.0), Sense::hover());

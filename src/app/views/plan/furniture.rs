@@ -9,6 +9,7 @@ use crate::app::state::State;
 use crate::app::state::camera::{Look, round_length_m};
 use crate::app::state::plan_drawn::{Furniture, Seen};
 use crate::app::widgets::crowd::left_out_words;
+use crate::app::widgets::hatch;
 use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette};
@@ -193,12 +194,19 @@ fn north(painter: &Painter, canvas: Rect, land: &Land, lay: usize) {
 }
 
 /// The signs and what they mean, and how many are not drawn.
-pub(super) fn legend(ui: &mut Ui, left_out: usize) {
+pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: bool) {
     let p = palette(ui.ctx());
     ui.horizontal_centered(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         if left_out > 0 {
             ui.label(theme::soft(ui, left_out_words(left_out)).size(12.5));
+            ui.add_space(8.0);
+        }
+        if unsurveyed {
+            let (rect, _) = ui.allocate_exact_size(vec2(22.0, 14.0), egui::Sense::hover());
+            let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()];
+            hatch::unsurveyed(ui.painter(), &corners, rect.left_top(), Stroke::new(0.8, p.ink));
+            ui.label(theme::soft(ui, "nobody surveyed").size(12.5));
             ui.add_space(8.0);
         }
         for (shape, word) in [

@@ -3,12 +3,13 @@
 use std::sync::Arc;
 
 use egui::epaint::{Mesh, PathStroke, Tessellator, Vertex, WHITE_UV};
-use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, lerp, pos2};
+use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke};
 
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::state::plan_drawn::{AreaEdges, GroundLaid, MeshCache, Seen, TraceCache, TracedFor};
+use crate::app::widgets::hatch::{self, Slant};
 use crate::app::widgets::kept::{self, Drawing};
 use crate::app::widgets::lines;
 use crate::app::widgets::theme::{Palette, palette, sand_colour};
@@ -65,6 +66,7 @@ impl Drawing for GroundLaid {
         for area in self.outlines.iter().flat_map(|outlines| &outlines.areas) {
             area_fill(painter, area, *lay, look, p);
         }
+        unsurveyed(painter, &self.land.unsurveyed, *lay, look, p);
         let mut water = Mesh::default();
         place(&mut water, &self.water.cover, &self.seen, p.water, painter.clip_rect());
         painter.add(Shape::mesh(water));
@@ -180,33 +182,20 @@ fn area_fill(painter: &Painter, area: &Area, lay: usize, look: &Look, p: &Palett
 
 /// Slanting lines over the triangles of a patch, `spacing` points apart.
 fn hatch(painter: &Painter, patch: &Patch, lay: usize, look: &Look, stroke: Stroke, spacing: f32) {
-    let clip = painter.clip_rect();
     let root = look.pos([0.0, 0.0]);
-    let fixed = (root.x + root.y).rem_euclid(spacing);
+    each(patch, lay, look, |c| hatch::lines(painter, &c, root, Slant::Rising, spacing, stroke));
+}
+
+/// Ground that nobody surveyed.
+fn unsurveyed(painter: &Painter, patch: &Patch, lay: usize, look: &Look, p: &Palette) {
+    let (root, stroke) = (look.pos([0.0, 0.0]), Stroke::new(0.8, p.ink.gamma_multiply(0.45)));
+    each(patch, lay, look, |c| hatch::unsurveyed(painter, &c, root, stroke));
+}
+
+/// Each triangle of a patch on the screen.
+fn each(patch: &Patch, lay: usize, look: &Look, mut paint: impl FnMut([Pos2; 3])) {
     for t in patch.triangles.chunks_exact(3) {
-        let c = [t[0], t[1], t[2]].map(|i| look.pos(patch.spots[i as usize][lay]));
-        if !Rect::from_points(&c).intersects(clip) {
-            continue;
-        }
-        let slant = c.map(|q| q.x + q.y);
-        let (low, high) =
-            (slant.iter().copied().fold(f32::INFINITY, f32::min), slant.iter().copied().fold(f32::NEG_INFINITY, f32::max));
-        let (low, high) = (low.max(clip.left() + clip.top()), high.min(clip.right() + clip.bottom()));
-        let mut at = ((low - fixed) / spacing).ceil() * spacing + fixed;
-        while at < high {
-            let cuts: Vec<Pos2> = [(0, 1), (1, 2), (2, 0)]
-                .into_iter()
-                .filter(|(a, b)| (slant[*a] >= at) != (slant[*b] >= at))
-                .map(|(a, b)| {
-                    let s = (at - slant[a]) / (slant[b] - slant[a]);
-                    pos2(lerp(c[a].x..=c[b].x, s), lerp(c[a].y..=c[b].y, s))
-                })
-                .collect();
-            if let [a, b] = cuts[..] {
-                painter.line_segment([a, b], stroke);
-            }
-            at += spacing;
-        }
+        paint([t[0], t[1], t[2]].map(|i| look.pos(patch.spots[i as usize][lay])));
     }
 }
 

@@ -90,7 +90,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
     shade::legend(ui, canvas, shown, state, pointed);
     frame_edge(ui, canvas, response.has_focus());
-    ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| furniture::legend(ui, state.plan.crowd.left_out));
+    ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| {
+        furniture::legend(ui, state.plan.crowd.left_out, !land.unsurveyed.triangles.is_empty())
+    });
     if let Some(item) = state.selection.hovered
         && response.hovered()
         && state.plan.box_from.is_none()

@@ -1,0 +1,403 @@
+//! Ground that nobody surveyed: never stood on and never crossed, named with what would close it; and how often a
+//! runnel that was left out slips through, and how much honest ground is lost.
+//!
+//! That a surveyor leaves out what holds water, and that runnels run along the shore and channels through it, is
+//! common practice, no published source.
+
+use jiff::SignedDuration;
+use rand::{RngExt as _, SeedableRng as _};
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+use scourline::book::{Beach, RecordKind};
+use scourline::earth::Local;
+use scourline::route::{Params, Route, RouteError, Start, Step, check};
+use scourline::shore::{GapWay, LevelSource, Shore};
+
+use super::common::{Even, LOW, Made, Seawards, at, quick, spot, surveyed};
+use super::{open_beach, plain};
+
+fn along_across(p: Local) -> (f64, f64) {
+    (p.east_m + 200.0, 100.0 - p.north_m)
+}
+
+/// Places of the way every two metres, along and across.
+fn walked(route: &Route) -> impl Iterator<Item = (f64, f64)> + '_ {
+    route.trace.windows(2).flat_map(|w| {
+        let parts = (w[0].at.distance_m(w[1].at) / 2.0).ceil().max(1.0) as u32;
+        (0..=parts).map(move |n| {
+            let part = f64::from(n) / f64::from(parts);
+            let ((a, x), (b, y)) = (along_across(w[0].at), along_across(w[1].at));
+            (a + (b - a) * part, x + (y - x) * part)
+        })
+    })
+}
+
+/// Lines across the shore, a level every so many metres.
+fn lines(along: &[f64], width_m: f64, every_m: f64) -> Vec<(f64, f64)> {
+    let steps = (width_m / every_m).round() as i32;
+    along.iter().flat_map(|a| (-1..=steps).map(|n| (*a, f64::from(n) * every_m))).collect()
+}
+
+/// A plain with a trough 0.9 m deep along it, from 62 to 88 m across.
+fn trough(along: f64, across: f64) -> f64 {
+    let off = ((across - 75.0) / 13.0).abs();
+    plain(along, across) - if off < 1.0 { 0.9 * (1.0 - off * off) } else { 0.0 }
+}
+
+/// The plain surveyed every 10 m but for the trough, which held water.
+fn trough_left_out() -> Made {
+    let grid: Vec<f64> = (0..=40).map(|n| f64::from(n) * 10.0).collect();
+    let spots: Vec<_> = lines(&grid, 140.0, 10.0).into_iter().filter(|(_, x)| !(62.0..88.0).contains(x)).collect();
+    let mut made = surveyed(400.0, &spots, trough);
+    made.access("Steps", 60.0, 4.0);
+    made
+}
+
+#[test]
+fn a_runnel_left_out_of_the_survey_is_neither_stood_on_nor_crossed() {
+    let made = trough_left_out();
+    let setting = made.setting();
+    let shore = setting.shore.as_ref().unwrap();
+    let from = |along, across| shore.sand_level(spot(along, across)).unwrap().from;
+    assert_eq!(
+        (from(205.0, 55.0), from(205.0, 75.0), from(205.0, 95.0)),
+        (LevelSource::Surveyed, LevelSource::Gap, LevelSource::Surveyed)
+    );
+    let gap = &shore.gaps()[0];
+    assert!(gap.way == GapWay::Across && gap.across_m == (60.0, 90.0) && (gap.wide_m - 30.0).abs() < 1e-6, "{gap:?}");
+    // All that is worth anything lies beyond it.
+    let route = made.plan(&quick(), &Seawards).unwrap();
+    assert!(walked(&route).all(|(_, across)| across <= 60.5), "{:?}", walked(&route).map(|w| w.1).fold(0.0, f64::max));
+    assert!(!route.visits.is_empty());
+    let said = route.cautions.iter().find(|c| c.contains("Nobody surveyed")).unwrap();
+    assert!(
+        said.contains("30 m wide")
+            && said.contains("60 to 90 m across")
+            && said.contains("runnel")
+            && said.contains("would make it known"),
+        "{said}"
+    );
+    // With the levels of its bed the bar is searched, by a way that knows how deep the trough is.
+    let mut known = trough_left_out();
+    let bed: Vec<_> = (0..=40).flat_map(|n| [65.0, 75.0, 85.0].map(|x| (f64::from(n) * 10.0, x))).collect();
+    for (n, &(a, x)) in bed.iter().enumerate() {
+        let first = known.book.levels_of(known.beach.uid).next().unwrap().clone();
+        let uid = scourline::book::Uid::of_content("bed", [&n.to_le_bytes()[..]]);
+        let place = known.place(a, x);
+        known.put(scourline::book::LevelPoint { uid, at: place, level_m: trough(a, x), ..first });
+    }
+    assert!(known.setting().shore.unwrap().gaps().is_empty());
+    let farther = known.plan(&quick(), &Seawards).unwrap();
+    assert!(farther.visits.iter().any(|v| v.across_m > 90.0));
+}
+
+#[test]
+fn the_check_finds_out_a_way_over_ground_that_nobody_surveyed() {
+    // Planned with every level; checked by one who lacks those of the trough.
+    let whole =
+        super::common::beach(400.0, 140.0, 10.0, |a, x| if (62.0..88.0).contains(&x) { plain(a, x) - 0.05 } else { plain(a, x) });
+    let mut whole = whole;
+    whole.access("Steps", 60.0, 4.0);
+    let params = quick();
+    let route = whole.plan(&params, &Seawards).unwrap();
+    assert!(walked(&route).any(|(_, x)| x > 95.0), "it crosses the strip");
+    let gapped = trough_left_out();
+    assert!(check(&whole.book, &whole.setting(), &params, &route.trace).is_ok());
+    let breach = check(&gapped.book, &gapped.setting(), &params, &route.trace).unwrap_err();
+    assert!(breach.what.contains("nobody surveyed") || breach.what.contains("access"), "{breach}");
+    // One who is already beyond the strip, with an access on this side of it alone, has no way out.
+    let beyond = |minutes: i64| Step {
+        at: spot(200.0, 95.0),
+        time: at(LOW) + SignedDuration::from_mins(minutes),
+        doing: scourline::route::Doing::Walking,
+    };
+    let stands = Params { start: Start::Place(gapped.place(200.0, 95.0)), ..quick() };
+    let breach = check(&gapped.book, &gapped.setting(), &stands, &[beyond(0), beyond(1)]).unwrap_err();
+    assert!(breach.what.contains("access"), "{breach}");
+}
+
+/// A channel through the beach, 24 m wide and 1.5 m deep, half-way between lines of levels 60 m apart.
+fn channel(along: f64, across: f64) -> f64 {
+    let off = ((along - 210.0) / 12.0).abs();
+    plain(along, across) - if off < 1.0 { 1.5 * (1.0 - off * off) } else { 0.0 }
+}
+
+#[test]
+fn a_channel_between_lines_sixty_metres_apart_is_not_walked() {
+    let dense: Vec<f64> = (0..=9).map(|n| f64::from(n) * 20.0).collect();
+    let all: Vec<f64> = dense.iter().copied().chain((0..=8).map(|n| 240.0 + f64::from(n) * 20.0)).collect();
+    let mut made = surveyed(400.0, &lines(&all, 140.0, 10.0), channel);
+    made.access("Steps", 60.0, 4.0);
+    struct East;
+    impl scourline::route::Worth for East {
+        fn expected(&self, at: Local, _when: jiff::Timestamp) -> scourline::route::Expected {
+            let rich = if along_across(at).0 > 250.0 { 5.0 } else { 0.1 };
+            scourline::route::Expected::new(rich, rich)
+        }
+        fn said(&self) -> String {
+            "Invented: the east is rich.".to_owned()
+        }
+    }
+    let route = made.plan(&quick(), &East).unwrap();
+    assert!(walked(&route).all(|(along, _)| along <= 180.5));
+    let said = route.cautions.iter().find(|c| c.contains("Lines of levels")).unwrap();
+    assert!(said.contains("60 m apart") && said.contains("180 to 240 m along") && said.contains("would make it known"), "{said}");
+    // Every line 60 m apart: nothing is known at all, and the refusal says what to survey.
+    let sparse: Vec<f64> = (0..=6).map(|n| f64::from(n) * 60.0).collect();
+    let mut made = surveyed(400.0, &lines(&sparse, 140.0, 10.0), channel);
+    made.access("Steps", 60.0, 4.0);
+    let error = made.plan(&quick(), &East).unwrap_err();
+    let text = error.to_string();
+    assert!(
+        matches!(error, RouteError::AccessApart { .. } | RouteError::NotSurveyed { .. }) && text.contains("survey"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_slope_alone_plans_nothing_and_says_what_survey_is_needed() {
+    let mut made = open_beach();
+    let uids: Vec<_> = made.book.levels_of(made.beach.uid).map(|l| l.uid).collect();
+    for uid in uids {
+        let edit = made.book.removal(RecordKind::Level, uid);
+        made.book.apply(&edit).unwrap();
+    }
+    let sloping = Beach { slope: Some(0.045), back_level_m: Some(6.2), ..made.beach.clone() };
+    made.put(sloping);
+    let error = made.plan(&quick(), &Even(1.0)).unwrap_err();
+    let text = error.to_string();
+    assert!(matches!(error, RouteError::NotSurveyed { .. }), "{text}");
+    assert!(
+        ["even slope", "35 m apart", "every 20 m", "runnel"].iter().all(|w| text.contains(w)) && !text.contains('\n'),
+        "{text}"
+    );
+    let setting = made.setting();
+    assert!(setting.warnings.iter().any(|w| w.contains("even slope")), "{:?}", setting.warnings);
+    let shore = setting.shore.unwrap();
+    assert!(!shore.is_known(spot(200.0, 50.0)) && shore.sand_level(spot(200.0, 50.0)).is_some());
+    // Off the survey the slope stands in for the level, and is no ground either.
+    let mut both = open_beach();
+    both.put(Beach { slope: Some(0.045), back_level_m: Some(6.2), ..both.beach.clone() });
+    assert!(!both.setting().shore.unwrap().is_known(spot(200.0, 190.0)));
+}
+
+#[test]
+fn levels_along_the_water_s_edge_make_ground_known_with_their_own_error() {
+    // Nine walks along the edge, each a contour with a level every 4 m, by 0.3 m of water: 6.7 m apart.
+    let mut spots = Vec::new();
+    for walk in 0..20 {
+        spots.extend((0..=100).map(|n| (f64::from(n) * 4.0, f64::from(walk) * 6.7)));
+    }
+    let mut made = surveyed(400.0, &spots, plain);
+    made.access("Steps", 60.0, 4.0);
+    assert!(made.setting().shore.unwrap().gaps().is_empty());
+    let sure = made.plan(&quick(), &Seawards).unwrap();
+    let levels: Vec<_> = made.book.levels_of(made.beach.uid).cloned().collect();
+    for level in levels {
+        made.put(scourline::book::LevelPoint { sigma_m: Some(0.25), ..level });
+    }
+    let unsure = made.plan(&quick(), &Seawards).unwrap();
+    assert!(unsure.margins.sand_m.0 > sure.margins.sand_m.0 + 0.3, "{:?} {:?}", sure.margins, unsure.margins);
+    // Between two such walks 30 m apart a runnel could lie.
+    let two: Vec<_> = spots.into_iter().filter(|s| !(30.0..55.0).contains(&s.1)).collect();
+    let shore = surveyed(400.0, &two, plain).setting().shore.unwrap();
+    assert!(!shore.is_known(spot(200.0, 43.0)) && shore.is_known(spot(200.0, 65.0)));
+}
+
+#[test]
+fn an_access_is_not_reached_across_a_strip_that_was_left_out() {
+    // Beyond 14 m across nothing is known for 20 m; the access stands on the surveyed sand at the back.
+    let grid: Vec<f64> = (0..=80).map(|n| f64::from(n) * 5.0).collect();
+    let spots: Vec<_> = lines(&grid, 140.0, 5.0).into_iter().filter(|(_, x)| !(11.0..34.0).contains(x)).collect();
+    let mut made = surveyed(400.0, &spots, plain);
+    made.access("Steps", 60.0, 2.0);
+    let params = Params { cell_m: 4.0, block_across_m: 5.0, ..quick() };
+    match made.plan(&params, &Seawards) {
+        Ok(route) => assert!(walked(&route).all(|(_, across)| across <= 10.5)),
+        Err(error) => assert!(!matches!(error, RouteError::NotSafe { .. }), "{error}"),
+    }
+}
+
+/// A beach for the figures: how it is surveyed, and what was left out of that.
+struct Laid {
+    length_m: f64,
+    width_m: f64,
+    sand: Box<dyn Fn(f64, f64) -> f64 + Sync>,
+    spots: Vec<(f64, f64)>,
+    how: &'static str,
+}
+
+fn laid(seed: u64) -> Laid {
+    let mut r = ChaCha8Rng::seed_from_u64(seed);
+    let (length_m, width_m): (f64, f64) = (r.random_range(200.0..500.0), r.random_range(110.0..230.0));
+    let (top, foot): (f64, f64) = (r.random_range(4.0..7.0), r.random_range(-1.5..0.5));
+    let bars: Vec<(f64, f64, f64)> = (0..r.random_range(0..3))
+        .map(|_| (r.random_range(0.3..0.9) * width_m, r.random_range(10.0..22.0), r.random_range(-0.8..0.8)))
+        .collect();
+    let (wave, turn) = (r.random_range(0.0..0.25), r.random_range(15.0..80.0));
+    let sand = move |along: f64, across: f64| {
+        let bumps: f64 = bars.iter().map(|(at, half, high)| high * (-((across - at) / half).powi(2)).exp()).sum();
+        top + (foot - top) * across / width_m + bumps + wave * (along / turn).sin()
+    };
+    let gauss = |r: &mut ChaCha8Rng, sd: f64| sd * ((0..12).map(|_| r.random::<f64>()).sum::<f64>() - 6.0);
+    let mut spots = Vec::new();
+    let how = match seed % 4 {
+        0 | 1 => {
+            let (apart, every) = (r.random_range(10.0..30.0), r.random_range(5.0..14.0));
+            let count = (length_m / apart).round() as u32;
+            for line in 0..=count {
+                let along = length_m * f64::from(line) / f64::from(count);
+                let mut across = -2.0;
+                while across < width_m {
+                    spots.push((along + gauss(&mut r, 1.0), across + gauss(&mut r, 0.7)));
+                    across += every;
+                }
+            }
+            "lines across the shore"
+        }
+        2 => {
+            let step = r.random_range(4.0..12.0);
+            let (nx, ny) = ((length_m / step) as u32, (width_m / step) as u32);
+            for (x, y) in (0..=nx).flat_map(|x| (0..=ny).map(move |y| (x, y))) {
+                spots.push((f64::from(x) * step + gauss(&mut r, 0.4), f64::from(y) * step + gauss(&mut r, 0.4)));
+            }
+            "a grid"
+        }
+        _ => {
+            let (mut along, apart) = (0.0, r.random_range(6.0..14.0));
+            let mut down = true;
+            while along < length_m {
+                let mut across = 0.0;
+                while across < width_m {
+                    let x = if down { across } else { width_m - across };
+                    spots.push((along + apart * across / width_m + gauss(&mut r, 0.5), x + gauss(&mut r, 0.5)));
+                    across += 5.0;
+                }
+                (along, down) = (along + apart, !down);
+            }
+            "a zigzag"
+        }
+    };
+    Laid { length_m, width_m, sand: Box::new(sand), spots, how }
+}
+
+impl Laid {
+    fn shore(&self, left_out: impl Fn(f64, f64) -> bool) -> std::sync::Arc<Shore> {
+        let spots: Vec<_> = self.spots.iter().copied().filter(|(a, x)| !left_out(*a, *x)).collect();
+        surveyed(self.length_m, &spots, &self.sand).setting().shore.unwrap()
+    }
+
+    /// Share of places between the survey's outermost levels that are not known.
+    fn lost(&self, shore: &Shore) -> f64 {
+        let (mut unknown, mut all) = (0, 0);
+        let (a, x) = (self.length_m - 8.0, self.width_m - 16.0);
+        for n in 0..(a / 4.0) as i32 {
+            for m in 0..(x / 4.0) as i32 {
+                all += 1;
+                unknown += i32::from(!shore.is_known(spot(4.0 + f64::from(n) * 4.0, 4.0 + f64::from(m) * 4.0)));
+            }
+        }
+        f64::from(unknown) / f64::from(all)
+    }
+}
+
+#[derive(Default, Clone, Copy)]
+struct Tally {
+    beaches: u32,
+    lost: f64,
+    most_lost: f64,
+    /// By width of what was left out, 10 to 15, to 20, to 30 and to 40 m: planted, crossed somewhere, share of its length crossed.
+    runnels: [(u32, u32, f64); 4],
+    channels: [(u32, u32, f64); 4],
+}
+
+fn class(wide_m: f64) -> usize {
+    [15.0, 20.0, 30.0].iter().filter(|w| wide_m >= **w).count()
+}
+
+/// Whether, and over which share of its length, a strip can be crossed on known sand by someone 2 m wide.
+fn crossed(shore: &Shore, length_m: f64, wide: (f64, f64), place: impl Fn(f64, f64) -> Local) -> (bool, f64) {
+    let steps = (length_m / 2.0) as u32;
+    let known = |n: u32| {
+        let parts = (wide.1 - wide.0).ceil() as u32;
+        (0..=parts).all(|m| {
+            let over = wide.0 + (wide.1 - wide.0) * f64::from(m) / f64::from(parts);
+            shore.is_known(place(f64::from(n) * 2.0, over))
+        })
+    };
+    let open = (2..steps.saturating_sub(2)).filter(|n| known(*n)).count();
+    (open > 0, open as f64 / f64::from(steps.max(1)))
+}
+
+fn figures(seed: u64) -> (&'static str, Tally) {
+    let laid = laid(seed);
+    let mut r = ChaCha8Rng::seed_from_u64(seed ^ 0x5EED);
+    let mut tally = Tally { beaches: 1, ..Tally::default() };
+    tally.lost = laid.lost(&laid.shore(|_, _| false));
+    tally.most_lost = tally.lost;
+    let wide = r.random_range(10.0..40.0);
+    let at = r.random_range(25.0..laid.width_m - 25.0 - wide);
+    let shore = laid.shore(|_, x| (at..at + wide).contains(&x));
+    let (any, share) = crossed(&shore, laid.length_m, (at, at + wide), spot);
+    tally.runnels[class(wide)] = (1, u32::from(any), share);
+    let at = r.random_range(30.0..laid.length_m - 30.0 - wide);
+    let shore = laid.shore(|a, _| (at..at + wide).contains(&a));
+    let (any, share) = crossed(&shore, laid.width_m, (at, at + wide), |x, a| spot(a, x));
+    tally.channels[class(wide)] = (1, u32::from(any), share);
+    (laid.how, tally)
+}
+
+fn add(a: &mut Tally, b: Tally) {
+    a.beaches += b.beaches;
+    a.lost += b.lost;
+    a.most_lost = a.most_lost.max(b.most_lost);
+    for (x, y) in a.runnels.iter_mut().zip(b.runnels).chain(a.channels.iter_mut().zip(b.channels)) {
+        *x = (x.0 + y.0, x.1 + y.1, x.2 + y.2);
+    }
+}
+
+fn trial(beaches: u64) -> std::collections::BTreeMap<&'static str, Tally> {
+    let all: Vec<_> = (0..beaches).into_par_iter().map(figures).collect();
+    let mut by = std::collections::BTreeMap::<_, Tally>::new();
+    for (how, tally) in all {
+        add(by.entry(how).or_default(), tally);
+        add(by.entry("all together").or_default(), tally);
+    }
+    for (how, t) in &by {
+        println!(
+            "{how}: {} beaches, honest ground lost {:.1} % (most {:.1} %)",
+            t.beaches,
+            100.0 * t.lost / f64::from(t.beaches),
+            100.0 * t.most_lost
+        );
+        for (what, rows) in [("runnel along", t.runnels), ("channel through", t.channels)] {
+            for (wide, (planted, crossed, share)) in ["10 to 15", "15 to 20", "20 to 30", "30 to 40"].iter().zip(rows) {
+                let n = f64::from(planted.max(1));
+                println!(
+                    "  {what}, {wide} m wide, left out: {planted}; can be crossed somewhere {:.1} %, over {:.1} % of its length",
+                    100.0 * f64::from(crossed) / n,
+                    100.0 * share / n
+                );
+            }
+        }
+    }
+    by
+}
+
+/// Every day a few; all of them with [`two_thousand_surveys`].
+#[test]
+fn few_strips_that_were_left_out_are_crossed_and_little_honest_ground_is_lost() {
+    let t = trial(80)["all together"];
+    assert!(t.lost / f64::from(t.beaches) < 0.05, "{}", t.lost);
+    for rows in [t.runnels, t.channels] {
+        let wide = rows[2].0 + rows[3].0;
+        assert!(wide > 20 && (rows[2].2 + rows[3].2) / f64::from(wide) < 0.02, "{rows:?}");
+    }
+}
+
+/// `cargo test --release --test rooms two_thousand_surveys -- --ignored --nocapture`
+#[test]
+#[ignore = "takes minutes; its command stands above"]
+fn two_thousand_surveys() {
+    trial(2000);
+}
