@@ -12,7 +12,7 @@ use crate::route::ground::block::Candidate;
 use crate::route::ground::planner::Planner;
 use crate::route::params::Params;
 use crate::shore::Setting;
-use crate::sun::{Crossing, Daylight};
+use crate::sun::{self, Crossing, Daylight};
 use crate::tide::Turn;
 
 /// Puts a route together from what was drawn and found.
@@ -36,9 +36,9 @@ pub(in crate::route) fn tell(
     let permissions = used
         .into_iter()
         .filter_map(|n| planner.permissions.get(n))
-        .map(|x| PermissionSaid { name: x.name.clone(), holder: x.holder.clone(), terms: x.terms.clone() })
+        .map(|x| PermissionSaid { name: x.name.clone(), holder: x.holder.clone(), terms: x.terms.clone(), hours: x.hours })
         .collect();
-    Route {
+    let mut route = Route {
         beach: setting.beach.name.clone(),
         low: *low,
         from: drawn.from,
@@ -51,18 +51,23 @@ pub(in crate::route) fn tell(
         swept_m2: chosen.iter().map(|b| b.area_m2).sum(),
         walked_m: drawn.walked_m,
         ground,
+        passed_over: planner.passed_over.clone(),
+        sea: planner.run_up,
         margins: Margins { run_up_m: p.run_up_m, surge_m: p.surge.margin_m(), sand_m, time_min: p.time_margin_min },
         what_if: Vec::new(),
         permissions,
         sunset,
         dark,
+        dark_min: dark_min(setting, depart, back),
         cautions: cautions(planner),
         assumptions: assumptions(planner, p),
         checked,
         params: p.clone(),
         visits: drawn.visits,
         trace: drawn.trace,
-    }
+    };
+    route.cautions.extend(route.dark_said());
+    route
 }
 
 /// Sunset and the end of civil twilight of the day.
@@ -78,6 +83,13 @@ fn evening(setting: &Setting, time: Timestamp) -> (Option<Timestamp>, Option<Tim
     daylight.map_or((None, None), |d| (down(d.sun), down(d.civil)))
 }
 
+/// Minutes between two moments that are in the dark.
+fn dark_min(setting: &Setting, from: Timestamp, to: Timestamp) -> f64 {
+    let lit = sun::lit(setting.beach.origin, from, to, sun::CIVIL_DEG);
+    let lit_s: f64 = lit.into_iter().map(|(a, b)| b.min(to).duration_since(a.max(from)).as_secs_f64()).sum();
+    ((to.duration_since(from).as_secs_f64() - lit_s) / 60.0).round().max(0.0)
+}
+
 fn cautions(planner: &Planner<'_>) -> Vec<String> {
     let (setting, book) = (planner.asked.setting, planner.asked.book);
     let mut out = vec![
@@ -88,6 +100,10 @@ fn cautions(planner: &Planner<'_>) -> Vec<String> {
         "Leave the beach for thunder. Keep away from the foot of cliffs. Do not dig or touch anything that may be ordnance: mark it, withdraw and call the emergency services.".to_owned(),
         "Mind sharps and glass; fill every hole. Tell someone where you go and when you will be back.".to_owned(),
     ];
+    out.extend(planner.passed_over.iter().map(|p| p.said(|t| planner.clock(t))));
+    if !planner.run_up.is_covered() {
+        out.push(planner.run_up.said());
+    }
     let has = |usage| book.zones_of(setting.beach.uid).any(|z| z.usage == usage);
     if has(ZoneUse::Mud) {
         out.push("There is soft mud on this beach: the route keeps off what is drawn as mud; there may be more.".to_owned());
@@ -112,7 +128,7 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
         Some(paces) if paces.is_known() => paces.said(),
         _ => "Paces are common practice, no published source.".to_owned(),
     };
-    vec![
+    let walking = vec![
         format!(
             "Walking {:.2} m/s on wet and {:.2} m/s on dry sand; walking out {:.2} m/s. {from}",
             p.walk_wet_m_s, p.walk_dry_m_s, p.walk_out_m_s
@@ -131,7 +147,7 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
             p.rest * 100.0
         ),
         format!(
-            "The water is taken {:.2} m higher than predicted ({} m run-up, {:.2} m weather), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
+            "The water is taken {:.2} m higher than predicted ({:.2} m run-up, {:.2} m weather), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
             p.water_margin_m(),
             p.run_up_m,
             p.surge.margin_m(),
@@ -145,5 +161,7 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
         ),
         "Groynes, rocks, mud, channels and ground not to be searched are never crossed, however dry.".to_owned(),
         light,
-    ]
+    ];
+    // Where nothing covers the low its sea is a caution.
+    planner.run_up.is_covered().then(|| planner.run_up.said()).into_iter().chain(walking).collect()
 }
