@@ -67,11 +67,10 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
     if asked.hours.is_some_and(|h| !(h > 0.0 && h <= 24.0)) {
         return Err(RouteError::Parameter { what: "hours", why: "there must be more than 0 and at most 24".to_owned() });
     }
-    // Each low has its own sea, and so its own margin; the settings of each outlive the ground that reads them.
-    let settings: Vec<OnceCell<Params>>;
     let mut ground = Planner::new(asked)?;
     let lows = ground.lows()?;
-    settings = lows.iter().map(|_| OnceCell::new()).collect();
+    // Each low has its own sea, and so its own margin.
+    let settings: Vec<OnceCell<Params>> = lows.iter().map(|_| OnceCell::new()).collect();
     let mut why: Option<RouteError> = None;
     for (low, kept) in lows.into_iter().zip(&settings) {
         progress.check()?;

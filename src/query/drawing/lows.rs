@@ -2,8 +2,8 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::Progress;
-use crate::book::{FreeHours, Weather};
-use crate::sea::{RunUp, Waves};
+use crate::book::FreeHours;
+use crate::sea::{RunUp, Sea, Waves};
 use crate::shore::{Setting, low_marks};
 use crate::sun;
 use crate::tide::{LOWS_REACH, Low, LowsAsked, Window, lows_compared, next_lows};
@@ -54,12 +54,16 @@ impl Lows {
         progress.check().map_err(|e| e.to_string())?;
         let free = ask.free.within(zone, ask.from, to + SignedDuration::from_hours(24));
         let free: Option<Vec<Window>> = free.map(|hours| hours.into_iter().map(Window::from).collect());
-        let weather = Weather { run_up_m: ask.run_up_m.or(setting.beach.weather.run_up_m), ..setting.beach.weather };
-        let setting = setting.clone().with_weather(weather).with_waves(ask.sea);
-        let (first, last) = (ask.from - LOWS_REACH, to + LOWS_REACH);
-        let dry: Vec<Vec<Window>> = marks.iter().map(|(_, m)| setting.dry_windows(*m, 0.0, (first, last))).collect();
-        let highest = |(_, m): &(String, f64)| setting.sea.highest(setting.foreshore_below(*m), ask.from, to);
-        let run_up = marks.iter().map(highest).max_by(|a, b| a.m.total_cmp(&b.m)).unwrap_or(setting.run_up);
+        let sea = Sea { asked: ask.sea, typed_m: ask.run_up_m.or(setting.sea.typed_m), ..setting.sea.clone() };
+        let span = (ask.from - LOWS_REACH, to + LOWS_REACH);
+        let (mut dry, mut run_up): (Vec<Vec<Window>>, Option<RunUp>) = (Vec::new(), None);
+        for (_, level_m) in &marks {
+            let foreshore = setting.foreshore_below(*level_m);
+            dry.push(sea.dry_windows(water, (*level_m, setting.surge.margin_m()), foreshore, span));
+            let highest = sea.highest(foreshore, ask.from, to);
+            run_up = Some(run_up.filter(|r| r.m >= highest.m).unwrap_or(highest));
+        }
+        let run_up = run_up.unwrap_or(setting.run_up);
         progress.check().map_err(|e| e.to_string())?;
         let lit = sun::lit(setting.beach.origin, ask.from - LOWS_REACH, to + LOWS_REACH, sun::CIVIL_DEG);
         let daylight: Vec<Window> = lit.into_iter().map(Window::from).collect();
