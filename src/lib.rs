@@ -1,7 +1,7 @@
 //! Scourline reads a beach for people who search it with a metal detector.
 //!
 //! A person's files go through [`exchange`] into the [`book`], which [`store`] keeps on disk as one
-//! OGC GeoPackage. [`tide`], [`sun`] and [`shore`] say where the water stands on the sand and when,
+//! OGC GeoPackage. [`tide`], [`sun`], [`sea`] and [`shore`] say where the water stands on the sand and when,
 //! [`effort`] which ground the coil went over and [`mod@bench`] what a signal may be. [`reading`] says what
 //! the finds have in common, [`route`] where to go at the next low water, and [`share`] hands it over.
 //! Each of these answers is a question of [`query`], asked alike by the window (`app`) and the commands
@@ -29,6 +29,7 @@ mod progress;
 pub mod query;
 pub mod reading;
 pub mod route;
+pub mod sea;
 pub mod share;
 pub mod shore;
 pub mod store;

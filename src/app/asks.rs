@@ -81,11 +81,12 @@ impl App {
         let setting = self.answers.ask(inquiry.setting())?;
         self.drop_a_low_that_is_none(&setting);
         let _ = inquiry.doubts(&mut self.answers);
+        let waves = (self.state.next_low.run_up_m, self.state.next_low.sea);
         let answers = &mut self.answers;
         let _ = answers.ask(CurveQuestion { setting: setting.clone(), span: self.state.time.span.rounded_out() });
         if self.state.sheet == SheetChoice::NextLow
             && setting.water.is_some()
-            && let Some(ask) = self.state.lows.ask(self.state.clock.at, inquiry.beach(), &self.zone, self.state.next_low.run_up_m)
+            && let Some(ask) = self.state.lows.ask(self.state.clock.at, inquiry.beach(), &self.zone, waves)
         {
             let _ = answers.ask(LowsQuestion { setting: setting.clone(), ask });
         }

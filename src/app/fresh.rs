@@ -22,12 +22,12 @@ impl App {
     pub fn fresh_answers(&self) -> BTreeMap<String, String> {
         let mut told = BTreeMap::new();
         self.tell::<SettingQuestion>(&mut told, |s| {
-            let water = (&s.station_distance_m, s.surge, s.run_up_m, &s.source_notes);
+            let water = (&s.station_distance_m, s.surge, s.run_up, &s.source_notes);
             text(&(&s.beach, &s.guessed, water, &s.marks, &s.bands, &s.warnings))
         });
         self.tell::<DoubtsQuestion>(&mut told, text);
         self.tell::<CurveQuestion>(&mut told, |c| text(&(c.span, c.step_s, &c.heights, &c.turns, &c.lit)));
-        self.tell::<LowsQuestion>(&mut told, |l| text(&(&l.marks, l.margin_m, l.run_up_m, l.compared, &l.free, &l.lows)));
+        self.tell::<LowsQuestion>(&mut told, |l| text(&(&l.marks, l.margin_m, l.run_up, l.compared, &l.free, &l.lows)));
         self.tell::<MarksQuestion>(&mut told, |m| text(&(&m.all, m.strays)));
         self.tell::<OutlinesQuestion>(&mut told, |o| {
             let areas: Vec<_> = o.areas.iter().map(|a| (a.item, a.kind, &a.name, &a.rings, a.closed)).collect();

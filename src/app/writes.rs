@@ -10,7 +10,7 @@ use crate::book::{Book, Uid};
 use crate::query::{
     Ask as _, Given, HandOver, HandOverQuestion, Inquiry, NotYet, Planned, Refusal, RouteAsk, Running, WholeBook,
 };
-use crate::share;
+use crate::share::{self, HandedOut, PutError};
 use crate::shore::Setting;
 
 /// The files to be written, and the work that writes them.
@@ -78,7 +78,10 @@ impl App {
                 (Ok(planned), Ok(setting)) => {
                     self.writes.route = None;
                     let book = WholeBook(self.book.clone());
-                    self.start_writing("the writing of the route", move || write_route(&book.0, &setting, &planned, &folder));
+                    let handed = HandedOut::now(self.now(), self.kept.as_ref().and_then(|k| k.path.as_deref()));
+                    self.start_writing("the writing of the route", move || {
+                        write_route(&book.0, &setting, &planned, (&folder, &handed))
+                    });
                 }
                 (Err(NotYet::Waiting), _) | (Ok(_), Err(_)) => {}
                 (Err(why), _) => {
@@ -126,16 +129,27 @@ fn write_hand_over(made: &Given<HandOver>, folder: &Path) -> Result<String, Refu
 }
 
 /// Writes the card and the files of a route into a folder and says what was written.
-fn write_route(book: &Book, setting: &Setting, planned: &Planned, folder: &Path) -> Result<String, Refusal> {
+///
+/// What stands there is replaced when this program made it, and otherwise refused.
+fn write_route(
+    book: &Book,
+    setting: &Setting,
+    planned: &Planned,
+    (folder, handed): (&Path, &HandedOut),
+) -> Result<String, Refusal> {
     std::fs::create_dir_all(folder).map_err(write_error(folder))?;
     let route = &planned.route;
     let files = [
-        ("route.gpx", share::route_gpx(route, setting).map_err(Refusal::missing)?),
-        ("route.geojson", share::route_geojson(route, setting).map_err(Refusal::missing)?),
-        ("card.html", share::route_card(route, book, setting).into_bytes()),
+        (folder.join("route.gpx"), share::route_gpx(route, setting).map_err(Refusal::missing)?),
+        (folder.join("route.geojson"), share::route_geojson(route, setting).map_err(Refusal::missing)?),
+        (folder.join("card.html"), share::route_card(route, book, setting, handed).into_bytes()),
     ];
-    for (name, bytes) in &files {
-        std::fs::write(folder.join(name), bytes).map_err(write_error(folder))?;
-    }
+    share::put_files(&files, false).map_err(|why| match why {
+        PutError::Foreign(path) => Refusal::missing(format!(
+            "{} was not made by this program and is not replaced; choose another folder",
+            path.display()
+        )),
+        other => Refusal::missing(other),
+    })?;
     Ok(format!("wrote route.gpx, route.geojson, card.html into {}", folder.display()))
 }

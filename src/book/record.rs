@@ -2,7 +2,7 @@ use std::fmt;
 
 use super::{
     Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan,
-    Setup, Signal, StandardPort, Storm, TideChoice, TideTable, Track, Uid, Zone,
+    SeaRecord, Setup, Signal, StandardPort, Storm, TideChoice, TideTable, Track, Uid, Zone,
 };
 
 /// Declares [`Record`], [`RecordKind`] and the tables of [`Book`] from one list, so that none is forgotten.
@@ -104,6 +104,7 @@ records! {
     Level(LevelPoint) in levels, "level", "level point";
     Permission(Permission) in permissions, "permission", "permission";
     Storm(Storm) in storms, "storm", "storm";
+    SeaRecord(SeaRecord) in seas, "sea_record", "sea record";
     TideTable(TideTable) in tide_tables, "tide_table", "tide table";
     Gauge(GaugeRecord) in gauges, "gauge", "gauge record";
     Plan(Plan) in plans, "plan", "plan";
@@ -136,6 +137,7 @@ impl Record {
             Record::Level(r) => vec![beach(r.beach)],
             Record::Permission(r) => vec![beach(r.beach)],
             Record::Storm(r) => vec![beach(r.beach)],
+            Record::SeaRecord(r) => vec![beach(r.beach)],
             Record::TideTable(r) => vec![beach(r.beach)],
             Record::Gauge(r) => vec![beach(r.beach)],
             Record::Plan(r) => vec![beach(r.beach)],

@@ -51,12 +51,15 @@ impl Storm {
         if !self.series.is_sorted_by_key(|s| s.time) {
             return Err(BookError::field("storm", "is not in order of time"));
         }
-        for s in &self.series {
-            check_range("wave height", Some(s.hs_m), 0.0, 40.0, "m")?;
-            check_range("wave period", s.tp_s, 0.5, 40.0, "s")?;
-            check_range("wave direction", s.dir_deg, 0.0, 360.0, "degrees")?;
-            check_range("surge", s.surge_m, -5.0, 15.0, "m")?;
-        }
-        Ok(())
+        self.series.iter().try_for_each(SeaState::validate)
+    }
+}
+
+impl SeaState {
+    pub(crate) fn validate(&self) -> Result<(), BookError> {
+        check_range("wave height", Some(self.hs_m), 0.0, 40.0, "m")?;
+        check_range("wave period", self.tp_s, 0.5, 40.0, "s")?;
+        check_range("wave direction", self.dir_deg, 0.0, 360.0, "degrees")?;
+        check_range("surge", self.surge_m, -5.0, 15.0, "m")
     }
 }

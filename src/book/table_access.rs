@@ -39,6 +39,9 @@ macro_rules! record_of {
     (storms) => {
         $crate::book::Storm
     };
+    (seas) => {
+        $crate::book::SeaRecord
+    };
     (tide_tables) => {
         $crate::book::TideTable
     };
@@ -172,6 +175,17 @@ macro_rules! access_to {
             let mut storms: Vec<_> = self.storms.values().filter(|s| s.beach == beach).collect();
             storms.sort_by_key(|s| (s.span().map(|(from, _)| from), s.uid));
             storms
+        }
+    };
+    (seas) => {
+        /// The records and forecasts of the sea.
+        pub fn seas(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::SeaRecord> {
+            &self.seas
+        }
+
+        /// The records and forecasts of the sea off one beach, in order of uid.
+        pub fn seas_of(&self, beach: $crate::book::Uid) -> impl Iterator<Item = &$crate::book::SeaRecord> {
+            self.seas.values().filter(move |s| s.beach == beach)
         }
     };
     (tide_tables) => {

@@ -3,8 +3,8 @@ use std::sync::Arc;
 
 use super::table_access::access_to;
 use super::{
-    Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Setup, Signal, Storm,
-    TideTable, Track, Uid, Zone,
+    Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, SeaRecord, Setup,
+    Signal, Storm, TideTable, Track, Uid, Zone,
 };
 
 /// Everything one person keeps, in memory.
@@ -25,6 +25,7 @@ pub struct Book {
     pub(crate) levels: Arc<BTreeMap<Uid, LevelPoint>>,
     pub(crate) permissions: Arc<BTreeMap<Uid, Permission>>,
     pub(crate) storms: Arc<BTreeMap<Uid, Storm>>,
+    pub(crate) seas: Arc<BTreeMap<Uid, SeaRecord>>,
     pub(crate) tide_tables: Arc<BTreeMap<Uid, TideTable>>,
     pub(crate) gauges: Arc<BTreeMap<Uid, GaugeRecord>>,
     pub(crate) plans: Arc<BTreeMap<Uid, Plan>>,
@@ -47,7 +48,7 @@ macro_rules! tables {
 }
 
 tables! {
-    beaches, setups, outings, tracks, finds, signals, zones, accesses, barriers, levels, permissions, storms, tide_tables,
+    beaches, setups, outings, tracks, finds, signals, zones, accesses, barriers, levels, permissions, storms, seas, tide_tables,
     gauges, plans, bench, own_kinds,
 }
 

@@ -2,6 +2,8 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
+use crate::sea::Waves;
+
 /// Reads a beach for people who search it with a metal detector.
 #[derive(Debug, Parser)]
 #[command(name = "scourline", version, about, long_about = None, args_conflicts_with_subcommands = true)]
@@ -287,9 +289,12 @@ pub struct TidesArgs {
     /// Air pressure at sea level, hPa, used without a surge.
     #[arg(long, value_name = "HPA", value_parser = number)]
     pub pressure: Option<f64>,
-    /// Height that waves run up above still water, metres.
+    /// Height that waves run up above still water, metres; less than what is worked out for the sea lowers nothing.
     #[arg(long, value_name = "M", value_parser = number)]
     pub run_up: Option<f64>,
+    /// The sea you expect where no record or forecast covers the hours: height and period of the waves, as 1.2m,8s.
+    #[arg(long, value_name = "HEIGHT,PERIOD", value_parser = str::parse::<Waves>)]
+    pub sea: Option<Waves>,
     /// Also print heights every so many minutes.
     #[arg(long, value_name = "MIN", value_parser = clap::value_parser!(u32).range(1..=1440))]
     pub every: Option<u32>,
@@ -473,9 +478,12 @@ pub struct RouteArgs {
     /// Water above the prediction that the weather is expected to bring, metres; without it the beach's own.
     #[arg(long, value_name = "M", allow_hyphen_values = true, value_parser = number)]
     pub surge: Option<f64>,
-    /// Height that waves run up above still water, metres.
+    /// Height that waves run up above still water, metres; less than what is worked out for the sea lowers nothing.
     #[arg(long, value_name = "M", value_parser = number)]
     pub run_up: Option<f64>,
+    /// The sea you expect where no record or forecast covers the low: height and period of the waves, as 1.2m,8s.
+    #[arg(long, value_name = "HEIGHT,PERIOD", value_parser = str::parse::<Waves>)]
+    pub sea: Option<Waves>,
     /// Set out from the access of this name.
     #[arg(long, value_name = "NAME")]
     pub from_access: Option<String>,
@@ -509,6 +517,9 @@ pub struct RouteArgs {
     /// Write the card to print, as HTML.
     #[arg(long, value_name = "FILE")]
     pub card: Option<PathBuf>,
+    /// Replace files that stand where these are to be written, even such as this program did not make.
+    #[arg(long)]
+    pub force: bool,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,

@@ -140,14 +140,14 @@ fn text(book: &Book, setting: &Setting, told: &[Told], said: &[String]) -> Strin
             None => String::new(),
         };
         out += &format!("  tide: {}, {}{away}, heights above {}\n", water.name(), water.kind().label(), water.datum().words());
-        let default = if beach.weather.run_up_m.is_some() { "" } else { " (the usual one)" };
         out += &format!(
             "  dry windows keep {:.2} m above the prediction: surge {:+.2} m and twice its standard deviation of {:.2} m, \
-             waves running up {:.2} m{default}\n",
+             waves running up {:.2} m where no record or forecast of the sea covers the hours\n  {}\n",
             setting.water_margin_m(),
             rounded(setting.surge.residual_m, 2),
             setting.surge.sd_m,
-            setting.run_up_m,
+            setting.run_up.m,
+            setting.run_up.said(),
         );
     }
     if !beach.free.is_always() {

@@ -9,7 +9,9 @@ use super::args::TidesArgs;
 use super::said::{clock, lonlat, rfc3339, rounded};
 use super::water_at_place::WaterAtPlace;
 use crate::earth::LonLat;
-use crate::tide::{Window, dry_windows};
+use crate::sea::RunUp;
+use crate::share;
+use crate::tide::Window;
 
 /// The dry windows asked for, with the margin they keep.
 pub(super) struct Dry {
@@ -17,7 +19,8 @@ pub(super) struct Dry {
     /// Above the tide's datum, metres.
     level_m: f64,
     surge_m: f64,
-    run_up_m: f64,
+    /// The highest of the span.
+    run_up: RunUp,
     /// Two standard errors of the sand's level, metres; none for a level that is given.
     sand_m: f64,
     datum: String,
@@ -35,21 +38,20 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
             place: Some(place),
             level_m: dry.tide_m,
             surge_m: dry.surge_m,
-            run_up_m: dry.run_up_m,
+            run_up: dry.run_up,
             sand_m: dry.sand_m,
             datum,
             windows: dry.windows,
         }));
     }
     let Some(level_m) = args.dry else { return Ok(None) };
-    let windows = dry_windows(&here.water, level_m, here.margin_m(), from, to);
-    let (surge_m, run_up_m) = (here.surge.margin_m(), here.run_up_m);
-    Ok(Some(Dry { place: None, level_m, surge_m, run_up_m, sand_m: 0.0, datum, windows }))
+    let (windows, run_up) = here.dry(level_m, from, to);
+    Ok(Some(Dry { place: None, level_m, surge_m: here.surge.margin_m(), run_up, sand_m: 0.0, datum, windows }))
 }
 
 impl Dry {
     fn margin_m(&self) -> f64 {
-        self.surge_m + self.run_up_m + self.sand_m
+        self.surge_m + self.run_up.m + self.sand_m
     }
 
     /// As `--json` tells them.
@@ -61,7 +63,8 @@ impl Dry {
             "level_m": rounded(self.level_m, 3),
             "margin_m": rounded(self.margin_m(), 3),
             "surge_margin_m": rounded(self.surge_m, 3),
-            "run_up_m": rounded(self.run_up_m, 3),
+            "run_up_m": rounded(self.run_up.m, 3),
+            "sea": share::sea_document(&self.run_up),
             "sand_margin_m": rounded(self.sand_m, 3),
             "windows": self.windows.iter().map(one).collect::<Vec<_>>(),
         })
@@ -78,11 +81,12 @@ impl Dry {
             self.datum,
             self.margin_m(),
             self.surge_m,
-            self.run_up_m
+            self.run_up.m
         );
         for w in &self.windows {
             out += &format!("  {} to {}, {:.0} min\n", clock(w.from, zone), clock(w.to, zone), (w.length_s() / 60.0).floor());
         }
+        out += &format!("  {}\n", self.run_up.said());
         if self.windows.is_empty() {
             out += "  never within this time\n";
         }

@@ -10,6 +10,7 @@ use super::water_at_place::WaterAtPlace;
 use super::{Failure, source};
 use crate::book::FreeHours;
 use crate::earth::LonLat;
+use crate::sea::RunUp;
 use crate::shore::{low_marks, marks_of};
 use crate::sun;
 use crate::tide::{LOWS_REACH, Low, LowsAsked, LowsOrder, Missed, Moon, Surge, Window, lows_compared, next_lows, order_lows};
@@ -21,7 +22,7 @@ const LIT: f64 = 0.5;
 pub(super) struct Ranked {
     marks: Vec<(String, f64)>,
     surge: Surge,
-    run_up_m: f64,
+    run_up: RunUp,
     free: FreeHours,
     /// Which lows each is compared with, in words.
     compared: &'static str,
@@ -33,13 +34,14 @@ pub(super) fn rank(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: T
     let Some(most) = args.lows else { return Ok(None) };
     let free = args.free.as_deref().map_or_else(|| Ok(here.free.clone()), source::free_hours)?;
     let marks: Vec<(String, f64)> = low_marks(&marks_of(here.water.levels())).into_iter().map(|m| (m.name, m.level_m)).collect();
-    let levels_m: Vec<f64> = marks.iter().map(|(_, m)| *m).collect();
+    let (dry, run_ups): (Vec<Vec<Window>>, Vec<RunUp>) =
+        marks.iter().map(|(_, level_m)| here.dry(*level_m, from - LOWS_REACH, to + LOWS_REACH)).unzip();
+    let run_up = run_ups.into_iter().max_by(|a, b| a.m.total_cmp(&b.m)).unwrap_or(here.run_up);
     let day = jiff::SignedDuration::from_hours(24);
     let windows: Option<Vec<Window>> =
         free.within(&here.zone, from - day, to + day).map(|hours| hours.into_iter().map(Window::from).collect());
     let daylight = daylight(here.at, from, to);
-    let asked =
-        LowsAsked { daylight: &daylight, from, to, levels_m: &levels_m, margin_m: here.margin_m(), free: windows.as_deref() };
+    let asked = LowsAsked { daylight: &daylight, from, to, dry: &dry, free: windows.as_deref() };
     let mut lows = next_lows(&here.water, &asked);
     lows.retain(|low| !args.daylight || low.daylight >= LIT);
     order_lows(
@@ -51,7 +53,7 @@ pub(super) fn rank(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: T
         },
     );
     lows.truncate(most as usize);
-    Ok(Some(Ranked { marks, surge: here.surge, run_up_m: here.run_up_m, free, compared: lows_compared(&here.water), lows }))
+    Ok(Some(Ranked { marks, surge: here.surge, run_up, free, compared: lows_compared(&here.water), lows }))
 }
 
 /// Daylight, civil twilight included, about a span of lows.
@@ -70,7 +72,7 @@ fn moon(moon: Moon) -> &'static str {
 impl Ranked {
     /// What a low does not lay bare.
     fn missed(&self, low: &Low) -> Vec<Missed> {
-        Missed::at_low(&self.marks, low.level_m + self.run_up_m + self.surge.margin_m())
+        Missed::at_low(&self.marks, low.level_m + self.run_up.m + self.surge.margin_m())
     }
 
     /// As `--json` tells them.
@@ -108,8 +110,8 @@ impl Ranked {
             })
         };
         json!({
-            "margin_m": rounded(self.run_up_m + self.surge.margin_m(), 3),
-            "surge": source::margin(self.surge, self.run_up_m),
+            "margin_m": rounded(self.run_up.m + self.surge.margin_m(), 3),
+            "surge": source::margin(self.surge, &self.run_up),
             "free": (!self.free.is_always()).then(|| self.free.to_string()),
             "ranked": self.lows.iter().map(one).collect::<Vec<_>>(),
         })
@@ -118,11 +120,12 @@ impl Ranked {
     /// For a person, a line each.
     pub(super) fn text(&self, zone: &TimeZone) -> String {
         let mut out = format!(
-            "  low waters, dry windows keeping {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, run-up {:.2} m):\n",
-            self.run_up_m + self.surge.margin_m(),
+            "  low waters, dry windows keeping up to {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, run-up {:.2} m):\n",
+            self.run_up.m + self.surge.margin_m(),
             self.surge.margin_m(),
-            self.run_up_m
+            self.run_up.m
         );
+        out += &format!("  {}\n", self.run_up.said());
         if !self.free.is_always() {
             out += &format!("  free hours: {}\n", self.free);
         }

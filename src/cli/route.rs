@@ -2,10 +2,10 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::Failure;
 use super::args::RouteArgs;
-use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, write_file};
+use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text};
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, Start};
-use crate::share;
+use crate::share::{self, HandedOut};
 use crate::shore::Setting;
 
 pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
@@ -43,6 +43,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         params,
         coil_m: None,
         run_up_m: args.run_up,
+        sea: args.sea,
         surge_m: args.surge,
         own_paces: !args.usual_paces,
     };
@@ -50,28 +51,36 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let mut at_once = AtOnce::default();
     let planned = inquiry.route(&mut at_once, ask)?;
     let (route, setting) = (&planned.route, at_once.ask(inquiry.setting())?);
+    let handed = HandedOut::now(Timestamp::now(), Some(&args.book));
+    let mut files = Vec::new();
     if let Some(path) = &args.gpx {
-        write_file(path, &share::route_gpx(route, &setting).map_err(Failure::output)?)?;
+        files.push((path.clone(), share::route_gpx(route, &setting).map_err(Failure::output)?));
     }
     if let Some(path) = &args.geojson {
-        write_file(path, &share::route_geojson(route, &setting).map_err(Failure::output)?)?;
+        files.push((path.clone(), share::route_geojson(route, &setting).map_err(Failure::output)?));
     }
     if let Some(path) = &args.card {
-        write_file(path, share::route_card(route, book, &setting).as_bytes())?;
+        files.push((path.clone(), share::route_card(route, book, &setting, &handed).into_bytes()));
     }
+    share::put_files(&files, args.force).map_err(Failure::output)?;
     if args.json {
-        print_json(&share::route_document(route, &setting).map_err(Failure::output)?)
+        print_json(&share::route_document(route, &setting, &handed).map_err(Failure::output)?)
     } else {
-        print_text(&text(route, &setting))
+        print_text(&text(route, &setting, &handed))
     }
 }
 
-fn text(route: &Route, setting: &Setting) -> String {
+fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     let zone = setting.beach.zone().unwrap_or(jiff::tz::TimeZone::UTC);
     let day = |t| clock(t, &zone);
     let hour = |t: jiff::Timestamp| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
     let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, day(route.low.time), route.low.level_m);
-    out += &format!("  TURN BACK by {}: the first time that binds; each block has its own\n", hour(route.turn_back));
+    out += &format!("  OFF THE SAND by {}, at {}\n", hour(route.off_sand_by()), route.to.name);
+    out += &match route.first_to_leave() {
+        Some((n, by)) => format!("  first to be left: block {} by {}; each block has its own time\n", n + 1, hour(by)),
+        None => "  first to be left: no block before that\n".to_owned(),
+    };
+    out += &format!("  tell someone; emergency {}\n", share::emergency_numbers(&setting.beach.time_zone));
     out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
     for (n, v) in route.visits.iter().enumerate() {
         out += &format!(
@@ -97,6 +106,8 @@ fn text(route: &Route, setting: &Setting) -> String {
         route.ground.len()
     );
     out += &format!("  margins: {least:.2} to {most:.2} m of height, {} min of time\n", route.margins.time_min);
+    out += &format!("  sea: {}\n", route.sea.sea_said());
+    out += &share::stands_on(route, setting, handed).lines().map(|l| format!("  {l}\n")).collect::<String>();
     out += &format!(
         "  checked apart at {} moments; longest walk out {:.0} min\n",
         route.checked.moments,

@@ -6,8 +6,10 @@ use super::Failure;
 use super::args::BeachArgs;
 use super::said::rounded;
 use crate::book::{Beach, Book, FreeHours, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
+use crate::sea::RunUp;
+use crate::share;
 use crate::shore::Setting;
-use crate::tide::{Analysis, Catalogue, SecondaryPort, Surge, Water};
+use crate::tide::{Analysis, Catalogue, Surge};
 
 /// The source that the options name, if they name one.
 pub(super) fn chosen(args: &BeachArgs, book: &Book, beach: &Beach) -> Result<Option<TideChoice>, Failure> {
@@ -92,7 +94,7 @@ pub(super) fn free_hours(text: &str) -> Result<FreeHours, Failure> {
 /// What weather and waves add, and what they make dry windows keep clear of.
 pub(super) fn surge(setting: &Setting) -> Value {
     let Weather { surge_m, pressure_hpa, .. } = setting.beach.weather;
-    let mut told = margin(setting.surge, setting.run_up_m);
+    let mut told = margin(setting.surge, &setting.run_up);
     if let Some(object) = told.as_object_mut() {
         object.insert("pressure_hpa".to_owned(), json!(pressure_hpa));
         object.insert("known".to_owned(), json!(surge_m.is_some() || pressure_hpa.is_some()));
@@ -102,40 +104,15 @@ pub(super) fn surge(setting: &Setting) -> Value {
 }
 
 /// The parts of the margin that weather and waves make, and their sum.
-pub(super) fn margin(surge: Surge, run_up_m: f64) -> Value {
+pub(super) fn margin(surge: Surge, run_up: &RunUp) -> Value {
+    let run_up_m = run_up.m;
     json!({
         "residual_m": rounded(surge.residual_m, 3),
         "sd_m": rounded(surge.sd_m, 3),
         "surge_margin_m": rounded(surge.margin_m(), 3),
         "run_up_m": rounded(run_up_m, 3),
         "margin_m": rounded(run_up_m + surge.margin_m(), 3),
-    })
-}
-
-/// The source as `--json` tells it.
-pub(super) fn document(water: &Water, distance_m: Option<f64>, borrowed: bool) -> Value {
-    json!({
-        "kind": water.kind().word(),
-        "id": water.station().map(|s| s.id.clone()),
-        "name": water.name(),
-        "at": water.station().map(|s| s.at),
-        "distance_m": distance_m.map(f64::round),
-        "borrowed": borrowed,
-        "licence": water.station().map(|s| s.licence.name()),
-        "standard_port": water.secondary().map(standard_port),
-    })
-}
-
-fn standard_port(port: &SecondaryPort) -> Value {
-    let d = port.differences();
-    json!({
-        "name": port.standard().name(),
-        "kind": port.standard().kind().word(),
-        "id": port.standard().station().map(|s| s.id.clone()),
-        "high_time_min": [d.high_time_min.0, d.high_time_min.1],
-        "low_time_min": [d.low_time_min.0, d.low_time_min.1],
-        "high_m": [d.high_m.0, d.high_m.1],
-        "low_m": [d.low_m.0, d.low_m.1],
+        "sea": share::sea_document(run_up),
     })
 }
 

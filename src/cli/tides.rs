@@ -7,6 +7,7 @@ use super::args::TidesArgs;
 use super::said::{clock, instant, print_json, print_text, rfc3339, rounded};
 use super::water_at_place::{WaterAtPlace, water_at_place};
 use super::{doubts, dry, lows, source};
+use crate::share;
 use crate::sun::{Crossing, Daylight};
 use crate::tide::{ATTRIBUTION, Datum, Origin, TurnKind};
 
@@ -97,14 +98,14 @@ fn document(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: Timestam
         })
     });
     json!({
-        "source": source::document(water, here.distance_m, here.borrowed),
+        "source": share::tide_source_document(water, here.distance_m, here.borrowed),
         "datum": water.datum().code(),
         "time_zone": here.zone.iana_name(),
         "from": rfc3339(from),
         "to": rfc3339(to),
         "constituents": constituents,
         "analysis": here.analysis.as_deref().map(source::analysis),
-        "surge": source::margin(here.surge, here.run_up_m),
+        "surge": source::margin(here.surge, &here.run_up),
         "merge_below_m": args.merge_below,
         "heights": args.every.map(|minutes| heights(here, from, to, minutes)),
         "turns": turns,

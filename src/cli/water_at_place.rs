@@ -11,8 +11,9 @@ use super::source::no_station;
 use super::{Failure, doubts};
 use crate::book::{FreeHours, Weather};
 use crate::earth::LonLat;
-use crate::shore::{Setting, USUAL_RUN_UP_M, surge_of};
-use crate::tide::{Analysis, Catalogue, Station, Surge, Turn, Water, without_small};
+use crate::sea::{Foreshore, RunUp, Sea};
+use crate::shore::{Setting, surge_of};
+use crate::tide::{Analysis, Catalogue, Station, Surge, Turn, Water, Window, without_small};
 use crate::trust::Told;
 
 /// The water asked about, and where and on whose clock it is told.
@@ -23,7 +24,9 @@ pub(super) struct WaterAtPlace {
     pub(super) distance_m: Option<f64>,
     pub(super) borrowed: bool,
     pub(super) surge: Surge,
-    pub(super) run_up_m: f64,
+    pub(super) sea: Sea,
+    /// The run-up where no record covers the hours.
+    pub(super) run_up: RunUp,
     /// The hours kept with the beach.
     pub(super) free: FreeHours,
     /// The beach with its sand, where one was asked about.
@@ -35,9 +38,11 @@ pub(super) struct WaterAtPlace {
 }
 
 impl WaterAtPlace {
-    /// What dry windows keep above the predicted water beside the error of the sand, metres.
-    pub(super) fn margin_m(&self) -> f64 {
-        self.run_up_m + self.surge.margin_m()
+    /// When sand of a level above the tide's datum, metres, is dry, and the highest run-up that was kept for it.
+    pub(super) fn dry(&self, level_m: f64, from: Timestamp, to: Timestamp) -> (Vec<Window>, RunUp) {
+        let foreshore = self.setting().map_or(Foreshore::UNKNOWN, |s| s.foreshore_below(level_m));
+        let windows = self.sea.dry_windows(&self.water, (level_m, self.surge.margin_m()), foreshore, (from, to));
+        (windows, self.sea.highest(foreshore, from, to))
     }
 
     /// The beach, where one was asked about.
@@ -73,7 +78,7 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
         let zone = beach.zone().map_err(Failure::input)?;
         let weather = weather(args, beach.weather)?;
         let (setting, doubts) = doubts::of_beach(open.book(), beach.uid)?;
-        let setting = Setting::clone(&setting).with_weather(weather);
+        let setting = Setting::clone(&setting).with_weather(weather).with_waves(args.sea);
         let water = setting.water.clone().ok_or_else(|| Failure::input(setting.warnings.join(" ")))?;
         return Ok(WaterAtPlace {
             water,
@@ -82,7 +87,8 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
             distance_m: setting.station_distance_m,
             borrowed: setting.tide_borrowed,
             surge: setting.surge,
-            run_up_m: setting.run_up_m,
+            sea: setting.sea.clone(),
+            run_up: setting.run_up,
             free: beach.free.clone(),
             analysis: setting.analysis.clone(),
             notes: setting.source_notes.clone(),
@@ -107,6 +113,7 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
     let water = Water::of_station(station, station.chart_datum.clone()).map_err(Failure::input)?;
     let notes = distance_m.and_then(|m| station.distance_caution(m)).into_iter().collect();
     let weather = weather(args, Weather::default())?;
+    let sea = Sea { asked: args.sea, typed_m: weather.run_up_m, ..Sea::default() };
     Ok(WaterAtPlace {
         water,
         at,
@@ -114,7 +121,8 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
         distance_m,
         borrowed: false,
         surge: surge_of(&weather).0,
-        run_up_m: weather.run_up_m.unwrap_or(USUAL_RUN_UP_M),
+        run_up: sea.uncovered(Foreshore::UNKNOWN),
+        sea,
         free: FreeHours::default(),
         setting: None,
         analysis: None,

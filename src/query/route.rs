@@ -4,6 +4,7 @@ use jiff::Timestamp;
 
 use super::{Given, GroundCovered, Question, ReadBeach, Refusal, Work};
 use crate::route::{Asked, ByBand, Onlooker, Paces, Params, Route, RouteError, RouteTables, WithUndug, plan_watched};
+use crate::sea::Waves;
 use crate::shore::Setting;
 use crate::trust::Told;
 
@@ -16,13 +17,15 @@ pub struct RouteAsk {
     pub after: Timestamp,
     /// Most hours on the sand.
     pub hours: Option<f64>,
-    /// What the person set; the weather's water, the run-up and the coil come from the book unless one of the
-    /// next three says otherwise.
+    /// What the person set; the weather's water, the least run-up and the coil come from the book unless one of the
+    /// next four says otherwise.
     pub params: Params,
     /// Another coil than the one last used on the beach, metres wide.
     pub coil_m: Option<f64>,
     /// Another run-up than the beach's own, metres.
     pub run_up_m: Option<f64>,
+    /// The waves that the person expects.
+    pub sea: Option<Waves>,
     /// Another surge than the beach's own, metres.
     pub surge_m: Option<f64>,
     /// Whether the person's own paces stand in where the outings tell them.
@@ -36,6 +39,7 @@ impl RouteAsk {
         let mut params = Params {
             surge: usual.surge,
             run_up_m: self.run_up_m.unwrap_or(usual.run_up_m),
+            sea: self.sea.or(self.params.sea),
             coil_width_m: self.coil_m.unwrap_or(usual.coil_width_m),
             ..self.params.clone()
         };

@@ -26,6 +26,6 @@ pub use ground::WayIn;
 pub use paces::{Learnt, Paces};
 pub use params::{BlockId, Params, Start};
 pub use plan::{Onlooker, plan, plan_watched};
-pub use result::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WhatIf, on_nine_days_in_ten};
+pub use result::{Checked, Doing, Ground, Margins, PassedOver, PermissionSaid, Route, Step, Visit, WhatIf, on_nine_days_in_ten};
 pub use tables::RouteTables;
 pub use worth::{ByBand, Expected, Place, WithUndug, Worth};

@@ -7,7 +7,8 @@ use super::paces::Paces;
 use super::tables::RouteTables;
 use crate::book::Uid;
 use crate::earth::LonLat;
-use crate::shore::{Setting, USUAL_RUN_UP_M};
+use crate::sea::{USUAL_RUN_UP_M, Waves};
+use crate::shore::Setting;
 use crate::tide::Surge;
 
 /// Soft dry sand is walked at this share of the speed on wet sand, as the usual settings have it.
@@ -75,8 +76,11 @@ pub struct Params {
     /// How much unknown ground is sought: standard deviations of a block's expected finds added to its
     /// value. 0 works the known ground.
     pub explore: f64,
-    /// Height that waves run up above still water, metres.
+    /// Height that waves run up above still water, metres. What is asked for is the least: the planner keeps what it
+    /// works out for the sea where that is more, and the parameters of a route say what was kept.
     pub run_up_m: f64,
+    /// The waves that the person expects where no record or forecast of the sea covers the low.
+    pub sea: Option<Waves>,
     /// What the weather adds to the predicted level.
     pub surge: Surge,
     /// Standard errors of the sand's level by which it is taken lower than it is known.
@@ -130,6 +134,7 @@ impl Default for Params {
             prior_per_100m2: 0.5,
             explore: 0.0,
             run_up_m: USUAL_RUN_UP_M,
+            sea: None,
             surge: Surge::UNKNOWN,
             sand_sigmas: 2.0,
             sand_lower_m: 0.0,
@@ -154,7 +159,8 @@ impl Params {
     pub fn for_beach(book: impl Into<RouteTables>, setting: &Setting) -> Self {
         let book = book.into();
         let beach = setting.beach.uid;
-        let mut params = Self { surge: setting.surge, run_up_m: setting.run_up_m, ..Self::default() };
+        let mut params =
+            Self { surge: setting.surge, run_up_m: setting.sea.typed_m.unwrap_or(USUAL_RUN_UP_M), ..Self::default() };
         let last = book.outings_of(beach).into_iter().filter(|o| o.setup.is_some()).max_by_key(|o| o.start);
         let coil = last.and_then(|o| book.setups().get(&o.setup?)?.coil_width_m);
         params.coil_width_m = coil.unwrap_or(params.coil_width_m);
@@ -202,6 +208,9 @@ impl Params {
             ("lower sand", self.sand_lower_m, -5.0, 5.0),
             ("time margin", self.time_margin_min, 5.0, 240.0),
         ];
+        if let Some(sea) = self.sea.filter(|s| !s.can_be()) {
+            return Err(RouteError::Parameter { what: "sea", why: format!("waves of {sea} cannot be") });
+        }
         for (what, value, low, high) in ranges {
             if !(low..=high).contains(&value) {
                 return Err(RouteError::Parameter { what, why: format!("{value} is not between {low} and {high}") });

@@ -1,5 +1,6 @@
 //! From a book and a beach to a checked route: which low, which ground, which order, and when to be back.
 
+use std::cell::OnceCell;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -16,7 +17,7 @@ use super::ground::ways_out::{Gate, Retreat, WaysOut};
 use super::params::{Params, Start};
 use super::result::telling;
 use super::result::trace::Draw;
-use super::result::{Ground, Route};
+use super::result::{Ground, PassedOver, Route};
 use super::search::walks::Walks;
 use super::search::{Effort, Problem, Stop, Tour, Watch};
 use crate::Progress;
@@ -70,18 +71,29 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
     if let Some(said) = unsettled(asked.doubts) {
         return Err(RouteError::Unsettled { beach: asked.setting.beach.name.clone(), said });
     }
-    let ground = Planner::new(asked)?;
+    let mut ground = Planner::new(asked)?;
+    let lows = ground.lows()?;
+    // Each low has its own sea, and so its own margin.
+    let settings: Vec<OnceCell<Params>> = lows.iter().map(|_| OnceCell::new()).collect();
     let mut why: Option<RouteError> = None;
-    for low in ground.lows()? {
+    for (low, kept) in lows.into_iter().zip(&settings) {
         progress.check()?;
+        ground.asked.params = asked.params;
+        if let Ok((tide, window)) = ground.tide(&low).and_then(|tide| ground.window(&tide).map(|w| (tide, w))) {
+            ground.run_up = ground.run_up(&low, &tide, window);
+            ground.asked.params = kept.get_or_init(|| Params { run_up_m: ground.run_up.m, ..asked.params.clone() });
+        }
         match ground.at_low(low, progress, onlooker) {
             Ok(route) => return Ok(route),
             Err(cancelled @ RouteError::Cancelled(_)) => return Err(cancelled),
             // The reason of the first low is the one that interests; a dark one is passed over for a better reason.
-            Err(error) => match why {
-                Some(RouteError::Dark { .. }) | None => why = Some(error),
-                Some(_) => {}
-            },
+            Err(error) => {
+                ground.passed_over.push(PassedOver { low: low.time, why: error.to_string() });
+                match why {
+                    Some(RouteError::Dark { .. }) | None => why = Some(error),
+                    Some(_) => {}
+                }
+            }
         }
     }
     Err(why.unwrap_or_else(|| RouteError::NoLow { beach: ground.name() }))

@@ -64,7 +64,8 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
                     kept.push(source);
                 }
             }
-            Record::Permission(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) => {}
+            // The sea of every hour is no business of a permission; its storms are.
+            Record::Permission(_) | Record::SeaRecord(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) => {}
             shape => kept.push(shape),
         }
     }

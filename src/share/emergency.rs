@@ -29,6 +29,18 @@ pub fn emergency(time_zone: &str) -> Option<Emergency> {
     })
 }
 
+/// The same for a line of text: "999 (also 112)", or what to do where the list does not know.
+pub fn emergency_numbers(time_zone: &str) -> String {
+    match emergency(time_zone).map(|e| e.numbers) {
+        Some(numbers) => match numbers.split_first() {
+            Some((first, rest)) if !rest.is_empty() => format!("{first} (also {}), ask for sea rescue", rest.join(", ")),
+            Some((first, _)) => format!("{first}, ask for sea rescue"),
+            None => "number: look it up before you go".to_owned(),
+        },
+        None => "number: look it up before you go".to_owned(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

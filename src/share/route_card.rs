@@ -4,20 +4,24 @@ use jiff::Timestamp;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::emergency::{EMERGENCY_SOURCE, emergency};
+use super::own_files::GENERATOR;
 use super::printable::printable;
 use super::route_clock::RouteClock;
 use super::route_map::map;
+use super::route_told::{HandedOut, tide_said};
 use crate::book::Book;
-use crate::route::{Route, Visit};
+use crate::route::{Route, Visit, beach_clock};
 use crate::shore::Setting;
 
 const STYLE: &str = "body{font:11.5px/1.3 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.2rem auto;padding:0 1rem}\
 h1{font:600 19px/1.2 sans-serif;margin:0}h2{font:600 12px/1.2 sans-serif;margin:.5rem 0 .15rem}\
-.back{border:3px solid #26282c;padding:.2rem .8rem;margin:.35rem 0;font:15px/1.2 sans-serif}.back b{font-size:46px;line-height:1.05;margin:0 .3rem}\
+.back{display:flex;gap:.9rem;border:3px solid #26282c;padding:.25rem .7rem;margin:.3rem 0;font:13px/1.2 sans-serif}.back>div{flex:0 0 auto;max-width:12rem}\
+.back .tell{flex:1 1 0;max-width:none;font-size:11.5px}.second{border-left:1px solid #26282c;border-right:1px solid #26282c;padding:0 .9rem}\
+.big{font-size:46px;font-weight:700;line-height:1.02}.mid{font-size:28px;line-height:1.1;font-weight:700}\
 table{border-collapse:collapse;width:100%;font:10.5px/1.25 sans-serif}th,td{text-align:right;padding:.05rem .35rem .05rem 0;border-bottom:1px solid #d8d2c2;white-space:nowrap}\
 th:first-child,td:first-child{text-align:left}td.by{font-weight:700}svg{width:100%;height:auto;border:1px solid #d8d2c2;display:block;margin:.2rem 0}\
 .side{display:flex;gap:1.2rem;align-items:flex-start}.side>*{flex:1;min-width:0}ul{margin:0;padding-left:1rem}p{margin:.12rem 0}\
-.fill{border-bottom:1px solid #26282c;display:inline-block;min-width:8.5rem}.call b{font-size:17px}.words,.small{font-size:9.5px;line-height:1.25}\
+.fill{border-bottom:1px solid #26282c;display:inline-block;min-width:6rem}.call b{font-size:17px}.words,.small{font-size:9.5px;line-height:1.25}\
 @page{size:A4;margin:9mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10px;line-height:1.22}svg,table,.back{break-inside:avoid}h2{margin:.3rem 0 .1rem}\
 .words,.small{font-size:7.8px;line-height:1.2}table{font-size:8.6px;line-height:1.15}table.many{font-size:7.8px}}";
 
@@ -28,7 +32,7 @@ const TABLES: usize = 3;
 
 /// The card of a route: times, map, cautions, permission, whom to call, as an HTML document that fetches
 /// nothing.
-pub fn route_card(route: &Route, book: &Book, setting: &Setting) -> String {
+pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &HandedOut) -> String {
     let clock = RouteClock::on_beach(setting);
     let title = format!("{}, {}", route.beach, clock.day(route.low.time));
     let page = html! {
@@ -37,48 +41,84 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting) -> String {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width";
+                meta name="generator" content=(GENERATOR);
                 title { (printable(&title)) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
                 h1 { (printable(&title)) }
-                (head(route, setting, &clock))
+                (first(route, setting, &clock))
+                (head(route, setting, &clock, handed))
                 (map(route, book, setting, &clock))
                 (blocks(route, &clock))
                 div class="side" {
-                    div { (otherwise(route, &clock)) (permission(route)) }
-                    div { (call(setting)) }
+                    div { (otherwise(route, &clock)) }
+                    div { (permission(route)) }
                 }
-                (words(route))
+                (words(route, setting))
             }
         }
     };
     page.into_string()
 }
 
-fn head(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
-    let first = route.visits.iter().position(|v| v.leave_by == route.turn_back).map_or(1, |n| n + 1);
+/// What is said first: the way off, the time, tell someone, the number (common practice, no published source).
+fn first(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
+    html! {
+        div class="back" {
+            div {
+                "Way off: " b { (printable(&route.to.name)) } br;
+                "Off the sand by" br;
+                span class="big" { (clock.hour(route.off_sand_by())) }
+            }
+            div class="second" {
+                @match route.first_to_leave() {
+                    Some((n, by)) => { "First to be left:" br; "block " b { (n + 1) } " by" br; span class="mid" { (clock.hour(by)) } }
+                    None => { "First to be left:" br; "no block before" br; span class="mid" { (clock.hour(route.off_sand_by())) } }
+                }
+            }
+            div class="tell" {
+                p { b { "Tell someone" } " now: where you go, and off the sand by " (clock.hour(route.off_sand_by())) "." }
+                p { "Told " (fill()) " phone " (fill()) }
+                (call(setting))
+            }
+        }
+        p { "Each block has its own time below. Cut off or in doubt: call at once, do not wade (common practice, no published source)." }
+    }
+}
+
+/// What the plan is: its times, and what it stands on.
+fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut) -> Markup {
     let datum = setting.water.as_ref().map_or("datum", |w| w.datum().words());
     let sun = |name: &str, time: Option<Timestamp>| time.map_or_else(String::new, |t| format!(", {name} {}", clock.hour(t)));
     let (least_m, most_m) = route.margins.sum_m();
+    let m = &route.margins;
     html! {
-        div class="back" {
-            "Turn back by " b { (clock.hour(route.turn_back)) }
-            span { "from block " (first) ". Each block has its own time below." }
-        }
         p {
-            "Set out " b { (clock.hour(route.depart)) } " from " (printable(&route.from.name)) ". Out by "
-            b { (clock.hour(route.back)) } " at " (printable(&route.to.name)) ". Low water "
+            "Set out " b { (clock.hour(route.depart)) } " from " (printable(&route.from.name)) ". Out at "
+            b { (clock.hour(route.back)) } " by " (printable(&route.to.name)) ". Low water "
             b { (clock.hour(route.low.time)) } (format_args!(", {:.2} m above ", route.low.level_m)) (printable(datum))
-            (sun("sunset", route.sunset)) (sun("dark", route.dark)) ". Times are " (clock.zone(route.low.time)) "."
+            (sun("sunset", route.sunset)) (sun("dark", route.dark)) ". Clock: " b { (clock.name(route.low.time)) }
+            " (UTC" (clock.offset(route.low.time)) ", " (printable(&setting.beach.time_zone)) ")."
         }
+        @for line in told_apart(route, setting) { p { b { (printable(&line)) } } }
+        p { (printable(&tide_said(setting))) " Sea: " (printable(&route.sea.sea_said())) "." }
         p {
             (format_args!(
-                "Margins: {:.2} m run-up + {:.2} m weather + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out.",
-                route.margins.run_up_m, route.margins.surge_m, route.margins.sand_m.0, route.margins.sand_m.1, route.margins.time_min
+                "Margins: {:.2} m run-up + {:.2} m weather + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out. ",
+                m.run_up_m, m.surge_m, m.sand_m.0, m.sand_m.1, m.time_min
             ))
+            "Planned " (clock.whole(handed.made_at))
+            @if !handed.book.is_empty() { " from the book " (printable(&handed.book)) }
+            "."
         }
     }
+}
+
+/// Cautions that stand at the top of the card and are not said again below: the dark, and lows passed over.
+fn told_apart(route: &Route, setting: &Setting) -> Vec<String> {
+    let passed = route.passed_over.iter().map(|p| p.said(|t| beach_clock(setting, t)));
+    route.dark_said().into_iter().chain(passed).collect()
 }
 
 fn blocks(route: &Route, clock: &RouteClock) -> Markup {
@@ -157,18 +197,19 @@ fn permission(route: &Route) -> Markup {
             p { "None is recorded. Granted by " (fill()) }
         }
         @for p in &route.permissions {
-            p { (printable(&p.name)) ", given by " (printable(&p.holder)) ". " (printable(&p.terms)) }
+            p { (printable(&p.name)) ", given by " (printable(&p.holder)) ", " b { (p.hours_said()) } ". " (printable(&p.terms)) }
         }
     }
 }
 
-fn words(route: &Route) -> Markup {
+fn words(route: &Route, setting: &Setting) -> Markup {
+    let apart = told_apart(route, setting);
     html! {
         div class="side words" {
             @for (heading, lines) in [("Cautions", &route.cautions), ("Taken for granted", &route.assumptions)] {
                 div {
                     h2 { (heading) }
-                    ul { @for line in lines { li { (printable(line)) } } }
+                    ul { @for line in lines.iter().filter(|l| !apart.contains(l)) { li { (printable(line)) } } }
                 }
             }
         }
@@ -179,22 +220,19 @@ fn words(route: &Route) -> Markup {
     }
 }
 
-/// Whom to call: the country's emergency numbers from a public list, the rest left to be filled in.
+/// The country's emergency numbers from a public list, or a gap to be filled in.
 fn call(setting: &Setting) -> Markup {
     html! {
-        h2 { "Whom to call" }
         @match emergency(&setting.beach.time_zone) {
             Some(e) => {
                 p class="call" {
                     "Emergency " b { (e.numbers.first().copied().unwrap_or_default()) }
                     @if let Some(rest) = e.numbers.get(1..).filter(|rest| !rest.is_empty()) { " (also " (rest.join(", ")) ")" }
-                    "; ask for sea rescue. " (printable(e.country)) " by its time zone; check locally: " (fill())
+                    ": ask for sea rescue."
                 }
+                p class="small" { (printable(e.country)) " by its time zone; check locally: " (fill()) " (" (EMERGENCY_SOURCE) ")" }
             }
-            None => { p class="call" { "Emergency " (fill()) } }
+            None => { p class="call" { "Emergency " (fill()) ": ask for sea rescue." } }
         }
-        p { "Coastguard " (fill()) }
-        p { "Someone who knows the plan " (fill()) }
-        p class="small" { "Numbers: " (EMERGENCY_SOURCE) "." }
     }
 }

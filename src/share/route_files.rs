@@ -6,6 +6,10 @@ use geo_types::{Coord, LineString, MultiLineString, Point, Polygon};
 use jiff::Timestamp;
 use serde_json::{Value, json};
 
+use super::emergency::emergency;
+use super::own_files::MADE_BY;
+use super::route_clock::RouteClock;
+use super::route_told::{HandedOut, clock_document, sea_document, tide_said, tide_source_document};
 use crate::book::{Track, TrackPoint};
 use crate::earth::{Frame, Local, LonLat};
 use crate::exchange::geojson::{self, Feature};
@@ -35,18 +39,31 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
     let frame = frame(setting)?;
     let place = |p: Local| frame.to_lonlat(p).map_err(off);
     let hour = |t: Timestamp| beach_clock(setting, t);
+    let clock = RouteClock::on_beach(setting);
     let point = |at: Local, name: String, time: Timestamp, description: String| -> Result<gpx::Waypoint, ExchangeError> {
         Ok(gpx::Waypoint { time: Some(time), description, ..gpx::Waypoint::new(place(at)?, name) })
     };
-    let mut points = vec![point(route.from.at, format!("Set out: {}", route.from.name), route.depart, String::new())?];
+    let mut points =
+        vec![point(route.from.at, format!("start {}", clock.hour(route.depart)), route.depart, route.from.name.clone())?];
     for (n, visit) in route.visits.iter().enumerate() {
         let Some(first) = visit.lanes.first() else { continue };
         let said = format!("be gone by {}; planned to leave {}", hour(visit.leave_by), hour(visit.leave));
-        points.push(point(first[0], format!("Block {}", n + 1), visit.begin, said)?);
+        // A small handheld shows a dozen letters of a name: the number, and the hour that matters.
+        points.push(point(first[0], format!("{} leave {}", n + 1, clock.hour(visit.leave_by)), visit.begin, said)?);
     }
-    points.push(point(route.to.at, format!("Out: {}", route.to.name), route.back, String::new())?);
+    points.push(point(route.to.at, format!("off by {}", clock.hour(route.off_sand_by())), route.back, route.to.name.clone())?);
     let title = format!("{}, low water {}", route.beach, hour(route.low.time));
-    let description = format!("Turn back by {}. {}", hour(route.turn_back), crate::tide::CAUTION);
+    let first =
+        route.first_to_leave().map_or_else(String::new, |(n, by)| format!(" First to be left: block {} by {}.", n + 1, hour(by)));
+    let description = format!(
+        "Off the sand by {} at {}.{first} Clock: {}. {} Sea: {}. {}",
+        hour(route.off_sand_by()),
+        route.to.name,
+        clock.zone(route.low.time),
+        tide_said(setting),
+        route.sea.sea_said(),
+        crate::tide::CAUTION
+    );
     let way = gpx::Route { name: title.clone(), description, points, uid: None };
     let fixes = route.trace.iter().map(|s| Ok(TrackPoint::new(place(s.at)?).with_time(Some(s.time))));
     let segments: Vec<Arc<[TrackPoint]>> = vec![fixes.collect::<Result<Vec<_>, ExchangeError>>()?.into()];
@@ -72,6 +89,8 @@ pub fn route_geojson(route: &Route, setting: &Setting) -> Result<Vec<u8>, Exchan
         Feature::new(line(&trace)?)
             .with("role", "route")
             .with("times", times)
+            .with(MADE_BY.0, MADE_BY.1)
+            .with("off_sand_by", second(route.off_sand_by()))
             .with("turn_back", second(route.turn_back))
             .with("low", second(route.low.time)),
     ];
@@ -95,7 +114,7 @@ pub fn route_geojson(route: &Route, setting: &Setting) -> Result<Vec<u8>, Exchan
 ///
 /// # Errors
 /// [`ExchangeError::Write`] when a place cannot be told in longitude and latitude.
-pub fn route_document(route: &Route, setting: &Setting) -> Result<Value, ExchangeError> {
+pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> Result<Value, ExchangeError> {
     let frame = frame(setting)?;
     let place = |p: Local| frame.to_lonlat(p).map_err(off);
     let access = |w: &WayIn| -> Result<Value, ExchangeError> { Ok(json!({ "name": w.name, "position": place(w.at)? })) };
@@ -124,6 +143,18 @@ pub fn route_document(route: &Route, setting: &Setting) -> Result<Value, Exchang
         "depart": second(route.depart),
         "back": second(route.back),
         "turn_back": second(route.turn_back),
+        "off_sand_by": second(route.off_sand_by()),
+        "first_to_leave": route.first_to_leave().map(|(n, by)| json!({ "number": n + 1, "leave_by": second(by) })),
+        "tide_source": setting.water.as_ref().map(|w| tide_source_document(w, setting.station_distance_m, setting.tide_borrowed)),
+        "datum": setting.water.as_ref().map(|w| w.datum().words()),
+        "datum_offset_m": setting.beach.datum_offset_m,
+        "clock": clock_document(setting, &RouteClock::on_beach(setting), route.low.time),
+        "made_at": second(handed.made_at),
+        "book": handed.book,
+        "sea": sea_document(&route.sea),
+        "passed_over": route.passed_over.iter().map(|p| json!({ "low": second(p.low), "why": p.why })).collect::<Vec<_>>(),
+        "dark_min": round(route.dark_min, 0),
+        "emergency": emergency(&setting.beach.time_zone).map(|e| json!({ "country": e.country, "numbers": e.numbers })),
         "start": access(&route.from)?,
         "end": access(&route.to)?,
         "finds_expected": round(route.finds, 2),
@@ -150,7 +181,12 @@ pub fn route_document(route: &Route, setting: &Setting) -> Result<Value, Exchang
             "never_safe": w.never_safe.iter().map(|n| n + 1).collect::<Vec<_>>(),
             "blocks": w.blocks_said(),
         })).collect::<Vec<_>>(),
-        "permissions": route.permissions.iter().map(|p| json!({ "name": p.name, "holder": p.holder, "terms": p.terms })).collect::<Vec<_>>(),
+        "permissions": route.permissions.iter().map(|p| json!({
+            "name": p.name,
+            "holder": p.holder,
+            "terms": p.terms,
+            "hours": p.hours.map(|(from, to)| json!({ "from": from.strftime("%H:%M").to_string(), "to": to.strftime("%H:%M").to_string() })),
+        })).collect::<Vec<_>>(),
         "sunset": route.sunset.map(second),
         "dark": route.dark.map(second),
         "checked": {

@@ -6,6 +6,7 @@ use maud::{Markup, html};
 
 use super::printable::printable;
 use super::route_clock::RouteClock;
+use super::route_ground::{runnels, survey_edge};
 use crate::book::{BarrierShape, Book};
 use crate::earth::{Local, LonLat};
 use crate::route::{Doing, Route, WayIn};
@@ -75,6 +76,7 @@ pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &RouteCl
                         stroke-width="1.6" stroke-dasharray=(edge.dash) {}
                 }
             }
+            (ground(&view))
             (bars(book, setting, &view))
             @for (n, visit) in route.visits.iter().enumerate() { (block(n + 1, visit.corners, &view)) }
             polyline points=(view.points(walked(route))) fill="none" stroke="#26282c" stroke-width="1.2" stroke-dasharray="4 2" {}
@@ -83,6 +85,38 @@ pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &RouteCl
             (furniture(&view))
         }
         (tide(route, setting, clock))
+    }
+}
+
+/// Colours of the ground's own marks.
+const RUNNEL: &str = "#5b8fb0";
+const BAR: &str = "#9a7b3c";
+const SURVEY: &str = "#6b6f76";
+
+fn runnel_mark(y: f64) -> Markup {
+    html! { rect x="8" y=(tenth(y - 4.0)) width="26" height="8" fill=(RUNNEL) fill-opacity="0.45" {} }
+}
+
+fn bar_mark(y: f64) -> Markup {
+    html! { line x1="8" y1=(tenth(y)) x2="34" y2=(tenth(y)) stroke=(BAR) stroke-width="2" {} }
+}
+
+fn edge_mark(y: f64) -> Markup {
+    html! { line x1="8" y1=(tenth(y)) x2="34" y2=(tenth(y)) stroke=(SURVEY) stroke-width="1.5" stroke-dasharray="1 3" {} }
+}
+
+/// The edge of the surveyed ground, runnels and the bars before them.
+fn ground(view: &View<'_>) -> Markup {
+    let span = (view.left_m, view.left_m + WIDTH / view.per_m);
+    html! {
+        @for runnel in runnels(view.shore, span) {
+            polygon class="runnel" points=(view.points(runnel.corners)) fill=(RUNNEL) fill-opacity="0.45" {}
+            polyline class="bar" points=(view.points(runnel.crest)) stroke=(BAR) stroke-width="2" {}
+        }
+        @for edge in survey_edge(view.shore) {
+            polygon class="survey" points=(view.points(edge.exterior().0.iter().map(|c| Local::from(*c)))) fill="none" stroke=(SURVEY)
+                stroke-width="1.5" stroke-dasharray="1 3" {}
+        }
     }
 }
 
@@ -136,12 +170,16 @@ fn legend(edges: &[Edge], setting: &Setting, view: &View<'_>, clock: &RouteClock
     let row_y = |n: usize| view.height - 10.0 - 12.0 * n as f64;
     html! {
         @if setting.water.is_some() {
-            rect x="4" y=(tenth(view.height - 44.0)) width="112" height="40" fill="#fffdf7" fill-opacity="0.85" {}
+            rect x="4" y=(tenth(view.height - 82.0)) width="142" height="78" fill="#fffdf7" fill-opacity="0.85" {}
         }
         @for (n, edge) in edges.iter().enumerate() {
             line x1="8" y1=(tenth(row_y(n))) x2="34" y2=(tenth(row_y(n))) stroke=(edge.colour) stroke-width="2"
                 stroke-dasharray=(edge.dash) {}
             text x="38" y=(tenth(row_y(n) + 3.0)) font-size="10" { "water's edge " (clock.hour(edge.time)) }
+        }
+        @for (n, (name, mark)) in [("fills behind you (runnel)", runnel_mark(row_y(3))), ("bar before it", bar_mark(row_y(4))), ("edge of the survey", edge_mark(row_y(5)))].into_iter().enumerate() {
+            (mark)
+            text x="38" y=(tenth(row_y(n + 3) + 3.0)) font-size="10" { (name) }
         }
     }
 }
@@ -206,9 +244,10 @@ fn tide(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
         .enumerate()
         .filter_map(|(n, h)| Some(format!("{:.1},{:.1} ", n as f64 / 200.0 * WIDTH, y((*h)?))))
         .collect();
-    let marks = [(route.depart, "set out"), (route.low.time, "low"), (route.turn_back, "turn back"), (route.back, "out")];
+    let marks =
+        [(route.depart, "set out"), (route.low.time, "low"), (route.turn_back, "first to leave"), (route.back, "off the sand")];
     let row = |n: usize| if n.is_multiple_of(2) { "93" } else { "10" };
-    let width = |name: &str| if name == "turn back" { "2.5" } else { "1" };
+    let width = |name: &str| if name == "off the sand" { "2.5" } else { "1" };
     html! {
         svg viewBox=(format_args!("0 0 {WIDTH} 96")) role="img" aria-label="The tide over the outing"
             font-family="sans-serif" font-size="10" {

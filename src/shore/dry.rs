@@ -2,7 +2,8 @@ use jiff::Timestamp;
 
 use super::{SandLevel, Setting, ShoreError};
 use crate::earth::LonLat;
-use crate::tide::{Window, dry_windows};
+use crate::sea::RunUp;
+use crate::tide::Window;
 
 /// Standard errors of the sand's level by which it is taken lower than it is known: about 97.7 % of the
 /// sand then lies no lower.
@@ -15,8 +16,8 @@ pub struct DryPlace {
     pub sand: SandLevel,
     /// The same above the tide's datum, metres.
     pub tide_m: f64,
-    /// Part of the margin for waves running up, metres.
-    pub run_up_m: f64,
+    /// Part of the margin for waves running up: the highest of the time asked about. Each window keeps that of its hours.
+    pub run_up: RunUp,
     /// Part of the margin for surge and pressure with twice their uncertainty, metres.
     pub surge_m: f64,
     /// Part of the margin for the error of the sand's level, metres: two standard errors.
@@ -26,9 +27,9 @@ pub struct DryPlace {
 }
 
 impl DryPlace {
-    /// What is kept between the predicted water and the sand, metres.
+    /// What is kept at most between the predicted water and the sand, metres.
     pub fn margin_m(&self) -> f64 {
-        self.run_up_m + self.surge_m + self.sand_m
+        self.run_up.m + self.surge_m + self.sand_m
     }
 }
 
@@ -41,19 +42,19 @@ impl Setting {
     /// there is not known, or whatever keeps the beach from having a shape.
     pub fn dry_at(&self, place: LonLat, from: Timestamp, to: Timestamp) -> Result<DryPlace, ShoreError> {
         let shore = self.shore.as_ref().map_err(Clone::clone)?;
-        let water = self.water.as_ref().ok_or_else(|| ShoreError::NoWater(self.beach.name.clone()))?;
+        self.water.as_ref().ok_or_else(|| ShoreError::NoWater(self.beach.name.clone()))?;
         let local = shore.frame().to_local(place)?;
         let sand = shore.sand_level(local).ok_or_else(|| ShoreError::NoLevels(self.beach.name.clone()))?;
         let tide_m = shore.tide_level_m(local)?;
         let mut dry = DryPlace {
             sand,
             tide_m,
-            run_up_m: self.run_up_m,
+            run_up: self.sea.highest(self.foreshore_below(tide_m), from, to),
             surge_m: self.surge.margin_m(),
             sand_m: SAND_SIGMAS * sand.sigma_m,
             windows: Vec::new(),
         };
-        dry.windows = dry_windows(water, tide_m, dry.margin_m(), from, to);
+        dry.windows = self.dry_windows(tide_m, dry.sand_m, (from, to));
         Ok(dry)
     }
 
@@ -63,8 +64,8 @@ impl Setting {
     /// # Errors
     /// [`ShoreError::NoWater`].
     pub fn dry_down_to(&self, tide_m: f64, from: Timestamp, to: Timestamp) -> Result<Vec<Window>, ShoreError> {
-        let water = self.water.as_ref().ok_or_else(|| ShoreError::NoWater(self.beach.name.clone()))?;
-        Ok(dry_windows(water, tide_m, self.run_up_m + self.surge.margin_m(), from, to))
+        self.water.as_ref().ok_or_else(|| ShoreError::NoWater(self.beach.name.clone()))?;
+        Ok(self.dry_windows(tide_m, 0.0, (from, to)))
     }
 }
 
@@ -72,6 +73,7 @@ impl Setting {
 mod tests {
     use super::*;
     use crate::book::{Beach, Book, Edit, LevelPoint, TideChoice, Uid, Weather};
+    use crate::sea::Waves;
     use crate::tide::Catalogue;
 
     #[test]
@@ -103,7 +105,8 @@ mod tests {
                 };
                 book.apply(&Edit::put(level)).unwrap();
             }
-            Setting::from_book(&book, beach.uid).unwrap()
+            // A calm sea, so that the least run-up is what is kept.
+            Setting::from_book(&book, beach.uid).unwrap().with_waves(Some(Waves { height_m: 0.2, period_s: 3.0 }))
         };
         let dry_with = |beach: Beach| setting_with(beach).dry_at(shift(0.0, 0.001), from, to);
         assert!(matches!(dry_with(bare.clone()), Err(ShoreError::NoWater(_))));

@@ -8,6 +8,7 @@
 mod band;
 mod baseline;
 mod dry;
+mod foreshore;
 mod guess;
 mod known;
 mod newest;
@@ -30,7 +31,7 @@ pub use newest::newest_levels;
 pub use setting::{Setting, low_marks, marks_of};
 pub use settle::settle;
 pub use shape::{SectionPoint, Shore};
-pub use source::{USUAL_RUN_UP_M, station_caution, surge_of};
+pub use source::{station_caution, surge_of};
 pub use surface::{LevelSource, SandLevel};
 pub use tables::{PlaceTables, SandTables};
 

@@ -1,10 +1,11 @@
 use std::sync::Arc;
 
-use super::source::{Source, USUAL_RUN_UP_M, source_of, surge_of};
+use super::source::{Source, source_of, surge_of};
 use super::tables::{PlaceTables, SandTables};
 use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, TideMark, guess_baseline, newest_levels};
 use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat};
+use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
 use crate::trust::Doubt;
 
@@ -31,8 +32,10 @@ pub struct Setting {
     pub analysis: Option<Arc<Analysis>>,
     /// What the weather adds to the water; [`Surge::UNKNOWN`] where the beach says nothing of it.
     pub surge: Surge,
-    /// Height that waves run up the sand above still water, metres: the beach's own, or [`USUAL_RUN_UP_M`].
-    pub run_up_m: f64,
+    /// What is known and expected of the sea, from which the run-up of each hour is worked out.
+    pub sea: Sea,
+    /// How high waves are taken to run up where no record or forecast of the sea covers the hours.
+    pub run_up: RunUp,
     /// What is to be said of the water alone: distance, gaps, what it lacks; also part of `warnings`, but that an
     /// invented beach borrows its tide.
     pub source_notes: Vec<String>,
@@ -70,7 +73,7 @@ impl Setting {
     /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
     pub fn laid_out(beach: Beach, tables: &SandTables, places: Option<&PlaceTables>) -> Self {
         let Source { water, station_distance_m, borrowed, analysis, warnings: mut source_notes } = source_of(tables, &beach);
-        let run_up_m = beach.weather.run_up_m.unwrap_or(USUAL_RUN_UP_M);
+        let sea = sea_of(tables, &beach);
         let (surge, both) = surge_of(&beach.weather);
         source_notes.extend(both);
         // That an invented beach borrows its tide is no mishap to be warned of.
@@ -95,7 +98,7 @@ impl Setting {
             warnings.extend(unsurveyed(shore, &bands));
         }
         let shore = shore.map(Arc::new);
-        Self {
+        let setting = Self {
             beach,
             shore,
             guessed,
@@ -104,13 +107,15 @@ impl Setting {
             tide_borrowed: borrowed,
             analysis,
             surge,
-            run_up_m,
+            run_up: sea.uncovered(Foreshore::UNKNOWN),
+            sea,
             source_notes,
             doubts: Vec::new(),
             marks,
             bands,
             warnings,
-        }
+        };
+        setting.with_run_up()
     }
 
     /// The same beach under other weather.
@@ -118,14 +123,29 @@ impl Setting {
     pub fn with_weather(mut self, weather: Weather) -> Self {
         self.beach.weather = weather;
         self.surge = surge_of(&weather).0;
-        self.run_up_m = weather.run_up_m.unwrap_or(USUAL_RUN_UP_M);
+        self.sea.typed_m = weather.run_up_m;
+        self.with_run_up()
+    }
+
+    /// The same beach with the waves that a person expects.
+    #[must_use]
+    pub fn with_waves(mut self, asked: Option<Waves>) -> Self {
+        self.sea.asked = asked;
+        self.with_run_up()
+    }
+
+    /// The run-up where nothing covers the hours, worked out anew.
+    fn with_run_up(mut self) -> Self {
+        let all = (f64::NEG_INFINITY, f64::INFINITY);
+        let between = self.marks.last().zip(self.marks.first()).map_or(all, |(low, high)| (low.level_m, high.level_m));
+        self.run_up = self.sea.uncovered(self.foreshore(between));
         self
     }
 
-    /// What dry windows keep between the predicted water and a level that is known exactly: run-up and
-    /// weather, metres.
+    /// What dry windows keep between the predicted water and a level that is known exactly, where no record or
+    /// forecast covers the hours: run-up and weather, metres.
     pub fn water_margin_m(&self) -> f64 {
-        self.run_up_m + self.surge.margin_m()
+        self.run_up.m + self.surge.margin_m()
     }
 
     /// The level of the water at an instant above the land datum, if water and offset are known.
@@ -154,6 +174,11 @@ fn unsurveyed(shore: &Shore, bands: &[Band]) -> Vec<String> {
         said.push(format!("The survey has {more} smaller gaps besides; they are hatched in Plan, and no route crosses them."));
     }
     said
+}
+
+/// The sea off a beach as the book has it.
+fn sea_of(tables: &SandTables, beach: &Beach) -> Sea {
+    Sea { seas: Arc::new(Seas::from_records(tables.seas_of(beach.uid))), asked: None, typed_m: beach.weather.run_up_m }
 }
 
 fn sentence(error: &ShoreError) -> String {

@@ -98,10 +98,6 @@ fn odd_range(beach: &Beach, water: &Water) -> Option<String> {
     }
 }
 
-/// What waves run up the sand above still water where the beach does not say, metres: a calm day (common
-/// practice, no published source; swell runs higher, and further on a steep beach).
-pub const USUAL_RUN_UP_M: f64 = 0.3;
-
 /// What the weather adds, as the beach has it, and a sentence where two of its figures say the same.
 pub fn surge_of(weather: &Weather) -> (Surge, Option<String>) {
     let sd_m = weather.surge_sd_m.unwrap_or(Surge::UNKNOWN.sd_m);

@@ -3,8 +3,8 @@
 use crate::book::part::part;
 
 part! {
-    /// What the sand and the water of beaches are made from.
-    pub struct SandTables: levels, tide_tables, gauges;
+    /// What the sand, the water and the waves of beaches are made from.
+    pub struct SandTables: levels, tide_tables, gauges, seas;
 }
 
 part! {

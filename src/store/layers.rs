@@ -178,6 +178,31 @@ pub(super) struct SeaStateRow {
 layer! { "sea_states", "The sea through each storm: significant height, peak period, direction the waves come from, surge",
 SeaStateRow, owner storm, number number; storm, number, time, hs_m, tp_s, dir_deg, surge_m }
 
+/// A record of the sea but for its states.
+#[derive(Debug, Clone)]
+pub(super) struct SeaRecordRow {
+    pub(super) uid: Uid,
+    pub(super) beach: Uid,
+    pub(super) name: String,
+}
+
+layer! { "sea_records", "Records and forecasts of the sea, whole", SeaRecordRow, owner uid; uid, beach, name }
+
+/// The sea at one instant of a record.
+#[derive(Debug, Clone)]
+pub(super) struct RecordedSeaRow {
+    pub(super) sea_record: Uid,
+    pub(super) number: u32,
+    pub(super) time: Timestamp,
+    pub(super) hs_m: f64,
+    pub(super) tp_s: Option<f64>,
+    pub(super) dir_deg: Option<f64>,
+    pub(super) surge_m: Option<f64>,
+}
+
+layer! { "recorded_sea", "The sea at each instant of a record: significant height, peak period, direction the waves come from, surge",
+RecordedSeaRow, owner sea_record, number number; sea_record, number, time, hs_m, tp_s, dir_deg, surge_m }
+
 /// A tide table but for its turns.
 #[derive(Debug, Clone)]
 pub(super) struct TideTableRow {
@@ -253,6 +278,7 @@ fn declared(kind: RecordKind) -> Vec<Table> {
         RecordKind::Level => vec![LevelRow::table()],
         RecordKind::Permission => vec![PermissionRow::table()],
         RecordKind::Storm => vec![StormRow::table(), SeaStateRow::table()],
+        RecordKind::SeaRecord => vec![SeaRecordRow::table(), RecordedSeaRow::table()],
         RecordKind::TideTable => vec![TideTableRow::table(), TideTurnRow::table()],
         RecordKind::Gauge => vec![GaugeRow::table(), GaugeReadingRow::table()],
         RecordKind::Plan => vec![PlanRow::table()],

@@ -10,8 +10,8 @@ use rusqlite::types::ValueRef;
 use super::cell::Cell;
 use super::layer::{Fault, Layer, RowIn};
 use super::layers::{
-    BaselineRow, BeachRow, GaugeReadingRow, GaugeRow, LevelRow, PermissionRow, PlanRow, SeaStateRow, StormRow, TideTableRow,
-    TideTurnRow, TrackRow,
+    BaselineRow, BeachRow, GaugeReadingRow, GaugeRow, LevelRow, PermissionRow, PlanRow, RecordedSeaRow, SeaRecordRow,
+    SeaStateRow, StormRow, TideTableRow, TideTurnRow, TrackRow,
 };
 use super::rows;
 use crate::book::{
@@ -61,6 +61,11 @@ pub(super) fn load(conn: &Connection) -> rusqlite::Result<(Vec<Record>, Vec<Comp
     loader.beaches()?;
     loader.tracks()?;
     loader.with_parts::<StormRow, SeaStateRow>(|h| h.uid, |p| (p.storm, p.number), |h, p| rows::storm(h, p).into())?;
+    loader.with_parts::<SeaRecordRow, RecordedSeaRow>(
+        |h| h.uid,
+        |p| (p.sea_record, p.number),
+        |h, p| rows::sea_record(h, p).into(),
+    )?;
     loader.with_parts::<TideTableRow, TideTurnRow>(
         |h| h.uid,
         |p| (p.tide_table, p.number),

@@ -4,12 +4,12 @@ use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised, undouble};
 use super::layer::{Fault, Layer, RowOut};
 use super::layers::{
-    BaselineRow, BeachRow, GaugeReadingRow, GaugeRow, LevelRow, PermissionRow, PlanRow, SeaStateRow, StormRow, TideTableRow,
-    TideTurnRow, TrackRow,
+    BaselineRow, BeachRow, GaugeReadingRow, GaugeRow, LevelRow, PermissionRow, PlanRow, RecordedSeaRow, SeaRecordRow,
+    SeaStateRow, StormRow, TideTableRow, TideTurnRow, TrackRow,
 };
 use crate::book::{
-    Beach, GaugeRecord, LevelPoint, Permission, Plan, ReadingSettings, Record, SeaState, SearchSettings, SecondaryChoice,
-    StandardPort, Storm, TideChoice, TideTable, TideTurn, Track, TrackPoint, Weather,
+    Beach, GaugeRecord, LevelPoint, Permission, Plan, ReadingSettings, Record, SeaRecord, SeaState, SearchSettings,
+    SecondaryChoice, StandardPort, Storm, TideChoice, TideTable, TideTurn, Track, TrackPoint, Weather,
 };
 
 /// The rows of a record, for each table of its kind in the order of [`super::layers::tables_of`].
@@ -33,6 +33,10 @@ pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
         Record::Permission(r) => one(PermissionRow::from(r).row()),
         Record::Storm(r) => {
             vec![vec![StormRow::from(r).row()], numbered(&r.series, |number, s| sea_state_row(r, number, s).row())]
+        }
+        Record::SeaRecord(r) => {
+            let head = SeaRecordRow { uid: r.uid, beach: r.beach, name: r.name.clone() }.row();
+            vec![vec![head], numbered(&r.states, |number, s| recorded_sea_row(r, number, s).row())]
         }
         Record::TideTable(r) => {
             let head = TideTableRow { uid: r.uid, beach: r.beach, name: r.name.clone() }.row();
@@ -87,6 +91,11 @@ fn track_rows(r: &Track) -> Vec<RowOut> {
 
 fn sea_state_row(storm: &Storm, number: u32, s: &SeaState) -> SeaStateRow {
     SeaStateRow { storm: storm.uid, number, time: s.time, hs_m: s.hs_m, tp_s: s.tp_s, dir_deg: s.dir_deg, surge_m: s.surge_m }
+}
+
+fn recorded_sea_row(record: &SeaRecord, number: u32, s: &SeaState) -> RecordedSeaRow {
+    let SeaState { time, hs_m, tp_s, dir_deg, surge_m } = *s;
+    RecordedSeaRow { sea_record: record.uid, number, time, hs_m, tp_s, dir_deg, surge_m }
 }
 
 impl From<&Beach> for BeachRow {
@@ -327,6 +336,12 @@ impl From<&Storm> for StormRow {
 pub(super) fn storm(head: StormRow, sea: Vec<SeaStateRow>) -> Storm {
     let state = |s: SeaStateRow| SeaState { time: s.time, hs_m: s.hs_m, tp_s: s.tp_s, dir_deg: s.dir_deg, surge_m: s.surge_m };
     Storm { uid: head.uid, beach: head.beach, name: head.name, series: sea.into_iter().map(state).collect(), notes: head.notes }
+}
+
+/// The record of the sea with its states, in order.
+pub(super) fn sea_record(head: SeaRecordRow, states: Vec<RecordedSeaRow>) -> SeaRecord {
+    let state = |s: RecordedSeaRow| SeaState { time: s.time, hs_m: s.hs_m, tp_s: s.tp_s, dir_deg: s.dir_deg, surge_m: s.surge_m };
+    SeaRecord { uid: head.uid, beach: head.beach, name: head.name, states: states.into_iter().map(state).collect() }
 }
 
 /// The tide table with its turns, in order.

@@ -19,7 +19,8 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented, confirmations];
+const STEPS: &[Step] =
+    &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented, confirmations, records_of_the_sea];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
 fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
@@ -117,6 +118,11 @@ fn settings_and_invented(conn: &Connection) -> rusqlite::Result<()> {
 /// not the present one.
 fn confirmations(conn: &Connection) -> rusqlite::Result<()> {
     add_to_beaches(conn, &[("offset_from", "TEXT"), ("confirmed", "TEXT")])
+}
+
+/// From 6 to 7: a book keeps records and forecasts of the sea whole.
+fn records_of_the_sea(conn: &Connection) -> rusqlite::Result<()> {
+    tables().filter(|t| ["sea_records", "recorded_sea"].contains(&t.name)).try_for_each(|table| lay_out(conn, table))
 }
 
 /// The format that this program writes.

@@ -2,7 +2,7 @@
 
 use jiff::{SignedDuration, Timestamp};
 
-use super::{TurnKind, Water, Window, dry_windows};
+use super::{TurnKind, Water, Window};
 
 /// Where a tide stands between springs and neaps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -29,7 +29,7 @@ pub struct Low {
     pub range_m: f64,
     /// Springs or neaps.
     pub moon: Moon,
-    /// For each level asked about, the dry window around this low, if it uncovers at all.
+    /// For each place asked about, the dry window around this low, if it uncovers at all.
     pub dry: Vec<Option<Window>>,
     /// Part of the longest dry window that lies in daylight, civil twilight included; of the hour around
     /// low water where nothing uncovers. 0 to 1.
@@ -48,11 +48,9 @@ pub struct LowsAsked<'a> {
     pub from: Timestamp,
     /// Up to when.
     pub to: Timestamp,
-    /// Levels of places or bands, metres above the source's datum. Daylight and usable minutes go by the one
-    /// that lies dry longest, so leave out what every low water leaves dry.
-    pub levels_m: &'a [f64],
-    /// Margin to keep above the water, metres.
-    pub margin_m: f64,
+    /// When each place or band is dry, with every margin, from [`LOWS_REACH`] before `from` to as long after `to`.
+    /// Daylight and usable minutes go by the one that lies dry longest, so leave out what every low water leaves dry.
+    pub dry: &'a [Vec<Window>],
     /// The person's free hours; `None` means always.
     pub free: Option<&'a [Window]>,
 }
@@ -91,18 +89,13 @@ pub fn next_lows(water: &Water, asked: &LowsAsked<'_>) -> Vec<Low> {
             (turn.time, if n > 0.0 { sum / n } else { 0.0 })
         })
         .collect();
-    let dry: Vec<Vec<Window>> = asked
-        .levels_m
-        .iter()
-        .map(|&level| dry_windows(water, level, asked.margin_m, asked.from - LOWS_REACH, asked.to + LOWS_REACH))
-        .collect();
     let free = asked.free.map(merged);
     turns
         .iter()
         .filter(|turn| turn.kind == TurnKind::Low && turn.time >= asked.from && turn.time < asked.to)
         .map(|turn| {
             let range_m = ranges.iter().find(|(time, _)| *time == turn.time).map_or(0.0, |(_, range)| *range);
-            let windows: Vec<Option<Window>> = dry.iter().map(|list| window_at(list, turn.time)).collect();
+            let windows: Vec<Option<Window>> = asked.dry.iter().map(|list| window_at(list, turn.time)).collect();
             let longest = windows.iter().flatten().copied().max_by(|a, b| a.length_s().total_cmp(&b.length_s()));
             let half_hour = SignedDuration::from_mins(30);
             let span = longest.unwrap_or(Window { from: turn.time - half_hour, to: turn.time + half_hour });

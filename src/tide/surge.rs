@@ -29,9 +29,10 @@ impl Surge {
     }
 
     /// What a margin above the predicted water must grow by so that the true water stays below it with
-    /// about 97.7 % (two standard deviations), metres. Never negative: a water held down is no promise.
+    /// about 97.7 % (two standard deviations), metres. A water held down is no promise: a negative residual takes
+    /// nothing from the margin.
     pub fn margin_m(self) -> f64 {
-        (self.residual_m + 2.0 * self.sd_m).max(0.0)
+        self.residual_m.max(0.0) + 2.0 * self.sd_m
     }
 }
 
@@ -44,7 +45,9 @@ mod tests {
         let low = Surge::from_pressure(983.25, 0.05);
         assert!((low.residual_m - 0.30).abs() < 1e-12);
         assert!((low.margin_m() - 0.40).abs() < 1e-12);
-        assert_eq!(Surge::from_pressure(1063.25, 0.05).margin_m(), 0.0);
+        // High pressure holds the water down by half a metre, and the margin stays what the doubt alone asks for.
+        assert!((Surge::from_pressure(1063.25, 0.05).margin_m() - 0.10).abs() < 1e-12);
+        assert_eq!(Surge { residual_m: -0.5, ..Surge::UNKNOWN }.margin_m(), Surge::UNKNOWN.margin_m());
         let both = low.and(Surge { residual_m: -0.1, sd_m: 0.12 });
         assert!((both.residual_m - 0.2).abs() < 1e-12 && (both.sd_m - 0.13).abs() < 1e-12);
     }

@@ -63,6 +63,7 @@ fn the_demo_does_the_whole_job_without_a_window() {
     let finds = told["beach"]["counts"]["find"].as_u64().expect("a count");
     assert!((25..=40).contains(&outings) && (1_300..=1_700).contains(&finds), "{outings} outings, {finds} finds");
     assert_eq!(told["beach"]["counts"]["storm"], 5);
+    assert_eq!(told["beach"]["counts"]["sea_record"], 1);
     assert!(!told["reading"]["clusters"].as_array().expect("clusters").is_empty());
     for file in ["finds.geojson", "zones.geojson", "clusters.geojson", "bands.geojson", "report.html", "plan.svg"] {
         assert!(out.join(file).metadata().is_ok_and(|m| m.len() > 200), "{file}");
@@ -306,12 +307,41 @@ fn a_route_is_planned_written_and_refused_without_a_window() {
     // No clock in the search: the same parameters give the same route.
     assert!(route["params"]["time_limit_s"].is_null());
     let read = std::fs::read_to_string(&card).expect("the card was written");
-    assert!(read.contains("Turn back by") && read.contains("<svg"));
+    assert!(read.contains("Off the sand by") && read.contains("First to be left") && read.contains("<svg"));
+    // Of the demo's own record: every three hours through the autumn of 2026, of which a storm alone was kept once.
+    assert_eq!(route["sea"]["from"], "record");
+    assert!(route["sea"]["run_up_m"].as_f64().expect("metres") > 0.3, "{}", route["sea"]);
+    assert_eq!((&route["tide_source"]["borrowed"], &route["datum_offset_m"]), (&Value::from(true), &Value::from(2.85)));
+    assert_eq!(route["book"], "tarrow-sands.gpkg");
+    assert!(route["made_at"].as_str().is_some_and(|t| t.ends_with('Z')) && route["off_sand_by"] == route["back"]);
     // The GPX is taken in as anyone's: one plan and one track.
     let other = out.join("other.gpkg");
     let taken = json(&["import", "--book", text(&other), "--beach", "Elsewhere", "--json", text(&gpx)]);
     let kinds = &taken["files"][0]["taken"];
     assert!(kinds["plan"] == 1 && kinds["track"] == 1, "{taken}");
+    // What this program made is replaced, what it did not make only with --force.
+    let again = ["route", "--book", text(&book), "--after", after, "--rounds", "20", "--json", "--card", text(&card)];
+    json(&again);
+    std::fs::write(&card, "<p>my own notes</p>").expect("a file");
+    let words = refuses(4, &again);
+    assert!(words.contains("card.html was not made by this program") && words.contains("--force"), "{words}");
+    assert_eq!(std::fs::read_to_string(&card).expect("a file"), "<p>my own notes</p>");
+    json(&[&again[..], &["--force"]].concat());
+    assert!(std::fs::read_to_string(&card).expect("a card").contains("Off the sand by"));
+    assert!(out.read_dir().expect("a folder").all(|e| !e.expect("a file").file_name().to_string_lossy().ends_with(".part")));
+    // After the record's end a cautious sea is taken, or the one that is expected; never less than worked out.
+    let later = |more: &[&str]| {
+        let asked =
+            ["route", "--book", text(&book), "--after", "2026-12-01T00:00:00Z", "--head-torch", "--rounds", "20", "--json"];
+        json(&[&asked[..], more].concat())
+    };
+    let run_up = |route: &Value| route["margins"]["run_up_m"].as_f64().expect("metres");
+    let (cautious, calm) = (later(&[]), later(&["--sea", "0.3m,5s"]));
+    assert_eq!((&cautious["sea"]["from"], &calm["sea"]["from"]), (&Value::from("past"), &Value::from("asked")));
+    assert!(cautious["cautions"].to_string().contains("no record or forecast covers these hours"));
+    assert!(run_up(&cautious) > run_up(&calm) + 0.1, "{} {}", run_up(&cautious), run_up(&calm));
+    assert_eq!(run_up(&later(&["--run-up", "0.05"])), run_up(&cautious));
+    refuses(2, &["route", "--book", text(&book), "--after", after, "--sea", "rough"]);
     let never = refuses(3, &["route", "--book", text(&other), "--after", after]);
     assert!(never.contains("no route can be planned"), "{never}");
     refuses(2, &["route", "--book", text(&book), "--after", "soon"]);

@@ -328,13 +328,19 @@ fn weather_widens_what_dry_windows_keep_clear_of() {
     };
     assert_eq!(set(&[])["known"], false);
     let near = |value: &Value, m: f64| assert!((number(value) - m).abs() < 1e-9, "{value} against {m}");
-    // 30 hPa below the mean lifts the water by 0.30 m; twice 0.1 m of uncertainty on top, and 0.3 m of waves.
+    // 30 hPa below the mean lifts the water by 0.30 m; twice 0.1 m of uncertainty on top, and the waves.
     let told = set(&["--pressure", "983.25", "--surge-sd", "0.1"]);
     near(&told["surge_margin_m"], 0.5);
-    near(&told["margin_m"], 0.8);
-    near(&set(&["--surge", "-0.2"])["surge_margin_m"], 0.0);
-    near(&set(&["--surge", "none", "--run-up", "1.25"])["margin_m"], 1.75);
-    near(&set(&["--run-up", "none"])["margin_m"], 0.8);
+    near(&told["margin_m"], 0.5 + number(&told["run_up_m"]));
+    assert_eq!(told["sea"]["from"], "usual");
+    assert!(number(&told["run_up_m"]) > 0.5 && told["sea"]["said"].to_string().contains("common practice"), "{told}");
+    // A negative surge takes nothing from what the doubt alone asks for.
+    near(&set(&["--surge", "-0.2"])["surge_margin_m"], 0.2);
+    near(&set(&["--surge", "none", "--run-up", "1.75"])["margin_m"], 2.25);
+    let cautious = number(&set(&["--run-up", "none"])["run_up_m"]);
+    // A typed run-up below what the sea asks for lowers nothing.
+    near(&set(&["--run-up", "0.2"])["run_up_m"], cautious);
+    near(&set(&["--run-up", "none"])["margin_m"], cautious + 0.5);
     // The options of one question stand in for what is kept.
     let lows = |more: &[&str]| {
         let mut args = vec!["tides", "--book", &book, "--from", "2025-10-01", "--days", "15", "--lows", "40", "--json"];
@@ -345,8 +351,14 @@ fn weather_widens_what_dry_windows_keep_clear_of() {
         let ranked = told["lows"]["ranked"].as_array().expect("a list").clone();
         ranked.iter().flat_map(|l| l["dry"].as_array().expect("windows").clone()).map(|w| number(&w["minutes"])).sum()
     };
-    let (calm, swell) = (lows(&[]), lows(&["--run-up", "1.5"]));
-    near(&swell["surge"]["run_up_m"], 1.5);
+    let (calm, swell) = (lows(&[]), lows(&["--run-up", "2.5"]));
+    near(&swell["lows"]["surge"]["run_up_m"], 2.5);
+    // The sea that a person expects stands in for the cautious one.
+    let still = lows(&["--sea", "0.3m,4s"]);
+    near(&still["lows"]["surge"]["run_up_m"], 0.3);
+    assert_eq!(still["lows"]["surge"]["sea"]["from"], "asked");
+    assert!(minutes(&still) > minutes(&calm));
+    refuses(2, &["tides", "--book", &book, "--from", "2025-10-01", "--sea", "rough"]);
     assert!(minutes(&swell) < minutes(&calm) - 600.0, "{} {}", minutes(&swell), minutes(&calm));
     assert!(minutes(&lows(&["--surge", "0.8"])) < minutes(&calm) - 300.0);
     refuses(2, &["tides", "--book", &book, "--from", "2025-10-01", "--run-up", "99"]);

@@ -9,6 +9,7 @@ mod effort;
 mod exchange;
 mod reading;
 mod route;
+mod sea;
 mod shore;
 mod store;
 mod structure;

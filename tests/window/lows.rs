@@ -61,6 +61,17 @@ fn free_hours_and_run_up_are_kept_with_the_beach_and_can_be_undone() {
     let beach =
         |h: &egui_kittest::Harness<'static, scourline::app::App>| h.state().book().beaches().values().next().unwrap().clone();
     assert_eq!(beach(&h).free.to_string(), "mon 05:00-07:00");
+    // Nothing is known of the sea off the invented bay, so that a cautious one is named.
+    h.get_by_label_contains("nothing is known of the sea");
+    h.get_by_label("I know the sea").click();
+    settle(&mut h);
+    for (field, value) in [("waves, m", "0.2"), ("period, s", "3")] {
+        h.get_by_label(field).focus();
+        h.run();
+        h.get_by_label(field).type_text(value);
+        h.key_press(egui::Key::Enter);
+        settle(&mut h);
+    }
     h.get_by_label_contains("keep 0.70 m above the predicted water");
     h.get_by_label("waves run up, m").focus();
     h.run();

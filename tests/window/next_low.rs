@@ -19,7 +19,7 @@ fn a_low_of_the_demo_beach_gets_a_route_and_a_block_can_be_left_out() {
         h.get_all_by_label_contains("Plan a route, ").nth(1).unwrap().click();
         settle(&mut h);
     }
-    assert!(h.get_all_by_label_contains("Turn back by ").count() > 0);
+    assert!(h.get_all_by_label_contains("Off the sand by ").count() > 0);
     let before = h.get_all_by_label_contains("Leave out block").count();
     assert!(before > 3, "{before}");
     h.get_by_label("Leave out block 1").click_accesskit();

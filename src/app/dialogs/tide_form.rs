@@ -10,7 +10,8 @@ use crate::app::widgets::typed::number;
 use crate::app::widgets::world::{self, Pins};
 use crate::book::{Beach, Book, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
 use crate::earth::distance_m;
-use crate::shore::{USUAL_RUN_UP_M, station_caution};
+use crate::sea::USUAL_RUN_UP_M;
+use crate::shore::station_caution;
 use crate::tide::{Catalogue, Station, Surge};
 
 impl TideForm {
@@ -183,8 +184,9 @@ fn weather(ui: &mut Ui, form: &mut TideForm) {
         soft(
             ui,
             format!(
-                "Dry windows keep clear of the surge, twice its uncertainty and the run-up. Nothing given: {:.1} m of uncertainty, \
-                 {USUAL_RUN_UP_M:.1} m of run-up. It stays until you change it.",
+                "Dry windows keep clear of the surge, twice its uncertainty and the run-up. Nothing given: {:.1} m of uncertainty. \
+                 Run-up is worked out for the sea of each hour, {USUAL_RUN_UP_M:.1} m at least; what you give is kept where it is more. \
+                 A negative surge takes nothing from what is kept. It stays until you change it.",
                 Surge::UNKNOWN.sd_m
             ),
         )

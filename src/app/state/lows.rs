@@ -5,6 +5,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use crate::book::{Beach, FreeHours};
 use crate::query::drawing::LowsAsk;
+use crate::sea::Waves;
 use crate::tide::LowsOrder;
 
 /// Days of the month of lows.
@@ -80,7 +81,13 @@ impl Default for LowsView {
 impl LowsView {
     /// What is wanted of the worker: from the month's first midnight to as far as the list looks ahead, so
     /// that moving within the month asks nothing new.
-    pub(crate) fn ask(&mut self, at: Timestamp, beach: &Beach, zone: &TimeZone, run_up_m: Option<f64>) -> Option<LowsAsk> {
+    pub(crate) fn ask(
+        &mut self,
+        at: Timestamp,
+        beach: &Beach,
+        zone: &TimeZone,
+        (run_up_m, sea): (Option<f64>, Option<Waves>),
+    ) -> Option<LowsAsk> {
         let month = SignedDuration::from_hours(24 * DAYS);
         let held = |from: &Timestamp| at >= *from && at.duration_since(*from) < month;
         let from = match self.month.filter(held) {
@@ -89,7 +96,7 @@ impl LowsView {
         };
         self.month = Some(from);
         let free = self.typed_hours().and_then(Result::ok).unwrap_or_else(|| beach.free.clone());
-        Some(LowsAsk { from, days: DAYS + self.ahead.hours() / 24 + 2, free, run_up_m })
+        Some(LowsAsk { from, days: DAYS + self.ahead.hours() / 24 + 2, free, run_up_m, sea })
     }
 
     /// The hours as typed, if they are being typed.

@@ -9,6 +9,7 @@ use super::frame_context::FrameContext;
 use crate::query::drawing::RouteDrawing;
 use crate::query::{Age, Given, RouteAsk, RouteDrawingQuestion};
 use crate::route::{BlockId, Params, Start};
+use crate::sea::Waves;
 
 /// From when a route is planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,6 +34,8 @@ pub(crate) struct NextLowView {
     pub(crate) own_paces: bool,
     /// The run-up while it is being changed; the beach keeps it.
     pub(crate) run_up_m: Option<f64>,
+    /// The sea that the person expects where no record or forecast covers the low.
+    pub(crate) sea: Option<Waves>,
     /// The block picked on Plan or in the list.
     pub(crate) block: Option<BlockId>,
     /// The block that the pointer rests on.
@@ -65,6 +68,7 @@ impl Default for NextLowView {
             coil_m: None,
             own_paces: true,
             run_up_m: None,
+            sea: None,
             block: None,
             hovered: None,
             drags_start: false,
@@ -115,6 +119,7 @@ impl NextLowView {
             params: self.params.clone(),
             coil_m: self.coil_m,
             run_up_m: self.run_up_m,
+            sea: self.sea,
             surge_m: None,
             own_paces: self.own_paces,
         });

@@ -54,6 +54,7 @@ pub(in crate::exchange) fn content_uid(record: &Record) -> Uid {
             let peak = r.peak();
             c.uid(r.beach).time(peak.map(|p| p.time)).number(peak.map(|p| p.hs_m))
         }
+        Record::SeaRecord(r) => return crate::book::SeaRecord::uid_of(r.beach, &r.name),
         Record::TideTable(r) => {
             c.uid(r.beach);
             r.turns.iter().fold(&mut c, |c, t| c.time(Some(t.time)).number(Some(t.level_m)))

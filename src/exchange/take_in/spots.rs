@@ -109,6 +109,7 @@ pub(in crate::exchange) fn first_position(record: &Record) -> Option<LonLat> {
         Record::Setup(_)
         | Record::Outing(_)
         | Record::Storm(_)
+        | Record::SeaRecord(_)
         | Record::TideTable(_)
         | Record::Gauge(_)
         | Record::Bench(_)

@@ -6,7 +6,7 @@ use super::identity::content_uid;
 use super::intake::{Format, Intake, Refusal, Understood};
 use super::outings;
 use super::spots::{Spots, first_position};
-use crate::book::{Beach, Book, Edit, Record, RecordKind, Uid};
+use crate::book::{Beach, Book, Edit, Record, RecordKind, SeaRecord, Uid};
 use crate::earth::{LonLat, distance_m};
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
@@ -125,6 +125,27 @@ impl<'a> Taking<'a> {
         }
         set_uid(&mut record, uid);
         self.records.push(record);
+        Ok(())
+    }
+
+    /// Takes a record of the sea: new, or carrying on the one of its name in the book or earlier in the file.
+    pub(in crate::exchange) fn take_sea(&mut self, mark: Mark, record: SeaRecord) -> Result<(), Stop> {
+        let Some(known) = self.book.seas().get(&record.uid).filter(|_| !self.survey) else {
+            let uid = record.uid;
+            return self.take_as(mark, record, Some(uid));
+        };
+        let carried_on = known.clone().carried_on(&record.states);
+        if let Err(why) = record.validate().and_then(|()| carried_on.validate()) {
+            self.refuse(mark, why.to_string());
+        } else if carried_on == *known {
+            *self.already_there.entry(RecordKind::SeaRecord).or_default() += 1;
+        } else {
+            self.understand(
+                "sea record",
+                format!("\"{}\" is carried on; over the hours of this file it holds what the file says", known.name),
+            );
+            self.records.push(carried_on.into());
+        }
         Ok(())
     }
 
@@ -289,6 +310,7 @@ fn set_uid(record: &mut Record, uid: Uid) {
         Record::Level(r) => r.uid = uid,
         Record::Permission(r) => r.uid = uid,
         Record::Storm(r) => r.uid = uid,
+        Record::SeaRecord(r) => r.uid = uid,
         Record::TideTable(r) => r.uid = uid,
         Record::Gauge(r) => r.uid = uid,
         Record::Plan(r) => r.uid = uid,

@@ -8,6 +8,7 @@ pub(super) mod chord_plane;
 pub(super) mod dryness;
 pub(super) mod gates;
 pub(super) mod planner;
+mod sea;
 pub(super) mod ways_out;
 
 pub use gates::WayIn;

@@ -11,12 +11,14 @@ use crate::earth::Local;
 use crate::route::asked::Asked;
 use crate::route::clock::beach_clock;
 use crate::route::error::RouteError;
+use crate::route::result::PassedOver;
+use crate::sea::RunUp;
 use crate::shore::{Shore, ShoreError};
 use crate::tide::Water;
 
 /// The ground as it is, whatever the water does.
 pub(in crate::route) struct Planner<'a> {
-    pub(in crate::route) asked: &'a Asked<'a>,
+    pub(in crate::route) asked: Asked<'a>,
     pub(in crate::route) shore: &'a Shore,
     pub(in crate::route) water: &'a Water,
     pub(in crate::route) sand: Sand<'a>,
@@ -25,6 +27,10 @@ pub(in crate::route) struct Planner<'a> {
     pub(in crate::route) accesses: Vec<(&'a Access, Local)>,
     pub(in crate::route) permissions: Vec<&'a Permission>,
     pub(in crate::route) pace: Vec<f64>,
+    /// The sea at the low under work.
+    pub(in crate::route) run_up: RunUp,
+    /// The lows before it that did not serve.
+    pub(in crate::route) passed_over: Vec<PassedOver>,
 }
 
 /// One low with its clock and light.
@@ -64,7 +70,8 @@ impl<'a> Planner<'a> {
             .map(|n| 1.0 / if cells.level_m(n) > top_m { params.walk_dry_m_s } else { params.walk_wet_m_s })
             .collect();
         let permissions = asked.book.permissions().values().filter(|p| p.beach == beach.uid).collect();
-        Ok(Self { asked, shore, water, sand, bars, cells, accesses, permissions, pace })
+        let (run_up, passed_over) = (setting.run_up, Vec::new());
+        Ok(Self { asked: *asked, shore, water, sand, bars, cells, accesses, permissions, pace, run_up, passed_over })
     }
 
     pub(in crate::route) fn name(&self) -> String {

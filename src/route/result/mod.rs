@@ -8,4 +8,4 @@ pub(super) mod telling;
 pub(super) mod trace;
 
 pub use likely::on_nine_days_in_ten;
-pub use route::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WhatIf};
+pub use route::{Checked, Doing, Ground, Margins, PassedOver, PermissionSaid, Route, Step, Visit, WhatIf};

@@ -1,12 +1,14 @@
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use jiff::civil::Time;
 
 use super::likely::{range, range_said, spread};
 use crate::earth::Local;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::gates::WayIn;
 use crate::route::params::{BlockId, Params};
+use crate::sea::RunUp;
 use crate::tide::Turn;
 use crate::trust::Told;
 
@@ -43,6 +45,10 @@ pub struct Route {
     pub walked_m: f64,
     /// The blocks that could have been chosen, those chosen among them.
     pub ground: Arc<[Ground]>,
+    /// The lows before this one that were passed over.
+    pub passed_over: Vec<PassedOver>,
+    /// The sea that is assumed, and how high it runs up the sand.
+    pub sea: RunUp,
     /// The margins kept.
     pub margins: Margins,
     /// How the last safe moment moves when things go otherwise.
@@ -53,6 +59,8 @@ pub struct Route {
     pub sunset: Option<Timestamp>,
     /// When it is too dark without a head-torch (end of civil twilight).
     pub dark: Option<Timestamp>,
+    /// Minutes of the outing that are in the dark.
+    pub dark_min: f64,
     /// What can hurt, and who knows better. One sentence each.
     pub cautions: Vec<String>,
     /// What is doubted of all that it stands on, with what the person confirmed; the first of the cautions repeat it.
@@ -182,6 +190,31 @@ pub struct PermissionSaid {
     pub holder: String,
     /// Its terms.
     pub terms: String,
+    /// From and to which hour of the day searching is allowed, on the beach's clock; `None`: at any.
+    pub hours: Option<(Time, Time)>,
+}
+
+impl PassedOver {
+    /// "The low water of Thu 26 Nov 2026 05:10 is passed over: it is in the dark."
+    pub fn said(&self, clock: impl Fn(Timestamp) -> String) -> String {
+        format!("The low water of {} is passed over: {}.", clock(self.low), self.why.trim_end_matches('.'))
+    }
+}
+
+impl PermissionSaid {
+    /// "from 06:00 to 21:00" or "at any hour".
+    pub fn hours_said(&self) -> String {
+        self.hours.map_or("at any hour".to_owned(), |(a, b)| format!("from {} to {}", a.strftime("%H:%M"), b.strftime("%H:%M")))
+    }
+}
+
+/// A low that came before that of the route and did not serve.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PassedOver {
+    /// When it is.
+    pub low: Timestamp,
+    /// Why it does not serve, in a sentence without its stop.
+    pub why: String,
 }
 
 /// What the independent check looked at.
@@ -212,6 +245,30 @@ impl Route {
 }
 
 impl Route {
+    /// The latest time of the whole plan: with it behind one, nobody who follows the plan is on the sand any more.
+    pub fn off_sand_by(&self) -> Timestamp {
+        self.back
+    }
+
+    /// What it means that part of the outing is in the dark, where some is.
+    pub fn dark_said(&self) -> Option<String> {
+        (self.dark_min >= 1.0).then(|| {
+            format!(
+                "{:.0} minutes of this outing are in the dark: you see neither the water's edge nor a filling runnel before you \
+                 stand in it, and nobody sees you. Two lights each, a charged phone, a whistle, and not alone (common practice, no \
+                 published source).",
+                self.dark_min
+            )
+        })
+    }
+
+    /// The block that must be behind one first, counted from 0, and by when. `None` when every block may be stood on
+    /// until the plan ends: [`off_sand_by`](Self::off_sand_by) then comes first.
+    pub fn first_to_leave(&self) -> Option<(usize, Timestamp)> {
+        let first = self.visits.iter().enumerate().min_by_key(|(_, v)| v.leave_by)?;
+        (first.1.leave_by < self.off_sand_by()).then_some((first.0, first.1.leave_by))
+    }
+
     /// "3 to 16 on 9 days in 10".
     pub fn range_said(&self) -> String {
         range_said(self.finds, self.finds_sd)

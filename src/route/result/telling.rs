@@ -12,7 +12,7 @@ use crate::route::ground::block::Candidate;
 use crate::route::ground::planner::Planner;
 use crate::route::params::Params;
 use crate::shore::{Setting, low_marks};
-use crate::sun::{Crossing, Daylight};
+use crate::sun::{self, Crossing, Daylight};
 use crate::tide::{Missed, Turn};
 use crate::trust::Told;
 
@@ -37,9 +37,9 @@ pub(in crate::route) fn tell(
     let permissions = used
         .into_iter()
         .filter_map(|n| planner.permissions.get(n))
-        .map(|x| PermissionSaid { name: x.name.clone(), holder: x.holder.clone(), terms: x.terms.clone() })
+        .map(|x| PermissionSaid { name: x.name.clone(), holder: x.holder.clone(), terms: x.terms.clone(), hours: x.hours })
         .collect();
-    Route {
+    let mut route = Route {
         beach: setting.beach.name.clone(),
         low: *low,
         from: drawn.from,
@@ -52,11 +52,14 @@ pub(in crate::route) fn tell(
         swept_m2: chosen.iter().map(|b| b.area_m2).sum(),
         walked_m: drawn.walked_m,
         ground,
+        passed_over: planner.passed_over.clone(),
+        sea: planner.run_up,
         margins: Margins { run_up_m: p.run_up_m, surge_m: p.surge.margin_m(), sand_m, time_min: p.time_margin_min },
         what_if: Vec::new(),
         permissions,
         sunset,
         dark,
+        dark_min: dark_min(setting, depart, back),
         cautions: planner.asked.doubts.iter().map(Told::caution).chain(cautions(planner, low)).collect(),
         doubts: planner.asked.doubts.to_vec(),
         assumptions: assumptions(planner, p),
@@ -64,7 +67,9 @@ pub(in crate::route) fn tell(
         params: p.clone(),
         visits: drawn.visits,
         trace: drawn.trace,
-    }
+    };
+    route.cautions.extend(route.dark_said());
+    route
 }
 
 /// Sunset and the end of civil twilight of the day.
@@ -80,6 +85,13 @@ fn evening(setting: &Setting, time: Timestamp) -> (Option<Timestamp>, Option<Tim
     daylight.map_or((None, None), |d| (down(d.sun), down(d.civil)))
 }
 
+/// Minutes between two moments that are in the dark.
+fn dark_min(setting: &Setting, from: Timestamp, to: Timestamp) -> f64 {
+    let lit = sun::lit(setting.beach.origin, from, to, sun::CIVIL_DEG);
+    let lit_s: f64 = lit.into_iter().map(|(a, b)| b.min(to).duration_since(a.max(from)).as_secs_f64()).sum();
+    ((to.duration_since(from).as_secs_f64() - lit_s) / 60.0).round().max(0.0)
+}
+
 fn cautions(planner: &Planner<'_>, low: &Turn) -> Vec<String> {
     let (setting, book) = (planner.asked.setting, planner.asked.book);
     let mut out = vec![
@@ -93,6 +105,10 @@ fn cautions(planner: &Planner<'_>, low: &Turn) -> Vec<String> {
     let marks: Vec<(String, f64)> = low_marks(&setting.marks).into_iter().map(|m| (m.name, m.level_m)).collect();
     let missed = Missed::at_low(&marks, low.level_m + planner.asked.params.water_margin_m());
     out.extend(Missed::all_said(&missed).map(|missed| format!("At this low {missed}.")));
+    out.extend(planner.passed_over.iter().map(|p| p.said(|t| planner.clock(t))));
+    if !planner.run_up.is_covered() {
+        out.push(planner.run_up.said());
+    }
     let has = |usage| book.zones_of(setting.beach.uid).any(|z| z.usage == usage);
     if has(ZoneUse::Mud) {
         out.push("There is soft mud on this beach: the route keeps off what is drawn as mud; there may be more.".to_owned());
@@ -117,7 +133,7 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
         Some(paces) if paces.is_known() => paces.said(),
         _ => "Paces are common practice, no published source.".to_owned(),
     };
-    vec![
+    let walking = vec![
         format!(
             "Walking {:.2} m/s on wet and {:.2} m/s on dry sand; walking out {:.2} m/s. {from}",
             p.walk_wet_m_s, p.walk_dry_m_s, p.walk_out_m_s
@@ -136,7 +152,7 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
             p.rest * 100.0
         ),
         format!(
-            "The water is taken {:.2} m higher than predicted ({} m run-up, {:.2} m weather), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
+            "The water is taken {:.2} m higher than predicted ({:.2} m run-up, {:.2} m weather), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
             p.water_margin_m(),
             p.run_up_m,
             p.surge.margin_m(),
@@ -150,5 +166,7 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
         ),
         "Groynes, rocks, mud, channels and ground not to be searched are never crossed, however dry.".to_owned(),
         light,
-    ]
+    ];
+    // Where nothing covers the low its sea is a caution.
+    planner.run_up.is_covered().then(|| planner.run_up.said()).into_iter().chain(walking).collect()
 }

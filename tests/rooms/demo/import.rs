@@ -96,6 +96,10 @@ fn what_enters_is_what_was_made() {
     for (got, wanted) in storms.iter().zip(&made.storms) {
         assert_eq!(got.peak(), wanted.peak());
     }
+    // The whole record beside its storms: every three hours of eighteen months.
+    let seas: Vec<_> = book.seas().values().collect();
+    assert_eq!(seas.len(), 1);
+    assert_eq!(seas[0].states.len(), include_str!("../../../data/demo/sea.csv").lines().count() - 1);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use super::common::{book, find_of, records, take};
 use scourline::book::{Edit, Record, RecordKind, TideChoice};
-use scourline::exchange::{Fault, Options, What};
+use scourline::exchange::{Fault, Intake, Options, What};
 
 #[test]
 fn finds_in_any_order_case_and_wording() {
@@ -86,7 +86,35 @@ fn a_record_of_the_sea_is_split_into_storms() {
     assert_eq!(lengths.iter().sum::<usize>(), 12 + 3, "a calm of four hours does not part a storm");
     assert!(format!("{:?}", intake.understood).contains("at least 2.0 m"));
     let calm = take("sea.csv", &text, &book(), &Options { storm_threshold_m: Some(9.0), ..Options::default() });
-    assert!(calm.changes_nothing() && calm.warnings[0].contains("below the threshold of 9.0 m"));
+    assert_eq!(calm.taken.keys().copied().collect::<Vec<_>>(), [RecordKind::SeaRecord], "no storm");
+    assert!(calm.warnings[0].contains("below the threshold of 9.0 m"));
+}
+
+/// Of a record only the storms were kept, so that a calm day had no waves to run up.
+#[test]
+fn a_record_of_the_sea_is_kept_whole_and_a_forecast_of_its_name_carries_it_on() {
+    let rows = |from: i64, to: i64, hs: f64| -> String {
+        let row = |h: i64| format!("2024-01-{:02}T{:02}:00:00Z,{hs},8,250,0.1\n", 1 + h / 24, h % 24);
+        "time,hs_m,tp_s,dir_deg,surge_m\n".to_owned() + &(from..to).map(row).collect::<String>()
+    };
+    let kept =
+        |intake: &Intake| records(intake).into_iter().find_map(|r| if let Record::SeaRecord(s) = r { Some(s) } else { None });
+    let mut book = book();
+    let first = take("sea.csv", &rows(0, 48, 0.8), &book, &Options::default());
+    let record = kept(&first).unwrap();
+    assert_eq!((record.states.len(), record.name.as_str(), record.states[7].hs_m), (48, "sea", 0.8));
+    book.apply(&first.edit).unwrap();
+    let again = take("sea.csv", &rows(0, 48, 0.8), &book, &Options::default());
+    assert!(again.changes_nothing() && again.already_there_count() == 1, "{again:?}");
+    // The next day's forecast replaces what it overlaps and reaches further.
+    let forecast = take("sea.csv", &rows(24, 72, 1.6), &book, &Options::default());
+    book.apply(&forecast.edit).unwrap();
+    let records = book.seas().values().collect::<Vec<_>>();
+    let [record] = records[..] else { panic!("one record of one name: {records:?}") };
+    assert_eq!(record.states.len(), 72);
+    assert!(record.states.iter().enumerate().all(|(n, s)| s.hs_m == if n < 24 { 0.8 } else { 1.6 }));
+    let other = take("buoy.csv", &rows(0, 3, 0.5), &book, &Options::default());
+    assert_eq!(other.taken.get(&RecordKind::SeaRecord), Some(&1), "another name is another record");
 }
 
 #[test]

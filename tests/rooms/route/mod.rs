@@ -3,11 +3,13 @@
 
 mod checker;
 mod common;
+mod handed_out;
 mod otherwise;
 mod promised;
 mod property;
 mod refusals;
 mod search;
+mod seas;
 mod spoilt;
 mod start;
 mod unsurveyed;
@@ -18,7 +20,12 @@ use scourline::Progress;
 use scourline::book::ZoneUse;
 use scourline::earth::Local;
 use scourline::route::{Asked, BlockId, Params, RouteError, Step, check, plan};
-use scourline::share::{route_card, route_document, route_geojson, route_gpx};
+use scourline::share::{HandedOut, route_card, route_document, route_geojson, route_gpx};
+
+/// Planned at an invented hour of an invented book.
+pub(crate) fn handed() -> HandedOut {
+    HandedOut { made_at: at("2026-06-20T18:05:00Z"), book: "my bays.gpkg".to_owned() }
+}
 
 /// An even slope that all but the highest tides leave dry at the back.
 pub(crate) fn plain(along: f64, across: f64) -> f64 {
@@ -206,15 +213,16 @@ fn files_of_a_route_are_read_back_and_the_card_stands_by_itself() {
     let made = open_beach();
     let setting = made.setting();
     let route = made.plan(&quick(), &Seawards).unwrap();
+    let handed = handed();
     let gpx = String::from_utf8(route_gpx(&route, &setting).unwrap()).unwrap();
     assert_eq!(gpx.matches("<rtept").count(), route.visits.len() + 2);
     assert_eq!(gpx.matches("<trkpt").count(), route.trace.len());
     let json: serde_json::Value = serde_json::from_slice(&route_geojson(&route, &setting).unwrap()).unwrap();
     let roles = |role: &str| json["features"].as_array().unwrap().iter().filter(|f| f["properties"]["role"] == role).count();
     assert_eq!((roles("route"), roles("block"), roles("lanes")), (1, route.visits.len(), route.visits.len()));
-    let document = route_document(&route, &setting).unwrap();
+    let document = route_document(&route, &setting, &handed).unwrap();
     assert_eq!(document["blocks"].as_array().unwrap().len(), route.visits.len());
-    let card = route_card(&route, &made.book, &setting);
+    let card = route_card(&route, &made.book, &setting, &handed);
     assert!(card.contains("<svg") && !card.contains("http"), "nothing is fetched");
     let turn_back = route.turn_back.to_string();
     assert!(card.contains(&turn_back[11..16]), "{turn_back}");

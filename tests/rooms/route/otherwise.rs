@@ -73,9 +73,9 @@ fn blocks_that_are_never_dry_then_are_told_on_card_and_in_json() {
     assert!(water.turn_back.unwrap() <= route.turn_back);
     let said = water.blocks_said();
     assert!(said.contains("never dry then") && said.contains("leave"), "{said}");
-    let card = route_card(&route, &made.book, &made.setting());
+    let card = route_card(&route, &made.book, &made.setting(), &super::handed());
     assert!(card.contains(&said), "the card says: {said}");
-    let document = route_document(&route, &made.setting()).unwrap();
+    let document = route_document(&route, &made.setting(), &super::handed()).unwrap();
     let told: Vec<usize> =
         document["what_if"][1]["never_safe"].as_array().unwrap().iter().map(|n| n.as_u64().unwrap() as usize - 1).collect();
     assert_eq!(told, water.never_safe);

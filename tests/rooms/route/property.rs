@@ -77,7 +77,9 @@ pub(crate) fn random(seed: u64) -> Random {
         cell_m: [4.0, 6.0, 10.0][r.random_range(0..3)],
         block_along_m: r.random_range(8.0..30.0),
         block_across_m: r.random_range(5.0..15.0),
-        run_up_m: r.random_range(0.0..0.8),
+        // Less than the least that is kept would be spoilt by the planner's own margin.
+        run_up_m: r.random_range(0.0..0.8_f64).max(scourline::sea::USUAL_RUN_UP_M),
+        sea: Some(super::common::CALM),
         surge: scourline::tide::Surge { residual_m: r.random_range(-0.3..0.5), sd_m: r.random_range(0.0..0.3) },
         time_margin_min: r.random_range(5.0..40.0),
         walk_out_m_s: r.random_range(0.4..1.3),

@@ -149,7 +149,7 @@ fn a_night_route_crosses_midnight_and_the_change_of_clocks_within_the_hours_allo
     assert!(route.visits.last().unwrap().leave > at("2026-10-25T01:00:00Z"));
     // The card and the files tell both sides of the change.
     let setting = made.setting();
-    assert!(scourline::share::route_card(&route, &made.book, &setting).contains("Sunday 25 October 2026"));
+    assert!(scourline::share::route_card(&route, &made.book, &setting, &super::handed()).contains("Sunday 25 October 2026"));
 }
 
 #[test]

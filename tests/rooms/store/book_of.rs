@@ -236,6 +236,16 @@ prop_compose! {
     }
 }
 
+prop_compose! {
+    fn sea_record(beach: Uid)(uid in uid(), name in text(), mut times in vec(time(), 1..9), hs_m in 0.0..=40.0,
+                              tp_s in of(0.5..40.0), dir_deg in of(0.0..=360.0), surge_m in of(-5.0..15.0)) -> SeaRecord {
+        times.sort();
+        times.dedup();
+        let states = times.into_iter().map(|time| SeaState { time, hs_m, tp_s, dir_deg, surge_m }).collect();
+        SeaRecord { uid, beach, name, states }
+    }
+}
+
 /// Records of every kind around one beach, one set-up and one outing.
 pub(crate) fn records() -> impl Strategy<Value = Vec<Record>> {
     (beach(), setup(), uid(), 0..4_u8, port()).prop_flat_map(|(beach, setup, outing, own, port)| {
@@ -268,6 +278,7 @@ pub(crate) fn records() -> impl Strategy<Value = Vec<Record>> {
             1 => bench(s).prop_map(Record::from),
             1 => permission(b).prop_map(Record::from),
             1 => storm(b).prop_map(Record::from),
+            1 => sea_record(b).prop_map(Record::from),
             1 => tide_table(b).prop_map(Record::from),
             1 => gauge(b).prop_map(Record::from),
         ];

@@ -102,7 +102,8 @@ fn lows_are_ranked_and_weighed() {
     let (from, to) = (at("2024-09-10T00:00:00Z"), at("2024-09-25T00:00:00Z"));
     let lit = sun::lit(beach, from - LOWS_REACH, to + LOWS_REACH, sun::CIVIL_DEG);
     let daylight: Vec<Window> = lit.into_iter().map(Window::from).collect();
-    let mut asked = LowsAsked { daylight: &daylight, from, to, levels_m: &[0.6, 2.0], margin_m: 0.3, free: None };
+    let dry = [0.6, 2.0].map(|level_m| dry_windows(&water, level_m, 0.3, from - LOWS_REACH, to + LOWS_REACH));
+    let mut asked = LowsAsked { daylight: &daylight, from, to, dry: &dry, free: None };
     let mut lows = next_lows(&water, &asked);
     let turns = water.turns(asked.from, asked.to);
     assert_eq!(lows.len(), turns.iter().filter(|t| t.kind == TurnKind::Low).count());

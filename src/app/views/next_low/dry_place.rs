@@ -41,7 +41,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 rounded(dry.tide_m, 1),
                 shown.water().map_or("tide datum", |w| w.datum().words()),
                 dry.margin_m(),
-                dry.run_up_m,
+                dry.run_up.m,
                 dry.surge_m,
                 dry.sand_m
             ),
@@ -72,10 +72,10 @@ fn band(ui: &mut Ui, shown: &FrameContext<'_>, n: usize, from: Timestamp, to: Ti
             None => return waiting(ui, answer.failure()),
         }
     }
-    let (run_up_m, surge_m) = (setting.run_up_m, setting.surge.margin_m());
+    let (run_up_m, surge_m) = (setting.run_up.m, setting.surge.margin_m());
     let said = format!(
         "Kept above the predicted water: {:.2} m, of which {run_up_m:.2} m for waves running up and {surge_m:.2} m for the weather with \
-         twice its uncertainty. The way there can close sooner.",
+         twice its uncertainty; of hours that a record or forecast of the sea covers, their own run-up. The way there can close sooner.",
         run_up_m + surge_m
     );
     ui.label(soft(ui, said).size(13.0));

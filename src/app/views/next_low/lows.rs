@@ -13,7 +13,7 @@ use crate::app::widgets::theme::{palette, soft, strong};
 use crate::book::{Beach, Edit, Weather};
 use crate::query::drawing::Lows;
 use crate::query::{Given, LowsQuestion};
-use crate::shore::USUAL_RUN_UP_M;
+use crate::sea::{USUAL_RUN_UP_M, USUAL_WAVES};
 use crate::tide::{Low, LowsOrder, Water, order_lows, rounded};
 
 const ORDERS: [(LowsOrder, &str); 3] =
@@ -123,7 +123,7 @@ pub(super) fn run_up(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             let drag = DragValue::new(&mut run_up_m).range(0.0..=5.0).speed(0.02).fixed_decimals(2);
             let response = ui.add(drag).labelled_by(label.id);
             if beach.weather.run_up_m.is_none() {
-                ui.label(soft(ui, "the usual; set your own").size(13.0));
+                ui.label(soft(ui, "at least; more where the sea asks for it").size(13.0));
             }
             response
         })
@@ -139,6 +139,23 @@ pub(super) fn run_up(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             state.apply(Edit::put(Beach { weather, ..beach.clone() }), "change run-up");
         }
     }
+    expected_sea(ui, state);
+}
+
+/// The sea that the person expects, from which the run-up is worked out where no record or forecast covers the hours.
+fn expected_sea(ui: &mut Ui, state: &mut State) {
+    ui.horizontal_wrapped(|ui| {
+        let mut known = state.next_low.sea.is_some();
+        let hint = "Height and period of the waves offshore. Counts where no record or forecast of the sea covers the hours; else the higher";
+        if switch(ui, &mut known, "I know the sea").on_hover_text(hint).changed() {
+            state.next_low.sea = known.then_some(USUAL_WAVES);
+        }
+        let Some(sea) = &mut state.next_low.sea else { return };
+        let label = ui.label("waves, m");
+        ui.add(DragValue::new(&mut sea.height_m).range(0.0..=15.0).speed(0.02).fixed_decimals(1)).labelled_by(label.id);
+        let label = ui.label("period, s");
+        ui.add(DragValue::new(&mut sea.period_s).range(2.0..=25.0).speed(0.1).fixed_decimals(0)).labelled_by(label.id);
+    });
 }
 
 /// The lows of the list, in its order.
@@ -233,7 +250,10 @@ fn margin_sentence(shown: &FrameContext<'_>, lows: &Lows) -> String {
     };
     format!(
         "Dry windows keep {:.2} m above the predicted water: {from}, twice its uncertainty of {:.2} m, and {:.2} m for waves \
-         running up. Swell can run higher: look before you go down. Set the weather under Beach.",
-        lows.margin_m, surge.sd_m, lows.run_up_m
+         running up, the most of these hours. {} Swell can run higher: look before you go down. Set the weather under Beach.",
+        lows.margin_m,
+        surge.sd_m,
+        lows.run_up.m,
+        lows.run_up.said()
     )
 }

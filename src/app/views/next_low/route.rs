@@ -16,6 +16,7 @@ use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::drawing::RouteDrawing;
 use crate::query::{Given, NotYet, RouteQuestion};
 use crate::route::Route;
+use crate::share;
 
 /// The settings a route is planned with, the work under way, and the route.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
@@ -101,8 +102,11 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
     let route = &routed.route();
     let p = palette(ui.ctx());
     let hour = |t| shown.time(t, "%H:%M");
-    let first = route.visits.iter().position(|v| v.leave_by == route.turn_back).map_or(1, |n| n + 1);
-    let name = format!("Turn back by {}", hour(route.turn_back));
+    let name = format!("Off the sand by {}", hour(route.off_sand_by()));
+    let first = match route.first_to_leave() {
+        Some((n, by)) => format!("First to be left: block {} by {}", n + 1, hour(by)),
+        None => "First to be left: no block before that".to_owned(),
+    };
     let response = card(ui, p.danger, false, &name, |ui| {
         if let Some(past) = past(shown, route) {
             warning(ui, &past);
@@ -113,7 +117,12 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
             ui.ctx().request_repaint_after(wait.min(Duration::from_secs(60)));
         }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
-        ui.label(format!("from block {first}; every other block has its own time below"));
+        ui.label(strong(&first));
+        ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
+        if let Some(beach) = shown.beach {
+            ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(&beach.time_zone)));
+        }
+        ui.label(format!("Sea: {}.", route.sea.sea_said()));
         ui.label(format!(
             "Set out {} from {}; out by {} at {}.",
             hour(route.depart),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::book::{GaugeRecord, SeaState, Storm, TideTable, TideTurn, Track, TrackPoint, Uid};
+use crate::book::{GaugeRecord, SeaRecord, SeaState, Storm, TideTable, TideTurn, Track, TrackPoint, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::records::row::{Moment, Row, count_doubt};
@@ -131,6 +131,7 @@ impl Series {
         taking.understand("storms", storm_rule(taking.options));
         self.sea.sort_by_key(|(s, _)| s.time);
         self.sea.dedup_by_key(|(s, _)| s.time);
+        self.record_of_the_sea(taking)?;
         let heavy: Vec<usize> = self.sea.iter().enumerate().filter(|(_, (s, _))| s.hs_m >= threshold_m).map(|(n, _)| n).collect();
         if heavy.is_empty() {
             let highest = self.sea.iter().map(|(s, _)| s.hs_m).fold(0.0, f64::max);
@@ -153,6 +154,15 @@ impl Series {
             taking.take(Mark { line: *line, noun: "storm", number: n as u64 + 1 }, storm)?;
         }
         Ok(())
+    }
+
+    /// The record whole and at its own step, from which run-up is worked out: a low water on a calm day has waves too.
+    fn record_of_the_sea(&self, taking: &mut Taking<'_>) -> Result<(), Stop> {
+        let Some((_, line)) = self.sea.first() else { return Ok(()) };
+        let (beach, name) = (taking.beach.uid, taking.stem.clone());
+        let states = self.sea.iter().map(|(s, _)| *s).collect();
+        let record = SeaRecord { uid: SeaRecord::uid_of(beach, &name), beach, name, states };
+        taking.take_sea(Mark { line: *line, noun: "record of the sea", number: 1 }, record)
     }
 
     fn waters(mut self, taking: &mut Taking<'_>, what: What) -> Result<(), Stop> {

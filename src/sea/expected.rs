@@ -1,0 +1,209 @@
+use std::sync::Arc;
+
+use jiff::Timestamp;
+
+use super::record::PAST;
+use super::{Foreshore, Seas, Swash, Waves, swash};
+use crate::tide::{Water, Window, dry_windows};
+
+/// What waves run up the sand above still water on the calmest day, metres: no less is ever kept (common practice,
+/// no published source).
+pub const USUAL_RUN_UP_M: f64 = 0.3;
+
+/// The sea that is taken where nobody says anything of it and no record tells: cautious for a sheltered coast, a
+/// plain day on an open one (common practice, no published source).
+pub const USUAL_WAVES: Waves = Waves { height_m: 1.5, period_s: 8.0 };
+
+/// Whence the sea is known that a run-up was worked out for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SeaFrom {
+    /// A record or forecast that covers the hours asked about; the entry that runs up highest.
+    Record(Timestamp),
+    /// The waves that a person expects.
+    Asked,
+    /// What the record's own past exceeds in 5 hours of 100, as no record covers the hours asked about.
+    Past,
+    /// [`USUAL_WAVES`], as nothing is known.
+    Usual,
+}
+
+impl SeaFrom {
+    /// The word files hold.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Record(_) => "record",
+            Self::Asked => "asked",
+            Self::Past => "past",
+            Self::Usual => "usual",
+        }
+    }
+}
+
+/// How high the waves are taken to run up, and why.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunUp {
+    /// Height above still water that is kept clear of, metres; never less than worked out.
+    pub m: f64,
+    /// What was worked out for the waves, metres.
+    pub computed_m: f64,
+    /// What a person typed, metres.
+    pub typed_m: Option<f64>,
+    /// The waves.
+    pub waves: Waves,
+    /// Whence they are known.
+    pub from: SeaFrom,
+    /// The slope they run up.
+    pub foreshore: Foreshore,
+}
+
+impl RunUp {
+    fn new(waves: Waves, from: SeaFrom, foreshore: Foreshore, typed_m: Option<f64>) -> Self {
+        let computed_m = swash(waves, foreshore.steep()).run_up_m;
+        let m = computed_m.max(typed_m.unwrap_or(0.0)).max(USUAL_RUN_UP_M);
+        Self { m, computed_m, typed_m, waves, from, foreshore }
+    }
+
+    fn or_higher(self, other: Self) -> Self {
+        if other.computed_m > self.computed_m { other } else { self }
+    }
+
+    /// What the waves do on the slope that was taken.
+    pub fn swash(&self) -> Swash {
+        swash(self.waves, self.foreshore.steep())
+    }
+
+    /// Whether a record or forecast covers the hours asked about.
+    pub fn is_covered(&self) -> bool {
+        matches!(self.from, SeaFrom::Record(_))
+    }
+
+    /// The sea that is assumed, in a few words: "1.2 m, 8 s, from the sea record".
+    pub fn sea_said(&self) -> String {
+        let whence = match self.from {
+            SeaFrom::Record(_) => "from the sea record or forecast",
+            SeaFrom::Asked => "as expected by you",
+            SeaFrom::Past => {
+                "assumed: as rough as the sea record's past but for 5 hours in 100, as no forecast covers these hours"
+            }
+            SeaFrom::Usual => "assumed, as nothing is known of the sea (common practice, no published source)",
+        };
+        format!("{}, {whence}", self.waves)
+    }
+
+    /// The whole of it for a person, in sentences.
+    pub fn said(&self) -> String {
+        let whence = match self.from {
+            SeaFrom::Record(_) => "the roughest that the sea record or forecast has over these hours".to_owned(),
+            SeaFrom::Asked => "as expected by you".to_owned(),
+            SeaFrom::Past => format!(
+                "assumed, as no record or forecast covers these hours: the record's own past is rougher in {:.0} hours of 100. \
+                 Give the height and period of today's forecast, or import it",
+                (1.0 - PAST) * 100.0
+            ),
+            SeaFrom::Usual => "assumed, as nothing is known of the sea (common practice, no published source). Give the height \
+                 and period of today's forecast, or import it"
+                .to_owned(),
+        };
+        let typed = match self.typed_m {
+            Some(typed) if typed < self.m => format!(" The {typed:.2} m of run-up that were typed are less and lower nothing."),
+            Some(typed) => format!(" The {typed:.2} m that were typed are more and are kept."),
+            None if self.computed_m < self.m => format!(" {:.2} m are kept all the same.", self.m),
+            None => String::new(),
+        };
+        format!(
+            "Sea: {}, {whence}. On sand that falls {:.3} ± {:.3} m a metre at the water's edge two waves in a hundred run up \
+             {:.2} m or more (Stockdon and others 2006).{typed}",
+            self.waves, self.foreshore.slope, self.foreshore.sd, self.computed_m
+        )
+    }
+}
+
+/// What is known and expected of the sea off a beach.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Sea {
+    /// Its records and forecasts.
+    pub seas: Arc<Seas>,
+    /// The waves that a person expects; where a record covers the hours, the higher counts.
+    pub asked: Option<Waves>,
+    /// The run-up that a person typed, metres; less than what is worked out lowers nothing.
+    pub typed_m: Option<f64>,
+}
+
+impl Sea {
+    /// The run-up where no record covers the hours.
+    pub fn uncovered(&self, foreshore: Foreshore) -> RunUp {
+        let (waves, from) = match (self.asked, self.seas.past()) {
+            (Some(asked), _) => (asked, SeaFrom::Asked),
+            (None, Some(past)) => (past, SeaFrom::Past),
+            (None, None) => (USUAL_WAVES, SeaFrom::Usual),
+        };
+        RunUp::new(waves, from, foreshore, self.typed_m)
+    }
+
+    /// The highest run-up in `from..to`.
+    pub fn highest(&self, foreshore: Foreshore, from: Timestamp, to: Timestamp) -> RunUp {
+        let pieces = self.pieces(foreshore, from, to);
+        pieces.into_iter().map(|(_, r)| r).reduce(RunUp::or_higher).unwrap_or_else(|| self.uncovered(foreshore))
+    }
+
+    /// The run-up piece by piece over `from..to`: between two entries of a record that of the rougher one.
+    pub fn pieces(&self, foreshore: Foreshore, from: Timestamp, to: Timestamp) -> Vec<(Window, RunUp)> {
+        let mut pieces: Vec<(Window, RunUp)> = Vec::new();
+        let mut ends = self.seas.entries(from, to);
+        ends.push(to);
+        let mut start = from;
+        for end in ends {
+            if end <= start {
+                continue;
+            }
+            let run_up = self.between(foreshore, start);
+            match pieces.last_mut() {
+                Some((window, last)) if last.m == run_up.m && last.is_covered() == run_up.is_covered() => {
+                    window.to = end;
+                    *last = last.or_higher(run_up);
+                }
+                _ => pieces.push((Window { from: start, to: end }, run_up)),
+            }
+            start = end;
+        }
+        pieces
+    }
+
+    /// The run-up from an instant to the next entry of a record.
+    fn between(&self, foreshore: Foreshore, start: Timestamp) -> RunUp {
+        let of = |waves, from| RunUp::new(waves, from, foreshore, self.typed_m);
+        let recorded = self.seas.around(start).into_iter().map(|(time, waves)| of(waves, SeaFrom::Record(time)));
+        match (recorded.reduce(RunUp::or_higher), self.asked) {
+            (Some(recorded), Some(asked)) => recorded.or_higher(of(asked, SeaFrom::Asked)),
+            (Some(recorded), None) => recorded,
+            (None, _) => self.uncovered(foreshore),
+        }
+    }
+
+    /// When a place is dry: as [`dry_windows`], with the run-up of each hour beside a margin of its own.
+    ///
+    /// # Units
+    /// `level_m` in metres above the water's datum; `margin_m` in metres, without run-up.
+    pub fn dry_windows(
+        &self,
+        water: &Water,
+        (level_m, margin_m): (f64, f64),
+        foreshore: Foreshore,
+        (from, to): (Timestamp, Timestamp),
+    ) -> Vec<Window> {
+        let mut dry: Vec<Window> = Vec::new();
+        for (piece, run_up) in self.pieces(foreshore, from, to) {
+            for window in dry_windows(water, level_m, margin_m + run_up.m, piece.from, piece.to) {
+                match dry.last_mut() {
+                    // Windows are rounded inwards: dry up to an entry of the record and from it on is dry throughout.
+                    Some(last) if last.to >= piece.from - ROUNDED && window.from <= piece.from + ROUNDED => last.to = window.to,
+                    _ => dry.push(window),
+                }
+            }
+        }
+        dry
+    }
+}
+
+/// By so much a window is at most rounded inwards.
+const ROUNDED: jiff::SignedDuration = jiff::SignedDuration::from_secs(2);

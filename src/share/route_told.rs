@@ -1,0 +1,105 @@
+//! What a route stands on, as it is handed out: the tide's source, the sea, the clock, the book.
+
+use jiff::Timestamp;
+use serde_json::{Value, json};
+
+use super::route_clock::RouteClock;
+use crate::earth::distance_words;
+use crate::route::Route;
+use crate::sea::RunUp;
+use crate::shore::Setting;
+use crate::tide::{SecondaryPort, Water, rounded};
+
+/// When a route was made, and of which book.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HandedOut {
+    /// When it was planned.
+    pub made_at: Timestamp,
+    /// Name of the book's file, without its folder; empty where it has none yet.
+    pub book: String,
+}
+
+impl HandedOut {
+    /// Handed out now, from the book in this file.
+    pub fn now(made_at: Timestamp, book: Option<&std::path::Path>) -> Self {
+        let name = book.and_then(|p| p.file_name()).map(|n| n.to_string_lossy().into_owned());
+        Self { made_at, book: name.unwrap_or_default() }
+    }
+}
+
+/// The source of the water's level as one JSON value; its keys are part of the promise in DEVELOPERS.md.
+pub fn tide_source_document(water: &Water, distance_m: Option<f64>, borrowed: bool) -> Value {
+    json!({
+        "kind": water.kind().word(),
+        "id": water.station().map(|s| s.id.clone()),
+        "name": water.name(),
+        "at": water.station().map(|s| s.at),
+        "distance_m": distance_m.map(f64::round),
+        "borrowed": borrowed,
+        "licence": water.station().map(|s| s.licence.name()),
+        "standard_port": water.secondary().map(standard_port),
+    })
+}
+
+fn standard_port(port: &SecondaryPort) -> Value {
+    let d = port.differences();
+    json!({
+        "name": port.standard().name(),
+        "kind": port.standard().kind().word(),
+        "id": port.standard().station().map(|s| s.id.clone()),
+        "high_time_min": [d.high_time_min.0, d.high_time_min.1],
+        "low_time_min": [d.low_time_min.0, d.low_time_min.1],
+        "high_m": [d.high_m.0, d.high_m.1],
+        "low_m": [d.low_m.0, d.low_m.1],
+    })
+}
+
+/// The sea that is assumed and its run-up as one JSON value; its keys are part of the promise in DEVELOPERS.md.
+pub fn sea_document(run_up: &RunUp) -> Value {
+    let iribarren = run_up.swash().iribarren;
+    json!({
+        "from": run_up.from.word(),
+        "height_m": rounded(run_up.waves.height_m, 2),
+        "period_s": rounded(run_up.waves.period_s, 2),
+        "slope": rounded(run_up.foreshore.slope, 4),
+        "slope_sd": rounded(run_up.foreshore.sd, 4),
+        "iribarren": iribarren.is_finite().then(|| rounded(iribarren, 3)),
+        "run_up_computed_m": rounded(run_up.computed_m, 3),
+        "run_up_typed_m": run_up.typed_m.map(|m| rounded(m, 3)),
+        "run_up_m": rounded(run_up.m, 3),
+        "said": run_up.said(),
+    })
+}
+
+/// The clock of a route: its zone, its name on the day and how far it is from UTC.
+pub(super) fn clock_document(setting: &Setting, clock: &RouteClock, time: Timestamp) -> Value {
+    json!({ "zone": setting.beach.time_zone, "name": clock.name(time), "utc_offset": clock.offset(time) })
+}
+
+/// What a route stands on for a person, a line each: the tide's source, the clock, when it was made and of which book.
+pub fn stands_on(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
+    let clock = RouteClock::on_beach(setting);
+    let book = if handed.book.is_empty() { String::new() } else { format!(" from the book {}", handed.book) };
+    let times = format!(
+        "times are {} ({}); planned {}{book}",
+        clock.zone(route.low.time),
+        setting.beach.time_zone,
+        clock.whole(handed.made_at)
+    );
+    format!("{}\n{times}\n", tide_said(setting))
+}
+
+/// Where the water's level comes from, in a sentence: source, how far, datum, offset.
+pub(super) fn tide_said(setting: &Setting) -> String {
+    let Some(water) = &setting.water else { return "Tide: no source.".to_owned() };
+    let away = match setting.station_distance_m {
+        Some(_) if setting.tide_borrowed => ", lent to this invented beach".to_owned(),
+        Some(m) => format!(", {} away", distance_words(m)),
+        None => String::new(),
+    };
+    let offset = match setting.beach.datum_offset_m {
+        Some(m) => format!("Datum offset: tide level = land level {m:+.2} m."),
+        None => "The datum offset is not set.".to_owned(),
+    };
+    format!("Tide: {}, {}{away}; heights above {}. {offset}", water.name(), water.kind().label(), water.datum().words())
+}

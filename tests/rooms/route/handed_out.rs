@@ -1,0 +1,192 @@
+//! What is handed out of a route: the card, the GPX, the JSON, and what each says it stands on.
+
+use jiff::SignedDuration;
+use jiff::civil::time;
+use scourline::book::{Beach, Edit, Permission, TideChoice};
+use scourline::route::{Params, Route};
+use scourline::share::{route_card, route_document, route_gpx};
+use scourline::shore::Setting;
+
+use super::common::{LOW, Made, Seawards, at, beach, quick};
+use super::{bar_and_runnel, handed, open_beach};
+
+/// The open beach by British clock time, with a permission and its hours.
+fn british() -> Made {
+    let mut made = open_beach();
+    let permission = made.permission((-20.0, 420.0), (-20.0, 150.0));
+    made.put(Permission { hours: Some((time(5, 30, 0, 0), time(21, 15, 0, 0))), ..permission });
+    let beach = made.book.beaches()[&made.beach.uid].clone();
+    made.put(Beach { time_zone: "Europe/London".into(), datum_offset_m: Some(0.0), ..beach });
+    made
+}
+
+fn card_of(made: &Made, route: &Route, setting: &Setting) -> String {
+    route_card(route, &made.book, setting, &handed())
+}
+
+fn clock(time: jiff::Timestamp) -> String {
+    time.to_zoned_datetime(jiff::tz::TimeZone::get("Europe/London").unwrap()).strftime("%H:%M").to_string()
+}
+
+#[test]
+fn off_the_sand_is_the_latest_time_and_first_to_leave_the_earliest() {
+    let route = open_beach().plan(&quick(), &Seawards).unwrap();
+    let last = route.trace.iter().map(|s| s.time).max().unwrap();
+    assert_eq!(route.off_sand_by(), last);
+    let (first, by) = route.first_to_leave().unwrap();
+    assert_eq!(by, route.visits.iter().map(|v| v.leave_by).min().unwrap());
+    assert_eq!(route.visits[first].leave_by, by);
+    // Where the plan ends before any block must be left, there is none to be left first.
+    let early = Route { back: by - SignedDuration::from_mins(1), ..route };
+    assert_eq!(early.first_to_leave(), None);
+}
+
+#[test]
+fn the_card_says_first_the_way_off_the_time_whom_to_tell_and_the_number() {
+    let made = british();
+    let (route, setting) = (made.plan(&quick(), &Seawards).unwrap(), made.setting());
+    let card = card_of(&made, &route, &setting);
+    let (first, by) = route.first_to_leave().unwrap();
+    let order = [
+        "Way off".to_owned(),
+        "Off the sand by".to_owned(),
+        clock(route.off_sand_by()),
+        "First to be left".to_owned(),
+        format!("<b>{}</b> by", first + 1),
+        clock(by),
+        "Tell someone".to_owned(),
+        "Emergency".to_owned(),
+        "999".to_owned(),
+        "Set out".to_owned(),
+        "<svg".to_owned(),
+    ];
+    let mut from = card.find("<body").unwrap();
+    for word in &order {
+        from += card[from..].find(word.as_str()).unwrap_or_else(|| panic!("{word} does not follow: {}", &card[from..from + 800]));
+    }
+    assert!(!card.contains("Turn back by "), "two times, not three");
+}
+
+#[test]
+fn the_card_says_what_it_stands_on() {
+    let made = british();
+    let (route, setting) = (made.plan(&quick(), &Seawards).unwrap(), made.setting());
+    let card = card_of(&made, &route, &setting);
+    for said in [
+        "Tide: invented table, ",
+        "tide level = land level +0.00 m",
+        "<b>BST</b> (UTC+01:00, Europe/London)",
+        "Planned Sat 20 Jun 2026 19:05 BST from the book my bays.gpkg",
+        "Sea: 0.2 m, 3 s, as expected by you",
+        "from 05:30 to 21:15",
+        "edge of the survey",
+    ] {
+        assert!(card.contains(said), "{said}");
+    }
+    assert!(card.contains("<meta name=\"generator\" content=\"scourline\">"));
+    let json = route_document(&route, &setting, &handed()).unwrap();
+    assert_eq!(json["off_sand_by"], second(route.off_sand_by()));
+    let (first, by) = route.first_to_leave().unwrap();
+    assert_eq!(json["first_to_leave"], serde_json::json!({ "number": first + 1, "leave_by": second(by) }));
+    assert_eq!(json["tide_source"]["kind"], "tide_table");
+    assert_eq!(json["datum_offset_m"], 0.0);
+    assert_eq!(json["clock"], serde_json::json!({ "zone": "Europe/London", "name": "BST", "utc_offset": "+01:00" }));
+    assert_eq!((&json["made_at"], &json["book"]), (&"2026-06-20T18:05:00Z".into(), &"my bays.gpkg".into()));
+    assert_eq!(
+        (&json["sea"]["from"], &json["sea"]["height_m"], &json["sea"]["run_up_m"]),
+        (&"asked".into(), &0.2.into(), &0.3.into())
+    );
+    assert_eq!(json["permissions"][0]["hours"], serde_json::json!({ "from": "05:30", "to": "21:15" }));
+    assert!(json["emergency"]["numbers"].as_array().unwrap().contains(&"999".into()));
+    assert_eq!((&json["passed_over"], &json["dark_min"]), (&serde_json::json!([]), &0.0.into()));
+}
+
+fn second(time: jiff::Timestamp) -> String {
+    jiff::Timestamp::from_second(time.as_second()).unwrap().to_string()
+}
+
+#[test]
+fn a_far_station_is_named_with_its_distance_and_winter_time_is_gmt() {
+    let mut made = british();
+    made.tide(at("2026-12-08T12:00:00Z"), [5.8, 0.6, 5.6]);
+    let route = made.plan_after(at("2026-12-08T06:00:00Z"), &quick(), &Seawards).unwrap();
+    let beach = made.book.beaches()[&made.beach.uid].clone();
+    let station = TideChoice::Station("ticon/newlyn-new-gbr-bodc".into());
+    made.book.apply(&Edit::put(Beach { tide: station, ..beach })).unwrap();
+    let setting = made.setting();
+    let card = card_of(&made, &route, &setting);
+    assert!(card.contains("Tide: Newlyn") && card.contains(" km away; heights above "), "{}", &card[..3000]);
+    assert!(card.contains("<b>GMT</b> (UTC+00:00"));
+    let json = route_document(&route, &setting, &handed()).unwrap();
+    assert_eq!(json["tide_source"]["id"], "ticon/newlyn-new-gbr-bodc");
+    assert!(json["tide_source"]["distance_m"].as_f64().unwrap() > 100_000.0);
+}
+
+#[test]
+fn the_gpx_has_names_that_a_small_handheld_shows_whole() {
+    let made = british();
+    let (route, setting) = (made.plan(&quick(), &Seawards).unwrap(), made.setting());
+    let gpx = String::from_utf8(route_gpx(&route, &setting).unwrap()).unwrap();
+    for (n, visit) in route.visits.iter().enumerate() {
+        let name = format!("{} leave {}", n + 1, clock(visit.leave_by));
+        assert!(name.len() <= 14 && gpx.contains(&format!("<name>{name}</name>")), "{name}");
+    }
+    assert!(gpx.contains(&format!("<name>off by {}</name>", clock(route.off_sand_by()))), "{gpx}");
+    assert!(gpx.contains(&format!("<name>start {}</name>", clock(route.depart))));
+    assert!(gpx.contains("Tide: invented table") && gpx.contains("Sea: 0.2 m, 3 s") && gpx.contains("Clock: BST, UTC+01:00"));
+    assert!(gpx.contains("Off the sand by ") && !gpx.contains("Turn back by"));
+}
+
+/// A low in the dark was passed over without a word.
+#[test]
+fn a_low_that_is_passed_over_is_told_and_so_is_the_dark() {
+    let mut made = open_beach();
+    // Two lows: one at midnight, one at noon.
+    let step = SignedDuration::from_mins(372);
+    let table = scourline::book::TideTable {
+        turns: (0..5)
+            .map(|n| scourline::book::TideTurn {
+                time: at("2026-06-20T23:30:00Z") + step * (n - 1),
+                level_m: if n % 2 == 0 { 5.8 } else { 0.6 },
+                high: n % 2 == 0,
+            })
+            .collect(),
+        ..super::common::tide_table(made.beach.uid, at(LOW), [5.8, 0.6, 5.6])
+    };
+    made.put(table);
+    let after = at("2026-06-20T22:00:00Z");
+    let route = made.plan_after(after, &quick(), &Seawards).unwrap();
+    let [passed] = &route.passed_over[..] else { panic!("{:?}", route.passed_over) };
+    assert_eq!(passed.low.as_second(), at("2026-06-20T23:30:00Z").as_second());
+    assert!(passed.why.contains("in the dark"), "{}", passed.why);
+    let setting = made.setting();
+    let card = card_of(&made, &route, &setting);
+    assert_eq!(card.matches("is passed over: ").count(), 1, "told once");
+    assert!(route.dark_said().is_none() && !card.contains("in the dark: you see"));
+    assert_eq!(route_document(&route, &setting, &handed()).unwrap()["passed_over"].as_array().unwrap().len(), 1);
+    // With a head-torch the low at midnight serves, and what the dark means is said.
+    let torch = Params { head_torch: true, ..quick() };
+    let night = made.plan_after(after, &torch, &Seawards).unwrap();
+    assert!(
+        night.dark_min > 30.0 && night.cautions.iter().any(|c| c.contains("you see neither the water's edge")),
+        "{}",
+        night.dark_min
+    );
+    assert_eq!(card_of(&made, &night, &setting).matches("you see neither").count(), 1);
+}
+
+#[test]
+fn the_map_shows_the_runnel_the_bar_before_it_and_the_edge_of_the_survey() {
+    let mut runnel = beach(400.0, 190.0, 5.0, bar_and_runnel);
+    runnel.tide(at(LOW), [5.4, -0.6, 5.4]);
+    runnel.access("Slip", 200.0, 4.0);
+    let marks = |made: &Made| {
+        let route = made.plan(&quick(), &Seawards).unwrap();
+        let card = card_of(made, &route, &made.setting());
+        ["class=\"runnel\"", "class=\"bar\"", "class=\"survey\""].map(|mark| card.matches(mark).count())
+    };
+    let [runnels, bars, edges] = marks(&runnel);
+    assert!(runnels > 20 && bars == runnels && edges > 0, "{runnels} {bars} {edges}");
+    let [runnels, bars, edges] = marks(&open_beach());
+    assert!(runnels == 0 && bars == 0 && edges > 0, "an even slope has none: {runnels} {bars} {edges}");
+}
