@@ -22,6 +22,7 @@ pub(super) struct Ranked {
     marks: Vec<(String, f64)>,
     surge: Surge,
     run_up_m: f64,
+    source_m: f64,
     free: FreeHours,
     /// Which lows each is compared with, in words.
     compared: &'static str,
@@ -51,7 +52,15 @@ pub(super) fn rank(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: T
         },
     );
     lows.truncate(most as usize);
-    Ok(Some(Ranked { marks, surge: here.surge, run_up_m: here.run_up_m, free, compared: lows_compared(&here.water), lows }))
+    Ok(Some(Ranked {
+        marks,
+        surge: here.surge,
+        run_up_m: here.run_up_m,
+        source_m: here.source_m(),
+        free,
+        compared: lows_compared(&here.water),
+        lows,
+    }))
 }
 
 /// Daylight, civil twilight included, about a span of lows.
@@ -68,6 +77,11 @@ fn moon(moon: Moon) -> &'static str {
 }
 
 impl Ranked {
+    /// What dry windows keep above the prediction, metres.
+    fn margin_m(&self) -> f64 {
+        self.run_up_m + self.surge.margin_m() + self.source_m
+    }
+
     /// As `--json` tells them.
     pub(super) fn document(&self) -> Value {
         let one = |low: &Low| {
@@ -98,8 +112,8 @@ impl Ranked {
             })
         };
         json!({
-            "margin_m": rounded(self.run_up_m + self.surge.margin_m(), 3),
-            "surge": source::margin(self.surge, self.run_up_m),
+            "margin_m": rounded(self.margin_m(), 3),
+            "surge": source::margin(self.surge, self.run_up_m, self.source_m),
             "free": (!self.free.is_always()).then(|| self.free.to_string()),
             "ranked": self.lows.iter().map(one).collect::<Vec<_>>(),
         })
@@ -107,9 +121,10 @@ impl Ranked {
 
     /// For a person, a line each.
     pub(super) fn text(&self, zone: &TimeZone) -> String {
+        let source = if self.source_m > 0.0 { format!(", tide source {:.2} m", self.source_m) } else { String::new() };
         let mut out = format!(
-            "  low waters, dry windows keeping {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, run-up {:.2} m):\n",
-            self.run_up_m + self.surge.margin_m(),
+            "  low waters, dry windows keeping {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, run-up {:.2} m{source}):\n",
+            self.margin_m(),
             self.surge.margin_m(),
             self.run_up_m
         );

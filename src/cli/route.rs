@@ -44,6 +44,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         coil_m: None,
         run_up_m: args.run_up,
         surge_m: args.surge,
+        trust_station: args.trust_station,
         own_paces: !args.usual_paces,
     };
     let inquiry = Inquiry::new(book, beach.uid, Timestamp::now())?;

@@ -104,7 +104,7 @@ fn document(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: Timestam
         "to": rfc3339(to),
         "constituents": constituents,
         "analysis": here.analysis.as_deref().map(source::analysis),
-        "surge": source::margin(here.surge, here.run_up_m),
+        "surge": source::margin(here.surge, here.run_up_m, here.source_m()),
         "merge_below_m": args.merge_below,
         "heights": args.every.map(|minutes| heights(here, from, to, minutes)),
         "turns": turns,

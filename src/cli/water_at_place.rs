@@ -37,7 +37,12 @@ pub(super) struct WaterAtPlace {
 impl WaterAtPlace {
     /// What dry windows keep above the predicted water beside the error of the sand, metres.
     pub(super) fn margin_m(&self) -> f64 {
-        self.run_up_m + self.surge.margin_m()
+        self.run_up_m + self.surge.margin_m() + self.source_m()
+    }
+
+    /// The part of it for what the tide source may be off, metres.
+    pub(super) fn source_m(&self) -> f64 {
+        self.setting.as_ref().map_or(0.0, |s| s.source_margin_m())
     }
 
     /// The beach, where one was asked about.

@@ -61,6 +61,8 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
     let datum = setting.water.as_ref().map_or("datum", |w| w.datum().words());
     let sun = |name: &str, time: Option<Timestamp>| time.map_or_else(String::new, |t| format!(", {name} {}", clock.hour(t)));
     let (least_m, most_m) = route.margins.sum_m();
+    let source_m = route.margins.source_m;
+    let source = if source_m > 0.0 { format!(" + {source_m:.2} m tide source") } else { String::new() };
     html! {
         div class="back" {
             "Turn back by " b { (clock.hour(route.turn_back)) }
@@ -70,12 +72,13 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
             "Set out " b { (clock.hour(route.depart)) } " from " (printable(&route.from.name)) ". Out by "
             b { (clock.hour(route.back)) } " at " (printable(&route.to.name)) ". Low water "
             b { (clock.hour(route.low.time)) } (format_args!(", {:.2} m above ", route.low.level_m)) (printable(datum))
-            (sun("sunset", route.sunset)) (sun("dark", route.dark)) ". Times are " (clock.zone(route.low.time)) "."
+            (sun("sunset", route.sunset)) (sun("dark", route.dark)) ". Times are " (clock.zone(route.low.time)) ". "
+            (printable(&setting.source_said()))
         }
         p {
             (format_args!(
-                "Margins: {:.2} m run-up + {:.2} m weather + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out.",
-                route.margins.run_up_m, route.margins.surge_m, route.margins.sand_m.0, route.margins.sand_m.1, route.margins.time_min
+                "Margins: {:.2} m run-up + {:.2} m weather{} + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out.",
+                route.margins.run_up_m, route.margins.surge_m, source, route.margins.sand_m.0, route.margins.sand_m.1, route.margins.time_min
             ))
         }
     }

@@ -19,6 +19,8 @@ pub struct DryPlace {
     pub run_up_m: f64,
     /// Part of the margin for surge and pressure with twice their uncertainty, metres.
     pub surge_m: f64,
+    /// Part of the margin for what the tide source may be off, metres.
+    pub source_m: f64,
     /// Part of the margin for the error of the sand's level, metres: two standard errors.
     pub sand_m: f64,
     /// From when to when it is dry.
@@ -28,7 +30,7 @@ pub struct DryPlace {
 impl DryPlace {
     /// What is kept between the predicted water and the sand, metres.
     pub fn margin_m(&self) -> f64 {
-        self.run_up_m + self.surge_m + self.sand_m
+        self.run_up_m + self.surge_m + self.source_m + self.sand_m
     }
 }
 
@@ -50,6 +52,7 @@ impl Setting {
             tide_m,
             run_up_m: self.run_up_m,
             surge_m: self.surge.margin_m(),
+            source_m: self.source_margin_m(),
             sand_m: SAND_SIGMAS * sand.sigma_m,
             windows: Vec::new(),
         };
@@ -64,7 +67,7 @@ impl Setting {
     /// [`ShoreError::NoWater`].
     pub fn dry_down_to(&self, tide_m: f64, from: Timestamp, to: Timestamp) -> Result<Vec<Window>, ShoreError> {
         let water = self.water.as_ref().ok_or_else(|| ShoreError::NoWater(self.beach.name.clone()))?;
-        Ok(dry_windows(water, tide_m, self.run_up_m + self.surge.margin_m(), from, to))
+        Ok(dry_windows(water, tide_m, self.water_margin_m(), from, to))
     }
 }
 

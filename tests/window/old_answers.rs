@@ -140,7 +140,17 @@ fn finds_expected_follow_a_changed_swing_and_undo() {
     let book = Planting { outings: 12, ..Planting::plain(1) }.make().unwrap().book().unwrap();
     let inquiry = Inquiry::new(&book, *book.beaches().keys().next().unwrap(), instant(AT)).unwrap();
     let (after, params) = (instant(AT), quick());
-    let ask = RouteAsk { low: None, after, hours: None, params, coil_m: None, run_up_m: None, surge_m: None, own_paces: true };
+    let ask = RouteAsk {
+        low: None,
+        after,
+        hours: None,
+        params,
+        coil_m: None,
+        run_up_m: None,
+        surge_m: None,
+        trust_station: false,
+        own_paces: true,
+    };
     let low = inquiry.route(&mut AtOnce::default(), ask).unwrap().route.low.time;
     let mut h = window_on(OpenBook::holding(book), SheetChoice::NextLow);
     h.state_mut().plan_for(low, quick());

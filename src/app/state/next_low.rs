@@ -116,6 +116,7 @@ impl NextLowView {
             coil_m: self.coil_m,
             run_up_m: self.run_up_m,
             surge_m: None,
+            trust_station: false,
             own_paces: self.own_paces,
         });
         self.asked.clone()

@@ -53,7 +53,7 @@ impl Lows {
         let free = ask.free.within(zone, ask.from, to + SignedDuration::from_hours(24));
         let free: Option<Vec<Window>> = free.map(|hours| hours.into_iter().map(Window::from).collect());
         let run_up_m = ask.run_up_m.unwrap_or(setting.run_up_m);
-        let margin_m = setting.surge.margin_m() + run_up_m;
+        let margin_m = setting.surge.margin_m() + setting.source_margin_m() + run_up_m;
         let lit = sun::lit(setting.beach.origin, ask.from - LOWS_REACH, to + LOWS_REACH, sun::CIVIL_DEG);
         let daylight: Vec<Window> = lit.into_iter().map(Window::from).collect();
         let asked = LowsAsked { daylight: &daylight, from: ask.from, to, levels_m: &levels_m, margin_m, free: free.as_deref() };
