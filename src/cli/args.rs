@@ -496,6 +496,10 @@ pub struct RouteArgs {
     /// A zone closed for the day, by name: a bathing beach in the season, a bird closure. May be repeated.
     #[arg(long, value_name = "ZONE")]
     pub closed: Vec<String>,
+    /// Plan by a tide station that is more than 100 km away, or with land between, for this route: you know that it
+    /// serves. The card repeats it.
+    #[arg(long)]
+    pub trust_station: bool,
     /// Plan with the usual paces, not with those learnt from the book's own outings.
     #[arg(long)]
     pub usual_paces: bool,

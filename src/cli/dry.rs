@@ -21,6 +21,7 @@ pub(super) struct Dry {
     surge_m: f64,
     /// The highest of the span.
     run_up: RunUp,
+    source_m: f64,
     /// Two standard errors of the sand's level, metres; none for a level that is given.
     sand_m: f64,
     datum: String,
@@ -39,6 +40,7 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
             level_m: dry.tide_m,
             surge_m: dry.surge_m,
             run_up: dry.run_up,
+            source_m: dry.source_m,
             sand_m: dry.sand_m,
             datum,
             windows: dry.windows,
@@ -46,12 +48,13 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
     }
     let Some(level_m) = args.dry else { return Ok(None) };
     let (windows, run_up) = here.dry(level_m, from, to);
-    Ok(Some(Dry { place: None, level_m, surge_m: here.surge.margin_m(), run_up, sand_m: 0.0, datum, windows }))
+    let (surge_m, source_m) = (here.surge.margin_m(), here.source_m());
+    Ok(Some(Dry { place: None, level_m, surge_m, run_up, source_m, sand_m: 0.0, datum, windows }))
 }
 
 impl Dry {
     fn margin_m(&self) -> f64 {
-        self.surge_m + self.run_up.m + self.sand_m
+        self.surge_m + self.run_up.m + self.source_m + self.sand_m
     }
 
     /// As `--json` tells them.
@@ -64,6 +67,7 @@ impl Dry {
             "margin_m": rounded(self.margin_m(), 3),
             "surge_margin_m": rounded(self.surge_m, 3),
             "run_up_m": rounded(self.run_up.m, 3),
+            "source_margin_m": rounded(self.source_m, 3),
             "sea": share::sea_document(&self.run_up),
             "sand_margin_m": rounded(self.sand_m, 3),
             "windows": self.windows.iter().map(one).collect::<Vec<_>>(),
@@ -74,9 +78,10 @@ impl Dry {
     pub(super) fn text(&self, zone: &TimeZone) -> String {
         let place = self.place.map_or_else(String::new, |at| format!("the sand at {at}, "));
         let sand = if self.place.is_some() { format!(", error of the sand {:.2} m", self.sand_m) } else { String::new() };
+        let source = if self.source_m > 0.0 { format!(", tide source {:.2} m", self.source_m) } else { String::new() };
         let mut out = format!(
             "  dry: {place}{:.2} m above {}, keeping {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, \
-             run-up {:.2} m{sand}):\n",
+             run-up {:.2} m{source}{sand}):\n",
             rounded(self.level_m, 2),
             self.datum,
             self.margin_m(),

@@ -23,6 +23,7 @@ pub(super) struct Ranked {
     marks: Vec<(String, f64)>,
     surge: Surge,
     run_up: RunUp,
+    source_m: f64,
     free: FreeHours,
     /// Which lows each is compared with, in words.
     compared: &'static str,
@@ -53,7 +54,8 @@ pub(super) fn rank(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: T
         },
     );
     lows.truncate(most as usize);
-    Ok(Some(Ranked { marks, surge: here.surge, run_up, free, compared: lows_compared(&here.water), lows }))
+    let (surge, source_m) = (here.surge, here.source_m());
+    Ok(Some(Ranked { marks, surge, run_up, source_m, free, compared: lows_compared(&here.water), lows }))
 }
 
 /// Daylight, civil twilight included, about a span of lows.
@@ -72,7 +74,12 @@ fn moon(moon: Moon) -> &'static str {
 impl Ranked {
     /// What a low does not lay bare.
     fn missed(&self, low: &Low) -> Vec<Missed> {
-        Missed::at_low(&self.marks, low.level_m + self.run_up.m + self.surge.margin_m())
+        Missed::at_low(&self.marks, low.level_m + self.margin_m())
+    }
+
+    /// What dry windows keep above the prediction, metres.
+    fn margin_m(&self) -> f64 {
+        self.run_up.m + self.surge.margin_m() + self.source_m
     }
 
     /// As `--json` tells them.
@@ -110,8 +117,8 @@ impl Ranked {
             })
         };
         json!({
-            "margin_m": rounded(self.run_up.m + self.surge.margin_m(), 3),
-            "surge": source::margin(self.surge, &self.run_up),
+            "margin_m": rounded(self.margin_m(), 3),
+            "surge": source::margin(self.surge, &self.run_up, self.source_m),
             "free": (!self.free.is_always()).then(|| self.free.to_string()),
             "ranked": self.lows.iter().map(one).collect::<Vec<_>>(),
         })
@@ -119,9 +126,10 @@ impl Ranked {
 
     /// For a person, a line each.
     pub(super) fn text(&self, zone: &TimeZone) -> String {
+        let source = if self.source_m > 0.0 { format!(", tide source {:.2} m", self.source_m) } else { String::new() };
         let mut out = format!(
-            "  low waters, dry windows keeping up to {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, run-up {:.2} m):\n",
-            self.run_up.m + self.surge.margin_m(),
+            "  low waters, dry windows keeping up to {:.2} m above the prediction (surge {:.2} m with twice its uncertainty, run-up {:.2} m{source}):\n",
+            self.margin_m(),
             self.surge.margin_m(),
             self.run_up.m
         );

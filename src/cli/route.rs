@@ -45,6 +45,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         run_up_m: args.run_up,
         sea: args.sea,
         surge_m: args.surge,
+        trust_station: args.trust_station,
         own_paces: !args.usual_paces,
     };
     let inquiry = Inquiry::new(book, beach.uid, Timestamp::now())?;

@@ -94,7 +94,7 @@ pub(super) fn free_hours(text: &str) -> Result<FreeHours, Failure> {
 /// What weather and waves add, and what they make dry windows keep clear of.
 pub(super) fn surge(setting: &Setting) -> Value {
     let Weather { surge_m, pressure_hpa, .. } = setting.beach.weather;
-    let mut told = margin(setting.surge, &setting.run_up);
+    let mut told = margin(setting.surge, &setting.run_up, setting.source_margin_m());
     if let Some(object) = told.as_object_mut() {
         object.insert("pressure_hpa".to_owned(), json!(pressure_hpa));
         object.insert("known".to_owned(), json!(surge_m.is_some() || pressure_hpa.is_some()));
@@ -104,14 +104,15 @@ pub(super) fn surge(setting: &Setting) -> Value {
 }
 
 /// The parts of the margin that weather and waves make, and their sum.
-pub(super) fn margin(surge: Surge, run_up: &RunUp) -> Value {
+pub(super) fn margin(surge: Surge, run_up: &RunUp, source_m: f64) -> Value {
     let run_up_m = run_up.m;
     json!({
         "residual_m": rounded(surge.residual_m, 3),
         "sd_m": rounded(surge.sd_m, 3),
         "surge_margin_m": rounded(surge.margin_m(), 3),
         "run_up_m": rounded(run_up_m, 3),
-        "margin_m": rounded(run_up_m + surge.margin_m(), 3),
+        "source_margin_m": rounded(source_m, 3),
+        "margin_m": rounded(run_up_m + surge.margin_m() + source_m, 3),
         "sea": share::sea_document(run_up),
     })
 }

@@ -105,7 +105,7 @@ fn document(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: Timestam
         "to": rfc3339(to),
         "constituents": constituents,
         "analysis": here.analysis.as_deref().map(source::analysis),
-        "surge": source::margin(here.surge, &here.run_up),
+        "surge": source::margin(here.surge, &here.run_up, here.source_m()),
         "merge_below_m": args.merge_below,
         "heights": args.every.map(|minutes| heights(here, from, to, minutes)),
         "turns": turns,

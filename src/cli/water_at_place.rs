@@ -41,8 +41,14 @@ impl WaterAtPlace {
     /// When sand of a level above the tide's datum, metres, is dry, and the highest run-up that was kept for it.
     pub(super) fn dry(&self, level_m: f64, from: Timestamp, to: Timestamp) -> (Vec<Window>, RunUp) {
         let foreshore = self.setting().map_or(Foreshore::UNKNOWN, |s| s.foreshore_below(level_m));
-        let windows = self.sea.dry_windows(&self.water, (level_m, self.surge.margin_m()), foreshore, (from, to));
+        let margin_m = self.surge.margin_m() + self.source_m();
+        let windows = self.sea.dry_windows(&self.water, (level_m, margin_m), foreshore, (from, to));
         (windows, self.sea.highest(foreshore, from, to))
+    }
+
+    /// The part of what dry windows keep above the predicted water for what the tide source may be off, metres.
+    pub(super) fn source_m(&self) -> f64 {
+        self.setting.as_ref().map_or(0.0, |s| s.source_margin_m())
     }
 
     /// The beach, where one was asked about.

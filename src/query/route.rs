@@ -28,6 +28,8 @@ pub struct RouteAsk {
     pub sea: Option<Waves>,
     /// Another surge than the beach's own, metres.
     pub surge_m: Option<f64>,
+    /// Whether a station is trusted for this route, however far it is and whatever lies between.
+    pub trust_station: bool,
     /// Whether the person's own paces stand in where the outings tell them.
     pub own_paces: bool,
 }
@@ -38,6 +40,7 @@ impl RouteAsk {
         let usual = Params::for_beach(tables, setting);
         let mut params = Params {
             surge: usual.surge,
+            source_m: usual.source_m,
             run_up_m: self.run_up_m.unwrap_or(usual.run_up_m),
             sea: self.sea.or(self.params.sea),
             coil_width_m: self.coil_m.unwrap_or(usual.coil_width_m),
@@ -122,8 +125,8 @@ impl Question for RouteQuestion {
         let worth = ByBand::new(setting, reading, covered, params.prior_per_100m2, params.detection);
         let worth = WithUndug::new(&worth, &self.tables, setting, &params);
         let (after, hours, low) = (ask.after, ask.hours, ask.low);
-        let asked =
-            Asked { book: &self.tables, setting, worth: &worth, after, hours, low, doubts: &self.doubts, params: &params };
+        let doubts: Vec<Told> = self.doubts.iter().map(|t| t.trusted(ask.trust_station)).collect();
+        let asked = Asked { book: &self.tables, setting, worth: &worth, after, hours, low, doubts: &doubts, params: &params };
         let route = plan_watched(&asked, work.progress(), &mut Showing { work, ask })?;
         Ok(Planned { ask: ask.clone(), route })
     }

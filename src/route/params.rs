@@ -83,6 +83,8 @@ pub struct Params {
     pub sea: Option<Waves>,
     /// What the weather adds to the predicted level.
     pub surge: Surge,
+    /// What the tide source may be off, metres, 0 to 50: for its distance, its curve, its misfit.
+    pub source_m: f64,
     /// Standard errors of the sand's level by which it is taken lower than it is known.
     pub sand_sigmas: f64,
     /// The sand taken lower still by this much, metres (a survey grown old).
@@ -135,6 +137,7 @@ impl Default for Params {
             explore: 0.0,
             run_up_m: USUAL_RUN_UP_M,
             sea: None,
+            source_m: 0.0,
             surge: Surge::UNKNOWN,
             sand_sigmas: 2.0,
             sand_lower_m: 0.0,
@@ -161,16 +164,17 @@ impl Params {
         let beach = setting.beach.uid;
         let mut params =
             Self { surge: setting.surge, run_up_m: setting.sea.typed_m.unwrap_or(USUAL_RUN_UP_M), ..Self::default() };
+        params.source_m = setting.source_margin_m();
         let last = book.outings_of(beach).into_iter().filter(|o| o.setup.is_some()).max_by_key(|o| o.start);
         let coil = last.and_then(|o| book.setups().get(&o.setup?)?.coil_width_m);
         params.coil_width_m = coil.unwrap_or(params.coil_width_m);
         params
     }
 
-    /// Margin kept between the sand and the predicted water beside the sand's own error: run-up and
-    /// weather, metres.
+    /// Margin kept between the sand and the predicted water beside the sand's own error: run-up, weather and
+    /// tide source, metres.
     pub fn water_margin_m(&self) -> f64 {
-        self.run_up_m + self.surge.margin_m()
+        self.run_up_m + self.surge.margin_m() + self.source_m
     }
 
     /// Distance between neighbouring lanes, metres.
@@ -202,6 +206,7 @@ impl Params {
             ("finds per 100 m² of unknown ground", self.prior_per_100m2, 0.0, 1000.0),
             ("exploring", self.explore, 0.0, 10.0),
             ("run-up", self.run_up_m, 0.0, 10.0),
+            ("error of the tide source", self.source_m, 0.0, 50.0),
             ("surge", self.surge.residual_m, -5.0, 10.0),
             ("standard deviation of the surge", self.surge.sd_m, 0.0, 5.0),
             ("standard errors of the sand", self.sand_sigmas, 0.0, 5.0),

@@ -93,6 +93,7 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
     let sun = |name: &str, time: Option<Timestamp>| time.map_or_else(String::new, |t| format!(", {name} {}", clock.hour(t)));
     let (least_m, most_m) = route.margins.sum_m();
     let m = &route.margins;
+    let source = if m.source_m > 0.0 { format!(" + {:.2} m tide source", m.source_m) } else { String::new() };
     html! {
         p {
             "Set out " b { (clock.hour(route.depart)) } " from " (printable(&route.from.name)) ". Out at "
@@ -105,7 +106,7 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
         p { (printable(&tide_said(setting))) " Sea: " (printable(&route.sea.sea_said())) "." }
         p {
             (format_args!(
-                "Margins: {:.2} m run-up + {:.2} m weather + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out. ",
+                "Margins: {:.2} m run-up + {:.2} m weather{source} + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out. ",
                 m.run_up_m, m.surge_m, m.sand_m.0, m.sand_m.1, m.time_min
             ))
             "Planned " (clock.whole(handed.made_at))

@@ -166,6 +166,7 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "trace": trace.collect::<Result<Vec<_>, _>>()?,
         "margins": {
             "run_up_m": route.margins.run_up_m,
+            "source_m": route.margins.source_m,
             "surge_m": round(route.margins.surge_m, 3),
             "sand_least_m": round(route.margins.sand_m.0, 3),
             "sand_most_m": round(route.margins.sand_m.1, 3),

@@ -20,6 +20,8 @@ pub struct DryPlace {
     pub run_up: RunUp,
     /// Part of the margin for surge and pressure with twice their uncertainty, metres.
     pub surge_m: f64,
+    /// Part of the margin for what the tide source may be off, metres.
+    pub source_m: f64,
     /// Part of the margin for the error of the sand's level, metres: two standard errors.
     pub sand_m: f64,
     /// From when to when it is dry.
@@ -29,7 +31,7 @@ pub struct DryPlace {
 impl DryPlace {
     /// What is kept at most between the predicted water and the sand, metres.
     pub fn margin_m(&self) -> f64 {
-        self.run_up.m + self.surge_m + self.sand_m
+        self.run_up.m + self.surge_m + self.source_m + self.sand_m
     }
 }
 
@@ -51,6 +53,7 @@ impl Setting {
             tide_m,
             run_up: self.sea.highest(self.foreshore_below(tide_m), from, to),
             surge_m: self.surge.margin_m(),
+            source_m: self.source_margin_m(),
             sand_m: SAND_SIGMAS * sand.sigma_m,
             windows: Vec::new(),
         };

@@ -74,7 +74,7 @@ impl Setting {
     /// kept, and the run-up of each hour.
     pub(crate) fn dry_windows(&self, level_m: f64, margin_m: f64, (from, to): (Timestamp, Timestamp)) -> Vec<Window> {
         let Some(water) = &self.water else { return Vec::new() };
-        let margin_m = margin_m + self.surge.margin_m();
+        let margin_m = margin_m + self.surge.margin_m() + self.source_margin_m();
         self.sea.dry_windows(water, (level_m, margin_m), self.foreshore_below(level_m), (from, to))
     }
 }

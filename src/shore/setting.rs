@@ -4,10 +4,10 @@ use super::source::{Source, source_of, surge_of};
 use super::tables::{PlaceTables, SandTables};
 use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, TideMark, guess_baseline, newest_levels};
 use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
-use crate::earth::{Frame, LonLat};
+use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
-use crate::trust::Doubt;
+use crate::trust::{Doubt, Found, OffsetFacts, SandSpan, SourceError, of_offset};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -41,6 +41,8 @@ pub struct Setting {
     pub source_notes: Vec<String>,
     /// What must not be believed of its tide source and its offset.
     pub doubts: Vec<Doubt>,
+    /// By how much the tide source may be off: part of the margin.
+    pub source_error: SourceError,
     /// The tide marks that part its bands, from the highest down; empty without a tide source.
     pub marks: Vec<TideMark>,
     /// Its bands, from the highest down; empty where tide and sand cannot be joined.
@@ -72,7 +74,8 @@ impl Setting {
     ///
     /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
     pub fn laid_out(beach: Beach, tables: &SandTables, places: Option<&PlaceTables>) -> Self {
-        let Source { water, station_distance_m, borrowed, analysis, warnings: mut source_notes } = source_of(tables, &beach);
+        let Source { water, station_distance_m, borrowed, analysis, found, warnings: mut source_notes } =
+            source_of(tables, &beach);
         let sea = sea_of(tables, &beach);
         let (surge, both) = surge_of(&beach.weather);
         source_notes.extend(both);
@@ -98,6 +101,12 @@ impl Setting {
             warnings.extend(unsurveyed(shore, &bands));
         }
         let shore = shore.map(Arc::new);
+        let Found { mut doubts, error: source_error } = found;
+        if let Some(water) = &water {
+            let range = shore.as_ref().ok().and_then(|s| s.level_range_m());
+            let sand = range.map(|(low_m, high_m)| SandSpan { low_m, high_m });
+            doubts.extend(of_offset(&beach, &OffsetFacts::of_water(&beach, water, sand)));
+        }
         let setting = Self {
             beach,
             shore,
@@ -110,7 +119,8 @@ impl Setting {
             run_up: sea.uncovered(Foreshore::UNKNOWN),
             sea,
             source_notes,
-            doubts: Vec::new(),
+            doubts,
+            source_error,
             marks,
             bands,
             warnings,
@@ -142,10 +152,26 @@ impl Setting {
         self
     }
 
-    /// What dry windows keep between the predicted water and a level that is known exactly, where no record or
-    /// forecast covers the hours: run-up and weather, metres.
+    /// What dry windows keep between the predicted water and a level that is known exactly: run-up, weather and what
+    /// the tide source may be off, where no record or forecast of the sea covers the hours, metres.
     pub fn water_margin_m(&self) -> f64 {
-        self.run_up.m + self.surge.margin_m()
+        self.run_up.m + self.surge.margin_m() + self.source_margin_m()
+    }
+
+    /// The part of it for what the tide source may be off, metres.
+    pub fn source_margin_m(&self) -> f64 {
+        self.source_error.margin_m(self.surge.sd_m)
+    }
+
+    /// Where its water comes from, how far that is, and what its heights count from: one sentence, or two.
+    pub fn source_said(&self) -> String {
+        let Some(water) = &self.water else { return "There is no tide source.".to_owned() };
+        let away = match self.station_distance_m {
+            Some(_) if self.tide_borrowed => ", borrowed by an invented beach".to_owned(),
+            Some(m) => format!(", {} away", distance_words(m)),
+            None => String::new(),
+        };
+        format!("Tide of {} ({}){away}; heights above {}.", water.name(), water.kind().label(), water.datum().words())
     }
 
     /// The level of the water at an instant above the land datum, if water and offset are known.

@@ -10,6 +10,7 @@ use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
+use crate::trust::{Found, of_gauge, of_station, of_table};
 
 /// The water of a beach with what is to be said of it.
 #[derive(Clone, Default)]
@@ -21,6 +22,8 @@ pub(super) struct Source {
     pub(super) borrowed: bool,
     /// What was found in the gauge record, if the source is one.
     pub(super) analysis: Option<Arc<Analysis>>,
+    /// What must not be believed of it, and by how much it may be off.
+    pub(super) found: Found,
     /// Sentences for the person.
     pub(super) warnings: Vec<String>,
 }
@@ -42,11 +45,14 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
             let far = water.station().and_then(|s| station_caution(beach, s));
             let warnings = far.into_iter().chain(incomplete(&water)).collect();
             let borrowed = beach.invented;
-            Source { water: Some(water), station_distance_m, borrowed, warnings, ..Source::default() }
+            let found = water.station().map(|s| of_station(beach, s)).unwrap_or_default();
+            Source { found, water: Some(water), station_distance_m, borrowed, warnings, ..Source::default() }
         }),
-        TideChoice::Table(uid) => table(book, *uid).map(|water| {
+        TideChoice::Table(uid) => own_table(book, *uid).map(|table| {
+            let found = of_table(beach, &beach.tide.key(), &table);
+            let water = Water::of_table(table);
             let warnings = odd_range(beach, &water).into_iter().collect();
-            Source { water: Some(water), warnings, ..Source::default() }
+            Source { found, water: Some(water), warnings, ..Source::default() }
         }),
         TideChoice::Gauge(uid) => book
             .gauges()
@@ -149,8 +155,12 @@ fn incomplete(water: &Water) -> Vec<String> {
 }
 
 fn table(book: &SandTables, uid: Uid) -> Result<Water, String> {
+    own_table(book, uid).map(Water::of_table)
+}
+
+fn own_table(book: &SandTables, uid: Uid) -> Result<tide::TideTable, String> {
     let table = book.tide_tables().get(&uid).ok_or("The beach's tide table is no longer in the book; choose another source.")?;
-    table_of(table).map(Water::of_table).map_err(|e| sentence(&e))
+    table_of(table).map_err(|e| sentence(&e))
 }
 
 fn table_of(table: &TideTable) -> Result<tide::TideTable, TideError> {
@@ -188,7 +198,8 @@ fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
     let water = Water::of_station(&station, station.chart_datum.clone()).map_err(refused)?;
     let mut warnings = gauge_warnings(record, &readings, &analysis);
     warnings.extend(incomplete(&water));
-    Ok(Source { water: Some(water), analysis: Some(Arc::new(analysis)), warnings, ..Source::default() })
+    let found = of_gauge(&record.name, &TideChoice::Gauge(record.uid).key(), &readings, &analysis);
+    Ok(Source { water: Some(water), analysis: Some(Arc::new(analysis)), found, warnings, ..Source::default() })
 }
 
 /// The mean of what lies in one bin, for a record that is denser than the tide needs.

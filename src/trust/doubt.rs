@@ -60,6 +60,16 @@ pub struct Told {
     pub confirmed: Option<Confirmed>,
 }
 
+/// Keys of the doubts that `--trust-station` answers begin so.
+pub(super) const STATION: &str = "station-";
+
+impl Doubt {
+    /// Whether it bars a route for how far the station is, or what lies between.
+    pub fn is_of_distance(&self) -> bool {
+        self.weight == Weight::Blocks && self.key.starts_with(STATION)
+    }
+}
+
 impl Told {
     /// Whether no route may be planned because of it.
     pub fn bars(&self) -> bool {
@@ -73,6 +83,13 @@ impl Told {
     /// Whether it can be confirmed, and is not yet.
     pub fn can_be_confirmed(&self) -> bool {
         matches!(self.doubt.weight, Weight::Question | Weight::Blocks) && self.confirmed.is_none()
+    }
+
+    /// The same, for a route whose station is trusted expressly, or not.
+    #[must_use]
+    pub fn trusted(&self, station: bool) -> Self {
+        let for_this = station && self.confirmed.is_none() && self.doubt.is_of_distance();
+        Self { confirmed: if for_this { Some(Confirmed::ForThisRoute) } else { self.confirmed }, doubt: self.doubt.clone() }
     }
 
     /// What the card, the route and the sheet repeat of it: one sentence, or two.

@@ -4,6 +4,17 @@
 //! Whoever finds a doubt returns it from a pure function. [`weighed`] joins the doubts with what the person confirmed;
 //! a route is refused while one of them bars it.
 
+mod coast;
 mod doubt;
+mod far;
+mod found;
+mod gauge;
+mod offset;
+mod table;
 
 pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, weighed};
+pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
+pub use found::{Found, SourceError};
+pub use gauge::{days_needed, of_gauge};
+pub use offset::{OffsetFacts, SandSpan, of_offset};
+pub use table::of_table;

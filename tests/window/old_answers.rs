@@ -149,6 +149,7 @@ fn finds_expected_follow_a_changed_swing_and_undo() {
         run_up_m: None,
         sea: None,
         surge_m: None,
+        trust_station: false,
         own_paces: true,
     };
     let low = inquiry.route(&mut AtOnce::default(), ask).unwrap().route.low.time;

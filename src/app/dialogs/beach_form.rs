@@ -2,7 +2,7 @@
 
 use egui::{ScrollArea, Ui};
 
-use super::tide_form;
+use super::{offset_form, tide_form};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::beach_form::BeachForm;
@@ -43,6 +43,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
         if form.offset.trim().is_empty() {
             warning(ui, "Without the offset between land datum and tide datum, tide lines and water cannot be drawn. It is never taken as zero.");
         }
+        offset_form::show(ui, form, shown);
         offset_offers(ui, form);
         let line = form.draft.baseline.len();
         let said = if line >= 2 {
@@ -52,6 +53,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
         };
         ui.label(soft(ui, said));
         tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
+        offset_form::follow_source(form, shown.book);
         let label = ui.label("Notes");
         ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY)).labelled_by(label.id);
     });
@@ -65,6 +67,11 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
             // The keeper would refuse a bad field too; here the form stays open to mend it.
             let tried = form.finish().and_then(|beach| {
                 let edit = Edit::put(match shown.beach {
+                    // Typed since the source was changed, it was given for the new one, even if it is the same.
+                    Some(before) if form.offset_anew.is_some() => {
+                        let offset_m = beach.datum_offset_m;
+                        beach.changed_from(before).with_offset(offset_m)
+                    }
                     Some(before) => beach.changed_from(before),
                     None => beach,
                 });

@@ -5,6 +5,7 @@ mod book_path;
 mod cautions;
 mod intake;
 mod keys_list;
+mod offset_form;
 mod tide_form;
 
 use egui::{Context, Id, Modal};

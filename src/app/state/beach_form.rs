@@ -6,6 +6,12 @@ use crate::book::{Beach, StandardPort, TideChoice};
 pub(crate) struct BeachForm {
     pub(crate) draft: Beach,
     pub(crate) offset: String,
+    /// The source that the offset stands there for.
+    pub(crate) offset_for: TideChoice,
+    /// The source and the offset as the form began with them.
+    pub(crate) offset_first: (TideChoice, String),
+    /// Why the offset is asked for again, once the source was changed; what stands there then was typed for the new one.
+    pub(crate) offset_anew: Option<String>,
     pub(crate) slope: String,
     pub(crate) back: String,
     pub(crate) tide: TideForm,
@@ -16,11 +22,15 @@ impl BeachForm {
     /// The form of a beach.
     pub(crate) fn from_beach(mut draft: Beach) -> Self {
         let text = |v: Option<f64>| v.map_or_else(String::new, |v| v.to_string());
+        let (offset, tide) = (text(draft.datum_offset_m), TideForm::from_draft(&mut draft));
         Self {
-            offset: text(draft.datum_offset_m),
+            offset: offset.clone(),
+            offset_for: draft.tide.clone(),
+            offset_first: (draft.tide.clone(), offset),
+            offset_anew: None,
             slope: text(draft.slope.map(|s| 1.0 / s)),
             back: text(draft.back_level_m),
-            tide: TideForm::from_draft(&mut draft),
+            tide,
             refusal: None,
             draft,
         }

@@ -121,6 +121,7 @@ impl NextLowView {
             run_up_m: self.run_up_m,
             sea: self.sea,
             surge_m: None,
+            trust_station: false,
             own_paces: self.own_paces,
         });
         self.asked.clone()

@@ -64,7 +64,7 @@ impl Lows {
         let (mut dry, mut run_up): (Vec<Vec<Window>>, Option<RunUp>) = (Vec::new(), None);
         for (_, level_m) in &marks {
             let foreshore = setting.foreshore_below(*level_m);
-            dry.push(sea.dry_windows(water, (*level_m, setting.surge.margin_m()), foreshore, span));
+            dry.push(sea.dry_windows(water, (*level_m, setting.surge.margin_m() + setting.source_margin_m()), foreshore, span));
             let highest = sea.highest(foreshore, ask.from, to);
             run_up = Some(run_up.filter(|r| r.m >= highest.m).unwrap_or(highest));
         }

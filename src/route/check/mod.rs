@@ -61,7 +61,7 @@ pub fn check(book: impl Into<RouteTables>, setting: &Setting, params: &Params, t
     let accesses: Vec<Local> =
         book.accesses().values().filter(|a| a.beach == setting.beach.uid).filter_map(|a| frame.to_local(a.at).ok()).collect();
     let sea = Sea::around(water, first.time, last.time);
-    let margin_m = params.run_up_m + params.surge.residual_m.max(0.0) + 2.0 * params.surge.sd_m;
+    let margin_m = params.run_up_m + params.source_m + params.surge.residual_m.max(0.0) + 2.0 * params.surge.sd_m;
     let surveyed = Surveyed::on_beach(shore);
     let sand = |p: Local| {
         let level = shore.sand_level(p).filter(|_| surveyed.knows(p))?;

@@ -153,6 +153,8 @@ pub struct Margins {
     pub run_up_m: f64,
     /// For the weather, metres.
     pub surge_m: f64,
+    /// For what the tide source may be off, metres.
+    pub source_m: f64,
     /// For the error of the sand's level: least and most over the blocks of the route, metres.
     pub sand_m: (f64, f64),
     /// Time by which the whole way out stays dry longer than needed, minutes.
@@ -162,7 +164,7 @@ pub struct Margins {
 impl Margins {
     /// All heights together, least and most, metres.
     pub fn sum_m(&self) -> (f64, f64) {
-        let water = self.run_up_m + self.surge_m;
+        let water = self.run_up_m + self.surge_m + self.source_m;
         (water + self.sand_m.0, water + self.sand_m.1)
     }
 }

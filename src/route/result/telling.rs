@@ -54,7 +54,13 @@ pub(in crate::route) fn tell(
         ground,
         passed_over: planner.passed_over.clone(),
         sea: planner.run_up,
-        margins: Margins { run_up_m: p.run_up_m, surge_m: p.surge.margin_m(), sand_m, time_min: p.time_margin_min },
+        margins: Margins {
+            run_up_m: p.run_up_m,
+            surge_m: p.surge.margin_m(),
+            source_m: p.source_m,
+            sand_m,
+            time_min: p.time_margin_min,
+        },
         what_if: Vec::new(),
         permissions,
         sunset,
@@ -152,10 +158,11 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
             p.rest * 100.0
         ),
         format!(
-            "The water is taken {:.2} m higher than predicted ({:.2} m run-up, {:.2} m weather), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
+            "The water is taken {:.2} m higher than predicted ({:.2} m run-up, {:.2} m weather{}), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
             p.water_margin_m(),
             p.run_up_m,
             p.surge.margin_m(),
+            if p.source_m > 0.0 { format!(", {:.2} m tide source", p.source_m) } else { String::new() },
             p.sand_sigmas,
             p.time_margin_min
         ),

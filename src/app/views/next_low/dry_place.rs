@@ -36,13 +36,14 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             ui,
             format!(
                 "Its sand lies {:.1} m above {}. Kept above the predicted water: {:.2} m, of which {:.2} m for waves running up, \
-                 {:.2} m for the weather with twice its uncertainty, {:.2} m for twice the error of the sand's level. The way there \
+                 {:.2} m for the weather with twice its uncertainty,{} {:.2} m for twice the error of the sand's level. The way there \
                  can close sooner.",
                 rounded(dry.tide_m, 1),
                 shown.water().map_or("tide datum", |w| w.datum().words()),
                 dry.margin_m(),
                 dry.run_up.m,
                 dry.surge_m,
+                if dry.source_m > 0.0 { format!(" {:.2} m for what the tide source may be off,", dry.source_m) } else { String::new() },
                 dry.sand_m
             ),
         )
@@ -72,11 +73,13 @@ fn band(ui: &mut Ui, shown: &FrameContext<'_>, n: usize, from: Timestamp, to: Ti
             None => return waiting(ui, answer.failure()),
         }
     }
-    let (run_up_m, surge_m) = (setting.run_up.m, setting.surge.margin_m());
+    let (run_up_m, surge_m, source_m) = (setting.run_up.m, setting.surge.margin_m(), setting.source_margin_m());
+    let source = if source_m > 0.0 { format!(", {source_m:.2} m for what the tide source may be off") } else { String::new() };
     let said = format!(
         "Kept above the predicted water: {:.2} m, of which {run_up_m:.2} m for waves running up and {surge_m:.2} m for the weather with \
-         twice its uncertainty; of hours that a record or forecast of the sea covers, their own run-up. The way there can close sooner.",
-        run_up_m + surge_m
+         twice its uncertainty{source}; of hours that a record or forecast of the sea covers, their own run-up. The way there can close \
+         sooner.",
+        setting.water_margin_m()
     );
     ui.label(soft(ui, said).size(13.0));
 }

@@ -248,9 +248,11 @@ fn margin_sentence(shown: &FrameContext<'_>, lows: &Lows) -> String {
         (None, Some(hpa)) => format!("an air pressure of {hpa:.0} hPa, {:+.2} m of water", rounded(surge.residual_m, 2)),
         (None, None) => "no surge known".to_owned(),
     };
+    let source_m = setting.source_margin_m();
+    let source = if source_m > 0.0 { format!(", {source_m:.2} m for what the tide source may be off") } else { String::new() };
     format!(
-        "Dry windows keep {:.2} m above the predicted water: {from}, twice its uncertainty of {:.2} m, and {:.2} m for waves \
-         running up, the most of these hours. {} Swell can run higher: look before you go down. Set the weather under Beach.",
+        "Dry windows keep {:.2} m above the predicted water: {from}, twice its uncertainty of {:.2} m, {:.2} m for waves \
+         running up, the most of these hours{source}. {} Swell can run higher: look before you go down. Set the weather under Beach.",
         lows.margin_m,
         surge.sd_m,
         lows.run_up.m,

@@ -1,0 +1,31 @@
+use super::Doubt;
+
+/// By how much a tide source may be off where nothing says so: what widens the margin between sand and water.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct SourceError {
+    /// For the distance of the station, metres.
+    pub far_m: f64,
+    /// For a curve that half-cosines between printed turns cannot follow, metres.
+    pub curve_m: f64,
+    /// Root mean square of what the constituents leave of the gauge record they were found in, metres.
+    pub misfit_m: f64,
+}
+
+impl SourceError {
+    /// What the margin is widened by beside twice the standard deviation of the surge, metres.
+    ///
+    /// Distance and curve are added as they are. The misfit is an error beside that of the weather: twice the root of the
+    /// sum of both squares stands for twice the weather's alone.
+    pub fn margin_m(&self, surge_sd_m: f64) -> f64 {
+        self.far_m + self.curve_m + 2.0 * (surge_sd_m.hypot(self.misfit_m) - surge_sd_m)
+    }
+}
+
+/// What was found of a tide source.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Found {
+    /// What must not be believed of it.
+    pub doubts: Vec<Doubt>,
+    /// By how much it may be off.
+    pub error: SourceError,
+}

@@ -1,0 +1,288 @@
+//! The offset between land datum and tide datum: whether it can be.
+//!
+//! Too large an offset lifts the sand above the water, and that drowns people; too small a one costs them ground. So
+//! what errs to the high side blocks.
+
+use super::{Doubt, Weight};
+use crate::book::Beach;
+use crate::tide::{Datum, Levels, Station, Water};
+
+/// A foot, metres.
+const FOOT_M: f64 = 0.3048;
+/// An offset this far from every one that the station's publisher ties its datum by is doubted, metres (a judgement:
+/// datums differ by centimetres within the reach of a station).
+const PUBLISHED_M: f64 = 0.3;
+/// The zero of national land levels lies about this near to mean sea level (common practice, no published source; so do
+/// 84 in 100 of the 622 land datums that stations of the catalogue tie to it, 96 in 100 within a metre and a half).
+const NEAR_MEAN_M: f64 = 1.0;
+/// Farther from mean sea level than this it is not only asked but blocks, metres (a judgement).
+const FAR_FROM_MEAN_M: f64 = 1.5;
+/// Sand that reaches over less than this part of the way from mean low to mean high water is none between the tides.
+const LEAST_BETWEEN: f64 = 0.05;
+/// Sand so far under the lowest tide was levelled by nobody on foot, metres.
+const UNDER_WATER_M: f64 = 1.0;
+
+/// Lowest and highest sand, metres above land datum.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SandSpan {
+    /// Lowest.
+    pub low_m: f64,
+    /// Highest.
+    pub high_m: f64,
+}
+
+/// What is known of the tide's datum, to hold an offset against. Metres above that datum.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct OffsetFacts {
+    /// [`TideChoice::key`](crate::book::TideChoice::key) of the source.
+    pub key: String,
+    /// What the source is called.
+    pub name: String,
+    /// What its heights count from, in words.
+    pub datum: String,
+    /// Mean sea level, or half-way between mean high and low water.
+    pub mean_m: Option<f64>,
+    /// Mean high water.
+    pub mhw_m: Option<f64>,
+    /// Mean low water.
+    pub mlw_m: Option<f64>,
+    /// Lowest water.
+    pub lowest_m: Option<f64>,
+    /// Land datums that the station's publisher ties to it, in words.
+    pub published: Vec<(String, f64)>,
+    /// The sand, where levels are known.
+    pub sand: Option<SandSpan>,
+}
+
+impl OffsetFacts {
+    /// What a beach's water says.
+    pub fn of_water(beach: &Beach, water: &Water, sand: Option<SandSpan>) -> Self {
+        let station = water.station();
+        let published = station.map(|s| ties(s, water.datum())).unwrap_or_default();
+        let own = Self { published, sand, ..Self::of_levels(beach, water.levels()) };
+        Self { name: water.name().to_owned(), datum: water.datum().words().to_owned(), ..own }
+    }
+
+    /// What a station publishes, where nothing was predicted yet.
+    pub fn of_station(beach: &Beach, station: &Station, sand: Option<SandSpan>) -> Self {
+        let cd = &station.chart_datum;
+        let above = |datum: &Datum| if datum == cd { Some(0.0) } else { station.above_m(datum, cd) };
+        Self {
+            key: beach.tide.key(),
+            name: station.name.clone(),
+            datum: cd.words().to_owned(),
+            mean_m: above(&Datum::Msl),
+            mhw_m: above(&Datum::Mhw),
+            mlw_m: above(&Datum::Mlw),
+            lowest_m: above(&Datum::Lat),
+            published: ties(station, cd),
+            sand,
+        }
+    }
+
+    fn of_levels(beach: &Beach, levels: &Levels) -> Self {
+        let m = |level: Option<crate::tide::Level>| level.map(|l| l.m);
+        let half_m = m(levels.mhw).zip(m(levels.mlw)).map(|(high, low)| 0.5 * (high + low));
+        Self {
+            key: beach.tide.key(),
+            mean_m: m(levels.msl).or(half_m),
+            mhw_m: m(levels.mhw),
+            mlw_m: m(levels.mlw),
+            lowest_m: m(levels.lat),
+            ..Self::default()
+        }
+    }
+
+    /// Whether an offset puts sand between mean low and mean high water; `None` where that is not known.
+    fn is_between(&self, offset_m: f64) -> Option<bool> {
+        let (sand, high_m, low_m) = (self.sand?, self.mhw_m?, self.mlw_m?);
+        let shared_m = (sand.high_m + offset_m).min(high_m) - (sand.low_m + offset_m).max(low_m);
+        Some(shared_m >= LEAST_BETWEEN * (high_m - low_m))
+    }
+
+    /// How far an offset lies from the nearest that is expected, and how far it may; `None` where none is.
+    fn off(&self, offset_m: f64) -> Option<(f64, f64)> {
+        let nearest = self.published.iter().map(|(_, m)| (offset_m - m).abs()).reduce(f64::min).map(|m| (m, PUBLISHED_M));
+        nearest.or_else(|| Some(((offset_m - self.mean_m?).abs(), NEAR_MEAN_M)))
+    }
+
+    fn fits(&self, offset_m: f64) -> bool {
+        self.off(offset_m).is_none_or(|(off_m, may_m)| off_m <= may_m) && self.is_between(offset_m) != Some(false)
+    }
+}
+
+/// The land datums that a station ties to the datum of its heights.
+fn ties(station: &Station, datum: &Datum) -> Vec<(String, f64)> {
+    station.land_datums().filter_map(|land| Some((land.words().to_owned(), station.above_m(land, datum)?))).collect()
+}
+
+/// What is to be said of a beach's offset: nothing where it has none, as nothing is drawn or planned then.
+pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
+    let Some(offset_m) = beach.datum_offset_m else { return Vec::new() };
+    let mut doubts = Vec::new();
+    let mut tell = |kind: &str, weight: Weight, sentence: String, settle: String| {
+        doubts.push(Doubt { key: format!("{kind}:{offset_m:.3}@{}", facts.key), sentence, weight, settle: vec![settle] });
+    };
+    if let Some(from) = &beach.offset_from {
+        tell(
+            &format!("offset-kept<{from}"),
+            Weight::Blocks,
+            format!(
+                "The offset of {offset_m:+.2} m was given for another tide source; the heights of {} count from {}, which lies elsewhere.",
+                facts.name, facts.datum
+            ),
+            "Give the offset for this source (`scourline beach --offset`, or Beach in the window).".to_owned(),
+        );
+    }
+    let feet_m = offset_m * FOOT_M;
+    if offset_m.abs() >= 1.0 && !facts.fits(offset_m) && facts.fits(feet_m) {
+        tell(
+            "offset-feet",
+            Weight::Blocks,
+            format!(
+                "An offset of {offset_m:+.2} m does not fit this tide and this sand; read as feet it is {feet_m:+.2} m, which does."
+            ),
+            format!("If it is in feet, give {feet_m:.3} m in its place."),
+        );
+        return doubts;
+    }
+    let check = "Look up what your levels count from, and how high that stands above the datum of the tide.".to_owned();
+    if let (Some(false), Some(sand), Some(high_m), Some(low_m)) =
+        (facts.is_between(offset_m), facts.sand, facts.mhw_m, facts.mlw_m)
+    {
+        tell(
+            "offset-sand",
+            Weight::Blocks,
+            format!(
+                "With an offset of {offset_m:+.2} m no sand lies between the tides: the sand would stand {:.2} to {:.2} m above {}, mean low and mean high water {low_m:.2} and {high_m:.2} m.",
+                sand.low_m + offset_m,
+                sand.high_m + offset_m,
+                facts.datum
+            ),
+            check.clone(),
+        );
+    }
+    if let Some((off_m, may_m)) = facts.off(offset_m).filter(|(off_m, may_m)| off_m > may_m) {
+        let (weight, sentence) = if facts.published.is_empty() {
+            let weight = if off_m > FAR_FROM_MEAN_M { Weight::Blocks } else { Weight::Question };
+            let mean_m = facts.mean_m.unwrap_or_default();
+            let sentence = format!(
+                "An offset of {offset_m:+.2} m puts the zero of your levels {off_m:.2} m {} mean sea level, which stands {mean_m:.2} m above {} at {}; the zero of a country's levels lies within about {NEAR_MEAN_M:.0} m of it (common practice).",
+                if offset_m > mean_m { "above" } else { "below" },
+                facts.datum,
+                facts.name
+            );
+            (weight, sentence)
+        } else {
+            let known: Vec<String> = facts.published.iter().map(|(name, m)| format!("{name} {m:+.2} m")).collect();
+            let sentence = format!(
+                "An offset of {offset_m:+.2} m is {off_m:.2} m from what is published for {} (above {}: {}), more than {may_m:.1} m.",
+                facts.name,
+                facts.datum,
+                known.join(", ")
+            );
+            (Weight::Blocks, sentence)
+        };
+        tell("offset", weight, sentence, check.clone());
+    }
+    if let (Some(sand), Some(lowest_m)) = (facts.sand, facts.lowest_m) {
+        let under_m = lowest_m - (sand.low_m + offset_m);
+        if under_m > UNDER_WATER_M && facts.is_between(offset_m) != Some(false) {
+            tell(
+                "offset-deep",
+                Weight::Question,
+                format!(
+                    "With an offset of {offset_m:+.2} m the lowest sand lies {under_m:.1} m under the lowest tide, where nobody levels on foot."
+                ),
+                check,
+            );
+        }
+    }
+    doubts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::TideChoice;
+    use crate::earth::LonLat;
+    use crate::tide::Catalogue;
+
+    fn beach(offset_m: f64) -> Beach {
+        let beach = Beach::new("Invented Bay", LonLat::new(-5.55, 50.08).unwrap());
+        Beach { tide: TideChoice::Station("ticon/newlyn-new-gbr-bodc".into()), datum_offset_m: Some(offset_m), ..beach }
+    }
+
+    /// Newlyn: ordnance datum stands 3.05 m above chart datum, mean sea level about 3.2 m (Admiralty Tide Tables, from
+    /// memory; the National Tidal and Sea Level Facility gives 3.05 m); sand as a beach between the tides is surveyed.
+    fn facts(beach: &Beach) -> OffsetFacts {
+        let station = Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").unwrap();
+        let water = Water::of_station(station, station.chart_datum.clone()).unwrap();
+        OffsetFacts::of_water(beach, &water, Some(SandSpan { low_m: -2.6, high_m: 5.0 }))
+    }
+
+    fn told(beach: &Beach) -> Vec<(String, Weight)> {
+        of_offset(beach, &facts(beach)).into_iter().map(|d| (d.key, d.weight)).collect()
+    }
+
+    #[test]
+    fn the_right_offset_draws_no_word_and_the_same_in_feet_is_told_as_such() {
+        assert_eq!(told(&beach(3.05)), []);
+        let doubts = of_offset(&beach(10.0), &facts(&beach(10.0)));
+        assert_eq!(doubts.len(), 1, "{doubts:?}");
+        assert_eq!(doubts[0].key, "offset-feet:10.000@station:ticon/newlyn-new-gbr-bodc");
+        assert!(doubts[0].weight == Weight::Blocks && doubts[0].sentence.contains("+3.05 m"), "{doubts:?}");
+    }
+
+    #[test]
+    fn an_offset_that_leaves_no_sand_between_the_tides_blocks_and_one_that_drowns_it_is_asked_about() {
+        let high = OffsetFacts { sand: Some(SandSpan { low_m: -0.5, high_m: 5.0 }), ..facts(&beach(6.0)) };
+        let dry = of_offset(&beach(6.0), &high);
+        assert!(dry.iter().any(|d| d.key.starts_with("offset-sand:6.000@") && d.weight == Weight::Blocks), "{dry:?}");
+        let deep = told(&beach(1.0));
+        assert!(deep.iter().any(|(key, w)| key.starts_with("offset-deep:") && *w == Weight::Question), "{deep:?}");
+        // The figures of the old datum of another port: 1.9 m from mean sea level.
+        assert!(told(&beach(5.1)).iter().any(|(key, w)| key.starts_with("offset:5.100@") && *w == Weight::Blocks));
+        assert!(told(&beach(1.9)).iter().any(|(key, w)| key.starts_with("offset:1.900@") && *w == Weight::Question));
+    }
+
+    #[test]
+    fn an_offset_is_held_against_what_is_published_for_the_datum_of_the_station() {
+        // Seattle, NOAA station 9447130: NAVD88 stands 2.34 ft, 0.71 m, above MLLW (tidesandcurrents.noaa.gov, datums of
+        // 9447130, from memory).
+        let station = Catalogue::shipped().get("noaa/9447130").unwrap();
+        let navd = station.above_m(&Datum::Other("NAVD88".into()), &station.chart_datum).unwrap();
+        assert!((navd - 0.71).abs() < 0.02, "{navd}");
+        let at = |offset_m: f64| Beach { tide: TideChoice::Station(station.id.clone()), ..beach(offset_m) };
+        let told = |offset_m: f64| of_offset(&at(offset_m), &OffsetFacts::of_station(&at(offset_m), station, None));
+        assert_eq!(told(navd), []);
+        let wrong = told(1.2);
+        assert!(wrong[0].weight == Weight::Blocks && wrong[0].sentence.contains("published for Seattle"), "{wrong:?}");
+        let feet = told(2.34);
+        assert!(feet[0].key.starts_with("offset-feet:"), "{feet:?}");
+    }
+
+    #[test]
+    fn an_offset_kept_from_another_source_blocks_until_it_is_given_again() {
+        let gauge = Beach { tide: TideChoice::Gauge(crate::book::Uid::fresh()), ..beach(3.05) }.changed_from(&beach(3.05));
+        let facts = OffsetFacts { key: gauge.tide.key(), name: "logger".into(), mean_m: Some(3.1), ..OffsetFacts::default() };
+        let doubts = of_offset(&gauge, &facts);
+        assert_eq!(doubts.len(), 1);
+        assert!(
+            doubts[0].weight == Weight::Blocks && doubts[0].key.starts_with("offset-kept<station:ticon/newlyn"),
+            "{doubts:?}"
+        );
+        assert_eq!(of_offset(&gauge.with_offset(Some(3.05)), &facts), []);
+    }
+
+    #[test]
+    fn published_land_datums_lie_near_mean_sea_level_nearly_everywhere() {
+        let off: Vec<f64> = Catalogue::shipped()
+            .stations()
+            .iter()
+            .flat_map(|s| s.land_datums().filter_map(|d| s.above_m(d, &Datum::Msl)).collect::<Vec<_>>())
+            .collect();
+        let within = |most: f64| off.iter().filter(|m| m.abs() <= most).count() as f64 / off.len() as f64;
+        assert!(off.len() == 622 && within(NEAR_MEAN_M) > 0.84 && within(FAR_FROM_MEAN_M) > 0.96, "{}", off.len());
+    }
+}

@@ -1,0 +1,328 @@
+//! A tide table held against the stations near it: its clock, its datum, and whether half-cosines can follow its tide.
+
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+
+use super::coast::{INLAND_M, inland_m};
+use super::{Doubt, Found, SourceError, Weight};
+use crate::book::Beach;
+use crate::earth::{distance_m, distance_words};
+use crate::tide::{Catalogue, Datum, Predictor, Station, TideTable, Turn, TurnKind, without_small};
+
+/// A station this near can tell of a clock, metres; so near that it does so alone, metres. Judgements: of pairs of
+/// stations with no land between, M2 differs by 17 minutes in the middle pair at 5 to 15 km and by 34 at 45 to 60 km.
+const TELLS_M: f64 = 50_000.0;
+const TELLS_ALONE_M: f64 = 10_000.0;
+/// A table is held against the curve of a station this near, metres.
+const CURVE_M: f64 = 30_000.0;
+/// So many turns at least, on one side of the change of clocks, tell of a clock.
+const LEAST_TURNS: usize = 8;
+/// A shift is asked about where without it turns are off by so much in the middle, minutes, ...
+const LEAST_OFF_MIN: f64 = 40.0;
+/// ... with it by no more than this, minutes, ...
+const FITS_MIN: f64 = 15.0;
+/// ... and by no more than this one from another, minutes.
+const SPREAD_MIN: f64 = 20.0;
+/// Turns are paired with a station's of the same kind this near, minutes: half of the time between two high waters.
+const PAIRED_MIN: f64 = 372.0;
+/// No table of a tide of two highs and two lows a lunar day has more turns a day (4 in 24.84 h is 3.86).
+const MOST_A_DAY: f64 = 4.1;
+/// Days of a table that its curve is looked at for.
+const CURVE_DAYS: i64 = 60;
+/// A difference of a curve below this is not told, metres.
+const TOLD_M: f64 = 0.1;
+/// An offset this near to nothing goes with heights about mean sea level, metres.
+const NO_OFFSET_M: f64 = 0.5;
+
+/// A station near the beach with its prediction.
+struct Near {
+    station: &'static Station,
+    away_m: f64,
+    predictor: Predictor,
+}
+
+/// What is to be said of a tide table of the person's own, `key` being that of the choice.
+pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
+    let mut found = Found { doubts: Vec::new(), error: SourceError::default() };
+    found.doubts.extend(too_many_turns(key, table));
+    found.doubts.extend(about_mean(beach, key, table));
+    if beach.invented {
+        return found;
+    }
+    let near: Vec<Near> = Catalogue::shipped()
+        .nearest(beach.origin, 4)
+        .into_iter()
+        .filter(|(station, away_m)| *away_m <= TELLS_M && inland_m(beach.origin, station.at) < INLAND_M)
+        .filter_map(|(station, _)| {
+            let predictor = Predictor::new(station, &Datum::Msl).ok()?;
+            Some(Near { station, away_m: distance_m(beach.origin, station.at), predictor })
+        })
+        .collect();
+    found.doubts.extend(clock(beach, key, table, &near));
+    if let Some((doubt, curve_m)) = near.first().filter(|n| n.away_m <= CURVE_M).and_then(|n| curve(key, table, n)) {
+        found.doubts.push(doubt);
+        found.error.curve_m = curve_m;
+    }
+    found
+}
+
+/// Turns come more often than a plain tide turns.
+fn too_many_turns(key: &str, table: &TideTable) -> Option<Doubt> {
+    let (turns, spans) = (table.entries(), table.spans());
+    let days = spans.iter().map(crate::tide::Window::length_s).sum::<f64>() / 86_400.0;
+    let a_day = (turns.len().saturating_sub(spans.len())) as f64 / days;
+    (turns.len() > 12 && a_day > MOST_A_DAY).then(|| Doubt {
+        key: format!("table-double:{a_day:.1}@{key}"),
+        sentence: format!(
+            "The tide table \"{}\" turns {a_day:.1} times a day: the tide stands double there, and half-cosines between printed turns cannot follow it.",
+            table.name()
+        ),
+        weight: Weight::Refuses,
+        settle: vec!["Choose a station near by, or record the tide with a gauge for a month.".to_owned()],
+    })
+}
+
+/// Heights of both signs whose mean is nearly nothing are heights about mean sea level, not above a chart datum.
+fn about_mean(beach: &Beach, key: &str, table: &TideTable) -> Option<Doubt> {
+    let mean = |kind: TurnKind| {
+        let of: Vec<f64> = table.entries().iter().filter(|t| t.kind == kind).map(|t| t.level_m).collect();
+        (!of.is_empty()).then(|| of.iter().sum::<f64>() / of.len() as f64)
+    };
+    let (high_m, low_m) = (mean(TurnKind::High)?, mean(TurnKind::Low)?);
+    let (middle_m, range_m) = (0.5 * (high_m + low_m), high_m - low_m);
+    // A fifth of the range: mean low water stands well above any chart datum but mean sea level itself.
+    let is_about_mean = table.entries().len() >= 4 && range_m > 0.2 && middle_m.abs() < 0.2 * range_m && low_m < -0.2 * range_m;
+    let offset_m = beach.datum_offset_m?;
+    (is_about_mean && *table.datum() != Datum::Msl && offset_m.abs() > NO_OFFSET_M).then(|| Doubt {
+        key: format!("table-datum:{offset_m:.3}@{key}"),
+        sentence: format!(
+            "The heights of the tide table \"{}\" lie about nothing (mean high water {high_m:+.2} m, mean low water {low_m:+.2} m): they are heights about mean sea level, and not above {}, to which an offset of {offset_m:+.2} m belongs.",
+            table.name(),
+            table.datum().words()
+        ),
+        weight: Weight::Blocks,
+        settle: vec!["Give the offset to mean sea level, which is near nothing for a country's levels, or import a table above chart datum.".to_owned()],
+    })
+}
+
+/// How a table stands against a station on one side of the change of clocks.
+struct Shift {
+    /// Later than the station's by so much in the middle, minutes.
+    late_min: f64,
+    /// Whole or half hours that it fits with, if it fits with any better than as it is.
+    hours: Option<f64>,
+}
+
+fn shift(turns: &[&Turn], there: &[Turn]) -> Option<Shift> {
+    let late = |turn: &&Turn| {
+        let minutes = |other: &Turn| turn.time.duration_since(other.time).as_secs_f64() / 60.0;
+        let same = there.iter().filter(|t| t.kind == turn.kind).map(minutes);
+        same.min_by(|a, b| a.abs().total_cmp(&b.abs())).filter(|m| m.abs() <= PAIRED_MIN)
+    };
+    let mut all: Vec<f64> = turns.iter().filter_map(late).collect();
+    if all.len() < LEAST_TURNS {
+        return None;
+    }
+    all.sort_by(f64::total_cmp);
+    let late_min = all[all.len() / 2];
+    let spread_min = all[all.len() * 3 / 4] - all[all.len() / 4];
+    let hours = (late_min / 30.0).round() / 2.0;
+    let fits = late_min.abs() >= LEAST_OFF_MIN && spread_min <= SPREAD_MIN && (late_min - 60.0 * hours).abs() <= FITS_MIN;
+    Some(Shift { late_min, hours: fits.then_some(hours) })
+}
+
+/// Turns on the winter and on the summer clock of the beach against the stations near: a whole or half hour by which
+/// they all fit better is asked about; where one station next to the beach, two that agree, or the change of clocks
+/// shows it, no route is planned until it is settled.
+fn clock(beach: &Beach, key: &str, table: &TideTable, near: &[Near]) -> Vec<Doubt> {
+    let zone = beach.zone().unwrap_or(TimeZone::UTC);
+    let (from, to) = table.covers();
+    let margin = SignedDuration::from_hours(13);
+    let seasons = [jiff::tz::Dst::No, jiff::tz::Dst::Yes];
+    // By station, then by season.
+    let seen: Vec<(&Near, [Option<Shift>; 2])> = near
+        .iter()
+        .map(|n| {
+            let there = n.predictor.turns(from - margin, to + margin);
+            let of = |dst: jiff::tz::Dst| {
+                let turns: Vec<&Turn> = table.entries().iter().filter(|t| zone.to_offset_info(t.time).dst() == dst).collect();
+                shift(&turns, &there)
+            };
+            (n, seasons.map(of))
+        })
+        .collect();
+    let mut doubts = Vec::new();
+    for (season, name) in ["", " while the clocks of the beach are put forward"].into_iter().enumerate() {
+        let all: Vec<(&Near, &Shift)> = seen.iter().filter_map(|(n, s)| Some((*n, s[season].as_ref()?))).collect();
+        let Some((n, Shift { late_min, hours: Some(hours) })) = all.first().copied() else { continue };
+        let agree = all.get(1).is_some_and(|(_, s)| s.hours == Some(*hours));
+        // The same station fits as it is in the other half of the year: nothing but a clock does that.
+        let jumps = seen[0].1[1 - season].as_ref().is_some_and(|other| other.late_min.abs() < LEAST_OFF_MIN);
+        let sure = agree || jumps || n.away_m <= TELLS_ALONE_M;
+        if !sure && all.len() > 1 {
+            continue;
+        }
+        let sentence = format!(
+            "The turns of the tide table \"{}\"{name} come {:.0} minutes {} than those of {}, {} away, and fit when moved by {} h: was it printed for another clock than {}?",
+            table.name(),
+            late_min.abs(),
+            if *late_min > 0.0 { "later" } else { "earlier" },
+            n.station.name,
+            distance_words(n.away_m),
+            hours.abs(),
+            beach.time_zone
+        );
+        doubts.push(Doubt {
+            key: format!("table-clock:{hours:+.1}h{season}@{key}"),
+            sentence,
+            weight: if sure { Weight::Blocks } else { Weight::Question },
+            settle: vec!["Look at the head of the table for its clock, and import it again on that one.".to_owned()],
+        });
+    }
+    doubts
+}
+
+/// How far the water really stands above half-cosines between its turns: a station's own prediction against half-cosines
+/// between its own main turns, over the days of the table, 995 in a thousand of them less; scaled by the ranges.
+fn curve(key: &str, table: &TideTable, near: &Near) -> Option<(Doubt, f64)> {
+    let (from, end) = table.covers();
+    let to = end.min(from + SignedDuration::from_hours(24 * CURVE_DAYS));
+    let margin = SignedDuration::from_hours(26);
+    let all = near.predictor.turns(from - margin, to + margin);
+    let there_m = mean_range_m(&all)?;
+    let turns = without_small(&all, 0.3 * there_m);
+    let (scale, step_s) = ((mean_range_m(table.entries())? / mean_range_m(&turns)?).clamp(0.2, 3.0), 600.0);
+    let n = (to.duration_since(from).as_secs_f64() / step_s) as usize;
+    let heights = near.predictor.heights(from, step_s, n);
+    let mut above: Vec<f64> = (0..)
+        .zip(heights)
+        .filter_map(|(i, m)| Some(m - half_cosine_m(&turns, from + SignedDuration::from_secs(i * 600))?))
+        .collect();
+    above.sort_by(f64::total_cmp);
+    let curve_m = (scale * above.get(above.len() * 995 / 1000)?).max(0.0);
+    (curve_m >= TOLD_M).then(|| {
+        let sentence = format!(
+            "Between the turns of the tide table \"{}\" the water is drawn as half a cosine; that of {}, {} away, stands up to {curve_m:.2} m above such a curve{}, and the margin is wider by that.",
+            table.name(),
+            near.station.name,
+            distance_words(near.away_m),
+            if turns.len() < all.len() { " and stands double at times" } else { "" }
+        );
+        let key = format!("table-curve:{curve_m:.2}@{key}");
+        (Doubt { key, sentence, weight: Weight::Caution, settle: Vec::new() }, curve_m)
+    })
+}
+
+/// Mean of the differences between neighbouring turns, metres.
+fn mean_range_m(turns: &[Turn]) -> Option<f64> {
+    let n = turns.len().checked_sub(1).filter(|n| *n > 0)?;
+    Some(turns.windows(2).map(|p| (p[1].level_m - p[0].level_m).abs()).sum::<f64>() / n as f64).filter(|m| *m > 0.0)
+}
+
+/// The height of half a cosine between the turns about a moment, metres.
+fn half_cosine_m(turns: &[Turn], time: Timestamp) -> Option<f64> {
+    let after = turns.partition_point(|t| t.time <= time);
+    let (a, b) = (turns.get(after.checked_sub(1)?)?, turns.get(after)?);
+    let part = time.duration_since(a.time).as_secs_f64() / b.time.duration_since(a.time).as_secs_f64();
+    Some(a.level_m + (b.level_m - a.level_m) * 0.5 * (1.0 - (std::f64::consts::PI * part).cos()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tide::TableEntry;
+
+    fn station(id: &str) -> &'static Station {
+        Catalogue::shipped().get(id).unwrap()
+    }
+
+    /// A beach next to a station, on the clock of its place.
+    fn beach(id: &str, offset_m: f64) -> Beach {
+        let station = station(id);
+        let bare = Beach::new("Invented Bay", station.at);
+        Beach { time_zone: station.time_zone.clone(), datum_offset_m: Some(offset_m), ..bare }
+    }
+
+    /// What a table of a station's main turns prints, above its chart datum and a level more, moved by minutes that depend
+    /// on the moment.
+    fn table(id: &str, from: &str, days: i64, up_m: f64, moved_min: impl Fn(Timestamp) -> i64) -> TideTable {
+        let station = station(id);
+        let predictor = Predictor::new(station, &station.chart_datum).unwrap();
+        let from: Timestamp = from.parse().unwrap();
+        let all = predictor.turns(from, from + SignedDuration::from_hours(24 * days));
+        let turns = without_small(&all, 0.3 * mean_range_m(&all).unwrap());
+        let entry = |t: &Turn| TableEntry {
+            time: t.time + SignedDuration::from_mins(moved_min(t.time)),
+            level_m: t.level_m + up_m,
+            kind: Some(t.kind),
+        };
+        TideTable::new("printed", Datum::ChartDatum, &turns.iter().map(entry).collect::<Vec<_>>()).unwrap()
+    }
+
+    const NEWLYN: &str = "ticon/newlyn-new-gbr-bodc";
+
+    fn kinds(found: &Found) -> Vec<(&str, Weight)> {
+        found.doubts.iter().map(|d| (d.key.split(':').next().unwrap(), d.weight)).collect()
+    }
+
+    #[test]
+    fn a_table_on_the_right_clock_draws_no_question_and_one_an_hour_off_blocks() {
+        let beach = beach(NEWLYN, 3.05);
+        for (from, days) in [("2026-01-05T00:00:00Z", 20), ("2026-05-05T00:00:00Z", 20), ("2026-01-05T00:00:00Z", 350)] {
+            let right = of_table(&beach, "table:x", &table(NEWLYN, from, days, 0.0, |_| 7));
+            assert!(kinds(&right).iter().all(|(kind, w)| *kind == "table-curve" && *w == Weight::Caution), "{right:?}");
+            for minutes in [60, -60, 120] {
+                let wrong = of_table(&beach, "table:x", &table(NEWLYN, from, days, 0.0, |_| minutes + 7));
+                let clocks: Vec<&Doubt> = wrong.doubts.iter().filter(|d| d.key.starts_with("table-clock")).collect();
+                assert!(!clocks.is_empty() && clocks.iter().all(|d| d.weight == Weight::Blocks), "{minutes} {wrong:?}");
+                assert!(clocks[0].sentence.contains(&format!("moved by {} h", minutes.abs() / 60)), "{wrong:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_table_in_winter_time_all_the_year_is_told_by_its_summer_half() {
+        let beach = beach(NEWLYN, 3.05);
+        let zone = beach.zone().unwrap();
+        // Printed in GMT and read on the clock of the beach: every turn of the summer half lands an hour early.
+        let summer = |t: Timestamp| if zone.to_offset_info(t).dst() == jiff::tz::Dst::Yes { -60 } else { 0 };
+        let told = of_table(&beach, "table:x", &table(NEWLYN, "2026-01-01T00:00:00Z", 200, 0.0, summer));
+        let clocks: Vec<&Doubt> = told.doubts.iter().filter(|d| d.key.starts_with("table-clock")).collect();
+        assert!(clocks.len() == 1 && clocks[0].sentence.contains("put forward"), "{told:?}");
+    }
+
+    #[test]
+    fn heights_about_mean_sea_level_are_told_where_the_offset_is_to_chart_datum() {
+        // Newlyn's chart datum lies 3.02 m below mean sea level.
+        let about_mean = table(NEWLYN, "2026-01-05T00:00:00Z", 20, -3.02, |_| 0);
+        let told = of_table(&beach(NEWLYN, 3.05), "table:x", &about_mean);
+        assert!(kinds(&told).contains(&("table-datum", Weight::Blocks)), "{told:?}");
+        assert!(!kinds(&of_table(&beach(NEWLYN, 0.1), "table:x", &about_mean)).iter().any(|(kind, _)| *kind == "table-datum"));
+        let above = table(NEWLYN, "2026-01-05T00:00:00Z", 20, 0.0, |_| 0);
+        assert!(!kinds(&of_table(&beach(NEWLYN, 3.05), "table:x", &above)).iter().any(|(kind, _)| *kind == "table-datum"));
+    }
+
+    #[test]
+    fn where_the_tide_stands_double_the_difference_of_the_curve_becomes_margin() {
+        // Southampton Water is known for its double high water (Admiralty Tide Tables; common knowledge of the trade).
+        let double = station("ticon/southampton-sou-gbr-da_idh");
+        let curve =
+            |id: &str| of_table(&beach(id, 2.7), "table:x", &table(id, "2026-01-05T00:00:00Z", 40, 0.0, |_| 0)).error.curve_m;
+        let (here, there) = (curve(&double.id), curve(NEWLYN));
+        println!("half-cosines: {} {here:.2} m, Newlyn {there:.2} m", double.name);
+        assert!(here > 0.4 && here > 2.0 * there, "{here} {there}");
+    }
+
+    #[test]
+    fn more_turns_than_four_a_day_refuse() {
+        let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
+        let entry = |i: i64| TableEntry {
+            time: from + SignedDuration::from_mins(i * 186),
+            level_m: [0.5, 4.0, 3.6, 3.9][(i % 4) as usize],
+            kind: None,
+        };
+        let double = TideTable::new("double", Datum::ChartDatum, &(0..40).map(entry).collect::<Vec<_>>()).unwrap();
+        let told = of_table(&Beach::new("Invented Bay", crate::earth::LonLat::new(-20.0, 45.0).unwrap()), "table:x", &double);
+        assert_eq!(kinds(&told), [("table-double", Weight::Refuses)]);
+    }
+}
