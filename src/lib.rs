@@ -35,5 +35,6 @@ pub mod store;
 pub mod sun;
 pub mod tide;
 pub mod trial;
+pub mod witness;
 
 pub use progress::{Cancelled, Progress};

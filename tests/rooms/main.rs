@@ -15,3 +15,4 @@ mod structure;
 mod sun;
 mod tide;
 mod trial;
+mod witness;

@@ -1,0 +1,8 @@
+//! A person's own tracks and finds as witnesses of the water.
+
+mod draw;
+mod land;
+mod planted;
+mod tide;
+mod trial;
+mod walk;
