@@ -35,6 +35,7 @@ pub mod store;
 pub mod sun;
 pub mod tide;
 pub mod trial;
+pub mod trust;
 pub mod witness;
 
 pub use progress::{Cancelled, Progress};

@@ -80,6 +80,7 @@ impl App {
     fn ask_land(&mut self, inquiry: &Inquiry) -> Result<Given<Land>, NotYet> {
         let setting = self.answers.ask(inquiry.setting())?;
         self.drop_a_low_that_is_none(&setting);
+        let _ = inquiry.doubts(&mut self.answers);
         let answers = &mut self.answers;
         let _ = answers.ask(CurveQuestion { setting: setting.clone(), span: self.state.time.span.rounded_out() });
         if self.state.sheet == SheetChoice::NextLow

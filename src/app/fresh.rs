@@ -8,9 +8,9 @@ use super::state::FrameContext;
 use super::state::next_low::Stage;
 use crate::query::drawing::RouteDrawing;
 use crate::query::{
-    BenchQuestion, CoveredQuestion, CurveQuestion, GroundPictureQuestion, LogQuestion, LowsQuestion, MarksQuestion,
-    OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion, RouteQuestion,
-    SettingQuestion, TallyQuestion,
+    BenchQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LogQuestion, LowsQuestion,
+    MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion,
+    RouteQuestion, SettingQuestion, TallyQuestion,
 };
 use crate::share;
 
@@ -25,6 +25,7 @@ impl App {
             let water = (&s.station_distance_m, s.surge, s.run_up_m, &s.source_notes);
             text(&(&s.beach, &s.guessed, water, &s.marks, &s.bands, &s.warnings))
         });
+        self.tell::<DoubtsQuestion>(&mut told, text);
         self.tell::<CurveQuestion>(&mut told, |c| text(&(c.span, c.step_s, &c.heights, &c.turns, &c.lit)));
         self.tell::<LowsQuestion>(&mut told, |l| text(&(&l.marks, l.margin_m, l.run_up_m, l.compared, &l.free, &l.lows)));
         self.tell::<MarksQuestion>(&mut told, |m| text(&(&m.all, m.strays)));

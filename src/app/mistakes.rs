@@ -12,9 +12,9 @@ use super::{App, Options, SheetChoice, Start};
 use crate::book::{Book, Edit, Find};
 use crate::demo::Planting;
 use crate::query::{
-    Answers, CoveredQuestion, CurveQuestion, GroundPictureQuestion, LandQuestion, LogQuestion, LowsQuestion, MarksQuestion,
-    OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion, RouteQuestion,
-    SettingQuestion, TallyQuestion, TracesQuestion,
+    Answers, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LandQuestion, LogQuestion, LowsQuestion,
+    MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion,
+    RouteQuestion, SettingQuestion, TallyQuestion, TracesQuestion,
 };
 use crate::route;
 use crate::store::OpenBook;
@@ -67,6 +67,7 @@ fn says(h: &Harness<'static, App>, text: &str) -> bool {
 fn every_question_that_dies_is_told_at_the_foot_with_its_report_and_editing_goes_on() {
     let names = [
         SettingQuestion::NAME,
+        DoubtsQuestion::NAME,
         LandQuestion::NAME,
         MarksQuestion::NAME,
         OutlinesQuestion::NAME,

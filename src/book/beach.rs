@@ -1,7 +1,9 @@
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, FreeHours, ReadingSettings, SearchSettings, SecondaryChoice, Uid, check_range};
+use super::{
+    BookError, Confirmation, FreeHours, ReadingSettings, SearchSettings, SecondaryChoice, StandardPort, Uid, check_range,
+};
 use crate::earth::LonLat;
 
 words! {
@@ -29,6 +31,26 @@ pub enum TideChoice {
     Gauge(Uid),
     /// A port with the differences that tide tables print for it.
     Secondary(SecondaryChoice),
+}
+
+impl TideChoice {
+    /// What an offset was given for, as text that two choices share only where they are the same water on the same zero.
+    pub fn key(&self) -> String {
+        match self {
+            Self::None => "none".to_owned(),
+            Self::Station(id) => format!("station:{id}"),
+            Self::Table(uid) => format!("table:{uid}"),
+            Self::Gauge(uid) => format!("gauge:{uid}"),
+            Self::Secondary(port) => {
+                let on = match &port.standard {
+                    StandardPort::Station(id) => format!("station:{id}"),
+                    StandardPort::Table(uid) => format!("table:{uid}"),
+                };
+                let levels = port.standard_levels_m.map_or_else(String::new, |l| format!(":{l:?}"));
+                format!("port:{}@{on}:{}{levels}", port.name, port.differences)
+            }
+        }
+    }
 }
 
 /// What weather and waves add to the tide, as far as it is known: an allowance that stays until it is changed.
@@ -75,6 +97,11 @@ pub struct Beach {
     /// Offset from land datum to the tide's datum: tide level = land level + this, metres.
     /// `None` means unknown, which is shown as a warning and never taken as zero.
     pub datum_offset_m: Option<f64>,
+    /// The tide source that the offset was given for ([`TideChoice::key`]), where that is another than the present one:
+    /// another source counts from another zero, so that the offset has to be given again. `None`: the present one.
+    pub offset_from: Option<String>,
+    /// What the person looked into and says is so, though the program doubts it.
+    pub confirmed: Vec<Confirmation>,
     /// What weather and waves add to the tide.
     pub weather: Weather,
     /// When the person has time for this beach, on its own clock.
@@ -107,6 +134,8 @@ impl Beach {
             seaward: Seaward::Right,
             tide: TideChoice::None,
             datum_offset_m: None,
+            offset_from: None,
+            confirmed: Vec::new(),
             weather: Weather::default(),
             free: FreeHours::default(),
             time_zone: "UTC".to_owned(),
@@ -129,11 +158,39 @@ impl Beach {
         })
     }
 
-    /// The same, but somebody's own where its name, place or tide is no longer that of the invented beach it was.
+    /// The same, but somebody's own where its name, place or tide is no longer that of the invented beach it was; and an
+    /// offset that was kept while the tide source changed says which source it was given for.
     #[must_use]
     pub fn changed_from(self, before: &Self) -> Self {
         let same = (&self.name, self.origin, &self.tide) == (&before.name, before.origin, &before.tide);
-        Self { invented: self.invented && same, ..self }
+        let kept = self.datum_offset_m.is_some() && self.datum_offset_m == before.datum_offset_m;
+        let offset_from = match kept {
+            true if self.tide == before.tide => self.offset_from,
+            true => Some(before.offset_from.clone().unwrap_or_else(|| before.tide.key())).filter(|from| *from != self.tide.key()),
+            false => None,
+        };
+        Self { invented: self.invented && same, offset_from, ..self }
+    }
+
+    /// The same with an offset that was given for its present tide source, metres.
+    #[must_use]
+    pub fn with_offset(self, offset_m: Option<f64>) -> Self {
+        Self { datum_offset_m: offset_m, offset_from: None, ..self }
+    }
+
+    /// The same with a doubt confirmed, or confirmed anew.
+    #[must_use]
+    pub fn with_confirmed(mut self, confirmation: Confirmation) -> Self {
+        self.confirmed.retain(|c| c.key != confirmation.key);
+        self.confirmed.push(confirmation);
+        self
+    }
+
+    /// The same without a confirmation.
+    #[must_use]
+    pub fn without_confirmed(mut self, key: &str) -> Self {
+        self.confirmed.retain(|c| c.key != key);
+        self
     }
 
     pub(crate) fn validate(&self) -> Result<(), BookError> {
@@ -145,6 +202,7 @@ impl Beach {
         }
         check_range("datum offset", self.datum_offset_m, -50.0, 50.0, "m")?;
         self.weather.validate()?;
+        self.confirmed.iter().try_for_each(Confirmation::validate)?;
         if let TideChoice::Secondary(port) = &self.tide {
             port.validate()?;
         }
@@ -153,5 +211,31 @@ impl Beach {
         self.search.validate()?;
         self.reading.validate()?;
         self.zone().map(drop)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn beach(tide: TideChoice, offset_m: Option<f64>) -> Beach {
+        Beach { tide, datum_offset_m: offset_m, ..Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap()) }
+    }
+
+    #[test]
+    fn an_offset_that_is_kept_while_the_source_changes_says_what_it_was_given_for() {
+        let station = TideChoice::Station("a".into());
+        let (other, gauge) = (TideChoice::Station("b".into()), TideChoice::Gauge(Uid::fresh()));
+        let first = beach(station.clone(), Some(3.05));
+        let moved = |before: &Beach, tide: &TideChoice| Beach { tide: tide.clone(), ..before.clone() }.changed_from(before);
+        let second = moved(&first, &gauge);
+        assert_eq!(second.offset_from.as_deref(), Some("station:a"));
+        assert_eq!(moved(&second, &other).offset_from.as_deref(), Some("station:a"), "the first source stays what it was for");
+        assert_eq!(moved(&second, &station).offset_from, None, "back at its own source it holds again");
+        // A change of anything else keeps the doubt, another offset takes it away, and so does the same one given anew.
+        assert_eq!(Beach { notes: "x".into(), ..second.clone() }.changed_from(&second).offset_from.as_deref(), Some("station:a"));
+        assert_eq!(Beach { datum_offset_m: Some(2.0), ..second.clone() }.changed_from(&second).offset_from, None);
+        assert_eq!(second.clone().with_offset(Some(3.05)).offset_from, None);
+        assert_eq!(moved(&beach(station, None), &gauge).offset_from, None);
     }
 }

@@ -3,8 +3,10 @@
 //! A [`Book`] holds every record by its [`Uid`]; the only way to change it is an [`Edit`], which
 //! yields its own inverse. Nothing here reads files or knows a screen.
 
+mod aside;
 mod beach;
 mod bench;
+mod confirmation;
 mod edit;
 mod find;
 mod free;
@@ -28,8 +30,10 @@ mod uid;
 mod water;
 mod words;
 
+pub use aside::{Aside, AsideWhy};
 pub use beach::{Beach, Seaward, TideChoice, Weather};
 pub use bench::{BenchReading, Lie};
+pub use confirmation::Confirmation;
 pub use edit::Edit;
 pub use find::{Find, Signal, Steadiness};
 pub use free::{FreeHours, FreeHoursError};

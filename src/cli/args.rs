@@ -132,6 +132,13 @@ pub struct BeachArgs {
     /// Tide level = land level + this many metres.
     #[arg(long, value_name = "M", allow_hyphen_values = true, value_parser = number)]
     pub offset: Option<f64>,
+    /// Confirm what the program doubts, by the key it is told under: you looked into it and it is so. It is kept with
+    /// the beach, holds for the values it names alone, and is repeated on every card. May be repeated.
+    #[arg(long, value_name = "KEY")]
+    pub confirm: Vec<String>,
+    /// Take a confirmation back. May be repeated.
+    #[arg(long, value_name = "KEY")]
+    pub unconfirm: Vec<String>,
     /// Its time zone, such as Europe/London.
     #[arg(long, value_name = "TZ")]
     pub zone: Option<String>,

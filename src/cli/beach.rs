@@ -3,11 +3,12 @@ use serde_json::{Value, json};
 use super::Failure;
 use super::args::BeachArgs;
 use super::said::{beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded};
-use super::{settings, source};
+use super::{doubts, settings, source};
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::distance_words;
 use crate::shore::{Setting, settle};
 use crate::tide::ATTRIBUTION;
+use crate::trust::Told;
 
 pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     let mut open = open_or_new(&args.book)?;
@@ -34,9 +35,6 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     if let Some(zone) = &args.zone {
         beach.time_zone.clone_from(zone);
     }
-    if args.offset.is_some() {
-        beach.datum_offset_m = args.offset;
-    }
     beach = settings::keep_in(beach, &args.settings)?;
     if let Some(before) = &known {
         beach = beach.changed_from(before);
@@ -45,13 +43,20 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
         beach = settled;
         said.extend(guesses);
     }
+    if args.offset.is_some() {
+        beach = beach.with_offset(args.offset);
+    }
+    beach = doubts::confirmed(open.book(), beach, &args.confirm, &args.unconfirm)?;
     if known.as_ref() != Some(&beach) {
         open.apply(&Edit::put(beach.clone()))?;
         keep(&mut open, &args.book)?;
     }
-    let setting =
-        Setting::from_book(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is no longer in the book"))?;
-    if args.json { print_json(&document(open.book(), &setting, &said)) } else { print_text(&text(open.book(), &setting, &said)) }
+    let (setting, told) = doubts::of_beach(open.book(), beach.uid)?;
+    if args.json {
+        print_json(&document(open.book(), &setting, &told, &said))
+    } else {
+        print_text(&text(open.book(), &setting, &told, &said))
+    }
 }
 
 /// The beach that is meant, if the book has it: the named one, or the only one.
@@ -75,7 +80,7 @@ fn counts(book: &Book, beach: &Beach) -> Value {
 }
 
 /// The beach as `--json` tells it; the keys are part of the promise in DEVELOPERS.md.
-pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value {
+pub(super) fn document(book: &Book, setting: &Setting, told: &[Told], said: &[String]) -> Value {
     let beach = &setting.beach;
     let tide = match (&beach.tide, &setting.water) {
         (TideChoice::None, _) | (_, None) => Value::Null,
@@ -117,6 +122,7 @@ pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value
             "bands": bands,
             "counts": counts(book, beach),
         },
+        "doubts": told,
         "guessed": said,
         "notes": setting.source_notes,
         "warnings": setting.warnings,
@@ -124,7 +130,7 @@ pub(super) fn document(book: &Book, setting: &Setting, said: &[String]) -> Value
     })
 }
 
-fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
+fn text(book: &Book, setting: &Setting, told: &[Told], said: &[String]) -> String {
     let beach = &setting.beach;
     let mut out = format!("{}\n  at {}, time zone {}\n", beach.name, beach.origin, beach.time_zone);
     if let Some(water) = &setting.water {
@@ -153,6 +159,7 @@ fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
     if let Some(offset) = beach.datum_offset_m {
         out += &format!("  datum offset: tide level = land level {offset:+.2} m\n");
     }
+    out += &doubts::text(told);
     if let Ok(shore) = &setting.shore {
         let made = if setting.guessed.is_some() { "guessed" } else { "given" };
         out += &format!("  baseline: {:.0} m long, {made}\n", shore.baseline().length_m());

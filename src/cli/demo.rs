@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::args::DemoArgs;
 use super::said::{clock, make_folder, print_json, print_text, rfc3339, rounded, write_file};
-use super::{Failure, WindowArgs, beach, import, read};
+use super::{Failure, WindowArgs, beach, doubts, import, read};
 use crate::Progress;
 use crate::book::{Edit, Uid};
 use crate::demo;
@@ -15,6 +15,7 @@ use crate::reading::Reading;
 use crate::shore::Setting;
 use crate::store::OpenBook;
 use crate::tide::{TurnKind, Water};
+use crate::trust::Told;
 
 const BOOK: &str = "tarrow-sands.gpkg";
 
@@ -32,6 +33,7 @@ pub(super) fn run(args: &DemoArgs, window: impl FnOnce(&WindowArgs) -> Result<()
     let inquiry = Inquiry::new(open.book(), uid, now)?;
     let handed = AtOnce::default().ask(inquiry.hand_over(None, now))?;
     let (setting, reading) = (&*handed.setting, &handed.read.reading);
+    let (_, doubts) = doubts::of_beach(open.book(), uid)?;
     let mut written = vec![BOOK.to_owned()];
     for (name, bytes) in &handed.files {
         write_file(&args.out.join(name), bytes)?;
@@ -39,7 +41,7 @@ pub(super) fn run(args: &DemoArgs, window: impl FnOnce(&WindowArgs) -> Result<()
     }
     let low = setting.water.as_ref().and_then(|w| next_low(w, now));
     if args.json {
-        print_json(&document(&open, setting, reading, &intakes, low, &written)?)?;
+        print_json(&document(&open, (setting, &doubts), reading, &intakes, low, &written)?)?;
     } else {
         print_text(&brief(&args.out, setting, reading, &intakes, low, &written))?;
     }
@@ -72,13 +74,13 @@ fn next_low(water: &Water, now: Timestamp) -> Option<(Timestamp, f64)> {
 
 fn document(
     open: &OpenBook,
-    setting: &Setting,
+    (setting, doubts): (&Setting, &[Told]),
     reading: &Reading,
     intakes: &[Intake],
     low: Option<(Timestamp, f64)>,
     written: &[String],
 ) -> Result<Value, Failure> {
-    let mut told = beach::document(open.book(), setting, &[]);
+    let mut told = beach::document(open.book(), setting, doubts, &[]);
     let sum = |of: fn(&Intake) -> usize| intakes.iter().map(of).sum::<usize>();
     let whole = json!({
         "import": {

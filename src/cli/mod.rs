@@ -8,6 +8,7 @@ mod args;
 mod beach;
 mod bench;
 mod demo;
+mod doubts;
 mod dry;
 mod failure;
 mod filter;

@@ -6,7 +6,7 @@ use super::Failure;
 use super::args::TidesArgs;
 use super::said::{clock, instant, print_json, print_text, rfc3339, rounded};
 use super::water_at_place::{WaterAtPlace, water_at_place};
-use super::{dry, lows, source};
+use super::{doubts, dry, lows, source};
 use crate::sun::{Crossing, Daylight};
 use crate::tide::{ATTRIBUTION, Datum, Origin, TurnKind};
 
@@ -36,7 +36,7 @@ pub(super) fn run(args: &TidesArgs) -> Result<(), Failure> {
         }
         print_json(&told)
     } else {
-        let lows = ranked.map_or_else(String::new, |r| r.text(&here.zone));
+        let lows = ranked.map_or_else(String::new, |r| doubts::text(&here.doubts) + &r.text(&here.zone));
         let dry = dry.map_or_else(String::new, |d| d.text(&here.zone));
         print_text(&(text(args, &here, from, to, &(lows + &dry))))
     }
@@ -110,6 +110,7 @@ fn document(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to: Timestam
         "turns": turns,
         "levels": levels,
         "sun": sun,
+        "doubts": here.doubts,
         "notes": here.notes,
         "caution": water.caution(),
         "attribution": ATTRIBUTION,

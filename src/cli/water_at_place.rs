@@ -5,14 +5,15 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::Failure;
 use super::args::TidesArgs;
 use super::said::{beach_of, lonlat, open};
 use super::source::no_station;
+use super::{Failure, doubts};
 use crate::book::{FreeHours, Weather};
 use crate::earth::LonLat;
 use crate::shore::{Setting, USUAL_RUN_UP_M, surge_of};
 use crate::tide::{Analysis, Catalogue, Station, Surge, Turn, Water, without_small};
+use crate::trust::Told;
 
 /// The water asked about, and where and on whose clock it is told.
 pub(super) struct WaterAtPlace {
@@ -29,6 +30,8 @@ pub(super) struct WaterAtPlace {
     pub(super) setting: Option<Box<Setting>>,
     pub(super) analysis: Option<Arc<Analysis>>,
     pub(super) notes: Vec<String>,
+    /// What must not be believed of the beach, where one was asked about.
+    pub(super) doubts: Vec<Told>,
 }
 
 impl WaterAtPlace {
@@ -69,8 +72,8 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
         let beach = beach_of(open.book(), args.beach.as_deref())?;
         let zone = beach.zone().map_err(Failure::input)?;
         let weather = weather(args, beach.weather)?;
-        let setting = Setting::from_book(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is not in the book"))?;
-        let setting = setting.with_weather(weather);
+        let (setting, doubts) = doubts::of_beach(open.book(), beach.uid)?;
+        let setting = Setting::clone(&setting).with_weather(weather);
         let water = setting.water.clone().ok_or_else(|| Failure::input(setting.warnings.join(" ")))?;
         return Ok(WaterAtPlace {
             water,
@@ -83,6 +86,7 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
             free: beach.free.clone(),
             analysis: setting.analysis.clone(),
             notes: setting.source_notes.clone(),
+            doubts: doubts.to_vec(),
             setting: Some(Box::new(setting)),
         });
     }
@@ -115,5 +119,6 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
         setting: None,
         analysis: None,
         notes,
+        doubts: Vec::new(),
     })
 }

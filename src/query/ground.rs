@@ -7,7 +7,7 @@ use crate::shore::{PlaceTables, SandTables, Setting};
 /// A beach laid out: its sand, its water and the lines that the one draws on the other.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SettingQuestion {
-    /// The beach, without what was set of how it is read: that changes nothing here.
+    /// The beach, without what was set of how it is read and what was confirmed: that changes nothing here.
     beach: Beach,
     sand: SandTables,
     /// Where people went, where the baseline is guessed from it.
@@ -20,7 +20,12 @@ impl SettingQuestion {
         Self {
             places: Setting::is_guessed(beach).then(|| PlaceTables::of_book(book)),
             sand: SandTables::of_book(book),
-            beach: Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), ..beach.clone() },
+            beach: Beach {
+                search: SearchSettings::default(),
+                reading: ReadingSettings::default(),
+                confirmed: Vec::new(),
+                ..beach.clone()
+            },
         }
     }
 }

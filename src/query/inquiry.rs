@@ -3,6 +3,7 @@
 
 use jiff::Timestamp;
 
+use super::doubts::DoubtsQuestion;
 use super::ground::SettingQuestion;
 use super::read::{CoveredQuestion, GroundCovered, PacesQuestion, ReadBeach, ReadingQuestion};
 use super::route::{Planned, RouteAsk, RouteQuestion};
@@ -11,6 +12,7 @@ use crate::book::{Beach, Book, FindTables, Part as _, Uid};
 use crate::effort;
 use crate::reading::{Filter, Params, ReadingTables};
 use crate::route::{Paces, RouteTables};
+use crate::trust::Told;
 
 /// A beach of a book with how it is read: as it is kept with the beach, or otherwise for one run.
 #[derive(Clone)]
@@ -93,14 +95,23 @@ impl Inquiry {
         of.ask(PacesQuestion { covered, finds: FindTables::of_book(&self.book) })
     }
 
+    /// What is doubted of what the beach's plans stand on, with what the person confirmed.
+    ///
+    /// # Errors
+    /// [`NotYet`] when it is not there.
+    pub fn doubts(&self, of: &mut impl Ask) -> Answered<Vec<Told>> {
+        let setting = of.ask(self.setting())?;
+        of.ask(DoubtsQuestion { setting, confirmed: self.beach.confirmed.clone() })
+    }
+
     /// The question that a route answers, once what it stands on is there.
     ///
     /// # Errors
     /// [`NotYet`] when something it stands on is not there.
     pub fn route_question(&self, of: &mut impl Ask, ask: RouteAsk) -> Result<RouteQuestion, NotYet> {
         let (setting, covered) = (of.ask(self.setting())?, self.covered(of)?);
-        let (paces, reading) = (self.paces(of)?, self.reading(of)?);
-        Ok(RouteQuestion { setting, reading, covered, paces, tables: RouteTables::of_book(&self.book), ask })
+        let (paces, reading, doubts) = (self.paces(of)?, self.reading(of)?, self.doubts(of)?);
+        Ok(RouteQuestion { setting, reading, covered, paces, doubts, tables: RouteTables::of_book(&self.book), ask })
     }
 
     /// The route that serves best.

@@ -7,6 +7,7 @@
 
 mod answers;
 mod bench;
+mod doubts;
 pub(crate) mod drawing;
 mod drawn;
 mod ground;
@@ -25,6 +26,7 @@ mod share;
 mod tide;
 
 pub use answers::{Age, Answer, Answers};
+pub use doubts::DoubtsQuestion;
 pub use ground::SettingQuestion;
 pub use inquiry::Inquiry;
 pub use item::Item;

@@ -5,6 +5,7 @@ use jiff::Timestamp;
 use super::{Given, GroundCovered, Question, ReadBeach, Refusal, Work};
 use crate::route::{Asked, ByBand, Onlooker, Paces, Params, Route, RouteError, RouteTables, WithUndug, plan_watched};
 use crate::shore::Setting;
+use crate::trust::Told;
 
 /// What a route is asked for, in the window and without it.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,6 +54,7 @@ pub struct RouteQuestion {
     pub(super) reading: Given<ReadBeach>,
     pub(super) covered: Given<GroundCovered>,
     pub(super) paces: Given<Option<Paces>>,
+    pub(super) doubts: Given<Vec<Told>>,
     pub(super) tables: RouteTables,
     pub(super) ask: RouteAsk,
 }
@@ -116,7 +118,8 @@ impl Question for RouteQuestion {
         let worth = ByBand::new(setting, reading, covered, params.prior_per_100m2, params.detection);
         let worth = WithUndug::new(&worth, &self.tables, setting, &params);
         let (after, hours, low) = (ask.after, ask.hours, ask.low);
-        let asked = Asked { book: &self.tables, setting, worth: &worth, after, hours, low, params: &params };
+        let asked =
+            Asked { book: &self.tables, setting, worth: &worth, after, hours, low, doubts: &self.doubts, params: &params };
         let route = plan_watched(&asked, work.progress(), &mut Showing { work, ask })?;
         Ok(Planned { ask: ask.clone(), route })
     }

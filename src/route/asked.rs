@@ -6,6 +6,7 @@ use super::params::Params;
 use super::tables::RouteTables;
 use super::worth::Worth;
 use crate::shore::Setting;
+use crate::trust::Told;
 
 /// What a route is asked for.
 #[derive(Clone, Copy)]
@@ -22,6 +23,8 @@ pub struct Asked<'a> {
     pub hours: Option<f64>,
     /// The low water wanted; `None`: the first that serves.
     pub low: Option<Timestamp>,
+    /// What is doubted of all that it stands on. None is planned while one of them bars it; the others are told.
+    pub doubts: &'a [Told],
     /// How to plan.
     pub params: &'a Params,
 }

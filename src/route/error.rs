@@ -12,6 +12,14 @@ pub enum RouteError {
         /// What is wrong with it.
         why: String,
     },
+    /// Something it would stand on must not be believed as it stands.
+    #[error("no route is planned on \"{beach}\" until this is settled: {said}")]
+    Unsettled {
+        /// The beach.
+        beach: String,
+        /// What is doubted, and what settles it.
+        said: String,
+    },
     /// The beach has no tide source.
     #[error("no route can be planned on \"{beach}\": it has no tide source; choose a station near it or import a tide table")]
     NoTide {

@@ -23,6 +23,7 @@ use crate::Progress;
 use crate::earth::Local;
 use crate::sun;
 use crate::tide::{Turn, TurnKind};
+use crate::trust::unsettled;
 
 /// How far ahead a low is looked for.
 const AHEAD_H: i64 = 48;
@@ -65,6 +66,9 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
     asked.params.check()?;
     if asked.hours.is_some_and(|h| !(h > 0.0 && h <= 24.0)) {
         return Err(RouteError::Parameter { what: "hours", why: "there must be more than 0 and at most 24".to_owned() });
+    }
+    if let Some(said) = unsettled(asked.doubts) {
+        return Err(RouteError::Unsettled { beach: asked.setting.beach.name.clone(), said });
     }
     let ground = Planner::new(asked)?;
     let mut why: Option<RouteError> = None;

@@ -156,6 +156,7 @@ pub fn route_document(route: &Route, setting: &Setting) -> Result<Value, Exchang
             "longest_way_out_min": round(route.checked.longest_out_s / 60.0, 1),
         },
         "cautions": route.cautions,
+        "doubts": route.doubts,
         "assumptions": route.assumptions,
         "params": route.params,
     }))

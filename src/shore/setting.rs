@@ -6,6 +6,7 @@ use super::{Band, GuessedBaseline, Shore, ShoreError, TideMark, guess_baseline, 
 use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
+use crate::trust::Doubt;
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -35,6 +36,8 @@ pub struct Setting {
     /// What is to be said of the water alone: distance, gaps, what it lacks; also part of `warnings`, but that an
     /// invented beach borrows its tide.
     pub source_notes: Vec<String>,
+    /// What must not be believed of its tide source and its offset.
+    pub doubts: Vec<Doubt>,
     /// The tide marks that part its bands, from the highest down; empty without a tide source.
     pub marks: Vec<TideMark>,
     /// Its bands, from the highest down; empty where tide and sand cannot be joined.
@@ -100,6 +103,7 @@ impl Setting {
             surge,
             run_up_m,
             source_notes,
+            doubts: Vec::new(),
             marks,
             bands,
             warnings,

@@ -14,15 +14,15 @@ use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised};
 use super::layer::{Layer, Table, layer};
 use crate::book::{
-    Access, Barrier, BenchReading, ClusterMethod, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind, Seaward, Setup,
-    Signal, Uid, Zone,
+    Access, Barrier, BenchReading, ClusterMethod, Confirmation, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind,
+    Seaward, Setup, Signal, Uid, Zone,
 };
 use crate::earth::LonLat;
 
 layer! { "setups", "Detector settings held constant", Setup, owner uid;
 uid, name, machine, mode, sensitivity, ground_balance, discrimination, iron_audio, tones, volume, coil, coil_width_m, ground, notes }
 
-layer! { "outings", "Visits to a beach", Outing, owner uid; uid, beach, name, start, end, setup, sand, notes }
+layer! { "outings", "Visits to a beach", Outing, owner uid; uid, beach, name, start, end, setup, sand, asides, notes }
 
 layer! { "finds", "Things dug", Find at at, owner uid;
 uid, beach, outing, time, what, kind, weight, material, depth_m, target_id, mass_g, size_mm, state, photo, notes }
@@ -61,6 +61,8 @@ pub(super) struct BeachRow {
     pub(super) run_up_m: Option<f64>,
     pub(super) free_hours: Option<FreeHours>,
     pub(super) datum_offset_m: Option<f64>,
+    pub(super) offset_from: Option<Word>,
+    pub(super) confirmed: Vec<Confirmation>,
     pub(super) time_zone: String,
     pub(super) slope: Option<f64>,
     pub(super) back_level_m: Option<f64>,
@@ -85,7 +87,7 @@ uid, name, seaward, tide_station, tide_table, tide_gauge, tide_port, tide_differ
 surge_m, surge_sd_m, pressure_hpa, run_up_m, free_hours, datum_offset_m, time_zone, slope, back_level_m,
 search_swing_m, search_coil_width_m, search_overlap, search_walk_m_per_s, search_turn_deg, search_gap_s,
 reading_cluster_by, reading_cluster_distance_m, reading_cluster_points, reading_detection_per_pass, reading_effort_error,
-reading_storm_days, invented, notes }
+reading_storm_days, invented, offset_from, confirmed, notes }
 
 /// The baseline of a beach.
 #[derive(Debug, Clone)]

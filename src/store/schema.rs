@@ -19,7 +19,8 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] = &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented];
+const STEPS: &[Step] =
+    &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented, confirmations, asides];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
 fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
@@ -44,16 +45,21 @@ fn run_up_and_free_hours(conn: &Connection) -> rusqlite::Result<()> {
 
 /// Adds those columns of a beach that are not there yet.
 fn add_to_beaches(conn: &Connection, columns: &[(&str, &str)]) -> rusqlite::Result<()> {
+    add_columns(conn, "beaches", columns)
+}
+
+/// Adds those columns of a table that are not there yet.
+fn add_columns(conn: &Connection, table: &str, columns: &[(&str, &str)]) -> rusqlite::Result<()> {
     let there: Vec<String> = conn
-        .prepare("SELECT lower(name) FROM pragma_table_info('beaches')")?
-        .query_map([], |row| row.get(0))?
+        .prepare("SELECT lower(name) FROM pragma_table_info(?1)")?
+        .query_map([table], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     // A file without the table is mended as a whole later.
     if there.is_empty() {
         return Ok(());
     }
     for (name, sql) in columns.iter().filter(|(name, _)| !there.iter().any(|t| t == name)) {
-        conn.execute_batch(&format!("ALTER TABLE beaches ADD COLUMN {name} {sql}"))?;
+        conn.execute_batch(&format!("ALTER TABLE {table} ADD COLUMN {name} {sql}"))?;
     }
     Ok(())
 }
@@ -111,6 +117,17 @@ fn settings_and_invented(conn: &Connection) -> rusqlite::Result<()> {
         INVENTED_UNTIL_4,
     )
     .map(drop)
+}
+
+/// From 5 to 6: a beach keeps what its person confirmed, and which tide source its offset was given for where that is
+/// not the present one.
+fn confirmations(conn: &Connection) -> rusqlite::Result<()> {
+    add_to_beaches(conn, &[("offset_from", "TEXT"), ("confirmed", "TEXT")])
+}
+
+/// From 6 to 7: an outing says which of its stretches are no witness of the water.
+fn asides(conn: &Connection) -> rusqlite::Result<()> {
+    add_columns(conn, "outings", &[("asides", "TEXT")])
 }
 
 /// The format that this program writes.
@@ -374,6 +391,7 @@ mod tests {
                 "reading_storm_days",
                 "invented",
             ],
+            &["offset_from", "confirmed"],
         ];
         for format_then in 1..FORMAT {
             let conn = connection();
@@ -390,6 +408,7 @@ mod tests {
             more_tide_sources(&conn).unwrap();
             run_up_and_free_hours(&conn).unwrap();
             settings_and_invented(&conn).unwrap();
+            confirmations(&conn).unwrap();
             conn.execute_batch("DROP TABLE beaches").unwrap();
             run_up_and_free_hours(&conn).unwrap();
             settings_and_invented(&conn).unwrap();

@@ -46,6 +46,14 @@ part! {
     holds EffortTables: outings, setups, tracks;
 }
 
+impl WitnessTables {
+    /// Whether the person set this moment of an outing aside, seconds since 1970.
+    fn is_aside(&self, outing: Option<crate::book::Uid>, time_s: f64) -> bool {
+        let outing = outing.and_then(|o| self.outings().get(&o));
+        outing.is_some_and(|o| o.asides.iter().any(|a| a.holds(time_s)))
+    }
+}
+
 /// Stations tried in place of the beach's own: so many, ...
 const OTHERS: usize = 4;
 /// ... within so many metres.

@@ -70,12 +70,16 @@ pub(super) fn visits(
         let who = walk.outing.unwrap_or(walk.track);
         let visit = by_visit.entry(who).or_insert(Visit { outing: walk.outing, who, steps: Vec::new(), spells: Vec::new() });
         for run in &walk.runs {
-            add_run(visit, shore, run, params);
+            let aside = |time_s: f64| tables.is_aside(walk.outing, time_s);
+            add_run(visit, shore, run, &aside, params);
         }
     }
     for find in tables.finds_of(beach.uid).filter(|f| noted_in_wash(&f.notes) || noted_in_wash(&f.what)) {
         let (Some(outing), Some(time)) = (find.outing, find.time) else { continue };
         let time_s = time.as_millisecond() as f64 / 1000.0;
+        if tables.is_aside(Some(outing), time_s) {
+            continue;
+        }
         let at = shore.frame().to_local(find.at)?;
         let Some(spell) = spell_at(shore, at, time_s, true, params) else { continue };
         let none = Visit { outing: Some(outing), who: outing, steps: Vec::new(), spells: Vec::new() };
@@ -93,7 +97,7 @@ fn noted_in_wash(notes: &str) -> bool {
 }
 
 /// Adds what one unbroken run of fixes says.
-fn add_run(visit: &mut Visit, shore: &Shore, run: &[Fix], params: &Params) {
+fn add_run(visit: &mut Visit, shore: &Shore, run: &[Fix], aside: &impl Fn(f64) -> bool, params: &Params) {
     let places = thinned(run, params.step_s);
     let mut spell: Vec<(f64, Local, Option<(f64, f64)>)> = Vec::new();
     let mut began_s = f64::NEG_INFINITY;
@@ -104,7 +108,7 @@ fn add_run(visit: &mut Visit, shore: &Shore, run: &[Fix], params: &Params) {
     for pair in places.windows(2) {
         let [(before_s, before), (time_s, at)] = [pair[0], pair[1]];
         let fast = before.distance_m(at) > params.foot_m_per_s * (time_s - before_s);
-        if !fast {
+        if !fast && !aside(time_s) {
             if time_s - began_s >= params.spell_s {
                 close(&mut spell);
                 began_s = time_s;

@@ -8,6 +8,7 @@ use crate::route::ground::block::Candidate;
 use crate::route::ground::gates::WayIn;
 use crate::route::params::{BlockId, Params};
 use crate::tide::Turn;
+use crate::trust::Told;
 
 /// A route for one low water, checked.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +55,8 @@ pub struct Route {
     pub dark: Option<Timestamp>,
     /// What can hurt, and who knows better. One sentence each.
     pub cautions: Vec<String>,
+    /// What is doubted of all that it stands on, with what the person confirmed; the first of the cautions repeat it.
+    pub doubts: Vec<Told>,
     /// What was taken for granted. One sentence each.
     pub assumptions: Vec<String>,
     /// What the independent check looked at.

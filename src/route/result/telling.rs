@@ -14,6 +14,7 @@ use crate::route::params::Params;
 use crate::shore::Setting;
 use crate::sun::{Crossing, Daylight};
 use crate::tide::Turn;
+use crate::trust::Told;
 
 /// Puts a route together from what was drawn and found.
 pub(in crate::route) fn tell(
@@ -56,7 +57,8 @@ pub(in crate::route) fn tell(
         permissions,
         sunset,
         dark,
-        cautions: cautions(planner),
+        cautions: planner.asked.doubts.iter().map(Told::caution).chain(cautions(planner)).collect(),
+        doubts: planner.asked.doubts.to_vec(),
         assumptions: assumptions(planner, p),
         checked,
         params: p.clone(),

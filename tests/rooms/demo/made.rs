@@ -444,7 +444,8 @@ fn the_search_pace_is_learnt_from_the_outings_and_used_by_a_route() {
     let worth = ByBand::new(&setting, None, Some(&covered), usual.prior_per_100m2, usual.detection);
     let after = "2026-09-26T00:00:00Z".parse().unwrap();
     let swept_m2 = |params: &route::Params| {
-        let asked = Asked { book: &(&book).into(), setting: &setting, worth: &worth, after, hours: None, low: None, params };
+        let asked =
+            Asked { book: &(&book).into(), setting: &setting, worth: &worth, after, hours: None, low: None, doubts: &[], params };
         plan(&asked, &progress).unwrap().swept_m2
     };
     assert!(swept_m2(&own) > 1.5 * swept_m2(&usual), "the same hours give more ground at the pace that was learnt");

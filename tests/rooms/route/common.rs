@@ -156,7 +156,8 @@ impl Made {
 
     pub(crate) fn plan_after(&self, after: Timestamp, params: &Params, worth: &dyn Worth) -> Result<Route, RouteError> {
         let setting = self.setting();
-        let asked = Asked { book: &(&self.book).into(), setting: &setting, worth, after, hours: None, low: None, params };
+        let asked =
+            Asked { book: &(&self.book).into(), setting: &setting, worth, after, hours: None, low: None, doubts: &[], params };
         plan(&asked, &Progress::new())
     }
 }

@@ -192,6 +192,7 @@ fn planning_can_be_called_off() {
         after: at(LOW),
         hours: None,
         low: None,
+        doubts: &[],
         params: &params,
     };
     assert!(matches!(plan(&asked, &progress), Err(RouteError::Cancelled(_))));

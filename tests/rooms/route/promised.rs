@@ -80,8 +80,16 @@ fn ground_searched_five_times_promises_what_one_visit_gives() {
     }
     let params = quick();
     let worth = ByBand::new(&setting, Some(&reading), Some(&covered), params.prior_per_100m2, params.detection);
-    let asked =
-        Asked { book: &(&made.book).into(), setting: &setting, worth: &worth, after, hours: None, low: None, params: &params };
+    let asked = Asked {
+        book: &(&made.book).into(),
+        setting: &setting,
+        worth: &worth,
+        after,
+        hours: None,
+        low: None,
+        doubts: &[],
+        params: &params,
+    };
     let route = plan(&asked, &Progress::new()).unwrap();
     let truth = route.swept_m2 / 100.0;
     let (low, high) = on_nine_days_in_ten(route.finds, route.finds_sd);

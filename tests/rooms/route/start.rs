@@ -80,8 +80,16 @@ fn better_routes_are_shown_as_they_are_found_and_each_has_passed_the_check() {
     let made = two_ways_in();
     let (setting, params) = (made.setting(), quick());
     let after = at("2026-06-21T04:00:00Z");
-    let asked =
-        Asked { book: &(&made.book).into(), setting: &setting, worth: &Seawards, after, hours: None, low: None, params: &params };
+    let asked = Asked {
+        book: &(&made.book).into(),
+        setting: &setting,
+        worth: &Seawards,
+        after,
+        hours: None,
+        low: None,
+        doubts: &[],
+        params: &params,
+    };
     let mut all = Looking { made: &made, params: &params, finds: Vec::new(), enough_at: usize::MAX };
     let seen = plan_watched(&asked, &Progress::new(), &mut all).unwrap();
     assert!(!all.finds.is_empty() && all.finds.iter().all(|f| *f <= seen.finds + 1e-9), "{:?}", all.finds);

@@ -143,7 +143,7 @@ prop_compose! {
                slope in of(0.0005..1.0), back in of(-50.0..200.0), port in of(port()), surge_m in of(-10.0..15.0),
                surge_sd_m in of(0.0..5.0), pressure_hpa in of(850.0..1100.0), run_up_m in of(0.0..10.0),
                free in select(&["", "sat sun 8-18", "22-2, mon 9:30-10"]), search in search(), reading in reading(),
-               invented in any::<bool>(), notes in text()) -> Beach {
+               invented in any::<bool>(), offset_from in of(text()), confirmed in vec((name(), time()), 0..3), notes in text()) -> Beach {
         let baseline = if baseline.len() == 1 { Vec::new() } else { baseline };
         let tide = match (station, port) {
             (Some(id), None) => TideChoice::Station(id),
@@ -154,7 +154,8 @@ prop_compose! {
         };
         let weather = Weather { surge_m, surge_sd_m, pressure_hpa, run_up_m };
         Beach { uid, name, origin, baseline, seaward, tide, weather, free: free.parse().unwrap(),
-                datum_offset_m: offset, time_zone: zone.to_owned(), slope, back_level_m: back, search, reading, invented, notes }
+                datum_offset_m: offset, offset_from,
+                confirmed: confirmed.into_iter().map(|(key, time)| Confirmation { key, time }).collect(), time_zone: zone.to_owned(), slope, back_level_m: back, search, reading, invented, notes }
     }
 }
 
@@ -166,11 +167,21 @@ prop_compose! {
     }
 }
 
+/// Stretches set aside, each later than it began.
+fn asides() -> impl Strategy<Value = Vec<Aside>> {
+    let one = (word(AsideWhy::ALL), time(), 1i64..20_000).prop_map(|(why, from, s)| Aside {
+        why,
+        from,
+        to: from.checked_add(Span::new().seconds(s)).unwrap(),
+    });
+    vec(one, 0..3)
+}
+
 prop_compose! {
     fn outing(beach: Uid, setup: Uid)(uid in uid(), name in text(), start in time(), minutes in 0i64..600, with in any::<bool>(),
-               sand in vec(word(SandNote::ALL), 0..4), notes in text()) -> Outing {
+               sand in vec(word(SandNote::ALL), 0..4), asides in asides(), notes in text()) -> Outing {
         let end = start.checked_add(Span::new().minutes(minutes)).unwrap();
-        Outing { uid, beach, name, start, end, setup: with.then_some(setup), sand, notes }
+        Outing { uid, beach, name, start, end, setup: with.then_some(setup), sand, asides, notes }
     }
 }
 

@@ -1,5 +1,6 @@
 //! Next low: the coming low waters and how long each band lies dry, and the route for one of them.
 
+mod doubts;
 pub(crate) mod dry_place;
 mod low_words;
 mod lows;
@@ -32,6 +33,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     for note in shown.setting().map_or(&[][..], |s| s.source_notes.as_slice()) {
         ui.label(soft(ui, note.as_str()).size(13.0));
     }
+    doubts::show(ui, shown, state);
     route::show(ui, shown, state);
     dry_place::show(ui, shown, state);
     lows::show(ui, shown, state, water);

@@ -1,0 +1,23 @@
+//! What must not be believed of what a beach's plans stand on.
+
+use super::{Given, Question, Refusal, Work};
+use crate::book::Confirmation;
+use crate::shore::Setting;
+use crate::trust::{Told, weighed};
+
+/// What is doubted of what a beach's plans stand on, the gravest first, with what the person confirmed: whoever finds a
+/// doubt is asked here, so that the window and the commands tell the same.
+#[derive(Clone, PartialEq)]
+pub struct DoubtsQuestion {
+    pub(super) setting: Given<Setting>,
+    pub(super) confirmed: Vec<Confirmation>,
+}
+
+impl Question for DoubtsQuestion {
+    type Answer = Vec<Told>;
+    const NAME: &'static str = "what must not be believed";
+
+    fn work_out(&self, _work: &Work<Vec<Told>>) -> Result<Vec<Told>, Refusal> {
+        Ok(weighed(self.setting.doubts.clone(), &self.confirmed))
+    }
+}
