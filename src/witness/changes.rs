@@ -67,9 +67,9 @@ pub(super) fn reconciling(
         let nats = sound_with(visits, through, |land_m| land_m, believed, clear, params);
         tried.push((Change::Station { id: other.id.clone(), name: other.name.clone() }, nats));
     }
-    for times in TIMES {
+    for (times, mean_m) in TIMES.into_iter().filter_map(|times| Some((times, believed.mean_m?))) {
         progress.check()?;
-        let through = |v: &Visit| curve_of(v, believed.water).mapped(|m| believed.mean_m + times * (m - believed.mean_m));
+        let through = |v: &Visit| curve_of(v, believed.water).mapped(|m| mean_m + times * (m - mean_m));
         let nats = sound_with(visits, through, |land_m| land_m, believed, clear, params);
         tried.push((Change::Range { times }, nats - FREE_NATS));
     }

@@ -19,6 +19,7 @@
 
 mod changes;
 mod curve;
+mod doubts;
 mod hear;
 mod params;
 mod surface;
@@ -83,8 +84,8 @@ pub struct Other {
 pub struct Believed<'a> {
     /// The water.
     pub water: &'a Water,
-    /// Its mean level, metres above its datum.
-    pub mean_m: f64,
+    /// Its mean level, metres above its datum, where it is known.
+    pub mean_m: Option<f64>,
     /// Tide level = land level + this, metres.
     pub offset_m: f64,
     /// What waves run up the sand, metres.
@@ -111,6 +112,30 @@ impl Witnesses {
     pub fn hear(&self, believed: &Believed<'_>, params: &Params, progress: &Progress) -> Result<Heard, Cancelled> {
         hear::hear(self, believed, params, progress)
     }
+}
+
+/// What the tracks and finds of a beach say of its water and sand; `None` where it has no shape, no water or no offset
+/// for them to speak of.
+///
+/// # Errors
+/// When the beach's settings cannot be, or the work was called off.
+pub fn heard(
+    tables: &WitnessTables,
+    setting: &Setting,
+    params: &Params,
+    progress: &Progress,
+) -> Result<Option<Heard>, EffortError> {
+    let (Ok(shore), Some(water), Some(offset_m)) = (&setting.shore, &setting.water, setting.beach.datum_offset_m) else {
+        return Ok(None);
+    };
+    let witnesses = Witnesses::gather(tables, setting, shore, params)?;
+    progress.check()?;
+    let first_s = witnesses.visits.iter().map(|v| v.span_s().0).fold(f64::INFINITY, f64::min);
+    let mean_m = Timestamp::from_second(first_s as i64).ok().and_then(|from| mean_level_m(water, from));
+    let others = mean_m.map(|m| other_stations(setting, m)).unwrap_or_default();
+    let even_from_m = setting.beach.back_level_m.filter(|_| !shore.is_surveyed());
+    let believed = Believed { water, mean_m, offset_m, run_up_m: setting.run_up_m, even_from_m, others: &others };
+    Ok(Some(witnesses.hear(&believed, params, progress)?))
 }
 
 /// Mean level of a water over a month from a moment on, metres above its datum.

@@ -80,7 +80,7 @@ pub(super) fn visits(
         if tables.is_aside(Some(outing), time_s) {
             continue;
         }
-        let at = shore.frame().to_local(find.at)?;
+        let Ok(at) = shore.frame().to_local(find.at) else { continue };
         let Some(spell) = spell_at(shore, at, time_s, true, params) else { continue };
         let none = Visit { outing: Some(outing), who: outing, steps: Vec::new(), spells: Vec::new() };
         by_visit.entry(outing).or_insert(none).spells.push(spell);

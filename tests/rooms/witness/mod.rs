@@ -4,5 +4,6 @@ mod draw;
 mod land;
 mod planted;
 mod tide;
+mod told;
 mod trial;
 mod walk;
