@@ -37,5 +37,6 @@ pub mod sun;
 pub mod tide;
 pub mod trial;
 pub mod trust;
+pub mod witness;
 
 pub use progress::{Cancelled, Progress};

@@ -10,7 +10,7 @@ use crate::query::drawing::RouteDrawing;
 use crate::query::{
     BenchQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LogQuestion, LowsQuestion,
     MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion,
-    RouteQuestion, SettingQuestion, TallyQuestion,
+    RouteQuestion, SettingQuestion, TallyQuestion, WitnessQuestion,
 };
 use crate::share;
 
@@ -25,6 +25,7 @@ impl App {
             let water = (&s.station_distance_m, s.surge, s.run_up, &s.source_notes);
             text(&(&s.beach, &s.guessed, water, &s.marks, &s.bands, &s.warnings))
         });
+        self.tell::<WitnessQuestion>(&mut told, text);
         self.tell::<DoubtsQuestion>(&mut told, text);
         self.tell::<CurveQuestion>(&mut told, |c| text(&(c.span, c.step_s, &c.heights, &c.turns, &c.lit)));
         self.tell::<LowsQuestion>(&mut told, |l| text(&(&l.marks, l.margin_m, l.run_up, l.compared, &l.free, &l.lows)));

@@ -14,7 +14,7 @@ use crate::demo::Planting;
 use crate::query::{
     Answers, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LandQuestion, LogQuestion, LowsQuestion,
     MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion,
-    RouteQuestion, SettingQuestion, TallyQuestion, TracesQuestion,
+    RouteQuestion, SettingQuestion, TallyQuestion, TracesQuestion, WitnessQuestion,
 };
 use crate::route;
 use crate::store::OpenBook;
@@ -68,6 +68,7 @@ fn every_question_that_dies_is_told_at_the_foot_with_its_report_and_editing_goes
     let names = [
         SettingQuestion::NAME,
         DoubtsQuestion::NAME,
+        WitnessQuestion::NAME,
         LandQuestion::NAME,
         MarksQuestion::NAME,
         OutlinesQuestion::NAME,

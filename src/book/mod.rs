@@ -3,6 +3,7 @@
 //! A [`Book`] holds every record by its [`Uid`]; the only way to change it is an [`Edit`], which
 //! yields its own inverse. Nothing here reads files or knows a screen.
 
+mod aside;
 mod beach;
 mod bench;
 mod confirmation;
@@ -30,6 +31,7 @@ mod uid;
 mod water;
 mod words;
 
+pub use aside::{Aside, AsideWhy};
 pub use beach::{Beach, Seaward, TideChoice, Weather};
 pub use bench::{BenchReading, Lie};
 pub use confirmation::Confirmation;

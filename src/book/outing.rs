@@ -2,7 +2,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, Uid};
+use super::{Aside, BookError, Uid};
 
 words! {
     /// What the sand looked like.
@@ -37,6 +37,8 @@ pub struct Outing {
     pub setup: Option<Uid>,
     /// What the sand looked like.
     pub sand: Vec<SandNote>,
+    /// Stretches that are no witness of where the water stood.
+    pub asides: Vec<Aside>,
     /// Anything else.
     pub notes: String,
 }
@@ -52,6 +54,7 @@ impl Outing {
             end,
             setup: None,
             sand: Vec::new(),
+            asides: Vec::new(),
             notes: String::new(),
         }
     }
@@ -66,6 +69,6 @@ impl Outing {
         if self.end < self.start {
             return Err(BookError::field("outing", format!("ends at {} before it starts at {}", self.end, self.start)));
         }
-        Ok(())
+        self.asides.iter().try_for_each(Aside::validate)
     }
 }

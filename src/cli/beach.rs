@@ -3,7 +3,7 @@ use serde_json::{Value, json};
 use super::Failure;
 use super::args::BeachArgs;
 use super::said::{beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded};
-use super::{doubts, settings, source};
+use super::{asides, doubts, settings, source};
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::distance_words;
 use crate::shore::{Setting, settle};
@@ -49,6 +49,11 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     beach = doubts::confirmed(open.book(), beach, &args.confirm, &args.unconfirm)?;
     if known.as_ref() != Some(&beach) {
         open.apply(&Edit::put(beach.clone()))?;
+        keep(&mut open, &args.book)?;
+    }
+    let set_aside = asides::edits(open.book(), &beach, &args.set_aside)?;
+    if !set_aside.is_empty() {
+        open.apply(&Edit::Batch(set_aside))?;
         keep(&mut open, &args.book)?;
     }
     let (setting, told) = doubts::of_beach(open.book(), beach.uid)?;

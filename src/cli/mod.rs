@@ -5,6 +5,7 @@
 //! could not be written (nothing was lost).
 
 mod args;
+mod asides;
 mod beach;
 mod bench;
 mod demo;

@@ -4,12 +4,14 @@ use super::{Given, Question, Refusal, Work};
 use crate::book::Confirmation;
 use crate::shore::Setting;
 use crate::trust::{Told, weighed};
+use crate::witness::Heard;
 
 /// What is doubted of what a beach's plans stand on, the gravest first, with what the person confirmed: whoever finds a
 /// doubt is asked here, so that the window and the commands tell the same.
 #[derive(Clone, PartialEq)]
 pub struct DoubtsQuestion {
     pub(super) setting: Given<Setting>,
+    pub(super) heard: Given<Option<Heard>>,
     pub(super) confirmed: Vec<Confirmation>,
 }
 
@@ -18,6 +20,8 @@ impl Question for DoubtsQuestion {
     const NAME: &'static str = "what must not be believed";
 
     fn work_out(&self, _work: &Work<Vec<Told>>) -> Result<Vec<Told>, Refusal> {
-        Ok(weighed(self.setting.doubts.clone(), &self.confirmed))
+        let mut doubts = self.setting.doubts.clone();
+        doubts.extend(self.heard.iter().flat_map(|h| h.doubts(&self.setting.beach)));
+        Ok(weighed(doubts, &self.confirmed))
     }
 }

@@ -7,12 +7,14 @@ use super::doubts::DoubtsQuestion;
 use super::ground::SettingQuestion;
 use super::read::{CoveredQuestion, GroundCovered, PacesQuestion, ReadBeach, ReadingQuestion};
 use super::route::{Planned, RouteAsk, RouteQuestion};
+use super::witness::WitnessQuestion;
 use super::{Ask, Given, NotYet, Refusal};
 use crate::book::{Beach, Book, FindTables, Part as _, Uid};
 use crate::effort;
 use crate::reading::{Filter, Params, ReadingTables};
 use crate::route::{Paces, RouteTables};
 use crate::trust::Told;
+use crate::witness::WitnessTables;
 
 /// A beach of a book with how it is read: as it is kept with the beach, or otherwise for one run.
 #[derive(Clone)]
@@ -101,7 +103,8 @@ impl Inquiry {
     /// [`NotYet`] when it is not there.
     pub fn doubts(&self, of: &mut impl Ask) -> Answered<Vec<Told>> {
         let setting = of.ask(self.setting())?;
-        of.ask(DoubtsQuestion { setting, confirmed: self.beach.confirmed.clone() })
+        let heard = of.ask(WitnessQuestion { setting: setting.clone(), tables: WitnessTables::of_book(&self.book) })?;
+        of.ask(DoubtsQuestion { setting, heard, confirmed: self.beach.confirmed.clone() })
     }
 
     /// The question that a route answers, once what it stands on is there.

@@ -24,6 +24,7 @@ mod route;
 mod runner;
 mod share;
 mod tide;
+mod witness;
 
 pub use answers::{Age, Answer, Answers};
 pub use doubts::DoubtsQuestion;
@@ -36,6 +37,7 @@ pub use refusal::Refusal;
 pub use route::{Planned, RouteAsk, RouteQuestion};
 pub use runner::{Runner, Running, Waker};
 pub use share::{HandOver, HandOverQuestion, WholeBook};
+pub use witness::WitnessQuestion;
 
 pub(crate) use bench::{BenchLessons, BenchQuestion, CalibrationQuestion, ComparisonQuestion, PaceQuestion};
 pub(crate) use drawn::{

@@ -22,7 +22,7 @@ use crate::earth::LonLat;
 layer! { "setups", "Detector settings held constant", Setup, owner uid;
 uid, name, machine, mode, sensitivity, ground_balance, discrimination, iron_audio, tones, volume, coil, coil_width_m, ground, notes }
 
-layer! { "outings", "Visits to a beach", Outing, owner uid; uid, beach, name, start, end, setup, sand, notes }
+layer! { "outings", "Visits to a beach", Outing, owner uid; uid, beach, name, start, end, setup, sand, asides, notes }
 
 layer! { "finds", "Things dug", Find at at, owner uid;
 uid, beach, outing, time, what, kind, weight, material, depth_m, target_id, mass_g, size_mm, state, photo, notes }

@@ -19,8 +19,15 @@ const BOOK: &str = "scourline_book";
 pub(super) type Step = fn(&Connection) -> rusqlite::Result<()>;
 
 /// The steps so far, the first from format 1 to 2. Each stands for ever, as old files do.
-const STEPS: &[Step] =
-    &[more_tide_sources, run_up_and_free_hours, more_of_the_bench, settings_and_invented, confirmations, records_of_the_sea];
+const STEPS: &[Step] = &[
+    more_tide_sources,
+    run_up_and_free_hours,
+    more_of_the_bench,
+    settings_and_invented,
+    confirmations,
+    records_of_the_sea,
+    asides,
+];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
 fn more_tide_sources(conn: &Connection) -> rusqlite::Result<()> {
@@ -45,16 +52,21 @@ fn run_up_and_free_hours(conn: &Connection) -> rusqlite::Result<()> {
 
 /// Adds those columns of a beach that are not there yet.
 fn add_to_beaches(conn: &Connection, columns: &[(&str, &str)]) -> rusqlite::Result<()> {
+    add_columns(conn, "beaches", columns)
+}
+
+/// Adds those columns of a table that are not there yet.
+fn add_columns(conn: &Connection, table: &str, columns: &[(&str, &str)]) -> rusqlite::Result<()> {
     let there: Vec<String> = conn
-        .prepare("SELECT lower(name) FROM pragma_table_info('beaches')")?
-        .query_map([], |row| row.get(0))?
+        .prepare("SELECT lower(name) FROM pragma_table_info(?1)")?
+        .query_map([table], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     // A file without the table is mended as a whole later.
     if there.is_empty() {
         return Ok(());
     }
     for (name, sql) in columns.iter().filter(|(name, _)| !there.iter().any(|t| t == name)) {
-        conn.execute_batch(&format!("ALTER TABLE beaches ADD COLUMN {name} {sql}"))?;
+        conn.execute_batch(&format!("ALTER TABLE {table} ADD COLUMN {name} {sql}"))?;
     }
     Ok(())
 }
@@ -123,6 +135,11 @@ fn confirmations(conn: &Connection) -> rusqlite::Result<()> {
 /// From 6 to 7: a book keeps records and forecasts of the sea whole.
 fn records_of_the_sea(conn: &Connection) -> rusqlite::Result<()> {
     tables().filter(|t| ["sea_records", "recorded_sea"].contains(&t.name)).try_for_each(|table| lay_out(conn, table))
+}
+
+/// From 7 to 8: an outing says which of its stretches are no witness of the water.
+fn asides(conn: &Connection) -> rusqlite::Result<()> {
+    add_columns(conn, "outings", &[("asides", "TEXT")])
 }
 
 /// The format that this program writes.

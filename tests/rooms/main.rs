@@ -16,3 +16,4 @@ mod structure;
 mod sun;
 mod tide;
 mod trial;
+mod witness;

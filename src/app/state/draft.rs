@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use super::frame_context::FrameContext;
 use super::plan::PlanView;
 use crate::bench::find_of;
-use crate::book::{Find, Kind, Outing, Signal, Uid};
+use crate::book::{Aside, Find, Kind, Outing, Signal, Uid};
 use crate::earth::LonLat;
 
 /// How a time is typed, in the beach's time.
@@ -33,6 +33,8 @@ pub(crate) struct DraftForm {
     pub(crate) mass_g: String,
     pub(crate) from: String,
     pub(crate) to: String,
+    /// Stretches that are no witness of the water.
+    pub(crate) asides: String,
     pub(crate) lat: String,
     pub(crate) lon: String,
     pub(crate) refusal: Option<String>,
@@ -54,6 +56,7 @@ impl DraftForm {
             mass_g: text(),
             from: text(),
             to: text(),
+            asides: text(),
             lat: text(),
             lon: text(),
             refusal: None,
@@ -74,7 +77,8 @@ impl DraftForm {
     /// The form of an outing.
     pub(crate) fn of_outing(shown: &FrameContext<'_>, outing: Outing, new: bool) -> Self {
         let (from, to) = (shown.time(outing.start, TIME), shown.time(outing.end, TIME));
-        Self { from, to, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
+        let asides = Aside::words_of_all(&outing.asides, &shown.zone);
+        Self { from, to, asides, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
     }
 
     /// The form of a signal.

@@ -167,11 +167,21 @@ prop_compose! {
     }
 }
 
+/// Stretches set aside, each later than it began.
+fn asides() -> impl Strategy<Value = Vec<Aside>> {
+    let one = (word(AsideWhy::ALL), time(), 1i64..20_000).prop_map(|(why, from, s)| Aside {
+        why,
+        from,
+        to: from.checked_add(Span::new().seconds(s)).unwrap(),
+    });
+    vec(one, 0..3)
+}
+
 prop_compose! {
     fn outing(beach: Uid, setup: Uid)(uid in uid(), name in text(), start in time(), minutes in 0i64..600, with in any::<bool>(),
-               sand in vec(word(SandNote::ALL), 0..4), notes in text()) -> Outing {
+               sand in vec(word(SandNote::ALL), 0..4), asides in asides(), notes in text()) -> Outing {
         let end = start.checked_add(Span::new().minutes(minutes)).unwrap();
-        Outing { uid, beach, name, start, end, setup: with.then_some(setup), sand, notes }
+        Outing { uid, beach, name, start, end, setup: with.then_some(setup), sand, asides, notes }
     }
 }
 

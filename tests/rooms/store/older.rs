@@ -5,7 +5,8 @@ use std::path::Path;
 use proptest::strategy::{Strategy, ValueTree};
 use rusqlite::Connection;
 use scourline::book::{
-    Beach, Book, Edit, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice, StandardPort, TideChoice, Uid,
+    Beach, Book, Edit, Outing, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice, StandardPort, TideChoice,
+    Uid,
 };
 use scourline::demo;
 use scourline::earth::LonLat;
@@ -39,6 +40,8 @@ pub(crate) fn back_to_format_4(path: &Path) {
     for column in CAME_WITH_5.into_iter().chain(CAME_WITH_6) {
         conn.execute_batch(&format!("ALTER TABLE beaches DROP COLUMN {column}")).unwrap();
     }
+    // What came with format 7.
+    conn.execute_batch("ALTER TABLE outings DROP COLUMN asides").unwrap();
     conn.execute_batch("UPDATE scourline_book SET format_version = 4").unwrap();
 }
 
@@ -56,6 +59,7 @@ fn plain(records: Vec<Record>) -> Book {
             let b = Beach { offset_from: None, confirmed: Vec::new(), ..b };
             Record::Beach(Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), invented: false, ..b })
         }
+        Record::Outing(o) => Record::Outing(Outing { asides: Vec::new(), ..o }),
         other => other,
     };
     Book::gather(records.into_iter().map(without)).unwrap()

@@ -12,7 +12,7 @@ use crate::app::widgets::controls::{one_of, switch, warning};
 use crate::app::widgets::theme::strong;
 use crate::app::widgets::typed::number;
 use crate::bench::read_ids;
-use crate::book::{Edit, Find, Outing, Record, RecordKind, SandNote, Signal, Steadiness};
+use crate::book::{Aside, Edit, Find, Outing, Record, RecordKind, SandNote, Signal, Steadiness};
 use crate::earth::LonLat;
 use crate::query::Item;
 
@@ -66,7 +66,14 @@ impl DraftForm {
             Subject::Outing(outing) => {
                 let instant = |what: &str, text: &str| time(what, text)?.ok_or_else(|| format!("{what} is missing"));
                 let (start, end) = (instant("start", &self.from)?, instant("end", &self.to)?);
-                let mut made = Outing { start, end, ..(**outing).clone() };
+                // What was not touched keeps its seconds.
+                let same = Aside::words_of_all(&outing.asides, &shown.zone) == self.asides.trim();
+                let asides = if same {
+                    outing.asides.clone()
+                } else {
+                    Aside::read_all(&self.asides, start, &shown.zone).map_err(|e| e.to_string())?
+                };
+                let mut made = Outing { start, end, asides, ..(**outing).clone() };
                 if self.new {
                     made.uid = Outing::new(outing.beach, start, end).uid;
                 }
@@ -145,6 +152,8 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
                 }
             });
             ui.end_row();
+            let said = "06:40-07:10 wading; 07:30-08:00 not me (or not on foot, or kept clear)";
+            line(ui, "Set aside", &mut form.asides, 220.0, said);
             line(ui, "Note", &mut outing.notes, 220.0, "");
         }
     });

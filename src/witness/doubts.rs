@@ -1,0 +1,234 @@
+//! What the witnesses say, in words, and as doubts about the inputs.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::testimony::{Change, Finding, Heard, Shift, Testimony};
+use crate::book::Beach;
+use crate::tide::rounded;
+use crate::trust::{Doubt, Weight};
+
+/// Outings that a sentence names.
+const NAMED: usize = 3;
+
+impl Heard {
+    /// What is to be doubted, and what nobody witnesses.
+    pub fn doubts(&self, beach: &Beach) -> Vec<Doubt> {
+        let zone = beach.zone().unwrap_or(TimeZone::UTC);
+        let mut doubts = Vec::new();
+        if self.finding >= Finding::Ask {
+            doubts.push(self.contradiction(beach, &zone));
+        }
+        doubts.extend(self.unwitnessed().map(|sentence| Doubt {
+            key: "unwitnessed".to_owned(),
+            sentence,
+            weight: Weight::Caution,
+            settle: Vec::new(),
+        }));
+        doubts
+    }
+
+    /// A sentence where no outing is a witness of one kind or the other.
+    pub fn unwitnessed(&self) -> Option<String> {
+        match (self.dry_witnesses, self.wet_witnesses) {
+            (0, 0) => Some(
+                "No outing of yours says where the water stood: nothing but the figures themselves speaks for offset, levels \
+                 and tide. Hold them against the official tide tables and against the water itself."
+                    .to_owned(),
+            ),
+            (_, 0) => Some(
+                "No outing of yours followed the water's edge: were the water higher than believed, or earlier, none would \
+                 tell. Hold the times against the official tide tables and against the water itself."
+                    .to_owned(),
+            ),
+            _ => None,
+        }
+    }
+
+    fn contradiction(&self, beach: &Beach, zone: &TimeZone) -> Doubt {
+        let speaking: Vec<&Testimony> = self.testimonies.iter().filter(|t| t.dry.is_some() || t.wet.is_some()).collect();
+        let mut said: Vec<String> = Vec::new();
+        let mut dry: Vec<&Testimony> = speaking.iter().copied().filter(|t| t.dry.is_some()).collect();
+        dry.sort_by(|a, b| b.dry.map_or(0.0, |d| d.under_m).total_cmp(&a.dry.map_or(0.0, |d| d.under_m)));
+        said.extend(dry.iter().take(NAMED).filter_map(|t| dry_words(t, zone)));
+        if dry.len() > NAMED {
+            said.push(format!("So did {} more outings.", dry.len() - NAMED));
+        }
+        let asking: Vec<&Testimony> = speaking.iter().copied().filter(|t| t.wet.is_some() && t.asks).collect();
+        match self.shift {
+            Some(shift) if self.agree >= 2 || asking.len() != 1 => said.push(format!(
+                "On {} of your outings the limit of the search followed the water as it moved, and together they say that {}.",
+                self.wet_witnesses,
+                shift_words(&shift)
+            )),
+            _ => said.extend(asking.iter().filter_map(|t| {
+                let shift = t.wet?.shift;
+                Some(format!("On {} the limit of your search moved as if {}.", day(t.began, zone), shift_words(&shift)))
+            })),
+        }
+        let shift = self
+            .shift
+            .map_or_else(String::new, |s| format!(":{:+.1}m:{:+.0}min", rounded(s.higher_m, 1), rounded(s.earlier_min, 0)));
+        let offset = beach.datum_offset_m.map_or_else(String::new, |m| format!("{m:.2}"));
+        let mut settle = self.fitting_words(beach);
+        settle.push(
+            "Where you were wading, not on foot, kept well clear of the water on purpose, or the track is not yours: set that \
+             stretch aside on its outing."
+                .to_owned(),
+        );
+        settle.push("Look up the official tide tables for the place before you believe either.".to_owned());
+        Doubt {
+            key: format!("witness:{offset}@{}{shift}:{}", beach.tide.key(), self.agree.max(dry.len())),
+            sentence: format!("Your own tracks contradict the water and the sand as entered. {}", said.join(" ")),
+            weight: if self.finding == Finding::Contradict { Weight::Blocks } else { Weight::Question },
+            settle,
+        }
+    }
+
+    /// Which single changes would reconcile them, in sentences.
+    fn fitting_words(&self, beach: &Beach) -> Vec<String> {
+        let best: Vec<String> = self.changes.iter().filter(|c| c.as_good).map(|c| change_words(&c.change, beach)).collect();
+        match best.as_slice() {
+            [] => vec!["No single change of an input would reconcile them.".to_owned()],
+            [only] => vec![format!("It would fit if {only}.")],
+            [first, others @ ..] => vec![
+                format!("It would fit if {first}."),
+                format!("As far as these outings tell, it would fit as well if {}.", others.join(", or if ")),
+            ],
+        }
+    }
+}
+
+fn day(time: Timestamp, zone: &TimeZone) -> String {
+    zone.to_datetime(time).strftime("%-d %B %Y").to_string()
+}
+
+fn dry_words(t: &Testimony, zone: &TimeZone) -> Option<String> {
+    let dry = t.dry?;
+    Some(format!(
+        "On {} your track stood {:.1} m under this water for {:.0} minutes.",
+        day(dry.from, zone),
+        dry.under_m,
+        dry.minutes
+    ))
+}
+
+/// "the water stands 0.8 m (give or take 0.3) higher than believed and comes 20 minutes earlier".
+fn shift_words(shift: &Shift) -> String {
+    let mut parts = Vec::new();
+    let (m, minutes) = (rounded(shift.higher_m, 1), rounded(shift.earlier_min, 0));
+    if m != 0.0 {
+        let which = if m > 0.0 { "higher" } else { "lower" };
+        let give = (2.0 * shift.higher_sd_m).max(0.1);
+        parts.push(format!("stands {:.1} m (give or take {give:.1} m) {which} than believed", m.abs()));
+    }
+    if minutes != 0.0 {
+        let which = if minutes > 0.0 { "earlier" } else { "later" };
+        let give = 2.0 * shift.earlier_sd_min;
+        parts.push(format!("comes and goes {:.0} minutes (give or take {give:.0}) {which}", minutes.abs()));
+    }
+    if parts.is_empty() { "the water is not as believed".to_owned() } else { format!("the water {}", parts.join(" and ")) }
+}
+
+fn change_words(change: &Change, beach: &Beach) -> String {
+    let earlier = |minutes: f64| if minutes > 0.0 { "earlier" } else { "later" };
+    match change {
+        Change::Level { add_m } => {
+            let to = beach.datum_offset_m.map_or_else(String::new, |m| format!(", {:.2} m in place of {m:.2} m", m + add_m));
+            let which = if *add_m < 0.0 { "smaller" } else { "larger" };
+            format!("the datum offset were {:.1} m {which}{to}, or every level of the sand were off by as much", add_m.abs())
+        }
+        Change::OffsetInFeet { offset_m } => format!("the datum offset was read in feet: {offset_m:.2} m"),
+        Change::Clock { earlier_min } => {
+            format!("the tide came an hour {}, as on another clock (summer time, or none)", earlier(*earlier_min))
+        }
+        Change::Times { earlier_min } => format!(
+            "the tide came {:.0} minutes {}: this source may not be for this place",
+            earlier_min.abs(),
+            earlier(*earlier_min)
+        ),
+        Change::Station { name, .. } => format!("the tide were that of {name}"),
+        Change::Range { times } => {
+            format!("the tide's range were {times:.1} times as large: this source may not be for this place")
+        }
+        Change::Slope { times } => format!("the sand fell {times:.1} times as steeply"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::{TideChoice, Uid};
+    use crate::earth::LonLat;
+    use crate::witness::{Dry, Reconciling, Wet};
+
+    fn heard(finding: Finding, dry: usize, wet: usize) -> Heard {
+        let began: Timestamp = "2026-07-12T10:00:00Z".parse().unwrap();
+        let at = LonLat::new(-20.0, 45.0).unwrap();
+        let shift = Shift { higher_m: 0.83, higher_sd_m: 0.16, earlier_min: 0.0, earlier_sd_min: 5.0 };
+        let one = |dry: bool| Testimony {
+            outing: None,
+            who: Uid::fresh(),
+            began,
+            dry: dry.then_some(Dry { from: began, minutes: 40.2, under_m: 1.42, at }),
+            wet: (!dry).then_some(Wet { from: began, minutes: 90.0, shift, at }),
+            against_nats: 8.0,
+            asks: true,
+        };
+        let testimonies: Vec<Testimony> = (0..dry).map(|_| one(true)).chain((0..wet).map(|_| one(false))).collect();
+        let change = |change, as_good| Reconciling { change, better_nats: 9.0, as_good };
+        Heard {
+            dry_witnesses: testimonies.len(),
+            wet_witnesses: wet,
+            finding,
+            against_nats: 12.0,
+            agree: dry + wet,
+            shift: (wet > 0).then_some(shift),
+            changes: vec![
+                change(Change::OffsetInFeet { offset_m: 3.05 }, true),
+                change(Change::Clock { earlier_min: 60.0 }, true),
+                change(Change::Level { add_m: -0.8 }, false),
+            ],
+            testimonies,
+        }
+    }
+
+    fn beach() -> Beach {
+        let tide = TideChoice::Station("abc".into());
+        Beach { tide, datum_offset_m: Some(10.0), ..Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap()) }
+    }
+
+    #[test]
+    fn one_outing_asks_and_several_block_and_the_words_say_what_when_and_what_would_fit() {
+        let asked = heard(Finding::Ask, 1, 0).doubts(&beach());
+        assert_eq!(asked[0].weight, Weight::Question);
+        assert!(
+            asked[0].sentence.contains("On 12 July 2026 your track stood 1.4 m under this water for 40 minutes."),
+            "{asked:?}"
+        );
+        let blocked = heard(Finding::Contradict, 0, 4).doubts(&beach());
+        assert_eq!((blocked.len(), blocked[0].weight), (1, Weight::Blocks));
+        assert!(blocked[0].sentence.contains("stands 0.8 m (give or take 0.3 m) higher than believed"), "{blocked:?}");
+        let settle = blocked[0].settle.join(" ");
+        assert!(
+            settle.contains("read in feet: 3.05 m") && settle.contains("as well if the tide came an hour earlier"),
+            "{settle}"
+        );
+        assert!(!settle.contains("0.8 m smaller") && settle.contains("official tide tables"), "{settle}");
+        // What was confirmed of one offset says nothing of another, nor once more outings say the same.
+        let other = Beach { datum_offset_m: Some(9.0), ..beach() };
+        let keys =
+            [&heard(Finding::Contradict, 0, 4), &heard(Finding::Contradict, 0, 5)].map(|h| h.doubts(&beach())[0].key.clone());
+        assert!(keys[0] != keys[1] && heard(Finding::Contradict, 0, 4).doubts(&other)[0].key != keys[0], "{keys:?}");
+    }
+
+    #[test]
+    fn what_nobody_witnesses_is_told_as_a_caution() {
+        let none = heard(Finding::Unheard, 0, 0).doubts(&beach());
+        assert!(none[0].weight == Weight::Caution && none[0].sentence.starts_with("No outing of yours says where"), "{none:?}");
+        let mut dry_alone = heard(Finding::Agree, 0, 0);
+        dry_alone.dry_witnesses = 3;
+        assert!(dry_alone.doubts(&beach())[0].sentence.starts_with("No outing of yours followed the water's edge"));
+        assert_eq!(heard(Finding::Agree, 0, 4).doubts(&beach()), []);
+    }
+}
