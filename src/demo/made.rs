@@ -15,8 +15,8 @@ use super::walk::{Aim, Field, Heard, SWING_M, Walk, Walker, heard_per_pass};
 use super::weather::{self, STORM_HS_M};
 use super::{DemoError, STATION, scene};
 use crate::book::{
-    Access, Barrier, Beach, BenchReading, Book, Find, LevelPoint, Outing, Permission, Record, SandNote, SeaState, Setup, Signal,
-    Steadiness, Storm, TideChoice, Track, TrackPoint, Uid, Zone,
+    Access, Barrier, Beach, BenchReading, Book, Find, LevelPoint, Outing, Permission, Record, SandNote, SeaRecord, SeaState,
+    Setup, Signal, Steadiness, Storm, TideChoice, Track, TrackPoint, Uid, Zone,
 };
 use crate::earth::LonLat;
 
@@ -273,6 +273,8 @@ impl Made {
         records.extend(self.barriers.iter().cloned().map(Record::from));
         records.extend(self.levels.iter().cloned().map(Record::from));
         records.extend(self.permissions.iter().cloned().map(Record::from));
+        let (beach, name) = (self.beach.uid, "sea".to_owned());
+        records.push(SeaRecord { uid: SeaRecord::uid_of(beach, &name), beach, name, states: self.sea.clone() }.into());
         records.extend(self.storms.iter().cloned().map(Record::from));
         records.extend(self.bench.iter().cloned().map(Record::from));
         records

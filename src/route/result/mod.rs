@@ -3,9 +3,11 @@
 mod lanes;
 mod likely;
 mod otherwise;
+mod passed_over;
 mod route;
 pub(super) mod telling;
 pub(super) mod trace;
 
 pub use likely::on_nine_days_in_ten;
-pub use route::{Checked, Doing, Ground, Margins, PassedOver, PermissionSaid, Route, Step, Visit, WhatIf};
+pub use passed_over::PassedOver;
+pub use route::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WhatIf};

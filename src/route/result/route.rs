@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Time;
 
 use super::likely::{range, range_said, spread};
+use super::passed_over::PassedOver;
 use crate::earth::Local;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::gates::WayIn;
@@ -196,27 +197,11 @@ pub struct PermissionSaid {
     pub hours: Option<(Time, Time)>,
 }
 
-impl PassedOver {
-    /// "The low water of Thu 26 Nov 2026 05:10 is passed over: it is in the dark."
-    pub fn said(&self, clock: impl Fn(Timestamp) -> String) -> String {
-        format!("The low water of {} is passed over: {}.", clock(self.low), self.why.trim_end_matches('.'))
-    }
-}
-
 impl PermissionSaid {
     /// "from 06:00 to 21:00" or "at any hour".
     pub fn hours_said(&self) -> String {
         self.hours.map_or("at any hour".to_owned(), |(a, b)| format!("from {} to {}", a.strftime("%H:%M"), b.strftime("%H:%M")))
     }
-}
-
-/// A low that came before that of the route and did not serve.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PassedOver {
-    /// When it is.
-    pub low: Timestamp,
-    /// Why it does not serve, in a sentence without its stop.
-    pub why: String,
 }
 
 /// What the independent check looked at.

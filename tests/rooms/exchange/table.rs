@@ -97,8 +97,9 @@ fn a_record_of_the_sea_is_kept_whole_and_a_forecast_of_its_name_carries_it_on() 
         let row = |h: i64| format!("2024-01-{:02}T{:02}:00:00Z,{hs},8,250,0.1\n", 1 + h / 24, h % 24);
         "time,hs_m,tp_s,dir_deg,surge_m\n".to_owned() + &(from..to).map(row).collect::<String>()
     };
-    let kept =
-        |intake: &Intake| records(intake).into_iter().find_map(|r| if let Record::SeaRecord(s) = r { Some(s) } else { None });
+    let kept = |intake: &scourline::exchange::Intake| {
+        records(intake).into_iter().find_map(|r| if let Record::SeaRecord(s) = r { Some(s) } else { None })
+    };
     let mut book = book();
     let first = take("sea.csv", &rows(0, 48, 0.8), &book, &Options::default());
     let record = kept(&first).unwrap();

@@ -98,10 +98,10 @@ fn the_check_believes_no_water_that_is_held_down() {
     let made = open_beach();
     let bold = Params { surge: Surge { residual_m: 0.0, sd_m: 0.0 }, ..quick() };
     let route = planned(&made, &bold);
-    let held_down = Params { surge: Surge { residual_m: -0.4, sd_m: 0.2 }, ..route.params.clone() };
+    let held_down = Params { surge: Surge { residual_m: -1.0, sd_m: 0.5 }, ..route.params.clone() };
     let check = |params: &Params| scourline::route::check(&made.book, &made.setting(), params, &route.trace);
     assert!(check(&route.params).is_ok());
-    assert!(check(&held_down).is_err(), "twice 0.2 m are kept whatever the weather holds down");
+    assert!(check(&held_down).is_err(), "twice 0.5 m are kept whatever the weather holds down");
 }
 
 #[test]
@@ -114,5 +114,5 @@ fn each_low_has_its_own_sea() {
     // A low in the evening of the same day.
     made.tide(at("2026-06-21T17:30:00Z"), [5.8, 0.6, 5.6]);
     let evening = planned(&made, &uncalmed());
-    assert!(evening.margins.run_up_m > 1.0 && evening.sea.waves.height_m == 3.0, "{:?}", evening.sea);
+    assert!(evening.margins.run_up_m > 0.8 && evening.sea.waves.height_m == 3.0, "{:?}", evening.sea);
 }

@@ -125,6 +125,8 @@ fn book() -> Book {
         series: (0..5).map(sea).collect(),
         notes: String::new(),
     };
+    let record =
+        SeaRecord { uid: SeaRecord::uid_of(b, "buoy"), beach: b, name: "buoy".into(), states: (0..7).map(sea).collect() };
     let turn = |n: i64| TideTurn { time: t(n * 22_360), level_m: if n % 2 == 0 { 4.6 } else { 0.9 }, high: n % 2 == 0 };
     let table = TideTable { uid: uid("table", 0), beach: b, name: "almanac".into(), turns: (0..6).map(turn).collect() };
     let readings = (0..10).map(|n| (t(n * 600), 2.0 + n as f64 / 8.0)).collect();
@@ -166,6 +168,7 @@ fn book() -> Book {
         zone.into(),
         permission.into(),
         storm.into(),
+        record.into(),
         table.into(),
         gauge.into(),
         plan.into(),
@@ -275,6 +278,12 @@ fn expected(book: &Book) -> Value {
         add("storms", json!({"uid": s.uid, "name": s.name}));
         for (n, s1) in s.series.iter().enumerate() {
             add("sea_states", json!({"storm": s.uid, "number": n, "time": s1.time, "hs_m": s1.hs_m, "dir_deg": s1.dir_deg}));
+        }
+    }
+    for r in book.seas().values() {
+        add("sea_records", json!({"uid": r.uid, "name": r.name}));
+        for (n, s) in r.states.iter().enumerate() {
+            add("recorded_sea", json!({"sea_record": r.uid, "number": n, "time": s.time, "hs_m": s.hs_m, "tp_s": s.tp_s}));
         }
     }
     for t in book.tide_tables().values() {
