@@ -37,6 +37,7 @@ pub use testimony::{Change, Dry, Finding, Heard, Reconciling, Shift, Testimony, 
 
 use crate::book::part::part;
 use crate::effort::{EffortError, EffortTables};
+use crate::sea::USUAL_RUN_UP_M;
 use crate::shore::{Setting, Shore};
 use crate::tide::{Catalogue, Datum, Water};
 use crate::{Cancelled, Progress};
@@ -134,7 +135,14 @@ pub fn heard(
     let mean_m = Timestamp::from_second(first_s as i64).ok().and_then(|from| mean_level_m(water, from));
     let others = mean_m.map(|m| other_stations(setting, m)).unwrap_or_default();
     let even_from_m = setting.beach.back_level_m.filter(|_| !shore.is_surveyed());
-    let believed = Believed { water, mean_m, offset_m, run_up_m: setting.run_up_m, even_from_m, others: &others };
+    let believed = Believed {
+        water,
+        mean_m,
+        offset_m,
+        run_up_m: setting.sea.typed_m.unwrap_or(USUAL_RUN_UP_M),
+        even_from_m,
+        others: &others,
+    };
     Ok(Some(witnesses.hear(&believed, params, progress)?))
 }
 
