@@ -2,7 +2,7 @@
 
 use super::common::{book, find_of, records, take};
 use scourline::book::{Edit, Record, RecordKind, TideChoice};
-use scourline::exchange::{Fault, Intake, Options, What};
+use scourline::exchange::{Fault, Options, What};
 
 #[test]
 fn finds_in_any_order_case_and_wording() {

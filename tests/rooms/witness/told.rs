@@ -103,8 +103,14 @@ impl Scene {
         let (tables, params) = (WitnessTables::from(&book), Params::default());
         let witnesses = Witnesses::gather(&tables, &setting, setting.shore.as_ref().unwrap(), &params).unwrap();
         let mean_m = mean_level_m(&self.water, "2026-07-01T00:00:00Z".parse().unwrap());
-        let believed =
-            Believed { water: &self.water, mean_m, offset_m, run_up_m: setting.run_up_m, even_from_m: None, others: &[] };
+        let believed = Believed {
+            water: &self.water,
+            mean_m,
+            offset_m,
+            run_up_m: scourline::sea::USUAL_RUN_UP_M,
+            even_from_m: None,
+            others: &[],
+        };
         witnesses.hear(&believed, &params, &Progress::new()).unwrap()
     }
 
