@@ -9,6 +9,7 @@ use super::args::TidesArgs;
 use super::said::{clock, lonlat, rfc3339, rounded};
 use super::water_at_place::WaterAtPlace;
 use crate::earth::LonLat;
+use crate::shore::DryPlace;
 use crate::tide::{Window, dry_windows};
 
 /// The dry windows asked for, with the margin they keep.
@@ -16,6 +17,8 @@ pub(super) struct Dry {
     place: Option<LonLat>,
     /// Above the tide's datum, metres.
     level_m: f64,
+    /// Whether nobody surveyed the sand of that place.
+    guessed: bool,
     surge_m: f64,
     run_up_m: f64,
     /// Two standard errors of the sand's level, metres; none for a level that is given.
@@ -33,6 +36,7 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
         let dry = setting.dry_at(place, from, to).map_err(Failure::input)?;
         return Ok(Some(Dry {
             place: Some(place),
+            guessed: dry.is_guess(),
             level_m: dry.tide_m,
             surge_m: dry.surge_m,
             run_up_m: dry.run_up_m,
@@ -44,7 +48,7 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
     let Some(level_m) = args.dry else { return Ok(None) };
     let windows = dry_windows(&here.water, level_m, here.margin_m(), from, to);
     let (surge_m, run_up_m) = (here.surge.margin_m(), here.run_up_m);
-    Ok(Some(Dry { place: None, level_m, surge_m, run_up_m, sand_m: 0.0, datum, windows }))
+    Ok(Some(Dry { place: None, guessed: false, level_m, surge_m, run_up_m, sand_m: 0.0, datum, windows }))
 }
 
 impl Dry {
@@ -59,6 +63,7 @@ impl Dry {
         json!({
             "at": self.place,
             "level_m": rounded(self.level_m, 3),
+            "guessed": self.guessed,
             "margin_m": rounded(self.margin_m(), 3),
             "surge_margin_m": rounded(self.surge_m, 3),
             "run_up_m": rounded(self.run_up_m, 3),
@@ -82,6 +87,9 @@ impl Dry {
         );
         for w in &self.windows {
             out += &format!("  {} to {}, {:.0} min\n", clock(w.from, zone), clock(w.to, zone), (w.length_s() / 60.0).floor());
+        }
+        if self.guessed {
+            out += &format!("  note: {}\n", DryPlace::GUESS);
         }
         if self.windows.is_empty() {
             out += "  never within this time\n";

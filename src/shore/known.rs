@@ -48,7 +48,7 @@ const SAME_PLACE_M: f64 = 1.0;
 /// So many of them make a dense survey and not a level taken twice.
 const DENSE: usize = 3;
 /// A gap smaller than this is not worth a sentence, m².
-const TOLD_M2: f64 = 150.0;
+const TOLD_M2: f64 = 400.0;
 
 /// Which way the levels round a gap stand too far apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

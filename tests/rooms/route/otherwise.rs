@@ -59,7 +59,7 @@ fn a_worse_case_never_prints_a_later_turn_back() {
 fn two_steps() -> Made {
     let sand = |_: f64, across: f64| if across < 70.0 { 4.0 - 0.02 * across } else { 2.35 - 0.004 * (across - 70.0) };
     let mut made = beach(300.0, 110.0, 5.0, sand);
-    made.tide(at(super::common::LOW), [5.8, 1.15, 5.6]);
+    made.tide(at(super::common::LOW), [5.8, 1.3, 5.6]);
     made.access("Steps", 60.0, 4.0);
     made
 }
