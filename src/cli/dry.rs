@@ -11,6 +11,7 @@ use super::water_at_place::WaterAtPlace;
 use crate::earth::LonLat;
 use crate::sea::RunUp;
 use crate::share;
+use crate::shore::DryPlace;
 use crate::tide::Window;
 
 /// The dry windows asked for, with the margin they keep.
@@ -18,6 +19,8 @@ pub(super) struct Dry {
     place: Option<LonLat>,
     /// Above the tide's datum, metres.
     level_m: f64,
+    /// Whether nobody surveyed the sand of that place.
+    guessed: bool,
     surge_m: f64,
     /// The highest of the span.
     run_up: RunUp,
@@ -37,6 +40,7 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
         let dry = setting.dry_at(place, from, to).map_err(Failure::input)?;
         return Ok(Some(Dry {
             place: Some(place),
+            guessed: dry.is_guess(),
             level_m: dry.tide_m,
             surge_m: dry.surge_m,
             run_up: dry.run_up,
@@ -49,7 +53,7 @@ pub(super) fn windows(args: &TidesArgs, here: &WaterAtPlace, from: Timestamp, to
     let Some(level_m) = args.dry else { return Ok(None) };
     let (windows, run_up) = here.dry(level_m, from, to);
     let (surge_m, source_m) = (here.surge.margin_m(), here.source_m());
-    Ok(Some(Dry { place: None, level_m, surge_m, run_up, source_m, sand_m: 0.0, datum, windows }))
+    Ok(Some(Dry { place: None, guessed: false, level_m, surge_m, run_up, source_m, sand_m: 0.0, datum, windows }))
 }
 
 impl Dry {
@@ -64,6 +68,7 @@ impl Dry {
         json!({
             "at": self.place,
             "level_m": rounded(self.level_m, 3),
+            "guessed": self.guessed,
             "margin_m": rounded(self.margin_m(), 3),
             "surge_margin_m": rounded(self.surge_m, 3),
             "run_up_m": rounded(self.run_up.m, 3),
@@ -92,6 +97,9 @@ impl Dry {
             out += &format!("  {} to {}, {:.0} min\n", clock(w.from, zone), clock(w.to, zone), (w.length_s() / 60.0).floor());
         }
         out += &format!("  {}\n", self.run_up.said());
+        if self.guessed {
+            out += &format!("  note: {}\n", DryPlace::GUESS);
+        }
         if self.windows.is_empty() {
             out += "  never within this time\n";
         }

@@ -1,6 +1,6 @@
 use jiff::Timestamp;
 
-use super::{SandLevel, Setting, ShoreError};
+use super::{LevelSource, SandLevel, Setting, ShoreError};
 use crate::earth::LonLat;
 use crate::sea::RunUp;
 use crate::tide::Window;
@@ -29,6 +29,15 @@ pub struct DryPlace {
 }
 
 impl DryPlace {
+    /// Whether the level of its sand is a guess, as nobody surveyed there: it may be a runnel, and no route goes there.
+    pub fn is_guess(&self) -> bool {
+        self.sand.from != LevelSource::Surveyed
+    }
+
+    /// What is to be said of a guess.
+    pub const GUESS: &str =
+        "Nobody surveyed the sand there: its level is a guess and it may be a runnel. Do not rely on these times.";
+
     /// What is kept at most between the predicted water and the sand, metres.
     pub fn margin_m(&self) -> f64 {
         self.run_up.m + self.surge_m + self.source_m + self.sand_m

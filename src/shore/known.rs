@@ -10,19 +10,23 @@
 //!   long as those beside it is a step over something. Below [`ACROSS_LEAST_M`] and [`ALONG_LEAST_M`] the spacing is
 //!   not asked.
 //!
-//! The spacing at a facet is the largest, over its corners, of the distance to the nearest level that lies
-//! more across than along (or more along than across). The figures are judgements, no published source; how
+//! The step at a level is the distance to the nearest one that lies more across than along (or more along than
+//! across); the spacing at a corner is what four in five of the steps within [`ROUND_M`] of it do not exceed, and that
+//! of a facet is the largest of its corners'. The figures are judgements, no published source; how
 //! often they let a runnel pass and what honest ground they cost is measured in `tests/rooms/route/unsurveyed.rs`.
-//! O(facets + corners x legs of the baseline).
+//! O(corners x (corners near by + legs of the baseline)).
 
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::ShorePoint;
 
-/// Farthest that known ground reaches between levels across the shore, metres, ...
+/// Farthest apart that levels stand across the shore with known ground between, metres, ...
 pub const ACROSS_MOST_M: f64 = 20.0;
 /// ... and along it, metres.
 pub const ALONG_MOST_M: f64 = 35.0;
+/// A whole facet reaches no farther than so many times that.
+const TWO_STEPS: f64 = 1.5;
 /// Nearer than this across the shore levels stand close enough whatever their spacing, metres, ...
 const ACROSS_LEAST_M: f64 = 8.0;
 /// ... and along it, metres.
@@ -35,12 +39,16 @@ const WIDER_ROUGH: f64 = 1.4;
 const EVEN_M: f64 = 0.10;
 /// ... and rough from this on, metres.
 const ROUGH_M: f64 = 0.25;
+/// The survey's own steps are looked at within this of a level, metres, ...
+const ROUND_M: f64 = 45.0;
+/// ... but no more of them than this.
+const MOST_ROUND: usize = 120;
 /// Levels nearer to each other than this were taken of one place, metres.
 const SAME_PLACE_M: f64 = 1.0;
 /// So many of them make a dense survey and not a level taken twice.
 const DENSE: usize = 3;
 /// A gap smaller than this is not worth a sentence, m².
-const TOLD_M2: f64 = 150.0;
+const TOLD_M2: f64 = 400.0;
 
 /// Which way the levels round a gap stand too far apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -72,59 +80,61 @@ pub struct Gap {
 /// A facet as it is judged.
 pub(super) struct Judged {
     pub(super) known: bool,
-    /// How far it reaches across and along, metres.
-    reach_m: (f64, f64),
-    /// How far it may, metres.
+    /// Its widest step from corner to corner across and along, metres.
+    step_m: (f64, f64),
+    /// How wide they may be, metres.
     most_m: (f64, f64),
 }
 
-/// The levels by the shore, with how far the nearest of each stand.
+/// The levels by the shore, with the survey's spacing about each.
 pub(super) struct Spacing {
     places: Vec<ShorePoint>,
-    /// Nearest level across and along, metres; infinite where none lies that way.
-    own_m: Vec<(f64, f64)>,
+    /// Across and along, metres; infinite where no level lies that way.
+    usual_m: Vec<(f64, f64)>,
     wider: f64,
 }
 
 impl Spacing {
     /// Spacing of levels at `places`, whose neighbours are listed, on sand that departs from even by `departure_m`.
-    pub(super) fn measured(places: Vec<ShorePoint>, around: impl Fn(usize) -> Vec<usize>, departure_m: f64) -> Self {
-        let nearest = |n: usize| {
-            let steps = |across: bool| {
-                let here = places[n];
-                let lengths: Vec<f64> = around(n)
-                    .into_iter()
-                    .map(|m| ((places[m].along_m - here.along_m).abs(), (places[m].across_m - here.across_m).abs()))
-                    .filter(|(along, over)| (over >= along) == across)
-                    .map(|(along, over)| along.hypot(over))
-                    .collect();
-                let dense = lengths.iter().filter(|m| **m < SAME_PLACE_M).count() >= DENSE;
-                let apart = lengths.into_iter().filter(|m| dense || *m >= SAME_PLACE_M);
-                apart.fold(f64::INFINITY, f64::min)
+    pub(super) fn measured(places: Vec<ShorePoint>, around: &[Vec<usize>], departure_m: f64) -> Self {
+        let steps: Vec<(f64, f64)> = (0..places.len()).map(|n| steps(&places, n, &around[n])).collect();
+        let usual = |(near, seen): &mut (Vec<usize>, Vec<usize>), n: usize| {
+            round(&places, around, n, near, seen);
+            let four_in_five = |of: fn(&(f64, f64)) -> f64| {
+                let mut all: Vec<f64> = near.iter().map(|m| of(&steps[*m])).filter(|m| m.is_finite()).collect();
+                all.sort_by(f64::total_cmp);
+                all.get((all.len() * 4 / 5).min(all.len().saturating_sub(1))).copied().unwrap_or(f64::INFINITY)
             };
-            (steps(true), steps(false))
+            (four_in_five(|s| s.0), four_in_five(|s| s.1))
         };
-        let own_m = (0..places.len()).map(nearest).collect();
+        let empty = || (Vec::new(), vec![usize::MAX; places.len()]);
+        let usual_m = (0..places.len()).into_par_iter().map_init(empty, usual).collect();
         let rough = ((departure_m - EVEN_M) / (ROUGH_M - EVEN_M)).clamp(0.0, 1.0);
-        Self { places, own_m, wider: WIDER + rough * (WIDER_ROUGH - WIDER) }
+        Self { places, usual_m, wider: WIDER + rough * (WIDER_ROUGH - WIDER) }
     }
 
     /// Whether a facet is known.
     pub(super) fn judge(&self, facet: [u32; 3]) -> Judged {
         let corners = facet.map(|n| n as usize);
-        let reach = |of: fn(&ShorePoint) -> f64| {
-            let all = corners.map(|n| of(&self.places[n]));
-            all.iter().copied().fold(f64::NEG_INFINITY, f64::max) - all.iter().copied().fold(f64::INFINITY, f64::min)
+        let sorted = |of: fn(&ShorePoint) -> f64| {
+            let mut all = corners.map(|n| of(&self.places[n]));
+            all.sort_by(f64::total_cmp);
+            all
         };
-        let own = |of: fn(&(f64, f64)) -> f64| corners.iter().map(|n| of(&self.own_m[*n])).fold(0.0, f64::max);
-        let most = |own_m: f64, least: f64, most: f64| (self.wider * own_m).clamp(least, most);
-        let reach_m = (reach(|p| p.across_m), reach(|p| p.along_m));
-        let most_m = (most(own(|o| o.0), ACROSS_LEAST_M, ACROSS_MOST_M), most(own(|o| o.1), ALONG_LEAST_M, ALONG_MOST_M));
-        Judged { known: reach_m.0 <= most_m.0 && reach_m.1 <= most_m.1, reach_m, most_m }
+        let (across, along) = (sorted(|p| p.across_m), sorted(|p| p.along_m));
+        let step = |[a, b, c]: [f64; 3]| (b - a).max(c - b);
+        let reach = |[a, _, c]: [f64; 3]| c - a;
+        let usual = |of: fn(&(f64, f64)) -> f64| corners.iter().map(|n| of(&self.usual_m[*n])).fold(0.0, f64::max);
+        let most = |usual_m: f64, least: f64, most: f64| (self.wider * usual_m).clamp(least, most);
+        let step_m = (step(across), step(along));
+        let most_m = (most(usual(|u| u.0), ACROSS_LEAST_M, ACROSS_MOST_M), most(usual(|u| u.1), ALONG_LEAST_M, ALONG_MOST_M));
+        let small = reach(across) <= TWO_STEPS * ACROSS_MOST_M && reach(along) <= TWO_STEPS * ALONG_MOST_M;
+        Judged { known: small && step_m.0 <= most_m.0 && step_m.1 <= most_m.1, step_m, most_m }
     }
 
     /// The gaps that facets judged unknown make together, the largest first. `beside` lists the facets that share an
-    /// edge with one; `outside` says which lie off the survey altogether (between the ends of its lines).
+    /// edge with one; `outside` says which lie off the survey altogether (slivers along its edge, and what lies
+    /// between the ends of its lines).
     pub(super) fn gaps(
         &self,
         facets: &[[u32; 3]],
@@ -164,19 +174,50 @@ impl Spacing {
             all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
         };
         let by_way = |(across, along): (f64, f64)| if way == GapWay::Across { across } else { along };
-        let wide_m = members.iter().map(|n| by_way(judged[*n].reach_m)).fold(0.0, f64::max);
+        let wide_m = members.iter().map(|n| by_way(judged[*n].step_m)).fold(0.0, f64::max);
         let most_m = members.iter().map(|n| by_way(judged[*n].most_m)).fold(f64::INFINITY, f64::min);
         let (along_m, across_m) = (span(|p| p.along_m), span(|p| p.across_m));
-        // Slivers along the edge of the survey are long and thin: their size tells them.
-        let thin = area_m2 / wide_m.max(1e-9) < 5.0;
-        (area_m2 >= TOLD_M2 && !thin).then_some(Gap { way, along_m, across_m, wide_m, most_m, area_m2 })
+        (area_m2 >= TOLD_M2).then_some(Gap { way, along_m, across_m, wide_m, most_m, area_m2 })
+    }
+}
+
+/// Distance to the nearest of its neighbours that lies more across than along, and more along than across, metres.
+fn steps(places: &[ShorePoint], n: usize, around: &[usize]) -> (f64, f64) {
+    let nearest = |is_across: bool| {
+        let lengths: Vec<f64> = around
+            .iter()
+            .map(|m| ((places[*m].along_m - places[n].along_m).abs(), (places[*m].across_m - places[n].across_m).abs()))
+            .filter(|(along, across)| (across >= along) == is_across)
+            .map(|(along, across)| along.hypot(across))
+            .collect();
+        let dense = lengths.iter().filter(|m| **m < SAME_PLACE_M).count() >= DENSE;
+        lengths.into_iter().filter(|m| dense || *m >= SAME_PLACE_M).fold(f64::INFINITY, f64::min)
+    };
+    (nearest(true), nearest(false))
+}
+
+/// The levels about one, nearest by the number of facets between; `seen` says for which level each was met last.
+fn round(places: &[ShorePoint], around: &[Vec<usize>], n: usize, near: &mut Vec<usize>, seen: &mut [usize]) {
+    near.clear();
+    near.push(n);
+    seen[n] = n;
+    let mut next = 0;
+    while next < near.len() && near.len() < MOST_ROUND {
+        for &m in &around[near[next]] {
+            let away_m = (places[m].along_m - places[n].along_m).hypot(places[m].across_m - places[n].across_m);
+            if seen[m] != n && away_m <= ROUND_M {
+                seen[m] = n;
+                near.push(m);
+            }
+        }
+        next += 1;
     }
 }
 
 impl Judged {
-    /// The way in which it reaches farthest beyond what it may.
+    /// The way in which its steps are widest against what they may be.
     fn way(&self) -> GapWay {
-        if self.reach_m.0 / self.most_m.0 >= self.reach_m.1 / self.most_m.1 { GapWay::Across } else { GapWay::Along }
+        if self.step_m.0 / self.most_m.0 >= self.step_m.1 / self.most_m.1 { GapWay::Across } else { GapWay::Along }
     }
 }
 

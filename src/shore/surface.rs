@@ -52,6 +52,8 @@ const UNSTATED_SIGMA_M: f64 = 0.05;
 const USUAL: Rough = Rough { per_m: 0.02, departure_m: 0.0 };
 /// Levels nearer to each other than this are one point of the surface, metres.
 const SAME_POINT_M: f64 = 0.1;
+/// Facets thinner than this are slivers along the survey's edge, metres.
+const SLIVER_M: f64 = 3.0;
 /// The even slope is followed down to this far below its upper end, metres, ...
 const SLOPE_FALL_M: f64 = 15.0;
 /// ... and at most this far across, metres.
@@ -143,11 +145,8 @@ impl Surface {
     pub(super) fn judge(&mut self, baseline: &Baseline) {
         let Some(tin) = &self.tin else { return };
         let places = self.corners.iter().map(|c| baseline.to_shore(c.at)).collect();
-        let around = |n: usize| {
-            let vertex = tin.get_vertex(spade::handles::FixedVertexHandle::from_index(n));
-            vertex.into_iter().flat_map(|v| v.out_edges().map(|e| e.to().index())).collect()
-        };
-        let spacing = Spacing::measured(places, around, self.rough.departure_m);
+        let around: Vec<Vec<usize>> = tin.vertices().map(|v| v.out_edges().map(|e| e.to().index()).collect()).collect();
+        let spacing = Spacing::measured(places, &around, self.rough.departure_m);
         let faces: Vec<_> = tin.inner_faces().collect();
         let mut number = vec![None; tin.num_all_faces()];
         faces.iter().enumerate().for_each(|(n, f)| number[f.index()] = Some(n));
@@ -162,7 +161,9 @@ impl Surface {
             );
             let across = corners.map(|c| baseline.to_shore(c).across_m);
             let here = baseline.to_shore(middle).across_m;
-            across.iter().all(|a| here > *a) || across.iter().all(|a| here < *a)
+            let longest_m = (0..3).map(|k| corners[k].distance_m(corners[(k + 1) % 3])).fold(0.0, f64::max);
+            let sliver = self.twice_area(self.facets[n]) < SLIVER_M * longest_m;
+            sliver || across.iter().all(|a| here > *a) || across.iter().all(|a| here < *a)
         };
         let areas: Vec<f64> = self.facets.iter().map(|f| self.twice_area(*f) / 2.0).collect();
         let gaps = spacing.gaps(&self.facets, &judged, &areas, beside, outside);

@@ -410,6 +410,8 @@ fn a_level_and_a_place_are_told_when_they_are_dry() {
     assert!((number(&place["level_m"]) - 3.0).abs() < 0.01, "{place}");
     let parts = ["surge_margin_m", "run_up_m", "sand_margin_m"].map(|part| number(&place[part]));
     assert!((parts.iter().sum::<f64>() - number(&place["margin_m"])).abs() < 2e-3 && parts[2] > 0.0, "{place}");
+    // The lines of levels stand 71 m apart.
+    assert_eq!(place["guessed"], true);
     // The same level known exactly is dry a little longer.
     let level = ask(&["--dry", &number(&place["level_m"]).to_string()]);
     let minutes = |dry: &Value| dry["windows"].as_array().expect("windows").iter().map(|w| number(&w["minutes"])).sum::<f64>();

@@ -203,3 +203,16 @@ impl Worth for Seawards {
         "Invented: more the farther out.".to_owned()
     }
 }
+
+/// Worth most beyond so many metres across, and little before.
+pub(crate) struct Beyond(pub(crate) f64);
+
+impl Worth for Beyond {
+    fn expected(&self, at: earth::Local, _when: Timestamp) -> Expected {
+        let per_100m2 = if 100.0 - at.north_m > self.0 { 1.0 } else { 0.1 };
+        Expected::new(per_100m2, per_100m2)
+    }
+    fn said(&self) -> String {
+        "Invented: the far side is rich.".to_owned()
+    }
+}

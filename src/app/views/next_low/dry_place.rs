@@ -10,6 +10,7 @@ use crate::app::widgets::theme::{soft, strong};
 use crate::book::Book;
 use crate::earth::LonLat;
 use crate::query::{DryBandQuestion, DryPlaceQuestion, Item};
+use crate::shore::DryPlace;
 use crate::tide::{Window, rounded};
 
 /// How far ahead is looked, hours: the lows of three days.
@@ -30,6 +31,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(dry) = answer.fresh().filter(|_| answer.question().is_some_and(asked)) else {
         return waiting(ui, answer.failure());
     };
+    if dry.is_guess() {
+        warning(ui, DryPlace::GUESS);
+    }
     windows(ui, shown, &dry.windows, (from, to));
     ui.label(
         soft(
