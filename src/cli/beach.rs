@@ -135,10 +135,11 @@ fn text(book: &Book, setting: &Setting, said: &[String]) -> String {
         };
         out += &format!("  tide: {}, {}{away}, heights above {}\n", water.name(), water.kind().label(), water.datum().words());
         out += &format!(
-            "  dry windows keep {:.2} m above the prediction: surge {:+.2} m and twice its standard deviation of {:.2} m, \
+            "  dry windows keep {:.2} m above the prediction: surge {:+.2} m{} and twice its standard deviation of {:.2} m, \
              waves running up {:.2} m where no record or forecast of the sea covers the hours\n  {}\n",
             setting.water_margin_m(),
             rounded(setting.surge.residual_m, 2),
+            if setting.surge.residual_m < 0.0 { " (takes nothing from it)" } else { "" },
             setting.surge.sd_m,
             setting.run_up.m,
             setting.run_up.said(),

@@ -245,8 +245,10 @@ fn margin_sentence(shown: &FrameContext<'_>, lows: &Lows) -> String {
         (None, Some(hpa)) => format!("an air pressure of {hpa:.0} hPa, {:+.2} m of water", rounded(surge.residual_m, 2)),
         (None, None) => "no surge known".to_owned(),
     };
+    // What the weather holds down is no promise.
+    let held_down = if surge.residual_m < 0.0 { " (less water takes nothing from it)" } else { "" };
     format!(
-        "Dry windows keep {:.2} m above the predicted water: {from}, twice its uncertainty of {:.2} m, and {:.2} m for waves \
+        "Dry windows keep {:.2} m above the predicted water: {from}{held_down}, twice its uncertainty of {:.2} m, and {:.2} m for waves \
          running up, the most of these hours. {} Swell can run higher: look before you go down. Set the weather under Beach.",
         lows.margin_m,
         surge.sd_m,
