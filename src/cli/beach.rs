@@ -148,10 +148,11 @@ fn text(book: &Book, setting: &Setting, told: &[Told], said: &[String]) -> Strin
         let source_m = setting.source_margin_m();
         let source = if source_m > 0.0 { format!(", what the tide source may be off {source_m:.2} m") } else { String::new() };
         out += &format!(
-            "  dry windows keep {:.2} m above the prediction: surge {:+.2} m and twice its standard deviation of {:.2} m, \
+            "  dry windows keep {:.2} m above the prediction: surge {:+.2} m{} and twice its standard deviation of {:.2} m, \
              waves running up {:.2} m where no record or forecast of the sea covers the hours{source}\n  {}\n",
             setting.water_margin_m(),
             rounded(setting.surge.residual_m, 2),
+            if setting.surge.residual_m < 0.0 { " (takes nothing from it)" } else { "" },
             setting.surge.sd_m,
             setting.run_up.m,
             setting.run_up.said(),

@@ -23,7 +23,7 @@ th:first-child,td:first-child{text-align:left}td.by{font-weight:700}svg{width:10
 .side{display:flex;gap:1.2rem;align-items:flex-start}.side>*{flex:1;min-width:0}ul{margin:0;padding-left:1rem}p{margin:.12rem 0}\
 .fill{border-bottom:1px solid #26282c;display:inline-block;min-width:6rem}.call b{font-size:17px}.words,.small{font-size:9.5px;line-height:1.25}\
 @page{size:A4;margin:9mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10px;line-height:1.22}svg,table,.back{break-inside:avoid}h2{margin:.3rem 0 .1rem}\
-.words,.small{font-size:7.8px;line-height:1.2}table{font-size:8.6px;line-height:1.15}table.many{font-size:7.8px}}";
+.words,.small{font-size:7.3px;line-height:1.17}table{font-size:8.6px;line-height:1.15}table.many{font-size:7.8px}}";
 
 /// Rows of one table of blocks; more blocks stand in tables side by side.
 const ROWS: usize = 13;
@@ -49,7 +49,7 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
                 h1 { (printable(&title)) }
                 (first(route, setting, &clock))
                 (head(route, setting, &clock, handed))
-                (map(route, book, setting, &clock))
+                (map(route, book, setting, (&clock, map_high(route))))
                 (blocks(route, &clock))
                 div class="side" {
                     div { (otherwise(route, &clock)) }
@@ -117,14 +117,28 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
 }
 
 /// Cautions that stand at the top of the card and are not said again below: the dark, and lows passed over.
+/// So does the sea in fewer words.
 fn told_apart(route: &Route, setting: &Setting) -> Vec<String> {
     let passed = route.passed_over.iter().map(|p| p.said(|t| beach_clock(setting, t)));
     route.dark_said().into_iter().chain(passed).collect()
 }
 
+/// How high the map may be, in its own units, so that the card stays on one A4 page: the more is told, the lower.
+fn map_high(route: &Route) -> f64 {
+    let told = route.passed_over.len() + usize::from(route.dark_min >= 1.0) * 2 + route.permissions.len().saturating_sub(1);
+    let rows = rows(route).saturating_sub(6);
+    (270.0 - 9.0 * rows as f64 - 18.0 * told as f64).clamp(140.0, 270.0)
+}
+
+/// Rows of a table of blocks.
+fn rows(route: &Route) -> usize {
+    let tables = route.visits.len().div_ceil(ROWS).clamp(1, TABLES);
+    route.visits.len().div_ceil(tables).max(1)
+}
+
 fn blocks(route: &Route, clock: &RouteClock) -> Markup {
     let tables = route.visits.len().div_ceil(ROWS).clamp(1, TABLES);
-    let rows = route.visits.len().div_ceil(tables).max(1);
+    let rows = rows(route);
     let lanes = route.visits.first().map_or(0, |v| v.lanes.len());
     html! {
         h2 { "Blocks" }
@@ -204,7 +218,8 @@ fn permission(route: &Route) -> Markup {
 }
 
 fn words(route: &Route, setting: &Setting) -> Markup {
-    let apart = told_apart(route, setting);
+    let mut apart = told_apart(route, setting);
+    apart.push(route.sea.said());
     html! {
         div class="side words" {
             @for (heading, lines) in [("Cautions", &route.cautions), ("Taken for granted", &route.assumptions)] {

@@ -19,8 +19,7 @@ const AROUND_M: f64 = 25.0;
 
 /// The water's edge is shown this far below the route, metres.
 const MOST_BELOW_M: f64 = 120.0;
-/// Height of the drawing at most, in its own units, and how many times larger than along a metre across may be.
-const MOST_HIGH: f64 = 330.0;
+/// How many times larger than along a metre across may be.
 const MOST_STRETCH: f64 = 2.5;
 
 /// The ground straightened along the baseline: along to the right, across downwards, the sea below.
@@ -45,8 +44,9 @@ impl View<'_> {
     }
 }
 
-/// The route from above with the water's edge at three times, and the tide below it.
-pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &RouteClock) -> Markup {
+/// The route from above with the water's edge at three times, and the tide below it. The drawing is at most so high, in
+/// its own units, that the card stays on its page.
+pub(super) fn map(route: &Route, book: &Book, setting: &Setting, (clock, most_high): (&RouteClock, f64)) -> Markup {
     let Ok(shore) = &setting.shore else { return Markup::default() };
     let places = route.trace.iter().map(|s| shore.to_shore(s.at));
     let span = |of: fn(&ShorePoint) -> f64| {
@@ -60,9 +60,9 @@ pub(super) fn map(route: &Route, book: &Book, setting: &Setting, clock: &RouteCl
     let bottom = edge.filter(beside).map(|s| s.across_m).fold(bottom, f64::max);
     let width_m = (right - left + 2.0 * AROUND_M).max(80.0);
     let height_m = (bottom - top + 2.0 * AROUND_M).max(40.0);
-    let per_m = (WIDTH / width_m).min(MOST_HIGH / height_m);
+    let per_m = (WIDTH / width_m).min(most_high / height_m);
     // A long beach is drawn larger across, so that its blocks can be told apart.
-    let across_per_m = (MOST_HIGH / height_m).min(per_m * MOST_STRETCH);
+    let across_per_m = (most_high / height_m).min(per_m * MOST_STRETCH);
     let left_m = (left + right) / 2.0 - WIDTH / per_m / 2.0;
     let view = View { shore, left_m, top_m: top - AROUND_M, per_m, across_per_m, height: height_m * across_per_m };
     let edges = edges(route, setting, &view);
@@ -238,7 +238,7 @@ fn tide(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
         return Markup::default();
     }
     let x = |t: Timestamp| t.duration_since(from).as_secs_f64() / lasts_s * WIDTH;
-    let y = |h: f64| 78.0 - (h - low) / (high - low) * 60.0;
+    let y = |h: f64| 60.0 - (h - low) / (high - low) * 42.0;
     let curve: String = heights
         .iter()
         .enumerate()
@@ -246,14 +246,14 @@ fn tide(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
         .collect();
     let marks =
         [(route.depart, "set out"), (route.low.time, "low"), (route.turn_back, "first to leave"), (route.back, "off the sand")];
-    let row = |n: usize| if n.is_multiple_of(2) { "93" } else { "10" };
+    let row = |n: usize| if n.is_multiple_of(2) { "75" } else { "10" };
     let width = |name: &str| if name == "off the sand" { "2.5" } else { "1" };
     html! {
-        svg viewBox=(format_args!("0 0 {WIDTH} 96")) role="img" aria-label="The tide over the outing"
+        svg viewBox=(format_args!("0 0 {WIDTH} 78")) role="img" aria-label="The tide over the outing"
             font-family="sans-serif" font-size="10" {
             polyline points=(curve) fill="none" stroke="#1f5f7a" stroke-width="2" {}
             @for (n, (time, name)) in marks.into_iter().enumerate() {
-                line x1=(tenth(x(time))) y1="14" x2=(tenth(x(time))) y2="82" stroke="#b3402a" stroke-width=(width(name)) {}
+                line x1=(tenth(x(time))) y1="14" x2=(tenth(x(time))) y2="64" stroke="#b3402a" stroke-width=(width(name)) {}
                 text x=(tenth(x(time))) y=(row(n)) text-anchor=(anchor(x(time))) { (name) " " (clock.hour(time)) }
             }
         }

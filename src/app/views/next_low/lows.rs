@@ -250,8 +250,10 @@ fn margin_sentence(shown: &FrameContext<'_>, lows: &Lows) -> String {
     };
     let source_m = setting.source_margin_m();
     let source = if source_m > 0.0 { format!(", {source_m:.2} m for what the tide source may be off") } else { String::new() };
+    // What the weather holds down is no promise.
+    let held_down = if surge.residual_m < 0.0 { " (less water takes nothing from it)" } else { "" };
     format!(
-        "Dry windows keep {:.2} m above the predicted water: {from}, twice its uncertainty of {:.2} m, {:.2} m for waves \
+        "Dry windows keep {:.2} m above the predicted water: {from}{held_down}, twice its uncertainty of {:.2} m, {:.2} m for waves \
          running up, the most of these hours{source}. {} Swell can run higher: look before you go down. Set the weather under Beach.",
         lows.margin_m,
         surge.sd_m,
