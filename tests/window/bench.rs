@@ -6,7 +6,7 @@ use egui::{Pos2, Vec2};
 use egui_kittest::Harness;
 use jiff::Timestamp;
 use scourline::app::{App, Options, SheetChoice, Start};
-use scourline::book::{Beach, Book, Edit, Find, Kind, Outing, Seaward, TideChoice, TideTable, TideTurn, Uid};
+use scourline::book::{Beach, Book, Edit, Find, Kind, LevelPoint, Outing, Seaward, TideChoice, TideTable, TideTurn, Uid};
 use scourline::earth::{Frame, Local, LonLat};
 use scourline::store::OpenBook;
 
@@ -60,6 +60,28 @@ pub(crate) fn invented_book() -> Book {
     let mut book = Book::new();
     book.apply(&Edit::Batch(edits)).unwrap();
     book
+}
+
+/// The levels of the same slope, surveyed: no route is planned on a slope that nobody surveyed.
+pub(crate) fn survey(book: &mut Book) {
+    let beach = book.beaches().values().next().unwrap().uid;
+    let frame = Frame::centred_on(LonLat::new(-20.0, 45.0).unwrap()).unwrap();
+    let level = |n: i32, m: i32| {
+        let (east, north) = (f64::from(n - 13) * 24.0, 12.0 - f64::from(m) * 12.0);
+        let uid = Uid::of_content("level", [&n.to_le_bytes()[..], &m.to_le_bytes()[..]]);
+        let at = frame.to_lonlat(Local::new(east, north)).unwrap();
+        Edit::put(LevelPoint {
+            uid,
+            beach,
+            at,
+            level_m: 4.0 + 0.04 * north,
+            sigma_m: Some(0.05),
+            date: None,
+            survey: String::new(),
+        })
+    };
+    let levels = (0..=26).flat_map(|n| (0..=25).map(move |m| (n, m))).map(|(n, m)| level(n, m)).collect();
+    book.apply(&Edit::Batch(levels)).unwrap();
 }
 
 /// The window, once everything has settled.

@@ -21,7 +21,7 @@ use scourline::route;
 use scourline::store::OpenBook;
 use scourline::tide::Catalogue;
 
-use crate::bench::{AT, instant, invented_book, settle};
+use crate::bench::{AT, instant, invented_book, settle, survey};
 
 type Window = Harness<'static, App>;
 /// What is shown as fresh, by the name of its question.
@@ -58,6 +58,7 @@ fn track(book: &Book, name: &str, from: (f64, f64), lines: i32, start: Timestamp
 /// The invented bay with a way onto the sand and the ground that its outing covered.
 pub(crate) fn bay_with_tracks() -> Book {
     let mut book = invented_book();
+    survey(&mut book);
     let beach = bay(&book).uid;
     let outing = book.outings().keys().next().copied();
     let (uid, at) = (Uid::of_content("access", []), place(-100.0, 0.0));

@@ -22,6 +22,13 @@ fn the_coming_lows_are_listed_and_one_can_be_shown() {
 }
 
 #[test]
+fn a_low_says_which_band_it_does_not_lay_bare_and_by_how_much() {
+    let h = window(SheetChoice::NextLow);
+    // The table's lows are all alike: the margin alone keeps their mean from falling dry.
+    assert!(h.query_all_by_label_contains("is laid bare: the water stays 0.70 m too high").next().is_some());
+}
+
+#[test]
 fn a_long_list_is_cut_to_the_lowest_by_daylight() {
     let mut h = window(SheetChoice::NextLow);
     h.get_by_label("ten of 180 days").click();

@@ -1,11 +1,11 @@
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use scourline::app::{App, Options, SheetChoice, Start};
-use scourline::book::{Access, Edit, Uid};
+use scourline::book::{Access, Book, Edit, Uid};
 use scourline::earth::{Frame, Local, LonLat};
 use scourline::store::OpenBook;
 
-use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_from, window_with};
+use crate::bench::{AT, click_at, instant, invented_book, settle, survey, window, window_from, window_with};
 
 #[test]
 fn a_low_of_the_demo_beach_gets_a_route_and_a_block_can_be_left_out() {
@@ -45,6 +45,11 @@ pub(crate) fn planned() -> Harness<'static, App> {
 
 fn planned_at(at: &str) -> Harness<'static, App> {
     let mut book = invented_book();
+    survey(&mut book);
+    planned_on(book, at)
+}
+
+fn planned_on(mut book: Book, at: &str) -> Harness<'static, App> {
     let beach = book.beaches().values().next().unwrap().clone();
     let frame = Frame::centred_on(LonLat::new(-20.0, 45.0).unwrap()).unwrap();
     for (name, east) in [("Slip", -100.0), ("East slip", 200.0)] {
@@ -117,6 +122,14 @@ fn two_lows_stand_side_by_side_and_dragging_time_plans_anew() {
     h.get_by_label("as Time is dragged").click_accesskit();
     settle(&mut h);
     assert!(says(&h, "Set out 18:"), "set out at the moment shown or after it");
+}
+
+#[test]
+fn a_slope_that_nobody_surveyed_is_hatched_and_plans_nothing() {
+    let h = planned_on(invented_book(), AT);
+    assert!(says(&h, "No route") && says(&h, "even slope") && says(&h, "survey levels on lines across the shore"));
+    // What the hatching in Plan means.
+    h.get_by_label("nobody surveyed");
 }
 
 /// The clock is an input too: at half past five nobody can set out at two.
