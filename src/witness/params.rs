@@ -43,6 +43,8 @@ pub struct Params {
     pub says_so_nats: f64,
     /// How much of the lowest of several looks at one limit is taken to be chance, 0 to 1.
     pub lowest_share: f64,
+    /// Share of what it costs a limit to lie at another level on each outing, where the water is not the reason.
+    pub elsewhere_share: f64,
     /// A limit with a trend of its own costs so many natural units.
     pub trend_nats: f64,
     /// Share of what a spell would say alone that it says beside its neighbours, which share its errors.
@@ -79,6 +81,7 @@ impl Default for Params {
             back_sd_m: 1.2,
             sand_sd_m: 0.08,
             stands_sd_m: 0.15,
+            elsewhere_share: 0.7,
             trend_nats: 3.0,
             touch_share: 0.5,
             wrong_m: 1.5,

@@ -287,7 +287,7 @@ fn finds_noted_in_the_wash_say_where_the_edge_was() {
         scene
     };
     let noted = with_notes("dug in the wash, rising");
-    assert_eq!(noted.heard().testimonies[0].against_nats, 0.0);
+    assert!(noted.heard().testimonies[0].against_nats < 0.5);
     let against = noted.heard_at(noted.offset_m() + 1.2).testimonies[0].against_nats;
     let plain = with_notes("dug by the steps");
     let silent = plain.heard_at(plain.offset_m() + 1.2).testimonies[0].against_nats;
