@@ -67,7 +67,7 @@ pub(super) fn hear(
     let finding = match () {
         () if surfaces.is_empty() => Finding::Unheard,
         () if dry >= params.agree || (against_nats >= params.blocks_nats && agree >= params.agree) => Finding::Contradict,
-        () if asking || against_nats >= params.blocks_nats => Finding::Ask,
+        () if asking || (against_nats >= params.all_ask_nats && agree >= params.agree) => Finding::Ask,
         () => Finding::Agree,
     };
     let shift = (wet_witnesses > 0 || dry > 0).then(|| shift_at(&grid, &total, best.0, clear));

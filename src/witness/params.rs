@@ -56,7 +56,9 @@ pub struct Params {
     pub most_nats: f64,
     /// One outing asks from so many natural units on.
     pub asks_nats: f64,
-    /// All outings together block from so many on, ...
+    /// All outings together ask from so many on, ...
+    pub all_ask_nats: f64,
+    /// ... and block from so many on, ...
     pub blocks_nats: f64,
     /// ... where at least so many of them say the same.
     pub agree: usize,
@@ -91,7 +93,8 @@ impl Default for Params {
             own_share: 0.7,
             follows_nats: 1.5,
             most_nats: 8.0,
-            asks_nats: 7.0,
+            asks_nats: 7.6,
+            all_ask_nats: 4.0,
             blocks_nats: 5.0,
             agree: 3,
             under_min: 5.0,
