@@ -1,9 +1,9 @@
 //! Which single change of an input would reconcile what the witnesses say: each is tried.
 
 use super::Believed;
-use super::curve::Curve;
-use super::hear::{best_of, cost, curve_of};
+use super::curve::{Curve, curve_of};
 use super::params::{Clear, Params};
+use super::shifts::{best_of, cost};
 use super::surface::{Grid, Surface};
 use super::testimony::{Change, Reconciling};
 use super::visit::Visit;
@@ -27,6 +27,7 @@ pub(super) struct Scores<'a> {
     pub(super) best: f64,
     pub(super) sound: f64,
     pub(super) clear: Clear,
+    pub(super) elsewhere_nats: f64,
 }
 
 impl Scores<'_> {
@@ -64,19 +65,19 @@ pub(super) fn reconciling(
     for other in believed.others {
         progress.check()?;
         let through = |v: &Visit| curve_of(v, &other.water).mapped(|m| m + other.add_m);
-        let nats = sound_with(visits, through, |land_m| land_m, believed, clear, params);
+        let nats = sound_with(visits, through, |land_m| land_m, believed, scores, params);
         tried.push((Change::Station { id: other.id.clone(), name: other.name.clone() }, nats));
     }
     for (times, mean_m) in TIMES.into_iter().filter_map(|times| Some((times, believed.mean_m?))) {
         progress.check()?;
         let through = |v: &Visit| curve_of(v, believed.water).mapped(|m| mean_m + times * (m - mean_m));
-        let nats = sound_with(visits, through, |land_m| land_m, believed, clear, params);
+        let nats = sound_with(visits, through, |land_m| land_m, believed, scores, params);
         tried.push((Change::Range { times }, nats - FREE_NATS));
     }
     for times in TIMES.into_iter().filter(|_| believed.even_from_m.is_some()) {
         let back_m = believed.even_from_m.unwrap_or_default();
         let through = |v: &Visit| curve_of(v, believed.water);
-        let nats = sound_with(visits, through, |land_m| back_m - times * (back_m - land_m), believed, clear, params);
+        let nats = sound_with(visits, through, |land_m| back_m - times * (back_m - land_m), believed, scores, params);
         tried.push((Change::Slope { times }, nats - FREE_NATS));
     }
     Ok(finished(tried, scores))
@@ -88,9 +89,10 @@ fn sound_with(
     through: impl Fn(&Visit) -> Curve,
     land_m: impl Fn(f64) -> f64,
     believed: &Believed<'_>,
-    clear: Clear,
+    scores: &Scores<'_>,
     params: &Params,
 ) -> f64 {
+    let clear = scores.clear;
     let reach_m = 3.0 * clear.sd_m + 3.0 * params.day_sd_m;
     let minutes = [-2.0, -1.0, 0.0, 1.0, 2.0].map(|n| n * params.time_sd_min).to_vec();
     let grid = Grid::new(clear.m - reach_m, clear.m + reach_m, minutes);
@@ -98,7 +100,7 @@ fn sound_with(
     for (visit, floor) in visits {
         let mut visit = Visit::clone(visit);
         visit.spells.iter_mut().for_each(|s| s.lowest.land_m = land_m(s.lowest.land_m));
-        let surface = Surface::new(&visit, &through(&visit), believed.offset_m, clear, &grid, params);
+        let surface = Surface::new(&visit, &through(&visit), believed.offset_m, clear, scores.elsewhere_nats, &grid, params);
         total.iter_mut().enumerate().for_each(|(n, t)| *t += surface.as_ref().map_or(*floor, |s| s.nats[n].max(*floor)));
     }
     best_of(&grid, &total, |n| cost(&grid, n, clear, params)).1

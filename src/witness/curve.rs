@@ -2,10 +2,20 @@
 
 use jiff::Timestamp;
 
+use super::visit::Visit;
 use crate::tide::Water;
 
 /// Seconds from sample to sample: between them a straight line errs by less than a millimetre of any tide.
 const STEP_S: f64 = 300.0;
+
+/// The furthest that the water's time is shifted, minutes.
+pub(super) const MOST_MIN: f64 = 150.0;
+
+/// A water about a visit, as far as it may be shifted.
+pub(super) fn curve_of(visit: &Visit, water: &Water) -> Curve {
+    let (from_s, to_s) = visit.span_s();
+    Curve::new(water, from_s - 60.0 * MOST_MIN, to_s + 60.0 * MOST_MIN)
+}
 
 /// The water's level from a moment on.
 #[derive(Debug, Clone, PartialEq)]

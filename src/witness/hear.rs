@@ -3,19 +3,22 @@
 use jiff::Timestamp;
 
 use super::changes::{self, Scores};
-use super::curve::Curve;
+use super::curve::{Curve, MOST_MIN, curve_of};
 use super::params::{Clear, Params};
-use super::surface::{Grid, Surface, range_m};
+use super::shifts::{best_of, cost, wrong};
+use super::surface::{Free, Grid, Surface, range_m};
 use super::testimony::{Dry, Finding, Heard, Shift, Testimony, Wet};
 use super::visit::{Spell, Step, Visit, lonlat};
 use super::{Believed, Witnesses};
 use crate::shore::Shore;
-use crate::tide::Water;
 use crate::{Cancelled, Progress};
 
-/// The furthest that the water's time is shifted, minutes, and the step of it.
-const MOST_MIN: f64 = 150.0;
+/// The step of the water's time, minutes.
 const STEP_MIN: f64 = 10.0;
+/// To so much the limit of an outing is known, metres.
+const KNOWN_M: f64 = 0.1;
+/// What two standard deviations cost.
+const USUAL_COST: f64 = 2.0;
 /// A silence of the track longer than this ends a stretch, seconds.
 const SILENCE_S: f64 = 120.0;
 
@@ -31,11 +34,13 @@ pub(super) fn hear(
     let steps = (MOST_MIN / STEP_MIN) as i32;
     let grid = Grid::new(from_m, to_m, (-steps..=steps).map(|n| f64::from(n) * STEP_MIN).collect());
     let cost = |n: usize| cost(&grid, n, clear, params);
+    let free: Vec<Option<Free>> = heard.iter().map(|(v, c)| Free::new(v, c, believed.offset_m, params)).collect();
+    let elsewhere_nats = elsewhere(&free, params);
     let mut surfaces: Vec<(usize, Surface)> = Vec::new();
     for (n, (visit, curve)) in heard.iter().enumerate() {
         progress.check()?;
         progress.set(0.6 * n as f64 / heard.len() as f64);
-        surfaces.extend(Surface::new(visit, curve, believed.offset_m, clear, &grid, params).map(|s| (n, s)));
+        surfaces.extend(Surface::new(visit, curve, believed.offset_m, clear, elsewhere_nats, &grid, params).map(|s| (n, s)));
     }
     let mut total = vec![0.0; grid.len()];
     for (_, surface) in &mut surfaces {
@@ -47,7 +52,10 @@ pub(super) fn hear(
     let best = best_of(&grid, &total, wrong);
     let sound = best_of(&grid, &total, cost);
     let against_nats = (best.1 - sound.1).max(0.0);
-    let agree = surfaces.iter().filter(|(_, s)| s.nats[best.0] - s.nats[sound.0] >= params.says_so_nats).count();
+    // Inputs that are right may be off by two standard deviations, but not as far as the best shift merely because that
+    // explains more than it costs.
+    let near = best_of(&grid, &total, |n| if cost(n) <= USUAL_COST { cost(n) } else { f64::INFINITY }).0;
+    let agree = surfaces.iter().filter(|(_, s)| s.nats[best.0] - s.nats[near] >= params.says_so_nats).count();
     let mut testimonies = Vec::new();
     for (n, (visit, curve)) in heard.iter().enumerate() {
         let surface = surfaces.iter().find(|s| s.0 == n).map(|s| &s.1);
@@ -59,12 +67,12 @@ pub(super) fn hear(
     let finding = match () {
         () if surfaces.is_empty() => Finding::Unheard,
         () if dry >= params.agree || (against_nats >= params.blocks_nats && agree >= params.agree) => Finding::Contradict,
-        () if asking || against_nats >= params.blocks_nats => Finding::Ask,
+        () if asking || (against_nats >= params.all_ask_nats && agree >= params.agree) => Finding::Ask,
         () => Finding::Agree,
     };
     let shift = (wet_witnesses > 0 || dry > 0).then(|| shift_at(&grid, &total, best.0, clear));
     let changes = if finding >= Finding::Ask {
-        let scores = Scores { grid: &grid, total: &total, best: best.1, sound: sound.1, clear };
+        let scores = Scores { grid: &grid, total: &total, best: best.1, sound: sound.1, clear, elsewhere_nats };
         let floors: Vec<f64> = surfaces.iter().map(|(_, s)| s.best() - params.most_nats).collect();
         let spoken: Vec<(&Visit, f64)> = surfaces.iter().zip(floors).map(|((n, _), floor)| (heard[*n].0, floor)).collect();
         changes::reconciling(&scores, &spoken, believed, params, progress)?
@@ -75,30 +83,21 @@ pub(super) fn hear(
     Ok(Heard { testimonies, dry_witnesses: surfaces.len(), wet_witnesses, finding, against_nats, agree, shift, changes })
 }
 
-/// The believed water about a visit, as far as it may be shifted.
-pub(super) fn curve_of(visit: &Visit, water: &Water) -> Curve {
-    let (from_s, to_s) = visit.span_s();
-    Curve::new(water, from_s - 60.0 * MOST_MIN, to_s + 60.0 * MOST_MIN)
-}
-
-/// What it costs to have the inputs right and people keep so far from the water, and the water so far from its time.
-pub(super) fn cost(grid: &Grid, n: usize, clear: Clear, params: &Params) -> f64 {
-    0.5 * ((grid.level_m(n) - clear.m) / clear.sd_m).powi(2) + 0.5 * (grid.minute(n) / params.time_sd_min).powi(2)
-}
-
-/// What it costs to have inputs wrong by so much: small errors are likelier than large ones.
-fn wrong(grid: &Grid, n: usize, clear: Clear, params: &Params) -> f64 {
-    0.5 * ((grid.level_m(n) - clear.m) / params.wrong_m).powi(2).min(4.0)
-        + 0.5 * (grid.minute(n) / params.wrong_min).powi(2).min(4.0)
-}
-
-/// The best shift when each has its cost, and how good it is.
-pub(super) fn best_of(grid: &Grid, nats: &[f64], cost: impl Fn(usize) -> f64) -> (usize, f64) {
-    let worth = |n: usize| nats[n] - cost(n);
-    // Of equals the one nearest to no shift at all.
-    let far = |n: usize| grid.level_m(n).abs() + grid.minute(n).abs() / 60.0;
-    let best = (0..grid.len()).max_by(|a, b| worth(*a).total_cmp(&worth(*b)).then(far(*b).total_cmp(&far(*a)))).unwrap_or(0);
-    (best, worth(best))
+/// What it costs a limit to lie where it does for no reason of the water's: nothing for a person who always searches
+/// down to one level, the more the further the limits of the outings lie apart.
+fn elsewhere(free: &[Option<Free>], params: &Params) -> f64 {
+    let levels: Vec<f64> = free.iter().flatten().filter_map(|f| f.level_m).collect();
+    if levels.len() < params.agree {
+        return 0.0;
+    }
+    let middle = |mut values: Vec<f64>| {
+        values.sort_by(f64::total_cmp);
+        values[values.len() / 2]
+    };
+    let mid_m = middle(levels.clone());
+    // The median distance from the median, as a standard deviation (Rousseeuw & Croux 1993).
+    let spread_m = 1.4826 * middle(levels.iter().map(|m| (m - mid_m).abs()).collect());
+    params.elsewhere_share * (spread_m / KNOWN_M).ln().clamp(0.0, 2.5)
 }
 
 /// How far people keep above the water on this beach.

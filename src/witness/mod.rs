@@ -22,6 +22,7 @@ mod curve;
 mod doubts;
 mod hear;
 mod params;
+mod shifts;
 mod surface;
 mod testimony;
 mod visit;

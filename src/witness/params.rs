@@ -43,6 +43,8 @@ pub struct Params {
     pub says_so_nats: f64,
     /// How much of the lowest of several looks at one limit is taken to be chance, 0 to 1.
     pub lowest_share: f64,
+    /// Share of what it costs a limit to lie at another level on each outing, where the water is not the reason.
+    pub elsewhere_share: f64,
     /// A limit with a trend of its own costs so many natural units.
     pub trend_nats: f64,
     /// Share of what a spell would say alone that it says beside its neighbours, which share its errors.
@@ -54,7 +56,9 @@ pub struct Params {
     pub most_nats: f64,
     /// One outing asks from so many natural units on.
     pub asks_nats: f64,
-    /// All outings together block from so many on, ...
+    /// All outings together ask from so many on, ...
+    pub all_ask_nats: f64,
+    /// ... and block from so many on, ...
     pub blocks_nats: f64,
     /// ... where at least so many of them say the same.
     pub agree: usize,
@@ -79,6 +83,7 @@ impl Default for Params {
             back_sd_m: 1.2,
             sand_sd_m: 0.08,
             stands_sd_m: 0.15,
+            elsewhere_share: 0.7,
             trend_nats: 3.0,
             touch_share: 0.5,
             wrong_m: 1.5,
@@ -88,7 +93,8 @@ impl Default for Params {
             own_share: 0.7,
             follows_nats: 1.5,
             most_nats: 8.0,
-            asks_nats: 7.0,
+            asks_nats: 7.6,
+            all_ask_nats: 4.0,
             blocks_nats: 5.0,
             agree: 3,
             under_min: 5.0,

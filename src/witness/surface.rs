@@ -37,14 +37,6 @@ impl Grid {
     pub(super) fn minute(&self, n: usize) -> f64 {
         self.minutes[n / self.levels]
     }
-
-    /// The number of the shift nearest to one.
-    pub(super) fn nearest(&self, level_m: f64, minutes: f64) -> usize {
-        let level = ((level_m - self.from_m) / LEVEL_STEP_M).round().clamp(0.0, self.levels as f64 - 1.0) as usize;
-        let near = |n: &usize| (self.minutes[*n] - minutes).abs();
-        let row = (0..self.minutes.len()).min_by(|a, b| near(a).total_cmp(&near(b))).unwrap_or(0);
-        row * self.levels + level
-    }
 }
 
 /// A spell as it enters: above the tide's datum if the offset is right.
@@ -73,12 +65,20 @@ pub(super) struct Surface {
 
 impl Surface {
     /// `None` where the source says nothing of the water through the outing.
-    pub(super) fn new(visit: &Visit, curve: &Curve, offset_m: f64, clear: Clear, grid: &Grid, params: &Params) -> Option<Self> {
+    pub(super) fn new(
+        visit: &Visit,
+        curve: &Curve,
+        offset_m: f64,
+        clear: Clear,
+        elsewhere_nats: f64,
+        grid: &Grid,
+        params: &Params,
+    ) -> Option<Self> {
         let reached = reached(&visit.spells, curve, offset_m, params);
         if reached.is_empty() {
             return None;
         }
-        let free = free_nats(&reached, params);
+        let free = Free::of(&reached, params).nats - elsewhere_nats;
         let mut nats = vec![f64::NEG_INFINITY; grid.len()];
         let mut follows = (f64::NEG_INFINITY, 0, 0.0);
         for (row, minutes) in grid.minutes.iter().enumerate() {
@@ -138,27 +138,46 @@ fn sustained(above_m: impl Iterator<Item = f64>) -> Option<f64> {
 }
 
 /// The best that a limit explains which the water has nothing to do with: at one level, or moving at an even rate.
-fn free_nats(reached: &[Reached], params: &Params) -> f64 {
-    let tracked: Vec<&Reached> = reached.iter().filter(|r| !r.in_wash).collect();
-    let noted = (reached.len() - tracked.len()) as f64 * noted_anywhere_nats() * params.own_share;
-    let (Some(first), Some(last)) = (tracked.first(), tracked.last()) else { return noted };
-    let middle_s = 0.5 * (first.time_s + last.time_s);
-    let mut best = f64::NEG_INFINITY;
-    for trend in TRENDS {
-        let flat: Vec<f64> = tracked.iter().map(|r| r.tide_m - trend * (r.time_s - middle_s) / 3600.0).collect();
-        let least_m = flat.iter().copied().fold(f64::INFINITY, f64::min);
-        let most_m = flat.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let steps = ((most_m - least_m) / LEVEL_STEP_M).ceil() as usize;
-        let cost = if trend == 0.0 { 0.0 } else { params.trend_nats };
-        for n in 0..=steps {
-            let wall_m = least_m + n as f64 * LEVEL_STEP_M;
-            for k in 0..SCATTERS.len() {
-                let nats: f64 = tracked.iter().zip(&flat).map(|(r, m)| r.walls[k].nats(m - wall_m)).sum();
-                best = best.max(params.own_share * nats - cost);
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Free {
+    /// Log likelihood.
+    pub(super) nats: f64,
+    /// Where that limit lies in the middle of the outing, metres above the tide's datum; `None` without a track.
+    pub(super) level_m: Option<f64>,
+}
+
+impl Free {
+    /// Of one visit; `None` where the source says nothing of the water through it.
+    pub(super) fn new(visit: &Visit, curve: &Curve, offset_m: f64, params: &Params) -> Option<Self> {
+        let reached = reached(&visit.spells, curve, offset_m, params);
+        (!reached.is_empty()).then(|| Self::of(&reached, params))
+    }
+
+    fn of(reached: &[Reached], params: &Params) -> Self {
+        let tracked: Vec<&Reached> = reached.iter().filter(|r| !r.in_wash).collect();
+        let noted = (reached.len() - tracked.len()) as f64 * noted_anywhere_nats() * params.own_share;
+        let (Some(first), Some(last)) = (tracked.first(), tracked.last()) else { return Self { nats: noted, level_m: None } };
+        let middle_s = 0.5 * (first.time_s + last.time_s);
+        let mut best = Self { nats: f64::NEG_INFINITY, level_m: None };
+        for trend in TRENDS {
+            let flat: Vec<f64> = tracked.iter().map(|r| r.tide_m - trend * (r.time_s - middle_s) / 3600.0).collect();
+            let least_m = flat.iter().copied().fold(f64::INFINITY, f64::min);
+            let most_m = flat.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let steps = ((most_m - least_m) / LEVEL_STEP_M).ceil() as usize;
+            let cost = if trend == 0.0 { 0.0 } else { params.trend_nats };
+            for n in 0..=steps {
+                let wall_m = least_m + n as f64 * LEVEL_STEP_M;
+                for k in 0..SCATTERS.len() {
+                    let nats: f64 = tracked.iter().zip(&flat).map(|(r, m)| r.walls[k].nats(m - wall_m)).sum();
+                    let nats = params.own_share * nats - cost + noted;
+                    if nats > best.nats {
+                        best = Self { nats, level_m: Some(wall_m) };
+                    }
+                }
             }
         }
+        best
     }
-    best + noted
 }
 
 /// Lets the water of the day stand off the predicted one: at each shift the best within reach of it, less what it takes.
@@ -191,13 +210,6 @@ pub(super) fn range_m(visits: &[(&Visit, Curve)], offset_m: f64) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_shift_is_found_again_by_its_number() {
-        let grid = Grid::new(-2.0, 3.0, vec![-60.0, 0.0, 60.0]);
-        let n = grid.nearest(0.71, 50.0);
-        assert!((grid.level_m(n) - 0.7).abs() < 1e-9 && grid.minute(n) == 60.0 && n < grid.len());
-    }
 
     #[test]
     fn the_water_of_a_day_may_stand_off_by_its_spread_at_a_price() {

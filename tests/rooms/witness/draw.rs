@@ -33,9 +33,4 @@ impl Draw {
     pub(super) fn pick(&mut self, n: usize) -> usize {
         self.0.random_range(0..n)
     }
-
-    /// Either way.
-    pub(super) fn sign(&mut self) -> f64 {
-        if self.chance(0.5) { 1.0 } else { -1.0 }
-    }
 }

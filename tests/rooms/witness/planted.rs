@@ -34,22 +34,24 @@ pub(super) enum Fault {
 
 /// A beach with its people's outings.
 pub(super) struct Planted {
-    pub(super) person: Person,
     pub(super) surveyed: bool,
     pub(super) range_m: f64,
     land: Land,
     tide: Tide,
     beach: Beach,
     records: Vec<Record>,
-    tables: WitnessTables,
     setting: Setting,
-    shore: Arc<Shore>,
     witnesses: Witnesses,
     water: Water,
     seed: u64,
 }
 
 impl Planted {
+    /// The spring range at the beach of a seed, metres.
+    pub(super) fn range_of(seed: u64) -> f64 {
+        Tide::draw(scourline::earth::LonLat::new(0.0, 50.0).unwrap(), &mut Draw::new(seed, 1)).range_m()
+    }
+
     /// A beach whose person has this habit; `stormy` days stand further off the predicted water than the room assumes.
     pub(super) fn new(seed: u64, habit: Habit, stormy: bool, surveyed: bool, outings: usize) -> Self {
         let at = scourline::earth::LonLat::new(0.0, 50.0).unwrap();
@@ -76,7 +78,7 @@ impl Planted {
         let (tables, setting, shore) = laid(&land, &beach, &records, surveyed.then_some(0.0), seed);
         let witnesses = Witnesses::gather(&tables, &setting, &shore, &params()).unwrap();
         let range_m = tide.range_m();
-        Self { person, surveyed, range_m, land, tide, beach, records, tables, setting, shore, witnesses, water, seed }
+        Self { surveyed, range_m, land, tide, beach, records, setting, witnesses, water, seed }
     }
 
     /// What the witnesses say with one fault planted.
@@ -108,7 +110,6 @@ impl Planted {
         let even_from_m = even_from_m.or(self.beach.back_level_m.filter(|_| !self.surveyed));
         let mean_m = mean_level_m(water, from);
         let believed = Believed { water, mean_m, offset_m, run_up_m: scourline::sea::USUAL_RUN_UP_M, even_from_m, others: &[] };
-        let _ = (&self.tables, &self.shore);
         witnesses.hear(&believed, &params(), &Progress::new()).unwrap()
     }
 }
