@@ -10,6 +10,7 @@ mod refusals;
 mod search;
 mod spoilt;
 mod start;
+mod surveys;
 mod unsurveyed;
 
 use common::{Even, LOW, Made, Seawards, at, beach, quick};
