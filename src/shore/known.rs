@@ -13,7 +13,7 @@
 //! The step at a level is the distance to the nearest one that lies more across than along (or more along than
 //! across); the spacing at a corner is what four in five of the steps within [`ROUND_M`] of it do not exceed, and that
 //! of a facet is the largest of its corners'. The figures are judgements, no published source; how
-//! often they let a runnel pass and what honest ground they cost is measured in `tests/rooms/route/unsurveyed.rs`.
+//! often they let a runnel pass and what honest ground they cost is measured in `tests/rooms/route/surveys.rs`.
 //! O(corners x (corners near by + legs of the baseline)).
 
 use rayon::prelude::*;

@@ -12,6 +12,7 @@ mod search;
 mod seas;
 mod spoilt;
 mod start;
+mod surveys;
 mod unsurveyed;
 
 use common::{Even, LOW, Made, Seawards, at, beach, quick};
