@@ -300,3 +300,18 @@ fn finds_noted_in_the_wash_say_where_the_edge_was() {
     let plain = with_notes("dug by the steps");
     assert_eq!(plain.heard_at(plain.offset_m() + 1.2).finding, Finding::Unheard);
 }
+
+#[test]
+fn the_invented_beach_of_the_demo_is_not_accused() {
+    let book = scourline::demo::Planting::shipped().make().unwrap().book().unwrap();
+    let beach = book.beaches().values().next().unwrap();
+    let setting = Setting::from_book(&book, beach.uid).unwrap();
+    let tables = WitnessTables::from(&book);
+    let heard = scourline::witness::heard(&tables, &setting, &Params::default(), &Progress::new()).unwrap().unwrap();
+    println!(
+        "{:?} {} {} {} {:?} {:?}",
+        heard.finding, heard.against_nats, heard.agree, heard.wet_witnesses, heard.shift, heard.changes
+    );
+    assert!(heard.finding <= Finding::Agree, "{:?} {:?}", heard.shift, heard.changes);
+    assert!(heard.dry_witnesses >= 20, "{}", heard.dry_witnesses);
+}
