@@ -1,8 +1,8 @@
 use jiff::{SignedDuration, Timestamp};
 
-use super::Failure;
 use super::args::RouteArgs;
 use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, write_file};
+use super::{Failure, doubts};
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, Start};
 use crate::share;
@@ -72,6 +72,7 @@ fn text(route: &Route, setting: &Setting) -> String {
     let day = |t| clock(t, &zone);
     let hour = |t: jiff::Timestamp| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
     let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, day(route.low.time), route.low.level_m);
+    out += &format!("  {}\n{}", setting.source_said(), doubts::text(&route.doubts));
     out += &format!("  TURN BACK by {}: the first time that binds; each block has its own\n", hour(route.turn_back));
     out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
     for (n, v) in route.visits.iter().enumerate() {
@@ -112,7 +113,8 @@ fn text(route: &Route, setting: &Setting) -> String {
         let lost = if w.visits_lost == 1 { "1 block lost".to_owned() } else { format!("{} blocks lost", w.visits_lost) };
         out += &format!("  what if: {}: {turn}; {lost}\n", w.said);
     }
-    for line in route.cautions.iter().chain(&route.assumptions) {
+    // The first of the cautions are the doubts, told above.
+    for line in route.cautions.iter().skip(route.doubts.len()).chain(&route.assumptions) {
         out += &format!("  note: {line}\n");
     }
     out
