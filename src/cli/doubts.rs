@@ -9,9 +9,12 @@ use crate::shore::Setting;
 use crate::trust::{Confirmed, Told, Weight};
 
 /// A beach of the book laid out, and what is doubted of it, the gravest first.
-pub(super) fn of_beach(book: &Book, beach: Uid) -> Result<(Given<Setting>, Given<Vec<Told>>), Failure> {
+pub(super) fn of_beach(book: &Book, beach: Uid) -> Result<(Setting, Given<Vec<Told>>), Failure> {
     let (inquiry, mut at_once) = (Inquiry::new(book, beach, Timestamp::now())?, AtOnce::default());
-    Ok((at_once.ask(inquiry.setting())?, inquiry.doubts(&mut at_once)?))
+    // The layout is the same however the beach is read, and does not hold that.
+    let laid_out = at_once.ask(inquiry.setting())?;
+    let setting = Setting { beach: inquiry.beach().clone(), ..Setting::clone(&laid_out) };
+    Ok((setting, inquiry.doubts(&mut at_once)?))
 }
 
 /// The beach with these doubts confirmed, and these confirmations taken back. Only what is doubted of the beach as it

@@ -1,8 +1,8 @@
 use jiff::{SignedDuration, Timestamp};
 
-use super::Failure;
 use super::args::RouteArgs;
 use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text};
+use super::{Failure, doubts};
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, Start};
 use crate::share::{self, HandedOut};
@@ -76,6 +76,7 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     let day = |t| clock(t, &zone);
     let hour = |t: jiff::Timestamp| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
     let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, day(route.low.time), route.low.level_m);
+    out += &format!("  {}\n{}", setting.source_said(), doubts::text(&route.doubts));
     out += &format!("  OFF THE SAND by {}, at {}\n", hour(route.off_sand_by()), route.to.name);
     out += &match route.first_to_leave() {
         Some((n, by)) => format!("  first to be left: block {} by {}; each block has its own time\n", n + 1, hour(by)),
@@ -122,7 +123,8 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
         });
         out += &format!("  what if: {}: {turn}; {}\n", w.said, w.blocks_said());
     }
-    for line in route.cautions.iter().chain(&route.assumptions) {
+    // The first of the cautions are the doubts, told above.
+    for line in route.cautions.iter().skip(route.doubts.len()).chain(&route.assumptions) {
         out += &format!("  note: {line}\n");
     }
     out

@@ -84,7 +84,7 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
         let zone = beach.zone().map_err(Failure::input)?;
         let weather = weather(args, beach.weather)?;
         let (setting, doubts) = doubts::of_beach(open.book(), beach.uid)?;
-        let setting = Setting::clone(&setting).with_weather(weather).with_waves(args.sea);
+        let setting = setting.with_weather(weather).with_waves(args.sea);
         let water = setting.water.clone().ok_or_else(|| Failure::input(setting.warnings.join(" ")))?;
         return Ok(WaterAtPlace {
             water,

@@ -68,10 +68,11 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
     if asked.hours.is_some_and(|h| !(h > 0.0 && h <= 24.0)) {
         return Err(RouteError::Parameter { what: "hours", why: "there must be more than 0 and at most 24".to_owned() });
     }
-    if let Some(said) = unsettled(asked.doubts) {
-        return Err(RouteError::Unsettled { beach: asked.setting.beach.name.clone(), said });
-    }
+    // What is missing is told before what is doubted.
     let mut ground = Planner::new(asked)?;
+    if let Some(said) = unsettled(asked.doubts) {
+        return Err(RouteError::Unsettled { beach: ground.name(), said });
+    }
     let lows = ground.lows()?;
     // Each low has its own sea, and so its own margin.
     let settings: Vec<OnceCell<Params>> = lows.iter().map(|_| OnceCell::new()).collect();

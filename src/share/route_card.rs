@@ -12,6 +12,7 @@ use super::route_told::{HandedOut, tide_said};
 use crate::book::Book;
 use crate::route::{Route, Visit, beach_clock};
 use crate::shore::Setting;
+use crate::trust::Weight;
 
 const STYLE: &str = "body{font:11.5px/1.3 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.2rem auto;padding:0 1rem}\
 h1{font:600 19px/1.2 sans-serif;margin:0}h2{font:600 12px/1.2 sans-serif;margin:.5rem 0 .15rem}\
@@ -101,6 +102,9 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
             b { (clock.hour(route.low.time)) } (format_args!(", {:.2} m above ", route.low.level_m)) (printable(datum))
             (sun("sunset", route.sunset)) (sun("dark", route.dark)) ". Clock: " b { (clock.name(route.low.time)) }
             " (UTC" (clock.offset(route.low.time)) ", " (printable(&setting.beach.time_zone)) ")."
+        }
+        @for told in route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution) {
+            p { b { (printable(&told.caution())) } }
         }
         @for line in told_apart(route, setting) { p { b { (printable(&line)) } } }
         p { (printable(&tide_said(setting))) " Sea: " (printable(&route.sea.sea_said())) "." }

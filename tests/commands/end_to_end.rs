@@ -25,7 +25,7 @@ fn said(out: &Output) -> String {
 }
 
 /// Fails with this code and one sentence on standard error, and nothing on standard output.
-fn refuses(code: i32, args: &[&str]) -> String {
+pub(crate) fn refuses(code: i32, args: &[&str]) -> String {
     let out = scourline(args);
     let words = said(&out);
     assert_eq!(out.status.code(), Some(code), "{args:?}: {words}");

@@ -4,5 +4,6 @@
 
 #[cfg(feature = "window")]
 mod alike;
+mod doubts;
 mod end_to_end;
 mod tides;
