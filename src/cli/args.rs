@@ -22,6 +22,9 @@ pub struct WindowArgs {
     /// Draw the window once, write it to this PNG file and leave.
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+    /// Let --picture replace a file that this program did not make, or that was changed since; never a database.
+    #[arg(long, requires = "picture")]
+    pub force: bool,
     /// The sheet to open: log, bench, read, next-low or share.
     #[arg(long, value_name = "SHEET")]
     pub sheet: Option<String>,
@@ -74,6 +77,10 @@ pub struct DemoArgs {
     /// The folder to write into; made if it is not there.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Replace files that this program did not make, or that were changed since, and the demo's book with what was
+    /// edited in it.
+    #[arg(long)]
+    pub force: bool,
     /// Do not open the window afterwards.
     #[arg(long)]
     pub no_window: bool,
@@ -422,6 +429,9 @@ pub struct BenchArgs {
     /// What the signals left undug on the beach count for, with any set-up.
     #[arg(long)]
     pub undug: bool,
+    /// Replace files that this program did not make, or that were changed since; never a database.
+    #[arg(long)]
+    pub force: bool,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,
@@ -443,6 +453,9 @@ pub struct ShareArgs {
     /// The folder to write into; made if it is not there.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Replace files that this program did not make, or that were changed since; never a database.
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Options of `route`.
@@ -502,6 +515,9 @@ pub struct RouteArgs {
     /// Write the card to print, as HTML.
     #[arg(long, value_name = "FILE")]
     pub card: Option<PathBuf>,
+    /// Replace files that this program did not make, or that were changed since; never a database.
+    #[arg(long)]
+    pub force: bool,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,

@@ -2,7 +2,7 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::BeachArgs;
-use super::said::{beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded};
+use super::said::{Kept, beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded, until_kept};
 use super::{settings, source};
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::distance_words;
@@ -10,6 +10,10 @@ use crate::shore::{Setting, settle};
 use crate::tide::ATTRIBUTION;
 
 pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
+    until_kept(|| once(args))
+}
+
+fn once(args: &BeachArgs) -> Result<Kept, Failure> {
     let mut open = open_or_new(&args.book)?;
     let known = meant(args, open.book())?;
     let (mut beach, mut said) = match (known.clone(), &args.beach, &args.near) {
@@ -47,11 +51,18 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     }
     if known.as_ref() != Some(&beach) {
         open.apply(&Edit::put(beach.clone()))?;
-        keep(&mut open, &args.book)?;
+        if keep(&mut open, &args.book)? == Kept::AnotherIsThere {
+            return Ok(Kept::AnotherIsThere);
+        }
     }
     let setting =
         Setting::from_book(open.book(), beach.uid).ok_or_else(|| Failure::input("the beach is no longer in the book"))?;
-    if args.json { print_json(&document(open.book(), &setting, &said)) } else { print_text(&text(open.book(), &setting, &said)) }
+    if args.json {
+        print_json(&document(open.book(), &setting, &said))?;
+    } else {
+        print_text(&text(open.book(), &setting, &said))?;
+    }
+    Ok(Kept::Yes)
 }
 
 /// The beach that is meant, if the book has it: the named one, or the only one.

@@ -4,13 +4,17 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::ImportArgs;
-use super::said::{keep, open_or_new, print_json, print_text};
+use super::said::{Kept, keep, open_or_new, print_json, print_text, until_kept};
 use crate::Progress;
 use crate::book::{Beach, Edit, RecordKind};
 use crate::exchange::{self, Intake, Intakes, Options, Source, What};
 use crate::shore::settle;
 
 pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
+    until_kept(|| once(args))
+}
+
+fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     let what = args.what.as_deref().map(str::parse::<What>).transpose().map_err(Failure::usage)?;
     let mut open = open_or_new(&args.book)?;
     let sources: Vec<Source> = args.files.iter().map(Source::path).collect();
@@ -43,9 +47,16 @@ pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
     if !args.dry_run && looked.taken_count() > 0 {
         edits.push(looked.edit());
         open.apply_as("import", &Edit::Batch(edits))?;
-        keep(&mut open, &args.book)?;
+        if keep(&mut open, &args.book)? == Kept::AnotherIsThere {
+            return Ok(Kept::AnotherIsThere);
+        }
     }
-    if args.json { print_json(&document(args.dry_run, &looked, &said)) } else { print_text(&text(args.dry_run, &looked, &said)) }
+    if args.json {
+        print_json(&document(args.dry_run, &looked, &said))?;
+    } else {
+        print_text(&text(args.dry_run, &looked, &said))?;
+    }
+    Ok(Kept::Yes)
 }
 
 /// A beach of this name, centred on what the files hold.

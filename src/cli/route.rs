@@ -1,8 +1,11 @@
+use std::path::PathBuf;
+
 use jiff::{SignedDuration, Timestamp};
 
 use super::Failure;
 use super::args::RouteArgs;
-use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text, write_file};
+use super::said::{beach_of, clock, instant, lonlat, open, over, print_json, print_text};
+use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, Start};
 use crate::share;
@@ -10,6 +13,9 @@ use crate::shore::Setting;
 
 pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
+    let outputs = [&args.gpx, &args.geojson, &args.card];
+    // Before the long work: a place that must not be written to.
+    output::check(outputs.into_iter().flatten().map(PathBuf::as_path), over(args.force))?;
     let book = open.book();
     let beach = beach_of(book, args.beach.as_deref())?;
     let zone = beach.zone().map_err(Failure::input)?;
@@ -50,15 +56,17 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let mut at_once = AtOnce::default();
     let planned = inquiry.route(&mut at_once, ask)?;
     let (route, setting) = (&planned.route, at_once.ask(inquiry.setting())?);
+    let mut files = Vec::new();
     if let Some(path) = &args.gpx {
-        write_file(path, &share::route_gpx(route, &setting).map_err(Failure::output)?)?;
+        files.push((path.clone(), share::route_gpx(route, &setting).map_err(Failure::output)?));
     }
     if let Some(path) = &args.geojson {
-        write_file(path, &share::route_geojson(route, &setting).map_err(Failure::output)?)?;
+        files.push((path.clone(), share::route_geojson(route, &setting).map_err(Failure::output)?));
     }
     if let Some(path) = &args.card {
-        write_file(path, share::route_card(route, book, &setting).as_bytes())?;
+        files.push((path.clone(), share::route_card(route, book, &setting).into_bytes()));
     }
+    output::write_all(&files, over(args.force))?;
     if args.json {
         print_json(&share::route_document(route, &setting).map_err(Failure::output)?)
     } else {

@@ -8,6 +8,7 @@ use super::printable::printable;
 use super::route_clock::RouteClock;
 use super::route_map::map;
 use crate::book::Book;
+use crate::output::MARK;
 use crate::route::{Route, Visit};
 use crate::shore::Setting;
 
@@ -36,6 +37,7 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting) -> String {
         html lang="en" {
             head {
                 meta charset="utf-8";
+                meta name="generator" content=(format_args!("Scourline {MARK}"));
                 meta name="viewport" content="width=device-width";
                 title { (printable(&title)) }
                 style { (PreEscaped(STYLE)) }

@@ -5,4 +5,5 @@
 #[cfg(feature = "window")]
 mod alike;
 mod end_to_end;
+mod lost;
 mod tides;

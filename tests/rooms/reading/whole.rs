@@ -242,7 +242,11 @@ fn a_find_counts_against_its_own_outing_or_against_none() {
     // Counted and told all the same, iron as a class of its own.
     let (whole, old) = (after.whole.counts, before.whole.counts);
     assert_eq!((whole.finds - old.finds, whole.heavy - old.heavy, whole.iron), (30, 20, 10));
-    assert!(after.notes.iter().any(|n| n.starts_with("30 finds were made on no outing whose track is known")), "{:?}", after.notes);
+    assert!(
+        after.notes.iter().any(|n| n.starts_with("30 finds were made on no outing whose track is known")),
+        "{:?}",
+        after.notes
+    );
 }
 
 #[test]

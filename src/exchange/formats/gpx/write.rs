@@ -7,6 +7,7 @@ use super::OWN_NAMESPACE;
 use crate::book::{Find, Plan, Signal, Track, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::ExchangeError;
+use crate::output::MARK;
 
 /// A point of interest or of a route.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,6 +119,7 @@ pub fn write(content: &Content<'_>) -> Result<Vec<u8>, ExchangeError> {
             "<gpx version=\"1.1\" creator=\"Scourline\" xmlns=\"http://www.topografix.com/GPX/1/1\" xmlns:scourline=\"{OWN_NAMESPACE}\">"
         ),
     );
+    line(&mut out, format_args!("<!-- {MARK} -->"));
     if !content.name.is_empty() || content.time.is_some() {
         out.push_str(" <metadata>");
         element(&mut out, "name", &content.name);
