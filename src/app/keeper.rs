@@ -285,7 +285,9 @@ fn demo_book() -> Result<OpenBook, String> {
     let progress = crate::Progress::new();
     for file in crate::demo::files() {
         let what = file.import_as.map(str::parse).transpose()?;
-        let options = exchange::Options { beach: Some(uid), what, ..exchange::Options::default() };
+        // What is invented is no plan, whatever day this machine has.
+        let options =
+            exchange::Options { beach: Some(uid), what, now: Some(jiff::Timestamp::MAX), ..exchange::Options::default() };
         let intake =
             exchange::look(&Source::bytes(file.name, file.bytes), &book, &options, &progress).map_err(|e| e.to_string())?;
         book.apply(&intake.edit).map_err(|e| e.to_string())?;

@@ -2,6 +2,8 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
+use crate::exchange::About;
+
 /// Reads a beach for people who search it with a metal detector.
 #[derive(Debug, Parser)]
 #[command(name = "scourline", version, about, long_about = None, args_conflicts_with_subcommands = true)]
@@ -217,6 +219,10 @@ pub struct ImportArgs {
     /// Heights of a tide table or gauge record that state no unit are feet, not metres.
     #[arg(long)]
     pub feet: bool,
+    /// Settle what a file leaves open, such as dates=month-first; what there is to answer is told where it must be, and
+    /// before anything is written.
+    #[arg(long = "answer", value_name = "ABOUT=ANSWER", value_parser = About::answered)]
+    pub answers: Vec<(About, &'static str)>,
     /// Say what would be taken and write nothing.
     #[arg(long)]
     pub dry_run: bool,

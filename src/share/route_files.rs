@@ -53,7 +53,14 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
     let beach = setting.beach.uid;
     let uid = Track::content_uid(beach, &segments);
     let track = Track { uid, beach, outing: None, name: format!("Plan: {title}"), segments };
-    gpx::write(&gpx::Content { name: title, time: None, waypoints: Vec::new(), routes: vec![way], tracks: vec![&track] })
+    gpx::write(&gpx::Content {
+        name: title,
+        time: None,
+        waypoints: Vec::new(),
+        routes: vec![way],
+        tracks: Vec::new(),
+        planned: vec![&track],
+    })
 }
 
 /// GeoJSON: the way, each block with its times, its lanes, and the accesses.

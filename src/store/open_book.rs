@@ -163,7 +163,7 @@ impl OpenBook {
         if place::is_free(path)? {
             place::new_book(path, |draft| self.copy_to(draft))?;
         } else {
-            let mut there = place::replaceable(path, replace)?;
+            let mut there = replaceable(path, replace)?;
             match &self.store {
                 Some(store) => there.become_copy_of(store)?,
                 None => {
@@ -205,6 +205,19 @@ impl OpenBook {
         }
         self.book = draft;
         Ok(inverse)
+    }
+}
+
+/// The book that stands there, opened to be replaced; a write that another program left half done is taken back first.
+fn replaceable(path: &Path, replace: Replace) -> Result<Store, StoreError> {
+    let there = Store::open(path).map_err(|why| match why {
+        StoreError::NotGeoPackage(path) | StoreError::NotABook(path) => StoreError::NotReplaced(path),
+        other => other,
+    })?;
+    match replace {
+        Replace::Nothing => Err(StoreError::AlreadyThere(path.to_owned())),
+        Replace::Book if there.is_read_only() => Err(StoreError::ReadOnly(path.to_owned())),
+        Replace::Book => Ok(there),
     }
 }
 

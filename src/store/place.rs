@@ -4,7 +4,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use super::{Store, StoreError};
+use super::StoreError;
 use crate::output::{draft_in, folder_of, put_new};
 
 /// What a book may take the place of.
@@ -57,19 +57,6 @@ fn clear_orphans(path: &Path) -> Result<(), StoreError> {
         }
     }
     Ok(())
-}
-
-/// The book that stands there, opened to be replaced; a write that another program left half done is taken back first.
-pub(super) fn replaceable(path: &Path, replace: Replace) -> Result<Store, StoreError> {
-    let there = Store::open(path).map_err(|why| match why {
-        StoreError::NotGeoPackage(path) | StoreError::NotABook(path) => StoreError::NotReplaced(path),
-        other => other,
-    })?;
-    match replace {
-        Replace::Nothing => Err(StoreError::AlreadyThere(path.to_owned())),
-        Replace::Book if there.is_read_only() => Err(StoreError::ReadOnly(path.to_owned())),
-        Replace::Book => Ok(there),
-    }
 }
 
 fn beside(path: &Path, tail: &str) -> PathBuf {

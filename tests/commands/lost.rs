@@ -183,3 +183,26 @@ fn a_first_import_that_is_ended_leaves_a_whole_book_or_none() {
     }
     assert!(whole < 24, "no kill came before the end");
 }
+
+/// What a file leaves open: refused with exit 3 and the option that answers it, and shown by a dry run.
+#[test]
+fn a_question_refuses_the_file_and_names_its_answer() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("book.gpkg"), dir.path().join("both.csv"));
+    fs::write(&file, "lon,lat,what,date\n-11.9,48.9,penny,13/05/2024\n-11.9,48.9,ring,05/14/2024\n").expect("a file");
+    let import = ["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)];
+    let out = scourline(&import);
+    let said = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert_eq!((out.status.code(), said.trim_end().lines().count()), (Some(3), 1), "{said}");
+    assert!(said.contains("--answer dates=month-first") && said.contains("nothing was changed"), "{said}");
+    assert!(!book.exists());
+    let dry = scourline(&[&import[..], &["--dry-run", "--json"]].concat());
+    assert_eq!(dry.status.code(), Some(3));
+    let shown: serde_json::Value = serde_json::from_slice(&dry.stdout).expect("one JSON document");
+    let asked = &shown["files"][0]["unsettled"][0];
+    assert_eq!((asked["about"].as_str(), asked["taken"].is_null()), (Some("dates"), true));
+    assert_eq!(asked["answers"].as_array().map(Vec::len), Some(2));
+    assert!(scourline(&[&import[..], &["--answer", "dates=day-first"]].concat()).status.success());
+    assert_eq!(finds(&book), 1);
+    assert_eq!(scourline(&[&import[..], &["--answer", "dates=never"]].concat()).status.code(), Some(2));
+}
