@@ -68,7 +68,7 @@ impl App {
             }
             Again::Route(folder, ask) => {
                 self.ask(Ask::Check);
-                self.writes.want_route(folder, ask, Over::Anything);
+                self.writes.want_route(folder, *ask, Over::Anything);
             }
             Again::SaveAs(path) => self.ask(Ask::SaveAs(path, Replace::Book)),
         }

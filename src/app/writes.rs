@@ -169,5 +169,5 @@ fn write_route(
     let geojson = share::route_geojson(route, setting).map_err(Refusal::missing)?;
     let card = share::route_card(route, book, setting).into_bytes();
     let files: [(&str, &[u8]); 3] = [("route.gpx", &gpx), ("route.geojson", &geojson), ("card.html", &card)];
-    write_files(folder, &files, over, |folder| Again::Route(folder, ask))
+    write_files(folder, &files, over, |folder| Again::Route(folder, Box::new(ask)))
 }

@@ -39,7 +39,7 @@ pub(crate) enum Again {
     /// The hand-over for this permission, into this folder.
     HandOver(PathBuf, Option<Uid>),
     /// The files of the route that answers this, into this folder.
-    Route(PathBuf, RouteAsk),
+    Route(PathBuf, Box<RouteAsk>),
     /// The whole book, in place of the book in this file.
     SaveAs(PathBuf),
 }
