@@ -24,6 +24,7 @@ pub mod demo;
 pub mod earth;
 pub mod effort;
 pub mod exchange;
+pub mod output;
 mod progress;
 #[cfg_attr(not(feature = "window"), allow(dead_code, unused_imports, reason = "what is drawn is asked for by the window alone"))]
 pub mod query;

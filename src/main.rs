@@ -25,6 +25,7 @@ mod window {
 
     use scourline::app::{self, Options, Start, WindowError};
     use scourline::cli::{Failure, WindowArgs};
+    use scourline::output::Over;
 
     pub(super) fn open(args: &WindowArgs, began: Instant) -> Result<(), Failure> {
         let options = options(args, began).map_err(Failure::usage)?;
@@ -38,6 +39,7 @@ mod window {
         let mut options = Options {
             start: args.book.clone().map_or(Start::Last, Start::Book),
             picture: args.picture.clone(),
+            over: if args.force { Over::Anything } else { Over::Own },
             // A picture must not hang on how the system happens to be set.
             dark: (args.dark || args.picture.is_some()).then_some(args.dark),
             first_frame: args.first_frame,

@@ -4,10 +4,12 @@ use std::path::PathBuf;
 
 use super::App;
 use super::snapshot::Message;
-use super::state::command::{Ask, Command};
+use super::state::command::{Again, Ask, Command};
 use super::state::dialog::Dialog;
 use super::state::intake::IntakeForm;
+use crate::output::Over;
 use crate::query::{CoveredQuestion, PacesQuestion, ReadDrawingQuestion, ReadingQuestion, RouteQuestion};
+use crate::store::Replace;
 
 impl App {
     fn ask(&mut self, ask: Ask) {
@@ -43,15 +45,32 @@ impl App {
                     // What is written is of the file as it is now, whoever changed it last.
                     self.ask(Ask::Check);
                     if let Some(ask) = self.state.next_low.asked.clone() {
-                        self.writes.want_route(folder, ask);
+                        self.writes.want_route(folder, ask, Over::Own);
                     }
                 }
                 Command::HandOver(folder) => {
                     self.ask(Ask::Check);
                     let (permission, now) = (self.state.share.permission, self.now());
-                    self.writes.want_hand_over(folder, permission, now);
+                    self.writes.want_hand_over(folder, permission, now, Over::Own);
                 }
+                Command::Replace(again) => self.do_again(again),
             }
+        }
+    }
+
+    /// Does once more, of the book as it is now, what something stood in the way of.
+    fn do_again(&mut self, again: Again) {
+        match again {
+            Again::HandOver(folder, permission) => {
+                self.ask(Ask::Check);
+                let now = self.now();
+                self.writes.want_hand_over(folder, permission, now, Over::Anything);
+            }
+            Again::Route(folder, ask) => {
+                self.ask(Ask::Check);
+                self.writes.want_route(folder, *ask, Over::Anything);
+            }
+            Again::SaveAs(path) => self.ask(Ask::SaveAs(path, Replace::Book)),
         }
     }
 

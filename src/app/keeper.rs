@@ -9,7 +9,7 @@ use super::state::command::Ask;
 use crate::book::{Book, Edit};
 use crate::exchange::{self, Source};
 use crate::query::{Runner, Running};
-use crate::store::OpenBook;
+use crate::store::{OpenBook, StoreError};
 
 /// The state of the book after something was done.
 pub(crate) struct Kept {
@@ -38,6 +38,8 @@ pub(crate) enum KeeperReply {
     ReadAnew(Box<Kept>, String),
     /// The file was looked at and is as it was.
     Unchanged,
+    /// A book stands where this one was to be saved; nothing was written.
+    BookThere(PathBuf),
     /// As before, and the book could not be taken up anew: nothing can be kept any more.
     Lost(String),
 }
@@ -208,11 +210,19 @@ impl BookThread {
             }
             Ask::Undo => self.open.undo().map(|what| (format!("undone: {what}"), false)).map_err(|e| e.to_string()),
             Ask::Redo => self.open.redo().map(|what| (format!("done again: {what}"), false)).map_err(|e| e.to_string()),
-            Ask::SaveAs(path) => self.open.save_as(&path).map_err(|e| e.to_string()).map(|()| {
-                self.demo = false;
-                self.memory.remember_book(&path);
-                (format!("the book is now {}", path.display()), false)
-            }),
+            Ask::SaveAs(path, replace) => {
+                let elsewhere = self.open.is_changed_outside();
+                match self.open.save_as(&path, replace) {
+                    Err(StoreError::AlreadyThere(path)) => return KeeperReply::BookThere(path),
+                    Err(why) => Err(why.to_string()),
+                    Ok(()) => {
+                        self.demo = false;
+                        self.memory.remember_book(&path);
+                        let anew = "; another program had changed the old file, and earlier changes can no longer be undone";
+                        Ok((format!("the book is now {}{}", path.display(), if elsewhere { anew } else { "" }), false))
+                    }
+                }
+            }
         };
         match done {
             Ok((said, fresh)) => KeeperReply::Kept(Box::new(self.kept(said, fresh))),
@@ -275,7 +285,9 @@ fn demo_book() -> Result<OpenBook, String> {
     let progress = crate::Progress::new();
     for file in crate::demo::files() {
         let what = file.import_as.map(str::parse).transpose()?;
-        let options = exchange::Options { beach: Some(uid), what, ..exchange::Options::default() };
+        // What is invented is no plan, whatever day this machine has.
+        let options =
+            exchange::Options { beach: Some(uid), what, now: Some(jiff::Timestamp::MAX), ..exchange::Options::default() };
         let intake =
             exchange::look(&Source::bytes(file.name, file.bytes), &book, &options, &progress).map_err(|e| e.to_string())?;
         book.apply(&intake.edit).map_err(|e| e.to_string())?;
@@ -335,7 +347,7 @@ mod tests {
             | KeeperReply::ReadAnew(_, why) => {
                 panic!("not kept: {why}")
             }
-            KeeperReply::Unchanged => panic!("not kept"),
+            KeeperReply::Unchanged | KeeperReply::BookThere(_) => panic!("not kept"),
         }
     }
 

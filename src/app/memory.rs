@@ -34,7 +34,7 @@ impl Memory {
         let Some(folder) = &self.folder else { return };
         let whole = path.canonicalize().unwrap_or_else(|_| path.to_owned());
         if let Some(text) = whole.to_str() {
-            let _ = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(folder.join(LAST_BOOK), text));
+            let _ = std::fs::create_dir_all(folder).and_then(|()| crate::output::keep(&folder.join(LAST_BOOK), text.as_bytes()));
         }
     }
 }

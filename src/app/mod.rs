@@ -152,7 +152,7 @@ impl App {
             picks: picks::Picks::default(),
             writes: writes::Writes::default(),
             message,
-            picture: picture::Sitting::new(options.picture, options.first_frame, options.began, outcome),
+            picture: picture::Sitting::new(options.picture, options.over, options.first_frame, options.began, outcome),
             fixed_now: options.at,
         };
         if options.bench {

@@ -4,6 +4,7 @@ use std::time::Instant;
 use jiff::Timestamp;
 
 use super::state::SheetChoice;
+use crate::output::Over;
 use crate::store::OpenBook;
 
 /// The book the window opens with.
@@ -27,6 +28,8 @@ pub struct Options {
     pub start: Start,
     /// Draw once, write the window to this PNG file and leave.
     pub picture: Option<PathBuf>,
+    /// What that file may replace.
+    pub over: Over,
     /// The sheet.
     pub sheet: SheetChoice,
     /// Whether the bench stands in the Log.
@@ -56,6 +59,7 @@ impl Default for Options {
         Self {
             start: Start::Last,
             picture: None,
+            over: Over::Own,
             sheet: SheetChoice::default(),
             bench: false,
             ground: None,

@@ -1,6 +1,5 @@
 //! A picture of the window, and how long its first frames took.
 
-use std::io::BufWriter;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 use std::time::Instant;
@@ -8,6 +7,7 @@ use std::time::Instant;
 use egui::{ColorImage, Context, ViewportCommand};
 
 use super::widgets::theme::{self, palette};
+use crate::output::{self, Over};
 
 /// What went wrong with the picture, told to whoever opened the window.
 #[derive(Debug, Clone, Default)]
@@ -33,6 +33,7 @@ const PATIENCE: u32 = 4000;
 /// The wait for the moment at which the picture is taken or the times are told.
 pub(crate) struct Sitting {
     picture: Option<PathBuf>,
+    over: Over,
     first_frame: bool,
     began: Instant,
     outcome: Outcome,
@@ -43,8 +44,8 @@ pub(crate) struct Sitting {
 }
 
 impl Sitting {
-    pub(crate) fn new(picture: Option<PathBuf>, first_frame: bool, began: Instant, outcome: Outcome) -> Self {
-        Self { picture, first_frame, began, outcome, frames: 0, idle_frames: 0, first_ms: None, asked: false }
+    pub(crate) fn new(picture: Option<PathBuf>, over: Over, first_frame: bool, began: Instant, outcome: Outcome) -> Self {
+        Self { picture, over, first_frame, began, outcome, frames: 0, idle_frames: 0, first_ms: None, asked: false }
     }
 
     /// Whether a picture is still to be taken.
@@ -81,9 +82,9 @@ impl Sitting {
         }
         if let (Some(path), true, false) = (&self.picture, settled, self.asked) {
             self.asked = true;
-            let (path, outcome, ctx2) = (path.clone(), self.outcome.clone(), ctx.clone());
+            let (path, over, outcome, ctx2) = (path.clone(), self.over, self.outcome.clone(), ctx.clone());
             ctx.send_viewport_cmd(ViewportCommand::Screenshot(egui::ScreenshotCallback::new(move |image| {
-                if let Err(why) = write_png(&path, &image) {
+                if let Err(why) = write_png(&path, &image, over) {
                     outcome.set(format!("{}: {why}", path.display()));
                 }
                 ctx2.send_viewport_cmd(ViewportCommand::Close);
@@ -94,16 +95,18 @@ impl Sitting {
 }
 
 /// Writes an image as PNG, eight bits a channel, without alpha.
-fn write_png(path: &Path, image: &ColorImage) -> Result<(), String> {
-    let file = std::fs::File::create(path).map_err(|e| e.to_string())?;
+fn write_png(path: &Path, image: &ColorImage, over: Over) -> Result<(), String> {
+    let mut png = Vec::new();
     let [width, height] = image.size.map(|n| u32::try_from(n).unwrap_or(u32::MAX));
-    let mut encoder = png::Encoder::new(BufWriter::new(file), width, height);
+    let mut encoder = png::Encoder::new(&mut png, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_compression(png::Compression::High);
+    encoder.add_text_chunk("Software".to_owned(), "Scourline".to_owned()).map_err(|e| e.to_string())?;
     let mut writer = encoder.write_header().map_err(|e| e.to_string())?;
     let bytes: Vec<u8> = image.pixels.iter().flat_map(|p| [p.r(), p.g(), p.b()]).collect();
-    writer.write_image_data(&bytes).and_then(|()| writer.finish()).map_err(|e| e.to_string())
+    writer.write_image_data(&bytes).and_then(|()| writer.finish()).map_err(|e| e.to_string())?;
+    output::write(path, &png, over).map_err(|e| e.to_string())
 }
 
 /// Says what will happen while files hang over the window.
@@ -130,13 +133,17 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("p.png");
         let image = ColorImage::filled([7, 3], egui::Color32::from_rgb(10, 200, 30));
-        write_png(&path, &image).unwrap();
+        write_png(&path, &image, Over::Own).unwrap();
+        write_png(&path, &image, Over::Own).unwrap();
         let decoder = png::Decoder::new(std::io::BufReader::new(std::fs::File::open(&path).unwrap()));
         let mut reader = decoder.read_info().unwrap();
         let mut bytes = vec![0; reader.output_buffer_size().unwrap()];
         let info = reader.next_frame(&mut bytes).unwrap();
         assert_eq!((info.width, info.height), (7, 3));
         assert_eq!(&bytes[..3], &[10, 200, 30]);
-        assert!(write_png(dir.path(), &image).is_err(), "a folder is no file");
+        assert!(write_png(dir.path(), &image, Over::Anything).is_err(), "a folder is no file");
+        let photograph = dir.path().join("holiday.png");
+        std::fs::write(&photograph, b"\x89PNG of the family").unwrap();
+        assert!(write_png(&photograph, &image, Over::Own).is_err(), "a photograph of somebody's is replaced");
     }
 }

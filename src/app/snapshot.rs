@@ -7,7 +7,8 @@ use jiff::tz::TimeZone;
 use super::App;
 use super::keeper::{KeeperReply, Kept};
 use super::state::clock::seconds;
-use super::state::command::Command;
+use super::state::command::{Again, Command};
+use super::state::dialog::{Dialog, Standing};
 use super::state::next_low::NextLowView;
 use crate::book::{Beach, Uid};
 
@@ -55,6 +56,15 @@ impl App {
             Some(KeptFacts { path: kept.path, demo: kept.demo, read_only: kept.read_only, undo: kept.undo, redo: kept.redo });
     }
 
+    /// Asks whether what stands somewhere may be replaced; beside another dialog it is only told.
+    pub(super) fn ask_to_replace(&mut self, standing: Standing) {
+        if self.state.dialog.is_none() {
+            self.state.dialog = Some(Dialog::Replace(standing));
+        } else {
+            self.message = Some(Message { text: standing.said, bad: true });
+        }
+    }
+
     pub(super) fn beach(&self) -> Option<&Beach> {
         self.book.beaches().get(&self.beach?)
     }
@@ -79,6 +89,10 @@ impl App {
             match told {
                 KeeperReply::Kept(kept) => self.adopt(*kept),
                 KeeperReply::Unchanged => {}
+                KeeperReply::BookThere(path) => {
+                    let said = format!("{} is already there and is a book.", path.display());
+                    self.ask_to_replace(Standing { said, again: Again::SaveAs(path) });
+                }
                 KeeperReply::Recovered(kept, said) | KeeperReply::ReadAnew(kept, said) => {
                     self.adopt(*kept);
                     self.message = Some(Message { text: said, bad: true });

@@ -1,24 +1,35 @@
 //! What is waiting to be written for others: it is written from a fresh answer or not at all.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use jiff::Timestamp;
 
 use super::App;
 use super::snapshot::Message;
+use super::state::command::Again;
+use super::state::dialog::Standing;
 use crate::book::{Book, Uid};
+use crate::output::{self, OutputError, Over};
 use crate::query::{
     Ask as _, Given, HandOver, HandOverQuestion, Inquiry, NotYet, Planned, Refusal, RouteAsk, Running, WholeBook,
 };
-use crate::share::{self, HandedOut, PutError};
+use crate::share::{self, HandedOut};
 use crate::shore::Setting;
+
+/// What came of writing.
+enum Written {
+    /// It was done, in a sentence.
+    Done(String),
+    /// Files stand there that the program did not make.
+    Asks(Standing),
+}
 
 /// The files to be written, and the work that writes them.
 #[derive(Default)]
 pub(super) struct Writes {
-    hand_over: Option<(PathBuf, Option<Uid>, Timestamp)>,
-    route: Option<(PathBuf, RouteAsk)>,
-    writing: Vec<Running<String>>,
+    hand_over: Option<(PathBuf, Option<Uid>, Timestamp, Over)>,
+    route: Option<(PathBuf, RouteAsk, Over)>,
+    writing: Vec<Running<Written>>,
 }
 
 impl Writes {
@@ -28,13 +39,13 @@ impl Writes {
     }
 
     /// Writes a hand-over once it is composed of the book as it is then.
-    pub(super) fn want_hand_over(&mut self, folder: PathBuf, permission: Option<Uid>, now: Timestamp) {
-        self.hand_over = Some((folder, permission, now));
+    pub(super) fn want_hand_over(&mut self, folder: PathBuf, permission: Option<Uid>, now: Timestamp, over: Over) {
+        self.hand_over = Some((folder, permission, now, over));
     }
 
     /// Writes the route that answers this once it is fresh.
-    pub(super) fn want_route(&mut self, folder: PathBuf, ask: RouteAsk) {
-        self.route = Some((folder, ask));
+    pub(super) fn want_route(&mut self, folder: PathBuf, ask: RouteAsk, over: Over) {
+        self.route = Some((folder, ask, over));
     }
 
     /// Whether a route waits for its answer: until it is there no other is asked for, as the two would call each
@@ -59,11 +70,11 @@ impl App {
             // What is fresh now is old once the edit that is on its way has been made.
             return;
         }
-        if let Some((folder, permission, now)) = self.writes.hand_over.clone() {
+        if let Some((folder, permission, now, over)) = self.writes.hand_over.clone() {
             match self.answers.ask::<HandOverQuestion>(inquiry.hand_over(permission, now)) {
                 Ok(made) => {
                     self.writes.hand_over = None;
-                    self.start_writing("the writing of the hand-over", move || write_hand_over(&made, &folder));
+                    self.start_writing("the writing of the hand-over", move || write_hand_over(&made, folder, permission, over));
                 }
                 Err(NotYet::Waiting) => {}
                 Err(why) => {
@@ -72,15 +83,15 @@ impl App {
                 }
             }
         }
-        if let Some((folder, ask)) = self.writes.route.clone() {
-            let answered = inquiry.route(&mut self.answers, ask);
+        if let Some((folder, ask, over)) = self.writes.route.clone() {
+            let answered = inquiry.route(&mut self.answers, ask.clone());
             match (answered, self.answers.ask(inquiry.setting())) {
                 (Ok(planned), Ok(setting)) => {
                     self.writes.route = None;
                     let book = WholeBook(self.book.clone());
                     let handed = HandedOut::now(self.now(), self.kept.as_ref().and_then(|k| k.path.as_deref()));
                     self.start_writing("the writing of the route", move || {
-                        write_route(&book.0, &setting, &planned, (&folder, &handed))
+                        write_route(&book.0, &setting, &planned, &handed, folder, ask, over)
                     });
                 }
                 (Err(NotYet::Waiting), _) | (Ok(_), Err(_)) => {}
@@ -92,7 +103,7 @@ impl App {
         }
     }
 
-    fn start_writing(&mut self, name: &str, work: impl FnOnce() -> Result<String, Refusal> + Send + 'static) {
+    fn start_writing(&mut self, name: &str, work: impl FnOnce() -> Result<Written, Refusal> + Send + 'static) {
         let running = self.answers.runner().start(name, work);
         self.writes.writing.push(running);
     }
@@ -100,56 +111,65 @@ impl App {
     /// Says what was written.
     pub(super) fn say_what_was_written(&mut self) {
         let mut said = None;
+        let mut asks = None;
         self.writes.writing.retain(|running| match running.poll() {
             None => true,
             Some(result) => {
-                said = Some(match result {
-                    Ok(text) => Message { text, bad: false },
-                    Err(why) => Message { text: why.sentence, bad: true },
-                });
+                match result {
+                    Ok(Written::Done(text)) => said = Some(Message { text, bad: false }),
+                    Ok(Written::Asks(standing)) => asks = Some(standing),
+                    Err(why) => said = Some(Message { text: why.sentence, bad: true }),
+                }
                 false
             }
         });
+        if let Some(standing) = asks {
+            self.ask_to_replace(standing);
+        }
         self.message = said.or(self.message.take());
     }
 }
 
-fn write_error(folder: &Path) -> impl Fn(std::io::Error) -> Refusal + '_ {
-    move |e| Refusal::missing(format!("{} could not be written to: {e}", folder.display()))
-}
-
-/// Writes the files of a hand-over into a folder and says what was written.
-fn write_hand_over(made: &Given<HandOver>, folder: &Path) -> Result<String, Refusal> {
-    std::fs::create_dir_all(folder).map_err(write_error(folder))?;
-    for (name, bytes) in &made.files {
-        std::fs::write(folder.join(name), bytes).map_err(write_error(folder))?;
+/// Writes files into a folder and says which; asks where the program did not make what stands there.
+fn write_files(
+    folder: PathBuf,
+    files: &[(&str, &[u8])],
+    over: Over,
+    again: impl FnOnce(PathBuf) -> Again,
+) -> Result<Written, Refusal> {
+    std::fs::create_dir_all(&folder)
+        .map_err(|e| Refusal::missing(format!("the folder {} could not be made: {e}", folder.display())))?;
+    let placed: Vec<(PathBuf, &[u8])> = files.iter().map(|(name, bytes)| (folder.join(name), *bytes)).collect();
+    match output::write_all(&placed, over) {
+        Ok(()) => {
+            let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
+            Ok(Written::Done(format!("wrote {} into {}", names.join(", "), folder.display())))
+        }
+        Err(why @ OutputError::Foreign(_)) => Ok(Written::Asks(Standing { said: format!("{why}."), again: again(folder) })),
+        Err(why) => Err(Refusal::missing(why)),
     }
-    let names: Vec<&str> = made.files.iter().map(|(name, _)| name.as_str()).collect();
-    Ok(format!("wrote {} into {}", names.join(", "), folder.display()))
 }
 
-/// Writes the card and the files of a route into a folder and says what was written.
-///
-/// What stands there is replaced when this program made it, and otherwise refused.
+/// Writes the files of a hand-over into a folder.
+fn write_hand_over(made: &Given<HandOver>, folder: PathBuf, permission: Option<Uid>, over: Over) -> Result<Written, Refusal> {
+    let files: Vec<(&str, &[u8])> = made.files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();
+    write_files(folder, &files, over, |folder| Again::HandOver(folder, permission))
+}
+
+/// Writes the card and the files of a route into a folder.
 fn write_route(
     book: &Book,
     setting: &Setting,
     planned: &Planned,
-    (folder, handed): (&Path, &HandedOut),
-) -> Result<String, Refusal> {
-    std::fs::create_dir_all(folder).map_err(write_error(folder))?;
+    handed: &HandedOut,
+    folder: PathBuf,
+    ask: RouteAsk,
+    over: Over,
+) -> Result<Written, Refusal> {
     let route = &planned.route;
-    let files = [
-        (folder.join("route.gpx"), share::route_gpx(route, setting).map_err(Refusal::missing)?),
-        (folder.join("route.geojson"), share::route_geojson(route, setting).map_err(Refusal::missing)?),
-        (folder.join("card.html"), share::route_card(route, book, setting, handed).into_bytes()),
-    ];
-    share::put_files(&files, false).map_err(|why| match why {
-        PutError::Foreign(path) => Refusal::missing(format!(
-            "{} was not made by this program and is not replaced; choose another folder",
-            path.display()
-        )),
-        other => Refusal::missing(other),
-    })?;
-    Ok(format!("wrote route.gpx, route.geojson, card.html into {}", folder.display()))
+    let gpx = share::route_gpx(route, setting).map_err(Refusal::missing)?;
+    let geojson = share::route_geojson(route, setting).map_err(Refusal::missing)?;
+    let card = share::route_card(route, book, setting, handed).into_bytes();
+    let files: [(&str, &[u8]); 3] = [("route.gpx", &gpx), ("route.geojson", &geojson), ("card.html", &card)];
+    write_files(folder, &files, over, |folder| Again::Route(folder, Box::new(ask)))
 }

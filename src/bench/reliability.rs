@@ -10,6 +10,7 @@ use serde::Serialize;
 use super::may_be::MayBe;
 use crate::book::Kind;
 use crate::chance::Share;
+use crate::output::MARK;
 
 /// Forecasts of one tenth of the scale of chance.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -104,6 +105,7 @@ impl Reliability {
         let (right, bottom) = (LEFT + SIDE, TOP + SIDE);
         let picture = html! {
             svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 460 440" font-family="sans-serif" font-size="12" fill="#26221c" {
+                metadata { (MARK) }
                 title { (title) }
                 rect width="460" height="440" fill="#fbf8f1" {}
                 text x=(LEFT) y="20" font-size="13" { (title) }

@@ -220,6 +220,9 @@ impl Kinds {
             return kind.clone();
         }
         let have = words_of(text);
+        if let Some(danger) = self.danger(&have) {
+            return danger;
+        }
         let place = |phrase: &[String]| have.windows(phrase.len().max(1)).position(|w| same_words(w, phrase));
         let mut best: Option<(usize, usize, &Kind)> = None;
         for (phrase, kind) in &self.words {
@@ -233,6 +236,33 @@ impl Kinds {
             }
         }
         best.map_or_else(|| Kind::keyed("other"), |(_, _, kind)| kind.clone())
+    }
+
+    /// Whether a word says itself that a thing is none of the listed ones.
+    pub fn is_other(&self, text: &str) -> bool {
+        let have = words_of(text);
+        self.words.iter().any(|(phrase, kind)| kind.key() == "other" && same_words(&have, phrase))
+    }
+
+    /// A kind to be left alone, if any word speaks of one: "brass fuze" is no brass. A longer phrase that holds the word
+    /// takes it away: a "shell button" is a button. Common practice, no published source.
+    fn danger(&self, have: &[String]) -> Option<Kind> {
+        let is_danger = |kind: &Kind| self.entries.get(kind).is_some_and(|e| e.group == KindGroup::Danger);
+        let places = |phrase: &[String]| {
+            let len = phrase.len().max(1);
+            (0..(have.len() + 1).saturating_sub(len))
+                .filter(move |at| same_words(&have[*at..*at + len], phrase))
+                .collect::<Vec<_>>()
+        };
+        self.words.iter().filter(|(_, kind)| is_danger(kind)).find_map(|(phrase, kind)| {
+            let free = places(phrase).into_iter().any(|at| {
+                let longer = self.words.iter().filter(|(p, k)| p.len() > phrase.len() && !is_danger(k));
+                !longer
+                    .into_iter()
+                    .any(|(p, _)| places(p).into_iter().any(|from| from <= at && at + phrase.len() <= from + p.len()))
+            });
+            free.then(|| kind.clone())
+        })
     }
 
     fn entry(&self, kind: &Kind) -> Option<&Entry> {
@@ -272,7 +302,56 @@ mod tests {
         assert_eq!(of("lead fishing weight 3oz"), "lead_weight");
         assert_eq!(of("ring_pull"), "ring_pull");
         assert_eq!(of("what on earth"), "other");
+        assert!(Kinds::shipped().is_other("Relic") && !Kinds::shipped().is_other("Scherbe"));
         assert_eq!(of(""), "other");
+    }
+
+    /// Common practice, no published source.
+    #[test]
+    fn what_may_be_ordnance_is_known_by_whole_words_in_context() {
+        let of = |text| Kinds::shipped().recognise(text).key().to_owned();
+        for text in [
+            "bomb",
+            "Hand grenade",
+            "mortar",
+            "UXO",
+            "sea mine",
+            "detonator",
+            "flare",
+            "munition",
+            "live ammunition",
+            "live round",
+            "brass fuze",
+            "shell fragment",
+            "rusty iron shell",
+            "old shell, 20 mm",
+            "Granate",
+            "obus",
+            "munitie",
+            "lead and a bomb",
+            "mines, naval mine",
+            "box of live rounds",
+            "small-arms ammunition",
+            "unexploded something",
+            "torpedo",
+            "depth charge",
+        ] {
+            assert_eq!(of(text), "ordnance", "{text}");
+        }
+        for (text, kind) in [
+            ("shell button", "button"),
+            ("pearl shell button", "button"),
+            ("shell case", "cartridge"),
+            ("pot fragment", "other"),
+            ("sea shell", "other"),
+            ("flared ring", "ring"),
+            ("bombastic", "other"),
+            ("mine", "other"),
+            ("lime mortar", "other"),
+            ("bath bomb", "other"),
+        ] {
+            assert_eq!(of(text), kind, "{text}");
+        }
     }
 
     #[test]

@@ -2,6 +2,7 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
+use crate::exchange::About;
 use crate::sea::Waves;
 
 /// Reads a beach for people who search it with a metal detector.
@@ -24,6 +25,9 @@ pub struct WindowArgs {
     /// Draw the window once, write it to this PNG file and leave.
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+    /// Let --picture replace a file that this program did not make, or that was changed since; never a database.
+    #[arg(long, requires = "picture")]
+    pub force: bool,
     /// The sheet to open: log, bench, read, next-low or share.
     #[arg(long, value_name = "SHEET")]
     pub sheet: Option<String>,
@@ -76,6 +80,10 @@ pub struct DemoArgs {
     /// The folder to write into; made if it is not there.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Replace files that this program did not make, or that were changed since, and the demo's book with what was
+    /// edited in it.
+    #[arg(long)]
+    pub force: bool,
     /// Do not open the window afterwards.
     #[arg(long)]
     pub no_window: bool,
@@ -224,6 +232,10 @@ pub struct ImportArgs {
     /// Heights of a tide table or gauge record that state no unit are feet, not metres.
     #[arg(long)]
     pub feet: bool,
+    /// Settle what a file leaves open, such as dates=month-first; what there is to answer is told where it must be, and
+    /// before anything is written.
+    #[arg(long = "answer", value_name = "ABOUT=ANSWER", value_parser = About::answered)]
+    pub answers: Vec<(About, &'static str)>,
     /// Say what would be taken and write nothing.
     #[arg(long)]
     pub dry_run: bool,
@@ -439,6 +451,9 @@ pub struct BenchArgs {
     /// What the signals left undug on the beach count for, with any set-up.
     #[arg(long)]
     pub undug: bool,
+    /// Replace files that this program did not make, or that were changed since; never a database.
+    #[arg(long)]
+    pub force: bool,
     /// Print one JSON document.
     #[arg(long)]
     pub json: bool,
@@ -460,6 +475,9 @@ pub struct ShareArgs {
     /// The folder to write into; made if it is not there.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Replace files that this program did not make, or that were changed since; never a database.
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Options of `route`.
@@ -526,7 +544,7 @@ pub struct RouteArgs {
     /// Write the card to print, as HTML.
     #[arg(long, value_name = "FILE")]
     pub card: Option<PathBuf>,
-    /// Replace files that stand where these are to be written, even such as this program did not make.
+    /// Replace files that this program did not make, or that were changed since; never a database.
     #[arg(long)]
     pub force: bool,
     /// Print one JSON document.

@@ -2,7 +2,7 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::BeachArgs;
-use super::said::{beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded};
+use super::said::{Kept, beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded, until_kept};
 use super::{asides, doubts, settings, source};
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::distance_words;
@@ -11,6 +11,10 @@ use crate::tide::ATTRIBUTION;
 use crate::trust::Told;
 
 pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
+    until_kept(|| once(args))
+}
+
+fn once(args: &BeachArgs) -> Result<Kept, Failure> {
     let mut open = open_or_new(&args.book)?;
     let known = meant(args, open.book())?;
     let (mut beach, mut said) = match (known.clone(), &args.beach, &args.near) {
@@ -49,19 +53,24 @@ pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     beach = doubts::confirmed(open.book(), beach, &args.confirm, &args.unconfirm)?;
     if known.as_ref() != Some(&beach) {
         open.apply(&Edit::put(beach.clone()))?;
-        keep(&mut open, &args.book)?;
+        if keep(&mut open, &args.book)? == Kept::AnotherIsThere {
+            return Ok(Kept::AnotherIsThere);
+        }
     }
     let set_aside = asides::edits(open.book(), &beach, &args.set_aside)?;
     if !set_aside.is_empty() {
         open.apply(&Edit::Batch(set_aside))?;
-        keep(&mut open, &args.book)?;
+        if keep(&mut open, &args.book)? == Kept::AnotherIsThere {
+            return Ok(Kept::AnotherIsThere);
+        }
     }
     let (setting, told) = doubts::of_beach(open.book(), beach.uid)?;
     if args.json {
-        print_json(&document(open.book(), &setting, &told, &said))
+        print_json(&document(open.book(), &setting, &told, &said))?;
     } else {
-        print_text(&text(open.book(), &setting, &told, &said))
+        print_text(&text(open.book(), &setting, &told, &said))?;
     }
+    Ok(Kept::Yes)
 }
 
 /// The beach that is meant, if the book has it: the named one, or the only one.

@@ -2,13 +2,14 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::BenchArgs;
-use super::said::{beach_of, open, print_json, print_text, rounded, write_file};
+use super::said::{beach_of, open, over, print_json, print_text, rounded};
 use crate::bench::{
     self, BenchError, Calibration, Comparison, CutOff, Learned, MayBe, Mix, Reliability, Sounded, StepDepth, Undug,
     calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, setup_label, setup_named, signature_words,
     undug_words,
 };
 use crate::book::{Book, Steadiness, Uid};
+use crate::output;
 
 impl From<BenchError> for Failure {
     fn from(error: BenchError) -> Self {
@@ -31,10 +32,13 @@ struct BenchAnswers {
 
 pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
+    if let Some(path) = &args.svg {
+        output::check([path.as_path()], over(args.force))?;
+    }
     let told = answer(open.book(), args)?;
     if let (Some(path), Some(calibration)) = (&args.svg, &told.calibration) {
         let name = told.setups.first().map_or("", |s| s.1.as_str());
-        write_file(path, calibration.finds.svg(name).as_bytes())?;
+        output::write(path, calibration.finds.svg(name).as_bytes(), over(args.force))?;
     }
     if args.json { print_json(&document(&told)) } else { print_text(&text(&told)) }
 }

@@ -4,16 +4,17 @@ use jiff::{SignedDuration, Timestamp};
 use serde_json::{Value, json};
 
 use super::args::DemoArgs;
-use super::said::{clock, make_folder, print_json, print_text, rfc3339, rounded, write_file};
+use super::said::{clock, make_folder, over, print_json, print_text, rfc3339, rounded};
 use super::{Failure, WindowArgs, beach, doubts, import, read};
 use crate::Progress;
 use crate::book::{Edit, Uid};
 use crate::demo;
 use crate::exchange::{self, Intake, Options, Source};
+use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry};
 use crate::reading::Reading;
 use crate::shore::Setting;
-use crate::store::OpenBook;
+use crate::store::{OpenBook, Replace, StoreError};
 use crate::tide::{TurnKind, Water};
 use crate::trust::Told;
 
@@ -23,22 +24,17 @@ pub(super) fn run(args: &DemoArgs, window: impl FnOnce(&WindowArgs) -> Result<()
     // The folder first: no long work for a place that cannot be written to.
     make_folder(&args.out)?;
     let path = args.out.join(BOOK);
-    if path.exists() {
-        std::fs::remove_file(&path).map_err(|e| Failure::output(format!("{} could not be replaced: {e}", path.display())))?;
-    }
     let mut open = OpenBook::in_memory();
     let (uid, intakes) = take_in(&mut open)?;
-    open.save_as(&path).map_err(Failure::output)?;
+    make(&mut open, &path, args.force)?;
     let now = Timestamp::now();
     let inquiry = Inquiry::new(open.book(), uid, now)?;
     let handed = AtOnce::default().ask(inquiry.hand_over(None, now))?;
     let (setting, reading) = (&*handed.setting, &handed.read.reading);
     let (_, doubts) = doubts::of_beach(open.book(), uid)?;
-    let mut written = vec![BOOK.to_owned()];
-    for (name, bytes) in &handed.files {
-        write_file(&args.out.join(name), bytes)?;
-        written.push(name.clone());
-    }
+    let files: Vec<_> = handed.files.iter().map(|(name, bytes)| (args.out.join(name), bytes)).collect();
+    output::write_all(&files, over(args.force))?;
+    let written: Vec<String> = [BOOK.to_owned()].into_iter().chain(handed.files.iter().map(|(name, _)| name.clone())).collect();
     let low = setting.water.as_ref().and_then(|w| next_low(w, now));
     if args.json {
         print_json(&document(&open, (setting, &doubts), reading, &intakes, low, &written)?)?;
@@ -49,6 +45,27 @@ pub(super) fn run(args: &DemoArgs, window: impl FnOnce(&WindowArgs) -> Result<()
     if args.no_window { Ok(()) } else { window(&WindowArgs { book: Some(path), ..WindowArgs::default() }) }
 }
 
+/// Gives the demo's book its file. One that an earlier demo made there, and nobody edited, stays and serves.
+fn make(made: &mut OpenBook, path: &Path, force: bool) -> Result<(), Failure> {
+    match made.save_as(path, Replace::Nothing) {
+        Err(StoreError::AlreadyThere(_)) => {}
+        other => return other.map_err(Failure::output),
+    }
+    let there = OpenBook::open(path).map_err(Failure::output)?;
+    if there.complaints().is_empty() && there.book() == made.book() {
+        *made = there;
+        return Ok(());
+    }
+    drop(there);
+    if !force {
+        return Err(Failure::output(format!(
+            "{} is a book that was edited since the demo made it; choose another folder, or give --force to replace it",
+            path.display()
+        )));
+    }
+    made.save_as(path, Replace::Book).map_err(Failure::output)
+}
+
 /// Takes the embedded files in, in their order, through the same importers as anybody's.
 fn take_in(open: &mut OpenBook) -> Result<(Uid, Vec<Intake>), Failure> {
     let beach = demo::beach().map_err(Failure::input)?;
@@ -57,7 +74,8 @@ fn take_in(open: &mut OpenBook) -> Result<(Uid, Vec<Intake>), Failure> {
     let mut intakes = Vec::new();
     for file in demo::files() {
         let what = file.import_as.map(str::parse).transpose().map_err(Failure::input)?;
-        let options = Options { what, beach: Some(uid), ..Options::default() };
+        // What is invented is no plan, whatever day this machine has.
+        let options = Options { what, beach: Some(uid), now: Some(Timestamp::MAX), ..Options::default() };
         let intake = exchange::look(&Source::bytes(file.name, file.bytes), open.book(), &options, &Progress::new())
             .map_err(Failure::input)?;
         open.apply_as(format!("import {}", file.name), &intake.edit)?;

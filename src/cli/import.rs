@@ -4,18 +4,29 @@ use serde_json::{Value, json};
 
 use super::Failure;
 use super::args::ImportArgs;
-use super::said::{keep, open_or_new, print_json, print_text};
+use super::said::{Kept, keep, open_or_new, print_json, print_text, until_kept};
 use crate::Progress;
 use crate::book::{Beach, Edit, RecordKind};
-use crate::exchange::{self, Intake, Intakes, Options, Source, What};
+use crate::exchange::{self, Intake, Intakes, Options, Source, Unsettled, What};
 use crate::shore::settle;
 
 pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
+    until_kept(|| once(args))
+}
+
+fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     let what = args.what.as_deref().map(str::parse::<What>).transpose().map_err(Failure::usage)?;
     let mut open = open_or_new(&args.book)?;
     let sources: Vec<Source> = args.files.iter().map(Source::path).collect();
     let progress = Progress::new();
-    let mut options = Options { what, grid: args.grid.clone(), zone: args.zone.clone(), feet: args.feet, ..Options::default() };
+    let mut options = Options {
+        what,
+        grid: args.grid.clone(),
+        zone: args.zone.clone(),
+        feet: args.feet,
+        answers: args.answers.iter().copied().collect(),
+        ..Options::default()
+    };
     let mut grown = open.snapshot();
     let mut edits = Vec::new();
     let mut said = Vec::new();
@@ -40,12 +51,28 @@ pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
         let tail = if more > 0 { format!(" (and {more} more files cannot be read)") } else { String::new() };
         return Err(Failure::input(format!("{first}{tail}; nothing was changed")));
     }
+    let open_question = looked.must_be_answered().next().map(|(file, u)| {
+        let more = looked.must_be_answered().count() - 1;
+        let tail = if more > 0 { format!(" (and {more} more to answer)") } else { String::new() };
+        Failure::input(format!("{file}: {} Say it with {}{tail}; nothing was changed", u.question, u.how_to_answer()))
+    });
+    if let (Some(refusal), false) = (&open_question, args.dry_run) {
+        return Err(refusal.clone());
+    }
     if !args.dry_run && looked.taken_count() > 0 {
         edits.push(looked.edit());
         open.apply_as("import", &Edit::Batch(edits))?;
-        keep(&mut open, &args.book)?;
+        if keep(&mut open, &args.book)? == Kept::AnotherIsThere {
+            return Ok(Kept::AnotherIsThere);
+        }
     }
-    if args.json { print_json(&document(args.dry_run, &looked, &said)) } else { print_text(&text(args.dry_run, &looked, &said)) }
+    if args.json {
+        print_json(&document(args.dry_run, &looked, &said))?;
+    } else {
+        print_text(&text(args.dry_run, &looked, &said))?;
+    }
+    // A dry run shows all of it, and ends as the import would.
+    open_question.map_or(Ok(Kept::Yes), Err)
 }
 
 /// A beach of this name, centred on what the files hold.
@@ -75,9 +102,17 @@ pub(super) fn file_document(intake: &Intake) -> Value {
         "refused": intake.refused,
         "refused_count": intake.refused_count,
         "warnings": intake.warnings,
+        "unread_count": intake.unread_count,
+        "unsettled": intake.unsettled.iter().map(unsettled_document).collect::<Vec<_>>(),
         "ignored_extensions": intake.ignored_extensions,
         "understood": intake.understood,
     })
+}
+
+fn unsettled_document(unsettled: &Unsettled) -> Value {
+    let answers: Vec<Value> =
+        unsettled.about.answers().iter().map(|(word, means)| json!({ "answer": word, "means": means })).collect();
+    json!({ "about": unsettled.about, "question": unsettled.question, "answers": answers, "taken": unsettled.taken })
 }
 
 fn document(dry_run: bool, looked: &Intakes, said: &[String]) -> Value {
@@ -116,6 +151,10 @@ fn text(dry_run: bool, looked: &Intakes, said: &[String]) -> String {
         }
         for warning in &intake.warnings {
             out += &format!("  look: {warning}\n");
+        }
+        for u in &intake.unsettled {
+            let taken = u.taken.map_or("nothing is taken before it is answered".to_owned(), |t| format!("{t} is taken"));
+            out += &format!("  asks: {} ({taken}; answer with {})\n", u.question, u.how_to_answer());
         }
         if intake.ignored_extensions > 0 {
             out += &format!("  passed over {} extension elements\n", intake.ignored_extensions);

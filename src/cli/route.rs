@@ -1,8 +1,11 @@
+use std::path::PathBuf;
+
 use jiff::{SignedDuration, Timestamp};
 
 use super::args::RouteArgs;
-use super::said::{beach_of, clock, instant, lonlat, open, print_json, print_text};
+use super::said::{beach_of, clock, instant, lonlat, open, over, print_json, print_text};
 use super::{Failure, doubts};
+use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, Start};
 use crate::share::{self, HandedOut};
@@ -10,6 +13,9 @@ use crate::shore::Setting;
 
 pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
+    let outputs = [&args.gpx, &args.geojson, &args.card];
+    // Before the long work: a place that must not be written to.
+    output::check(outputs.into_iter().flatten().map(PathBuf::as_path), over(args.force))?;
     let book = open.book();
     let beach = beach_of(book, args.beach.as_deref())?;
     let zone = beach.zone().map_err(Failure::input)?;
@@ -63,7 +69,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     if let Some(path) = &args.card {
         files.push((path.clone(), share::route_card(route, book, &setting, &handed).into_bytes()));
     }
-    share::put_files(&files, args.force).map_err(Failure::output)?;
+    output::write_all(&files, over(args.force))?;
     if args.json {
         print_json(&share::route_document(route, &setting, &handed).map_err(Failure::output)?)
     } else {

@@ -9,7 +9,8 @@ use serde_json::Value;
 use super::Failure;
 use crate::book::{Beach, Book};
 use crate::earth::LonLat;
-use crate::store::{OpenBook, StoreError};
+use crate::output::{OutputError, Over};
+use crate::store::{OpenBook, Replace, StoreError};
 pub(super) use crate::tide::rounded;
 
 /// Which promise the keys of every JSON document keep: `schema` in each of them.
@@ -66,11 +67,31 @@ pub(super) fn open_or_new(path: &Path) -> Result<OpenBook, Failure> {
     }
 }
 
+/// Whether a new book stands in its file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kept {
+    /// It does.
+    Yes,
+    /// Another program made a book there meanwhile, and what was done is to be done in that one.
+    AnotherIsThere,
+}
+
 /// Gives a book that is only in memory its file.
-pub(super) fn keep(book: &mut OpenBook, path: &Path) -> Result<(), Failure> {
-    if book.path().is_none() {
-        book.save_as(path).map_err(Failure::output)?;
+pub(super) fn keep(book: &mut OpenBook, path: &Path) -> Result<Kept, Failure> {
+    match book.path() {
+        Some(_) => Ok(Kept::Yes),
+        None => match book.save_as(path, Replace::Nothing) {
+            Ok(()) => Ok(Kept::Yes),
+            Err(StoreError::AlreadyThere(_)) => Ok(Kept::AnotherIsThere),
+            Err(why) => Err(Failure::output(why)),
+        },
     }
+}
+
+/// Does a job on a book that may not be there yet; anew where another program made it meanwhile, so that neither
+/// is lost.
+pub(super) fn until_kept(mut job: impl FnMut() -> Result<Kept, Failure>) -> Result<(), Failure> {
+    while job()? == Kept::AnotherIsThere {}
     Ok(())
 }
 
@@ -122,9 +143,18 @@ pub(super) fn rfc3339(time: Timestamp) -> String {
     time.round(jiff::Unit::Second).unwrap_or(time).to_string()
 }
 
-/// Writes a whole file, or says which one could not be written.
-pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    std::fs::write(path, bytes).map_err(|e| Failure::output(format!("{} could not be written: {e}", path.display())))
+impl From<OutputError> for Failure {
+    fn from(error: OutputError) -> Self {
+        match error {
+            OutputError::Foreign(_) => Self::output(format!("{error}; choose another place, or give --force to replace")),
+            other => Self::output(other),
+        }
+    }
+}
+
+/// What files may be replaced, as `--force` says.
+pub(super) fn over(force: bool) -> Over {
+    if force { Over::Anything } else { Over::Own }
 }
 
 /// Makes a folder and those above it.

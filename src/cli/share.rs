@@ -2,8 +2,9 @@ use jiff::Timestamp;
 
 use super::Failure;
 use super::args::ShareArgs;
-use super::said::{beach_of, make_folder, open, print_text, write_file};
+use super::said::{beach_of, make_folder, open, over, print_text};
 use crate::book::{Book, Permission, Uid};
+use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry};
 
 pub(super) fn run(args: &ShareArgs) -> Result<(), Failure> {
@@ -13,11 +14,9 @@ pub(super) fn run(args: &ShareArgs) -> Result<(), Failure> {
     let now = Timestamp::now();
     let inquiry = Inquiry::new(open.book(), beach, now)?;
     let handed = AtOnce::default().ask(inquiry.hand_over(permission, now))?;
-    let mut written = Vec::new();
-    for (name, bytes) in &handed.files {
-        write_file(&args.out.join(name), bytes)?;
-        written.push(name.as_str());
-    }
+    let files: Vec<_> = handed.files.iter().map(|(name, bytes)| (args.out.join(name), bytes)).collect();
+    output::write_all(&files, over(args.force))?;
+    let written: Vec<&str> = handed.files.iter().map(|(name, _)| name.as_str()).collect();
     let mut text: String = handed.said.iter().map(|s| format!("{s}\n")).collect();
     text += &format!("Wrote into {}: {}\n", args.out.display(), written.join(", "));
     print_text(&text)

@@ -31,6 +31,7 @@ use include_dir::{Dir, include_dir};
 
 use crate::book::{Beach, BookError};
 use crate::earth::EarthError;
+use crate::output;
 
 pub use made::Made;
 pub use planting::{Bias, Cause, DropZone, Planting, Renewal, ScourLine, StormTruth, Truth};
@@ -101,7 +102,7 @@ pub fn write_files(dir: &Path) -> Result<Vec<String>, DemoError> {
     let mut names = Vec::with_capacity(files.len());
     for (name, bytes) in files {
         let path = dir.join(&name);
-        let written = path.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| std::fs::write(&path, bytes));
+        let written = path.parent().map_or(Ok(()), std::fs::create_dir_all).and_then(|()| output::keep(&path, &bytes));
         written.map_err(|why| DemoError::Write { path, why })?;
         names.push(name);
     }

@@ -21,6 +21,6 @@ pub use error::{ExchangeError, Fault};
 pub use formats::{geojson, gpx};
 pub use look::{extent, look, look_all};
 pub use options::Options;
-pub use take_in::{Extent, Format, Intake, Intakes, Refusal, Understood};
+pub use take_in::{About, Extent, Format, Intake, Intakes, Refusal, Understood, Unsettled};
 pub use tools::Source;
 pub use what::What;

@@ -1,6 +1,10 @@
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::error::Fault;
+use super::take_in::About;
 use super::what::What;
 use crate::book::Uid;
 use crate::earth::Grid;
@@ -22,6 +26,10 @@ pub struct Options {
     pub zone: Option<String>,
     /// Whether heights of a tide table or gauge record that state no unit are feet rather than metres.
     pub feet: bool,
+    /// What the person answered where a file leaves something open: an answer of [`About::answers`] for each.
+    pub answers: BTreeMap<About, &'static str>,
+    /// The present instant, by which a track of the future is known. `None`: the machine's clock.
+    pub now: Option<Timestamp>,
 }
 
 impl Options {

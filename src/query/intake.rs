@@ -1,10 +1,11 @@
 //! What files would bring: the dry run of an import.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use super::{Question, Refusal, WholeBook, Work};
 use crate::book::{Beach, Edit, Uid};
-use crate::exchange::{self, Intakes, Options, Source, What};
+use crate::exchange::{self, About, Intakes, Options, Source, What};
 use crate::tide::Catalogue;
 
 /// Which beach the files belong to.
@@ -36,6 +37,8 @@ pub(crate) struct IntakeQuestion {
     pub(crate) zone: Option<String>,
     /// Whether heights of the tide without a unit are feet.
     pub(crate) feet: bool,
+    /// What was answered where a file leaves something open.
+    pub(crate) answers: BTreeMap<About, &'static str>,
 }
 
 impl Question for IntakeQuestion {
@@ -46,7 +49,13 @@ impl Question for IntakeQuestion {
     fn work_out(&self, work: &Work<Looked>) -> Result<Looked, Refusal> {
         let progress = work.progress();
         let sources: Vec<Source> = self.paths.iter().cloned().map(Source::path).collect();
-        let mut options = Options { what: self.what, zone: self.zone.clone(), feet: self.feet, ..Options::default() };
+        let mut options = Options {
+            what: self.what,
+            zone: self.zone.clone(),
+            feet: self.feet,
+            answers: self.answers.clone(),
+            ..Options::default()
+        };
         let mut book = self.book.0.clone();
         let (mut first, mut made) = (None, None);
         match &self.home {

@@ -4,6 +4,7 @@ use geo_types::{Coord, LineString, MultiLineString, MultiPolygon};
 use maud::{Markup, html};
 
 use super::printable::printable;
+use crate::output::MARK;
 
 /// What a mark on a picture stands for; the shape says it, colour only helps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,6 +59,7 @@ impl PlanPicture {
             Some(view) => self.drawn(&view),
             None => html! {
                 svg xmlns=(SVG) viewBox=(format_args!("0 0 {WIDTH} 120")) {
+                    metadata { (MARK) }
                     text x=(MARGIN) y="60" font-family="sans-serif" font-size="18"
                         { (printable(&self.title)) ": nothing to draw yet" }
                 }
@@ -71,6 +73,7 @@ impl PlanPicture {
         html! {
             svg xmlns=(SVG) viewBox=(format_args!("0 0 {WIDTH} {height}")) font-family="sans-serif" role="img"
                 aria-label=(printable(&self.title)) {
+                metadata { (MARK) }
                 rect width=(WIDTH) height=(height) fill="#f7f4ec" {}
                 text x=(MARGIN) y="36" font-size="22" font-weight="600" fill="#26282c" { (printable(&self.title)) }
                 @for (n, line) in self.lines.iter().enumerate() {

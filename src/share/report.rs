@@ -1,6 +1,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::printable::printable;
+use crate::output::MARK;
 
 /// A table of a report.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -44,6 +45,7 @@ impl Report {
             html lang="en" {
                 head {
                     meta charset="utf-8";
+                    meta name="generator" content=(format_args!("Scourline {MARK}"));
                     meta name="viewport" content="width=device-width";
                     title { (printable(&self.title)) }
                     style { (PreEscaped(STYLE)) }

@@ -4,12 +4,12 @@ use jiff::Timestamp;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::emergency::{EMERGENCY_SOURCE, emergency};
-use super::own_files::GENERATOR;
 use super::printable::printable;
 use super::route_clock::RouteClock;
 use super::route_map::map;
 use super::route_told::{HandedOut, tide_said};
 use crate::book::Book;
+use crate::output::MARK;
 use crate::route::{Route, Visit, beach_clock};
 use crate::shore::Setting;
 use crate::trust::Weight;
@@ -41,8 +41,8 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
         html lang="en" {
             head {
                 meta charset="utf-8";
+                meta name="generator" content=(format_args!("Scourline {MARK}"));
                 meta name="viewport" content="width=device-width";
-                meta name="generator" content=(GENERATOR);
                 title { (printable(&title)) }
                 style { (PreEscaped(STYLE)) }
             }

@@ -7,7 +7,6 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::emergency::emergency;
-use super::own_files::MADE_BY;
 use super::route_clock::RouteClock;
 use super::route_told::{HandedOut, clock_document, sea_document, tide_said, tide_source_document};
 use crate::book::{Track, TrackPoint};
@@ -70,7 +69,14 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
     let beach = setting.beach.uid;
     let uid = Track::content_uid(beach, &segments);
     let track = Track { uid, beach, outing: None, name: format!("Plan: {title}"), segments };
-    gpx::write(&gpx::Content { name: title, time: None, waypoints: Vec::new(), routes: vec![way], tracks: vec![&track] })
+    gpx::write(&gpx::Content {
+        name: title,
+        time: None,
+        waypoints: Vec::new(),
+        routes: vec![way],
+        tracks: Vec::new(),
+        planned: vec![&track],
+    })
 }
 
 /// GeoJSON: the way, each block with its times, its lanes, and the accesses.
@@ -89,7 +95,6 @@ pub fn route_geojson(route: &Route, setting: &Setting) -> Result<Vec<u8>, Exchan
         Feature::new(line(&trace)?)
             .with("role", "route")
             .with("times", times)
-            .with(MADE_BY.0, MADE_BY.1)
             .with("off_sand_by", second(route.off_sand_by()))
             .with("turn_back", second(route.turn_back))
             .with("low", second(route.low.time)),

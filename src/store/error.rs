@@ -20,6 +20,9 @@ pub enum StoreError {
     /// Something already stands where a new book was to be made.
     #[error("{} is already there; choose another name or open it", .0.display())]
     AlreadyThere(PathBuf),
+    /// A file that is no book where a book was to be kept.
+    #[error("{} is already there and is no book; choose another name", .0.display())]
+    NotReplaced(PathBuf),
     /// Some other kind of file.
     #[error("{} is not a GeoPackage, so it is not a book", .0.display())]
     NotGeoPackage(PathBuf),

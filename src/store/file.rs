@@ -1,13 +1,14 @@
 use std::collections::BTreeSet;
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
 use super::load::{self, Complaint};
-use super::{StoreError, schema, spatial, write};
+use super::{StoreError, place, schema, spatial, write};
 use crate::book::{Book, Edit, RecordKind};
 
 /// How long to wait for another program to finish writing.
@@ -44,14 +45,8 @@ impl Store {
     /// When something stands there already or the place cannot be written to; nothing is left behind.
     pub fn create(path: impl AsRef<Path>) -> Result<Self, StoreError> {
         let path = path.as_ref();
-        OpenOptions::new().write(true).create_new(true).open(path).map_err(|e| match e.kind() {
-            std::io::ErrorKind::NotFound => StoreError::Missing(path.parent().unwrap_or(path).to_owned()),
-            _ => StoreError::io(path, e),
-        })?;
-        Self::lay_out(path).inspect_err(|_| {
-            // Nothing of ours is in it yet; should this fail too, an empty file stays, which is refused as one.
-            let _ = fs::remove_file(path);
-        })
+        place::new_book(path, |draft| Self::lay_out(draft)?.close())?;
+        Self::open(path)
     }
 
     /// Lays out an empty book in an empty file.
@@ -91,9 +86,14 @@ impl Store {
     }
 
     fn connect(path: &Path) -> Result<Self, StoreError> {
-        let fail = |e| StoreError::sqlite(path, e);
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let conn = Connection::open_with_flags(path, flags).map_err(|e| match fail(e) {
+        let opened = Connection::open_with_flags(path, flags);
+        Self::prepare(path, opened)
+    }
+
+    fn prepare(path: &Path, opened: rusqlite::Result<Connection>) -> Result<Self, StoreError> {
+        let fail = |e| StoreError::sqlite(path, e);
+        let conn = opened.map_err(|e| match fail(e) {
             StoreError::ReadOnly(path) => StoreError::Permission(path),
             other => other,
         })?;
@@ -202,6 +202,24 @@ impl Store {
             return Err(StoreError::Io { path: path.to_owned(), why: std::io::Error::other("the name is not readable text") });
         };
         self.conn.execute("VACUUM INTO ?1", [target]).map(drop).map_err(|e| StoreError::sqlite(path, e))
+    }
+
+    /// An empty book without a file.
+    pub(super) fn in_memory() -> Result<Self, StoreError> {
+        let mut store = Self::prepare(Path::new(":memory:"), Connection::open_in_memory())?;
+        store.transact(schema::create)?;
+        Ok(store)
+    }
+
+    /// Becomes, in one transaction, what another store holds, with all that other programs put into it.
+    pub(super) fn become_copy_of(&mut self, other: &Store) -> Result<(), StoreError> {
+        let fail = |e| StoreError::sqlite(&self.path, e);
+        let backup = Backup::new(&other.conn, &mut self.conn).map_err(fail)?;
+        // All pages in one step: whoever reads meanwhile sees the old book or the new one.
+        match backup.step(-1).map_err(fail)? {
+            StepResult::Done => Ok(()),
+            _ => Err(StoreError::Locked(self.path.clone())),
+        }
     }
 
     /// Closes the file.

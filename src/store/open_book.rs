@@ -1,5 +1,6 @@
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
+use super::place::{self, Replace};
 use super::{Complaint, Store, StoreError};
 use crate::book::{Book, Edit, RecordKind};
 
@@ -142,46 +143,58 @@ impl OpenBook {
         self.redo.last().map(|s| s.label.as_str())
     }
 
-    /// Saves the book under another name, replacing what stood there, and goes on in that file.
+    /// Saves the book under another name and goes on in that file.
     ///
-    /// What other programs put into the old file comes along. The new file is complete before it
-    /// takes its place.
+    /// What other programs put into the old file comes along: their tables, the rows that make no
+    /// record here, and what they changed since it was read; in that last case the book is what the
+    /// file holds, and what was done before can no longer be undone. The new file is complete before
+    /// it takes its place.
     ///
     /// # Errors
-    /// When the place cannot be written to; whatever stood there still does, and the book goes on
-    /// in its old file.
-    pub fn save_as(&mut self, path: impl AsRef<Path>) -> Result<(), StoreError> {
+    /// [`StoreError::AlreadyThere`] where a book stands that may not be replaced,
+    /// [`StoreError::NotReplaced`] where anything else does, or when the place cannot be written to;
+    /// whatever stood there still does, and the book goes on in its old file.
+    pub fn save_as(&mut self, path: impl AsRef<Path>, replace: Replace) -> Result<(), StoreError> {
         let path = path.as_ref();
         let real = |p: &Path| p.canonicalize().ok();
         if self.path().is_some_and(|own| own == path || real(own).is_some_and(|own| Some(own) == real(path))) {
             return Ok(());
         }
-        if path.is_dir() {
-            return Err(StoreError::Directory(path.to_owned()));
+        if place::is_free(path)? {
+            place::new_book(path, |draft| self.copy_to(draft))?;
+        } else {
+            let mut there = replaceable(path, replace)?;
+            match &self.store {
+                Some(store) => there.become_copy_of(store)?,
+                None => {
+                    let mut made = Store::in_memory()?;
+                    made.write_all(&self.book)?;
+                    there.become_copy_of(&made)?;
+                }
+            }
+            there.close()?;
         }
-        if ["-journal", "-wal"].iter().any(|tail| beside(path, tail).exists()) {
-            return Err(StoreError::Locked(path.to_owned()));
+        let mut store = Store::open(path)?;
+        let loaded = store.load()?;
+        if loaded.book != self.book {
+            // Another program had changed the old file: what it left there is the book.
+            self.undo.clear();
+            self.redo.clear();
         }
-        let fail = |e| StoreError::io(path, e);
-        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let mut draft = tempfile::Builder::new();
-        draft.prefix(".book").suffix(".gpkg");
-        // A book is an ordinary document: whoever may read the folder's other files may read it.
-        #[cfg(unix)]
-        draft.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-        let draft = draft.tempfile_in(folder).map_err(fail)?;
+        (self.book, self.complaints, self.store) = (loaded.book, loaded.complaints, Some(store));
+        Ok(())
+    }
+
+    /// Writes the whole book into an empty file.
+    fn copy_to(&self, draft: &Path) -> Result<(), StoreError> {
         match &self.store {
-            Some(store) => store.copy_to(draft.path())?,
+            Some(store) => store.copy_to(draft),
             None => {
-                let mut store = Store::lay_out(draft.path())?;
+                let mut store = Store::lay_out(draft)?;
                 store.write_all(&self.book)?;
-                store.close()?;
+                store.close()
             }
         }
-        draft.as_file().sync_all().map_err(fail)?;
-        draft.persist(path).map_err(|e| fail(e.error))?;
-        self.store = Some(Store::open(path)?);
-        Ok(())
     }
 
     fn change(&mut self, edit: &Edit) -> Result<Edit, StoreError> {
@@ -195,10 +208,17 @@ impl OpenBook {
     }
 }
 
-fn beside(path: &Path, tail: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(tail);
-    name.into()
+/// The book that stands there, opened to be replaced; a write that another program left half done is taken back first.
+fn replaceable(path: &Path, replace: Replace) -> Result<Store, StoreError> {
+    let there = Store::open(path).map_err(|why| match why {
+        StoreError::NotGeoPackage(path) | StoreError::NotABook(path) => StoreError::NotReplaced(path),
+        other => other,
+    })?;
+    match replace {
+        Replace::Nothing => Err(StoreError::AlreadyThere(path.to_owned())),
+        Replace::Book if there.is_read_only() => Err(StoreError::ReadOnly(path.to_owned())),
+        Replace::Book => Ok(there),
+    }
 }
 
 /// What an edit does, in a few words.

@@ -17,7 +17,7 @@ use egui_kittest::kittest::Queryable;
 use scourline::app::{App, Freshness, Options, SheetChoice, Start};
 use scourline::book::{Book, Edit, Record};
 use scourline::demo::Planting;
-use scourline::store::OpenBook;
+use scourline::store::{OpenBook, Replace};
 
 /// The program's own, as time depends on it.
 #[global_allocator]
@@ -282,7 +282,7 @@ fn main() {
         fresh(Start::Given(Box::new(OpenBook::holding(book.clone()))), "in memory");
         let folder = tempfile::tempdir().unwrap();
         let mut open = OpenBook::holding(book);
-        open.save_as(folder.path().join("large.gpkg")).unwrap();
+        open.save_as(folder.path().join("large.gpkg"), Replace::Nothing).unwrap();
         fresh(Start::Given(Box::new(open)), "in a file");
     }
 }

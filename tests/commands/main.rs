@@ -6,4 +6,5 @@
 mod alike;
 mod doubts;
 mod end_to_end;
+mod lost;
 mod tides;

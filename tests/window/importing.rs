@@ -124,3 +124,55 @@ fn the_clock_and_the_unit_of_a_tide_table_are_asked_for() {
     // 15 international feet of 0.3048 m.
     assert!((table.turns[0].level_m - 4.572).abs() < 1e-9);
 }
+
+/// A receiver's log whose heights are headed as levels: nothing can be taken before it is said what they are.
+#[test]
+fn what_a_file_leaves_open_is_asked_and_nothing_is_taken_before_it_is_answered() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("log.csv");
+    let rows: String = (0..20).map(|n| format!("44.9{:03},-20.0001,1.{n},2026-06-01 06:10:{:02}\n", 970 + n, n * 2)).collect();
+    fs::write(&file, format!("lat,lon,level_m,time\n{rows}")).unwrap();
+    let mut h = window(SheetChoice::Log);
+    let levels = h.state().book().levels().len();
+    h.get_by_label("Import ...").click();
+    h.run();
+    type_path(&mut h, &file);
+    h.get_by_label_contains("surveyed levels of the sand, or a receiver's heights along a track?");
+    assert!(h.query_by_label_contains("Import 20 records").is_none(), "it is not to be had before it is answered");
+    h.get_by_label("levels of the sand").click();
+    settle(&mut h);
+    h.get_by_label("Answered, about heights:");
+    h.get_by_label_contains("Import 20 records").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().levels().len(), levels + 20);
+}
+
+fn save_as(h: &mut egui_kittest::Harness<'static, scourline::app::App>, path: &std::path::Path) {
+    h.get_by_label("Save as ...").click();
+    h.run();
+    h.get_by_label("File").focus();
+    h.run();
+    h.get_by_label("File").type_text(path.to_str().unwrap());
+    h.run();
+    h.get_by_label("Save").click();
+    settle(h);
+}
+
+/// A photograph where a book was to be saved stays; a book is asked about.
+#[test]
+fn save_as_replaces_no_photograph_and_asks_before_it_replaces_a_book() {
+    let dir = tempfile::tempdir().unwrap();
+    let (photo, other) = (dir.path().join("sunset.jpg"), dir.path().join("other.gpkg"));
+    fs::write(&photo, b"\xFF\xD8\xFF a photograph").unwrap();
+    drop(OpenBook::create(&other).unwrap());
+    let mut h = window(SheetChoice::Log);
+    save_as(&mut h, &photo);
+    h.get_by_label_contains("is already there and is no book");
+    assert_eq!(fs::read(&photo).unwrap(), b"\xFF\xD8\xFF a photograph");
+    save_as(&mut h, &other);
+    h.get_by_label_contains("other.gpkg is already there and is a book");
+    assert!(OpenBook::open(&other).unwrap().book().is_empty());
+    h.get_by_label("Replace").click();
+    settle(&mut h);
+    assert_eq!(OpenBook::open(&other).unwrap().book(), h.state().book());
+}

@@ -13,7 +13,7 @@ use scourline::book::{Beach, Edit, RecordKind};
 use scourline::demo::Planting;
 use scourline::query::{Ask, AtOnce, Inquiry, RouteAsk};
 use scourline::route;
-use scourline::store::OpenBook;
+use scourline::store::{OpenBook, Replace};
 
 use crate::bench::{AT, find_uid, instant, invented_book, settle, window, window_on};
 use crate::fresh::quick;
@@ -388,7 +388,7 @@ fn finds_counted_beside_an_outing_follow_an_edit() {
 fn what_another_program_changed_is_read_anew_and_what_rests_on_it_is_gone() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("book.gpkg");
-    OpenBook::holding(invented_book()).save_as(&path).unwrap();
+    OpenBook::holding(invented_book()).save_as(&path, Replace::Nothing).unwrap();
     let mut h = window_on(OpenBook::open(&path).unwrap(), SheetChoice::Log);
     let before = offset_m(&h);
     let mut elsewhere = OpenBook::open(&path).unwrap();

@@ -12,7 +12,7 @@ use crate::app::state::intake::IntakeForm;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::book::{Edit, RecordKind};
-use crate::exchange::{Intake, What};
+use crate::exchange::{About, Intake, What};
 use crate::query::{Home, IntakeQuestion, Item};
 
 /// Shows the form; whether it is done with.
@@ -32,6 +32,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
     ui.add_space(4.0);
     home(ui, form, shown);
     clock_and_unit(ui, form, shown);
+    unsettled(ui, form, shown);
     ui.separator();
     let height = (ui.ctx().content_rect().height() - 400.0).clamp(120.0, 520.0);
     ScrollArea::vertical().max_height(height).min_scrolled_height(height).auto_shrink([false, true]).show(ui, |ui| {
@@ -51,12 +52,16 @@ pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
         }
     });
     ui.separator();
-    let ready = looked.fresh().filter(|l| asked && l.intakes.taken_count() > 0).cloned();
+    let open = looked.fresh().is_some_and(|l| l.intakes.must_be_answered().next().is_some());
+    let ready = looked.fresh().filter(|l| asked && !open && l.intakes.taken_count() > 0).cloned();
     let mut done = false;
     ui.horizontal(|ui| {
         let count = ready.as_ref().map_or(0, |l| l.intakes.taken_count());
         let label = if count > 0 { format!("Import {count} records") } else { "Import".to_owned() };
-        if ui.add_enabled(ready.is_some(), egui::Button::new(strong(label))).clicked()
+        let button = ui.add_enabled(ready.is_some(), egui::Button::new(strong(label)));
+        if button
+            .on_disabled_hover_text(if open { "Answer what is asked above first" } else { "There is nothing to take" })
+            .clicked()
             && let Some(looked) = &ready
         {
             let names: Vec<&str> = looked.intakes.intakes.iter().map(|i| file_name(&i.file)).collect();
@@ -170,6 +175,37 @@ fn clock_and_unit(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>) 
             }
         }
     });
+}
+
+/// What the files leave open, each with its answers; what was answered stays to be answered otherwise.
+fn unsettled(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>) {
+    let answer = shown.answers.answer::<IntakeQuestion>();
+    let intakes = answer.newest().map_or(&[][..], |(l, _)| l.intakes.intakes.as_slice());
+    let mut asked: Vec<(About, Option<&str>, Option<&'static str>)> = Vec::new();
+    for u in intakes.iter().flat_map(|i| &i.unsettled) {
+        if !asked.iter().any(|(about, ..)| *about == u.about) {
+            asked.push((u.about, Some(&u.question), u.taken));
+        }
+    }
+    for (about, given) in &form.answers {
+        if !asked.iter().any(|(a, ..)| a == about) {
+            asked.push((*about, None, Some(given)));
+        }
+    }
+    for (about, question, taken) in asked {
+        ui.horizontal_wrapped(|ui| {
+            match question {
+                Some(question) => warning(ui, question),
+                None => drop(ui.label(format!("Answered, about {about}:"))),
+            }
+            let now = form.answers.get(&about).copied().or(taken);
+            for (word, means) in about.answers() {
+                if choice(ui, now == Some(*word), means).clicked() {
+                    form.answers.insert(about, word);
+                }
+            }
+        });
+    }
 }
 
 /// One file's dry run: what would be taken, what is there already, what is refused and why.

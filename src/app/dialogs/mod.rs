@@ -6,6 +6,7 @@ mod cautions;
 mod intake;
 mod keys_list;
 mod offset_form;
+mod replace;
 mod tide_form;
 
 use egui::{Context, Id, Modal};
@@ -25,6 +26,7 @@ pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) {
             Dialog::Intake(form) => intake::show(ui, form, shown, state),
             Dialog::Beach(form) => beach_form::show(ui, form, shown, state),
             Dialog::Book(form) => form.show(ui, state),
+            Dialog::Replace(standing) => replace::show(ui, standing, state),
             Dialog::Cautions => {
                 cautions::show(ui, shown);
                 ui.button("Close").clicked()

@@ -10,6 +10,7 @@ use super::sheet_choice::SheetChoice;
 use super::window::State;
 use crate::book::{Edit, RecordKind, Uid};
 use crate::query::{Item, Listed};
+use crate::store::Replace;
 use crate::tide::TurnKind;
 
 impl State {
@@ -126,7 +127,7 @@ impl State {
         let command = match purpose {
             PickFor::Open => Command::Ask(Ask::Open(path)),
             PickFor::New => Command::Ask(Ask::Create(path)),
-            PickFor::SaveAs => Command::Ask(Ask::SaveAs(path)),
+            PickFor::SaveAs => Command::Ask(Ask::SaveAs(path, Replace::Nothing)),
             PickFor::Route => Command::WriteRoute(path),
             PickFor::HandOver | PickFor::Import => Command::HandOver(path),
         };

@@ -3,7 +3,8 @@
 use std::path::PathBuf;
 
 use crate::book::{Edit, Uid};
-use crate::store::OpenBook;
+use crate::query::RouteAsk;
+use crate::store::{OpenBook, Replace};
 
 /// What a view asks for; done after the frame is laid out.
 pub(crate) enum Command {
@@ -28,6 +29,19 @@ pub(crate) enum Command {
     WriteRoute(PathBuf),
     /// Writes what is handed over into this folder.
     HandOver(PathBuf),
+    /// Does something once more, replacing what stood in its way.
+    Replace(Again),
+}
+
+/// What something stood in the way of, to be done once more if the person says so.
+#[derive(Debug, Clone)]
+pub(crate) enum Again {
+    /// The hand-over for this permission, into this folder.
+    HandOver(PathBuf, Option<Uid>),
+    /// The files of the route that answers this, into this folder.
+    Route(PathBuf, Box<RouteAsk>),
+    /// The whole book, in place of the book in this file.
+    SaveAs(PathBuf),
 }
 
 /// What the window asks the keeper to do.
@@ -49,7 +63,7 @@ pub(crate) enum Ask {
     Undo,
     Redo,
     /// Go on in another file.
-    SaveAs(PathBuf),
+    SaveAs(PathBuf, Replace),
 }
 
 /// What a file or a place is wanted for.

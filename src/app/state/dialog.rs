@@ -1,7 +1,7 @@
 //! What stands over the window until it is answered.
 
 use super::beach_form::BeachForm;
-use super::command::PickFor;
+use super::command::{Again, PickFor};
 use super::intake::IntakeForm;
 
 /// What stands over the window until it is answered.
@@ -9,8 +9,18 @@ pub(crate) enum Dialog {
     Intake(Box<IntakeForm>),
     Beach(Box<BeachForm>),
     Book(PathForm),
+    Replace(Standing),
     Cautions,
     Keys,
+}
+
+/// Something stands where a file was to be written.
+#[derive(Debug, Clone)]
+pub(crate) struct Standing {
+    /// What stands there, in a sentence.
+    pub(crate) said: String,
+    /// What would be done if it is to be replaced.
+    pub(crate) again: Again,
 }
 
 /// A path typed by hand, beside the system's dialog.

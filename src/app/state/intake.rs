@@ -1,9 +1,10 @@
 //! The files of one import, and what their dry run found.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use crate::book::{Book, Uid};
-use crate::exchange::What;
+use crate::exchange::{About, What};
 use crate::query::{Home, IntakeQuestion, WholeBook};
 
 /// The files of one import and what is known of them.
@@ -18,6 +19,8 @@ pub(crate) struct IntakeForm {
     pub(crate) zone: Option<String>,
     /// Whether heights of the tide without a unit are feet.
     pub(crate) feet: bool,
+    /// What was answered where a file leaves something open.
+    pub(crate) answers: BTreeMap<About, &'static str>,
 }
 
 impl IntakeForm {
@@ -25,7 +28,17 @@ impl IntakeForm {
     pub(crate) fn new(paths: Vec<PathBuf>, beach: Option<Uid>) -> Self {
         let name = "My beach".to_owned();
         let home = beach.map_or_else(|| Home::New(name.clone()), Home::Known);
-        Self { paths, typed: String::new(), home, name, what: None, clock: String::new(), zone: None, feet: false }
+        Self {
+            paths,
+            typed: String::new(),
+            home,
+            name,
+            what: None,
+            clock: String::new(),
+            zone: None,
+            feet: false,
+            answers: BTreeMap::new(),
+        }
     }
 
     /// Adds files.
@@ -46,6 +59,7 @@ impl IntakeForm {
             what: self.what,
             zone: self.zone.clone(),
             feet: self.feet,
+            answers: self.answers.clone(),
         }
     }
 }

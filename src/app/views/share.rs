@@ -54,7 +54,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     });
     ui.add_space(6.0);
     ui.label(
-        soft(ui, "Files of the same names in that folder are replaced. What was written is said at the foot of the window.")
+        soft(ui, "Files that this program wrote there before are replaced; of others you are asked. What was written is said at the foot of the window.")
             .size(13.0),
     );
     ui.label(soft(ui, "Route files for a low water are written from the sheet Next low.").size(13.0));

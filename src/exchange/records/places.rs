@@ -11,6 +11,13 @@ use crate::exchange::tools::heading::{Field, Unit};
 use crate::exchange::tools::value;
 use crate::exchange::tools::when::clock;
 
+/// Standard deviation of a hand-held receiver's height, metres: twice it is about what 95 % of heights keep to under an
+/// open sky (from memory).
+pub(in crate::exchange) const RECEIVER_SIGMA_M: f64 = 5.0;
+/// What is said where heights of a receiver are taken as levels.
+pub(in crate::exchange) const RECEIVER_WARNING: &str = "heights of a GPS receiver are good to some metres and above another datum; they were taken as levels with a standard \
+     deviation of 5 m, and levels of the sand need a survey";
+
 fn unnamed() -> Uid {
     Uid::of_content("", [])
 }
@@ -33,12 +40,16 @@ pub(in crate::exchange) fn level(
     };
     let date = row.when()?.map(|w| w.day(&taking.zone));
     let survey = row.first_of(&[Field::Survey, Field::Name]).map_or_else(String::new, |(_, t)| t.to_owned());
-    let sigma_m = row.measure(Field::Sigma, Unit::METRE);
+    let receivers = taking.receivers_heights.then_some(RECEIVER_SIGMA_M);
+    let sigma_m = row.measure(Field::Sigma, Unit::METRE).or(receivers);
+    if receivers.is_some() {
+        taking.warn(RECEIVER_WARNING);
+    }
     Ok(LevelPoint { uid: unnamed(), beach: taking.beach.uid, at, level_m, sigma_m, date, survey })
 }
 
 pub(in crate::exchange) fn access(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<Access, String> {
-    Ok(Access { uid: unnamed(), beach: taking.beach.uid, name: name(row), at, notes: row.notes(taking, &[]) })
+    Ok(Access { uid: unnamed(), beach: taking.beach.uid, name: name(row), at, notes: row.notes(&[]) })
 }
 
 pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: MultiPolygon<f64>) -> Result<Zone, String> {
@@ -56,12 +67,12 @@ pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: Mu
         }
     };
     let notes = if usage == ZoneUse::Other { text } else { String::new() };
-    Ok(Zone { uid: unnamed(), beach: taking.beach.uid, name: name(row), usage, area, notes: row.notes(taking, &[&notes]) })
+    Ok(Zone { uid: unnamed(), beach: taking.beach.uid, name: name(row), usage, area, notes: row.notes(&[&notes]) })
 }
 
 pub(in crate::exchange) fn barrier(taking: &mut Taking<'_>, row: &mut Row, shape: BarrierShape) -> Result<Barrier, String> {
     let kind = row.first_of(&[Field::Kind, Field::Use]).and_then(|(_, t)| t.parse().ok()).unwrap_or(BarrierKind::Other);
-    Ok(Barrier { uid: unnamed(), beach: taking.beach.uid, name: name(row), kind, shape, notes: row.notes(taking, &[]) })
+    Ok(Barrier { uid: unnamed(), beach: taking.beach.uid, name: name(row), kind, shape, notes: row.notes(&[]) })
 }
 
 pub(in crate::exchange) fn permission(

@@ -1,26 +1,49 @@
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
 
 use crate::book::{Uid, Weight};
 use crate::exchange::take_in::taking::{Mark, Taking};
-use crate::exchange::tools::heading::{Field, Quantity, Unit};
+use crate::exchange::tools::clock_word::ClockWord;
+use crate::exchange::tools::heading::{Field, Meaning, Quantity, Unit};
 use crate::exchange::tools::value::{is_blank, number};
 use crate::exchange::tools::when::{Doubt, When};
+
+/// What stands in one field of a row.
+#[derive(Debug)]
+struct Cell {
+    text: String,
+    /// The heading it stands under.
+    title: Arc<str>,
+    unit: Option<Unit>,
+    /// Whether a comma parts whole from fraction in this column.
+    comma: bool,
+    /// The clock that the heading names.
+    clock: Option<TimeZone>,
+}
 
 /// One record of a table, or the properties of one feature: its fields as text.
 #[derive(Debug)]
 pub(in crate::exchange) struct Row {
     pub(in crate::exchange) mark: Mark,
-    cells: BTreeMap<Field, (String, Option<Unit>)>,
-    /// Whether a comma parts whole from fraction.
-    pub(in crate::exchange) comma: bool,
+    cells: BTreeMap<Field, Cell>,
+    /// What stands under headings that are not known, heading first.
+    others: Vec<(Arc<str>, String)>,
     /// Whether `03/04` is the third of April.
     pub(in crate::exchange) day_first: bool,
     /// What could not be read, kept for the notes.
     spoiled: Vec<String>,
+    /// The same as heading and text, to be told.
+    unread: Vec<(Arc<str>, String)>,
+    /// Whether the record has notes, and they hold what could not be read.
+    noted: bool,
 }
+
+/// The fields that say when, the one whose clock counts first.
+const WHEN: &[Field] = &[Field::Time, Field::Clock, Field::Date];
 
 /// When something was, as far as its row alone says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,18 +55,55 @@ pub(in crate::exchange) enum Moment {
 }
 
 impl Row {
-    pub(in crate::exchange) fn new(mark: Mark, comma: bool, day_first: bool) -> Self {
-        Self { mark, cells: BTreeMap::new(), comma, day_first, spoiled: Vec::new() }
+    pub(in crate::exchange) fn new(mark: Mark, day_first: bool) -> Self {
+        Self {
+            mark,
+            cells: BTreeMap::new(),
+            others: Vec::new(),
+            day_first,
+            spoiled: Vec::new(),
+            unread: Vec::new(),
+            noted: false,
+        }
     }
 
-    /// Adds a field; the first of two that mean the same stays, and a blank one says nothing.
+    /// Adds what stands under a heading, with `comma` where a comma parts whole from fraction there; the first of two
+    /// that mean the same stays, and a blank one says nothing.
     ///
-    /// "Weight" may hold a mass or one of the words heavy and light, so its content decides.
-    pub(in crate::exchange) fn add(&mut self, field: Field, text: &str, unit: Option<Unit>) {
-        let field = if field == Field::Mass && text.trim().parse::<Weight>().is_ok() { Field::Weight } else { field };
-        if !is_blank(text) {
-            self.cells.entry(field).or_insert_with(|| (text.trim().to_owned(), unit));
+    /// "Weight" may hold a mass or one of the words heavy and light, so its content decides. Numbered headings, such as
+    /// `ID1` and `ID2`, make one list.
+    pub(in crate::exchange) fn add(&mut self, meaning: &Meaning, title: &Arc<str>, text: &str, comma: bool) {
+        if is_blank(text) {
+            return;
         }
+        let word = meaning.field == Field::Mass && text.trim().parse::<Weight>().is_ok();
+        let field = if word { Field::Weight } else { meaning.field };
+        let clock = match &meaning.clock {
+            Some(ClockWord::Zone(zone)) => Some(zone.clone()),
+            _ => None,
+        };
+        let new = || Cell { text: text.trim().to_owned(), title: Arc::clone(title), unit: meaning.unit, comma, clock };
+        match self.cells.get_mut(&field) {
+            None => drop(self.cells.insert(field, new())),
+            Some(there) if meaning.numbered => {
+                there.text.push(' ');
+                there.text.push_str(text.trim());
+            }
+            Some(_) => {}
+        }
+    }
+
+    /// Adds what stands under a heading that is not known: it is kept, under that heading, with the notes of a find or signal.
+    pub(in crate::exchange) fn add_other(&mut self, title: &Arc<str>, text: &str) {
+        if !is_blank(text) {
+            self.others.push((Arc::clone(title), text.trim().to_owned()));
+        }
+    }
+
+    /// What stands under headings that are not known, each as `heading: text`.
+    pub(in crate::exchange) fn others(&self) -> String {
+        let named = |(title, text): &(Arc<str>, String)| if title.is_empty() { text.clone() } else { format!("{title}: {text}") };
+        self.others.iter().map(named).collect::<Vec<_>>().join("; ")
     }
 
     pub(in crate::exchange) fn has(&self, field: Field) -> bool {
@@ -51,7 +111,7 @@ impl Row {
     }
 
     pub(in crate::exchange) fn text(&self, field: Field) -> &str {
-        self.cells.get(&field).map_or("", |(text, _)| text)
+        self.cells.get(&field).map_or("", |cell| &cell.text)
     }
 
     pub(in crate::exchange) fn words(&self, field: Field) -> String {
@@ -60,15 +120,15 @@ impl Row {
 
     /// The first of some fields that says anything.
     pub(in crate::exchange) fn first_of(&self, fields: &[Field]) -> Option<(Field, &str)> {
-        fields.iter().find_map(|f| self.cells.get(f).map(|(text, _)| (*f, text.as_str())))
+        fields.iter().find_map(|f| self.cells.get(f).map(|cell| (*f, cell.text.as_str())))
     }
 
     /// A quantity in metres, grams, seconds or degrees: the value's own unit counts before the heading's, and that before `usual`.
     pub(in crate::exchange) fn measure(&mut self, field: Field, usual: Unit) -> Option<f64> {
-        let (text, stated) = self.cells.get(&field)?;
-        match number(text, self.comma) {
+        let cell = self.cells.get(&field)?;
+        match number(&cell.text, cell.comma) {
             Some((value, own)) => {
-                let unit = own.or(*stated).unwrap_or(usual);
+                let unit = own.or(cell.unit).unwrap_or(usual);
                 if unit.of == usual.of {
                     return Some(value * unit.factor);
                 }
@@ -80,8 +140,8 @@ impl Row {
 
     /// Whether the value or its heading states a unit.
     pub(in crate::exchange) fn states_unit(&self, field: Field) -> bool {
-        let Some((text, stated)) = self.cells.get(&field) else { return false };
-        stated.is_some() || number(text, self.comma).is_some_and(|(_, own)| own.is_some())
+        let Some(cell) = self.cells.get(&field) else { return false };
+        cell.unit.is_some() || number(&cell.text, cell.comma).is_some_and(|(_, own)| own.is_some())
     }
 
     /// A bare number.
@@ -93,26 +153,43 @@ impl Row {
 
     /// A field through a reader of one's own; what it cannot read is kept for the notes.
     pub(in crate::exchange) fn read<T>(&mut self, field: Field, reader: impl FnOnce(&str, bool) -> Option<T>) -> Option<T> {
-        let (text, _) = self.cells.get(&field)?;
-        match reader(text, self.comma) {
+        let cell = self.cells.get(&field)?;
+        match reader(&cell.text, cell.comma) {
             Some(value) => Some(value),
             None => self.spoil(field),
         }
     }
 
     fn spoil<T>(&mut self, field: Field) -> Option<T> {
-        let text = self.text(field).to_owned();
-        self.spoiled.push(format!("{field:?}: {text}").to_lowercase());
+        if let Some(cell) = self.cells.get(&field) {
+            self.unread.push((Arc::clone(&cell.title), cell.text.clone()));
+            self.spoiled.push(format!("{field:?}: {}", cell.text).to_lowercase());
+        }
         None
     }
 
-    /// The notes, with whatever else could not be read.
-    pub(in crate::exchange) fn notes(&mut self, taking: &mut Taking<'_>, also: &[&str]) -> String {
-        let mut notes: Vec<String> = also.iter().filter(|t| !t.is_empty()).map(|t| (*t).to_owned()).collect();
-        notes.extend(self.cells.get(&Field::Notes).map(|(text, _)| text.clone()));
-        if !self.spoiled.is_empty() {
-            taking.count(self.mark.line, "record(s) hold a value that could not be read; it was kept in the notes");
+    /// Whether a comma parts whole from fraction in this field.
+    pub(in crate::exchange) fn comma(&self, field: Field) -> bool {
+        self.cells.get(&field).is_some_and(|cell| cell.comma)
+    }
+
+    /// Tells what of the row could not be read; to be called once the row has been taken or refused.
+    pub(in crate::exchange) fn tell_unread(&mut self, taking: &mut Taking<'_>) {
+        for (title, text) in std::mem::take(&mut self.unread) {
+            taking.unreadable(self.mark.line, &title, &text, self.noted);
         }
+    }
+
+    /// The clock that a heading of these fields names, else that of the file.
+    fn zone<'z>(&'z self, fields: &[Field], taking: &'z Taking<'_>) -> &'z TimeZone {
+        fields.iter().find_map(|f| self.cells.get(f)?.clock.as_ref()).unwrap_or(&taking.zone)
+    }
+
+    /// The notes, with whatever else could not be read.
+    pub(in crate::exchange) fn notes(&mut self, also: &[&str]) -> String {
+        let mut notes: Vec<String> = also.iter().filter(|t| !t.is_empty()).map(|t| (*t).to_owned()).collect();
+        notes.extend(self.cells.get(&Field::Notes).map(|cell| cell.text.clone()));
+        self.noted = true;
         notes.append(&mut self.spoiled);
         notes.join("; ")
     }
@@ -138,14 +215,21 @@ impl Row {
             (false, true, true) => two(self.text(Field::Time), self.text(Field::Clock)).map(Some),
             (true, false, false) => read(Field::Date).map(Some),
             (false, true, false) => read(Field::Time).map(Some),
-            (false, false, _) => Ok(None),
+            // A clock without a day says when of no instant, unless the day stands in it.
+            (false, false, true) => Ok(When::read(self.text(Field::Clock), self.day_first)),
+            (false, false, false) => Ok(None),
         }
     }
 
     /// The instant, with what is doubtful about it counted.
     pub(in crate::exchange) fn instant(&self, taking: &mut Taking<'_>) -> Result<Option<Timestamp>, String> {
-        let Some(when) = self.when()? else { return Ok(None) };
-        let Some((time, doubt)) = when.instant(&taking.zone) else {
+        let Some(when) = self.when()? else {
+            if self.has(Field::Clock) {
+                taking.count(self.mark.line, "time(s) of day stand without a date and were left out");
+            }
+            return Ok(None);
+        };
+        let Some((time, doubt)) = when.instant(self.zone(WHEN, taking)) else {
             return Err("its time lies beyond the calendar".to_owned());
         };
         count_doubt(taking, self.mark.line, doubt);
@@ -154,10 +238,15 @@ impl Row {
 
     /// The instant or the clock time the row states, for a series that tells doubled hours by its rhythm.
     pub(in crate::exchange) fn moment(&self) -> Result<Moment, String> {
-        match self.when()?.ok_or("has no time")? {
-            When::Instant(time) => Ok(Moment::Instant(time)),
-            When::Local(at) => Ok(Moment::Clock(at)),
-            When::Day(_) => Err("has a date but no time of day".to_owned()),
+        let named = WHEN.iter().find_map(|f| self.cells.get(f)?.clock.as_ref());
+        match (self.when()?.ok_or("has no time")?, named) {
+            (When::Instant(time), _) => Ok(Moment::Instant(time)),
+            (When::Local(at), Some(zone)) => {
+                let (time, _) = When::Local(at).instant(zone).ok_or("its time lies beyond the calendar")?;
+                Ok(Moment::Instant(time))
+            }
+            (When::Local(at), None) => Ok(Moment::Clock(at)),
+            (When::Day(_), _) => Err("has a date but no time of day".to_owned()),
         }
     }
 
@@ -168,7 +257,7 @@ impl Row {
             Some(when) => Some(when),
             None => When::read_two(self.text(Field::Date), text, self.day_first),
         };
-        let found = when.and_then(|w| w.instant(&taking.zone));
+        let found = when.and_then(|w| w.instant(self.zone(&[field, Field::Date], taking)));
         let (time, doubt) = found.ok_or_else(|| format!("its time \"{text}\" could not be read"))?;
         count_doubt(taking, self.mark.line, doubt);
         Ok(time)

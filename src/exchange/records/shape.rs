@@ -10,6 +10,7 @@ use crate::book::{BarrierShape, Plan, Track, TrackPoint, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::records::{places, things};
+use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::Taking;
 use crate::exchange::tools::heading::Field;
 use crate::exchange::what::What;
@@ -131,11 +132,21 @@ fn take_lines(
     let name = row.first_of(&[Field::Name, Field::What, Field::Description]).map(|(_, t)| t.to_owned()).unwrap_or_default();
     let places =
         |lines: &[Vec<(Placed, Option<Timestamp>)>]| -> Vec<LonLat> { lines.iter().flatten().map(|((at, _), _)| *at).collect() };
+    let role = role.or_else(|| {
+        let line = row.mark.line;
+        let question = || format!("lines, the first at line {line}, do not say what they are: what are they?");
+        match taking.settle(About::Lines, question, Some("leave")) {
+            Some("tracks") => Some(Role::What(What::Tracks)),
+            Some("baseline") => Some(Role::What(What::Baseline)),
+            Some("plans") => Some(Role::Plan),
+            _ => None,
+        }
+    });
     match role {
         None => {
             taking.refuse(
                 row.mark,
-                "is a line that does not say what it is; take it as baseline or as tracks, or give it a property \"role\"",
+                "is a line that does not say what it is; take it as baseline or as tracks (--as tracks), or give it a property \"role\"",
             );
             Ok(())
         }

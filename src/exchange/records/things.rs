@@ -1,7 +1,7 @@
 //! Finds, signals, outings, set-ups and bench readings from the fields of a row.
 
 use super::row::Row;
-use crate::book::{BenchReading, Find, Kinds, Outing, Record, SandNote, Setup, Signal, Uid};
+use crate::book::{BenchReading, Find, KindGroup, Kinds, Outing, Record, SandNote, Setup, Signal, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::Taking;
@@ -29,8 +29,19 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
     let what = what.to_owned();
     let spare = if from == Field::Description { String::new() } else { row.words(Field::Description) };
     let kinds = Kinds::shipped();
-    let stated = kinds.recognise(row.text(Field::Kind));
-    let kind = if stated.key() == "other" { kinds.recognise(&format!("{what} {spare}")) } else { stated };
+    let word = row.words(Field::Kind);
+    let stated = kinds.recognise(&word);
+    let said = kinds.recognise(&format!("{what} {spare}"));
+    // Whatever the column says, words that speak of danger are not to be read past.
+    let kind = if stated.key() == "other" || said.group() == KindGroup::Danger { said } else { stated };
+    let mut unknown = String::new();
+    if kind.key() == "other" && !word.is_empty() && !kinds.is_other(&word) {
+        taking.unknown_kind(row.mark.line, &word);
+        if from != Field::Kind {
+            unknown = format!("kind: {word}");
+        }
+    }
+    let others = row.others();
     Ok(Find {
         outing: None,
         time: row.instant(taking)?,
@@ -42,19 +53,20 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
         size_mm: row.measure(Field::Size, Unit::MILLIMETRE).map(|m| (m * 1e6).round() / 1e3),
         state: row.words(Field::State),
         photo: row.words(Field::Photo),
-        notes: row.notes(taking, &[&spare]),
+        notes: row.notes(&[&spare, &unknown, &others]),
         ..Find::new(taking.beach.uid, at, what, kind)
     })
 }
 
 pub(in crate::exchange) fn signal(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<Signal, String> {
     let said = row.first_of(&[Field::What, Field::Name, Field::Description]).map(|(_, t)| t.to_owned()).unwrap_or_default();
+    let others = row.others();
     Ok(Signal {
         time: row.instant(taking)?,
         target_ids: row.read(Field::TargetId, target_ids).unwrap_or_default(),
         steadiness: row.read(Field::Steadiness, |t, _| t.parse().ok()),
         gauge_step: row.read(Field::GaugeStep, |t, _| t.parse().ok()),
-        notes: row.notes(taking, &[&said]),
+        notes: row.notes(&[&said, &others]),
         ..Signal::new(taking.beach.uid, at)
     })
 }
@@ -82,12 +94,12 @@ pub(in crate::exchange) fn outing(taking: &mut Taking<'_>, row: &mut Row) -> Res
         name: row.words(Field::Name),
         setup,
         sand: sand.unwrap_or_default(),
-        notes: row.notes(taking, &[]),
+        notes: row.notes(&[]),
         ..Outing::new(taking.beach.uid, start, end)
     })
 }
 
-pub(in crate::exchange) fn setup(taking: &mut Taking<'_>, row: &mut Row) -> Result<Setup, String> {
+pub(in crate::exchange) fn setup(row: &mut Row) -> Result<Setup, String> {
     let name = row.first_of(&[Field::Name, Field::Setup]).map(|(_, t)| t.to_owned()).ok_or("has no name")?;
     Ok(Setup {
         machine: row.words(Field::Machine),
@@ -101,7 +113,7 @@ pub(in crate::exchange) fn setup(taking: &mut Taking<'_>, row: &mut Row) -> Resu
         coil: row.words(Field::Coil),
         coil_width_m: row.measure(Field::CoilWidth, Unit::CENTIMETRE),
         ground: row.read(Field::Ground, |t, _| t.parse().ok()),
-        notes: row.notes(taking, &[]),
+        notes: row.notes(&[]),
         ..Setup::new(name)
     })
 }
@@ -134,6 +146,6 @@ pub(in crate::exchange) fn bench(taking: &mut Taking<'_>, row: &mut Row) -> Resu
         gauge_step: row.read(Field::GaugeStep, |t, _| t.parse().ok()),
         dig: row.read(Field::Dig, |t, _| value::yes(t)),
         time: row.instant(taking)?,
-        notes: row.notes(taking, &[]),
+        notes: row.notes(&[]),
     })
 }

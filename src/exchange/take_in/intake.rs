@@ -1,6 +1,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
+use super::unsettled::Unsettled;
 use crate::book::{Edit, RecordKind, Uid};
 use crate::exchange::error::ExchangeError;
 
@@ -66,7 +67,7 @@ pub struct Intake {
     pub beach: Option<Uid>,
     /// The change, ready to be applied.
     pub edit: Edit,
-    /// How many records of each kind are new. A baseline counts as a beach.
+    /// How many records of each kind are new, or changed as the file has them. A baseline counts as a beach.
     pub taken: BTreeMap<RecordKind, usize>,
     /// How many of each kind are in the book, or earlier in the file, already.
     pub already_there: BTreeMap<RecordKind, usize>,
@@ -76,6 +77,10 @@ pub struct Intake {
     pub refused_count: usize,
     /// What the person should look at before accepting.
     pub warnings: Vec<String>,
+    /// How many values could not be read; they are told by column among the warnings.
+    pub unread_count: usize,
+    /// What the file leaves open that its person can settle.
+    pub unsettled: Vec<Unsettled>,
     /// How many extension elements were passed over.
     pub ignored_extensions: usize,
     /// How the file was understood.
@@ -94,6 +99,11 @@ impl Intake {
     /// How many are there already.
     pub fn already_there_count(&self) -> usize {
         self.already_there.values().sum()
+    }
+
+    /// What must be answered before anything of it may be taken.
+    pub fn must_be_answered(&self) -> impl Iterator<Item = &Unsettled> {
+        self.unsettled.iter().filter(|u| u.taken.is_none())
     }
 
     /// Whether applying it would change anything.
@@ -120,6 +130,11 @@ impl Intakes {
     /// The change all readable files make together, in the order in which they build on each other.
     pub fn edit(&self) -> Edit {
         Edit::Batch(self.edits.clone())
+    }
+
+    /// What must be answered before anything may be taken, each with its file.
+    pub fn must_be_answered(&self) -> impl Iterator<Item = (&str, &Unsettled)> {
+        self.intakes.iter().flat_map(|i| i.must_be_answered().map(|u| (i.file.as_str(), u)))
     }
 
     /// How many records are new over all files.

@@ -1,10 +1,13 @@
 //! Taking in: what is new, already there or refused, which outing a record belongs to, and what is told about it.
 
-mod identity;
+mod changes;
+pub(super) mod identity;
 pub(super) mod intake;
 mod outings;
 pub(super) mod spots;
 pub(super) mod taking;
+mod unsettled;
 
 pub use intake::{Format, Intake, Intakes, Refusal, Understood};
 pub use spots::Extent;
+pub use unsettled::{About, Unsettled};

@@ -1,12 +1,15 @@
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 
+use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+use super::changes::changed;
 use super::identity::content_uid;
 use super::intake::{Format, Intake, Refusal, Understood};
 use super::outings;
 use super::spots::{Spots, first_position};
-use crate::book::{Beach, Book, Edit, Record, RecordKind, SeaRecord, Uid};
+use super::unsettled::{About, Unsettled};
+use crate::book::{Beach, Book, Edit, Find, KindGroup, Plan, Record, RecordKind, SeaRecord, Uid};
 use crate::earth::{LonLat, distance_m};
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
@@ -29,6 +32,22 @@ pub(in crate::exchange) struct Mark {
 /// Something that happens to many records alike and is told once, with its count.
 type Tally = BTreeMap<&'static str, (usize, u64)>;
 
+/// Values of one column that could not be read.
+struct Unread {
+    count: usize,
+    line: u64,
+    text: String,
+    /// Whether they stand in the notes of their records.
+    noted: bool,
+}
+
+/// A track that ends later than this after the present is of the future, seconds: clocks differ, days do not.
+const FUTURE_S: i64 = 24 * 3600;
+
+/// What is said at once where a find may be ordnance: the usual caution, as the report has it.
+const DANGER: &str = "may be ordnance: do not touch or dig it again, keep away, mark the place from a distance and call the emergency \
+     services";
+
 /// Receives what a reader finds and sorts it into new, already there and refused.
 pub(in crate::exchange) struct Taking<'a> {
     pub(in crate::exchange) book: &'a Book,
@@ -43,7 +62,15 @@ pub(in crate::exchange) struct Taking<'a> {
     spots: Spots,
     records: Vec<Record>,
     beach_changed: bool,
-    seen: HashSet<(RecordKind, Uid)>,
+    /// What of the file was met so far, by the uid it has or would have.
+    seen: HashMap<(RecordKind, Uid), Option<Record>>,
+    /// How often rows that are the same in everything were met again, by the uid of the first.
+    alike: HashMap<Uid, u64>,
+    unread: BTreeMap<String, Unread>,
+    unsettled: Vec<Unsettled>,
+    /// Words for a kind that are not known: how often each, and the first line.
+    unknown_kinds: BTreeMap<String, (usize, u64)>,
+    dangerous: (usize, u64),
     already_there: BTreeMap<RecordKind, usize>,
     refused: Vec<Refusal>,
     refused_count: usize,
@@ -51,6 +78,8 @@ pub(in crate::exchange) struct Taking<'a> {
     tally: Tally,
     far: (usize, u64),
     pub(in crate::exchange) ignored_extensions: usize,
+    /// Whether heights taken as levels are a receiver's.
+    pub(in crate::exchange) receivers_heights: bool,
     understood: Vec<Understood>,
 }
 
@@ -79,7 +108,12 @@ impl<'a> Taking<'a> {
             spots: Spots::default(),
             records: Vec::new(),
             beach_changed: false,
-            seen: HashSet::new(),
+            seen: HashMap::new(),
+            alike: HashMap::new(),
+            unread: BTreeMap::new(),
+            unsettled: Vec::new(),
+            unknown_kinds: BTreeMap::new(),
+            dangerous: (0, 0),
             already_there: BTreeMap::new(),
             refused: Vec::new(),
             refused_count: 0,
@@ -87,6 +121,7 @@ impl<'a> Taking<'a> {
             tally: Tally::new(),
             far: (0, 0),
             ignored_extensions: 0,
+            receivers_heights: false,
             understood: Vec::new(),
         }
     }
@@ -102,7 +137,15 @@ impl<'a> Taking<'a> {
 
     /// Takes a record under the uid the file gives it, as files written from a book do.
     pub(in crate::exchange) fn take_as(&mut self, mark: Mark, record: impl Into<Record>, own: Option<Uid>) -> Result<(), Stop> {
-        let mut record: Record = record.into();
+        self.take_record(mark, record.into(), own, None)
+    }
+
+    /// Takes a record under the uid that a part of its content gives it.
+    pub(in crate::exchange) fn take_known(&mut self, mark: Mark, record: impl Into<Record>, content: Uid) -> Result<(), Stop> {
+        self.take_record(mark, record.into(), None, Some(content))
+    }
+
+    fn take_record(&mut self, mark: Mark, mut record: Record, own: Option<Uid>, content: Option<Uid>) -> Result<(), Stop> {
         if let Err(why) = record.validate() {
             self.refuse(mark, why.to_string());
             return Ok(());
@@ -111,19 +154,42 @@ impl<'a> Taking<'a> {
             self.spots.add_record(&record);
             return if self.spots.seen() > SURVEYED { Err(Stop::Enough) } else { Ok(()) };
         }
+        if let Some(of_the_future) = self.settle_future(&record) {
+            match of_the_future {
+                Some(plan) => record = plan,
+                None => return Ok(()),
+            }
+        }
         if let Some(at) = first_position(&record)
             && let Err(why) = self.check_place(mark.line, at)
         {
             self.refuse(mark, why);
             return Ok(());
         }
-        let uid = own.unwrap_or_else(|| content_uid(&record));
         let kind = record.kind();
-        if self.book.holds(kind, uid) || !self.seen.insert((kind, uid)) {
+        let named = own.or(content).unwrap_or_else(|| content_uid(&record));
+        let uid = match self.told_apart(mark, &mut record, named, own.is_some()) {
+            Some(uid) => uid,
+            None => return Ok(()),
+        };
+        set_uid(&mut record, uid);
+        // Of levels there are too many to hold each twice.
+        self.seen.insert((kind, uid), (kind != RecordKind::Level).then(|| record.clone()));
+        if self.book.holds(kind, uid) {
+            if let (Record::Find(file), Some(_)) = (&record, own)
+                && let Some(changed) = self.settle_change(mark, file)
+            {
+                self.records.push(changed.into());
+                return Ok(());
+            }
             *self.already_there.entry(kind).or_default() += 1;
             return Ok(());
         }
-        set_uid(&mut record, uid);
+        if let Record::Find(find) = &record
+            && find.kind.group() == KindGroup::Danger
+        {
+            self.dangerous = (self.dangerous.0 + 1, if self.dangerous.0 == 0 { mark.line } else { self.dangerous.1 });
+        }
         self.records.push(record);
         Ok(())
     }
@@ -147,6 +213,130 @@ impl<'a> Taking<'a> {
             self.records.push(carried_on.into());
         }
         Ok(())
+    }
+
+    /// The uid of a record, apart from those of this file that its content alone does not tell it from: finds alike in
+    /// place, minute and words but different in their notes, and rows that are the same in everything, if they are a
+    /// find each. `None` for one that is not taken.
+    fn told_apart(&mut self, mark: Mark, record: &mut Record, named: Uid, own: bool) -> Option<Uid> {
+        let kind = record.kind();
+        let mut uid = named;
+        loop {
+            let Some(earlier) = self.seen.get(&(kind, uid)) else { return Some(uid) };
+            set_uid(record, uid);
+            if earlier.as_ref().is_some_and(|earlier| *record != *earlier) {
+                if own {
+                    self.refuse(mark, "has the uid of an earlier record of this file, but not its values");
+                    return None;
+                }
+                // Tracks and the like are their content; what else is said of them does not make two of them.
+                let details = match record {
+                    Record::Find(find) => serde_json::to_vec(find).ok(),
+                    Record::Signal(signal) => serde_json::to_vec(signal).ok(),
+                    _ => None,
+                };
+                let apart = details.map(|details| Uid::of_content("told apart", [named.to_string().as_bytes(), &details]));
+                match apart {
+                    Some(apart) if apart != uid => uid = apart,
+                    _ => {
+                        self.count(mark.line, "record(s) stand in the file twice and were taken once");
+                        return None;
+                    }
+                }
+                continue;
+            }
+            if own || !matches!(record, Record::Find(_) | Record::Signal(_)) {
+                self.count(mark.line, "record(s) stand in the file twice and were taken once");
+                return None;
+            }
+            let question = || {
+                format!(
+                    "rows are the same in everything, the first of them at line {}: are they one find written down twice, or a find each?",
+                    mark.line
+                )
+            };
+            let answer = self.settle(About::Alike, question, Some("one"));
+            let again = self.alike.entry(uid).or_default();
+            *again += 1;
+            let nth = *again;
+            if answer == Some("each") {
+                return Some(Uid::of_content("alike", [uid.to_string().as_bytes(), &nth.to_le_bytes()]));
+            }
+            self.count(mark.line, "row(s) repeat an earlier one in everything and were taken for the same find");
+            return None;
+        }
+    }
+
+    /// The book's find as the file has it, if it says otherwise and is to be believed.
+    fn settle_change(&mut self, mark: Mark, file: &Find) -> Option<Find> {
+        let mine = self.book.finds().get(&file.uid)?;
+        let (find, what) = changed(mine, file)?;
+        let question = || {
+            format!(
+                "finds of the book stand in the file with other values; the first, \"{}\" at line {}, differs in {}: which are to count?",
+                mine.what,
+                mark.line,
+                what.join(", ")
+            )
+        };
+        let take = self.settle(About::Changes, question, Some("keep")) == Some("take");
+        let said = if take {
+            "find(s) of the book are changed as the file has them"
+        } else {
+            "find(s) of the book stand in the file with other values"
+        };
+        self.count(mark.line, said);
+        take.then_some(find)
+    }
+
+    /// What a track that lies in the future is: the track itself when it is none or was said to be walked (`None`), else
+    /// the plan it is, or nothing while that is open.
+    fn settle_future(&mut self, record: &Record) -> Option<Option<Record>> {
+        let Record::Track(track) = record else { return None };
+        let (_, to) = track.span()?;
+        let now = self.options.now.unwrap_or_else(Timestamp::now);
+        if to.as_second() - now.as_second() <= FUTURE_S {
+            return None;
+        }
+        let day = self.zone.to_datetime(to).date();
+        let name = track.name.clone();
+        let question = || format!("the track \"{name}\" is of {day}, which is yet to come: is it a plan, or was a clock wrong?");
+        match self.settle(About::Future, question, None) {
+            Some("tracks") => None,
+            Some(_) => {
+                let points = track.points().map(|p| p.at).collect();
+                Some(Some(Plan { uid: track.uid, beach: track.beach, name, points }.into()))
+            }
+            None => Some(None),
+        }
+    }
+
+    /// What the person answered; else what is taken meanwhile, and the question is told.
+    pub(in crate::exchange) fn settle(
+        &mut self,
+        about: About,
+        question: impl FnOnce() -> String,
+        meanwhile: Option<&'static str>,
+    ) -> Option<&'static str> {
+        if let Some(answer) = self.options.answers.get(&about) {
+            return Some(*answer);
+        }
+        if !self.survey && !self.unsettled.iter().any(|u| u.about == about) {
+            self.unsettled.push(Unsettled { about, question: question(), taken: meanwhile });
+        }
+        meanwhile
+    }
+
+    /// Notes a word for a kind that is not known.
+    pub(in crate::exchange) fn unknown_kind(&mut self, line: u64, word: &str) {
+        self.unknown_kinds.entry(word.to_owned()).or_insert((0, line)).0 += 1;
+    }
+
+    /// Notes a value that could not be read, and whether it stands in the notes of its record.
+    pub(in crate::exchange) fn unreadable(&mut self, line: u64, title: &str, text: &str, noted: bool) {
+        let new = || Unread { count: 0, line, text: text.to_owned(), noted };
+        let unread = self.unread.entry(title.to_owned()).or_insert_with(new);
+        unread.count += 1;
     }
 
     /// Takes the line along the back of the beach.
@@ -199,6 +389,17 @@ impl<'a> Taking<'a> {
                 away_m / 1000.0,
                 self.beach.name
             ));
+        }
+        let mirrored = [(-1.0, 1.0, "west for east"), (1.0, -1.0, "south for north"), (-1.0, -1.0, "both sides exchanged")];
+        for (x, y, how) in mirrored {
+            let there = LonLat::new(at.lon_deg() * x, at.lat_deg() * y);
+            if there.is_ok_and(|there| distance_m(self.beach.origin, there) <= NEAR_M) {
+                return Err(format!(
+                    "lies {:.0} km from {} as written but on it with {how}; give the sides with a minus or in columns N/S and E/W",
+                    away_m / 1000.0,
+                    self.beach.name
+                ));
+            }
         }
         self.far = (self.far.0 + 1, if self.far.0 == 0 { line } else { self.far.1 });
         Ok(())
@@ -268,6 +469,25 @@ impl<'a> Taking<'a> {
         for (what, (count, line)) in std::mem::take(&mut self.tally) {
             self.warn(format!("{count} {what}, first at line {line}"));
         }
+        let mut unread_count = 0;
+        for (title, unread) in std::mem::take(&mut self.unread) {
+            unread_count += unread.count;
+            let kept = if unread.noted { "; kept in the notes" } else { "" };
+            self.warn(format!(
+                "{} value(s) of the column \"{title}\" could not be read, first at line {}: \"{}\"{kept}",
+                unread.count, unread.line, unread.text
+            ));
+        }
+        for (word, (count, line)) in std::mem::take(&mut self.unknown_kinds) {
+            self.warn(format!(
+                "{count} find(s), first at line {line}, are of a kind \"{word}\" that is not known here; they are kept as something else with \
+                 that word, and you can make it a kind of your own"
+            ));
+        }
+        if self.dangerous.0 > 0 {
+            let (count, line) = self.dangerous;
+            self.warnings.insert(0, format!("{count} find(s), first at line {line}, {DANGER}"));
+        }
         let mut taken: BTreeMap<RecordKind, usize> = BTreeMap::new();
         let mut records = self.records;
         records.extend(assigned.made.into_iter().map(Record::from));
@@ -290,6 +510,8 @@ impl<'a> Taking<'a> {
             refused: self.refused,
             refused_count: self.refused_count,
             warnings: self.warnings,
+            unread_count,
+            unsettled: self.unsettled,
             ignored_extensions: self.ignored_extensions,
             understood: self.understood,
         }

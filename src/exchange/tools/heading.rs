@@ -1,75 +1,8 @@
-//! What a column heading or a property's name means: the field, and the unit if it states one.
+//! What a column heading or a property's name means: the field, the unit if it states one, and the clock if it names one.
 
-/// A field that records of some kind have.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub(in crate::exchange) enum Field {
-    Accuracy,
-    Clock,
-    Coarsen,
-    Coil,
-    CoilWidth,
-    Date,
-    Depth,
-    Description,
-    Dig,
-    Direction,
-    Discrimination,
-    East,
-    End,
-    Exact,
-    From,
-    GaugeStep,
-    Grid,
-    Ground,
-    GroundBalance,
-    HighLow,
-    Holder,
-    Hours,
-    Hs,
-    IronAudio,
-    Kind,
-    Lat,
-    Level,
-    Lie,
-    Lon,
-    Machine,
-    Mass,
-    Material,
-    Mode,
-    Name,
-    North,
-    Notes,
-    Photo,
-    Report,
-    Role,
-    Sand,
-    Scraped,
-    Seaward,
-    Sensitivity,
-    Setup,
-    Sigma,
-    Size,
-    Start,
-    State,
-    Steadiness,
-    Surge,
-    Survey,
-    Target,
-    TargetId,
-    Terms,
-    Time,
-    Times,
-    To,
-    Tone,
-    Tp,
-    Uid,
-    Use,
-    Volume,
-    Weight,
-    What,
-    X,
-    Y,
-}
+use super::clock_word::{ClockWord, take_clock};
+pub(in crate::exchange) use super::field::Field;
+use super::tongues;
 
 /// A unit as a heading or a value states it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -120,22 +53,124 @@ impl Unit {
     }
 }
 
-/// The field a heading names, and its unit if it states one.
-pub(in crate::exchange) fn heading(text: &str) -> Option<(Field, Option<Unit>)> {
+/// What a heading means.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::exchange) struct Meaning {
+    pub(in crate::exchange) field: Field,
+    /// The unit it states.
+    pub(in crate::exchange) unit: Option<Unit>,
+    /// The clock it names, of a field about time.
+    pub(in crate::exchange) clock: Option<ClockWord>,
+    /// Whether it is one of several of its sort: `ID1`, `ID2` are one reading's target IDs.
+    pub(in crate::exchange) numbered: bool,
+}
+
+/// The field a heading names, with its unit and clock.
+pub(in crate::exchange) fn meaning(text: &str) -> Option<Meaning> {
+    let (rest, clock) = take_clock(text);
+    if clock.is_some() {
+        let field = if rest.is_empty() { Some(Field::Time) } else { plain(&rest).map(|m| m.field) };
+        if let Some(field) = field.filter(|f| f.is_about_time()) {
+            return Some(Meaning { field, unit: None, clock, numbered: false });
+        }
+    }
+    plain(text).or_else(|| numbered(text))
+}
+
+/// A heading without a clock.
+fn plain(text: &str) -> Option<Meaning> {
     let (main, bracket) = match text.split_once(['(', '[']) {
         Some((main, rest)) => (main, rest.split([')', ']']).next().unwrap_or_default()),
         None => (text, ""),
     };
+    let bare = |field, unit| Some(Meaning { field, unit, clock: None, numbered: false });
     let mut unit = bracket.split([' ', ',']).next().and_then(Unit::named);
+    if matches!(main.trim(), "#" | "№" | "N°" | "Nº") {
+        return bare(Field::Id, None);
+    }
+    if let Some(field) = pair_or_side(main) {
+        return bare(field, None);
+    }
     let words = words(main);
+    if let Some(field) = minutes_and_seconds(&words) {
+        return bare(field, None);
+    }
     let known = |words: &[String]| field_named(&words.concat());
     if let Some(field) = known(&words) {
-        return Some((field, unit));
+        return bare(field, unit);
     }
     let (last, rest) = words.split_last()?;
     let field = known(rest)?;
     unit = unit.or_else(|| Unit::named(last));
-    unit.map(|u| (field, Some(u)))
+    unit.and_then(|u| bare(field, Some(u)))
+}
+
+/// `ID1`, `vdi_2`: one of several target IDs.
+fn numbered(text: &str) -> Option<Meaning> {
+    let text = text.trim();
+    let word = text.trim_end_matches(|c: char| c.is_ascii_digit());
+    let digits = text.len() - word.len();
+    let field = plain(word).map(|m| m.field).filter(|f| matches!(f, Field::Id | Field::TargetId))?;
+    let short = (1..=2).contains(&digits) && !word.contains('#');
+    (short && matches!(field, Field::Id | Field::TargetId)).then_some(Meaning {
+        field: Field::TargetId,
+        unit: None,
+        clock: None,
+        numbered: true,
+    })
+}
+
+/// `Lat/Lon` in one column, or the letters `N/S` and `E/W` beside degrees.
+fn pair_or_side(main: &str) -> Option<Field> {
+    let plain: String = main.chars().filter(|c| !c.is_whitespace() && *c != '_').flat_map(char::to_lowercase).collect();
+    Some(match plain.as_str() {
+        "n/s" | "ns" | "northsouth" | "north/south" | "latdir" | "latref" | "lathem" | "lathemisphere" | "latitudehemisphere"
+        | "latituderef" | "latitudedirection" | "latdirection" | "gpslatituderef" | "latn/s" | "latns" => Field::NorthSouth,
+        "e/w"
+        | "ew"
+        | "eastwest"
+        | "east/west"
+        | "londir"
+        | "lonref"
+        | "lonhem"
+        | "lonhemisphere"
+        | "longitudehemisphere"
+        | "longituderef"
+        | "longitudedirection"
+        | "londirection"
+        | "gpslongituderef"
+        | "lone/w"
+        | "lonew"
+        | "w/e"
+        | "we"
+        | "longe/w"
+        | "longew"
+        | "longdir" => Field::EastWest,
+        "lat/lon" | "lat,lon" | "latlon" | "latlong" | "lat/long" | "lat,long" | "latlng" | "lat/lng" | "lat,lng"
+        | "latitude/longitude" | "latitude,longitude" | "coordinates" | "coordinate" | "coords" | "position" | "gps"
+        | "gpsposition" | "gpscoordinates" | "location" | "lonlat" | "lon/lat" | "lon,lat" | "longlat" | "long/lat"
+        | "longitude/latitude" | "longitude,latitude" | "geometry" | "wkt" | "point" => Field::Pair,
+        _ => return None,
+    })
+}
+
+/// Minutes and seconds of degrees in columns of their own.
+fn minutes_and_seconds(words: &[String]) -> Option<Field> {
+    let (last, axis) = words.split_last()?;
+    let lat = match axis.concat().as_str() {
+        "lat" | "latitude" => true,
+        "lon" | "long" | "lng" | "longitude" => false,
+        _ => return None,
+    };
+    Some(match (lat, last.as_str()) {
+        (true, "min" | "mins" | "minute" | "minutes" | "mm") => Field::LatMinutes,
+        (false, "min" | "mins" | "minute" | "minutes" | "mm") => Field::LonMinutes,
+        (true, "s" | "sec" | "secs" | "second" | "seconds" | "ss") => Field::LatSeconds,
+        (false, "s" | "sec" | "secs" | "second" | "seconds" | "ss") => Field::LonSeconds,
+        (true, "d" | "dd") => Field::Lat,
+        (false, "d" | "dd") => Field::Lon,
+        _ => return None,
+    })
 }
 
 /// Lower-case words, parted at anything but letters and digits and where a capital follows a small letter.
@@ -161,6 +196,10 @@ fn words(text: &str) -> Vec<String> {
 
 /// Every wording known, run together in lower case.
 fn field_named(plain: &str) -> Option<Field> {
+    english(plain).or_else(|| tongues::field_named(plain))
+}
+
+fn english(plain: &str) -> Option<Field> {
     Some(match plain {
         "lon" | "long" | "lng" | "longitude" | "gpslongitude" | "longitudewgs84" | "lon84" => Field::Lon,
         "lat" | "latitude" | "gpslatitude" | "latitudewgs84" | "lat84" => Field::Lat,
@@ -169,10 +208,9 @@ fn field_named(plain: &str) -> Option<Field> {
         "e" | "east" | "easting" | "eastings" => Field::East,
         "n" | "north" | "northing" | "northings" => Field::North,
         "epsg" | "crs" | "srid" | "grid" | "coordinatesystem" => Field::Grid,
-        "time" | "datetime" | "timestamp" | "when" | "dateandtime" | "datetimeutc" | "timeutc" | "utc" | "foundat"
-        | "recorded" => Field::Time,
+        "time" | "datetime" | "timestamp" | "when" | "dateandtime" | "foundat" | "timefound" | "recorded" => Field::Time,
         "date" | "day" | "founddate" | "datefound" | "surveydate" | "dateofsurvey" => Field::Date,
-        "clock" | "timeofday" | "hour" | "localtime" | "hhmm" => Field::Clock,
+        "clock" | "timeofday" | "hour" | "hhmm" => Field::Clock,
         "times" | "coordtimes" => Field::Times,
         "what" | "find" | "item" | "object" | "found" | "thing" => Field::What,
         "description" | "desc" | "details" => Field::Description,
@@ -183,7 +221,12 @@ fn field_named(plain: &str) -> Option<Field> {
         "mass" | "weight" | "wt" => Field::Mass,
         "material" | "metal" | "madeof" | "composition" => Field::Material,
         "depth" | "dugdepth" | "finddepth" => Field::Depth,
-        "targetid" | "targetids" | "tid" | "vdi" | "id" | "ids" | "conductivity" | "targetnumber" | "signal" => Field::TargetId,
+        "targetid" | "targetids" | "tid" | "tids" | "vdi" | "vdis" | "conductivity" | "targetnumber" | "signal" => {
+            Field::TargetId
+        }
+        "id" | "ids" | "no" | "nr" | "num" | "number" | "ref" | "reference" | "findno" | "findnumber" | "findid" | "itemno" => {
+            Field::Id
+        }
         "size" | "diameter" | "length" | "dia" | "largestdimension" => Field::Size,
         "state" | "condition" | "preservation" => Field::State,
         "photo" | "picture" | "image" | "photofile" => Field::Photo,
@@ -241,7 +284,7 @@ mod tests {
 
     #[test]
     fn common_wordings_name_their_field_and_unit() {
-        let of = |text: &str| heading(text).map(|(f, u)| (f, u.map(|u| u.word)));
+        let of = |text: &str| meaning(text).map(|m| (m.field, m.unit.map(|u| u.word)));
         for (text, field, unit) in [
             ("Latitude", Field::Lat, None),
             ("  lng ", Field::Lon, None),
@@ -259,10 +302,22 @@ mod tests {
             ("coil_width_cm", Field::CoilWidth, Some("centimetres")),
             ("Date / Time", Field::Time, None),
             ("found", Field::What, None),
+            ("N/S", Field::NorthSouth, None),
+            ("Lat min", Field::LatMinutes, None),
+            ("Longitude (deg)", Field::Lon, Some("degrees")),
+            ("Lat/Lon", Field::Pair, None),
+            ("#", Field::Id, None),
+            ("ID", Field::Id, None),
+            ("ID3", Field::TargetId, None),
+            ("Local time", Field::Time, None),
+            ("UTC", Field::Time, None),
+            ("Tiefe (cm)", Field::Depth, Some("centimetres")),
         ] {
             assert_eq!(of(text), Some((field, unit)), "{text}");
         }
         assert_eq!(of("favourite colour"), None);
         assert_eq!(of("depth of feeling"), None);
+        assert_eq!(of("photo1"), None);
+        assert!(meaning("vdi_2").unwrap().numbered && !meaning("vdi").unwrap().numbered);
     }
 }

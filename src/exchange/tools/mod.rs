@@ -1,9 +1,13 @@
 //! Tools for reading any format: bytes as text, which format they are, words of a heading, numbers, times.
 
+pub(super) mod clock_word;
+pub(super) mod degrees;
+mod field;
 pub(super) mod heading;
 pub(super) mod sniff;
 pub(super) mod source;
 pub(super) mod text;
+mod tongues;
 pub(super) mod value;
 pub(super) mod when;
 

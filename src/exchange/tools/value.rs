@@ -31,33 +31,6 @@ pub(in crate::exchange) fn number(text: &str, comma: bool) -> Option<(f64, Optio
     value.is_finite().then_some((value, unit))
 }
 
-/// A longitude or latitude: decimal degrees, or degrees, minutes and seconds, with a sign or a hemisphere.
-pub(in crate::exchange) fn coordinate(text: &str, comma: bool) -> Option<f64> {
-    if let Some((value, None)) = number(text, comma) {
-        return Some(value);
-    }
-    let upper = text.trim().to_uppercase();
-    let negative = upper.starts_with('-') || upper.starts_with(['S', 'W']) || upper.ends_with(['S', 'W']);
-    let body = upper.trim_matches(|c: char| matches!(c, 'N' | 'S' | 'E' | 'W' | '-' | '+') || c.is_whitespace());
-    if body.contains(char::is_alphabetic) {
-        return None;
-    }
-    let parts: Vec<&str> =
-        body.split(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).filter(|p| !p.is_empty()).collect();
-    if parts.is_empty() || parts.len() > 3 {
-        return None;
-    }
-    let mut degrees = 0.0;
-    for (part, scale) in parts.iter().zip([1.0, 60.0, 3600.0]) {
-        let (value, _) = number(part, comma)?;
-        if scale > 1.0 && !(0.0..60.0).contains(&value) {
-            return None;
-        }
-        degrees += value / scale;
-    }
-    Some(if negative { -degrees } else { degrees })
-}
-
 /// Whole numbers in a row: `12 13 12`, `12;13`, `[12, 13]`; a minus is a sign only before its number.
 pub(in crate::exchange) fn whole_numbers(text: &str) -> Option<Vec<i32>> {
     text.trim()
@@ -108,17 +81,6 @@ mod tests {
         assert_eq!(of("3.4g", false), Some((3.4, Some("grams"))));
         assert_eq!(of("deep", false), None);
         assert_eq!(of("1e999", false), None);
-    }
-
-    #[test]
-    fn coordinates_as_people_type_them() {
-        assert_eq!(coordinate("-20.5", false), Some(-20.5));
-        assert_eq!(coordinate("20.5 W", false), Some(-20.5));
-        assert_eq!(coordinate("45° 30' 36\" N", false), Some(45.51));
-        assert_eq!(coordinate("S 45 30", false), Some(-45.5));
-        assert_eq!(coordinate("45,5", true), Some(45.5));
-        assert_eq!(coordinate("45 75", false), None);
-        assert_eq!(coordinate("here", false), None);
     }
 
     #[test]

@@ -170,15 +170,33 @@ fn month(text: &str) -> Option<i16> {
     (lower.len() >= 3).then(|| MONTHS.iter().position(|m| lower.starts_with(m))).flatten().map(|n| n as i16 + 1)
 }
 
-/// What a date of numbers alone says about the order of day and month: `Some(true)` for day first.
-pub(in crate::exchange) fn order(text: &str) -> Option<bool> {
-    let mut parts = text.split(|c: char| !c.is_ascii_digit()).filter(|p| !p.is_empty());
-    let (a, b) = (parts.next()?, parts.next()?);
-    let numeric = text.trim().starts_with(|c: char| c.is_ascii_digit()) && a.len() <= 2 && b.len() <= 2;
-    let (a, b) = (a.parse::<u8>().ok()?, b.parse::<u8>().ok()?);
-    match (numeric, a > 12, b > 12) {
-        (true, true, false) => Some(true),
-        (true, false, true) => Some(false),
+/// What a date of numbers alone says about the order of day and month.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::exchange) enum Order {
+    /// Only the day can come first: the second number is a month.
+    DayFirst,
+    /// Only the month can come first.
+    MonthFirst,
+    /// Either, and it matters: the two readings differ.
+    Open,
+}
+
+/// The order that a date of three numbers shows; `None` for anything else, such as a time of day, a date that begins
+/// with its year or names its month, or one whose two readings are the same.
+pub(in crate::exchange) fn order(text: &str) -> Option<Order> {
+    let text = text.trim();
+    let date = text.split(|c: char| c.is_whitespace() || matches!(c, 'T' | 't' | ',')).next()?;
+    let sign = date.chars().find(|c| !c.is_ascii_digit()).filter(|c| matches!(c, '/' | '.' | '-'))?;
+    let parts: Vec<&str> = date.trim_end_matches(sign).split(sign).collect();
+    let [a, b, year] = parts.as_slice() else { return None };
+    let short = |p: &str| (1..=2).contains(&p.len());
+    if !(short(a) && short(b) && matches!(year.len(), 2 | 4) && year.parse::<u16>().is_ok()) {
+        return None;
+    }
+    match (a.parse::<u8>().ok()?, b.parse::<u8>().ok()?) {
+        (13..=31, 1..=12) => Some(Order::DayFirst),
+        (1..=12, 13..=31) => Some(Order::MonthFirst),
+        (a @ 1..=12, b @ 1..=12) if a != b => Some(Order::Open),
         _ => None,
     }
 }
@@ -221,10 +239,14 @@ mod tests {
 
     #[test]
     fn the_order_of_day_and_month_shows_itself() {
-        assert_eq!(order("13/05/2024"), Some(true));
-        assert_eq!(order("05/13/2024"), Some(false));
-        assert_eq!(order("05/06/2024"), None);
-        assert_eq!(order("2024-05-13"), None);
+        assert_eq!(order("13/05/2024"), Some(Order::DayFirst));
+        assert_eq!(order("05/13/2024 09:45"), Some(Order::MonthFirst));
+        assert_eq!(order("05/06/2024"), Some(Order::Open));
+        assert_eq!(order("5.6.24"), Some(Order::Open));
+        // A time of day says nothing, however it is written, and no more does a date that leaves nothing open.
+        for text in ["2024-05-13", "09:45", "9:45:13", "05/05/2024", "5 June 2024", "", "45.13", "99/99/99"] {
+            assert_eq!(order(text), None, "{text}");
+        }
     }
 
     /// The clock went forward at 01:00 UTC on 2024-03-31 and back on 2024-10-27 in Europe/London (IANA tz database).

@@ -3,6 +3,7 @@
 mod bad;
 mod common;
 mod gpx;
+mod misread;
 mod outside;
 mod round;
 mod table;

@@ -2,7 +2,7 @@
 
 use rusqlite::Connection;
 use scourline::book::{Edit, Find, RecordKind, TideChoice};
-use scourline::store::OpenBook;
+use scourline::store::{OpenBook, Replace};
 
 use super::book_of::{small, whole};
 
@@ -41,7 +41,7 @@ fn tables_columns_and_values_of_others_are_kept() {
     assert_eq!((open.complaints(), open.book()), ([].as_slice(), &book));
     open.apply(&Edit::put(Find { depth_m: Some(0.3), ..book.finds()[&find].clone() })).unwrap();
     let copy = b.path.with_file_name("copy.gpkg");
-    open.save_as(&copy).unwrap();
+    open.save_as(&copy, Replace::Nothing).unwrap();
     drop(open);
     for path in [&b.path, &copy] {
         let conn = Connection::open(path).unwrap();

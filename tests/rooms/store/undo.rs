@@ -1,7 +1,7 @@
 use std::fs;
 
 use scourline::book::{Beach, Book, ClusterMethod, Edit, ReadingSettings, RecordKind, SearchSettings, Setup, TideChoice, Uid};
-use scourline::store::{OpenBook, StoreError};
+use scourline::store::{OpenBook, Replace, StoreError};
 
 use super::book_of::{small, whole};
 
@@ -66,27 +66,36 @@ fn a_refused_edit_changes_neither() {
 }
 
 #[test]
-fn save_as_moves_on_to_the_new_file_and_replaces_what_stood_there() {
+fn save_as_moves_on_to_the_new_file_and_replaces_a_book_only_when_told_to() {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("book.gpkg");
     let (small, ..) = small();
     let mut open = OpenBook::in_memory();
     open.apply(&whole(&small)).unwrap();
     assert_eq!(open.path(), None);
-    fs::write(&path, "an older file").unwrap();
-    open.save_as(&path).unwrap();
+    let photo = dir.path().join("sunset.jpg");
+    fs::write(&photo, "\u{ff}a photograph").unwrap();
+    for replace in [Replace::Nothing, Replace::Book] {
+        assert!(matches!(open.save_as(&photo, replace), Err(StoreError::NotReplaced(_))));
+    }
+    assert_eq!(fs::read_to_string(&photo).unwrap(), "\u{ff}a photograph");
+    fs::remove_file(&photo).unwrap();
+    drop(OpenBook::create(&path).unwrap());
+    assert!(matches!(open.save_as(&path, Replace::Nothing), Err(StoreError::AlreadyThere(_))));
+    assert!(on_disk(&path).is_empty());
+    open.save_as(&path, Replace::Book).unwrap();
     assert_eq!(on_disk(&path), small);
-    open.save_as(&path).unwrap();
+    open.save_as(&path, Replace::Nothing).unwrap();
 
     let second = dir.path().join("second.gpkg");
-    open.save_as(&second).unwrap();
+    open.save_as(&second, Replace::Nothing).unwrap();
     assert_eq!(open.path(), Some(second.as_path()));
     assert!(open.can_undo().is_some());
     open.undo().unwrap();
     assert!(on_disk(&second).is_empty());
     assert_eq!(on_disk(&path), small, "the old file stays as it was");
-    assert!(matches!(open.save_as(dir.path()), Err(StoreError::Directory(_))));
-    assert!(open.save_as(dir.path().join("no/such.gpkg")).is_err());
+    assert!(matches!(open.save_as(dir.path(), Replace::Book), Err(StoreError::Directory(_))));
+    assert!(open.save_as(dir.path().join("no/such.gpkg"), Replace::Nothing).is_err());
     assert_eq!(open.path(), Some(second.as_path()));
     assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 2, "no draft is left behind");
 }

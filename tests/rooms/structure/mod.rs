@@ -7,6 +7,7 @@ mod rings;
 mod table;
 mod tokens;
 mod tree;
+mod written;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;

@@ -1,5 +1,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::sync::Arc;
 
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use geojson::{Geometry, GeometryValue, JsonObject, JsonValue, Position};
@@ -12,7 +13,7 @@ use crate::exchange::error::{Fault, Stop};
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Shape};
 use crate::exchange::take_in::taking::{Mark, Taking};
-use crate::exchange::tools::heading::{Field, heading};
+use crate::exchange::tools::heading::{Field, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{DEPTH, Line, Text, marked_encoding};
 use crate::exchange::tools::when::When;
@@ -128,19 +129,21 @@ impl FeatureReader<'_, '_> {
                 return Ok(());
             }
         };
-        let mut row = Row::new(mark, false, self.taking.options.day_first.unwrap_or(true));
+        let mut row = Row::new(mark, self.taking.options.day_first.unwrap_or(true));
         let mut times = JsonValue::Null;
         if let JsonValue::Object(properties) = properties {
             for (name, value) in properties {
-                match heading(&name) {
-                    Some((Field::Times, _)) => times = value,
-                    Some((field, unit)) => row.add(field, &plain(&value), unit),
+                match meaning(&name).filter(|m| m.field != Field::Id) {
+                    Some(m) if m.field == Field::Times => times = value,
+                    Some(m) => row.add(&m, &Arc::from(name.as_str()), &plain(&value), false),
                     None if self.unused.len() < UNUSED_TOLD => drop(self.unused.insert(name)),
                     None => {}
                 }
             }
         }
-        self.geometry(&mut row, &geometry.value, &times, 0)
+        let done = self.geometry(&mut row, &geometry.value, &times, 0);
+        row.tell_unread(self.taking);
+        done
     }
 
     fn geometry(&mut self, row: &mut Row, value: &GeometryValue, times: &JsonValue, depth: usize) -> Result<(), Stop> {

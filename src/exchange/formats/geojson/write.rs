@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 
 use crate::earth::LonLat;
 use crate::exchange::error::ExchangeError;
+use crate::output::MARK;
 
 /// A shape in longitude and latitude with its properties.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,7 +36,8 @@ impl Feature {
 /// Writes a feature collection as RFC 7946 asks: WGS 84 without a `crs`, longitude first, a `bbox`,
 /// outer rings counterclockwise and inner ones clockwise, at most seven decimals (a centimetre).
 ///
-/// One feature stands on each line, so that a line number names a feature.
+/// One feature stands on each line, so that a line number names a feature. The foreign member `generator` (RFC 7946,
+/// 6.1) says what made the file.
 ///
 /// # Errors
 /// [`ExchangeError::Write`] when a position is not on earth or a ring has fewer than four positions.
@@ -48,7 +50,11 @@ pub fn write(features: &[Feature]) -> Result<Vec<u8>, ExchangeError> {
         lines.push(json!({ "type": "Feature", "properties": feature.properties, "geometry": geometry }).to_string());
     }
     let bbox = bounds.bbox().map(|b| format!("\n\"bbox\": {},", json!(b))).unwrap_or_default();
-    Ok(format!("{{ \"type\": \"FeatureCollection\",{bbox}\n\"features\": [\n{}\n] }}\n", lines.join(",\n")).into_bytes())
+    Ok(format!(
+        "{{ \"type\": \"FeatureCollection\",\n\"generator\": \"Scourline {MARK}\",{bbox}\n\"features\": [\n{}\n] }}\n",
+        lines.join(",\n")
+    )
+    .into_bytes())
 }
 
 /// The longitudes of either hemisphere and the latitudes met, each as lowest and highest.

@@ -2,6 +2,7 @@
 
 mod fix;
 mod read;
+mod spoken;
 mod waypoint;
 mod write;
 
@@ -10,3 +11,6 @@ pub use write::{Content, Route, Waypoint, finds, plans, signals, tracks, write};
 
 /// The namespace in which files written here keep a record's uid.
 pub(super) const OWN_NAMESPACE: &str = "urn:scourline:gpx:1";
+
+/// The sort of a track that was planned and not walked.
+const PLANNED: &str = "plan";

@@ -4,12 +4,17 @@ use quick_xml::Reader;
 use quick_xml::errors::{Error as XmlError, IllFormedError, SyntaxError};
 use quick_xml::events::{BytesStart, Event};
 
-use super::OWN_NAMESPACE;
 use super::fix::Fix;
-use super::waypoint::{find, named_signal, signal};
+use super::spoken::spoken;
+use super::waypoint::{access, as_spoken, find, named_place, named_signal, signal};
+use super::{OWN_NAMESPACE, PLANNED};
 use crate::Progress;
 use crate::book::{LevelPoint, Plan, Track, TrackPoint, Uid};
+use crate::earth::LonLat;
 use crate::exchange::error::{Fault, Stop};
+use crate::exchange::records::places::{RECEIVER_SIGMA_M, RECEIVER_WARNING};
+use crate::exchange::take_in::About;
+use crate::exchange::take_in::identity::content_uid;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{DEPTH, Line, Text, xml_encoding};
@@ -74,6 +79,8 @@ struct Gpx<'t, 'b> {
     root_prefix: Option<String>,
     version: String,
     own_prefix: Option<String>,
+    /// Whether this program made the file.
+    own: bool,
     /// Depth of the element whose inside is passed over.
     skipping: Option<usize>,
     /// Inside an element that holds this program's own uid.
@@ -89,6 +96,8 @@ struct Way {
     line: u64,
     name: String,
     description: String,
+    /// What sort the file says it is.
+    sort: String,
     uid: Option<Uid>,
     segments: Vec<Arc<[TrackPoint]>>,
     segment: Vec<TrackPoint>,
@@ -102,6 +111,8 @@ struct Counts {
     routes: u64,
     route_points: u64,
     waypoints: u64,
+    /// Waypoints whose name says more than what the thing is.
+    spoken: u64,
 }
 
 impl<'t, 'b> Gpx<'t, 'b> {
@@ -113,6 +124,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
             root_prefix: None,
             version: String::new(),
             own_prefix: None,
+            own: false,
             skipping: None,
             own_uid: false,
             text: String::new(),
@@ -146,7 +158,9 @@ impl<'t, 'b> Gpx<'t, 'b> {
         self.version = "without a version".to_owned();
         for attribute in element.attributes().flatten() {
             let key = attribute.key.as_ref();
-            if key == "version" {
+            if key == "creator" {
+                self.own = attribute.value.trim() == "Scourline";
+            } else if key == "version" {
                 self.version = attribute.value.trim().to_owned();
             } else if let Some(prefix) = key.strip_prefix("xmlns:")
                 && attribute.value == OWN_NAMESPACE
@@ -172,8 +186,8 @@ impl<'t, 'b> Gpx<'t, 'b> {
         match (self.open.last().map(String::as_str), name) {
             (_, "wpt" | "rtept" | "trkpt") => self.fix = Some(Fix::open(element, line)),
             (_, "trk" | "rte") => {
-                let (name, description) = (String::new(), String::new());
-                self.way = Some(Way { line, name, description, uid: None, segments: Vec::new(), segment: Vec::new() });
+                let (name, description, sort) = (String::new(), String::new(), String::new());
+                self.way = Some(Way { line, name, description, sort, uid: None, segments: Vec::new(), segment: Vec::new() });
             }
             _ => self.text.clear(),
         }
@@ -225,6 +239,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
                 match (&mut self.fix, &mut self.way, leaf) {
                     (Some(fix), _, _) => fix.child(leaf, &self.text),
                     (None, Some(way), "name") => self.text.trim().clone_into(&mut way.name),
+                    (None, Some(way), "type") => self.text.trim().clone_into(&mut way.sort),
                     (None, Some(way), "desc") => self.text.trim().clone_into(&mut way.description),
                     _ => {}
                 }
@@ -289,6 +304,8 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
         let beach = self.taking.beach.uid;
         let places = || way.segments.iter().flat_map(|s| s.iter()).map(|p| p.at);
+        let planned = way.sort.eq_ignore_ascii_case(PLANNED) || (self.own && way.name.starts_with("Plan: "));
+        let element = if planned && self.taking.options.what.is_none() { "rte" } else { element };
         match (self.taking.options.what, element) {
             (Some(What::Baseline), _) => self.taking.take_baseline(mark, places().collect(), None),
             (Some(What::Levels), _) => self.levels(mark, &way),
@@ -315,15 +332,19 @@ impl<'t, 'b> Gpx<'t, 'b> {
         Ok(())
     }
 
-    fn level(&mut self, mark: Mark, at: crate::earth::LonLat, level_m: f64, time: Option<jiff::Timestamp>) -> Result<(), Stop> {
-        self.taking.warn(
-            "heights in a GPX file are usually a GPS receiver's, good to some metres and above another datum; \
-             levels of the sand need a survey",
-        );
+    fn level(&mut self, mark: Mark, at: LonLat, level_m: f64, time: Option<jiff::Timestamp>) -> Result<(), Stop> {
+        self.taking.warn(RECEIVER_WARNING);
         let date = time.map(|t| self.taking.zone.to_datetime(t).date());
         let survey = self.taking.stem.clone();
-        let level =
-            LevelPoint { uid: Uid::of_content("", []), beach: self.taking.beach.uid, at, level_m, sigma_m: None, date, survey };
+        let level = LevelPoint {
+            uid: Uid::of_content("", []),
+            beach: self.taking.beach.uid,
+            at,
+            level_m,
+            sigma_m: Some(RECEIVER_SIGMA_M),
+            date,
+            survey,
+        };
         self.taking.take(mark, level)
     }
 
@@ -344,8 +365,35 @@ impl<'t, 'b> Gpx<'t, 'b> {
             }
             Some(What::Signals) => self.taking.take_as(mark, signal(beach, at, fix), fix.uid),
             None if named_signal(fix) => self.taking.take_as(mark, signal(beach, at, fix), fix.uid),
-            _ => self.taking.take_as(mark, find(beach, at, fix), fix.uid),
+            None if fix.uid.is_none() && named_place(fix) => self.place(mark, at, fix),
+            Some(What::Accesses) => self.taking.take(mark, access(beach, at, fix)),
+            _ => self.find(mark, at, fix),
         }
+    }
+
+    /// A waypoint that names a place, such as where the car stood.
+    fn place(&mut self, mark: Mark, at: LonLat, fix: &Fix) -> Result<(), Stop> {
+        let question = || format!("waypoints such as \"{}\" (line {}) name a place: what are they?", fix.name, fix.line);
+        match self.taking.settle(About::Waypoints, question, Some("leave")) {
+            Some("finds") => self.find(mark, at, fix),
+            Some("accesses") => self.taking.take(mark, access(self.taking.beach.uid, at, fix)),
+            _ => {
+                self.taking.count(fix.line, "waypoint(s) name a place and were left out");
+                Ok(())
+            }
+        }
+    }
+
+    fn find(&mut self, mark: Mark, at: LonLat, fix: &Fix) -> Result<(), Stop> {
+        let plain = find(self.taking.beach.uid, at, fix);
+        let said = spoken(&fix.name);
+        if fix.uid.is_some() || !said.says_anything() {
+            return self.taking.take_as(mark, plain, fix.uid);
+        }
+        self.counts.spoken += 1;
+        // It keeps the uid it has by its words alone, so that a file of before is known again.
+        let uid = content_uid(&plain.clone().into());
+        self.taking.take_known(mark, as_spoken(plain, &said), uid)
     }
 
     fn finish(self) -> Result<String, Stop> {
@@ -358,6 +406,16 @@ impl<'t, 'b> Gpx<'t, 'b> {
         let c = &self.counts;
         if c.tracks + c.routes + c.waypoints == 0 {
             self.taking.warn("the file holds no track, route or waypoint");
+        }
+        if c.spoken > 0 {
+            self.taking.understand(
+                "names of waypoints",
+                format!(
+                    "{} of them say more: behind the first word a number in cm, inches or feet is the depth, in mm the size, with a unit of \
+                     mass the mass, and a single whole number with no word behind it the target ID",
+                    c.spoken
+                ),
+            );
         }
         self.taking.understand("positions", "WGS 84, as GPX asks");
         self.taking.understand("times", "UTC unless they state an offset, as GPX asks");

@@ -1,7 +1,8 @@
 //! What a waypoint stands for: something dug, or something heard and not dug.
 
 use super::fix::Fix;
-use crate::book::{Find, Kinds, Signal, Uid};
+use super::spoken::{Spoken, names_a_place};
+use crate::book::{Access, Find, Kinds, Signal, Uid};
 use crate::earth::LonLat;
 
 /// Whether a waypoint is named a signal rather than something dug.
@@ -22,6 +23,23 @@ pub(super) fn signal(beach: Uid, at: LonLat, fix: &Fix) -> Signal {
         notes: notes.collect::<Vec<_>>().join("; "),
         ..Signal::new(beach, at)
     }
+}
+
+/// A way on or off the beach.
+pub(super) fn access(beach: Uid, at: LonLat, fix: &Fix) -> Access {
+    Access { uid: Uid::of_content("", []), beach, name: fix.name.clone(), at, notes: fix.description.clone() }
+}
+
+/// Whether a waypoint names a place and nothing that is dug.
+pub(super) fn named_place(fix: &Fix) -> bool {
+    let kinds = Kinds::shipped();
+    let texts = [fix.name.as_str(), &fix.description, &fix.comment, &fix.sort, &fix.symbol];
+    fix.sort != "find" && texts.iter().all(|t| kinds.recognise(t).key() == "other") && names_a_place(&[&fix.name, &fix.symbol])
+}
+
+/// What a waypoint's name says beside the thing, put into the find.
+pub(super) fn as_spoken(find: Find, said: &Spoken) -> Find {
+    Find { target_id: said.target_id, depth_m: said.depth_m, size_mm: said.size_mm, mass_g: said.mass_g, ..find }
 }
 
 pub(super) fn find(beach: Uid, at: LonLat, fix: &Fix) -> Find {

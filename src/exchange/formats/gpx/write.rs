@@ -3,10 +3,11 @@ use std::fmt::Write;
 use jiff::Timestamp;
 use quick_xml::escape::escape;
 
-use super::OWN_NAMESPACE;
+use super::{OWN_NAMESPACE, PLANNED};
 use crate::book::{Find, Plan, Signal, Track, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::ExchangeError;
+use crate::output::MARK;
 
 /// A point of interest or of a route.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,6 +62,8 @@ pub struct Content<'a> {
     pub routes: Vec<Route>,
     /// Ways gone.
     pub tracks: Vec<&'a Track>,
+    /// Ways planned step by step, written as tracks of the sort `plan`, so that they are never taken for ways gone.
+    pub planned: Vec<&'a Track>,
 }
 
 /// Finds as waypoints.
@@ -118,6 +121,7 @@ pub fn write(content: &Content<'_>) -> Result<Vec<u8>, ExchangeError> {
             "<gpx version=\"1.1\" creator=\"Scourline\" xmlns=\"http://www.topografix.com/GPX/1/1\" xmlns:scourline=\"{OWN_NAMESPACE}\">"
         ),
     );
+    line(&mut out, format_args!("<!-- {MARK} -->"));
     if !content.name.is_empty() || content.time.is_some() {
         out.push_str(" <metadata>");
         element(&mut out, "name", &content.name);
@@ -137,11 +141,12 @@ pub fn write(content: &Content<'_>) -> Result<Vec<u8>, ExchangeError> {
         route.points.iter().for_each(|w| waypoint(&mut out, "rtept", w));
         out.push_str(" </rte>\n");
     }
-    for track in &content.tracks {
+    let ways = content.tracks.iter().map(|t| (t, "")).chain(content.planned.iter().map(|t| (t, PLANNED)));
+    for (track, sort) in ways {
         if track.is_empty() {
             return Err(empty("track", &track.name));
         }
-        write_track(&mut out, track);
+        write_track(&mut out, track, sort);
     }
     out.push_str("</gpx>\n");
     Ok(out.into_bytes())
@@ -151,9 +156,10 @@ fn empty(what: &str, name: &str) -> ExchangeError {
     ExchangeError::Write { what: format!("the {what} \"{name}\""), why: "it has no positions".to_owned() }
 }
 
-fn write_track(out: &mut String, track: &Track) {
+fn write_track(out: &mut String, track: &Track, sort: &str) {
     out.push_str(" <trk>");
     element(out, "name", &track.name);
+    element(out, "type", sort);
     own_uid(out, Some(track.uid));
     out.push('\n');
     for segment in &track.segments {

@@ -1,15 +1,18 @@
-//! How a table is written: encoding, delimiter, decimal sign, order of day and month. The whole file
-//! is read once for this, as a single late cell may decide.
+//! How a table is written: encoding, delimiter, what its columns are and how each writes numbers, the order of day and
+//! month. The whole file is read once for this, as a single late cell may decide.
+
+use std::sync::Arc;
 
 use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
+use super::dates::DateVotes;
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
-use crate::exchange::tools::heading::{Field, Unit, heading};
+use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{Line, Text, marked_encoding};
-use crate::exchange::tools::when;
+use crate::exchange::tools::when::clock;
 
 /// How a table is written and what its columns are.
 #[derive(Debug)]
@@ -18,17 +21,34 @@ pub(super) struct Dialect {
     pub(super) delimiter: u8,
     /// Whether the first line is `sep=;`, as one spreadsheet program writes it.
     pub(super) sep_line: bool,
-    pub(super) headings: Vec<String>,
-    pub(super) columns: Vec<Option<(Field, Option<Unit>)>>,
-    /// Whether a comma parts whole from fraction.
-    pub(super) comma: bool,
-    /// What the dates themselves say: `Some(true)` for day first, `None` when every date fits both.
-    pub(super) day_first: Option<bool>,
-    /// Dates of both orders stand in the file.
-    pub(super) mixed_dates: bool,
-    /// Whether any date of numbers alone was seen that leaves the order open.
-    pub(super) open_dates: bool,
+    /// Whether lines that begin with `#` are remarks rather than rows.
+    remarks: bool,
+    pub(super) columns: Vec<Column>,
+    /// What the dates themselves say about their order.
+    pub(super) dates: DateVotes,
+    /// The first rows as they stand, by which columns are told apart.
+    pub(super) sample: Vec<StringRecord>,
 }
+
+/// One column of a table.
+#[derive(Debug)]
+pub(super) struct Column {
+    /// Its heading as it stands.
+    pub(super) title: Arc<str>,
+    /// What it means, if that is known.
+    pub(super) meaning: Option<Meaning>,
+    /// Whether a comma parts whole from fraction in it.
+    pub(super) comma: bool,
+}
+
+impl Column {
+    pub(super) fn field(&self) -> Option<Field> {
+        self.meaning.as_ref().map(|m| m.field)
+    }
+}
+
+/// How many rows are held as a sample.
+const SAMPLE: usize = 400;
 
 const DELIMITERS: [u8; 4] = *b",;\t|";
 
@@ -55,21 +75,19 @@ impl Dialect {
             encoding,
             delimiter,
             sep_line,
-            headings: Vec::new(),
+            remarks: remarks(body, delimiter),
             columns: Vec::new(),
-            comma: false,
-            day_first: None,
-            mixed_dates: false,
-            open_dates: false,
+            dates: DateVotes::default(),
+            sample: Vec::new(),
         };
         let (mut reader, line) = dialect.reader(source, progress)?;
         let headings = match reader.headers() {
             Ok(headings) => headings.clone(),
             Err(error) => return Err(fault(&error, line.get())),
         };
-        dialect.headings = headings.iter().map(|h| h.trim().to_owned()).collect();
-        dialect.columns = headings.iter().map(heading).collect();
-        if dialect.columns.iter().all(Option::is_none) {
+        let column = |h: &str| Column { title: Arc::from(h.trim()), meaning: meaning(h.trim()), comma: false };
+        dialect.columns = headings.iter().map(column).collect();
+        if dialect.columns.iter().all(|c| c.meaning.is_none()) {
             return Err(dialect.no_headings().into());
         }
         dialect.survey(&mut reader, &line)?;
@@ -77,7 +95,7 @@ impl Dialect {
     }
 
     fn no_headings(&self) -> Fault {
-        let shown: String = self.headings.join(" | ").chars().take(80).collect();
+        let shown: String = self.columns.iter().map(|c| &*c.title).collect::<Vec<_>>().join(" | ").chars().take(80).collect();
         Fault::Unknown {
             why: format!("no column of its first line (\"{shown}\") is known; name them, such as lon, lat, what, depth_cm"),
         }
@@ -91,7 +109,7 @@ impl Dialect {
             skip_line(&mut text).map_err(|e| Stop::from_io(&e, line.get()))?;
         }
         let mut builder = csv::ReaderBuilder::new();
-        builder.delimiter(self.delimiter).flexible(true).comment(Some(b'#')).trim(csv::Trim::All);
+        builder.delimiter(self.delimiter).flexible(true).comment(self.remarks.then_some(b'#')).trim(csv::Trim::All);
         Ok((builder.from_reader(text), line))
     }
 
@@ -101,53 +119,62 @@ impl Dialect {
     }
 
     fn survey(&mut self, reader: &mut csv::Reader<Text<'_>>, line: &Line) -> Result<(), Stop> {
-        let (mut commas, mut points) = (0_u64, 0_u64);
-        let (mut day_first, mut month_first) = (false, false);
+        let mut signs = vec![(0_u64, 0_u64); self.columns.len()];
+        let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
         let mut row = StringRecord::new();
         while reader.read_record(&mut row).map_err(|e| fault(&e, line.get()))? {
-            for (cell, column) in row.iter().zip(&self.columns) {
-                match column {
-                    Some((field, _)) if is_time(*field) => match when::order(cell) {
-                        Some(true) => day_first = true,
-                        Some(false) => month_first = true,
-                        None => self.open_dates |= !cell.is_empty() && !starts_with_year(cell),
+            let at = row.position().map_or(0, csv::Position::line) + self.lines_before();
+            for ((cell, column), (commas, points)) in row.iter().zip(&self.columns).zip(&mut signs) {
+                match column.field() {
+                    // Beside a column of dates a time of day is one, whatever signs it is written with.
+                    Some(Field::Time) if dated && clock(cell).is_some() => {}
+                    Some(field) if field.is_about_time() => self.dates.add(cell, at),
+                    Some(field) if is_measured(field) => match decimal_sign(cell) {
+                        Some(',') => *commas += 1,
+                        Some(_) => *points += 1,
+                        None => {}
                     },
-                    Some((field, _)) if is_measured(*field) => {
-                        let digits = cell.trim_start_matches(['-', '+', '~']);
-                        if let Some((whole, rest)) = digits.split_once([',', '.']) {
-                            let both = !whole.is_empty()
-                                && whole.bytes().all(|b| b.is_ascii_digit())
-                                && rest.starts_with(|c: char| c.is_ascii_digit());
-                            let comma = digits.as_bytes().get(whole.len()) == Some(&b',');
-                            commas += u64::from(both && comma);
-                            points += u64::from(both && !comma);
-                        }
-                    }
                     _ => {}
                 }
             }
+            if self.sample.len() < SAMPLE && !row.iter().all(str::is_empty) {
+                self.sample.push(row.clone());
+            }
         }
-        self.comma = commas > points;
-        self.mixed_dates = day_first && month_first;
-        self.day_first = match (day_first, month_first) {
-            (true, _) => Some(true),
-            (false, true) => Some(false),
-            (false, false) => None,
-        };
+        for (column, (commas, points)) in self.columns.iter_mut().zip(signs) {
+            column.comma = commas > points;
+        }
         Ok(())
+    }
+
+    /// What the sample holds in a column.
+    pub(super) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
+        self.sample.iter().map(move |row| row.get(column).unwrap_or_default())
     }
 }
 
-fn starts_with_year(cell: &str) -> bool {
-    cell.len() >= 4 && cell.bytes().take(4).all(|b| b.is_ascii_digit())
+/// The sign between two digits of a measured value.
+fn decimal_sign(cell: &str) -> Option<char> {
+    let digits = cell.trim_start_matches(|c: char| !c.is_ascii_digit());
+    let (whole, rest) = digits.split_once([',', '.'])?;
+    let both = whole.bytes().last().is_some_and(|b| b.is_ascii_digit()) && rest.starts_with(|c: char| c.is_ascii_digit());
+    both.then(|| digits[whole.len()..].chars().next()).flatten()
 }
 
-fn is_time(field: Field) -> bool {
-    matches!(field, Field::Time | Field::Date | Field::Start | Field::End | Field::From | Field::To)
+/// Whether lines that begin with `#` are remarks: not where the headings stand in one, or its column comes first.
+fn remarks(body: &str, delimiter: u8) -> bool {
+    let first = body.lines().find(|l| !l.trim().is_empty()).unwrap_or_default();
+    let titles: Vec<&str> = first.split(char::from(delimiter)).map(|t| t.trim().trim_matches('"')).collect();
+    let known = titles.iter().filter(|t| meaning(t).is_some()).count();
+    let own_number = titles.first().is_some_and(|t| meaning(t).is_some_and(|m| m.field == Field::Id));
+    !(own_number || (first.starts_with('#') && known >= 2))
 }
 
 fn is_measured(field: Field) -> bool {
-    use Field::{Coarsen, CoilWidth, Depth, Direction, East, Hs, Lat, Level, Lon, Mass, North, Sigma, Size, Surge, Tp, X, Y};
+    use Field::{
+        Coarsen, CoilWidth, Depth, Direction, East, Hs, Lat, LatMinutes, LatSeconds, Level, Lon, LonMinutes, LonSeconds, Mass,
+        North, Scraped, Sigma, Size, Surge, TargetId, Tp, X, Y,
+    };
     matches!(
         field,
         Coarsen
@@ -157,13 +184,19 @@ fn is_measured(field: Field) -> bool {
             | East
             | Hs
             | Lat
+            | LatMinutes
+            | LatSeconds
             | Level
             | Lon
+            | LonMinutes
+            | LonSeconds
             | Mass
             | North
+            | Scraped
             | Sigma
             | Size
             | Surge
+            | TargetId
             | Tp
             | X
             | Y
@@ -179,10 +212,10 @@ fn skip_line(text: &mut Text<'_>) -> std::io::Result<()> {
 fn delimiter(body: &str) -> u8 {
     let score = |delimiter: u8| {
         let mut builder = csv::ReaderBuilder::new();
-        builder.delimiter(delimiter).flexible(true).comment(Some(b'#')).trim(csv::Trim::All);
+        builder.delimiter(delimiter).flexible(true).comment(remarks(body, delimiter).then_some(b'#')).trim(csv::Trim::All);
         let mut reader = builder.from_reader(body.as_bytes());
         let headings = reader.headers().cloned().unwrap_or_default();
-        (headings.iter().filter(|h| heading(h).is_some()).count(), headings.len())
+        (headings.iter().filter(|h| meaning(h).is_some()).count(), headings.len())
     };
     // The last of equal maxima wins, so the commonest delimiter comes last.
     DELIMITERS.into_iter().rev().max_by_key(|d| score(*d)).unwrap_or(b',')

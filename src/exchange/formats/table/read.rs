@@ -1,30 +1,39 @@
+use std::sync::Arc;
+
 use csv::StringRecord;
 
+use super::columns::{Columns, settle_ids};
 use super::dialect::{Dialect, fault};
+use super::place::{Places, place};
 use super::series::Series;
 use crate::Progress;
-use crate::earth::{Grid, LonLat};
-use crate::exchange::error::{Fault, Stop};
+use crate::earth::LonLat;
+use crate::exchange::error::Stop;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Role, Shape};
 use crate::exchange::records::things;
 use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::Field;
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::value::coordinate;
 use crate::exchange::what::What;
 
 /// Reads a table: once for how it is written, once for what it holds.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
-    let dialect = Dialect::sniff(source, progress)?;
+    let mut dialect = Dialect::sniff(source, progress)?;
+    settle_ids(&mut dialect, taking);
     let columns = Columns::from_dialect(&dialect, taking.options.grid()?)?;
+    tell(taking, &dialect, &columns);
     let what = match taking.options.what {
         Some(what) => what,
-        None => columns.guess()?,
+        None => match columns.guess()? {
+            What::Levels if !columns.has(Field::Role) => columns.levels_or_track(&dialect, taking),
+            what => what,
+        },
     };
-    tell(taking, &dialect, &columns);
+    taking.receivers_heights = what == What::Levels && columns.receivers_heights(&dialect);
+    let day_first = dialect.dates.decide(taking);
     let (mut reader, line) = dialect.reader(source, progress)?;
-    let day_first = taking.options.day_first.or(dialect.day_first).unwrap_or(true);
     let mut table = Table { columns, what, series: Series::default() };
     let mut record = StringRecord::new();
     let mut rows = 0;
@@ -34,13 +43,16 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
         }
         rows += 1;
         let at = record.position().map_or(0, csv::Position::line) + dialect.lines_before();
-        let mut row = Row::new(Mark { line: at, noun: "row", number: rows }, dialect.comma, day_first);
+        let mut row = Row::new(Mark { line: at, noun: "row", number: rows }, day_first);
         for (cell, column) in record.iter().zip(&dialect.columns) {
-            if let Some((field, unit)) = column {
-                row.add(*field, cell, *unit);
+            match &column.meaning {
+                Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
+                None => row.add_other(&column.title, cell),
             }
         }
-        table.row(taking, &mut row)?;
+        let done = table.row(taking, &mut row);
+        row.tell_unread(taking);
+        done?;
     }
     if rows == 0 {
         taking.warn("the table holds headings and no rows");
@@ -55,70 +67,6 @@ pub(in crate::exchange) fn guess(source: &Source) -> Option<What> {
     Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
 }
 
-/// What of a position the columns give.
-enum Places {
-    None,
-    LonLat(Field, Field),
-    Grid(Field, Field, Option<Box<Grid>>),
-}
-
-struct Columns {
-    fields: Vec<Field>,
-    places: Places,
-}
-
-impl Columns {
-    fn from_dialect(dialect: &Dialect, grid: Option<Grid>) -> Result<Self, Stop> {
-        let fields: Vec<Field> = dialect.columns.iter().flatten().map(|(f, _)| *f).collect();
-        let has = |f| fields.contains(&f);
-        let places =
-            match (has(Field::Lon) && has(Field::Lat), has(Field::East) && has(Field::North), has(Field::X) && has(Field::Y)) {
-                (true, ..) => Places::LonLat(Field::Lon, Field::Lat),
-                (_, true, _) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::East, Field::North, grid.map(Box::new)),
-                (_, true, _) => {
-                    let why =
-                        "gives easting and northing without their grid; state it, such as EPSG:27700, or add a column \"epsg\"";
-                    return Err(Fault::Option(why.to_owned()).into());
-                }
-                (.., true) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::X, Field::Y, grid.map(Box::new)),
-                (.., true) => Places::LonLat(Field::X, Field::Y),
-                // One pair of headings may mix wordings: "lat" with "x".
-                _ if (has(Field::Lat) || has(Field::Y)) && (has(Field::Lon) || has(Field::X)) => {
-                    let lon = if has(Field::Lon) { Field::Lon } else { Field::X };
-                    Places::LonLat(lon, if has(Field::Lat) { Field::Lat } else { Field::Y })
-                }
-                _ => Places::None,
-            };
-        Ok(Self { fields, places })
-    }
-
-    fn guess(&self) -> Result<What, Fault> {
-        let has = |f| self.fields.contains(&f);
-        let timed = has(Field::Time) || has(Field::Date);
-        let placed = !matches!(self.places, Places::None);
-        let named = [Field::What, Field::Kind, Field::Target, Field::Description].into_iter().any(has);
-        let settings = [Field::Machine, Field::Mode, Field::Sensitivity, Field::GroundBalance, Field::CoilWidth, Field::Coil];
-        Ok(match placed {
-            true if has(Field::Role) => What::Finds,
-            true if has(Field::Level) && !named && !has(Field::TargetId) => What::Levels,
-            true if !named && !has(Field::Depth) && (has(Field::Steadiness) || has(Field::GaugeStep) || has(Field::TargetId)) => {
-                What::Signals
-            }
-            true if timed && !named && !has(Field::Name) && !has(Field::Depth) && !has(Field::Mass) => What::Tracks,
-            true => What::Finds,
-            false if has(Field::Hs) && timed => What::Storm,
-            false if has(Field::Start) && has(Field::End) => What::Outings,
-            false if has(Field::Depth) && has(Field::Setup) => What::Bench,
-            false if (has(Field::Name) || has(Field::Setup)) && settings.into_iter().any(has) => What::Setups,
-            false if has(Field::Level) && timed => What::TideTable,
-            false => {
-                let why = "its columns hold neither positions, waves, tides, outings nor set-ups; say what it holds".to_owned();
-                return Err(Fault::Unknown { why });
-            }
-        })
-    }
-}
-
 fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     let delimiter = match dialect.delimiter {
         b'\t' => "tab".to_owned(),
@@ -126,49 +74,76 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     };
     taking.understand("encoding", dialect.encoding.name());
     taking.understand("delimiter", delimiter);
-    taking.understand("decimal sign", if dialect.comma { "comma" } else { "point" });
+    tell_signs(taking, dialect);
     match &columns.places {
         Places::None => {}
         Places::LonLat(..) => taking.understand("positions", "longitude and latitude, WGS 84"),
+        Places::Pair(Some(true)) => taking.understand("positions", "longitude and latitude in one column, WGS 84"),
+        Places::Pair(_) => taking.understand("positions", "latitude and longitude in one column, WGS 84"),
         Places::Grid(_, _, Some(grid)) => taking.understand("positions", format!("easting and northing on {}", grid.name())),
         Places::Grid(_, _, None) => taking.understand("positions", "easting and northing on the grid each row names"),
     }
-    let dates = match (taking.options.day_first, dialect.day_first) {
-        (Some(true), _) => "day first, as asked",
-        (Some(false), _) => "month first, as asked",
-        (None, Some(true)) => "day first, as a date in the file can only be that",
-        (None, Some(false)) => "month first, as a date in the file can only be that",
-        (None, None) => "day first, as no date in the file says otherwise",
-    };
-    if dialect.day_first.is_some() || dialect.open_dates {
-        taking.understand("dates", dates);
-        if dialect.mixed_dates {
-            taking.warn(
-                "dates with the day first and with the month first both stand in the file; those that do not fit are refused",
-            );
-        }
-    }
-    let is_time = |f: &Field| matches!(f, Field::Time | Field::Date | Field::Start | Field::End);
-    if columns.fields.iter().any(is_time) {
-        let clock = taking.options.zone.clone().unwrap_or_else(|| taking.beach.time_zone.clone());
-        taking.understand("times", format!("the clock of {clock} unless an offset or Z is given"));
-    }
+    tell_clock(taking, dialect, columns);
     let mut unused = Vec::new();
-    for (title, column) in dialect.headings.iter().zip(&dialect.columns) {
-        match column {
-            Some((field, unit)) => {
-                let unit = unit
+    for column in &dialect.columns {
+        match &column.meaning {
+            Some(meaning) => {
+                let unit = meaning
+                    .unit
                     .map(|u| u.word)
-                    .or(usual_unit(*field, taking.options.feet))
+                    .or(usual_unit(meaning.field, taking.options.feet))
                     .map(|u| format!(", {u}"))
                     .unwrap_or_default();
-                taking.understand(format!("column \"{title}\""), format!("{}{unit}", field_words(*field)));
+                taking.understand(format!("column \"{}\"", column.title), format!("{}{unit}", field_words(meaning.field)));
             }
-            None => unused.push(title.as_str()),
+            None => unused.push(&*column.title),
         }
     }
     if !unused.is_empty() {
-        taking.understand("columns not used", unused.join(", "));
+        taking.understand("columns not known", format!("{}; kept in the notes of finds and signals", unused.join(", ")));
+    }
+}
+
+/// The sign between whole and fraction, column by column where they differ.
+fn tell_signs(taking: &mut Taking<'_>, dialect: &Dialect) {
+    let with_comma: Vec<&Arc<str>> = dialect.columns.iter().filter(|c| c.comma).map(|c| &c.title).collect();
+    let with_point = dialect.columns.iter().enumerate().any(|(n, c)| {
+        !c.comma && c.meaning.is_some() && dialect.cells(n).any(|cell| cell.contains('.') && cell.parse::<f64>().is_ok())
+    });
+    let said = match (with_comma.is_empty(), with_point) {
+        (true, _) => "point".to_owned(),
+        (false, false) => "comma".to_owned(),
+        (false, true) => {
+            let titles: Vec<String> = with_comma.iter().map(|t| format!("\"{t}\"")).collect();
+            format!("comma in {}, point elsewhere", titles.join(", "))
+        }
+    };
+    taking.understand("decimal sign", said);
+}
+
+/// The clock of the times: as a heading names it, else the file's.
+fn tell_clock(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
+    if !columns.fields.iter().any(|f| f.is_about_time()) {
+        return;
+    }
+    let clock = taking.options.zone.clone().unwrap_or_else(|| taking.beach.time_zone.clone());
+    let mut named = false;
+    for column in &dialect.columns {
+        match column.meaning.as_ref().and_then(|m| m.clock.as_ref()) {
+            Some(ClockWord::Zone(_)) => {
+                named = true;
+                taking.understand("clock", format!("as the heading \"{}\" names it", column.title));
+            }
+            Some(ClockWord::Unknown(word)) => taking.warn(format!(
+                "the heading \"{}\" names the clock {word}, a short name that stands for several; {clock} was taken, so say it if that \
+                 is wrong, or write the offset, such as +01:00",
+                column.title
+            )),
+            Some(ClockWord::Local) | None => {}
+        }
+    }
+    if !named {
+        taking.understand("times", format!("the clock of {clock} unless an offset or Z is given"));
     }
 }
 
@@ -215,7 +190,7 @@ impl Table {
                 return things::settle(taking, row, made);
             }
             What::Setups => {
-                let made = things::setup(taking, row);
+                let made = things::setup(row);
                 return things::settle(taking, row, made);
             }
             What::Bench => {
@@ -224,14 +199,14 @@ impl Table {
             }
             What::Storm => self.series.add_sea(taking, row),
             What::TideTable | What::Gauge => self.series.add_water(taking, row),
-            What::Tracks | What::Baseline => match self.place(row) {
+            What::Tracks | What::Baseline => match place(&self.columns.places, taking, row) {
                 Ok(at) => self.series.add_place(taking, row, at),
                 Err(why) => Err(why),
             },
             What::Zones | What::Permissions | What::Barriers => {
                 Err(format!("a table holds points, which cannot be taken as {what}; give them as GeoJSON"))
             }
-            What::Finds | What::Signals | What::Levels | What::Accesses => match self.place(row) {
+            What::Finds | What::Signals | What::Levels | What::Accesses => match place(&self.columns.places, taking, row) {
                 Ok(at) => return self.point(taking, row, what, at),
                 Err(why) => Err(why),
             },
@@ -244,29 +219,5 @@ impl Table {
 
     fn point(&self, taking: &mut Taking<'_>, row: &mut Row, what: What, at: LonLat) -> Result<(), Stop> {
         shape::take_as(taking, row, Role::What(what), Shape::Points(vec![(at, None)]))
-    }
-
-    fn place(&self, row: &Row) -> Result<LonLat, String> {
-        let number = |field: Field, name: &str| {
-            let text = row.text(field);
-            if text.is_empty() {
-                return Err(format!("has no {name}"));
-            }
-            coordinate(text, row.comma).ok_or_else(|| format!("its {name} \"{text}\" is not a number"))
-        };
-        match &self.columns.places {
-            Places::None => Err("the table has no columns for a position".to_owned()),
-            Places::LonLat(lon, lat) => {
-                LonLat::new(number(*lon, "longitude")?, number(*lat, "latitude")?).map_err(|e| e.to_string())
-            }
-            Places::Grid(east, north, stated) => {
-                let (x, y) = (number(*east, "easting")?, number(*north, "northing")?);
-                match stated {
-                    Some(grid) => grid.to_lonlat(x, y),
-                    None => Grid::named(row.text(Field::Grid)).and_then(|g| g.to_lonlat(x, y)),
-                }
-                .map_err(|e| e.to_string())
-            }
-        }
     }
 }

@@ -1,0 +1,191 @@
+//! What the name of a waypoint says beside the thing: "gold ring 44 15cm" gives a target ID and a depth.
+//!
+//! The rule: behind the first word, a number with a unit of centimetres, inches or feet is the depth, one in millimetres the
+//! size, one with a unit of mass the mass; a single whole number of up to three digits with no word behind it is the
+//! target ID, also after `id` or `vdi`; a pair such as `12-14` gives its middle. Two bare numbers give none. A number
+//! before any word, written on to letters (`2p`, `9ct`) or with four digits (a year) belongs to the thing.
+
+use crate::exchange::tools::heading::{Quantity, Unit};
+use crate::exchange::tools::value::{number, target_id};
+
+/// What a name says beside the thing.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Spoken {
+    pub(super) target_id: Option<f64>,
+    pub(super) depth_m: Option<f64>,
+    pub(super) size_mm: Option<f64>,
+    pub(super) mass_g: Option<f64>,
+}
+
+impl Spoken {
+    pub(super) fn says_anything(&self) -> bool {
+        *self != Self::default()
+    }
+}
+
+/// Words whose number counts or measures something else.
+const OTHERWISE: &[&str] =
+    &["size", "no", "nr", "number", "hole", "spot", "day", "field", "area", "zone", "x", "of", "page", "lane"];
+
+pub(super) fn spoken(name: &str) -> Spoken {
+    let tokens: Vec<&str> =
+        name.split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '(' | ')')).filter(|t| !t.is_empty()).collect();
+    let is_word = |t: &str| t.chars().any(char::is_alphabetic) && number(t, false).is_none();
+    let mut said = Spoken::default();
+    let mut bare: Vec<(usize, &str)> = Vec::new();
+    let (mut last_word, mut n) = (None, 0);
+    while let Some(token) = tokens.get(n) {
+        let next = tokens.get(n + 1).copied();
+        let (value, unit, used) = match number(token, false) {
+            Some((value, Some(unit))) => (Some(value), Some(unit), 1),
+            // "15 cm": the unit stands apart, and is one only if no words go on from it, as in "2 in the sand".
+            Some((value, None)) => match next.and_then(Unit::named).filter(|_| tokens.get(n + 2).is_none_or(|t| !is_word(t))) {
+                Some(unit) => (Some(value), Some(unit), 2),
+                None => (Some(value), None, 1),
+            },
+            None => (None, None, 1),
+        };
+        match (value, unit, last_word) {
+            (Some(value), Some(unit), Some(_)) => said.measure(value, unit),
+            (Some(_), None, Some(_)) => bare.push((n, token)),
+            (None, ..) if is_word(token) => last_word = Some(n),
+            // A pair such as "12-14" is no single number.
+            (None, _, Some(_)) => bare.push((n, token)),
+            _ => {}
+        }
+        n += used;
+    }
+    if let ([(at, text)], Some(last)) = (bare.as_slice(), last_word) {
+        let before = tokens.get(at.wrapping_sub(1)).map(|t| t.to_lowercase()).unwrap_or_default();
+        let digits = text.chars().filter(char::is_ascii_digit).count();
+        let pair = text.trim_start_matches('-').contains('-');
+        let short = (1..=3).contains(&digits) || (pair && digits <= 6);
+        if last < *at && short && !text.contains('.') && !OTHERWISE.contains(&before.trim_end_matches('.')) {
+            said.target_id = target_id(text, false).filter(|v| (-99.0..=999.0).contains(v));
+        }
+    }
+    said
+}
+
+impl Spoken {
+    fn measure(&mut self, value: f64, unit: Unit) {
+        let si = value * unit.factor;
+        match (unit.of, unit.word) {
+            (Quantity::Length, "millimetres") => self.size_mm = Some(value),
+            // Nobody digs metres; such a number says how far from something.
+            (Quantity::Length, "metres") => {}
+            (Quantity::Length, _) if si <= 2.0 => self.depth_m = Some(si),
+            (Quantity::Mass, _) => self.mass_g = Some(si),
+            _ => {}
+        }
+    }
+}
+
+/// Whether a waypoint names a place one goes to rather than a thing one digs: common practice, no published source.
+pub(super) fn names_a_place(texts: &[&str]) -> bool {
+    const PLACES: &[&str] = &[
+        "car park",
+        "carpark",
+        "parking",
+        "parking area",
+        "parked",
+        "start",
+        "finish",
+        "toilet",
+        "toilets",
+        "wc",
+        "restroom",
+        "cafe",
+        "café",
+        "restaurant",
+        "pub",
+        "bar",
+        "hotel",
+        "home",
+        "lodging",
+        "campground",
+        "campsite",
+        "camp",
+        "bus stop",
+        "station",
+        "steps",
+        "stairs",
+        "slipway",
+        "ramp",
+        "gate",
+        "entrance",
+        "exit",
+        "access",
+        "path",
+        "footpath",
+        "lifeguard",
+        "first aid",
+        "meeting point",
+        "viewpoint",
+        "trailhead",
+        "parkplatz",
+        "aparcamiento",
+        "parcheggio",
+        "parkeerplaats",
+        "parkeringsplads",
+        "waypoint home",
+        "residence",
+    ];
+    texts.iter().any(|text| {
+        let words: Vec<String> = text
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|w| !w.is_empty() && !w.chars().all(|c| c.is_ascii_digit()))
+            .map(str::to_lowercase)
+            .collect();
+        PLACES.iter().any(|place| {
+            let place: Vec<&str> = place.split(' ').collect();
+            words.windows(place.len()).any(|w| w.iter().zip(&place).all(|(a, b)| a == b))
+        })
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_gives_target_id_depth_size_and_mass_by_the_rule() {
+        let of = |name| {
+            let s = spoken(name);
+            (s.target_id, s.depth_m.map(|d| (d * 1e4).round() / 1e4), s.size_mm, s.mass_g)
+        };
+        assert_eq!(of("gold ring 44 15cm"), (Some(44.0), Some(0.15), None, None));
+        assert_eq!(of("gold ring, 44, 15 cm"), (Some(44.0), Some(0.15), None, None));
+        assert_eq!(of("penny 6\" 71"), (Some(71.0), Some(0.1524), None, None));
+        assert_eq!(of("ring 4.2g id 12-14"), (Some(13.0), None, None, Some(4.2)));
+        assert_eq!(of("button 22mm"), (None, None, Some(22.0), None));
+        for name in [
+            "ring",
+            "2 pence",
+            "2p coin",
+            "9ct ring",
+            "penny 1914",
+            "ring size 12",
+            "2 euro 2002",
+            "coin 2 in the sand",
+            "coin 50 pence",
+            "44 15cm",
+            "foil 12 44",
+            "find no. 7",
+            "coin 5m from groyne",
+            "",
+        ] {
+            assert!(!spoken(name).says_anything(), "{name}: {:?}", spoken(name));
+        }
+    }
+
+    #[test]
+    fn places_are_told_from_things() {
+        for text in ["Car park", "CAR PARK 2", "Toilets", "Parking Area", "Start", "steps down"] {
+            assert!(names_a_place(&[text]), "{text}");
+        }
+        for text in ["gold ring", "bar brooch ring", "started here"] {
+            assert_eq!(names_a_place(&[text]), text.contains("bar "), "{text}");
+        }
+    }
+}

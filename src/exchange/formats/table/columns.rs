@@ -1,0 +1,267 @@
+//! What the columns of a table are, where a heading alone does not say: by the values under it and the columns beside it.
+
+use super::dialect::Dialect;
+use super::place::Places;
+use crate::earth::Grid;
+use crate::exchange::error::{Fault, Stop};
+use crate::exchange::take_in::About;
+use crate::exchange::take_in::taking::Taking;
+use crate::exchange::tools::heading::Field;
+use crate::exchange::tools::value::{is_blank, target_id};
+use crate::exchange::tools::when::When;
+use crate::exchange::what::What;
+
+/// The fields of a table, and how they give a position.
+pub(super) struct Columns {
+    pub(super) fields: Vec<Field>,
+    pub(super) places: Places,
+}
+
+/// Times that follow each other this closely, in the middle, are a receiver's on a walk, seconds.
+const WALKING_S: i64 = 120;
+
+impl Columns {
+    pub(super) fn from_dialect(dialect: &Dialect, grid: Option<Grid>) -> Result<Self, Stop> {
+        let fields: Vec<Field> = dialect.columns.iter().filter_map(|c| c.field()).collect();
+        let has = |f| fields.contains(&f);
+        let places =
+            match (has(Field::Lon) && has(Field::Lat), has(Field::East) && has(Field::North), has(Field::X) && has(Field::Y)) {
+                (true, ..) => Places::LonLat(Field::Lon, Field::Lat),
+                (_, true, _) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::East, Field::North, grid.map(Box::new)),
+                (_, true, _) => {
+                    let why =
+                        "gives easting and northing without their grid; state it, such as EPSG:27700, or add a column \"epsg\"";
+                    return Err(Fault::Option(why.to_owned()).into());
+                }
+                (.., true) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::X, Field::Y, grid.map(Box::new)),
+                (.., true) => Places::LonLat(Field::X, Field::Y),
+                // One pair of headings may mix wordings: "lat" with "x".
+                _ if (has(Field::Lat) || has(Field::Y)) && (has(Field::Lon) || has(Field::X)) => {
+                    let lon = if has(Field::Lon) { Field::Lon } else { Field::X };
+                    Places::LonLat(lon, if has(Field::Lat) { Field::Lat } else { Field::Y })
+                }
+                _ => match dialect.columns.iter().find(|c| c.field() == Some(Field::Pair)) {
+                    Some(column) => {
+                        let title = column.title.to_lowercase();
+                        Places::Pair(title.find("lon").or(title.find("lng")).zip(title.find("lat")).map(|(lon, lat)| lon < lat))
+                    }
+                    None => Places::None,
+                },
+            };
+        Ok(Self { fields, places })
+    }
+
+    pub(super) fn has(&self, field: Field) -> bool {
+        self.fields.contains(&field)
+    }
+
+    /// What the rows are.
+    pub(super) fn guess(&self) -> Result<What, Fault> {
+        let has = |f| self.has(f);
+        let timed = has(Field::Time) || has(Field::Date);
+        let placed = !matches!(self.places, Places::None);
+        let named = [Field::What, Field::Kind, Field::Target, Field::Description].into_iter().any(has);
+        let settings = [Field::Machine, Field::Mode, Field::Sensitivity, Field::GroundBalance, Field::CoilWidth, Field::Coil];
+        Ok(match placed {
+            true if has(Field::Role) => What::Finds,
+            true if has(Field::Level) && !named && !has(Field::TargetId) => What::Levels,
+            true if !named && !has(Field::Depth) && (has(Field::Steadiness) || has(Field::GaugeStep) || has(Field::TargetId)) => {
+                What::Signals
+            }
+            true if timed && !named && !has(Field::Name) && !has(Field::Depth) && !has(Field::Mass) => What::Tracks,
+            true => What::Finds,
+            false if has(Field::Hs) && timed => What::Storm,
+            false if has(Field::Start) && has(Field::End) => What::Outings,
+            false if has(Field::Depth) && has(Field::Setup) => What::Bench,
+            false if (has(Field::Name) || has(Field::Setup)) && settings.into_iter().any(has) => What::Setups,
+            false if has(Field::Level) && timed => What::TideTable,
+            false => {
+                let why = "its columns hold neither positions, waves, tides, outings nor set-ups; say what it holds".to_owned();
+                return Err(Fault::Unknown { why });
+            }
+        })
+    }
+
+    /// Whether rows with heights are levels of the sand or the track of a receiver, whose heights are good to metres and
+    /// make no sand: a survey states errors or its name; a receiver writes down times as one walks.
+    pub(super) fn levels_or_track(&self, dialect: &Dialect, taking: &mut Taking<'_>) -> What {
+        let timed = self.has(Field::Time) || self.has(Field::Clock);
+        let receiver = is_a_receivers(dialect);
+        let surveyed = self.has(Field::Sigma) || self.has(Field::Survey);
+        if self.has(Field::Sigma) || !(timed || receiver) {
+            return What::Levels;
+        }
+        let walked = timed && walks(dialect);
+        if walked && !surveyed && !says_level(dialect) {
+            taking.understand(
+                "heights",
+                "a receiver's, kept with the track, as the times follow each other as on a walk; they are no levels of the sand \
+                 unless the file is taken as levels",
+            );
+            return What::Tracks;
+        }
+        let question = || {
+            let title = dialect.columns.iter().find(|c| c.field() == Some(Field::Level)).map_or("", |c| &c.title).to_owned();
+            format!(
+                "heights under \"{title}\" stand beside {}: are they surveyed levels of the sand, or a receiver's heights along a track?",
+                if timed { "times of day" } else { "what receivers write down" }
+            )
+        };
+        match taking.settle(About::Heights, question, None) {
+            Some("levels") => What::Levels,
+            _ => What::Tracks,
+        }
+    }
+
+    /// Whether heights taken as levels are a receiver's, so that they have a receiver's error.
+    pub(super) fn receivers_heights(&self, dialect: &Dialect) -> bool {
+        let timed = self.has(Field::Time) || self.has(Field::Clock);
+        !self.has(Field::Sigma) && (is_a_receivers(dialect) || (timed && !self.has(Field::Survey) && !says_level(dialect)))
+    }
+}
+
+/// Whether the column of heights is headed as a survey heads it.
+fn says_level(dialect: &Dialect) -> bool {
+    let title = dialect.columns.iter().find(|c| c.field() == Some(Field::Level)).map_or("", |c| &c.title);
+    let words: Vec<String> = title.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
+    words.iter().any(|w| matches!(w.as_str(), "level" | "levels" | "od" | "datum" | "heightod"))
+}
+
+/// Whether columns stand there that only a receiver fills: speed, course, satellites, dilution, its word for height.
+fn is_a_receivers(dialect: &Dialect) -> bool {
+    dialect.columns.iter().any(|c| {
+        let plain: String = c.title.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect();
+        let word = plain.trim_end_matches("kmh").trim_end_matches("ms");
+        let heads = ["speed", "course", "satellites", "sats", "sat", "hdop", "vdop", "pdop", "bearing", "numsat", "fixtype"];
+        let height = ["altitude", "alt", "ele", "gpsaltitude", "gpsheight", "altitudem", "gpselevation"];
+        heads.contains(&word) || height.contains(&plain.as_str()) || height.contains(&word)
+    })
+}
+
+/// Whether the times of the first rows follow each other as those of a receiver on a walk.
+fn walks(dialect: &Dialect) -> bool {
+    let day_first = dialect.dates.alone().unwrap_or(true);
+    let column = |field: Field| dialect.columns.iter().position(|c| c.field() == Some(field));
+    let (day, time) = (column(Field::Date), column(Field::Time).or(column(Field::Clock)));
+    let Some(time) = time else { return false };
+    let when = |row: &csv::StringRecord| {
+        let text = row.get(time)?;
+        let read = match day.and_then(|d| row.get(d)).filter(|d| !is_blank(d)) {
+            Some(day) => When::read(text, day_first)
+                .filter(|w| !matches!(w, When::Day(_)))
+                .or_else(|| When::read_two(day, text, day_first))
+                .or_else(|| When::read_two(day, text, !day_first)),
+            None => When::read(text, day_first),
+        };
+        match read? {
+            When::Instant(time) => Some(time.as_second()),
+            When::Local(at) => jiff::tz::TimeZone::UTC.to_timestamp(at).ok().map(|t| t.as_second()),
+            When::Day(_) => None,
+        }
+    };
+    let times: Vec<i64> = dialect.sample.iter().filter_map(when).collect();
+    let mut steps: Vec<i64> = times.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|s| *s > 0).collect();
+    steps.sort_unstable();
+    steps.len() >= 2 && steps.get(steps.len() / 2).is_some_and(|s| *s <= WALKING_S)
+}
+
+/// What numbers under `id`, `no` or `#` are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Numbers {
+    /// They count up, repeat nothing or are no numbers: one's own numbering.
+    Own,
+    /// They repeat and go up and down, within what detectors show.
+    TargetIds,
+    /// Too few to tell.
+    Open,
+}
+
+/// Settles what columns under `id`, `no` or `#` hold, and takes their meaning from those that hold no target ID.
+pub(super) fn settle_ids(dialect: &mut Dialect, taking: &mut Taking<'_>) {
+    let Some(at) = dialect.columns.iter().position(|c| c.field() == Some(Field::Id)) else { return };
+    let named = dialect.columns.iter().find(|c| c.field() == Some(Field::TargetId)).map(|c| c.title.clone());
+    let dug = [Field::What, Field::Kind, Field::Target, Field::Depth, Field::Steadiness, Field::GaugeStep, Field::Mass]
+        .into_iter()
+        .any(|f| dialect.columns.iter().any(|c| c.field() == Some(f)));
+    let title = dialect.columns[at].title.clone();
+    let is_id = title.to_lowercase().starts_with("id");
+    let found = match judge(dialect.cells(at).filter(|c| !is_blank(c))) {
+        // A heading that only numbers, or rows of nothing dug, have no target IDs.
+        _ if !is_id || !dug => Numbers::Own,
+        // Another column is named as the target ID, yet this one looks like it.
+        Numbers::TargetIds if named.is_some() => Numbers::Open,
+        found => found,
+    };
+    let target = match found {
+        Numbers::Own => false,
+        Numbers::TargetIds => true,
+        Numbers::Open => {
+            let first = dialect.cells(at).find(|c| !is_blank(c)).unwrap_or_default().to_owned();
+            let beside = named.as_ref().map_or_else(String::new, |n| format!(" and stands beside \"{n}\""));
+            let question =
+                || format!("the column \"{title}\" begins with {first}{beside}: is it the target ID, or a number of your own?");
+            taking.settle(About::Id, question, None) == Some("target")
+        }
+    };
+    for column in &mut dialect.columns {
+        let field = column.field();
+        if field == Some(Field::TargetId) && target {
+            // The column that was named as one is not, as the person said.
+            column.meaning = None;
+        }
+        if field == Some(Field::Id) {
+            match column.meaning.as_mut().filter(|_| target && column.title == title) {
+                Some(meaning) => meaning.field = Field::TargetId,
+                None => column.meaning = None,
+            }
+        }
+    }
+}
+
+/// Steps of one in a row, over this share of the rows, are a numbering.
+const COUNTING: f64 = 0.8;
+/// Fewer values than this tell nothing by never repeating.
+const FEW: usize = 5;
+
+fn judge<'c>(cells: impl Iterator<Item = &'c str>) -> Numbers {
+    let cells: Vec<&str> = cells.collect();
+    let values: Vec<f64> = cells.iter().filter_map(|c| target_id(c, false)).collect();
+    if values.len() < cells.len() || values.iter().any(|v| !(-99.0..=999.0).contains(v)) || values.is_empty() {
+        return Numbers::Own;
+    }
+    let steps = || values.windows(2).map(|w| w[1] - w[0]);
+    let count = values.len() - 1;
+    let by_one = steps().filter(|s| *s == 1.0).count();
+    if (count > 0 && by_one as f64 >= COUNTING * count as f64) || values == [1.0] || values == [0.0] {
+        return Numbers::Own;
+    }
+    let rising = steps().all(|s| s > 0.0) || steps().all(|s| s < 0.0);
+    if rising && values.len() >= FEW {
+        return Numbers::Own;
+    }
+    let mut sorted = values.clone();
+    sorted.sort_by(f64::total_cmp);
+    let repeats = sorted.windows(2).any(|w| w[0] == w[1]);
+    if repeats || (!rising && values.len() >= FEW) { Numbers::TargetIds } else { Numbers::Open }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_told_by_how_they_run() {
+        let of = |cells: &[&str]| judge(cells.iter().copied());
+        assert_eq!(of(&["1", "2", "3", "4"]), Numbers::Own);
+        assert_eq!(of(&["101", "102", "103", "105", "106", "107"]), Numbers::Own);
+        assert_eq!(of(&["3", "7", "12", "13", "40", "55"]), Numbers::Own, "it only rises");
+        assert_eq!(of(&["F001", "F002"]), Numbers::Own);
+        assert_eq!(of(&["10045", "10046"]), Numbers::Own);
+        assert_eq!(of(&["1"]), Numbers::Own);
+        assert_eq!(of(&[]), Numbers::Own);
+        assert_eq!(of(&["12", "13", "12", "40"]), Numbers::TargetIds);
+        assert_eq!(of(&["44", "-4", "71", "12", "13"]), Numbers::TargetIds);
+        assert_eq!(of(&["44", "12"]), Numbers::Open);
+        assert_eq!(of(&["44"]), Numbers::Open);
+    }
+}

@@ -1,0 +1,124 @@
+//! The position of a row, in whichever way its columns give it.
+
+use crate::earth::{Grid, LonLat, distance_m};
+use crate::exchange::records::row::Row;
+use crate::exchange::take_in::About;
+use crate::exchange::take_in::taking::{NEAR_M, Taking};
+use crate::exchange::tools::degrees::{Axis, Degrees, degrees, in_sixties, pair};
+use crate::exchange::tools::heading::Field;
+use crate::exchange::tools::value::number;
+
+/// What of a position the columns give.
+pub(super) enum Places {
+    None,
+    LonLat(Field, Field),
+    /// Both in one cell; whether the heading says that longitude comes first.
+    Pair(Option<bool>),
+    Grid(Field, Field, Option<Box<Grid>>),
+}
+
+/// Where a row lies.
+///
+/// # Errors
+/// A sentence that quotes what cannot be read.
+pub(super) fn place(places: &Places, taking: &mut Taking<'_>, row: &Row) -> Result<LonLat, String> {
+    match places {
+        Places::None => Err("the table has no columns for a position".to_owned()),
+        Places::LonLat(lon, lat) => {
+            let lon = axis(row, *lon, Axis::Lon)?;
+            let lat = axis(row, *lat, Axis::Lat)?;
+            LonLat::new(lon, lat).map_err(|e| e.to_string())
+        }
+        Places::Pair(lon_first) => from_pair(taking, row, *lon_first),
+        Places::Grid(east, north, stated) => {
+            let metres = |field: Field, name: &str| {
+                let text = row.text(field);
+                if text.is_empty() {
+                    return Err(format!("has no {name}"));
+                }
+                let read = number(text, row.comma(field)).map(|(v, unit)| v * unit.map_or(1.0, |u| u.factor));
+                read.ok_or_else(|| format!("its {name} \"{text}\" is not a number"))
+            };
+            let (x, y) = (metres(*east, "easting")?, metres(*north, "northing")?);
+            match stated {
+                Some(grid) => grid.to_lonlat(x, y),
+                None => Grid::named(row.text(Field::Grid)).and_then(|g| g.to_lonlat(x, y)),
+            }
+            .map_err(|e| e.to_string())
+        }
+    }
+}
+
+/// Degrees from a column, with minutes, seconds and the side from columns of their own where there are such.
+fn axis(row: &Row, field: Field, axis: Axis) -> Result<f64, String> {
+    let (minutes, seconds, side) = match axis {
+        Axis::Lat => (Field::LatMinutes, Field::LatSeconds, Field::NorthSouth),
+        Axis::Lon => (Field::LonMinutes, Field::LonSeconds, Field::EastWest),
+    };
+    let text = row.text(field);
+    if text.is_empty() {
+        return Err(format!("has no {}", axis.name()));
+    }
+    let mut value = degrees(text, row.comma(field), axis)?;
+    if row.has(minutes) || row.has(seconds) {
+        let part = |field: Field| match row.text(field) {
+            "" => Ok(0.0),
+            text => number(text, row.comma(field))
+                .map(|(v, _)| v)
+                .ok_or_else(|| format!("\"{text}\" beside its {} is not a number", axis.name())),
+        };
+        let parts =
+            if row.has(seconds) { vec![value.abs(), part(minutes)?, part(seconds)?] } else { vec![value.abs(), part(minutes)?] };
+        let whole = in_sixties(&parts).ok_or_else(|| format!("its {} has minutes or seconds that cannot be", axis.name()))?;
+        value = if value.is_sign_negative() || text.starts_with(['-', '−']) { -whole } else { whole };
+    }
+    match row.text(side) {
+        "" => Ok(value),
+        letter => {
+            let sign = axis.side(letter).map_err(|why| format!("its {} \"{text}\": {why}", axis.name()))?;
+            if value < 0.0 && sign > 0.0 {
+                return Err(format!("its {} \"{text}\" is negative, but stands beside \"{letter}\"", axis.name()));
+            }
+            Ok(value.abs() * sign)
+        }
+    }
+}
+
+fn from_pair(taking: &mut Taking<'_>, row: &Row, lon_first: Option<bool>) -> Result<LonLat, String> {
+    let text = row.text(Field::Pair);
+    if text.is_empty() {
+        return Err("has no position".to_owned());
+    }
+    let read = pair(text).ok_or_else(|| format!("its position \"{text}\" is not a pair of degrees"))?;
+    let [first, second] = read;
+    let made = |lon: Degrees, lat: Degrees| LonLat::new(lon.value, lat.value).map_err(|e| e.to_string());
+    let (lat_lon, lon_lat) = (made(second, first), made(first, second));
+    match (first.axis, second.axis, lon_first) {
+        (Some(Axis::Lat), Some(Axis::Lon), _) => return lat_lon,
+        (Some(Axis::Lon), Some(Axis::Lat), _) | (None, None, Some(true)) => return lon_lat,
+        (None, None, Some(false)) => return lat_lon,
+        (None, None, None) => {}
+        _ => return Err(format!("its position \"{text}\" names one side twice or not at all")),
+    }
+    let (lat_lon, lon_lat) = match (lat_lon, lon_lat) {
+        (Ok(a), Ok(b)) => (a, b),
+        (Ok(only), Err(_)) | (Err(_), Ok(only)) => return Ok(only),
+        (Err(why), Err(_)) => return Err(why),
+    };
+    // The beach that the rows belong to tells the two apart, unless both ways lie on it or neither does.
+    let near = |at: LonLat| distance_m(taking.beach.origin, at) <= NEAR_M;
+    match (near(lat_lon), near(lon_lat)) {
+        (true, false) => return Ok(lat_lon),
+        (false, true) => return Ok(lon_lat),
+        _ => {}
+    }
+    let question = || {
+        format!(
+            "\"{text}\" is a pair of degrees without letters under a heading that does not say their order: which comes first?"
+        )
+    };
+    match taking.settle(About::Pairs, question, None) {
+        Some("lon-first") => Ok(lon_lat),
+        _ => Ok(lat_lon),
+    }
+}

@@ -1,0 +1,58 @@
+//! A find of the book that comes back with other values, as after work in a program for maps.
+
+use crate::book::Find;
+use crate::earth::distance_m;
+
+/// Positions are written to 1e-7 degrees; nearer than this they are the same, metres.
+const SAME_PLACE_M: f64 = 0.03;
+
+/// The book's find with what the file says otherwise, and what that is; `None` where it says nothing otherwise. What the
+/// file does not say at all stays.
+pub(super) fn changed(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static str>)> {
+    let mut find = mine.clone();
+    let mut what = Vec::new();
+    if distance_m(mine.at, file.at) > SAME_PLACE_M {
+        find.at = file.at;
+        what.push("place");
+    }
+    if file.kind.key() != "other" && file.kind != mine.kind {
+        find.kind = file.kind.clone();
+        what.push("kind");
+    }
+    let texts = [
+        (&mut find.what, &file.what, "what it is"),
+        (&mut find.state, &file.state, "state"),
+        (&mut find.photo, &file.photo, "photo"),
+        (&mut find.notes, &file.notes, "notes"),
+    ];
+    for (mine, theirs, name) in texts {
+        if !theirs.is_empty() && mine.trim() != theirs.trim() {
+            mine.clone_from(theirs);
+            what.push(name);
+        }
+    }
+    let numbers = [
+        (&mut find.depth_m, file.depth_m, "depth"),
+        (&mut find.target_id, file.target_id, "target ID"),
+        (&mut find.mass_g, file.mass_g, "mass"),
+        (&mut find.size_mm, file.size_mm, "size"),
+    ];
+    for (mine, theirs, name) in numbers {
+        let same = |a: f64, b: f64| (a - b).abs() <= 1e-6 * b.abs().max(1.0);
+        if let Some(theirs) = theirs.filter(|t| !mine.is_some_and(|m| same(m, *t))) {
+            *mine = Some(theirs);
+            what.push(name);
+        }
+    }
+    take(&mut find.time, file.time, "time", &mut what);
+    take(&mut find.weight, file.weight, "weight", &mut what);
+    take(&mut find.material, file.material, "material", &mut what);
+    (!what.is_empty()).then_some((find, what))
+}
+
+fn take<T: PartialEq + Copy>(mine: &mut Option<T>, theirs: Option<T>, name: &'static str, what: &mut Vec<&'static str>) {
+    if theirs.is_some() && *mine != theirs {
+        *mine = theirs;
+        what.push(name);
+    }
+}

@@ -1,0 +1,131 @@
+use std::fmt;
+
+/// What of a file can be left open: by its records, and by what is known beside it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum About {
+    /// Rows that are the same in everything.
+    Alike,
+    /// Records of the book that stand in the file with other values.
+    Changes,
+    /// The order of day and month.
+    Dates,
+    /// What the track of a time that has not come yet is.
+    Future,
+    /// What heights beside times are.
+    Heights,
+    /// What a column `id` holds.
+    Id,
+    /// What lines that do not say it are.
+    Lines,
+    /// Which of a pair of degrees comes first.
+    Pairs,
+    /// Waypoints that name a place rather than a find.
+    Waypoints,
+}
+
+impl About {
+    /// Everything that can be left open.
+    pub const ALL: [Self; 9] = [
+        Self::Alike,
+        Self::Changes,
+        Self::Dates,
+        Self::Future,
+        Self::Heights,
+        Self::Id,
+        Self::Lines,
+        Self::Pairs,
+        Self::Waypoints,
+    ];
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Alike => "alike",
+            Self::Changes => "changes",
+            Self::Dates => "dates",
+            Self::Future => "future",
+            Self::Heights => "heights",
+            Self::Id => "id",
+            Self::Lines => "lines",
+            Self::Pairs => "pairs",
+            Self::Waypoints => "waypoints",
+        }
+    }
+
+    /// The answers there are: the word of each, and what it means.
+    pub fn answers(self) -> &'static [(&'static str, &'static str)] {
+        match self {
+            Self::Alike => &[("one", "one find, written down twice"), ("each", "a find for each row")],
+            Self::Changes => &[("keep", "keep them as the book has them"), ("take", "change them as the file has them")],
+            Self::Dates => &[("day-first", "the day comes first"), ("month-first", "the month comes first")],
+            Self::Future => &[("plans", "a plan, not yet walked"), ("tracks", "walked; a clock was wrong")],
+            Self::Heights => &[("tracks", "a track, its heights a receiver's"), ("levels", "levels of the sand")],
+            Self::Id => &[("target", "the target ID"), ("number", "a number of one's own")],
+            Self::Lines => &[("leave", "leave them out"), ("tracks", "tracks"), ("baseline", "the baseline"), ("plans", "plans")],
+            Self::Pairs => &[("lat-first", "latitude comes first"), ("lon-first", "longitude comes first")],
+            Self::Waypoints => &[("leave", "leave them out"), ("finds", "finds"), ("accesses", "ways on and off the beach")],
+        }
+    }
+
+    /// An answer as the command line gives it, such as `dates=month-first`.
+    ///
+    /// # Errors
+    /// A sentence that names what there is.
+    pub fn answered(text: &str) -> Result<(Self, &'static str), String> {
+        let wrong = || {
+            let all: Vec<String> = Self::ALL
+                .iter()
+                .map(|a| format!("{a}={}", a.answers().iter().map(|(word, _)| *word).collect::<Vec<_>>().join("|")))
+                .collect();
+            format!("\"{text}\" is not an answer; use one of {}", all.join(", "))
+        };
+        let (about, answer) = text.split_once('=').ok_or_else(wrong)?;
+        let about = Self::ALL.into_iter().find(|a| a.word() == about.trim()).ok_or_else(wrong)?;
+        let answer = about.answers().iter().find(|(word, _)| *word == answer.trim()).ok_or_else(wrong)?;
+        Ok((about, answer.0))
+    }
+}
+
+impl fmt::Display for About {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.word())
+    }
+}
+
+/// Something a file leaves open that its person can settle.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Unsettled {
+    /// What.
+    pub about: About,
+    /// The question, with an example from the file.
+    pub question: String,
+    /// The answer that is taken until there is one, as it does no harm; without it nothing of the file may be taken.
+    pub taken: Option<&'static str>,
+}
+
+impl Unsettled {
+    /// How to answer without a window.
+    pub fn how_to_answer(&self) -> String {
+        let answers: Vec<String> =
+            self.about.answers().iter().map(|(word, means)| format!("--answer {}={word} ({means})", self.about)).collect();
+        answers.join(" or ")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_answer_reads_back_and_nothing_else_does() {
+        for about in About::ALL {
+            for (word, _) in about.answers() {
+                assert_eq!(About::answered(&format!("{about}={word}")), Ok((about, *word)));
+            }
+        }
+        for wrong in ["", "dates", "dates=", "dates=yes", "songs=loud"] {
+            assert!(About::answered(wrong).unwrap_err().contains("dates=day-first|month-first"), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,63 @@
+//! Headings in German, French, Dutch, Spanish, Danish and Italian, as people of these countries write them: common
+//! practice, no published source. A word that means different fields in two of the languages is left out.
+
+use super::field::Field;
+
+/// The field of a heading in one of these languages, its words run together in lower case.
+pub(super) fn field_named(plain: &str) -> Option<Field> {
+    WORDS.iter().find(|(_, words)| words.split(' ').any(|w| w == plain)).map(|(field, _)| *field)
+}
+
+const WORDS: &[(Field, &str)] = &[
+    (Field::Lat, "breite breitengrad geographischebreite latitud latitudine breddegrad breedte breedtegraad latitudegps"),
+    (
+        Field::Lon,
+        "länge laenge längengrad laengengrad geographischelänge longitud longitudine længdegrad laengdegrad lengtegraad",
+    ),
+    (
+        Field::Pair,
+        "koordinaten koordinater coordonnées coordonnees coördinaten coordinaten coordenadas coordinate posizione posición posicion",
+    ),
+    (Field::Date, "datum dato fecha data funddatum dateédecouverte datedécouverte datededécouverte fechahallazgo"),
+    (Field::Time, "zeit uhrzeit fundzeit heure tijd tijdstip hora tid klokkeslæt tidspunkt ora zeitpunkt zeitstempel horodatage"),
+    (
+        Field::What,
+        "fund gegenstand objekt objet trouvaille vondst voorwerp hallazgo objeto genstand ritrovamento reperto oggetto découverte decouverte",
+    ),
+    (Field::Description, "beschreibung omschrijving beschrijving descripción descripcion beskrivelse descrizione"),
+    (Field::Name, "bezeichnung naam nom nombre navn nome"),
+    (Field::Kind, "art kategorie fundart catégorie categorie soort categoría categoria tipo"),
+    (Field::Depth, "tiefe fundtiefe profondeur diepte profundidad dybde profondità profondita"),
+    (Field::Mass, "gewicht masse poids massa peso vægt vaegt"),
+    (
+        Field::Size,
+        "größe groesse durchmesser taille diamètre diametre afmeting doorsnede tamaño tamano diámetro diametro størrelse stoerrelse dimensione",
+    ),
+    (Field::Material, "metall matériau materiau métal materiaal metaal materiale metallo materia"),
+    (
+        Field::TargetId,
+        "leitwert zielwert leitwertanzeige conductivité conductivite geleidbaarheid conductividad ledeevne conducibilità",
+    ),
+    (Field::State, "zustand erhaltung erhaltungszustand état etat staat toestand estado tilstand stato condizione"),
+    (Field::Photo, "bild photographie afbeelding billede fotografía fotografia immagine"),
+    (
+        Field::Notes,
+        "bemerkung bemerkungen anmerkung notiz notizen remarque remarques commentaire opmerking opmerkingen notas observaciones bemærkning bemaerkning noter osservazioni commento",
+    ),
+    (Field::Id, "nummer nummeret numéro numero número fundnummer lfdnr"),
+    (Field::Level, "höhe hoehe hauteur hoogte altura højde hoejde altezza quota waterstand wasserstand vandstand"),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_word_stands_twice_and_each_is_as_headings_are_looked_up() {
+        let words: Vec<&str> = WORDS.iter().flat_map(|(_, words)| words.split(' ')).collect();
+        for (n, word) in words.iter().enumerate() {
+            assert!(!words[..n].contains(word), "{word} means two things");
+            assert!(word.chars().all(|c| c.is_alphanumeric() && !c.is_uppercase()), "{word}");
+        }
+    }
+}

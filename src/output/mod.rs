@@ -1,0 +1,229 @@
+//! How files are written: beside the place and then moved there, and never over what was not made here.
+//!
+//! Every file the program writes for people goes through [`write`] or [`write_all`]; a book takes its place by
+//! the same [`draft_in`] and [`put_new`]. A full disk, or a program that is ended, leaves what stood there whole.
+//!
+//! The program knows its own files by a mark inside the format, which carries a seal over all the rest: a file
+//! that was edited since is no longer the program's own. A format puts [`MARK`] where it has room for one (the
+//! creator's comment of a GPX, a foreign member of GeoJSON, the generator of a page); the seal is filled in when
+//! the file is written.
+
+mod seal;
+
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
+
+use tempfile::NamedTempFile;
+
+pub use seal::{MARK, is_own};
+
+/// What may be replaced where something stands already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Over {
+    /// Only a file that was made here and is as it was made.
+    #[default]
+    Own,
+    /// Any file but a database, as the person said so.
+    Anything,
+}
+
+/// Why a file was not written. Whatever stood there still does.
+#[derive(Debug, thiserror::Error)]
+pub enum OutputError {
+    /// Files of somebody else, or changed since they were made here.
+    #[error(
+        "{} already there and not as this program made {}, so nothing was written",
+        listed(.0),
+        if .0.len() == 1 { "it" } else { "them" }
+    )]
+    Foreign(Vec<PathBuf>),
+    /// A database, which may be somebody's book.
+    #[error("{} is a database, perhaps a book; it is never replaced by anything but a book", .0.display())]
+    Database(PathBuf),
+    /// A folder where a file is to be written.
+    #[error("{} is a folder; name a file in it", .0.display())]
+    Folder(PathBuf),
+    /// The system refused.
+    #[error("{} could not be written: {why}", path.display())]
+    Io {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        why: io::Error,
+    },
+}
+
+fn listed(paths: &[PathBuf]) -> String {
+    let names: Vec<String> = paths.iter().map(|p| p.display().to_string()).collect();
+    format!("{} {}", names.join(", "), if names.len() == 1 { "is" } else { "are" })
+}
+
+fn failed(path: &Path) -> impl Fn(io::Error) -> OutputError + '_ {
+    move |why| OutputError::Io { path: path.to_owned(), why }
+}
+
+/// What stands at a place.
+enum Standing {
+    Nothing,
+    /// A file that may be replaced.
+    Ours,
+    /// A file that may not, unless the person says so.
+    Foreign,
+    /// A pipe, a terminal and the like: bytes are passed to it, nothing is replaced.
+    Stream,
+}
+
+fn standing(path: &Path) -> Result<Standing, OutputError> {
+    let about = match fs::metadata(path) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(Standing::Nothing),
+        other => other.map_err(failed(path))?,
+    };
+    if about.is_dir() {
+        return Err(OutputError::Folder(path.to_owned()));
+    }
+    if !about.is_file() {
+        return Ok(Standing::Stream);
+    }
+    let bytes = match fs::read(path) {
+        Ok(bytes) => bytes,
+        // What may not be read may not be judged.
+        Err(_) => return Ok(Standing::Foreign),
+    };
+    if bytes.starts_with(b"SQLite format 3\0") {
+        return Err(OutputError::Database(path.to_owned()));
+    }
+    Ok(if bytes.is_empty() || is_own(&bytes) { Standing::Ours } else { Standing::Foreign })
+}
+
+/// Whether all of these could be written as far as what stands there goes.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn check<'p>(paths: impl IntoIterator<Item = &'p Path>, over: Over) -> Result<(), OutputError> {
+    let mut foreign = Vec::new();
+    for path in paths {
+        if matches!((standing(path)?, over), (Standing::Foreign, Over::Own)) {
+            foreign.push(path.to_owned());
+        }
+    }
+    if foreign.is_empty() { Ok(()) } else { Err(OutputError::Foreign(foreign)) }
+}
+
+/// Writes one file.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write(path: &Path, bytes: &[u8], over: Over) -> Result<(), OutputError> {
+    write_all(&[(path.to_owned(), bytes)], over)
+}
+
+/// Writes several files: all are complete beside their places before the first is moved there.
+///
+/// # Errors
+/// [`OutputError`]; where it is known beforehand, nothing was written at all.
+pub fn write_all(files: &[(PathBuf, impl AsRef<[u8]>)], over: Over) -> Result<(), OutputError> {
+    check(files.iter().map(|(path, _)| path.as_path()), over)?;
+    let mut ready = Vec::with_capacity(files.len());
+    for (path, bytes) in files {
+        ready.push((path, prepare(path, &seal::sealed(bytes.as_ref()))?));
+    }
+    for (path, prepared) in ready {
+        if let Some((draft, to)) = prepared {
+            place(path, draft, &to, over)?;
+        }
+    }
+    Ok(())
+}
+
+/// Writes a file of the program's own keeping, such as what it remembers between starts, whatever stood there.
+///
+/// # Errors
+/// When the system refuses.
+pub fn keep(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut draft = draft_in(folder_of(path))?;
+    draft.write_all(bytes)?;
+    draft.persist(path).map(drop).map_err(|e| e.error)
+}
+
+/// A complete draft and the file it is to become; `None` when the bytes went into a stream.
+fn prepare(path: &Path, bytes: &[u8]) -> Result<Option<(NamedTempFile, PathBuf)>, OutputError> {
+    let fail = failed(path);
+    let there = standing(path)?;
+    if matches!(there, Standing::Stream) {
+        fs::OpenOptions::new().write(true).open(path).and_then(|mut f| f.write_all(bytes)).map_err(fail)?;
+        return Ok(None);
+    }
+    // A link stays one: what it leads to is replaced.
+    let to = if matches!(there, Standing::Nothing) { path.to_owned() } else { path.canonicalize().map_err(&fail)? };
+    let mut draft = draft_in(folder_of(&to)).map_err(&fail)?;
+    draft.write_all(bytes).and_then(|()| draft.as_file().sync_all()).map_err(&fail)?;
+    if let Ok(about) = fs::metadata(&to) {
+        draft.as_file().set_permissions(about.permissions()).map_err(&fail)?;
+    }
+    Ok(Some((draft, to)))
+}
+
+fn place(path: &Path, draft: NamedTempFile, to: &Path, over: Over) -> Result<(), OutputError> {
+    match standing(to)? {
+        Standing::Nothing => match put_new(draft, to) {
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists => Err(OutputError::Foreign(vec![path.to_owned()])),
+            other => other.map_err(failed(path)),
+        },
+        Standing::Foreign if over == Over::Own => Err(OutputError::Foreign(vec![path.to_owned()])),
+        _ => draft.persist(to).map(drop).map_err(|e| failed(path)(e.error)),
+    }
+}
+
+/// The folder that a file stands or will stand in.
+pub fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// What the names of drafts begin and end with: nothing that opens such a file as a book or a report.
+const DRAFT: (&str, &str) = (".scourline-", ".part");
+/// A draft that nobody has written to for this long was left by a program that was ended.
+const STALE: Duration = Duration::from_secs(3600);
+
+/// A new, empty file to be completed in this folder and then moved to its place; it goes when it is dropped.
+/// Drafts that an ended program left there long ago are cleared away.
+///
+/// # Errors
+/// When the folder cannot be written to.
+pub fn draft_in(folder: &Path) -> io::Result<NamedTempFile> {
+    clear_stale(folder);
+    let mut draft = tempfile::Builder::new();
+    draft.prefix(DRAFT.0).suffix(DRAFT.1);
+    // An ordinary document: whoever may read the folder's other files may read it.
+    #[cfg(unix)]
+    draft.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    draft.tempfile_in(folder)
+}
+
+/// Moves a draft to a place where nothing stands; another program cannot come in between.
+///
+/// # Errors
+/// `AlreadyExists` when something stands there after all, else what the system said.
+pub fn put_new(draft: NamedTempFile, to: &Path) -> io::Result<()> {
+    draft.persist_noclobber(to).map(drop).map_err(|e| e.error)
+}
+
+fn clear_stale(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let is_draft = name.to_str().is_some_and(|n| {
+            // SQLite keeps a journal beside a draft of a book.
+            n.starts_with(DRAFT.0) && (n.ends_with(DRAFT.1) || n.ends_with(".part-journal"))
+        });
+        let age = || SystemTime::now().duration_since(entry.metadata().ok()?.modified().ok()?).ok();
+        if is_draft && age().is_some_and(|age| age > STALE) {
+            // One that cannot be removed is in nobody's way.
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,101 @@
+use super::*;
+
+fn made(text: &str) -> Vec<u8> {
+    format!("<!-- {MARK} -->{text}").into_bytes()
+}
+
+fn entries(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> =
+        fs::read_dir(folder).unwrap().map(|e| e.unwrap().file_name().to_str().unwrap().to_owned()).collect();
+    names.sort();
+    names
+}
+
+/// A report used to be written over whatever stood there.
+#[test]
+fn own_files_are_replaced_and_others_are_not() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("report.html");
+    write(&path, &made("one"), Over::Own).unwrap();
+    write(&path, &made("two"), Over::Own).unwrap();
+    let ours = fs::read(&path).unwrap();
+    assert!(ours.ends_with(b"two") && is_own(&ours));
+    // Edited by its person, it is theirs.
+    let mut edited = ours;
+    edited.extend(b" and my own words");
+    fs::write(&path, &edited).unwrap();
+    let refused = write(&path, &made("three"), Over::Own).unwrap_err();
+    assert!(matches!(&refused, OutputError::Foreign(paths) if *paths == [path.clone()]), "{refused}");
+    assert!(refused.to_string().contains("report.html is already there and not as this program made it"), "{refused}");
+    assert_eq!(fs::read(&path).unwrap(), edited);
+    write(&path, &made("three"), Over::Anything).unwrap();
+    assert!(fs::read(&path).unwrap().ends_with(b"three"));
+    assert_eq!(entries(dir.path()), ["report.html"], "no draft is left");
+}
+
+#[test]
+fn a_database_and_a_folder_are_never_replaced() {
+    let dir = tempfile::tempdir().unwrap();
+    let book = dir.path().join("book.gpkg");
+    let bytes = [b"SQLite format 3\0".as_slice(), &[7; 84]].concat();
+    fs::write(&book, &bytes).unwrap();
+    for over in [Over::Own, Over::Anything] {
+        assert!(matches!(write(&book, &made("x"), over), Err(OutputError::Database(_))));
+        assert!(matches!(write(dir.path(), &made("x"), over), Err(OutputError::Folder(_))));
+    }
+    assert_eq!(fs::read(&book).unwrap(), bytes);
+    assert!(matches!(write(&dir.path().join("no/such"), b"x", Over::Own), Err(OutputError::Io { .. })));
+}
+
+/// One foreign file among several keeps all of them from being written.
+#[test]
+fn several_files_are_written_together_or_not_at_all() {
+    let dir = tempfile::tempdir().unwrap();
+    let [first, second] = ["a.html", "finds.geojson"].map(|n| dir.path().join(n));
+    fs::write(&second, "{\"my\": \"own\"}").unwrap();
+    let (one, two) = (made("one"), made("two"));
+    let files = [(first.clone(), one.as_slice()), (second.clone(), two.as_slice())];
+    assert!(matches!(write_all(&files, Over::Own), Err(OutputError::Foreign(p)) if p == [second.clone()]));
+    assert_eq!(entries(dir.path()), ["finds.geojson"]);
+    write_all(&files, Over::Anything).unwrap();
+    assert_eq!(entries(dir.path()), ["a.html", "finds.geojson"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_stays_a_link_and_a_pipe_is_written_into() {
+    let dir = tempfile::tempdir().unwrap();
+    let (path, link) = (dir.path().join("report.html"), dir.path().join("link.html"));
+    write(&path, &made("one"), Over::Own).unwrap();
+    std::os::unix::fs::symlink(&path, &link).unwrap();
+    write(&link, &made("two"), Over::Own).unwrap();
+    assert!(link.symlink_metadata().unwrap().is_symlink() && fs::read(&path).unwrap().ends_with(b"two"));
+    write(Path::new("/dev/null"), &made("x"), Over::Own).unwrap();
+}
+
+#[test]
+fn only_drafts_that_were_left_long_ago_are_cleared_away() {
+    let dir = tempfile::tempdir().unwrap();
+    let old = SystemTime::now() - 2 * STALE;
+    for (name, aged) in [(".scourline-old.part", true), (".scourline-old.part-journal", true), (".scourline-new.part", false)] {
+        let file = fs::File::create(dir.path().join(name)).unwrap();
+        if aged {
+            file.set_modified(old).unwrap();
+        }
+    }
+    let mine = dir.path().join("notes.part");
+    fs::File::create(&mine).unwrap().set_modified(old).unwrap();
+    write(&dir.path().join("x.html"), &made("x"), Over::Own).unwrap();
+    assert_eq!(entries(dir.path()), [".scourline-new.part", "notes.part", "x.html"]);
+}
+
+#[test]
+fn the_first_mark_counts_and_words_of_others_do_not_make_a_file_ours() {
+    assert!(!is_own(b"") && !is_own(b"scourline-made-") && !is_own(MARK.as_bytes()));
+    assert!(!is_own(format!("{}{}", "scourline-made-", "f".repeat(32)).as_bytes()));
+    let sealed = seal::sealed(&made("a note that says scourline-made-what")).into_owned();
+    assert!(is_own(&sealed));
+    assert_eq!(seal::sealed(b"plain").as_ref(), b"plain");
+    assert!(is_own(b"\x89PNG....tEXtSoftware\0Scourline"));
+    assert!(!is_own(b"\x89PNG....a photograph"));
+}
