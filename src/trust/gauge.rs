@@ -42,11 +42,15 @@ pub fn of_gauge(name: &str, key: &str, readings: &[(Timestamp, f64)], analysis: 
     let missing: Vec<&str> = MAIN.iter().copied().filter(|n| analysis.fitted.iter().all(|f| f.name != *n)).collect();
     let more = (need - span).max(LEAST_COVERED * need - covered).ceil();
     if more > 0.0 || !missing.is_empty() {
-        let mixed =
-            if missing.is_empty() { String::new() } else { format!(" {} are still mixed up with others;", missing.join(", ")) };
+        let mixed = match missing.len() {
+            0 => String::new(),
+            _ => format!("; {} are still mixed up with others", missing.join(", ")),
+        };
         tell(
             "short",
-            format!("Gauge record \"{name}\" holds {covered:.0} days of readings over {span:.1} days: it shows the tide, but nothing is planned by it.{mixed} it takes {need:.1} days to tell the main constituents apart.").replace(".  it", ". It").replace("; it takes", "; it takes"),
+            format!(
+                "Gauge record \"{name}\" holds {covered:.0} days of readings over {span:.1} days: it shows the tide, but nothing is planned by it. It takes {need:.1} days to tell the main constituents apart{mixed}."
+            ),
             format!("Record {:.0} more days, or choose a station or a tide table.", more.max(1.0)),
         );
     }
