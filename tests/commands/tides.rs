@@ -279,8 +279,9 @@ fn the_lowest_daylight_lows_of_a_season_are_ranked_with_their_dry_windows() {
     assert_eq!(ranked.len(), 10);
     assert!(ranked.is_sorted_by(|a, b| number(&a["m"]) <= number(&b["m"])));
     assert!(ranked.iter().all(|l| number(&l["daylight"]) >= 0.5 && number(&l["lower_than"]) > 0.9));
-    // Nothing known: twice 0.2 m for the weather and 0.3 m for the waves.
-    assert!((number(&lows["margin_m"]) - 0.7).abs() < 1e-9);
+    // Nothing known: twice 0.2 m for the weather, and what a sea of 1.5 m and 8 s runs up a slope of 0.12
+    // (py-wave-runup 0.1.12: 1.3065 m).
+    assert!((number(&lows["margin_m"]) - 1.707).abs() < 1.5e-3, "{lows}");
     for low in ranked {
         assert_eq!(low["moon"], "spring", "{low}");
         let dry = low["dry"].as_array().expect("windows");
