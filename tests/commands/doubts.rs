@@ -46,7 +46,12 @@ fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are
     assert!(slip.contains(key), "{slip}");
     let confirmed = beach(&["--confirm", key]);
     assert_eq!(bars(&confirmed), Vec::<String>::new());
-    assert!(!refuses(3, &route(&[])).contains("feet"), "what was confirmed bars no more");
+    let planned = json(&route(&[]));
+    let caution = planned["cautions"][0].as_str().unwrap();
+    assert!(
+        caution.starts_with("Confirmed by you: An offset of +10.00 m"),
+        "what was confirmed bars no more, and is repeated: {caution}"
+    );
     assert_eq!(bars(&beach(&["--unconfirm", key])), ["offset-feet"]);
     beach(&["--confirm", key]);
     assert_eq!(bars(&beach(&["--offset", "9.9"])), ["offset-feet"]);

@@ -155,8 +155,20 @@ fn a_station_is_searched_for_shown_on_the_world_and_taken() {
     assert!(matches!(&kept.tide, TideChoice::Station(id) if id.contains("newlyn")), "{:?}", kept.tide);
     assert_eq!(kept.weather.surge_m, Some(0.5));
     assert!(h.get_all_by_label_contains("tide station: Newlyn").count() > 0);
-    // The surge of 0.5 m, twice the unknown 0.2 m and the usual run-up of 0.3 m widen every window.
-    h.get_by_label_contains("keep 1.20 m above the predicted water");
+    // The surge of 0.5 m, twice the unknown 0.2 m and the usual run-up of 0.3 m narrow every window, and so does the
+    // distance: Newlyn lies hundreds of kilometres away.
+    let newlyn = scourline::tide::Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").unwrap();
+    let far_m = scourline::trust::of_station(&kept, newlyn).error.far_m;
+    assert!(far_m > 1.0, "{far_m}");
+    h.get_by_label_contains(&format!("keep {:.2} m above the predicted water", 1.2 + far_m));
+    // It is told above all planning, with a button that says that it serves.
+    h.get_by_label_contains("To be settled before any route");
+    assert!(h.get_all_by_label_contains("which says little about this beach").count() > 0);
+    h.get_by_label("I checked this: it is so").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().beaches()[&beach.uid].confirmed.len(), 1);
+    assert!(h.query_by_label("I checked this: it is so").is_none());
+    h.get_by_label_contains("Checked by you on");
 }
 
 #[test]
