@@ -57,9 +57,7 @@ pub(super) struct Surface {
     pub(super) nats: Vec<f64>,
     /// By how much a limit that follows the water explains the outing better than one that does not.
     pub(super) follows: f64,
-    /// The shift at which it does so best.
-    pub(super) at: usize,
-    /// Share of the spells that then touch it.
+    /// Share of the spells that touch it where it does so best.
     pub(super) touch: f64,
 }
 
@@ -80,25 +78,25 @@ impl Surface {
         }
         let free = Free::of(&reached, params).nats - elsewhere_nats;
         let mut nats = vec![f64::NEG_INFINITY; grid.len()];
-        let mut follows = (f64::NEG_INFINITY, 0, 0.0);
+        let mut follows = (f64::NEG_INFINITY, 0.0);
         for (row, minutes) in grid.minutes.iter().enumerate() {
             // Where the source does not reach under this shift of time, the moment says nothing.
             let above: Vec<(f64, &Reached)> =
                 reached.iter().filter_map(|r| Some((r.tide_m - curve.at(r.time_s + 60.0 * minutes)?, r))).collect();
             let lowest_m = sustained(above.iter().filter(|(_, r)| !r.in_wash).map(|(m, _)| *m));
-            for n in row * grid.levels..(row + 1) * grid.levels {
+            for (n, out) in nats.iter_mut().enumerate().skip(row * grid.levels).take(grid.levels) {
                 let level_m = grid.level_m(n);
                 let gain = params.own_share * following(&above, level_m, clear) - free;
                 if gain > follows.0 {
-                    follows = (gain, n, touch(&above, level_m));
+                    follows = (gain, touch(&above, level_m));
                 }
                 let least_m = level_m - clear.m - params.wade_m;
                 let dry = lowest_m.map_or(0.0, |m| dry_nats(m - least_m, params.stands_sd_m));
-                nats[n] = (gain - params.follows_nats).max(dry);
+                *out = (gain - params.follows_nats).max(dry);
             }
         }
         widen(&mut nats, grid, params.day_sd_m);
-        Some(Self { nats, follows: follows.0, at: follows.1, touch: follows.2 })
+        Some(Self { nats, follows: follows.0, touch: follows.1 })
     }
 
     /// The best that any shift does.
@@ -204,7 +202,7 @@ pub(super) fn range_m(visits: &[(&Visit, Curve)], offset_m: f64) -> (f64, f64) {
         let (Some(least), Some(middle)) = (above.first(), above.get(above.len() / 2)) else { continue };
         (low, high) = (low.min(*least - 1.5), high.max(*middle + 1.5));
     }
-    if low < high { (low.min(-1.5).max(-15.0), high.clamp(1.5, 15.0)) } else { (-1.5, 1.5) }
+    if low < high { (low.clamp(-15.0, -1.5), high.clamp(1.5, 15.0)) } else { (-1.5, 1.5) }
 }
 
 #[cfg(test)]

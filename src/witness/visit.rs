@@ -96,12 +96,15 @@ fn noted_in_wash(notes: &str) -> bool {
         .any(|words| said.contains(words))
 }
 
+/// When, where, and the sand there as believed with its standard error, metres, where its level is known.
+type Look = (f64, Local, Option<(f64, f64)>);
+
 /// Adds what one unbroken run of fixes says.
 fn add_run(visit: &mut Visit, shore: &Shore, run: &[Fix], aside: &impl Fn(f64) -> bool, params: &Params) {
     let places = thinned(run, params.step_s);
-    let mut spell: Vec<(f64, Local, Option<(f64, f64)>)> = Vec::new();
+    let mut spell: Vec<Look> = Vec::new();
     let mut began_s = f64::NEG_INFINITY;
-    let mut close = |spell: &mut Vec<(f64, Local, Option<(f64, f64)>)>| {
+    let mut close = |spell: &mut Vec<Look>| {
         add_spell(visit, shore, spell, params);
         spell.clear();
     };
@@ -119,7 +122,7 @@ fn add_run(visit: &mut Visit, shore: &Shore, run: &[Fix], aside: &impl Fn(f64) -
     close(&mut spell);
 }
 
-fn add_spell(visit: &mut Visit, shore: &Shore, spell: &[(f64, Local, Option<(f64, f64)>)], params: &Params) {
+fn add_spell(visit: &mut Visit, shore: &Shore, spell: &[Look], params: &Params) {
     let known = || spell.iter().filter_map(|(time_s, at, level)| level.map(|(land_m, sigma_m)| (*time_s, *at, land_m, sigma_m)));
     let unknown = spell.iter().filter(|s| s.2.is_none()).count() as f64;
     if unknown > UNKNOWN_SHARE * spell.len() as f64 {

@@ -2,8 +2,8 @@
 //!
 //! Four beaches in five have people and days as the room takes them to be, one in seven of them no survey but an even
 //! slope; every fifth is outside of it: waders, people who always keep eight to twenty metres clear, people who go as
-//! far as a plan lets them, and days of weather twice as unruly as is allowed for. The room was tuned on seeds 1 to
-//! 400; what is stated of it comes from seeds from 10,001 on.
+//! far as a plan lets them, and days of weather twice as unruly as is allowed for. The room was tuned on
+//! seeds 1 to 500 and 10,001 to 10,500; what is stated of it comes from seeds from 30,001 on.
 
 use std::collections::BTreeMap;
 
@@ -139,11 +139,11 @@ fn print(title: &str, cases: &[Case], chosen: impl Fn(&Case) -> bool) {
 }
 
 /// The trial whole: `cargo test --release --test rooms witness:: -- --ignored --nocapture`, with
-/// `WITNESS_SEEDS=first,count` for other beaches than 10,001 to 12,000 and `WITNESS_LINES=1` for a line a case.
+/// `WITNESS_SEEDS=first,count` for other beaches than 30,001 to 32,000 and `WITNESS_LINES=1` for a line a case.
 #[test]
 #[ignore = "walks two thousand beaches; for the figures, not for every day"]
 fn over_two_thousand_beaches() {
-    let seeds = std::env::var("WITNESS_SEEDS").unwrap_or("10001,2000".into());
+    let seeds = std::env::var("WITNESS_SEEDS").unwrap_or("30001,2000".into());
     let (first, count) = seeds.split_once(',').unwrap();
     let (first, count): (u64, u64) = (first.parse().unwrap(), count.parse().unwrap());
     let cases: Vec<Case> = (first..first + count).into_par_iter().flat_map_iter(|seed| cases(seed, faults)).collect();
@@ -159,9 +159,8 @@ fn over_two_thousand_beaches() {
     assert!(Tally::of(cases.iter().filter(|c| c.fault != Fault::None)).1 > 0);
 }
 
-/// The trial small: beaches with a spring range of three metres or more whose people come near the water. Of
-/// two hundred such beaches a metre of level was told on nine in ten, an hour on more than that and an offset read in
-/// feet on nineteen in twenty; the bounds leave room for the luck of fifteen.
+/// The trial small: beaches with a spring range of three metres or more whose people come near the water. The bounds
+/// leave room for the luck of fifteen under the shares that the whole trial prints.
 #[test]
 fn on_a_few_beaches_large_faults_are_told_and_sound_ones_are_left_alone() {
     let near = [Habit::Edge, Habit::LanesAcross, Habit::Wander];
