@@ -8,7 +8,7 @@ use super::state::command::{Again, Ask, Command};
 use super::state::dialog::Dialog;
 use super::state::intake::IntakeForm;
 use crate::output::Over;
-use crate::query::{CoveredQuestion, PacesQuestion, ReadDrawingQuestion, ReadingQuestion, RouteQuestion};
+use crate::query::{CoveredQuestion, PacesQuestion, ReadDrawingQuestion, ReadingQuestion, RouteQuestion, WitnessQuestion};
 use crate::store::Replace;
 
 impl App {
@@ -36,6 +36,7 @@ impl App {
                 }
                 Command::TakeRoute => self.answers.take_best::<RouteQuestion>(),
                 Command::PlanAgain => {
+                    self.answers.ask_again::<WitnessQuestion>();
                     self.answers.ask_again::<CoveredQuestion>();
                     self.answers.ask_again::<PacesQuestion>();
                     self.answers.ask_again::<ReadingQuestion>();

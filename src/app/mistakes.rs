@@ -104,7 +104,14 @@ fn every_question_that_dies_is_told_at_the_foot_with_its_report_and_editing_goes
 /// "Plan again" tried nothing again.
 #[test]
 fn what_dies_below_a_route_is_told_as_no_route() {
-    for name in [LowsQuestion::NAME, CoveredQuestion::NAME, PacesQuestion::NAME, ReadingQuestion::NAME, RouteQuestion::NAME] {
+    for name in [
+        LowsQuestion::NAME,
+        WitnessQuestion::NAME,
+        CoveredQuestion::NAME,
+        PacesQuestion::NAME,
+        ReadingQuestion::NAME,
+        RouteQuestion::NAME,
+    ] {
         let dir = tempfile::tempdir().unwrap();
         let mut h = window(name, SheetChoice::NextLow, dir.path());
         if name == LowsQuestion::NAME {
@@ -118,7 +125,7 @@ fn what_dies_below_a_route_is_told_as_no_route() {
         assert!(!says(&h, "looking for the best way"), "{name}");
         let reports = || std::fs::read_dir(dir.path()).unwrap().count();
         let before = reports();
-        h.get_by_label("Plan again").click();
+        h.get_by_label("Plan again").click_accesskit();
         settle(&mut h);
         assert!(reports() > before, "{name} was not tried again");
     }

@@ -404,6 +404,9 @@ mod tests {
                 "invented",
             ],
             &["offset_from", "confirmed"],
+            // Format 7 brought records of the sea, format 8 stretches of outings that are set aside.
+            &[],
+            &[],
         ];
         for format_then in 1..FORMAT {
             let conn = connection();

@@ -83,7 +83,7 @@ fn the_card_says_what_it_stands_on() {
     ] {
         assert!(card.contains(said), "{said}");
     }
-    assert!(card.contains("<meta name=\"generator\" content=\"scourline\">"));
+    assert!(card.contains("<meta name=\"generator\" content=\"Scourline "));
     let json = route_document(&route, &setting, &handed()).unwrap();
     assert_eq!(json["off_sand_by"], second(route.off_sand_by()));
     let (first, by) = route.first_to_leave().unwrap();
