@@ -77,7 +77,7 @@ impl DraftForm {
     /// The form of an outing.
     pub(crate) fn of_outing(shown: &FrameContext<'_>, outing: Outing, new: bool) -> Self {
         let (from, to) = (shown.time(outing.start, TIME), shown.time(outing.end, TIME));
-        let asides = Aside::words_of_all(&outing.asides, &shown.zone);
+        let asides = Aside::words_of_all(&outing.asides, shown.zone);
         Self { from, to, asides, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
     }
 

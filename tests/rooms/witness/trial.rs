@@ -44,7 +44,7 @@ fn beach_of(seed: u64) -> (Habit, bool, bool, bool) {
         4 => (Habit::OUTSIDE[n % 4], false, false),
         k => (Habit::USUAL[(n + k as usize) % 5], false, true),
     };
-    (habit, stormy, usual, seed % 7 != 0)
+    (habit, stormy, usual, !seed.is_multiple_of(7))
 }
 
 /// Sizes of level, metres, and of time, minutes, that are planted.

@@ -67,11 +67,11 @@ impl DraftForm {
                 let instant = |what: &str, text: &str| time(what, text)?.ok_or_else(|| format!("{what} is missing"));
                 let (start, end) = (instant("start", &self.from)?, instant("end", &self.to)?);
                 // What was not touched keeps its seconds.
-                let same = Aside::words_of_all(&outing.asides, &shown.zone) == self.asides.trim();
+                let same = Aside::words_of_all(&outing.asides, shown.zone) == self.asides.trim();
                 let asides = if same {
                     outing.asides.clone()
                 } else {
-                    Aside::read_all(&self.asides, start, &shown.zone).map_err(|e| e.to_string())?
+                    Aside::read_all(&self.asides, start, shown.zone).map_err(|e| e.to_string())?
                 };
                 let mut made = Outing { start, end, asides, ..(**outing).clone() };
                 if self.new {
