@@ -23,8 +23,9 @@ fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are
     let dir = tempfile::tempdir().unwrap();
     let out = dir.path().join("demo");
     let demo = json(&["demo", "--out", text(&out), "--no-window", "--json"]);
-    // The invented beach is exempt from distance, and says so.
-    assert_eq!(kinds(&demo), [("invented".to_owned(), "caution".to_owned(), false)]);
+    // The invented beach is exempt from distance, and says so; nobody followed the water's edge there.
+    let told = ["invented", "unwitnessed"].map(|kind| (kind.to_owned(), "caution".to_owned(), false));
+    assert_eq!(kinds(&demo), told);
     let book = out.join("tarrow-sands.gpkg");
     let beach = |more: &[&str]| json(&[&["beach", "--book", text(&book), "--json"], more].concat());
     let after = "2026-09-26T00:00:00Z";
@@ -33,7 +34,8 @@ fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are
 
     // 3.05 m typed in feet: told where it is typed, where the lows are listed and in place of a route.
     let feet = beach(&["--offset", "10"]);
-    assert_eq!(bars(&feet), ["offset-feet"]);
+    // The person's own outings speak against it as well.
+    assert_eq!(bars(&feet), ["offset-feet", "witness"]);
     let told = scourline(&["tides", "--book", text(&book), "--from", "2026-09-26", "--days", "2", "--lows", "2"]);
     let told = String::from_utf8(told.stdout).unwrap();
     assert!(told.contains("NO ROUTE UNTIL SETTLED") && told.contains("read as feet"), "{told}");
@@ -44,7 +46,9 @@ fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are
     let key = feet["doubts"][0]["key"].as_str().unwrap();
     let slip = refuses(3, &["beach", "--book", text(&book), "--confirm", "offset-feet:11.000"]);
     assert!(slip.contains(key), "{slip}");
-    let confirmed = beach(&["--confirm", key]);
+    let witness = feet["doubts"][1]["key"].as_str().unwrap();
+    assert_eq!(bars(&beach(&["--confirm", key])), ["witness"], "one is not the other");
+    let confirmed = beach(&["--confirm", witness]);
     assert_eq!(bars(&confirmed), Vec::<String>::new());
     let planned = json(&route(&[]));
     let caution = planned["cautions"][0].as_str().unwrap();
@@ -54,7 +58,7 @@ fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are
     );
     assert_eq!(bars(&beach(&["--unconfirm", key])), ["offset-feet"]);
     beach(&["--confirm", key]);
-    assert_eq!(bars(&beach(&["--offset", "9.9"])), ["offset-feet"]);
+    assert_eq!(bars(&beach(&["--offset", "9.9"])), ["offset-feet", "witness"]);
 
     // Another source asks for its offset again, and this one is far away.
     assert_eq!(bars(&beach(&["--offset", "2.85"])), Vec::<String>::new());
@@ -73,5 +77,5 @@ fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are
     assert!(planned["margins"]["source_m"].as_f64().unwrap() > 1.0, "{}", planned["margins"]);
     assert!(planned["cautions"][0].as_str().unwrap().starts_with("Trusted by you for this route: Newlyn is"), "{planned}");
     let card = std::fs::read_to_string(&card).unwrap();
-    assert!(card.contains("Trusted by you for this route") && card.contains("Tide of Newlyn (tide station)"));
+    assert!(card.contains("Trusted by you for this route") && card.contains("Tide: Newlyn, tide station"));
 }

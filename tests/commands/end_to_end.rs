@@ -314,17 +314,17 @@ fn a_route_is_planned_written_and_refused_without_a_window() {
     assert_eq!((&route["tide_source"]["borrowed"], &route["datum_offset_m"]), (&Value::from(true), &Value::from(2.85)));
     assert_eq!(route["book"], "tarrow-sands.gpkg");
     assert!(route["made_at"].as_str().is_some_and(|t| t.ends_with('Z')) && route["off_sand_by"] == route["back"]);
-    // The GPX is taken in as anyone's: one plan and one track.
+    // A plan of one's own is a plan, its track as well as its route: nobody searched there yet.
     let other = out.join("other.gpkg");
     let taken = json(&["import", "--book", text(&other), "--beach", "Elsewhere", "--json", text(&gpx)]);
     let kinds = &taken["files"][0]["taken"];
-    assert!(kinds["plan"] == 1 && kinds["track"] == 1, "{taken}");
+    assert!(kinds["plan"] == 2 && kinds["track"].is_null(), "{taken}");
     // What this program made is replaced, what it did not make only with --force.
     let again = ["route", "--book", text(&book), "--after", after, "--rounds", "20", "--json", "--card", text(&card)];
     json(&again);
     std::fs::write(&card, "<p>my own notes</p>").expect("a file");
     let words = refuses(4, &again);
-    assert!(words.contains("card.html was not made by this program") && words.contains("--force"), "{words}");
+    assert!(words.contains("card.html is already there and not as this program made it") && words.contains("--force"), "{words}");
     assert_eq!(std::fs::read_to_string(&card).expect("a file"), "<p>my own notes</p>");
     json(&[&again[..], &["--force"]].concat());
     assert!(std::fs::read_to_string(&card).expect("a card").contains("Off the sand by"));

@@ -148,6 +148,8 @@ fn what_a_file_leaves_open_is_asked_and_nothing_is_taken_before_it_is_answered()
 }
 
 fn save_as(h: &mut egui_kittest::Harness<'static, scourline::app::App>, path: &std::path::Path) {
+    h.get_by_label("Book").click();
+    h.run();
     h.get_by_label("Save as ...").click();
     h.run();
     h.get_by_label("File").focus();

@@ -11,7 +11,7 @@ fn the_coming_lows_are_listed_and_one_can_be_shown() {
     let mut h = window(SheetChoice::NextLow);
     // The invented table: lows of 1.0 m at 06:00 and 18:00 UTC.
     assert!(h.query_by_label("Low water Mon 1 Jun, 06:00").is_some());
-    h.get_by_label("Low water Mon 1 Jun, 18:00").click();
+    h.get_by_label("Low water Mon 1 Jun, 18:00").click_accesskit();
     settle(&mut h);
     assert_eq!(h.state().clock().at, instant("2026-06-01T18:00:00Z"));
     h.get_by_label("coming day").click();
@@ -24,8 +24,9 @@ fn the_coming_lows_are_listed_and_one_can_be_shown() {
 #[test]
 fn a_low_says_which_band_it_does_not_lay_bare_and_by_how_much() {
     let h = window(SheetChoice::NextLow);
-    // The table's lows are all alike: the margin alone keeps their mean from falling dry.
-    assert!(h.query_all_by_label_contains("is laid bare: the water stays 0.70 m too high").next().is_some());
+    // The table's lows are all alike: the margin alone, 0.4 m of weather and 0.84 m of a cautious sea, keeps their mean from
+    // falling dry.
+    assert!(h.query_all_by_label_contains("is laid bare: the water stays 1.24 m too high").next().is_some());
 }
 
 #[test]
@@ -70,7 +71,7 @@ fn free_hours_and_run_up_are_kept_with_the_beach_and_can_be_undone() {
     assert_eq!(beach(&h).free.to_string(), "mon 05:00-07:00");
     // Nothing is known of the sea off the invented bay, so that a cautious one is named.
     h.get_by_label_contains("nothing is known of the sea");
-    h.get_by_label("I know the sea").click();
+    h.get_by_label("I know the sea").click_accesskit();
     settle(&mut h);
     for (field, value) in [("waves, m", "0.2"), ("period, s", "3")] {
         h.get_by_label(field).focus();
@@ -155,12 +156,14 @@ fn a_station_is_searched_for_shown_on_the_world_and_taken() {
     assert!(matches!(&kept.tide, TideChoice::Station(id) if id.contains("newlyn")), "{:?}", kept.tide);
     assert_eq!(kept.weather.surge_m, Some(0.5));
     assert!(h.get_all_by_label_contains("tide station: Newlyn").count() > 0);
-    // The surge of 0.5 m, twice the unknown 0.2 m and the usual run-up of 0.3 m narrow every window, and so does the
-    // distance: Newlyn lies hundreds of kilometres away.
+    // The surge of 0.5 m, twice the unknown 0.2 m and the run-up of a cautious sea, 1.31 m, narrow every window, and so does
+    // the distance: Newlyn lies hundreds of kilometres away.
     let newlyn = scourline::tide::Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").unwrap();
     let far_m = scourline::trust::of_station(&kept, newlyn).error.far_m;
     assert!(far_m > 1.0, "{far_m}");
-    h.get_by_label_contains(&format!("keep {:.2} m above the predicted water", 1.2 + far_m));
+    let setting = scourline::shore::Setting::from_book(h.state().book(), beach.uid).unwrap();
+    assert!((setting.water_margin_m() - (0.9 + 1.31 + far_m)).abs() < 0.01, "{}", setting.water_margin_m());
+    h.get_by_label_contains(&format!("keep {:.2} m above the predicted water", setting.water_margin_m()));
     // It is told above all planning, with a button that says that it serves.
     h.get_by_label_contains("To be settled before any route");
     assert!(h.get_all_by_label_contains("which says little about this beach").count() > 0);

@@ -11,12 +11,12 @@ use crate::bench::{AT, click_at, instant, invented_book, settle, survey, window,
 fn a_low_of_the_demo_beach_gets_a_route_and_a_block_can_be_left_out() {
     let mut h = window_from(Start::Demo, SheetChoice::NextLow);
     let plan = h.get_all_by_label_contains("Plan a route, ").next().unwrap();
-    plan.click();
+    plan.click_accesskit();
     settle(&mut h);
     // The first low shown may be in the dark; then the refusal says so in a sentence.
     if h.query_all_by_label("No route").next().is_some() {
         h.get_all_by_label_contains("head-torch").next().unwrap();
-        h.get_all_by_label_contains("Plan a route, ").nth(1).unwrap().click();
+        h.get_all_by_label_contains("Plan a route, ").nth(1).unwrap().click_accesskit();
         settle(&mut h);
     }
     assert!(h.get_all_by_label_contains("Off the sand by ").count() > 0);
@@ -31,7 +31,7 @@ fn a_low_of_the_demo_beach_gets_a_route_and_a_block_can_be_left_out() {
 #[test]
 fn without_an_access_the_refusal_says_what_is_missing() {
     let mut h = window(SheetChoice::NextLow);
-    h.get_by_label_contains("Plan a route, Mon 1 Jun, 06:00").click();
+    h.get_by_label_contains("Plan a route, Mon 1 Jun, 06:00").click_accesskit();
     settle(&mut h);
     assert!(h.get_all_by_label("No route").count() > 0);
     // The sentence itself: the invented bay has no access.

@@ -76,7 +76,7 @@ impl Lows {
         Ok(Self {
             lows: next_lows(water, &asked),
             marks,
-            margin_m: setting.surge.margin_m() + run_up.m,
+            margin_m: setting.surge.margin_m() + setting.source_margin_m() + run_up.m,
             run_up,
             compared: lows_compared(water),
             free: ask.free.clone(),
