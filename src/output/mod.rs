@@ -1,6 +1,6 @@
 //! How files are written: beside the place and then moved there, and never over what was not made here.
 //!
-//! Every file the program writes for people goes through [`write`] or [`write_all`]; a book takes its place by
+//! Every file the program writes for people goes through [`write()`] or [`write_all`]; a book takes its place by
 //! the same [`draft_in`] and [`put_new`]. A full disk, or a program that is ended, leaves what stood there whole.
 //!
 //! The program knows its own files by a mark inside the format, which carries a seal over all the rest: a file

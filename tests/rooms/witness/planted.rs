@@ -109,7 +109,14 @@ impl Planted {
         let from = "2026-02-01T00:00:00Z".parse().unwrap();
         let even_from_m = even_from_m.or(self.beach.back_level_m.filter(|_| !self.surveyed));
         let mean_m = mean_level_m(water, from);
-        let believed = Believed { water, mean_m, offset_m, run_up_m: scourline::sea::USUAL_RUN_UP_M, even_from_m, others: &[] };
+        let believed = Believed {
+            water,
+            mean_m,
+            offset_m,
+            run_up_m: self.setting.sea.typed_m.unwrap_or(scourline::sea::USUAL_RUN_UP_M),
+            even_from_m,
+            others: &[],
+        };
         witnesses.hear(&believed, &params(), &Progress::new()).unwrap()
     }
 }
