@@ -2,7 +2,7 @@ use std::io::Write as _;
 use std::path::Path;
 
 use jiff::Timestamp;
-use jiff::civil::Date;
+use jiff::civil::DateTime;
 use jiff::tz::TimeZone;
 use serde_json::Value;
 
@@ -126,10 +126,14 @@ pub(super) fn instant(text: &str, zone: &TimeZone) -> Result<Timestamp, Failure>
     if let Ok(time) = text.parse::<Timestamp>() {
         return Ok(time);
     }
-    let wrong =
-        || Failure::usage(format!("\"{text}\" is neither a day such as 2026-11-25 nor an instant such as 2026-11-25T06:00:00Z"));
-    let date: Date = text.parse().map_err(|_| wrong())?;
-    date.to_zoned_datetime(zone.clone()).map(|z| z.timestamp()).map_err(|_| wrong())
+    let wrong = || {
+        Failure::usage(format!(
+            "\"{text}\" is neither a day such as 2026-11-25, nor a time on the beach's clock such as 2026-11-25T06:00, nor an instant \
+             such as 2026-11-25T06:00:00Z"
+        ))
+    };
+    let time: DateTime = text.parse().map_err(|_| wrong())?;
+    zone.to_timestamp(time).map_err(|_| wrong())
 }
 
 /// An instant on the beach's clock, to the minute.

@@ -10,7 +10,7 @@ use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
-use crate::trust::{Found, of_gauge, of_station, of_table};
+use crate::trust::{Found, Weight, beside_station, of_gauge, of_station, of_table};
 
 /// The water of a beach with what is to be said of it.
 #[derive(Clone, Default)]
@@ -49,8 +49,13 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
             Source { found, water: Some(water), station_distance_m, borrowed, warnings, ..Source::default() }
         }),
         TideChoice::Table(uid) => own_table(book, *uid).map(|table| {
-            let found = of_table(beach, &beach.tide.key(), &table);
+            let mut found = of_table(beach, &beach.tide.key(), &table);
+            let from = table.covers().0;
             let water = Water::of_table(table);
+            // The turns tell a clock to the half hour; else the curve does.
+            let clock_told = found.doubts.iter().any(|d| d.key.starts_with("table-clock"));
+            let beside = beside_station(beach, &beach.tide.key(), &water, from);
+            found.doubts.extend(beside.into_iter().filter(|d| !(clock_told && d.key.starts_with("source-late"))));
             let warnings = odd_range(beach, &water).into_iter().collect();
             Source { found, water: Some(water), warnings, ..Source::default() }
         }),
@@ -198,7 +203,12 @@ fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
     let water = Water::of_station(&station, station.chart_datum.clone()).map_err(refused)?;
     let mut warnings = gauge_warnings(record, &readings, &analysis);
     warnings.extend(incomplete(&water));
-    let found = of_gauge(&record.name, &TideChoice::Gauge(record.uid).key(), &readings, &analysis);
+    let key = TideChoice::Gauge(record.uid).key();
+    let mut found = of_gauge(&record.name, &key, &readings, &analysis);
+    // What plans nothing anyway, as it is too short or too poor, need not be held against another.
+    if found.doubts.iter().all(|d| d.weight < Weight::Refuses) {
+        found.doubts.extend(readings.first().map_or_else(Vec::new, |r| beside_station(beach, &key, &water, r.0)));
+    }
     Ok(Source { water: Some(water), analysis: Some(Arc::new(analysis)), found, warnings, ..Source::default() })
 }
 

@@ -4,6 +4,7 @@
 //! Whoever finds a doubt returns it from a pure function. [`weighed`] joins the doubts with what the person confirmed;
 //! a route is refused while one of them bars it.
 
+mod beside;
 mod coast;
 mod doubt;
 mod far;
@@ -12,6 +13,7 @@ mod gauge;
 mod offset;
 mod table;
 
+pub use beside::beside_station;
 pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, weighed};
 pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
 pub use found::{Found, SourceError};

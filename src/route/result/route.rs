@@ -29,7 +29,7 @@ pub struct Route {
     /// When the last access is reached.
     pub back: Timestamp,
     /// The first moment at which some block of the route must be behind one: the earliest
-    /// [`Visit::leave_by`]. Whoever is still on that block then turns back; what is worked later lies
+    /// [`Visit::leave_by`], and never later than [`Self::back`]. Whoever is still on that block then turns back; what is worked later lies
     /// higher and has its own, later time.
     pub turn_back: Timestamp,
     /// The blocks in order.

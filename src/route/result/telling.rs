@@ -46,7 +46,7 @@ pub(in crate::route) fn tell(
         to: drawn.to,
         depart,
         back,
-        turn_back: drawn.visits.iter().map(|v| v.leave_by).min().unwrap_or(back),
+        turn_back: drawn.visits.iter().map(|v| v.leave_by).fold(back, Timestamp::min),
         finds: chosen.iter().map(|b| b.finds).sum(),
         finds_sd: spread(chosen, planner.asked.worth.day_variance()),
         swept_m2: chosen.iter().map(|b| b.area_m2).sum(),
