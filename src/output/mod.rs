@@ -42,6 +42,9 @@ pub enum OutputError {
     /// A database, which may be somebody's book.
     #[error("{} is a database, perhaps a book; it is never replaced by anything but a book", .0.display())]
     Database(PathBuf),
+    /// Two files for one place.
+    #[error("{} is named for two files, so that one would be lost; give each a name of its own", .0.display())]
+    Twice(PathBuf),
     /// A folder where a file is to be written.
     #[error("{} is a folder; name a file in it", .0.display())]
     Folder(PathBuf),
@@ -103,6 +106,10 @@ fn standing(path: &Path) -> Result<Standing, OutputError> {
 /// As [`write_all`].
 pub fn check<'p>(paths: impl IntoIterator<Item = &'p Path>, over: Over) -> Result<(), OutputError> {
     let mut foreign = Vec::new();
+    let paths: Vec<&Path> = paths.into_iter().collect();
+    if let Some(twice) = (1..paths.len()).find(|n| paths[..*n].contains(&paths[*n])) {
+        return Err(OutputError::Twice(paths[twice].to_owned()));
+    }
     for path in paths {
         if matches!((standing(path)?, over), (Standing::Foreign, Over::Own)) {
             foreign.push(path.to_owned());

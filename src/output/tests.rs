@@ -99,3 +99,12 @@ fn the_first_mark_counts_and_words_of_others_do_not_make_a_file_ours() {
     assert!(is_own(b"\x89PNG....tEXtSoftware\0Scourline"));
     assert!(!is_own(b"\x89PNG....a photograph"));
 }
+
+#[test]
+fn two_files_for_one_place_are_refused_before_anything_is_written() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("card.html");
+    let both = [(path.clone(), b"one".to_vec()), (path.clone(), b"two".to_vec())];
+    let refused = write_all(&both, Over::Anything).unwrap_err();
+    assert!(matches!(refused, OutputError::Twice(ref p) if *p == path) && !path.exists(), "{refused}");
+}

@@ -52,19 +52,25 @@ impl Heard {
         dry.sort_by(|a, b| b.dry.map_or(0.0, |d| d.under_m).total_cmp(&a.dry.map_or(0.0, |d| d.under_m)));
         said.extend(dry.iter().take(NAMED).filter_map(|t| dry_words(t, zone)));
         if dry.len() > NAMED {
-            said.push(format!("So did {} more outings.", dry.len() - NAMED));
+            let more = dry.len() - NAMED;
+            said.push(format!("So did {more} more outing{}.", if more == 1 { "" } else { "s" }));
         }
         let asking: Vec<&Testimony> = speaking.iter().copied().filter(|t| t.wet.is_some() && t.asks).collect();
         match self.shift {
-            Some(shift) if self.agree >= 2 || asking.len() != 1 => said.push(format!(
-                "On {} of your outings the limit of the search followed the water as it moved, and together they say that {}.",
-                self.wet_witnesses,
-                shift_words(&shift)
-            )),
+            Some(shift) if self.agree >= 2 || asking.len() != 1 => said.push(match self.wet_witnesses {
+                0 => format!("Taken together your outings say that {}.", shift_words(&shift)),
+                n => format!(
+                    "On {n} of your outings the limit of the search followed the water as it moved, and together they say that {}.",
+                    shift_words(&shift)
+                ),
+            }),
             _ => said.extend(asking.iter().filter_map(|t| {
                 let shift = t.wet?.shift;
                 Some(format!("On {} the limit of your search moved as if {}.", day(t.began, zone), shift_words(&shift)))
             })),
+        }
+        if said.is_empty() {
+            said.push("Taken together your outings do not go with them.".to_owned());
         }
         let shift = self
             .shift
@@ -122,9 +128,10 @@ fn shift_words(shift: &Shift) -> String {
         let give = (2.0 * shift.higher_sd_m).max(0.1);
         parts.push(format!("stands {:.1} m (give or take {give:.1} m) {which} than believed", m.abs()));
     }
-    if minutes != 0.0 {
+    let give = 2.0 * shift.earlier_sd_min;
+    // A time that is known no better than it is long says nothing, beside a level that says something.
+    if minutes != 0.0 && (minutes.abs() > give || parts.is_empty()) {
         let which = if minutes > 0.0 { "earlier" } else { "later" };
-        let give = 2.0 * shift.earlier_sd_min;
         parts.push(format!("comes and goes {:.0} minutes (give or take {give:.0}) {which}", minutes.abs()));
     }
     if parts.is_empty() { "the water is not as believed".to_owned() } else { format!("the water {}", parts.join(" and ")) }
