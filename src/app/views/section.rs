@@ -325,7 +325,12 @@ fn marks(
 
 fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land, profile: &[SectionPoint]) {
     let guessed = profile.iter().any(|s| s.from != LevelSource::Surveyed);
-    let band = if guessed { "sand, 95 % band; crossed: nobody surveyed" } else { "sand, 95 % band" };
+    // Of several wordings the first that there is room for.
+    let bands = if guessed {
+        &["sand, 95 % band; crossed: nobody surveyed", "crossed: nobody surveyed"][..]
+    } else {
+        &["sand, 95 % band"]
+    };
     let p = palette(ui.ctx());
     let span = axis.high_m - axis.low_m;
     let step = [0.5, 1.0, 2.0, 5.0, 10.0].into_iter().find(|s| span / s <= 7.0).unwrap_or(20.0);
@@ -339,8 +344,8 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land, profile: &[SectionPoint]
     }
     let datum = if land.setting.beach.datum_offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
     let right = ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
-    let doubt = ui.painter().layout_no_wrap(band.to_owned(), theme::label_font(12.0), p.soft);
-    if foot.left() + doubt.size().x + 10.0 < right.left() {
+    let laid = bands.iter().map(|words| ui.painter().layout_no_wrap((*words).to_owned(), theme::label_font(12.0), p.soft));
+    if let Some(doubt) = laid.into_iter().find(|words| foot.left() + words.size().x + 10.0 < right.left()) {
         ui.painter().galley(pos2(foot.left(), right.top()), doubt, p.soft);
     }
 }

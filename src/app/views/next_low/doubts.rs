@@ -12,10 +12,12 @@ use crate::trust::{Confirmed, Told, Weight};
 
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some((told, _)) = shown.newest::<DoubtsQuestion>() else { return };
+    // That an invented beach borrows its tide stands above.
+    let told: Vec<&Told> = told.iter().filter(|t| t.doubt.key != "invented").collect();
     if told.is_empty() {
         return;
     }
-    heading(ui, if told.iter().any(Told::bars) { "To be settled before any route" } else { "To be known" });
+    heading(ui, if told.iter().any(|t| t.bars()) { "To be settled before any route" } else { "To be known" });
     for doubt in told {
         one(ui, shown, state, doubt);
     }

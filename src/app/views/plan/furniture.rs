@@ -210,12 +210,13 @@ pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: bool) {
             ui.add_space(8.0);
         }
         for (shape, word) in [
+            // What warns stands first: what comes last falls out where room is short.
+            (MarkShape::Danger, "possible ordnance"),
             (MarkShape::Heavy, "heavy"),
             (MarkShape::Light, "light"),
             (MarkShape::Rubbish, "iron, rubbish"),
             (MarkShape::Unknown, "weight not known"),
             (MarkShape::Undug, "undug signal"),
-            (MarkShape::Danger, "possible ordnance"),
         ] {
             let font = theme::label_font(12.5);
             let galley = ui.painter().layout_no_wrap(word.to_owned(), font, p.soft);
