@@ -15,7 +15,7 @@ use crate::query::drawing::{GroundShown, GroundWanted, Land, MarkTables, Outline
 use crate::query::{
     Ask as _, BenchQuestion, CalibrationQuestion, ComparisonQuestion, CurveQuestion, DryBandQuestion, DryPlaceQuestion, Given,
     GroundPictureQuestion, HappeningTables, HappeningsQuestion, Inquiry, KindsQuestion, LandQuestion, LogQuestion, LogTables,
-    LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion, ReadDrawingQuestion, ReadingQuestion,
+    LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion, ReadDrawingQuestion,
     RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion,
 };
 use crate::reading::ReadingTables;
@@ -151,19 +151,17 @@ impl App {
         if grounds {
             let wanted = GroundWanted { what, of: self.state.read.weight, shades: shades::of_ground(what) };
             let (tables, filter) = (ReadingTables::of_book(&self.book), inquiry.filter.clone());
-            let params = inquiry.params.clone();
-            let _ = self.answers.ask(GroundPictureQuestion { land: land.clone(), covered, tables, filter, params, wanted });
+            let (params, known) = (inquiry.params.clone(), inquiry.known_ground(&mut self.answers)?);
+            let _ =
+                self.answers.ask(GroundPictureQuestion { land: land.clone(), covered, known, tables, filter, params, wanted });
         }
         if !reads {
             return Ok(());
         }
-        let read = inquiry.reading(&mut self.answers);
+        let counted = inquiry.counts(&mut self.answers)?;
         // Counts and rates are drawn while patterns are still sought.
-        let drawn = read.clone().ok().or_else(|| self.answers.answer::<ReadingQuestion>().best_so_far().cloned());
-        if let Some(read) = drawn {
-            let _ = self.answers.ask(ReadDrawingQuestion { land: land.clone(), read });
-        }
-        read?;
+        let read = inquiry.reading(&mut self.answers).unwrap_or_else(|_| counted.read.clone());
+        let _ = self.answers.ask(ReadDrawingQuestion { land: land.clone(), read });
         let _ = inquiry.paces(&mut self.answers);
         let Some(ask) = self.state.next_low.ask(&self.state.clock) else {
             // What was planned before may still stand.

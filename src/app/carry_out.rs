@@ -8,7 +8,10 @@ use super::state::command::{Again, Ask, Command};
 use super::state::dialog::Dialog;
 use super::state::intake::IntakeForm;
 use crate::output::Over;
-use crate::query::{CoveredQuestion, PacesQuestion, ReadDrawingQuestion, ReadingQuestion, RouteQuestion, WitnessQuestion};
+use crate::query::{
+    CountsQuestion, CoveredQuestion, InWashQuestion, KnownGroundQuestion, PacesQuestion, ReadDrawingQuestion, ReadingQuestion,
+    RouteQuestion, WitnessQuestion,
+};
 use crate::store::Replace;
 
 impl App {
@@ -27,7 +30,7 @@ impl App {
                 Command::Intake(paths) => self.open_intake(paths),
                 Command::StopReading => self.stop_reading(),
                 Command::ReadAgain => {
-                    self.answers.ask_again::<CoveredQuestion>();
+                    self.ask_counts_again();
                     self.answers.ask_again::<ReadingQuestion>();
                 }
                 Command::StopRoute => {
@@ -36,10 +39,10 @@ impl App {
                 }
                 Command::TakeRoute => self.answers.take_best::<RouteQuestion>(),
                 Command::PlanAgain => {
+                    self.answers.ask_again::<InWashQuestion>();
                     self.answers.ask_again::<WitnessQuestion>();
-                    self.answers.ask_again::<CoveredQuestion>();
+                    self.ask_counts_again();
                     self.answers.ask_again::<PacesQuestion>();
-                    self.answers.ask_again::<ReadingQuestion>();
                     self.answers.ask_again::<RouteQuestion>();
                 }
                 Command::WriteRoute(folder) => {
@@ -83,9 +86,18 @@ impl App {
             Some(filter) => self.state.read.set_filter(filter),
             None => {
                 self.answers.call_off::<CoveredQuestion>();
+                self.answers.call_off::<KnownGroundQuestion>();
+                self.answers.call_off::<CountsQuestion>();
                 self.answers.call_off::<ReadingQuestion>();
             }
         }
+    }
+
+    /// Tries again what counts and rates stand on, and those.
+    fn ask_counts_again(&mut self) {
+        self.answers.ask_again::<CoveredQuestion>();
+        self.answers.ask_again::<KnownGroundQuestion>();
+        self.answers.ask_again::<CountsQuestion>();
     }
 
     fn open_intake(&mut self, paths: Vec<PathBuf>) {

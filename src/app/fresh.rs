@@ -8,9 +8,9 @@ use super::state::FrameContext;
 use super::state::next_low::Stage;
 use crate::query::drawing::RouteDrawing;
 use crate::query::{
-    BenchQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LogQuestion, LowsQuestion,
-    MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion,
-    RouteQuestion, SettingQuestion, TallyQuestion, WitnessQuestion,
+    BenchQuestion, CountsQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LogQuestion,
+    LowsQuestion, MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion,
+    ReadingQuestion, RouteQuestion, SettingQuestion, TallyQuestion, WitnessQuestion,
 };
 use crate::share;
 
@@ -40,6 +40,7 @@ impl App {
         self.tell::<BenchQuestion>(&mut told, |l| text(&(&l.learned, &l.mix, l.undug())));
         self.tell::<CoveredQuestion>(&mut told, |c| text(&(&c.covered, &c.params, &c.effort)));
         self.tell::<PacesQuestion>(&mut told, text);
+        self.tell::<CountsQuestion>(&mut told, |c| text(&(&c.read.reading, &c.read.filter, &c.read.taken)));
         self.tell::<ReadingQuestion>(&mut told, |r| text(&(&r.reading, &r.filter, &r.taken)));
         if self.answers.answer::<ReadDrawingQuestion>().fresh().is_some_and(|drawn| drawn.is_whole()) {
             self.tell::<ReadDrawingQuestion>(&mut told, |d| text(&(d.reading(), d.taken(), &d.band_members)));

@@ -12,9 +12,10 @@ use super::{App, Options, SheetChoice, Start};
 use crate::book::{Book, Edit, Find};
 use crate::demo::Planting;
 use crate::query::{
-    Answers, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LandQuestion, LogQuestion, LowsQuestion,
-    MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion,
-    RouteQuestion, SettingQuestion, TallyQuestion, TracesQuestion, WitnessQuestion,
+    Answers, CountsQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, InWashQuestion,
+    KnownGroundQuestion, LandQuestion, LogQuestion, LowsQuestion, MarksQuestion, OutlinesQuestion, PacesQuestion,
+    ProfileQuestion, Question, ReadDrawingQuestion, ReadingQuestion, RouteQuestion, SettingQuestion, TallyQuestion,
+    TracesQuestion, WitnessQuestion,
 };
 use crate::route;
 use crate::store::OpenBook;
@@ -68,6 +69,7 @@ fn every_question_that_dies_is_told_at_the_foot_with_its_report_and_editing_goes
     let names = [
         SettingQuestion::NAME,
         DoubtsQuestion::NAME,
+        InWashQuestion::NAME,
         WitnessQuestion::NAME,
         LandQuestion::NAME,
         MarksQuestion::NAME,
@@ -79,12 +81,15 @@ fn every_question_that_dies_is_told_at_the_foot_with_its_report_and_editing_goes
         TallyQuestion::NAME,
         CoveredQuestion::NAME,
         GroundPictureQuestion::NAME,
+        KnownGroundQuestion::NAME,
+        CountsQuestion::NAME,
         ReadingQuestion::NAME,
         ReadDrawingQuestion::NAME,
     ];
     for name in names {
         let dir = tempfile::tempdir().unwrap();
-        let read = [CoveredQuestion::NAME, ReadingQuestion::NAME, ReadDrawingQuestion::NAME].contains(&name);
+        let of_reading = [KnownGroundQuestion::NAME, CountsQuestion::NAME, ReadingQuestion::NAME, ReadDrawingQuestion::NAME];
+        let read = name == CoveredQuestion::NAME || of_reading.contains(&name);
         let mut h = window(name, if read { SheetChoice::Read } else { SheetChoice::Log }, dir.path());
         assert!(says(&h, &format!("{name} {SAID}")), "{name}");
         assert!(says(&h, &format!("a report is in {}", dir.path().display())), "{name}");
@@ -106,10 +111,12 @@ fn every_question_that_dies_is_told_at_the_foot_with_its_report_and_editing_goes
 fn what_dies_below_a_route_is_told_as_no_route() {
     for name in [
         LowsQuestion::NAME,
+        InWashQuestion::NAME,
         WitnessQuestion::NAME,
         CoveredQuestion::NAME,
         PacesQuestion::NAME,
-        ReadingQuestion::NAME,
+        KnownGroundQuestion::NAME,
+        CountsQuestion::NAME,
         RouteQuestion::NAME,
     ] {
         let dir = tempfile::tempdir().unwrap();

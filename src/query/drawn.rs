@@ -4,7 +4,7 @@ use super::drawing::{
     GroundPicture, GroundWanted, Land, MarkTables, Marks, OutlineTables, Outlines, ReadDrawing, RouteDrawing, TraceTables, Traces,
 };
 use super::{Given, GroundCovered, Planned, Question, ReadBeach, Refusal, RouteQuestion, Work};
-use crate::reading::{CellRates, Filter, Ground, Params, ReadingTables};
+use crate::reading::{CellRates, Filter, Ground, KnownGround, Params, ReadingTables};
 use crate::shore::Setting;
 
 /// The land of a beach, ready to draw.
@@ -111,6 +111,7 @@ impl Question for RouteDrawingQuestion {
 pub(crate) struct GroundPictureQuestion {
     pub(crate) land: Given<Land>,
     pub(crate) covered: Given<GroundCovered>,
+    pub(crate) known: Given<Option<KnownGround>>,
     pub(crate) tables: ReadingTables,
     pub(crate) filter: Filter,
     pub(crate) params: Params,
@@ -127,8 +128,8 @@ impl Question for GroundPictureQuestion {
         let covered = self.covered.covered.as_ref();
         let rates = |cell_m| {
             let ground = Ground { book: &cut.book, setting: &self.land.setting, covered, now: None };
-            let (index, of) = (self.covered.index.as_ref(), self.wanted.of);
-            CellRates::read(&ground, index, of, cell_m, &self.params, work.progress()).map_err(|e| e.to_string())
+            let Some(known) = self.known.as_ref() else { return Ok(None) };
+            CellRates::read(&ground, known, self.wanted.of, cell_m, &self.params, work.progress()).map_err(|e| e.to_string())
         };
         GroundPicture::painted(&self.wanted, rates, &self.land, covered, work.progress()).map_err(Refusal::from)
     }

@@ -5,13 +5,15 @@ use jiff::Timestamp;
 
 use super::doubts::DoubtsQuestion;
 use super::ground::SettingQuestion;
-use super::read::{CoveredQuestion, GroundCovered, PacesQuestion, ReadBeach, ReadingQuestion};
+use super::read::{
+    CountedBeach, CountsQuestion, CoveredQuestion, GroundCovered, KnownGroundQuestion, PacesQuestion, ReadBeach, ReadingQuestion,
+};
 use super::route::{Planned, RouteAsk, RouteQuestion};
-use super::witness::WitnessQuestion;
+use super::witness::{InWashQuestion, WitnessQuestion};
 use super::{Ask, Given, NotYet, Refusal};
 use crate::book::{Beach, Book, FindTables, Part as _, Uid};
 use crate::effort;
-use crate::reading::{Filter, Params, ReadingTables};
+use crate::reading::{Filter, KnownGround, Params, ReadingTables};
 use crate::route::{Paces, RouteTables};
 use crate::trust::Told;
 use crate::witness::WitnessTables;
@@ -78,14 +80,39 @@ impl Inquiry {
         of.ask(CoveredQuestion { setting, tables: (&tables).into(), outings, effort: self.effort })
     }
 
-    /// What the beach gives.
+    /// What stands on the ground covered, whatever finds are read on it.
+    ///
+    /// # Errors
+    /// [`NotYet`] when it is not there.
+    pub fn known_ground(&self, of: &mut impl Ask) -> Answered<Option<KnownGround>> {
+        let (setting, covered) = (of.ask(self.setting())?, self.covered(of)?);
+        let outings = (&ReadingTables::of_book(&self.book)).into();
+        of.ask(KnownGroundQuestion { setting, covered, outings, scan_cell_m: self.params.scan_cell_m })
+    }
+
+    fn counts_question(&self, of: &mut impl Ask) -> Result<CountsQuestion, NotYet> {
+        let (setting, covered, known) = (of.ask(self.setting())?, self.covered(of)?, self.known_ground(of)?);
+        let (tables, filter, params) = (ReadingTables::of_book(&self.book), self.filter.clone(), self.params.clone());
+        Ok(CountsQuestion { setting, covered, known, tables, filter, params, now: self.now })
+    }
+
+    /// Counts and rates, all that a route stands on.
+    ///
+    /// # Errors
+    /// [`NotYet`] when they are not there.
+    pub fn counts(&self, of: &mut impl Ask) -> Answered<CountedBeach> {
+        let question = self.counts_question(of)?;
+        of.ask(question)
+    }
+
+    /// What the beach gives, patterns and all.
     ///
     /// # Errors
     /// [`NotYet`] when it is not there.
     pub fn reading(&self, of: &mut impl Ask) -> Answered<ReadBeach> {
-        let (setting, covered) = (of.ask(self.setting())?, self.covered(of)?);
-        let (tables, filter, params) = (ReadingTables::of_book(&self.book), self.filter.clone(), self.params.clone());
-        of.ask(ReadingQuestion { setting, covered, tables, filter, params, now: self.now })
+        let question = self.counts_question(of)?;
+        let counted = of.ask(question.clone())?;
+        of.ask(ReadingQuestion { of: question, counted })
     }
 
     /// The person's own paces.
@@ -103,7 +130,9 @@ impl Inquiry {
     /// [`NotYet`] when it is not there.
     pub fn doubts(&self, of: &mut impl Ask) -> Answered<Vec<Told>> {
         let setting = of.ask(self.setting())?;
-        let heard = of.ask(WitnessQuestion { setting: setting.clone(), tables: WitnessTables::of_book(&self.book) })?;
+        let in_wash = of.ask(InWashQuestion { finds: FindTables::of_book(&self.book), beach: self.beach.uid })?;
+        let tables = WitnessTables::of_book(&self.book);
+        let heard = of.ask(WitnessQuestion { setting: setting.clone(), tables, in_wash })?;
         of.ask(DoubtsQuestion { setting, heard, confirmed: self.beach.confirmed.clone() })
     }
 
@@ -113,7 +142,8 @@ impl Inquiry {
     /// [`NotYet`] when something it stands on is not there.
     pub fn route_question(&self, of: &mut impl Ask, ask: RouteAsk) -> Result<RouteQuestion, NotYet> {
         let (setting, covered) = (of.ask(self.setting())?, self.covered(of)?);
-        let (paces, reading, doubts) = (self.paces(of)?, self.reading(of)?, self.doubts(of)?);
+        let (paces, doubts) = (self.paces(of)?, self.doubts(of)?);
+        let reading = self.counts(of)?.read.clone();
         Ok(RouteQuestion { setting, reading, covered, paces, doubts, tables: RouteTables::of_book(&self.book), ask })
     }
 

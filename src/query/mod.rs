@@ -32,12 +32,15 @@ pub use ground::SettingQuestion;
 pub use inquiry::Inquiry;
 pub use item::Item;
 pub use question::{Ask, AtOnce, Given, NotYet, Question, Work};
-pub use read::{CoveredQuestion, GroundCovered, PacesQuestion, ReadBeach, ReadingQuestion, Taken};
+pub use read::{
+    CountedBeach, CountsQuestion, CoveredQuestion, GroundCovered, KnownGroundQuestion, PacesQuestion, ReadBeach, ReadingQuestion,
+    Taken,
+};
 pub use refusal::Refusal;
 pub use route::{Planned, RouteAsk, RouteQuestion};
 pub use runner::{Runner, Running, Waker};
 pub use share::{HandOver, HandOverQuestion, WholeBook};
-pub use witness::WitnessQuestion;
+pub use witness::{InWashQuestion, WitnessQuestion};
 
 pub(crate) use bench::{BenchLessons, BenchQuestion, CalibrationQuestion, ComparisonQuestion, PaceQuestion};
 pub(crate) use drawn::{

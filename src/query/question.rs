@@ -29,6 +29,16 @@ pub trait Question: Clone + PartialEq + Send + Sync + 'static {
     /// Whether the work is called off once nobody asks any more.
     const ONLY_WHILE_ASKED: bool = false;
 
+    /// Whether it takes many seconds on a large book: it is then worked out by threads of its own, so that short work
+    /// that all cores share does not wait for its end.
+    const IS_LONG: bool = false;
+
+    /// Whether a new answer says nothing that an earlier one did not: then the earlier one stays, and whatever stands
+    /// on it stays fresh.
+    fn is_same(_earlier: &Self::Answer, _new: &Self::Answer) -> bool {
+        false
+    }
+
     /// Works the answer out.
     ///
     /// # Errors

@@ -1,11 +1,15 @@
 //! The ground covered and what is read from it.
 
+use std::sync::Arc;
+
 use jiff::Timestamp;
 
 use super::{Given, Question, Refusal, Work};
-use crate::book::FindTables;
+use crate::book::{FindTables, Uid};
 use crate::effort::{self, Effort};
-use crate::reading::{self, Covered, CoveredIndex, Filter, Ground, OutingTables, Params, Reading, ReadingError, ReadingTables};
+use crate::reading::{
+    self, Counted, Covered, Filter, Ground, KnownGround, OutingTables, Params, Reading, ReadingError, ReadingTables,
+};
 use crate::route::Paces;
 use crate::shore::Setting;
 
@@ -26,8 +30,6 @@ pub struct GroundCovered {
     pub params: effort::Params,
     /// What the tracks did, its shares handed on to the ground.
     pub effort: Option<Effort>,
-    /// The ground's index, which stands whatever finds are read on it.
-    pub(super) index: Option<CoveredIndex>,
 }
 
 /// The ground that the outings of a filter covered.
@@ -48,8 +50,28 @@ impl Question for CoveredQuestion {
         let tables = self.outings.cut_tracks(&self.tables, &self.setting.beach)?;
         let made = Covered::from_tracks(&tables, &self.setting, &self.effort, work.progress())?;
         let (covered, effort) = made.unzip();
-        let index = covered.as_ref().map(|covered| CoveredIndex::built(&self.setting, covered));
-        Ok(GroundCovered { covered, params: self.effort, effort, index })
+        Ok(GroundCovered { covered, params: self.effort, effort })
+    }
+}
+
+/// What stands on the ground covered, whatever finds are read on it.
+#[derive(Clone, PartialEq)]
+pub struct KnownGroundQuestion {
+    pub(super) setting: Given<Setting>,
+    pub(super) covered: Given<GroundCovered>,
+    pub(super) outings: OutingTables,
+    pub(super) scan_cell_m: f64,
+}
+
+impl Question for KnownGroundQuestion {
+    type Answer = Option<KnownGround>;
+    const NAME: &'static str = "the visits to each part of the ground";
+
+    fn work_out(&self, work: &Work<Self::Answer>) -> Result<Self::Answer, Refusal> {
+        let covered = self.covered.covered.as_ref();
+        let known = covered.map(|covered| KnownGround::new(&self.setting, &self.outings, covered, self.scan_cell_m));
+        work.check()?;
+        Ok(known)
     }
 }
 
@@ -92,15 +114,25 @@ pub struct ReadBeach {
     pub taken: Taken,
     /// The tables with only what the filter takes.
     pub tables: ReadingTables,
+    /// The finds in each band, in order of uid.
+    pub(super) finds_by_band: Arc<Vec<Vec<Uid>>>,
     /// Whether patterns were sought: counts and rates come first.
     pub is_whole: bool,
 }
 
-/// What a beach gives, as far as a filter takes it.
+/// Counts and rates, and what patterns are then sought in.
+pub struct CountedBeach {
+    /// What was read; without patterns.
+    pub read: Given<ReadBeach>,
+    counted: Counted,
+}
+
+/// Counts and rates of a beach, as far as a filter takes it.
 #[derive(Clone, PartialEq)]
-pub struct ReadingQuestion {
+pub struct CountsQuestion {
     pub(super) setting: Given<Setting>,
     pub(super) covered: Given<GroundCovered>,
+    pub(super) known: Given<Option<KnownGround>>,
     pub(super) tables: ReadingTables,
     pub(super) filter: Filter,
     pub(super) params: Params,
@@ -108,27 +140,57 @@ pub struct ReadingQuestion {
     pub(super) now: Timestamp,
 }
 
-impl Question for ReadingQuestion {
-    type Answer = ReadBeach;
-    const NAME: &'static str = "the reading";
+impl CountsQuestion {
+    fn ground<'a>(&'a self, tables: &'a ReadingTables) -> Ground<'a> {
+        Ground { book: tables, setting: &self.setting, covered: self.covered.covered.as_ref(), now: Some(self.now) }
+    }
+}
 
-    fn work_out(&self, work: &Work<ReadBeach>) -> Result<ReadBeach, Refusal> {
+impl Question for CountsQuestion {
+    type Answer = CountedBeach;
+    const NAME: &'static str = "the counts and rates";
+
+    fn work_out(&self, work: &Work<CountedBeach>) -> Result<CountedBeach, Refusal> {
         let cut = self.filter.cut(&self.tables, &self.setting.beach)?;
         let taken =
             Taken { finds: (cut.finds, cut.finds_in_all), outings: (cut.outings, cut.outings_in_all), undated: cut.undated };
-        let made = |reading: Reading, is_whole: bool| ReadBeach {
-            reading,
+        let counted = reading::count(&self.ground(&cut.book), self.known.as_ref(), &self.params, work.progress())?;
+        let read = ReadBeach {
+            reading: counted.reading.clone(),
             filter: self.filter.clone(),
             effort: self.covered.params,
             taken,
-            tables: cut.book.clone(),
-            is_whole,
+            tables: cut.book,
+            finds_by_band: Arc::new(counted.finds_by_band(self.setting.bands.len())),
+            is_whole: false,
         };
-        let (covered, now) = (self.covered.covered.as_ref(), Some(self.now));
-        let ground = Ground { book: &cut.book, setting: &self.setting, covered, now };
-        let index = self.covered.index.as_ref();
-        let first = |rates| work.show(made(rates, false));
-        let reading = reading::read_indexed(&ground, index, &self.params, work.progress(), first)?;
-        Ok(made(reading, true))
+        Ok(CountedBeach { read: Given::new(read), counted })
+    }
+}
+
+/// What a beach gives, as far as a filter takes it: counts and rates, and the patterns in them.
+#[derive(Clone, PartialEq)]
+pub struct ReadingQuestion {
+    pub(super) of: CountsQuestion,
+    pub(super) counted: Given<CountedBeach>,
+}
+
+impl Question for ReadingQuestion {
+    type Answer = ReadBeach;
+    const NAME: &'static str = "the reading";
+    const IS_LONG: bool = true;
+
+    fn work_out(&self, work: &Work<ReadBeach>) -> Result<ReadBeach, Refusal> {
+        let (of, CountedBeach { read, counted }) = (&self.of, &*self.counted);
+        let reading = reading::seek(&of.ground(&read.tables), of.known.as_ref(), counted, &of.params, work.progress())?;
+        Ok(ReadBeach {
+            reading,
+            filter: read.filter.clone(),
+            effort: read.effort,
+            taken: read.taken,
+            tables: read.tables.clone(),
+            finds_by_band: Arc::clone(&read.finds_by_band),
+            is_whole: true,
+        })
     }
 }

@@ -5,7 +5,7 @@ use std::io::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
-use std::sync::{Arc, Once};
+use std::sync::{Arc, Once, OnceLock};
 
 use jiff::Timestamp;
 
@@ -50,12 +50,34 @@ impl Runner {
 
     /// Starts a piece of work on a thread of its own.
     pub fn start<T: Send + 'static>(&self, name: &str, work: impl FnOnce() -> Result<T, Refusal> + Send + 'static) -> Running<T> {
+        let runner = self.clone();
+        let what = name.to_owned();
+        self.spawn(name, move || runner.guard(&what, work))
+    }
+
+    /// As [`start`](Self::start), for work that takes many seconds on a large book: it has threads of its own, so that
+    /// short work that all cores share does not wait for its end.
+    pub fn start_long<T: Send + 'static>(
+        &self,
+        name: &str,
+        work: impl FnOnce() -> Result<T, Refusal> + Send + 'static,
+    ) -> Running<T> {
+        let runner = self.clone();
+        let what = name.to_owned();
+        self.spawn(name, move || apart(|| runner.guard(&what, work)))
+    }
+
+    fn spawn<T: Send + 'static>(
+        &self,
+        name: &str,
+        guarded: impl FnOnce() -> Result<Result<T, Refusal>, String> + Send + 'static,
+    ) -> Running<T> {
         let (send, result) = channel();
-        let (runner, what) = (self.clone(), name.to_owned());
+        let wake = Arc::clone(&self.wake);
         let started = std::thread::Builder::new().name(name.to_owned()).spawn(move || {
             // The window may have closed meanwhile; then nobody waits for the result.
-            let _ = send.send(runner.guard(&what, work).unwrap_or_else(|died| Err(Refusal::mistake(died))));
-            (runner.wake)();
+            let _ = send.send(guarded().unwrap_or_else(|died| Err(Refusal::mistake(died))));
+            wake();
         });
         match started {
             Ok(_) => Running(Ok(result)),
@@ -85,6 +107,15 @@ impl Runner {
             };
             format!("{name} ended by a mistake in the program, and nothing was changed by it; {report}")
         })
+    }
+}
+
+/// Does work with the threads of long work.
+fn apart<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    static LONG: OnceLock<Option<rayon::ThreadPool>> = OnceLock::new();
+    match LONG.get_or_init(|| rayon::ThreadPoolBuilder::new().build().ok()) {
+        Some(pool) => pool.install(work),
+        None => work(),
     }
 }
 

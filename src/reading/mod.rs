@@ -1,10 +1,11 @@
 //! Patterns: what the beach gives, and where that is more than luck.
 //!
-//! [`read`] makes a [`Reading`] from a snapshot of the book and a beach's setting. It changes
-//! nothing, and the same input gives the same reading. What is given to it lies in `given`, narrowed by a
+//! [`read`] makes a [`Reading`] from a snapshot of the book and a beach's setting: first [`count`] tells counts and
+//! rates, then [`seek`] the patterns. It changes nothing, and the same input gives the same reading. What is given to it lies in `given`, narrowed by a
 //! [`Filter`]; `clusters`, `rates` and `scan` each read one thing from that, `verdicts` say what the ground is.
 
 mod clusters;
+mod counted;
 mod error;
 mod exposure;
 mod filter;
@@ -18,12 +19,12 @@ mod whole;
 pub use crate::chance::{COVERAGE, Fisher, Mean, RateRatio, Shrinkage, binomial_interval};
 pub use crate::effort::Visit;
 pub use clusters::{Cluster, ClusterRun, Dbscan, Hdbscan, dbscan, hdbscan};
+pub use counted::{Counted, count};
 pub use error::ReadingError;
-pub use exposure::{Apart, Renewal};
+pub use exposure::{Apart, KnownGround, Renewal};
 pub use filter::{Cut, Filter, Season};
 pub use given::{
-    Counts, Covered, CoveredCell, CoveredIndex, Ground, KindCount, LevelRange, OutingTables, Pinned, ReadingTables, Searched,
-    WeightChoice,
+    Counts, Covered, CoveredCell, Ground, KindCount, LevelRange, OutingTables, Pinned, ReadingTables, Searched, WeightChoice,
 };
 pub use params::{ClusterBy, Params};
 pub use rates::{
@@ -33,4 +34,4 @@ pub use rates::{
 };
 pub use scan::{HotSpot, Needed, ScanRun, ToTell};
 pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, odds, ranked};
-pub use whole::{Reading, read, read_in_steps, read_indexed};
+pub use whole::{Reading, read, seek};

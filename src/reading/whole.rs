@@ -1,13 +1,13 @@
 use serde::{Deserialize, Serialize};
 
 use super::clusters::{Cluster, ClusterRun, clusters, tell_surer};
+use super::counted::{COUNTED_SHARE, Counted, count, said_of};
 use super::error::ReadingError;
-use super::exposure::{Apart, Exposure, Outings, Renewal};
-use super::given::{Counts, CoveredIndex, Ground, Pinned, PlacedFinds, Visits, WeightChoice};
+use super::exposure::{Apart, Exposure, KnownGround, Outings, Renewal};
+use super::given::{Counts, Ground, Pinned, WeightChoice};
 use super::params::Params;
 use super::rates::{
-    BandReading, Cells, Differ, Forecasts, FreshAgain, KindReading, Part, Storms, TideReading, UndugReading, Yield, ZoneReading,
-    bands, cells, few_for_forecasts, forecasts, fresh_again, kinds, read_undug, storms, tides, zones,
+    BandReading, Cells, Differ, Forecasts, FreshAgain, KindReading, Storms, TideReading, UndugReading, Yield, ZoneReading,
 };
 use super::scan::{HotSpot, ScanRun, ToTell, to_tell};
 use super::verdicts::{DropZone, ScourLine, Whereabouts, drop_zones, is_compact_and_mixed};
@@ -87,64 +87,40 @@ pub struct Reading {
 /// # Errors
 /// [`ReadingError::Parameter`] when a setting cannot be, [`ReadingError::Cancelled`] when called off.
 pub fn read(ground: &Ground, params: &Params, progress: &Progress) -> Result<Reading, ReadingError> {
-    read_in_steps(ground, params, progress, |_| ())
+    params.check()?;
+    let known = KnownGround::under(ground, params);
+    let counted = count(ground, known.as_ref(), params, progress)?;
+    seek(ground, known.as_ref(), &counted, params, progress)
 }
 
-/// As [`read`], counts and rates first: `first` is given a reading in which no pattern has been sought yet, so
-/// that clusters, scans, spots, lines and zones where people drop things are empty and what it takes to tell
-/// them is not said.
+/// Seeks patterns in what was [`count`]ed: of the same ground, and with the same settings.
 ///
 /// # Errors
 /// As [`read`].
-pub fn read_in_steps(
+pub fn seek(
     ground: &Ground,
+    known: Option<&KnownGround>,
+    counted: &Counted,
     params: &Params,
     progress: &Progress,
-    first: impl FnOnce(Reading),
 ) -> Result<Reading, ReadingError> {
     params.check()?;
-    let index = ground.covered.map(|covered| CoveredIndex::built(ground.setting, covered));
-    read_indexed(ground, index.as_ref(), params, progress, first)
-}
-
-/// As [`read_in_steps`], with the index of the ground covered, which must be that of this very ground, built before.
-///
-/// # Errors
-/// As [`read`].
-pub fn read_indexed(
-    ground: &Ground,
-    index: Option<&CoveredIndex>,
-    params: &Params,
-    progress: &Progress,
-    first: impl FnOnce(Reading),
-) -> Result<Reading, ReadingError> {
-    params.check()?;
-    progress.set(0.0);
-    let one_visit = ground.covered.and_then(super::given::Covered::as_one_visit);
-    let own_index = one_visit.as_ref().map(|covered| CoveredIndex::built(ground.setting, covered));
-    let ground = &Ground { covered: one_visit.as_ref().or(ground.covered), ..*ground };
-    let index = own_index.as_ref().or(index);
-    let laid = ground.lay()?;
+    progress.set(COUNTED_SHARE);
+    let ground = &known.map_or(*ground, |known| known.told_apart(ground));
+    let visits = ground.covered.zip(known).map(|(covered, known)| known.visits(covered));
+    let exposure = visits.as_ref().zip(counted.exposed.as_ref()).map(|(visits, exposed)| exposed.beside(visits));
+    let (laid, mut reading) = (&counted.laid, counted.reading.clone());
+    let outings = Outings::new(ground, laid, exposure.as_ref());
     progress.check()?;
-    progress.set(0.05);
-    let visits = ground.covered.zip(index).map(|(covered, index)| Visits::new(covered, index));
-    let exposure = visits.as_ref().and_then(|visits| Exposure::new(ground, &laid, visits, params));
-    progress.check()?;
-    let outings = Outings::new(ground, &laid, exposure.as_ref());
-    progress.set(0.1);
-    let (mut reading, outside) = rates(ground, &laid, &outings, params)?;
-    progress.check()?;
-    first(reading.clone());
-    progress.set(0.2);
     let enough = ground.covered.is_some_and(|c| c.swept_m2() >= params.least_swept_m2);
     let scanned = exposure.as_ref().filter(|_| enough);
     // Each leaves a core idle now and then.
     let (clustered, (spots, lines)) = rayon::join(
-        || clusters(ground, &laid, exposure.as_ref(), params, progress),
+        || clusters(ground, laid, exposure.as_ref(), params, progress),
         || {
             rayon::join(
-                || scanned.map(|exposure| scan::hot_spots(ground, &laid, exposure, params, progress)).transpose(),
-                || scanned.map(|exposure| verdicts::scour_lines(ground, &laid, exposure, params, progress)).transpose(),
+                || scanned.map(|exposure| scan::hot_spots(ground, laid, exposure, params, progress)).transpose(),
+                || scanned.map(|exposure| verdicts::scour_lines(ground, laid, exposure, params, progress)).transpose(),
             )
         },
     );
@@ -159,60 +135,15 @@ pub fn read_indexed(
     let all = Counts::tally(laid.finds.iter().filter(|f| !f.pinned));
     allow_for_all(&mut scan_runs, &mut hot_spots, &mut scour_lines, all, params.worst_p);
     progress.check()?;
-    reading.drop_zones = drop_zones(ground, &laid, &outings, &hot_spots, &scour_lines, params);
+    reading.drop_zones = drop_zones(ground, laid, &outings, &hot_spots, &scour_lines, params);
     reading.to_tell = to_tell(&reading.whole, &reading.cells, &scan_runs, params);
     tell_surer(&mut clusters, &reading.whole, &scan_runs, params);
     reading.not_sought = not_sought(ground, &reading, &scan_runs, exposure.as_ref(), params);
     reading.notes.extend(scan_notes(&scan_runs, params.worst_p));
     reading.notes.extend(apart_notes(&reading));
-    reading.notes.extend(outside_zones(&reading.zones, outside));
+    reading.notes.extend(outside_zones(&reading.zones, counted.outside_zones));
     progress.set(1.0);
     Ok(Reading { cluster_runs, clusters, scan_runs, hot_spots, scour_lines, ..reading })
-}
-
-/// Counts and rates, without any pattern, and how many finds lie outside every zone.
-fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params) -> Result<(Reading, usize), ReadingError> {
-    let (zones, outside) = zones(ground, laid, outings, params)?;
-    let counts = Counts::tally(&laid.finds);
-    let area_m2 = ground.shore().map(|s| s.area_m2());
-    let exposure = outings.exposure;
-    let part = exposure.map(|e| Part::new(e, &e.by_outing(0..e.visits.squares()), laid, |_, _| true));
-    let swept_m2 = ground.covered.map(|c| c.swept_m2());
-    let (cells, cell_rates) = cells(ground, laid, exposure, params);
-    let forecasts = cell_rates.as_ref().and_then(|rates| forecasts(rates, outings));
-    let whole = Yield::new("of this beach", counts, area_m2, swept_m2, part.as_ref(), params).with_signals(laid.signals.len());
-    let mut notes = notes(ground, laid, params);
-    if cell_rates.is_some() && forecasts.is_none() {
-        notes.push(few_for_forecasts(outings));
-    }
-    let reading = Reading {
-        beach: ground.setting.beach.name.clone(),
-        params: params.clone(),
-        notes,
-        whole,
-        cluster_runs: Vec::new(),
-        clusters: Vec::new(),
-        apart: exposure.map_or_else(Apart::default, |e| e.apart),
-        pinned: Pinned::told(laid)?,
-        renewal: exposure.map(|e| e.renewal),
-        scan_runs: Vec::new(),
-        hot_spots: Vec::new(),
-        to_tell: Vec::new(),
-        not_sought: Vec::new(),
-        drop_zones: Vec::new(),
-        scour_lines: Vec::new(),
-        bands: bands(ground, laid, outings, params),
-        zones,
-        kinds: kinds(laid, outings),
-        cells,
-        differ: cell_rates.as_ref().map(Differ::among),
-        forecasts,
-        fresh: fresh_again(ground, laid, outings, params),
-        tides: tides(ground, laid, outings, params),
-        undug: read_undug(ground, &laid.frame),
-        storms: storms(ground, laid, outings, params),
-    };
-    Ok((reading, outside))
 }
 
 /// Several scans are several chances of a false alarm: the p-value of each scan's strongest window is
@@ -276,12 +207,12 @@ fn not_sought(ground: &Ground, reading: &Reading, runs: &[ScanRun], exposure: Op
 fn apart_notes(reading: &Reading) -> Vec<String> {
     let apart = reading.apart;
     let mut notes = Vec::new();
-    notes.extend(counted(
+    notes.extend(said_of(
         apart.without_track,
         "was made on no outing whose track is known and is in no rate and no verdict",
         "were made on no outing whose track is known and are in no rate and no verdict",
     ));
-    notes.extend(counted(
+    notes.extend(said_of(
         apart.off_track,
         "lies off the track of its own outing and is in no rate and no verdict",
         "lie off the tracks of their own outings and are in no rate and no verdict",
@@ -315,77 +246,11 @@ fn scan_notes(runs: &[ScanRun], worst_p: f64) -> Vec<String> {
     .collect()
 }
 
-fn counted(what: usize, one: &str, many: &str) -> Option<String> {
-    match what {
-        0 => None,
-        1 => Some(format!("1 find {one}.")),
-        n => Some(format!("{n} finds {many}.")),
-    }
-}
-
-/// Tracks without any time say where one went but not when, nor what was walked and what searched.
-fn timeless(ground: &Ground) -> Option<String> {
-    let is_timeless = |t: &&crate::book::Track| t.points().next().is_some() && t.points().all(|p| p.time().is_none());
-    let tracks = ground.book.tracks_of(ground.setting.beach.uid).filter(is_timeless).count();
-    let (has, is) = if tracks == 1 { ("track has", "it is") } else { ("tracks have", "they are") };
-    (tracks > 0).then(|| {
-        format!(
-            "{tracks} {has} no times: {is} taken as searched from end to end, and left out of the rates by state of the tide."
-        )
-    })
-}
-
 /// Finds outside every zone, where the beach has zones.
 fn outside_zones(zones: &[ZoneReading], outside: usize) -> Option<String> {
-    counted(
+    said_of(
         if zones.is_empty() { 0 } else { outside },
         "lies outside every zone and counts for the beach and its band alone",
         "lie outside every zone and count for the beach and their bands alone",
     )
-}
-
-fn notes(ground: &Ground, laid: &PlacedFinds, params: &Params) -> Vec<String> {
-    let finds = &laid.finds;
-    let mut notes = ground.setting.warnings.clone();
-    if finds.len() < params.least_finds {
-        notes.push(format!(
-            "Not enough finds for a pattern yet: {} of at least {} ({} needed more).",
-            finds.len(),
-            params.least_finds,
-            params.least_finds - finds.len()
-        ));
-    }
-    if ground.covered.is_none() {
-        notes.push(
-            "No tracks show which ground was covered, so there are no rates: densities say where one walked as much as where things lie."
-                .to_owned(),
-        );
-    }
-    notes.extend(counted(
-        laid.too_far,
-        "lies too far from the beach and is left out",
-        "lie too far from the beach and are left out",
-    ));
-    notes.extend(counted(
-        laid.repeated,
-        "repeats another (same kind, time and place) and is counted once",
-        "repeat others (same kind, time and place) and are counted once",
-    ));
-    if let Some(now) = ground.now {
-        let future = finds.iter().filter(|f| f.time.is_some_and(|t| t > now)).count();
-        notes.extend(counted(future, "is dated in the future", "are dated in the future"));
-    }
-    if finds.len() > 1 && finds.iter().all(|f| f.at.distance_m(finds[0].at) < 0.01) {
-        notes.push("All finds have one and the same position; no pattern can be read from that.".to_owned());
-    }
-    notes.extend(timeless(ground));
-    if !ground.setting.bands.is_empty() {
-        let off = finds.iter().filter(|f| f.band.is_none()).count();
-        notes.extend(counted(
-            off,
-            "lies off the surveyed sand and belongs to no band",
-            "lie off the surveyed sand and belong to no band",
-        ));
-    }
-    notes
 }

@@ -27,6 +27,7 @@ mod surface;
 mod testimony;
 mod visit;
 mod wall;
+mod wash;
 
 use std::sync::Arc;
 
@@ -35,6 +36,7 @@ use jiff::Timestamp;
 use self::visit::{Visit, visits};
 pub use params::Params;
 pub use testimony::{Change, Dry, Finding, Heard, Reconciling, Shift, Testimony, Wet};
+pub use wash::{InWash, in_wash};
 
 use crate::book::part::part;
 use crate::effort::{EffortError, EffortTables};
@@ -45,7 +47,7 @@ use crate::{Cancelled, Progress};
 
 part! {
     /// What witnesses are heard from.
-    pub struct WitnessTables: outings, setups, tracks, finds;
+    pub struct WitnessTables: outings, setups, tracks;
     holds EffortTables: outings, setups, tracks;
 }
 
@@ -103,8 +105,14 @@ impl Witnesses {
     ///
     /// # Errors
     /// When a find lies too far off to belong to the beach.
-    pub fn gather(tables: &WitnessTables, setting: &Setting, shore: &Arc<Shore>, params: &Params) -> Result<Self, EffortError> {
-        Ok(Self { shore: Arc::clone(shore), visits: visits(tables, shore, &setting.beach, params)? })
+    pub fn gather(
+        tables: &WitnessTables,
+        in_wash: &[InWash],
+        setting: &Setting,
+        shore: &Arc<Shore>,
+        params: &Params,
+    ) -> Result<Self, EffortError> {
+        Ok(Self { shore: Arc::clone(shore), visits: visits(tables, in_wash, shore, &setting.beach, params)? })
     }
 
     /// What they say of the water.
@@ -116,13 +124,14 @@ impl Witnesses {
     }
 }
 
-/// What the tracks and finds of a beach say of its water and sand; `None` where it has no shape, no water or no offset
+/// What the tracks of a beach, and its finds noted at the water's edge, say of its water and sand; `None` where it has no shape, no water or no offset
 /// for them to speak of.
 ///
 /// # Errors
 /// When the beach's settings cannot be, or the work was called off.
 pub fn heard(
     tables: &WitnessTables,
+    in_wash: &[InWash],
     setting: &Setting,
     params: &Params,
     progress: &Progress,
@@ -130,7 +139,7 @@ pub fn heard(
     let (Ok(shore), Some(water), Some(offset_m)) = (&setting.shore, &setting.water, setting.beach.datum_offset_m) else {
         return Ok(None);
     };
-    let witnesses = Witnesses::gather(tables, setting, shore, params)?;
+    let witnesses = Witnesses::gather(tables, in_wash, setting, shore, params)?;
     progress.check()?;
     let first_s = witnesses.visits.iter().map(|v| v.span_s().0).fold(f64::INFINITY, f64::min);
     let mean_m = Timestamp::from_second(first_s as i64).ok().and_then(|from| mean_level_m(water, from));

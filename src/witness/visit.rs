@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Params, WitnessTables};
+use super::{InWash, Params, WitnessTables};
 use crate::book::Uid;
 use crate::chance::normal_quantile;
 use crate::earth::{Local, LonLat};
@@ -60,6 +60,7 @@ impl Visit {
 /// Every visit to the beach of which it is known where it was on sand whose level is known, and when.
 pub(super) fn visits(
     tables: &WitnessTables,
+    in_wash: &[InWash],
     shore: &Shore,
     beach: &crate::book::Beach,
     params: &Params,
@@ -74,26 +75,16 @@ pub(super) fn visits(
             add_run(visit, shore, run, &aside, params);
         }
     }
-    for find in tables.finds_of(beach.uid).filter(|f| noted_in_wash(&f.notes) || noted_in_wash(&f.what)) {
-        let (Some(outing), Some(time)) = (find.outing, find.time) else { continue };
-        let time_s = time.as_millisecond() as f64 / 1000.0;
+    for &InWash { outing, time_s, at } in in_wash {
         if tables.is_aside(Some(outing), time_s) {
             continue;
         }
-        let Ok(at) = shore.frame().to_local(find.at) else { continue };
+        let Ok(at) = shore.frame().to_local(at) else { continue };
         let Some(spell) = spell_at(shore, at, time_s, true, params) else { continue };
         let none = Visit { outing: Some(outing), who: outing, steps: Vec::new(), spells: Vec::new() };
         by_visit.entry(outing).or_insert(none).spells.push(spell);
     }
     Ok(by_visit.into_values().filter(|v| !v.spells.is_empty()).collect())
-}
-
-/// Whether somebody noted that this was found at the water's edge itself.
-fn noted_in_wash(notes: &str) -> bool {
-    let said = notes.to_lowercase();
-    ["in the wash", "in the swash", "at the water's edge", "at the edge of the water", "at the waterline"]
-        .iter()
-        .any(|words| said.contains(words))
 }
 
 /// When, where, and the sand there as believed with its standard error, metres, where its level is known.

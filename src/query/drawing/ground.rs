@@ -408,7 +408,7 @@ fn breaks(mut values: Vec<f64>) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reading::{Ground, ReadingTables};
+    use crate::reading::{Ground, KnownGround, ReadingTables};
 
     #[test]
     fn the_scale_is_round_and_short() {
@@ -467,7 +467,9 @@ mod tests {
             let (tables, params) = (ReadingTables::from(&book), crate::reading::Params::default());
             let rates = |cell_m| {
                 let ground = Ground { book: &tables, setting: &land.setting, covered, now: None };
-                CellRates::read(&ground, None, WeightChoice::All, cell_m, &params, &Progress::new()).map_err(|e| e.to_string())
+                let Some(covered) = covered else { return Ok(None) };
+                let known = KnownGround::new(&land.setting, &(&tables).into(), covered, params.scan_cell_m);
+                CellRates::read(&ground, &known, WeightChoice::All, cell_m, &params, &Progress::new()).map_err(|e| e.to_string())
             };
             GroundPicture::painted(&wanted(what), rates, &land, covered, &Progress::new()).unwrap()
         };

@@ -1,10 +1,9 @@
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
-use rayon::prelude::*;
 
 use super::{DrawnPlace, Land};
-use crate::book::{Find, Uid};
+use crate::book::Uid;
 use crate::earth::LonLat;
 use crate::query::{Given, Item, ReadBeach, Taken};
 use crate::reading::{self, Cluster, HotSpot, LevelRange, Pattern, Reading, ReadingTables, ScourLine, Verdict, WeightChoice};
@@ -76,7 +75,7 @@ impl ReadDrawing {
         let made = Outliner { book: tables, land };
         let ranked = |of: WeightChoice| reading::ranked(reading, of);
         let (band_members, (all, (heavy, light))) = rayon::join(
-            || band_members(tables, land.setting.beach.uid, land),
+            || read.finds_by_band.iter().map(|uids| finds(uids)).collect(),
             || {
                 rayon::join(
                     || ranked(WeightChoice::All),
@@ -223,21 +222,4 @@ impl Outliner<'_> {
         }
         made
     }
-}
-
-/// The finds of each band, by their own level of the sand.
-fn band_members(book: &ReadingTables, beach: Uid, land: &Land) -> Vec<BTreeSet<Item>> {
-    let mut members = vec![BTreeSet::new(); land.setting.bands.len()];
-    let Some((shore, offset_m)) = land.placing.shore().zip(land.setting.beach.datum_offset_m) else { return members };
-    let finds: Vec<&Find> = book.finds_of(beach).collect();
-    let band = |find: &&Find| {
-        let level = shore.frame().to_local(find.at).ok().and_then(|p| shore.sand_level(p))?;
-        land.setting.bands.iter().position(|b| b.holds(level.land_m + offset_m))
-    };
-    let bands: Vec<Option<usize>> = finds.par_iter().map(band).collect();
-    for (n, members) in members.iter_mut().enumerate() {
-        // In order of uid, so that the set is made in one go.
-        *members = finds.iter().zip(&bands).filter(|(_, b)| **b == Some(n)).map(|(f, _)| Item::Find(f.uid)).collect();
-    }
-    members
 }

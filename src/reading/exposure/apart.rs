@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::CountedAt;
+
 /// How many finds are set apart, and why.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Apart {
@@ -13,16 +15,26 @@ pub struct Apart {
     pub pinned: usize,
 }
 
+/// How a find stands to the ground that its outing swept.
+pub(super) enum Standing {
+    /// No outing of its own is known to have a track.
+    WithoutTrack,
+    /// Its outing swept nothing near it.
+    OffTrack,
+    /// It counts here.
+    On(CountedAt),
+}
+
 impl Apart {
-    /// Of what is known of each find: its outing and square, and whether it is one of a heap.
-    pub(super) fn tally(told: &[Option<(u32, Option<u32>)>], heaps: &[bool]) -> Self {
+    /// Of how each find stands to its outing's ground, and whether it is one of a heap.
+    pub(super) fn tally(standings: &[Standing], heaps: &[bool]) -> Self {
         let mut apart = Self::default();
-        for (at, heaped) in told.iter().zip(heaps) {
-            match at {
+        for (standing, heaped) in standings.iter().zip(heaps) {
+            match standing {
                 _ if *heaped => apart.pinned += 1,
-                None => apart.without_track += 1,
-                Some((_, None)) => apart.off_track += 1,
-                Some(_) => (),
+                Standing::WithoutTrack => apart.without_track += 1,
+                Standing::OffTrack => apart.off_track += 1,
+                Standing::On(_) => (),
             }
         }
         apart

@@ -1,7 +1,6 @@
 //! The ground covered, laid out on cells by the shore.
 
 use crate::reading::given::{Covered, CoveredCell};
-use crate::reading::params::Params;
 use crate::shore::ShorePoint;
 
 /// Coarser cells are taken when there would be more than this many.
@@ -19,7 +18,7 @@ pub(in crate::reading) struct Field {
 }
 
 impl Field {
-    pub(in crate::reading) fn new(covered: &Covered, params: &Params) -> Option<Self> {
+    pub(in crate::reading) fn new(covered: &Covered, scan_cell_m: f64) -> Option<Self> {
         let usable = || covered.cells.iter().filter(|c| c.swept_m2 > 0.0 && c.along_m.is_finite() && c.across_m.is_finite());
         let range = |of: fn(&CoveredCell) -> f64| {
             usable().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
@@ -28,7 +27,7 @@ impl Field {
         if from > to {
             return None;
         }
-        let mut cell_m = params.scan_cell_m.max(covered.cell_m);
+        let mut cell_m = scan_cell_m.max(covered.cell_m);
         loop {
             let index = |v: f64, low: f64| ((v - low) / cell_m) as usize;
             let (along_count, across_count) = (index(to, from) + 1, index(front, back) + 1);

@@ -11,6 +11,7 @@
 
 mod apart;
 mod field;
+mod known;
 mod outings;
 mod renewal;
 mod stays;
@@ -18,8 +19,13 @@ mod stays;
 pub use apart::Apart;
 pub use renewal::Renewal;
 
+pub use known::KnownGround;
+
 pub(super) use field::{Field, by_cell, finds_in};
 pub(super) use outings::Outings;
+
+use std::ops::Deref;
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -28,19 +34,21 @@ use super::params::Params;
 use crate::book::Uid;
 use crate::chance::{Group, Shapes};
 use crate::shore::ShorePoint;
-use stays::{NO_STAY, Stays};
+use apart::Standing;
+use stays::NO_STAY;
 
 /// Where a find is counted: its outing, by its place among [`Visits::outings`], and the square of ground.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct CountedAt {
     pub(super) outing: u32,
     pub(super) square: u32,
+    /// Whether most of what its outing swept near it was fresh; `None` when it swept nothing there.
+    pub(super) fresh: Option<bool>,
 }
 
-/// The exposure of every visit, and where each find is counted against it.
-pub(super) struct Exposure<'a> {
-    pub(super) visits: &'a Visits<'a>,
-    pub(super) field: Field,
+/// The exposure of every visit, and where each find is counted against it; with the visits it is an [`Exposure`].
+pub(super) struct Exposed {
+    pub(super) field: Arc<Field>,
     /// For each visit, m² of rested ground.
     pub(super) of_visit: Vec<f32>,
     /// For each find of [`PlacedFinds`]; `None` for those set apart.
@@ -53,36 +61,58 @@ pub(super) struct Exposure<'a> {
     left: Vec<(f64, Option<f64>)>,
 }
 
+/// The exposure of every visit, beside the visits.
+#[derive(Clone, Copy)]
+pub(super) struct Exposure<'a> {
+    pub(super) visits: &'a Visits<'a>,
+    exposed: &'a Exposed,
+}
+
+impl Deref for Exposure<'_> {
+    type Target = Exposed;
+    fn deref(&self) -> &Exposed {
+        self.exposed
+    }
+}
+
 /// A find is laid to ground that its outing swept within this of it, metres: receivers err by some metres, on either.
 const REACH_M: [f64; 3] = [0.5, 3.0, 6.0];
 /// With fewer outings than this how much they differ is not known from themselves, and verdicts rest on what lies
 /// within outings alone.
 pub(super) const LEAST_OUTINGS: usize = 6;
 
-impl<'a> Exposure<'a> {
-    /// `None` where no ground was swept or the beach has no shape.
-    pub(super) fn new(ground: &Ground<'a>, laid: &PlacedFinds, visits: &'a Visits<'a>, params: &Params) -> Option<Self> {
+impl Exposed {
+    /// What the finds make of the stays on known ground; `None` where none was swept or the beach has no shape.
+    pub(super) fn new(
+        ground: &Ground,
+        laid: &PlacedFinds,
+        visits: &Visits,
+        known: &KnownGround,
+        params: &Params,
+    ) -> Option<Self> {
         let (shore, covered) = (ground.shore()?, ground.covered?);
-        let field = Field::new(covered, params)?;
+        let (field, stays) = known.stays()?;
+        let field = Arc::clone(field);
         let by_time = ByTime::new(ground, visits);
         let heaps: Vec<bool> = laid.finds.iter().map(|f| f.pinned).collect();
-        let counted = |n: usize| {
-            let find = &laid.finds[n];
-            let outing = visits.number_of(find.outing).or_else(|| by_time.outing(find.outing, find.time))?;
-            let square = nearest(visits, outing, shore.to_shore(find.at)).map(|n| n as u32);
-            Some((outing as u32, square))
+        let standing = |n: usize| {
+            let (find, at) = (&laid.finds[n], shore.to_shore(laid.finds[n].at));
+            let known = visits.number_of(find.outing).or_else(|| by_time.outing(find.outing, find.time));
+            let Some(outing) = known else { return Standing::WithoutTrack };
+            // The squares looked through for the one are at hand for the other.
+            let counted = |square| CountedAt { outing: outing as u32, square, fresh: is_fresh(visits, at, outing) };
+            nearest(visits, outing, at).map_or(Standing::OffTrack, |square| Standing::On(counted(square as u32)))
         };
-        let told: Vec<Option<(u32, Option<u32>)>> = (0..laid.finds.len()).into_par_iter().map(counted).collect();
-        let apart = Apart::tally(&told, &heaps);
-        let placed = |(at, heaped): (&Option<(u32, Option<u32>)>, &bool)| match at {
-            Some((outing, Some(square))) if !heaped => Some(CountedAt { outing: *outing, square: *square }),
+        let standings: Vec<Standing> = (0..laid.finds.len()).into_par_iter().map(standing).collect();
+        let apart = Apart::tally(&standings, &heaps);
+        let counted = |(standing, heaped): (&Standing, &bool)| match standing {
+            Standing::On(at) if !heaped => Some(*at),
             _ => None,
         };
-        let of_find: Vec<Option<CountedAt>> = told.iter().zip(&heaps).map(placed).collect();
-        let stays = Stays::new(ground, visits, &field, covered.visits.len());
+        let of_find: Vec<Option<CountedAt>> = standings.iter().zip(&heaps).map(counted).collect();
         let in_stay = |at: &CountedAt| stays.at(field.of_square[at.square as usize]? as u32, at.outing);
         let found_in: Vec<usize> = of_find.iter().flatten().filter_map(in_stay).collect();
-        let renewal = renewal::likeliest(&stays, visits.outings().len(), &found_in, params.detection_per_pass);
+        let renewal = renewal::likeliest(stays, visits.outings().len(), &found_in, params.detection_per_pass);
         let of_stay = stays.exposure(renewal.found_per_pass, renewal.days);
         let left = stays.left(renewal.found_per_pass, renewal.days, field.swept_m2.len());
         let share = |(visit, stay): (&crate::effort::Visit, &u32)| match stays.all.get(*stay as usize) {
@@ -90,12 +120,19 @@ impl<'a> Exposure<'a> {
             _ => 0.0,
         };
         let of_visit = covered.visits.par_iter().zip(&stays.of_visit).map(share).collect();
-        let mut exposure = Self { visits, field, of_visit, of_find, apart, renewal, shapes: Vec::new(), left };
-        exposure.shapes = WeightChoice::ALL
+        let mut exposed = Self { field, of_visit, of_find, apart, renewal, shapes: Vec::new(), left };
+        let exposure = exposed.beside(visits);
+        let shapes = WeightChoice::ALL
             .into_par_iter()
             .map(|of| Shapes::from_groups(&exposure.groups(laid, of, |_| true, |_| true)))
             .collect();
-        Some(exposure)
+        exposed.shapes = shapes;
+        Some(exposed)
+    }
+
+    /// The same beside the visits, which must be those it was made of.
+    pub(super) fn beside<'a>(&'a self, visits: &'a Visits<'a>) -> Exposure<'a> {
+        Exposure { visits, exposed: self }
     }
 
     /// How much outings differ in what they gave of some finds.
@@ -108,6 +145,13 @@ impl<'a> Exposure<'a> {
         self.field.of_square[square].map_or((1.0, None), |cell| self.left[cell])
     }
 
+    /// The cell of the field in which a find is counted.
+    pub(super) fn cell_of(&self, find: usize) -> Option<usize> {
+        self.field.of_square[self.of_find[find]?.square as usize]
+    }
+}
+
+impl Exposure<'_> {
     /// How many outings there are; tracks of none count as one.
     pub(super) fn outings(&self) -> usize {
         self.visits.outings().len()
@@ -160,11 +204,6 @@ impl<'a> Exposure<'a> {
             own.collect::<Vec<_>>()
         })
     }
-
-    /// The cell of the field in which a find is counted.
-    pub(super) fn cell_of(&self, find: usize) -> Option<usize> {
-        self.field.of_square[self.of_find[find]?.square as usize]
-    }
 }
 
 /// The outings by the time of the day, for finds that name none.
@@ -195,6 +234,20 @@ impl ByTime {
         let time = time.filter(|_| named.is_none())?;
         self.spans.iter().find(|(start, end, _)| *start <= time && time <= *end).map(|s| s.2)
     }
+}
+
+/// Finds belong to ground swept within this of them, metres: a receiver's error.
+const NEAR_M: f64 = 3.0;
+
+/// Whether most of what the outing swept near a find was fresh; `None` when it swept nothing there.
+fn is_fresh(visits: &Visits, at: ShorePoint, outing: usize) -> Option<bool> {
+    let (mut fresh, mut swept) = (0.0, 0.0);
+    let near = visits.squares_near(at, NEAR_M, NEAR_M);
+    for visit in near.flat_map(|n| visits.of_outing(outing, n)) {
+        fresh += visit.fresh_m2;
+        swept += visit.swept_m2;
+    }
+    (swept > 0.0).then_some(2.0 * fresh >= swept)
 }
 
 /// The nearest square that an outing swept, within reach of a place.

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::field::Field;
 use crate::book::Uid;
-use crate::reading::given::{Ground, Visits};
+use crate::reading::given::{OutingTables, Visits};
 
 /// What one outing did in one cell of the field.
 #[derive(Clone, Copy)]
@@ -33,9 +33,9 @@ pub(super) const NO_STAY: u32 = u32::MAX;
 const LEAST_LEFT: f64 = 0.05;
 
 impl Stays {
-    pub(super) fn new(ground: &Ground, visits: &Visits, field: &Field, count: usize) -> Self {
+    pub(super) fn new(outings: &OutingTables, visits: &Visits, field: &Field, count: usize) -> Self {
         let day_of = |outing: &Option<Uid>| {
-            let outing = outing.and_then(|o| ground.book.outings().get(&o));
+            let outing = outing.and_then(|o| outings.outings().get(&o));
             outing.map_or(f64::NAN, |o| o.start.as_second() as f64 / 86_400.0)
         };
         let day_of: Vec<f64> = visits.outings().iter().map(day_of).collect();

@@ -13,8 +13,7 @@ pub use covered::{Covered, CoveredCell, Searched};
 pub use ground::Ground;
 pub use pinned::Pinned;
 pub use tables::{OutingTables, ReadingTables};
-pub use visits::CoveredIndex;
 
 pub(super) use counts::{kinds_of, level_range, main_band, outings_of};
 pub(super) use placed::{Placed, PlacedFinds};
-pub(super) use visits::Visits;
+pub(super) use visits::{CoveredIndex, Visits};

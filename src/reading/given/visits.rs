@@ -12,15 +12,17 @@ use crate::shore::{Setting, ShorePoint};
 /// An index of the ground covered: built in O(visits + squares log squares), a square's visits are had in
 /// O(1), the squares round a place in O(rows log squares). Outings go by number, as there may be millions
 /// of visits. It stands as long as the ground does, whatever finds are read on it.
-pub struct CoveredIndex {
+pub(in crate::reading) struct CoveredIndex {
     /// The band of the setting that the middle of each square lies in; empty where levels are not known.
-    pub(in crate::reading) band_of_square: Vec<Option<usize>>,
+    band_of_square: Vec<Option<usize>>,
     /// The visits by square, in order of time.
     order: Vec<u32>,
     /// Where in `order` those of each square begin.
     first: Vec<u32>,
-    /// Row, column and number of each square, in order.
-    by_place: Vec<(i64, i64, u32)>,
+    /// Each row that holds squares, and where in `in_rows` its own begin; in order.
+    rows: Vec<(i64, u32)>,
+    /// Column and number of each square, row by row and then in order of column.
+    in_rows: Vec<(i64, u32)>,
     /// The outings, in order of their first visit.
     outings: Vec<Option<Uid>>,
     /// The outing of each visit, by its place in `outings`.
@@ -37,7 +39,7 @@ pub(in crate::reading) struct Visits<'a> {
 
 impl CoveredIndex {
     /// The index of ground covered on a beach.
-    pub fn built(setting: &Setting, covered: &Covered) -> Self {
+    pub(in crate::reading) fn built(setting: &Setting, covered: &Covered) -> Self {
         Self { band_of_square: bands_of_squares(setting, covered), ..Self::by_square(covered) }
     }
 
@@ -75,7 +77,14 @@ impl CoveredIndex {
         };
         let mut by_place: Vec<_> = covered.cells.iter().enumerate().map(place).collect();
         by_place.sort_unstable();
-        Self { band_of_square: Vec::new(), order, first, by_place, outings, who, number_of }
+        let mut rows: Vec<(i64, u32)> = Vec::new();
+        for (n, (row, _, _)) in by_place.iter().enumerate() {
+            if rows.last().is_none_or(|last| last.0 != *row) {
+                rows.push((*row, n as u32));
+            }
+        }
+        let in_rows = by_place.into_iter().map(|(_, column, n)| (column, n)).collect();
+        Self { band_of_square: Vec::new(), order, first, rows, in_rows, outings, who, number_of }
     }
 }
 
@@ -171,10 +180,14 @@ impl<'a> Visits<'a> {
         let (along_m, across_m) = (along_m + 0.5 * cell_m, across_m + 0.5 * cell_m);
         let (from_row, from_column) = row_and_column(ShorePoint::new(at.along_m - along_m, at.across_m - across_m), cell_m);
         let (to_row, to_column) = row_and_column(ShorePoint::new(at.along_m + along_m, at.across_m + across_m), cell_m);
-        let rows = (from_row..=to_row).flat_map(move |row| {
-            let from = self.index.by_place.partition_point(|p| (p.0, p.1) < (row, from_column));
-            let in_row = move |p: &&(i64, i64, u32)| p.0 == row && p.1 <= to_column;
-            self.index.by_place[from..].iter().take_while(in_row).map(|p| p.2 as usize)
+        // Few rows hold all squares, so that they stay at hand while thousands of places are looked up.
+        let (all, in_rows) = (&self.index.rows, &self.index.in_rows);
+        let first = all.partition_point(|r| r.0 < from_row);
+        let rows = (first..all.len()).take_while(move |n| all[*n].0 <= to_row).flat_map(move |n| {
+            let end = all.get(n + 1).map_or(in_rows.len(), |next| next.1 as usize);
+            let own = &in_rows[all[n].1 as usize..end];
+            let from = own.partition_point(|s| s.0 < from_column);
+            own[from..].iter().take_while(move |s| s.0 <= to_column).map(|s| s.1 as usize)
         });
         rows.filter(move |n| {
             let m = self.middle(*n);

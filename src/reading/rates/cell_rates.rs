@@ -14,8 +14,8 @@ use serde::{Deserialize, Serialize};
 use crate::Progress;
 use crate::chance::{COVERAGE, Group, Shapes, Shrinkage, poisson_interval};
 use crate::reading::error::ReadingError;
-use crate::reading::exposure::Exposure;
-use crate::reading::given::{Covered, CoveredCell, CoveredIndex, Ground, PlacedFinds, Visits, WeightChoice};
+use crate::reading::exposure::{Exposed, Exposure, KnownGround};
+use crate::reading::given::{Covered, CoveredCell, Ground, PlacedFinds, WeightChoice};
 use crate::reading::params::Params;
 use crate::shore::ShorePoint;
 
@@ -78,30 +78,28 @@ pub(in crate::reading) struct InCell {
 const ROUNDS: usize = 12;
 
 impl CellRates {
-    /// The rates of some finds of a beach on cells of `cell_m`. `None` where no ground was swept.
+    /// The rates of some finds of a beach on cells of `cell_m`; `known` is what stands on its ground covered. `None`
+    /// where no ground was swept.
     ///
     /// # Errors
     /// As [`read`](crate::reading::read).
     pub fn read(
         ground: &Ground,
-        index: Option<&CoveredIndex>,
+        known: &KnownGround,
         of: WeightChoice,
         cell_m: f64,
         params: &Params,
         progress: &Progress,
     ) -> Result<Option<Self>, ReadingError> {
         params.check()?;
-        let one_visit = ground.covered.and_then(Covered::as_one_visit);
-        let own_index = one_visit.as_ref().map(|covered| CoveredIndex::built(ground.setting, covered));
-        let ground = &Ground { covered: one_visit.as_ref().or(ground.covered), ..*ground };
-        let index = own_index.as_ref().or(index);
-        let Some((covered, index)) = ground.covered.zip(index) else { return Ok(None) };
+        let ground = &known.told_apart(ground);
+        let Some(covered) = ground.covered else { return Ok(None) };
         let laid = ground.lay()?;
         progress.check()?;
-        let visits = Visits::new(covered, index);
-        let Some(exposure) = Exposure::new(ground, &laid, &visits, params) else { return Ok(None) };
+        let visits = known.visits(covered);
+        let Some(exposed) = Exposed::new(ground, &laid, &visits, known, params) else { return Ok(None) };
         progress.check()?;
-        Ok(Self::fitted(&exposure, &laid, of, cell_m))
+        Ok(Self::fitted(&exposed.beside(&visits), &laid, of, cell_m))
     }
 
     /// The rates of some finds on cells of `cell_m`. `None` where no ground was swept.

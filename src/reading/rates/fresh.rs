@@ -14,10 +14,9 @@ use super::rate::Rate;
 use super::storm::times_to_halve;
 use super::yields::{in_band, round_up};
 use crate::chance::{Group, Parted, RateRatio, Shapes, group_ratio};
-use crate::reading::exposure::Outings;
-use crate::reading::given::{Ground, Placed, PlacedFinds, Visits, WeightChoice};
+use crate::reading::exposure::{CountedAt, Outings};
+use crate::reading::given::{Ground, WeightChoice};
 use crate::reading::params::Params;
-use crate::shore::ShorePoint;
 
 /// What fresh ground gave, and what ground swept again.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -41,9 +40,6 @@ pub struct FreshAgain {
     pub surer: String,
 }
 
-/// Finds belong to ground swept within this of them, metres: a receiver's error.
-const NEAR_M: f64 = 3.0;
-
 #[derive(Clone)]
 struct Sums {
     /// By outing of the visits: fresh ground outside, ground swept again inside.
@@ -65,13 +61,8 @@ impl Sums {
 }
 
 /// For the beach and each band, from the highest down; empty when outings are not told apart.
-pub(in crate::reading) fn fresh_again(
-    ground: &Ground,
-    laid: &PlacedFinds,
-    outings: &Outings,
-    params: &Params,
-) -> Vec<FreshAgain> {
-    let Some(((shore, covered), visits)) = ground.shore().zip(ground.covered).zip(outings.visits) else {
+pub(in crate::reading) fn fresh_again(ground: &Ground, outings: &Outings, params: &Params) -> Vec<FreshAgain> {
+    let Some((covered, visits)) = ground.covered.zip(outings.visits) else {
         return Vec::new();
     };
     if covered.visits.is_empty() {
@@ -93,14 +84,12 @@ pub(in crate::reading) fn fresh_again(
             left *= left_by_each;
         }
     }
-    let on_fresh = |(n, find): (usize, &Placed)| {
-        let at = outings.exposure?.of_find[n]?;
-        let outing = at.outing as usize;
+    let on_fresh = |at: &CountedAt| {
         let band = outings.band_of_square.get(at.square as usize).copied().flatten();
-        Some((outing, band, is_fresh(visits, shore.to_shore(find.at), outing)?))
+        Some((at.outing as usize, band, at.fresh?))
     };
-    let on_fresh: Vec<_> = laid.finds.par_iter().enumerate().map(on_fresh).collect();
-    for (outing, band, fresh) in on_fresh.into_iter().flatten() {
+    let counted = outings.exposure.map_or(&[][..], |e| &e.of_find);
+    for (outing, band, fresh) in counted.iter().flatten().filter_map(on_fresh) {
         parts(band).for_each(|part| {
             let of = &mut sums[part].outings[outing];
             let side = if fresh { &mut of.outside } else { &mut of.inside };
@@ -154,15 +143,4 @@ fn surer(s: &Sums, band: Option<&str>, params: &Params) -> String {
     let more = times_to_halve(s.finds()) - 1.0;
     let [fresh, again] = s.swept_m2().map(|m2| round_up(m2 * more));
     format!("another {fresh:.0} m² of fresh ground and {again:.0} m² swept again {place} would halve this interval")
-}
-
-/// Whether most of what the outing swept near a find was fresh; `None` when it swept nothing there.
-fn is_fresh(visits: &Visits, at: ShorePoint, outing: usize) -> Option<bool> {
-    let (mut fresh, mut swept) = (0.0, 0.0);
-    let near = visits.squares_near(at, NEAR_M, NEAR_M);
-    for visit in near.flat_map(|n| visits.of_outing(outing, n)) {
-        fresh += visit.fresh_m2;
-        swept += visit.swept_m2;
-    }
-    (swept > 0.0).then_some(2.0 * fresh >= swept)
 }

@@ -8,7 +8,7 @@ use rand_distr::{Distribution, Gamma, Poisson};
 use scourline::Progress;
 use scourline::book::{Beach, Book, Find, Kind, Outing, Record, TideChoice, Uid};
 use scourline::earth::{Frame, Local, LonLat};
-use scourline::reading::{Covered, CoveredCell, Ground, Params, Reading, Visit, read_in_steps};
+use scourline::reading::{Covered, CoveredCell, Ground, KnownGround, Params, Reading, Visit, count};
 use scourline::shore::Setting;
 use scourline::tide::Catalogue;
 
@@ -119,13 +119,11 @@ fn read_known_world(world: World, seed: u64) -> (Reading, Vec<f64>) {
     let book = Book::gather(records).unwrap();
     let setting = Setting::from_book(&book, beach.uid).unwrap();
     let ground = Ground { book: &(&book).into(), setting: &setting, covered: Some(&covered), now: Some(start) };
-    // Counts and rates come first, and nothing more is wanted.
-    let (mut first, progress) = (None, Progress::new());
-    let _called_off = read_in_steps(&ground, &Params::default(), &progress, |reading| {
-        first = Some(reading);
-        progress.cancel();
-    });
-    (first.unwrap(), rates.iter().map(|r| 100.0 * r).collect())
+    // Counts and rates alone are wanted.
+    let (params, progress) = (Params::default(), Progress::new());
+    let known = KnownGround::new(&setting, &ground.book.into(), &covered, params.scan_cell_m);
+    let counted = count(&ground, Some(&known), &params, &progress).unwrap();
+    (counted.reading, rates.iter().map(|r| 100.0 * r).collect())
 }
 
 /// Worlds of 12 to 30 outings, poor to rich, on ground that fills up again quickly or slowly.

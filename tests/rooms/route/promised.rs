@@ -8,7 +8,7 @@ use rand_chacha::ChaCha8Rng;
 use scourline::Progress;
 use scourline::book::{Beach, Find, Kind, Outing, TideChoice, Uid};
 use scourline::earth::Local;
-use scourline::reading::{Covered, CoveredCell, Ground, Params, Reading, Visit, read_in_steps};
+use scourline::reading::{Covered, CoveredCell, Ground, KnownGround, Params, Reading, Visit, count};
 use scourline::route::{Asked, ByBand, Expected, Place, Worth, on_nine_days_in_ten, plan};
 use scourline::shore::Setting;
 use scourline::tide::Catalogue;
@@ -46,14 +46,12 @@ fn search(
 }
 
 fn rates(made: &Made, setting: &Setting, covered: &Covered, now: Timestamp) -> Reading {
-    let (mut first, progress) = (None, Progress::new());
     let ground = Ground { book: &(&made.book).into(), setting, covered: Some(covered), now: Some(now) };
-    // Counts and rates come first, and nothing more is wanted.
-    let _called_off = read_in_steps(&ground, &Params::default(), &progress, |reading| {
-        first = Some(reading);
-        progress.cancel();
-    });
-    first.unwrap()
+    // Counts and rates alone are wanted.
+    let (params, progress) = (Params::default(), Progress::new());
+    let known = KnownGround::new(setting, &ground.book.into(), covered, params.scan_cell_m);
+    let counted = count(&ground, Some(&known), &params, &progress).unwrap();
+    counted.reading
 }
 
 /// Finds of all visits were once divided by ground swept at least once: five outings to the same ground made its rate

@@ -1,12 +1,10 @@
 //! Beaches of the trial, sound or with one fault planted in what the program believes of them.
 
-use std::sync::Arc;
-
 use scourline::Progress;
 use scourline::book::{Beach, Book, Record, Seaward};
-use scourline::shore::{Setting, Shore};
+use scourline::shore::Setting;
 use scourline::tide::Water;
-use scourline::witness::{Believed, Heard, Params, WitnessTables, Witnesses, mean_level_m};
+use scourline::witness::{Believed, Heard, Params, Witnesses, in_wash, mean_level_m};
 
 use super::draw::Draw;
 use super::land::Land;
@@ -75,8 +73,7 @@ impl Planted {
         let mut records: Vec<Record> = walked.outings.into_iter().map(Record::from).collect();
         records.extend(walked.tracks.into_iter().map(Record::from));
         records.extend(walked.finds.into_iter().map(Record::from));
-        let (tables, setting, shore) = laid(&land, &beach, &records, surveyed.then_some(0.0), seed);
-        let witnesses = Witnesses::gather(&tables, &setting, &shore, &params()).unwrap();
+        let (witnesses, setting) = laid(&land, &beach, &records, surveyed.then_some(0.0), seed);
         let range_m = tide.range_m();
         Self { surveyed, range_m, land, tide, beach, records, setting, witnesses, water, seed }
     }
@@ -91,15 +88,13 @@ impl Planted {
             Fault::Earlier(minutes) => self.with(&self.witnesses, &self.tide.water(1.0, minutes), offset_m, None),
             Fault::Range(times) => self.with(&self.witnesses, &self.tide.water(times, 0.0), offset_m, None),
             Fault::Levels(m) => {
-                let (tables, setting, shore) = laid(&self.land, &self.beach, &self.records, Some(m), self.seed);
-                let witnesses = Witnesses::gather(&tables, &setting, &shore, &params()).unwrap();
+                let (witnesses, _) = laid(&self.land, &self.beach, &self.records, Some(m), self.seed);
                 self.with(&witnesses, &self.water, offset_m, None)
             }
             Fault::Slope(times) => {
                 let mut beach = self.beach.clone();
                 beach.slope = beach.slope.map(|s| s * times);
-                let (tables, setting, shore) = laid(&self.land, &beach, &self.records, None, self.seed);
-                let witnesses = Witnesses::gather(&tables, &setting, &shore, &params()).unwrap();
+                let (witnesses, _) = laid(&self.land, &beach, &self.records, None, self.seed);
                 self.with(&witnesses, &self.water, offset_m, beach.back_level_m)
             }
         }
@@ -121,13 +116,7 @@ impl Planted {
     }
 }
 
-fn laid(
-    land: &Land,
-    beach: &Beach,
-    records: &[Record],
-    survey_m: Option<f64>,
-    seed: u64,
-) -> (WitnessTables, Setting, Arc<Shore>) {
+fn laid(land: &Land, beach: &Beach, records: &[Record], survey_m: Option<f64>, seed: u64) -> (Witnesses, Setting) {
     let mut all = records.to_vec();
     all.push(beach.clone().into());
     if let Some(shift_m) = survey_m {
@@ -135,8 +124,10 @@ fn laid(
     }
     let book = Book::gather(all).unwrap();
     let setting = Setting::from_book(&book, beach.uid).unwrap();
-    let shore = Arc::clone(setting.shore.as_ref().map_err(ToString::to_string).unwrap());
-    (WitnessTables::from(&book), setting, shore)
+    let shore = setting.shore.as_ref().map_err(ToString::to_string).unwrap();
+    let noted = in_wash(&(&book).into(), beach.uid);
+    let witnesses = Witnesses::gather(&(&book).into(), &noted, &setting, shore, &params()).unwrap();
+    (witnesses, setting)
 }
 
 /// The room's own, or for whoever tunes it those of `WITNESS_PARAMS`, as JSON.

@@ -9,7 +9,7 @@ use scourline::earth::{Frame, Local, LonLat};
 use scourline::shore::Setting;
 use scourline::tide::{TurnKind, Water};
 use scourline::trust::Weight;
-use scourline::witness::{Believed, Change, Finding, Heard, Params, WitnessTables, Witnesses, mean_level_m};
+use scourline::witness::{Believed, Change, Finding, Heard, Params, WitnessTables, Witnesses, in_wash, mean_level_m};
 
 use super::draw::Draw;
 use super::tide::Tide;
@@ -101,7 +101,14 @@ impl Scene {
         let book = Book::gather(self.records.iter().cloned().chain([self.beach.clone().into()]).collect::<Vec<_>>()).unwrap();
         let setting = Setting::from_book(&book, self.beach.uid).unwrap();
         let (tables, params) = (WitnessTables::from(&book), Params::default());
-        let witnesses = Witnesses::gather(&tables, &setting, setting.shore.as_ref().unwrap(), &params).unwrap();
+        let witnesses = Witnesses::gather(
+            &tables,
+            &in_wash(&(&book).into(), setting.beach.uid),
+            &setting,
+            setting.shore.as_ref().unwrap(),
+            &params,
+        )
+        .unwrap();
         let mean_m = mean_level_m(&self.water, "2026-07-01T00:00:00Z".parse().unwrap());
         let believed = Believed {
             water: &self.water,
@@ -307,7 +314,10 @@ fn the_invented_beach_of_the_demo_is_not_accused() {
     let beach = book.beaches().values().next().unwrap();
     let setting = Setting::from_book(&book, beach.uid).unwrap();
     let tables = WitnessTables::from(&book);
-    let heard = scourline::witness::heard(&tables, &setting, &Params::default(), &Progress::new()).unwrap().unwrap();
+    let heard =
+        scourline::witness::heard(&tables, &in_wash(&(&book).into(), beach.uid), &setting, &Params::default(), &Progress::new())
+            .unwrap()
+            .unwrap();
     println!(
         "{:?} {} {} {} {:?} {:?}",
         heard.finding, heard.against_nats, heard.agree, heard.wet_witnesses, heard.shift, heard.changes

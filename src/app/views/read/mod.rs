@@ -18,7 +18,7 @@ use crate::app::widgets::controls::heading;
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::ReadDrawing;
-use crate::query::{Age, CoveredQuestion, NotYet, ReadingQuestion};
+use crate::query::{Age, CountsQuestion, CoveredQuestion, KnownGroundQuestion, NotYet, ReadingQuestion};
 use crate::reading::{BandReading, COVERAGE, Rate, WeightChoice};
 use cards::{is_asked, pick_on, quiet, to_top};
 use figures::whole;
@@ -109,14 +109,17 @@ fn folded(ui: &mut Ui, part: Option<&str>, name: &str, open: bool, there: bool, 
 
 /// Work under way, with the way to stop it; what failed, with the way to try again.
 fn under_way(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, there: Option<Age>) {
-    let (read, covered) = (shown.answers.answer::<ReadingQuestion>(), shown.answers.answer::<CoveredQuestion>());
-    if read.not_yet() == Some(&NotYet::Waiting) && covered.failure().is_none() && !covered.is_called_off() {
+    let (read, counts) = (shown.answers.answer::<ReadingQuestion>(), shown.answers.answer::<CountsQuestion>());
+    let (covered, known) = (shown.answers.answer::<CoveredQuestion>(), shown.answers.answer::<KnownGroundQuestion>());
+    let failure = read.failure().or(counts.failure()).or(known.failure()).or(covered.failure());
+    let is_called_off = read.is_called_off() || counts.is_called_off() || known.is_called_off() || covered.is_called_off();
+    if read.not_yet() == Some(&NotYet::Waiting) && failure.is_none() && !is_called_off {
         ui.horizontal(|ui| {
             // The ground covered comes first and takes about a third of the time.
             let share = if covered.fresh().is_none() {
                 0.3 * covered.share().unwrap_or(0.0)
             } else {
-                0.3 + 0.7 * read.share().unwrap_or(0.0)
+                0.3 + 0.7 * read.share().or(counts.share()).unwrap_or(0.0)
             };
             ui.add(egui::ProgressBar::new(share as f32).desired_width(160.0).text("reading"));
             if ui.button("Stop").on_hover_text("Call it off; what stands below stays").clicked() {
@@ -127,8 +130,7 @@ fn under_way(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, there: Op
     if there == Some(Age::Old) {
         ui.label(strong("What stands below is from before the last change.").color(palette(ui.ctx()).accent));
     }
-    let called_off = (read.is_called_off() || covered.is_called_off()).then_some("it was called off");
-    if let Some(why) = read.failure().or(covered.failure()).or(called_off) {
+    if let Some(why) = failure.or(is_called_off.then_some("it was called off")) {
         ui.label(soft(ui, format!("The last reading gave nothing: {why}.")));
         if ui.button("Read again").clicked() {
             state.commands.push(Command::ReadAgain);
