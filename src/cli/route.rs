@@ -88,7 +88,7 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
         Some((n, by)) => format!("  first to be left: block {} by {}; each block has its own time\n", n + 1, hour(by)),
         None => "  first to be left: no block before that\n".to_owned(),
     };
-    out += &format!("  tell someone; emergency {}\n", share::emergency_numbers(&setting.beach.time_zone));
+    out += &format!("  tell someone; emergency {}\n", share::emergency_numbers(&setting.beach));
     out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
     for (n, v) in route.visits.iter().enumerate() {
         out += &format!(

@@ -15,7 +15,7 @@ mod route_map;
 mod route_told;
 
 pub use cut::{CutBook, CutError, USUAL_GRID_M, cut_to};
-pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency, emergency_numbers};
+pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency, emergency_at, emergency_numbers};
 pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};
 pub use picture::{MarkShape, PlanPicture};

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::emergency::{EMERGENCY_SOURCE, emergency};
+use super::emergency::{EMERGENCY_SOURCE, emergency_at};
 use super::printable::printable;
 use super::route_clock::RouteClock;
 use super::route_map::map;
@@ -243,14 +243,20 @@ fn words(route: &Route, setting: &Setting) -> Markup {
 /// The country's emergency numbers from a public list, or a gap to be filled in.
 fn call(setting: &Setting) -> Markup {
     html! {
-        @match emergency(&setting.beach.time_zone) {
+        @match emergency_at(&setting.beach) {
             Some(e) => {
                 p class="call" {
                     "Emergency " b { (e.numbers.first().copied().unwrap_or_default()) }
                     @if let Some(rest) = e.numbers.get(1..).filter(|rest| !rest.is_empty()) { " (also " (rest.join(", ")) ")" }
                     ": ask for sea rescue."
                 }
-                p class="small" { (printable(e.country)) " by its time zone; check locally: " (fill()) " (" (EMERGENCY_SOURCE) ")" }
+                p class="small" {
+                    (printable(e.country)) @if e.by_place { " by its place" } @else { " by its time zone" } "; check locally: " (fill()) " (" (EMERGENCY_SOURCE) ")"
+                }
+            }
+            None => {
+                p class="call" { "Emergency " (fill()) ": ask for sea rescue." }
+                p class="small" { "Look up the local emergency number before you go, and write it here." }
             }
             None => { p class="call" { "Emergency " (fill()) ": ask for sea rescue." } }
         }

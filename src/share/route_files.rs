@@ -6,7 +6,7 @@ use geo_types::{Coord, LineString, MultiLineString, Point, Polygon};
 use jiff::Timestamp;
 use serde_json::{Value, json};
 
-use super::emergency::emergency;
+use super::emergency::emergency_at;
 use super::route_clock::RouteClock;
 use super::route_told::{HandedOut, clock_document, sea_document, tide_said, tide_source_document};
 use crate::book::{Track, TrackPoint};
@@ -159,7 +159,7 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "sea": sea_document(&route.sea),
         "passed_over": route.passed_over.iter().map(|p| json!({ "low": second(p.low), "why": p.why })).collect::<Vec<_>>(),
         "dark_min": round(route.dark_min, 0),
-        "emergency": emergency(&setting.beach.time_zone).map(|e| json!({ "country": e.country, "numbers": e.numbers })),
+        "emergency": emergency_at(&setting.beach).map(|e| json!({ "country": e.country, "numbers": e.numbers })),
         "start": access(&route.from)?,
         "end": access(&route.to)?,
         "finds_expected": round(route.finds, 2),

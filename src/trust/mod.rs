@@ -11,7 +11,9 @@ mod far;
 mod found;
 mod gauge;
 mod offset;
+mod place;
 mod table;
+mod weather;
 
 pub use beside::beside_station;
 pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, weighed};
@@ -19,4 +21,6 @@ pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
 pub use found::{Found, SourceError};
 pub use gauge::{days_needed, of_gauge};
 pub use offset::{OffsetFacts, SandSpan, of_offset};
+pub use place::{ahead_of_the_sun_h, of_place, zone_fits};
 pub use table::of_table;
+pub use weather::of_weather;

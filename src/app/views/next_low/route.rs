@@ -120,7 +120,7 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
         ui.label(strong(&first));
         ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
         if let Some(beach) = shown.beach {
-            ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(&beach.time_zone)));
+            ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(beach)));
         }
         ui.label(format!("Sea: {}.", route.sea.sea_said()));
         ui.label(format!(
