@@ -120,16 +120,19 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
     }
 }
 
-/// Cautions that stand at the top of the card and are not said again below: the dark, and lows passed over.
+/// Cautions that stand at the top of the card and are not said again below: the dark, a calm sea, and lows passed over.
 /// So does the sea in fewer words.
 fn told_apart(route: &Route, setting: &Setting) -> Vec<String> {
     let passed = route.passed_over.iter().map(|p| p.said(|t| beach_clock(setting, t)));
-    route.dark_said().into_iter().chain(passed).collect()
+    route.dark_said().into_iter().chain(route.sea.caution()).chain(passed).collect()
 }
 
 /// How high the map may be, in its own units, so that the card stays on one A4 page: the more is told, the lower.
 fn map_high(route: &Route) -> f64 {
-    let told = route.passed_over.len() + usize::from(route.dark_min >= 1.0) * 2 + route.permissions.len().saturating_sub(1);
+    let told = route.passed_over.len()
+        + usize::from(route.dark_min >= 1.0) * 2
+        + usize::from(route.sea.caution().is_some()) * 2
+        + route.permissions.len().saturating_sub(1);
     let rows = rows(route).saturating_sub(6);
     (270.0 - 9.0 * rows as f64 - 18.0 * told as f64).clamp(140.0, 270.0)
 }
@@ -258,7 +261,6 @@ fn call(setting: &Setting) -> Markup {
                 p class="call" { "Emergency " (fill()) ": ask for sea rescue." }
                 p class="small" { "Look up the local emergency number before you go, and write it here." }
             }
-            None => { p class="call" { "Emergency " (fill()) ": ask for sea rescue." } }
         }
     }
 }

@@ -68,6 +68,7 @@ pub fn sea_document(run_up: &RunUp) -> Value {
         "run_up_typed_m": run_up.typed_m.map(|m| rounded(m, 3)),
         "run_up_m": rounded(run_up.m, 3),
         "said": run_up.said(),
+        "caution": run_up.caution(),
     })
 }
 

@@ -32,6 +32,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, wat
     state.lows.highs[0] = while_fresh(ui, strip_high, lows, strip, "Working out the coming lows ...");
     heading(ui, &format!("Low waters from {}", shown.time(state.clock.at, "%a %-d %b %Y %H:%M")));
     controls(ui, shown, state);
+    if let Some(calm) = lows.and_then(|lows| lows.run_up.caution()) {
+        warning(ui, &calm);
+    }
     let list = |ui: &mut Ui, lows: &Given<Lows>| list(ui, shown, state, water, lows);
     state.lows.highs[1] = while_fresh(ui, list_high, lows, list, "Working out the coming lows ...");
     if state.next_low.low.is_none() {
