@@ -82,6 +82,9 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     let day = |t| clock(t, &zone);
     let hour = |t: jiff::Timestamp| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
     let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, day(route.low.time), route.low.level_m);
+    if let Some(dated) = share::dated_said(route, setting, handed) {
+        out += &format!("  NOTE: {dated}\n");
+    }
     out += &format!("  {}\n{}", setting.source_said(), doubts::text(&route.doubts));
     out += &format!("  OFF THE SAND by {}, at {}\n", hour(route.off_sand_by()), route.to.name);
     out += &match route.first_to_leave() {

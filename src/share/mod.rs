@@ -22,7 +22,7 @@ pub use picture::{MarkShape, PlanPicture};
 pub use report::{Report, Table};
 pub use route_card::route_card;
 pub use route_files::{route_document, route_geojson, route_gpx};
-pub use route_told::{HandedOut, sea_document, stands_on, tide_source_document};
+pub use route_told::{HandedOut, dated_said, sea_document, stands_on, tide_source_document};
 
 /// What is said where everything is written for oneself.
 pub const EXACT_CAUTION: &str = "Exact positions of finds invite others. Hand this over to no one whose business it is not.";

@@ -7,7 +7,7 @@ use super::emergency::{EMERGENCY_SOURCE, emergency_at};
 use super::printable::printable;
 use super::route_clock::RouteClock;
 use super::route_map::map;
-use super::route_told::{HandedOut, tide_said};
+use super::route_told::{HandedOut, dated_said, tide_said};
 use crate::book::Book;
 use crate::output::MARK;
 use crate::route::{Route, Visit, beach_clock};
@@ -106,6 +106,7 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
         @for told in route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution) {
             p { b { (printable(&told.caution())) } }
         }
+        @if let Some(dated) = dated_said(route, setting, handed) { p { b { (printable(&dated)) } } }
         @for line in told_apart(route, setting) { p { b { (printable(&line)) } } }
         p { (printable(&tide_said(setting))) " Sea: " (printable(&route.sea.sea_said())) "." }
         p {
