@@ -12,6 +12,7 @@ use crate::book::Book;
 use crate::output::MARK;
 use crate::route::{Route, Visit, beach_clock};
 use crate::shore::Setting;
+use crate::tide::whole;
 use crate::trust::Weight;
 
 const STYLE: &str = "body{font:11.5px/1.3 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.2rem auto;padding:0 1rem}\
@@ -183,8 +184,8 @@ fn row(number: usize, visit: &Visit, clock: &RouteClock) -> Markup {
             td { (clock.hour(visit.begin)) }
             td { (clock.hour(visit.leave)) }
             td class="by" { (clock.hour(visit.leave_by)) }
-            td { (format_args!("{:.0}", visit.along_m)) }
-            td { (format_args!("{:.0}", visit.across_m)) }
+            td { (format_args!("{:.0}", whole(visit.along_m))) }
+            td { (format_args!("{:.0}", whole(visit.across_m))) }
             td { (format_args!("{:.1} ({})", visit.finds, visit.range_short())) }
         }
     }
@@ -198,7 +199,7 @@ fn otherwise(route: &Route, clock: &RouteClock) -> Markup {
                 li {
                     (printable(&w.said)) ": "
                     @match w.turn_back {
-                        Some(time) => { "turn back by " b { (clock.hour(time)) } }
+                        Some(time) => { "first to be left by " b { (clock.hour(time)) } }
                         None => { "no block is safe" }
                     }
                     "; " (w.blocks_said()) "."

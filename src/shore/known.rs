@@ -20,6 +20,7 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::ShorePoint;
+use crate::tide::whole;
 
 /// Farthest apart that levels stand across the shore with known ground between, metres, ...
 pub const ACROSS_MOST_M: f64 = 20.0;
@@ -225,7 +226,7 @@ impl Gap {
     /// Where it lies, how wide it is, what it is taken for and what would close it, in a sentence or two; `band` names
     /// the band it seems to lie in.
     pub fn said(&self, band: Option<&str>) -> String {
-        let ((a0, a1), (c0, c1)) = (self.along_m, self.across_m);
+        let [a0, a1, c0, c1] = [self.along_m.0, self.along_m.1, self.across_m.0, self.across_m.1].map(whole);
         let band = band.map_or_else(String::new, |b| format!(", {b} by the levels beside it"));
         let place = format!("{a0:.0} to {a1:.0} m along and {c0:.0} to {c1:.0} m across{band}");
         let most = self.most_m.floor();

@@ -226,7 +226,7 @@ fn low_card(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Low
         if let Some(kept) = state.next_low.kept_route(shown, low.time) {
             let planned = kept.route();
             ui.label(format!(
-                "planned: about {:.0} finds expected ({}), turn back by {}, out by {}",
+                "planned: about {:.0} finds expected ({}), first block to be left by {}, off the sand by {}",
                 planned.finds,
                 planned.range_said(),
                 shown.time(planned.turn_back, "%H:%M"),
