@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::band::{Band, TideMark, strips};
 use super::surface::{Slope, Surface};
-use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint};
+use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint, SmallGaps};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
 
@@ -115,7 +115,12 @@ impl Shore {
 
     /// The gaps of the survey that are worth a sentence, the largest first.
     pub fn gaps(&self) -> &[Gap] {
-        self.surface.gaps()
+        &self.surface.gaps().told
+    }
+
+    /// The gaps that are too small for a sentence each, together.
+    pub fn small_gaps(&self) -> SmallGaps {
+        self.surface.gaps().small
     }
 
     /// The surveyed levels as they were taken, those on top of each other made one: where, and how high above the
