@@ -22,7 +22,10 @@ impl Question for DoubtsQuestion {
     fn work_out(&self, _work: &Work<Vec<Told>>) -> Result<Vec<Told>, Refusal> {
         let beach = &self.setting.beach;
         let mut doubts = self.setting.doubts.clone();
-        doubts.extend(self.heard.iter().flat_map(|h| h.doubts(&self.setting.beach)));
+        doubts.extend(of_place(beach));
+        doubts.extend(of_weather(beach));
+        let heard = self.heard.as_ref().as_ref().map_or_else(Vec::new, |h| h.doubts(beach, &doubts));
+        doubts.extend(heard);
         Ok(weighed(doubts, &self.confirmed))
     }
 }

@@ -7,7 +7,7 @@ use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
-use crate::trust::{Doubt, Found, OffsetFacts, SandSpan, SourceError, of_offset};
+use crate::trust::{Doubt, Found, OffsetFacts, SourceError, of_levels, of_offset};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -103,9 +103,9 @@ impl Setting {
         let shore = shore.map(Arc::new);
         let Found { mut doubts, error: source_error } = found;
         if let Some(water) = &water {
-            let range = shore.as_ref().ok().and_then(|s| s.level_range_m());
-            let sand = range.map(|(low_m, high_m)| SandSpan { low_m, high_m });
-            doubts.extend(of_offset(&beach, &OffsetFacts::of_water(&beach, water, sand)));
+            let facts = OffsetFacts::of_water(&beach, water, shore.as_ref().ok().and_then(|s| s.sand_span()));
+            doubts.extend(of_offset(&beach, &facts));
+            doubts.extend(of_levels(&beach, &facts));
         }
         let setting = Self {
             beach,

@@ -7,6 +7,7 @@ use super::surface::{Slope, Surface};
 use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint, SmallGaps};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
+use crate::trust::SandSpan;
 
 /// How far from the baseline along and across should hold, metres, unless the levels reach further.
 const USUAL_REACH_M: f64 = 300.0;
@@ -95,6 +96,12 @@ impl Shore {
     /// Lowest and highest sand above the land datum, metres.
     pub fn level_range_m(&self) -> Option<(f64, f64)> {
         self.surface.range_m()
+    }
+
+    /// What an offset and levels are held against: lowest and highest sand, and how far it falls seaward.
+    pub fn sand_span(&self) -> Option<SandSpan> {
+        let (low_m, high_m) = self.level_range_m()?;
+        Some(SandSpan { low_m, high_m, fall_m: self.surface.fall_m(&self.baseline).filter(|_| self.is_surveyed()) })
     }
 
     /// Size of the ground whose level is known, m².

@@ -148,6 +148,17 @@ impl Surface {
         &self.gaps
     }
 
+    /// How far the levels fall seaward from the first to the last of them, along a straight line through them all, metres;
+    /// `None` with fewer than three.
+    pub(super) fn fall_m(&self, baseline: &Baseline) -> Option<f64> {
+        let places: Vec<(f64, f64)> = self.corners.iter().map(|c| (baseline.to_shore(c.at).across_m, c.land_m)).collect();
+        let n = places.len() as f64;
+        let (a, m) = places.iter().fold((0.0, 0.0), |(a, m), p| (a + p.0 / n, m + p.1 / n));
+        let (aa, am) = places.iter().fold((0.0, 0.0), |s, p| (s.0 + (p.0 - a).powi(2), s.1 + (p.0 - a) * (p.1 - m)));
+        let (least, most) = places.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |s, p| (s.0.min(p.0), s.1.max(p.0)));
+        (places.len() >= 3 && aa > 0.0).then(|| -am / aa * (most - least))
+    }
+
     /// Tells which facets are known, now that along and across are.
     pub(super) fn judge(&mut self, baseline: &Baseline) {
         let Some(tin) = &self.tin else { return };

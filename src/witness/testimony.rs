@@ -76,6 +76,10 @@ pub enum Change {
         /// What it is in metres.
         offset_m: f64,
     },
+    /// The levels of the survey were read in feet.
+    LevelsInFeet,
+    /// The levels of the survey are depths, taken for heights.
+    LevelsTurned,
     /// The tide is told on another clock.
     Clock {
         /// It comes so many minutes earlier than the program says: 60 or -60.

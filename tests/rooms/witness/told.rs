@@ -142,7 +142,7 @@ fn a_track_that_stood_under_the_water_for_minutes_is_told_with_depth_and_length(
     let dry = heard.testimonies[0].dry.unwrap();
     assert!((1.3..=1.4).contains(&dry.under_m) && (37.0..=40.0).contains(&dry.minutes), "{dry:?}");
     assert_eq!(heard.finding, Finding::Ask);
-    let doubt = &heard.doubts(&scene.beach)[0];
+    let doubt = &heard.doubts(&scene.beach, &[])[0];
     assert_eq!(doubt.weight, Weight::Question);
     assert!(doubt.sentence.contains("m under this water for"), "{}", doubt.sentence);
 }
@@ -197,7 +197,7 @@ fn several_outings_that_stood_under_the_water_block() {
     }
     let heard = scene.heard();
     assert_eq!(heard.finding, Finding::Contradict, "{heard:?}");
-    assert_eq!(heard.doubts(&scene.beach)[0].weight, Weight::Blocks);
+    assert_eq!(heard.doubts(&scene.beach, &[])[0].weight, Weight::Blocks);
 }
 
 #[test]
@@ -205,7 +205,7 @@ fn outings_along_the_edge_agree_with_the_right_offset_and_block_a_wrong_one_with
     let scene = followed();
     let sound = scene.heard();
     assert_eq!((sound.finding, sound.wet_witnesses), (Finding::Agree, 6), "{sound:?}");
-    assert_eq!(sound.doubts(&scene.beach), []);
+    assert_eq!(sound.doubts(&scene.beach, &[]), []);
     for wrong_m in [1.0, -1.0] {
         let heard = scene.heard_at(scene.offset_m() + wrong_m);
         assert_eq!(heard.finding, Finding::Contradict, "{wrong_m}: {heard:?}");
@@ -225,6 +225,29 @@ fn an_offset_in_feet_is_known_for_one() {
     assert!(feet.as_good, "{:?}", heard.changes);
     let Change::OffsetInFeet { offset_m } = feet.change else { unreachable!() };
     assert!((offset_m - scene.offset_m()).abs() < 1e-9);
+}
+
+#[test]
+fn levels_in_feet_and_upside_down_are_known_for_what_they_are() {
+    // About high water turned levels lie deep under it, while about low water they would lie high and dry.
+    let about_high = || {
+        let mut scene = Scene::new();
+        for high in scene.turns(TurnKind::High).into_iter().step_by(9).take(6) {
+            scene.walk(before(high, 105), 210, |s, t| s.still_m(t) + 0.3);
+        }
+        scene
+    };
+    for (mut scene, times, is) in [(followed(), 1.0 / 0.3048, Change::LevelsInFeet), (about_high(), -1.0, Change::LevelsTurned)] {
+        for record in &mut scene.records {
+            if let Record::Level(level) = record {
+                level.level_m *= times;
+            }
+        }
+        let heard = scene.heard();
+        assert!(heard.finding >= Finding::Ask, "{is:?}: {heard:?}");
+        let named = heard.changes.iter().find(|c| c.change == is).unwrap_or_else(|| panic!("{is:?}: {:?}", heard.changes));
+        assert!(named.as_good, "{:?}", heard.changes);
+    }
 }
 
 #[test]
@@ -252,7 +275,7 @@ fn who_never_comes_near_the_water_is_no_wet_witness_and_that_is_told() {
     for wrong_m in [0.0, 1.0] {
         let heard = scene.heard_at(scene.offset_m() + wrong_m);
         assert_eq!((heard.finding, heard.wet_witnesses, heard.dry_witnesses), (Finding::Agree, 0, 6));
-        let said = heard.doubts(&scene.beach);
+        let said = heard.doubts(&scene.beach, &[]);
         assert!(said[0].weight == Weight::Caution && said[0].sentence.contains("followed the water's edge"), "{said:?}");
     }
 }
