@@ -31,7 +31,12 @@ impl Heard {
 
     /// A sentence where no outing is a witness of one kind or the other.
     pub fn unwitnessed(&self) -> Option<String> {
-        match (self.dry_witnesses, self.wet_witnesses) {
+        let by_plan = match self.by_plan {
+            0 => "",
+            1 => " One outing followed a plan made here: its limit is the plan's, and no evidence of the water.",
+            _ => " Outings that followed a plan made here are no evidence of the water: their limit is the plan's.",
+        };
+        let said = match (self.dry_witnesses, self.wet_witnesses) {
             (0, 0) => Some(
                 "No outing of yours says where the water stood: nothing but the figures themselves speaks for offset, levels \
                  and tide. Hold them against the official tide tables and against the water itself."
@@ -43,7 +48,8 @@ impl Heard {
                     .to_owned(),
             ),
             _ => None,
-        }
+        };
+        said.map(|s| s + by_plan)
     }
 
     fn contradiction(&self, beach: &Beach, others: &[Doubt], zone: &TimeZone) -> Doubt {
@@ -254,6 +260,7 @@ mod tests {
         Heard {
             dry_witnesses: testimonies.len(),
             wet_witnesses: wet,
+            by_plan: 0,
             finding,
             against_nats: 12.0,
             agree: dry + wet,

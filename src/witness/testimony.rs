@@ -143,6 +143,8 @@ pub struct Heard {
     pub dry_witnesses: usize,
     /// Outings whose limit followed the water.
     pub wet_witnesses: usize,
+    /// Outings that followed a plan of the book, so that their limit says nothing of the water.
+    pub by_plan: usize,
     /// What they come to.
     pub finding: Finding,
     /// How much they speak against the inputs together, natural units of log likelihood.

@@ -325,6 +325,47 @@ fn finds_noted_in_the_wash_say_where_the_edge_was() {
 }
 
 #[test]
+fn a_walk_on_the_high_sand_does_not_outvote_finds_noted_in_the_wash() {
+    let mut scene = Scene::new();
+    let low = scene.turns(TurnKind::Low)[4];
+    let outing = scene.walk(before(low, 120), 210, |_, _| 3.0);
+    for minutes in [100, 60, 30, 0, -20, -40, -70] {
+        let time = before(low, minutes);
+        let mut find = Find::new(scene.beach.uid, scene.place(10.0, scene.still_m(time) + 0.1), "worn coin", Kind::keyed("coin"));
+        (find.outing, find.time, find.notes) = (Some(outing.uid), Some(time), "in the wash".to_owned());
+        scene.put(find);
+    }
+    let sound = scene.heard();
+    assert!(sound.finding == Finding::Agree && sound.testimonies[0].against_nats < 0.5, "{sound:?}");
+    let wrong = scene.heard_at(scene.offset_m() + 1.2);
+    assert!(wrong.testimonies[0].wet.is_some() && wrong.testimonies[0].against_nats > 2.0, "{wrong:?}");
+}
+
+#[test]
+fn an_outing_along_a_plan_is_no_witness_of_where_the_water_stood() {
+    // A metre above the water all the way, as a plan has it: water that stands a metre higher, or a margin?
+    let kept_clear = |with_plans: bool| {
+        let mut scene = Scene::new();
+        for low in scene.turns(TurnKind::Low).into_iter().step_by(9).take(6) {
+            scene.walk(before(low, 120), 210, |s, t| s.still_m(t) + 1.3);
+        }
+        let tracks: Vec<Track> =
+            scene.records.iter().filter_map(|r| if let Record::Track(t) = r { Some(t.clone()) } else { None }).collect();
+        for track in tracks.into_iter().filter(|_| with_plans) {
+            let points = track.segments[0].iter().map(|p| p.at).collect();
+            let name = "Plan: Invented Bay, and its outing".to_owned();
+            scene.put(scourline::book::Plan { uid: Uid::fresh(), beach: scene.beach.uid, name, points });
+        }
+        scene.heard()
+    };
+    let accused = kept_clear(false);
+    assert!(accused.finding >= Finding::Ask && accused.by_plan == 0, "{accused:?}");
+    let planned = kept_clear(true);
+    assert_eq!((planned.finding, planned.by_plan, planned.wet_witnesses, planned.dry_witnesses), (Finding::Agree, 6, 0, 6));
+    assert!(planned.unwitnessed().unwrap().contains("Outings that followed a plan made here"), "{planned:?}");
+}
+
+#[test]
 fn the_invented_beach_of_the_demo_is_not_accused() {
     let book = scourline::demo::Planting::shipped().make().unwrap().book().unwrap();
     let beach = book.beaches().values().next().unwrap();
