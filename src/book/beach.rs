@@ -67,12 +67,16 @@ pub struct Weather {
 }
 
 impl Weather {
+    /// Lowest and highest water above the prediction that can be meant, metres: the largest that is told of is some
+    /// 13 m (Bathurst Bay 1899, disputed; from memory).
+    pub const SURGE_M: (f64, f64) = (-10.0, 15.0);
+
     /// Whether every figure can be.
     ///
     /// # Errors
     /// [`BookError::Field`] naming the figure and its range.
     pub fn validate(&self) -> Result<(), BookError> {
-        check_range("surge", self.surge_m, -10.0, 15.0, "m")?;
+        check_range("surge", self.surge_m, Self::SURGE_M.0, Self::SURGE_M.1, "m")?;
         check_range("uncertainty of the surge", self.surge_sd_m, 0.0, 5.0, "m")?;
         check_range("air pressure", self.pressure_hpa, 850.0, 1100.0, "hPa")?;
         check_range("run-up of the waves", self.run_up_m, 0.0, 10.0, "m")

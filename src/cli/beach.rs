@@ -5,10 +5,13 @@ use super::args::BeachArgs;
 use super::said::{Kept, beach_of, keep, lonlat, open_or_new, print_json, print_text, rounded, until_kept};
 use super::{asides, doubts, settings, source};
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
-use crate::earth::distance_words;
+use crate::earth::{distance_m, distance_words};
 use crate::shore::{Setting, settle};
 use crate::tide::ATTRIBUTION;
 use crate::trust::Told;
+
+/// A position farther than this from all that a beach holds is not on it, metres.
+const OFF_THE_BEACH_M: f64 = 25_000.0;
 
 pub(super) fn run(args: &BeachArgs) -> Result<(), Failure> {
     until_kept(|| once(args))
@@ -19,7 +22,7 @@ fn once(args: &BeachArgs) -> Result<Kept, Failure> {
     let known = meant(args, open.book())?;
     let (mut beach, mut said) = match (known.clone(), &args.beach, &args.near) {
         (Some(beach), _, None) => (beach, Vec::new()),
-        (Some(beach), _, Some(near)) => (Beach { origin: lonlat(near)?, ..beach }, Vec::new()),
+        (Some(beach), _, Some(near)) => (moved(open.book(), beach, near)?, Vec::new()),
         (None, Some(name), Some(near)) => (Beach::new(name.trim(), lonlat(near)?), Vec::new()),
         (None, name, _) => {
             return Err(Failure::usage(format!(
@@ -79,6 +82,23 @@ fn meant(args: &BeachArgs, book: &Book) -> Result<Option<Beach>, Failure> {
         Some(name) => Ok(book.beach_named(name).cloned()),
         None if book.beaches().is_empty() => Ok(None),
         None => beach_of(book, None).cloned().map(Some),
+    }
+}
+
+/// The beach with another middle, which must lie by what the book holds of it: a slip of the pen, such as latitude first,
+/// would carry it to another sea.
+fn moved(book: &Book, beach: Beach, near: &str) -> Result<Beach, Failure> {
+    let to = lonlat(near)?;
+    let levels = book.levels_of(beach.uid).map(|l| l.at);
+    let finds = book.finds().values().filter(|f| f.beach == beach.uid).map(|f| f.at);
+    let away_m = beach.baseline.iter().copied().chain(levels).chain(finds).map(|at| distance_m(at, to)).reduce(f64::min);
+    match away_m.filter(|m| *m > OFF_THE_BEACH_M) {
+        Some(m) => Err(Failure::input(format!(
+            "--near {near} lies {} from everything that the book holds of \"{}\"; positions are LON,LAT: longitude first",
+            distance_words(m),
+            beach.name
+        ))),
+        None => Ok(Beach { origin: to, ..beach }),
     }
 }
 

@@ -97,6 +97,7 @@ impl Dry {
             out += &format!("  {} to {}, {:.0} min\n", clock(w.from, zone), clock(w.to, zone), (w.length_s() / 60.0).floor());
         }
         out += &format!("  {}\n", self.run_up.said());
+        out += &self.run_up.caution().map_or_else(String::new, |c| format!("  caution: {c}\n"));
         if self.guessed {
             out += &format!("  note: {}\n", DryPlace::GUESS);
         }

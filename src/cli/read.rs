@@ -8,6 +8,7 @@ use super::settings;
 use crate::effort::{self, Effort};
 use crate::query::{AtOnce, Inquiry};
 use crate::reading::{BeforeAfter, ClusterBy, DropZone, HotSpot, Params, Rate, Reading, ScourLine, WeightChoice, odds};
+use crate::tide::whole;
 
 pub(super) fn run(args: &ReadArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
@@ -61,7 +62,7 @@ fn scour_line(line: &ScourLine) -> String {
     format!(
         "{:.0} m long from {:.0} m along, sand {:.1} to {:.1} m above land datum; {} heavy finds where the searching done would give {:.0}, {:.0} % heavy; {}; by luck on {} beaches; {}",
         line.length_m,
-        line.from_along_m,
+        whole(line.from_along_m),
         line.level.low_m,
         line.level.high_m,
         line.counts.heavy,
@@ -148,8 +149,8 @@ pub(super) fn text(reading: &Reading) -> String {
         if let Some(spot) = reading.hot_spots.iter().find(|s| s.of == WeightChoice::All && s.number == zone.hot_spot) {
             out += &format!(
                 "  drop zone at {:.0} m along, {:.0} m across: {}\n",
-                spot.shore.along_m,
-                spot.shore.across_m,
+                whole(spot.shore.along_m),
+                whole(spot.shore.across_m),
                 drop_zone(zone, spot)
             );
         }

@@ -10,6 +10,8 @@ use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, Start};
 use crate::share::{self, HandedOut};
 use crate::shore::Setting;
+use crate::tide::whole;
+use crate::trust::Told;
 
 pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let open = open(&args.book)?;
@@ -82,13 +84,16 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     let day = |t| clock(t, &zone);
     let hour = |t: jiff::Timestamp| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
     let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, day(route.low.time), route.low.level_m);
+    if let Some(dated) = share::dated_said(route, setting, handed) {
+        out += &format!("  NOTE: {dated}\n");
+    }
     out += &format!("  {}\n{}", setting.source_said(), doubts::text(&route.doubts));
     out += &format!("  OFF THE SAND by {}, at {}\n", hour(route.off_sand_by()), route.to.name);
     out += &match route.first_to_leave() {
         Some((n, by)) => format!("  first to be left: block {} by {}; each block has its own time\n", n + 1, hour(by)),
         None => "  first to be left: no block before that\n".to_owned(),
     };
-    out += &format!("  tell someone; emergency {}\n", share::emergency_numbers(&setting.beach.time_zone));
+    out += &format!("  tell someone; emergency {}\n", share::emergency_numbers(&setting.beach));
     out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
     for (n, v) in route.visits.iter().enumerate() {
         out += &format!(
@@ -96,8 +101,8 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
             n + 1,
             hour(v.begin),
             hour(v.leave),
-            v.along_m,
-            v.across_m,
+            whole(v.along_m),
+            whole(v.across_m),
             v.finds,
             v.range_said(),
             hour(v.leave_by)
@@ -122,15 +127,16 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
         (route.checked.longest_out_s / 60.0).ceil()
     );
     for w in &route.what_if {
-        let turn = w.turn_back.map_or("no safe moment".to_owned(), |t| {
+        let turn = w.turn_back.map_or("no block is safe".to_owned(), |t| {
             let moved = t.duration_since(route.turn_back);
             let moved = if moved < SignedDuration::ZERO { format!(" ({} min earlier)", -moved.as_mins()) } else { String::new() };
-            format!("turn back by {}{moved}", hour(t))
+            format!("first to be left by {}{moved}", hour(t))
         });
         out += &format!("  what if: {}: {turn}; {}\n", w.said, w.blocks_said());
     }
-    // The first of the cautions are the doubts, told above.
-    for line in route.cautions.iter().skip(route.doubts.len()).chain(&route.assumptions) {
+    // Of the cautions the doubts are told above.
+    let doubts: Vec<String> = route.doubts.iter().map(Told::caution).collect();
+    for line in route.cautions.iter().filter(|c| !doubts.contains(c)).chain(&route.assumptions) {
         out += &format!("  note: {line}\n");
     }
     out

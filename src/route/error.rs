@@ -103,13 +103,45 @@ pub enum RouteError {
         /// The beach.
         beach: String,
     },
+    /// The spot to set out from is not on this beach at all.
+    #[error("no route on \"{beach}\" can set out from the spot chosen: it lies {away} from the beach{swapped}")]
+    StartFar {
+        /// The beach.
+        beach: String,
+        /// How far, in words.
+        away: String,
+        /// That longitude and latitude are swapped, where they are.
+        swapped: &'static str,
+    },
+    /// It is dark where and when one would set out.
+    #[error(
+        "no route on \"{beach}\" can set out from the spot chosen at {time}: it is dark then; carry a head-torch or choose an hour of light"
+    )]
+    StartDark {
+        /// The beach.
+        beach: String,
+        /// When, on the beach's clock.
+        time: String,
+    },
     /// The low is in the dark.
-    #[error("the low water at \"{beach}\" on {low} is in the dark or already past; carry a head-torch or choose another low")]
+    #[error("the low water at \"{beach}\" on {low} is in the dark; carry a head-torch or choose another low")]
     Dark {
         /// The beach.
         beach: String,
         /// When the low is, on the beach's clock.
         low: String,
+    },
+    /// The light of the low is over by the time asked for.
+    #[error(
+        "the light about the low water at \"{beach}\" on {low} is over at the time asked for, {after}; carry a head-torch, set out earlier or choose another low"
+    )]
+    TooLate {
+        /// The beach.
+        beach: String,
+        /// When the low is, on the beach's clock.
+        low: String,
+        /// From when on one would set out, on the beach's clock.
+        after: String,
     },
     /// Nothing falls dry.
     #[error("nothing of \"{beach}\" falls dry at the low water on {low} with {margin_m:.2} m of margin and a dry way out")]

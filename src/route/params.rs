@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::error::RouteError;
 use super::paces::Paces;
 use super::tables::RouteTables;
-use crate::book::Uid;
+use crate::book::{Uid, Weather};
 use crate::earth::LonLat;
 use crate::sea::{USUAL_RUN_UP_M, Waves};
 use crate::shore::Setting;
@@ -207,7 +207,7 @@ impl Params {
             ("exploring", self.explore, 0.0, 10.0),
             ("run-up", self.run_up_m, 0.0, 10.0),
             ("error of the tide source", self.source_m, 0.0, 50.0),
-            ("surge", self.surge.residual_m, -5.0, 10.0),
+            ("surge", self.surge.residual_m, Weather::SURGE_M.0, Weather::SURGE_M.1),
             ("standard deviation of the surge", self.surge.sd_m, 0.0, 5.0),
             ("standard errors of the sand", self.sand_sigmas, 0.0, 5.0),
             ("lower sand", self.sand_lower_m, -5.0, 5.0),

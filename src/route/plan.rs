@@ -30,6 +30,8 @@ use crate::trust::unsettled;
 const AHEAD_H: i64 = 48;
 /// Hours of an outing that are never exceeded.
 const MOST_HOURS: f64 = 8.0;
+/// No outing is shorter, seconds.
+const LEAST_WINDOW_S: i32 = 600;
 /// A low counts as lit when so much of the hour on either side of it is, seconds.
 const LEAST_LIT_S: i32 = 1800;
 /// What is added to the margins, metres and minutes, when the check finds fault with a route.
@@ -65,14 +67,16 @@ impl Onlooker for () {
 /// As [`plan`].
 pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn Onlooker) -> Result<Route, RouteError> {
     asked.params.check()?;
-    if asked.hours.is_some_and(|h| !(h > 0.0 && h <= 24.0)) {
-        return Err(RouteError::Parameter { what: "hours", why: "there must be more than 0 and at most 24".to_owned() });
+    if let Some(hours) = asked.hours.filter(|h| !(LEAST_WINDOW_S..=86_400).contains(&((h * 3600.0) as i32))) {
+        let why = format!("{hours} h are not between {} minutes and 24 hours", LEAST_WINDOW_S / 60);
+        return Err(RouteError::Parameter { what: "hours", why });
     }
     // What is missing is told before what is doubted.
     let mut ground = Planner::new(asked)?;
     if let Some(said) = unsettled(asked.doubts) {
         return Err(RouteError::Unsettled { beach: ground.name(), said });
     }
+    ground.begins()?;
     let lows = ground.lows()?;
     // Each low has its own sea, and so its own margin.
     let settings: Vec<OnceCell<Params>> = lows.iter().map(|_| OnceCell::new()).collect();
@@ -91,7 +95,7 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
             Err(error) => {
                 ground.passed_over.push(PassedOver { low: low.time, why: error.to_string() });
                 match why {
-                    Some(RouteError::Dark { .. }) | None => why = Some(error),
+                    Some(RouteError::Dark { .. } | RouteError::TooLate { .. }) | None => why = Some(error),
                     Some(_) => {}
                 }
             }
@@ -108,6 +112,19 @@ struct At<'x> {
 }
 
 impl Planner<'_> {
+    /// Whether one can set out from the spot chosen at all: on this beach, on sand, and by light.
+    fn begins(&self) -> Result<(), RouteError> {
+        let Start::Place(at) = self.asked.params.start else { return Ok(()) };
+        self.spot(at)?;
+        let after = self.asked.after;
+        let hour = SignedDuration::from_hours(1);
+        let lit = sun::lit(self.asked.setting.beach.origin, after - hour, after + hour, sun::CIVIL_DEG);
+        if self.asked.params.head_torch || lit.iter().any(|(from, to)| *from <= after && after <= *to) {
+            return Ok(());
+        }
+        Err(RouteError::StartDark { beach: self.name(), time: self.clock(after) })
+    }
+
     /// The lows to be tried, in order.
     fn lows(&self) -> Result<Vec<Turn>, RouteError> {
         let after = self.asked.after;
@@ -169,8 +186,12 @@ impl Planner<'_> {
         let placed = matches!(self.asked.params.start, Start::Place(_));
         let from_s = if placed { after_s } else { after_s.max(-length_s / 2).max(tide.light.from_s) };
         let window = Span { from_s, to_s: (from_s + length_s).min(tide.light.to_s) };
-        if window.to_s - window.from_s < 600 || window.from_s < tide.light.from_s {
-            return Err(RouteError::Dark { beach: self.name(), low: self.clock(tide.dryness.time(0)) });
+        let low = || self.clock(tide.dryness.time(0));
+        if window.from_s < tide.light.from_s {
+            return Err(RouteError::Dark { beach: self.name(), low: low() });
+        }
+        if window.to_s - window.from_s < LEAST_WINDOW_S {
+            return Err(RouteError::TooLate { beach: self.name(), low: low(), after: self.clock(self.asked.after) });
         }
         Ok(window)
     }

@@ -54,13 +54,30 @@ pub struct RunUp {
     pub from: SeaFrom,
     /// The slope they run up.
     pub foreshore: Foreshore,
+    /// The waves that would be taken without the person's word, where that is what counts.
+    pub instead: Option<Waves>,
 }
+
+/// A sea that a person expects is told as calm where it runs up less than this part of what would be taken without
+/// their word (a judgement).
+const CALM_PART: f64 = 0.5;
 
 impl RunUp {
     fn new(waves: Waves, from: SeaFrom, foreshore: Foreshore, typed_m: Option<f64>) -> Self {
         let computed_m = swash(waves, foreshore.steep()).run_up_m;
         let m = computed_m.max(typed_m.unwrap_or(0.0)).max(USUAL_RUN_UP_M);
-        Self { m, computed_m, typed_m, waves, from, foreshore }
+        Self { m, computed_m, typed_m, waves, from, foreshore, instead: None }
+    }
+
+    /// What is to be said of a sea that a person expects much calmer than would be taken without their word.
+    pub fn caution(&self) -> Option<String> {
+        let instead = Self::new(self.instead?, self.from, self.foreshore, self.typed_m);
+        (self.m < CALM_PART * instead.m).then(|| {
+            format!(
+                "You expect a calm sea, {}: {:.2} m are kept for its run-up, where {:.2} m would be kept for {} without your word. If it is rougher than you expect, every time here is too late: look at the sea before you go down.",
+                self.waves, self.m, instead.m, instead.waves
+            )
+        })
     }
 
     fn or_higher(self, other: Self) -> Self {
@@ -132,12 +149,11 @@ pub struct Sea {
 impl Sea {
     /// The run-up where no record covers the hours.
     pub fn uncovered(&self, foreshore: Foreshore) -> RunUp {
-        let (waves, from) = match (self.asked, self.seas.past()) {
-            (Some(asked), _) => (asked, SeaFrom::Asked),
-            (None, Some(past)) => (past, SeaFrom::Past),
-            (None, None) => (USUAL_WAVES, SeaFrom::Usual),
-        };
-        RunUp::new(waves, from, foreshore, self.typed_m)
+        let (instead, of) = self.seas.past().map_or((USUAL_WAVES, SeaFrom::Usual), |past| (past, SeaFrom::Past));
+        match self.asked {
+            Some(asked) => RunUp { instead: Some(instead), ..RunUp::new(asked, SeaFrom::Asked, foreshore, self.typed_m) },
+            None => RunUp::new(instead, of, foreshore, self.typed_m),
+        }
     }
 
     /// The highest run-up in `from..to`.

@@ -15,14 +15,14 @@ mod route_map;
 mod route_told;
 
 pub use cut::{CutBook, CutError, USUAL_GRID_M, cut_to};
-pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency, emergency_numbers};
+pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency, emergency_at, emergency_numbers};
 pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};
 pub use picture::{MarkShape, PlanPicture};
 pub use report::{Report, Table};
 pub use route_card::route_card;
 pub use route_files::{route_document, route_geojson, route_gpx};
-pub use route_told::{HandedOut, sea_document, stands_on, tide_source_document};
+pub use route_told::{HandedOut, dated_said, sea_document, stands_on, tide_source_document};
 
 /// What is said where everything is written for oneself.
 pub const EXACT_CAUTION: &str = "Exact positions of finds invite others. Hand this over to no one whose business it is not.";

@@ -3,15 +3,16 @@
 use jiff::Timestamp;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::emergency::{EMERGENCY_SOURCE, emergency};
+use super::emergency::{EMERGENCY_SOURCE, emergency_at};
 use super::printable::printable;
 use super::route_clock::RouteClock;
 use super::route_map::map;
-use super::route_told::{HandedOut, tide_said};
+use super::route_told::{HandedOut, dated_said, tide_said};
 use crate::book::Book;
 use crate::output::MARK;
 use crate::route::{Route, Visit, beach_clock};
 use crate::shore::Setting;
+use crate::tide::whole;
 use crate::trust::Weight;
 
 const STYLE: &str = "body{font:11.5px/1.3 Georgia,serif;color:#26282c;background:#fff;max-width:48rem;margin:1.2rem auto;padding:0 1rem}\
@@ -106,6 +107,7 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
         @for told in route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution) {
             p { b { (printable(&told.caution())) } }
         }
+        @if let Some(dated) = dated_said(route, setting, handed) { p { b { (printable(&dated)) } } }
         @for line in told_apart(route, setting) { p { b { (printable(&line)) } } }
         p { (printable(&tide_said(setting))) " Sea: " (printable(&route.sea.sea_said())) "." }
         p {
@@ -120,16 +122,19 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
     }
 }
 
-/// Cautions that stand at the top of the card and are not said again below: the dark, and lows passed over.
+/// Cautions that stand at the top of the card and are not said again below: the dark, a calm sea, and lows passed over.
 /// So does the sea in fewer words.
 fn told_apart(route: &Route, setting: &Setting) -> Vec<String> {
     let passed = route.passed_over.iter().map(|p| p.said(|t| beach_clock(setting, t)));
-    route.dark_said().into_iter().chain(passed).collect()
+    route.dark_said().into_iter().chain(route.sea.caution()).chain(passed).collect()
 }
 
 /// How high the map may be, in its own units, so that the card stays on one A4 page: the more is told, the lower.
 fn map_high(route: &Route) -> f64 {
-    let told = route.passed_over.len() + usize::from(route.dark_min >= 1.0) * 2 + route.permissions.len().saturating_sub(1);
+    let told = route.passed_over.len()
+        + usize::from(route.dark_min >= 1.0) * 2
+        + usize::from(route.sea.caution().is_some()) * 2
+        + route.permissions.len().saturating_sub(1);
     let rows = rows(route).saturating_sub(6);
     (270.0 - 9.0 * rows as f64 - 18.0 * told as f64).clamp(140.0, 270.0)
 }
@@ -179,8 +184,8 @@ fn row(number: usize, visit: &Visit, clock: &RouteClock) -> Markup {
             td { (clock.hour(visit.begin)) }
             td { (clock.hour(visit.leave)) }
             td class="by" { (clock.hour(visit.leave_by)) }
-            td { (format_args!("{:.0}", visit.along_m)) }
-            td { (format_args!("{:.0}", visit.across_m)) }
+            td { (format_args!("{:.0}", whole(visit.along_m))) }
+            td { (format_args!("{:.0}", whole(visit.across_m))) }
             td { (format_args!("{:.1} ({})", visit.finds, visit.range_short())) }
         }
     }
@@ -194,7 +199,7 @@ fn otherwise(route: &Route, clock: &RouteClock) -> Markup {
                 li {
                     (printable(&w.said)) ": "
                     @match w.turn_back {
-                        Some(time) => { "turn back by " b { (clock.hour(time)) } }
+                        Some(time) => { "first to be left by " b { (clock.hour(time)) } }
                         None => { "no block is safe" }
                     }
                     "; " (w.blocks_said()) "."
@@ -243,16 +248,21 @@ fn words(route: &Route, setting: &Setting) -> Markup {
 /// The country's emergency numbers from a public list, or a gap to be filled in.
 fn call(setting: &Setting) -> Markup {
     html! {
-        @match emergency(&setting.beach.time_zone) {
+        @match emergency_at(&setting.beach) {
             Some(e) => {
                 p class="call" {
                     "Emergency " b { (e.numbers.first().copied().unwrap_or_default()) }
                     @if let Some(rest) = e.numbers.get(1..).filter(|rest| !rest.is_empty()) { " (also " (rest.join(", ")) ")" }
                     ": ask for sea rescue."
                 }
-                p class="small" { (printable(e.country)) " by its time zone; check locally: " (fill()) " (" (EMERGENCY_SOURCE) ")" }
+                p class="small" {
+                    (printable(e.country)) @if e.by_place { " by its place" } @else { " by its time zone" } "; check locally: " (fill()) " (" (EMERGENCY_SOURCE) ")"
+                }
             }
-            None => { p class="call" { "Emergency " (fill()) ": ask for sea rescue." } }
+            None => {
+                p class="call" { "Emergency " (fill()) ": ask for sea rescue." }
+                p class="small" { "Look up the local emergency number before you go, and write it here." }
+            }
         }
     }
 }

@@ -6,9 +6,9 @@ use geo_types::{Coord, LineString, MultiLineString, Point, Polygon};
 use jiff::Timestamp;
 use serde_json::{Value, json};
 
-use super::emergency::emergency;
+use super::emergency::emergency_at;
 use super::route_clock::RouteClock;
-use super::route_told::{HandedOut, clock_document, sea_document, tide_said, tide_source_document};
+use super::route_told::{HandedOut, clock_document, dated_said, sea_document, tide_said, tide_source_document};
 use crate::book::{Track, TrackPoint};
 use crate::earth::{Frame, Local, LonLat};
 use crate::exchange::geojson::{self, Feature};
@@ -156,10 +156,11 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "clock": clock_document(setting, &RouteClock::on_beach(setting), route.low.time),
         "made_at": second(handed.made_at),
         "book": handed.book,
+        "dated": dated_said(route, setting, handed),
         "sea": sea_document(&route.sea),
         "passed_over": route.passed_over.iter().map(|p| json!({ "low": second(p.low), "why": p.why })).collect::<Vec<_>>(),
         "dark_min": round(route.dark_min, 0),
-        "emergency": emergency(&setting.beach.time_zone).map(|e| json!({ "country": e.country, "numbers": e.numbers })),
+        "emergency": emergency_at(&setting.beach).map(|e| json!({ "country": e.country, "numbers": e.numbers })),
         "start": access(&route.from)?,
         "end": access(&route.to)?,
         "finds_expected": round(route.finds, 2),

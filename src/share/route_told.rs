@@ -27,6 +27,25 @@ impl HandedOut {
     }
 }
 
+/// A plan so far ahead is of sand, clocks and rules that will be others, days.
+const FAR_AHEAD_DAYS: f64 = 366.0;
+
+/// What is to be said of the day of a route: that it is past, or so far ahead that hardly anything it stands on will hold.
+pub fn dated_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Option<String> {
+    let clock = RouteClock::on_beach(setting);
+    let days = route.low.time.duration_since(handed.made_at).as_secs_f64() / 86_400.0;
+    if route.back <= handed.made_at {
+        let (back, made) = (clock.whole(route.back), clock.whole(handed.made_at));
+        return Some(format!("This outing is past: it would have ended on {back}, and was planned on {made}."));
+    }
+    (days > FAR_AHEAD_DAYS).then(|| {
+        format!(
+            "This low lies {:.1} years ahead: the sand, the clocks and the rules will be others by then. Plan it anew in its own week.",
+            days / 365.25
+        )
+    })
+}
+
 /// The source of the water's level as one JSON value; its keys are part of the promise in DEVELOPERS.md.
 pub fn tide_source_document(water: &Water, distance_m: Option<f64>, borrowed: bool) -> Value {
     json!({
@@ -68,6 +87,7 @@ pub fn sea_document(run_up: &RunUp) -> Value {
         "run_up_typed_m": run_up.typed_m.map(|m| rounded(m, 3)),
         "run_up_m": rounded(run_up.m, 3),
         "said": run_up.said(),
+        "caution": run_up.caution(),
     })
 }
 

@@ -20,6 +20,7 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::ShorePoint;
+use crate::tide::whole;
 
 /// Farthest apart that levels stand across the shore with known ground between, metres, ...
 pub const ACROSS_MOST_M: f64 = 20.0;
@@ -47,8 +48,10 @@ const MOST_ROUND: usize = 120;
 const SAME_PLACE_M: f64 = 1.0;
 /// So many of them make a dense survey and not a level taken twice.
 const DENSE: usize = 3;
-/// A gap smaller than this is not worth a sentence, m².
+/// A gap smaller than this is not worth a sentence of its own, m²; ...
 const TOLD_M2: f64 = 400.0;
+/// ... one smaller than this is not even counted.
+const COUNTED_M2: f64 = 1.0;
 
 /// Which way the levels round a gap stand too far apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -75,6 +78,38 @@ pub struct Gap {
     pub most_m: f64,
     /// Its size, m².
     pub area_m2: f64,
+}
+
+/// The gaps of a survey.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Gaps {
+    /// Those worth a sentence each, the largest first.
+    pub(super) told: Vec<Gap>,
+    /// The rest together.
+    pub(super) small: SmallGaps,
+}
+
+/// Gaps too small for a sentence each.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+pub struct SmallGaps {
+    /// How many.
+    pub places: usize,
+    /// All of them together, m².
+    pub area_m2: f64,
+}
+
+impl SmallGaps {
+    /// "And 3 smaller places, together 410 m²: ..."; `None` where there are none.
+    pub fn said(&self) -> Option<String> {
+        let (places, area_m2) = (self.places, self.area_m2);
+        let place = if places == 1 { "place".to_owned() } else { "places, together".to_owned() };
+        let comma = if places == 1 { "," } else { "" };
+        (places > 0).then(|| {
+            format!(
+                "And {places} smaller {place}{comma} {area_m2:.0} m², that nobody surveyed: hatched in Plan, and no route stands on them or crosses them."
+            )
+        })
+    }
 }
 
 /// A facet as it is judged.
@@ -142,7 +177,7 @@ impl Spacing {
         areas_m2: &[f64],
         beside: impl Fn(usize) -> Vec<usize>,
         outside: impl Fn(usize) -> bool,
-    ) -> Vec<Gap> {
+    ) -> Gaps {
         let mut seen: Vec<bool> = judged.iter().enumerate().map(|(n, j)| j.known || outside(n)).collect();
         let mut gaps = Vec::new();
         for first in 0..facets.len() {
@@ -161,13 +196,16 @@ impl Spacing {
                     }
                 }
             }
-            gaps.extend(self.gap(way, facets, judged, areas_m2, &members));
+            gaps.push(self.gap(way, facets, judged, areas_m2, &members));
         }
         gaps.sort_by(|a, b| b.area_m2.total_cmp(&a.area_m2));
-        gaps
+        let small = gaps.split_off(gaps.partition_point(|g| g.area_m2 >= TOLD_M2));
+        let counted = small.iter().map(|g| g.area_m2).filter(|m2| *m2 >= COUNTED_M2);
+        let small = counted.fold(SmallGaps::default(), |s, m2| SmallGaps { places: s.places + 1, area_m2: s.area_m2 + m2 });
+        Gaps { told: gaps, small }
     }
 
-    fn gap(&self, way: GapWay, facets: &[[u32; 3]], judged: &[Judged], areas_m2: &[f64], members: &[usize]) -> Option<Gap> {
+    fn gap(&self, way: GapWay, facets: &[[u32; 3]], judged: &[Judged], areas_m2: &[f64], members: &[usize]) -> Gap {
         let area_m2: f64 = members.iter().map(|n| areas_m2[*n]).sum();
         let span = |of: fn(&ShorePoint) -> f64| {
             let all = members.iter().flat_map(|n| facets[*n]).map(|c| of(&self.places[c as usize]));
@@ -177,7 +215,7 @@ impl Spacing {
         let wide_m = members.iter().map(|n| by_way(judged[*n].step_m)).fold(0.0, f64::max);
         let most_m = members.iter().map(|n| by_way(judged[*n].most_m)).fold(f64::INFINITY, f64::min);
         let (along_m, across_m) = (span(|p| p.along_m), span(|p| p.across_m));
-        (area_m2 >= TOLD_M2).then_some(Gap { way, along_m, across_m, wide_m, most_m, area_m2 })
+        Gap { way, along_m, across_m, wide_m, most_m, area_m2 }
     }
 }
 
@@ -225,7 +263,7 @@ impl Gap {
     /// Where it lies, how wide it is, what it is taken for and what would close it, in a sentence or two; `band` names
     /// the band it seems to lie in.
     pub fn said(&self, band: Option<&str>) -> String {
-        let ((a0, a1), (c0, c1)) = (self.along_m, self.across_m);
+        let [a0, a1, c0, c1] = [self.along_m.0, self.along_m.1, self.across_m.0, self.across_m.1].map(whole);
         let band = band.map_or_else(String::new, |b| format!(", {b} by the levels beside it"));
         let place = format!("{a0:.0} to {a1:.0} m along and {c0:.0} to {c1:.0} m across{band}");
         let most = self.most_m.floor();

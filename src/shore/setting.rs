@@ -2,12 +2,12 @@ use std::sync::Arc;
 
 use super::source::{Source, source_of, surge_of};
 use super::tables::{PlaceTables, SandTables};
-use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, TideMark, guess_baseline, newest_levels};
+use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, SmallGaps, TideMark, guess_baseline, newest_levels};
 use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
-use crate::trust::{Doubt, Found, OffsetFacts, SandSpan, SourceError, of_offset};
+use crate::trust::{Doubt, Found, OffsetFacts, SourceError, of_levels, of_offset};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -103,9 +103,9 @@ impl Setting {
         let shore = shore.map(Arc::new);
         let Found { mut doubts, error: source_error } = found;
         if let Some(water) = &water {
-            let range = shore.as_ref().ok().and_then(|s| s.level_range_m());
-            let sand = range.map(|(low_m, high_m)| SandSpan { low_m, high_m });
-            doubts.extend(of_offset(&beach, &OffsetFacts::of_water(&beach, water, sand)));
+            let facts = OffsetFacts::of_water(&beach, water, shore.as_ref().ok().and_then(|s| s.sand_span()));
+            doubts.extend(of_offset(&beach, &facts));
+            doubts.extend(of_levels(&beach, &facts));
         }
         let setting = Self {
             beach,
@@ -180,7 +180,7 @@ impl Setting {
     }
 }
 
-/// Gaps of a survey that are told one by one; more are counted.
+/// Gaps of a survey that are told one by one; more are counted and summed.
 const GAPS_TOLD: usize = 3;
 
 /// Where nobody surveyed, and what would mend it.
@@ -196,9 +196,9 @@ fn unsurveyed(shore: &Shore, bands: &[Band]) -> Vec<String> {
         shore.band_at(place, bands).ok().flatten().map(|b| b.name.clone())
     };
     let mut said: Vec<String> = shore.gaps().iter().take(GAPS_TOLD).map(|g| g.said(band(g).as_deref())).collect();
-    if let Some(more) = shore.gaps().len().checked_sub(GAPS_TOLD).filter(|n| *n > 0) {
-        said.push(format!("The survey has {more} smaller gaps besides; they are hatched in Plan, and no route crosses them."));
-    }
+    let more = shore.gaps().iter().skip(GAPS_TOLD);
+    let rest = more.fold(shore.small_gaps(), |s, g| SmallGaps { places: s.places + 1, area_m2: s.area_m2 + g.area_m2 });
+    said.extend(rest.said());
     said
 }
 

@@ -4,9 +4,10 @@ use serde::Serialize;
 
 use super::band::{Band, TideMark, strips};
 use super::surface::{Slope, Surface};
-use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint};
+use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint, SmallGaps};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
+use crate::trust::SandSpan;
 
 /// How far from the baseline along and across should hold, metres, unless the levels reach further.
 const USUAL_REACH_M: f64 = 300.0;
@@ -97,6 +98,12 @@ impl Shore {
         self.surface.range_m()
     }
 
+    /// What an offset and levels are held against: lowest and highest sand, and how far it falls seaward.
+    pub fn sand_span(&self) -> Option<SandSpan> {
+        let (low_m, high_m) = self.level_range_m()?;
+        Some(SandSpan { low_m, high_m, fall_m: self.surface.fall_m(&self.baseline).filter(|_| self.is_surveyed()) })
+    }
+
     /// Size of the ground whose level is known, m².
     pub fn area_m2(&self) -> f64 {
         self.surface.area_m2()
@@ -115,7 +122,12 @@ impl Shore {
 
     /// The gaps of the survey that are worth a sentence, the largest first.
     pub fn gaps(&self) -> &[Gap] {
-        self.surface.gaps()
+        &self.surface.gaps().told
+    }
+
+    /// The gaps that are too small for a sentence each, together.
+    pub fn small_gaps(&self) -> SmallGaps {
+        self.surface.gaps().small
     }
 
     /// The surveyed levels as they were taken, those on top of each other made one: where, and how high above the

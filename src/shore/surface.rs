@@ -18,7 +18,7 @@ use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use spade::{DelaunayTriangulation, FloatTriangulation, HasPosition, HierarchyHintGenerator, Point2, Triangulation};
 
-use super::known::{Gap, Judged, Spacing};
+use super::known::{Gaps, Judged, Spacing};
 use super::{Baseline, ShorePoint};
 use crate::book::LevelPoint;
 use crate::earth::{Frame, Local};
@@ -91,7 +91,7 @@ pub(super) struct Surface {
     slope: Option<Slope>,
     /// Whether each face of the triangulation is known, by its number.
     known: Vec<bool>,
-    gaps: Vec<Gap>,
+    gaps: Gaps,
 }
 
 /// How much the sand departs from the plane through its neighbours.
@@ -114,8 +114,15 @@ impl Surface {
     /// The surface of surveyed levels; facets are absent when they span no area.
     pub(super) fn new<'a>(frame: &Frame, levels: impl IntoIterator<Item = &'a LevelPoint>, slope: Option<Slope>) -> Self {
         let corners = merged(frame, levels);
-        let mut surface =
-            Self { corners: Vec::new(), facets: Vec::new(), tin: None, rough: USUAL, slope, known: Vec::new(), gaps: Vec::new() };
+        let mut surface = Self {
+            corners: Vec::new(),
+            facets: Vec::new(),
+            tin: None,
+            rough: USUAL,
+            slope,
+            known: Vec::new(),
+            gaps: Gaps::default(),
+        };
         let Ok(tin) = Tin::bulk_load_stable(corners) else { return surface };
         surface.corners = tin.vertices().map(|v| *v.data()).collect();
         surface.facets = tin.inner_faces().map(|f| f.vertices().map(|v| v.index() as u32)).collect();
@@ -136,9 +143,20 @@ impl Surface {
         self.rough.per_m
     }
 
-    /// The gaps of the survey, the largest first.
-    pub(super) fn gaps(&self) -> &[Gap] {
+    /// The gaps of the survey.
+    pub(super) fn gaps(&self) -> &Gaps {
         &self.gaps
+    }
+
+    /// How far the levels fall seaward from the first to the last of them, along a straight line through them all, metres;
+    /// `None` with fewer than three.
+    pub(super) fn fall_m(&self, baseline: &Baseline) -> Option<f64> {
+        let places: Vec<(f64, f64)> = self.corners.iter().map(|c| (baseline.to_shore(c.at).across_m, c.land_m)).collect();
+        let n = places.len() as f64;
+        let (a, m) = places.iter().fold((0.0, 0.0), |(a, m), p| (a + p.0 / n, m + p.1 / n));
+        let (aa, am) = places.iter().fold((0.0, 0.0), |s, p| (s.0 + (p.0 - a).powi(2), s.1 + (p.0 - a) * (p.1 - m)));
+        let (least, most) = places.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |s, p| (s.0.min(p.0), s.1.max(p.0)));
+        (places.len() >= 3 && aa > 0.0).then(|| -am / aa * (most - least))
     }
 
     /// Tells which facets are known, now that along and across are.

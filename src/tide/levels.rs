@@ -149,6 +149,11 @@ pub fn rounded(value: f64, decimals: i32) -> f64 {
     (value * k).round() / k + 0.0
 }
 
+/// To whole figures as they are printed, never "-0".
+pub fn whole(value: f64) -> f64 {
+    rounded(value, 0)
+}
+
 pub(super) fn computed(m: f64) -> Option<Level> {
     Some(Level { m, origin: Origin::Computed, computed_m: Some(m) })
 }
@@ -178,4 +183,14 @@ fn mean_of_days(turns: &[Turn], kind: TurnKind) -> Option<Level> {
         }
     }
     mean(days.into_iter().map(|(_, level)| level))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::whole;
+
+    #[test]
+    fn no_whole_figure_is_minus_nothing() {
+        assert_eq!([-0.4, -0.0, 0.4, -0.6, 12.5].map(|m| format!("{:.0}", whole(m))), ["0", "0", "0", "-1", "13"]);
+    }
 }

@@ -42,7 +42,7 @@ pub use catalogue::Catalogue;
 pub use constituent::{Constituent, Convention};
 pub use dry::{Passing, dry_windows};
 pub use error::TideError;
-pub use levels::{Level, Levels, Origin, rounded};
+pub use levels::{Level, Levels, Origin, rounded, whole};
 pub use lows::{LOWS_REACH, Low, LowsAsked, LowsOrder, Moon, lows_compared, next_lows, order_lows};
 pub use missed::Missed;
 pub use predictor::Predictor;

@@ -64,21 +64,31 @@ pub(super) fn inland_m(from: LonLat, to: LonLat) -> f64 {
         }
         let lon = (a.0 + part * turn + 180.0).rem_euclid(360.0) - 180.0;
         let place = (lon, a.1 + part * (to.lat_deg() - a.1));
-        if is_land(place) {
-            most = most.max(to_coast_m(place));
+        if within_rings(place) {
+            most = most.max(from_coast_m(place));
         }
     }
     most
 }
 
+/// Whether a place lies on land.
+pub(super) fn is_land(at: LonLat) -> bool {
+    within_rings((at.lon_deg(), at.lat_deg()))
+}
+
 /// Whether a place lies within an odd number of rings.
-fn is_land((x, y): (f64, f64)) -> bool {
+fn within_rings((x, y): (f64, f64)) -> bool {
     let crosses = |[a, b]: &&Side| (a.1 > y) != (b.1 > y) && a.0 + (y - a.1) / (b.1 - a.1) * (b.0 - a.0) > x;
     SIDES.iter().filter(crosses).count() % 2 == 1
 }
 
+/// Distance of a place to the nearest coast, metres: right within some hundred kilometres, and large beyond.
+pub(super) fn to_coast_m(at: LonLat) -> f64 {
+    from_coast_m((at.lon_deg(), at.lat_deg()))
+}
+
 /// Distance to the nearest coast, metres.
-fn to_coast_m((x, y): (f64, f64)) -> f64 {
+fn from_coast_m((x, y): (f64, f64)) -> f64 {
     let east = DEGREE_M * y.to_radians().cos();
     let lay = |p: (f64, f64)| ((p.0 - x) * east, (p.1 - y) * DEGREE_M);
     let away_m = |[a, b]: &Side| {

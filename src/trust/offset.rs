@@ -21,6 +21,9 @@ const FAR_FROM_MEAN_M: f64 = 1.5;
 const LEAST_BETWEEN: f64 = 0.05;
 /// Sand so far under the lowest tide was levelled by nobody on foot, metres.
 const UNDER_WATER_M: f64 = 1.0;
+/// The back of a beach stands at most so far above mean high water, metres: storm ridges and dune feet reach some four
+/// metres (common practice, no published source).
+const BACK_M: f64 = 6.0;
 
 /// Lowest and highest sand, metres above land datum.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,6 +32,9 @@ pub struct SandSpan {
     pub low_m: f64,
     /// Highest.
     pub high_m: f64,
+    /// How far the levels fall seaward from the first to the last of them, along a straight line through them all;
+    /// negative where they rise. `None` where too few were surveyed.
+    pub fall_m: Option<f64>,
 }
 
 /// What is known of the tide's datum, to hold an offset against. Metres above that datum.
@@ -98,6 +104,17 @@ impl OffsetFacts {
         let (sand, high_m, low_m) = (self.sand?, self.mhw_m?, self.mlw_m?);
         let shared_m = (sand.high_m + offset_m).min(high_m) - (sand.low_m + offset_m).max(low_m);
         Some(shared_m >= LEAST_BETWEEN * (high_m - low_m))
+    }
+
+    /// The span of the sand in feet, where its levels fit only so: lowest and highest, metres above land datum.
+    pub(super) fn levels_in_feet(&self, offset_m: f64) -> Option<(f64, f64)> {
+        let (sand, lowest_m, high_m) = (self.sand?, self.lowest_m?, self.mhw_m?);
+        let deep = |low_m: f64| low_m + offset_m < lowest_m - UNDER_WATER_M;
+        let tall = |top_m: f64| top_m + offset_m > high_m + BACK_M;
+        let feet = SandSpan { low_m: sand.low_m * FOOT_M, high_m: sand.high_m * FOOT_M, ..sand };
+        let in_feet = Self { sand: Some(feet), ..self.clone() };
+        let fits = !deep(feet.low_m) && !tall(feet.high_m) && in_feet.is_between(offset_m) == Some(true);
+        (deep(sand.low_m) && tall(sand.high_m) && fits).then_some((feet.low_m, feet.high_m))
     }
 
     /// How far an offset lies from the nearest that is expected, and how far it may; `None` where none is.
@@ -187,7 +204,8 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     }
     if let (Some(sand), Some(lowest_m)) = (facts.sand, facts.lowest_m) {
         let under_m = lowest_m - (sand.low_m + offset_m);
-        if under_m > UNDER_WATER_M && facts.is_between(offset_m) != Some(false) {
+        let told = facts.levels_in_feet(offset_m).is_some();
+        if under_m > UNDER_WATER_M && facts.is_between(offset_m) != Some(false) && !told {
             tell(
                 "offset-deep",
                 Weight::Question,
@@ -218,7 +236,7 @@ mod tests {
     fn facts(beach: &Beach) -> OffsetFacts {
         let station = Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").unwrap();
         let water = Water::of_station(station, station.chart_datum.clone()).unwrap();
-        OffsetFacts::of_water(beach, &water, Some(SandSpan { low_m: -2.6, high_m: 5.0 }))
+        OffsetFacts::of_water(beach, &water, Some(SandSpan { low_m: -2.6, high_m: 5.0, fall_m: Some(7.0) }))
     }
 
     fn told(beach: &Beach) -> Vec<(String, Weight)> {
@@ -236,7 +254,7 @@ mod tests {
 
     #[test]
     fn an_offset_that_leaves_no_sand_between_the_tides_blocks_and_one_that_drowns_it_is_asked_about() {
-        let high = OffsetFacts { sand: Some(SandSpan { low_m: -0.5, high_m: 5.0 }), ..facts(&beach(6.0)) };
+        let high = OffsetFacts { sand: Some(SandSpan { low_m: -0.5, high_m: 5.0, fall_m: Some(5.0) }), ..facts(&beach(6.0)) };
         let dry = of_offset(&beach(6.0), &high);
         assert!(dry.iter().any(|d| d.key.starts_with("offset-sand:6.000@") && d.weight == Weight::Blocks), "{dry:?}");
         let deep = told(&beach(1.0));

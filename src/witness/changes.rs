@@ -56,6 +56,13 @@ pub(super) fn reconciling(
         let nats = scores.with_cost(|m, t| level(m, in_feet_m) + time(t, 0.0)).2;
         tried.push((Change::OffsetInFeet { offset_m: believed.offset_m * FOOT_M }, nats));
     }
+    if believed.even_from_m.is_none() {
+        let through = |v: &Visit| curve_of(v, believed.water);
+        for (change, times) in [(Change::LevelsInFeet, FOOT_M), (Change::LevelsTurned, -1.0)] {
+            progress.check()?;
+            tried.push((change, sound_with(visits, through, |land_m| times * land_m, times.abs(), believed, scores, params)));
+        }
+    }
     for earlier_min in [60.0, -60.0] {
         let nats = scores.with_cost(|m, t| level(m, 0.0) + time(t, earlier_min)).2;
         tried.push((Change::Clock { earlier_min }, nats));
@@ -65,29 +72,30 @@ pub(super) fn reconciling(
     for other in believed.others {
         progress.check()?;
         let through = |v: &Visit| curve_of(v, &other.water).mapped(|m| m + other.add_m);
-        let nats = sound_with(visits, through, |land_m| land_m, believed, scores, params);
+        let nats = sound_with(visits, through, |land_m| land_m, 1.0, believed, scores, params);
         tried.push((Change::Station { id: other.id.clone(), name: other.name.clone() }, nats));
     }
     for (times, mean_m) in TIMES.into_iter().filter_map(|times| Some((times, believed.mean_m?))) {
         progress.check()?;
         let through = |v: &Visit| curve_of(v, believed.water).mapped(|m| mean_m + times * (m - mean_m));
-        let nats = sound_with(visits, through, |land_m| land_m, believed, scores, params);
+        let nats = sound_with(visits, through, |land_m| land_m, 1.0, believed, scores, params);
         tried.push((Change::Range { times }, nats - FREE_NATS));
     }
     for times in TIMES.into_iter().filter(|_| believed.even_from_m.is_some()) {
         let back_m = believed.even_from_m.unwrap_or_default();
         let through = |v: &Visit| curve_of(v, believed.water);
-        let nats = sound_with(visits, through, |land_m| back_m - times * (back_m - land_m), believed, scores, params);
+        let nats = sound_with(visits, through, |land_m| back_m - times * (back_m - land_m), times, believed, scores, params);
         tried.push((Change::Slope { times }, nats - FREE_NATS));
     }
     Ok(finished(tried, scores))
 }
 
-/// How good the inputs would be, were the water or the sand so changed.
+/// How good the inputs would be, were the water or the sand so changed; the sand then falls `steeper` times as steeply.
 fn sound_with(
     visits: &[(&Visit, f64)],
     through: impl Fn(&Visit) -> Curve,
     land_m: impl Fn(f64) -> f64,
+    steeper: f64,
     believed: &Believed<'_>,
     scores: &Scores<'_>,
     params: &Params,
@@ -99,7 +107,10 @@ fn sound_with(
     let mut total = vec![0.0; grid.len()];
     for (visit, floor) in visits {
         let mut visit = Visit::clone(visit);
-        visit.spells.iter_mut().for_each(|s| s.lowest.land_m = land_m(s.lowest.land_m));
+        for spell in &mut visit.spells {
+            spell.lowest.land_m = land_m(spell.lowest.land_m);
+            spell.lowest.off_m *= steeper;
+        }
         let surface = Surface::new(&visit, &through(&visit), believed.offset_m, clear, scores.elsewhere_nats, &grid, params);
         total.iter_mut().enumerate().for_each(|(n, t)| *t += surface.as_ref().map_or(*floor, |s| s.nats[n].max(*floor)));
     }

@@ -12,12 +12,13 @@ use crate::trust::{Doubt, Weight};
 const NAMED: usize = 3;
 
 impl Heard {
-    /// What is to be doubted, and what nobody witnesses.
-    pub fn doubts(&self, beach: &Beach) -> Vec<Doubt> {
+    /// What is to be doubted, and what nobody witnesses. `others` is what else is doubted of the beach: where that names
+    /// a remedy, it and the witnesses' are told as one, or as alternatives.
+    pub fn doubts(&self, beach: &Beach, others: &[Doubt]) -> Vec<Doubt> {
         let zone = beach.zone().unwrap_or(TimeZone::UTC);
         let mut doubts = Vec::new();
         if self.finding >= Finding::Ask {
-            doubts.push(self.contradiction(beach, &zone));
+            doubts.push(self.contradiction(beach, others, &zone));
         }
         doubts.extend(self.unwitnessed().map(|sentence| Doubt {
             key: "unwitnessed".to_owned(),
@@ -30,7 +31,12 @@ impl Heard {
 
     /// A sentence where no outing is a witness of one kind or the other.
     pub fn unwitnessed(&self) -> Option<String> {
-        match (self.dry_witnesses, self.wet_witnesses) {
+        let by_plan = match self.by_plan {
+            0 => "",
+            1 => " One outing followed a plan made here: its limit is the plan's, and no evidence of the water.",
+            _ => " Outings that followed a plan made here are no evidence of the water: their limit is the plan's.",
+        };
+        let said = match (self.dry_witnesses, self.wet_witnesses) {
             (0, 0) => Some(
                 "No outing of yours says where the water stood: nothing but the figures themselves speaks for offset, levels \
                  and tide. Hold them against the official tide tables and against the water itself."
@@ -42,10 +48,11 @@ impl Heard {
                     .to_owned(),
             ),
             _ => None,
-        }
+        };
+        said.map(|s| s + by_plan)
     }
 
-    fn contradiction(&self, beach: &Beach, zone: &TimeZone) -> Doubt {
+    fn contradiction(&self, beach: &Beach, others: &[Doubt], zone: &TimeZone) -> Doubt {
         let speaking: Vec<&Testimony> = self.testimonies.iter().filter(|t| t.dry.is_some() || t.wet.is_some()).collect();
         let mut said: Vec<String> = Vec::new();
         let mut dry: Vec<&Testimony> = speaking.iter().copied().filter(|t| t.dry.is_some()).collect();
@@ -76,7 +83,7 @@ impl Heard {
             .shift
             .map_or_else(String::new, |s| format!(":{:+.1}m:{:+.0}min", rounded(s.higher_m, 1), rounded(s.earlier_min, 0)));
         let offset = beach.datum_offset_m.map_or_else(String::new, |m| format!("{m:.2}"));
-        let mut settle = self.fitting_words(beach);
+        let mut settle = self.fitting_words(beach, Proposed::among(others));
         settle.push(
             "Where you were wading, not on foot, kept well clear of the water on purpose, or the track is not yours: set that \
              stretch aside on its outing."
@@ -91,17 +98,81 @@ impl Heard {
         }
     }
 
-    /// Which single changes would reconcile them, in sentences.
-    fn fitting_words(&self, beach: &Beach) -> Vec<String> {
-        let best: Vec<String> = self.changes.iter().filter(|c| c.as_good).map(|c| change_words(&c.change, beach)).collect();
-        match best.as_slice() {
-            [] => vec!["No single change of an input would reconcile them.".to_owned()],
-            [only] => vec![format!("It would fit if {only}.")],
-            [first, others @ ..] => vec![
-                format!("It would fit if {first}."),
-                format!("As far as these outings tell, it would fit as well if {}.", others.join(", or if ")),
-            ],
+    /// Which single changes would reconcile them, in sentences; `proposed` is what the figures themselves propose.
+    fn fitting_words(&self, beach: &Beach, proposed: Option<Proposed>) -> Vec<String> {
+        let same = proposed.and_then(|p| self.changes.iter().map(|c| &c.change).find(|c| p.is(c)));
+        let differs = |c: &&Change| same.is_none_or(|s| s != *c && !is_nearly(c, s, beach));
+        let best = self.changes.iter().filter(|c| c.as_good).map(|c| &c.change).filter(differs);
+        let best: Vec<String> = best.map(|c| change_words(c, beach)).collect();
+        let as_well = |others: &[String]| {
+            let others = others.join(", or if ");
+            (!others.is_empty()).then(|| format!("As far as these outings tell, it would fit as well if {others}."))
+        };
+        let mut said = match (same, best.split_first()) {
+            (Some(same), _) => vec![format!("It would fit if {}, as the figures themselves say.", change_words(same, beach))],
+            (None, None) => vec!["No single change of an input would reconcile them.".to_owned()],
+            (None, Some((first, _))) => vec![format!("It would fit if {first}.")],
+        };
+        said.extend(as_well(best.get(usize::from(same.is_none())..).unwrap_or_default()));
+        if let (Some(proposed), None) = (proposed, same) {
+            said.push(format!(
+                "The figures themselves propose something else, {}: settle one of the two, and look whether the other is still told.",
+                proposed.words()
+            ));
         }
+        said
+    }
+}
+
+/// A remedy that the figures propose by themselves, without any outing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Proposed {
+    OffsetInFeet,
+    LevelsInFeet,
+    LevelsTurned,
+    Clock,
+}
+
+impl Proposed {
+    fn among(doubts: &[Doubt]) -> Option<Self> {
+        doubts.iter().find_map(|d| match d.key.split(':').next()? {
+            "offset-feet" => Some(Self::OffsetInFeet),
+            "levels-feet" => Some(Self::LevelsInFeet),
+            "levels-turned" => Some(Self::LevelsTurned),
+            "table-clock" | "source-late" => Some(Self::Clock),
+            _ => None,
+        })
+    }
+
+    fn is(self, change: &Change) -> bool {
+        match change {
+            Change::OffsetInFeet { .. } => self == Self::OffsetInFeet,
+            Change::LevelsInFeet => self == Self::LevelsInFeet,
+            Change::LevelsTurned => self == Self::LevelsTurned,
+            Change::Clock { .. } => self == Self::Clock,
+            _ => false,
+        }
+    }
+
+    fn words(self) -> &'static str {
+        match self {
+            Self::OffsetInFeet => "an offset in feet",
+            Self::LevelsInFeet => "levels in feet",
+            Self::LevelsTurned => "levels with the other sign",
+            Self::Clock => "another clock",
+        }
+    }
+}
+
+/// Two changes that come to the same figure, as nearly as outings tell it, metres.
+const SAME_M: f64 = 0.5;
+
+/// Whether a change of the offset comes to nearly what another one does.
+fn is_nearly(change: &Change, other: &Change, beach: &Beach) -> bool {
+    match (change, other, beach.datum_offset_m) {
+        (Change::Level { add_m }, Change::OffsetInFeet { offset_m }, Some(m)) => (m + add_m - offset_m).abs() < SAME_M,
+        (Change::Times { earlier_min }, Change::Clock { earlier_min: hour }, _) => (earlier_min - hour).abs() <= 20.0,
+        _ => false,
     }
 }
 
@@ -145,6 +216,8 @@ fn change_words(change: &Change, beach: &Beach) -> String {
             let which = if *add_m < 0.0 { "smaller" } else { "larger" };
             format!("the datum offset were {:.1} m {which}{to}, or every level of the sand were off by as much", add_m.abs())
         }
+        Change::LevelsInFeet => "the levels of the sand were read in feet".to_owned(),
+        Change::LevelsTurned => "the levels of the sand were depths, to be read with the other sign".to_owned(),
         Change::OffsetInFeet { offset_m } => format!("the datum offset was read in feet: {offset_m:.2} m"),
         Change::Clock { earlier_min } => {
             format!("the tide came an hour {}, as on another clock (summer time, or none)", earlier(*earlier_min))
@@ -187,6 +260,7 @@ mod tests {
         Heard {
             dry_witnesses: testimonies.len(),
             wet_witnesses: wet,
+            by_plan: 0,
             finding,
             against_nats: 12.0,
             agree: dry + wet,
@@ -207,13 +281,13 @@ mod tests {
 
     #[test]
     fn one_outing_asks_and_several_block_and_the_words_say_what_when_and_what_would_fit() {
-        let asked = heard(Finding::Ask, 1, 0).doubts(&beach());
+        let asked = heard(Finding::Ask, 1, 0).doubts(&beach(), &[]);
         assert_eq!(asked[0].weight, Weight::Question);
         assert!(
             asked[0].sentence.contains("On 12 July 2026 your track stood 1.4 m under this water for 40 minutes."),
             "{asked:?}"
         );
-        let blocked = heard(Finding::Contradict, 0, 4).doubts(&beach());
+        let blocked = heard(Finding::Contradict, 0, 4).doubts(&beach(), &[]);
         assert_eq!((blocked.len(), blocked[0].weight), (1, Weight::Blocks));
         assert!(blocked[0].sentence.contains("stands 0.8 m (give or take 0.3 m) higher than believed"), "{blocked:?}");
         let settle = blocked[0].settle.join(" ");
@@ -224,18 +298,43 @@ mod tests {
         assert!(!settle.contains("0.8 m smaller") && settle.contains("official tide tables"), "{settle}");
         // What was confirmed of one offset says nothing of another, nor once more outings say the same.
         let other = Beach { datum_offset_m: Some(9.0), ..beach() };
-        let keys =
-            [&heard(Finding::Contradict, 0, 4), &heard(Finding::Contradict, 0, 5)].map(|h| h.doubts(&beach())[0].key.clone());
-        assert!(keys[0] != keys[1] && heard(Finding::Contradict, 0, 4).doubts(&other)[0].key != keys[0], "{keys:?}");
+        let keys = [&heard(Finding::Contradict, 0, 4), &heard(Finding::Contradict, 0, 5)]
+            .map(|h| h.doubts(&beach(), &[])[0].key.clone());
+        assert!(keys[0] != keys[1] && heard(Finding::Contradict, 0, 4).doubts(&other, &[])[0].key != keys[0], "{keys:?}");
+    }
+
+    #[test]
+    fn the_remedy_of_the_figures_and_that_of_the_outings_are_told_as_one_or_as_alternatives() {
+        let told = |key: &str| {
+            let weight = Weight::Blocks;
+            let figures = Doubt { key: key.into(), sentence: "It is in feet.".into(), weight, settle: Vec::new() };
+            let mut heard = heard(Finding::Contradict, 0, 4);
+            // The level alone comes to 3.2 m in place of 10: the same as feet, and best by a little.
+            heard.changes.rotate_right(1);
+            heard.changes[0] = Reconciling { change: Change::Level { add_m: -6.8 }, better_nats: 9.5, as_good: true };
+            heard.doubts(&beach(), &[figures])[0].settle.join(" ")
+        };
+        let one = told("offset-feet:10.000@station:abc");
+        assert!(
+            one.starts_with("It would fit if the datum offset was read in feet: 3.05 m, as the figures themselves say."),
+            "{one}"
+        );
+        assert!(!one.contains("smaller") && one.contains("as well if the tide came an hour"), "{one}");
+        let other = told("levels-turned:1@x");
+        assert!(
+            other.starts_with("It would fit if the datum offset were 6.8 m smaller")
+                && other.contains("propose something else, levels with the other sign"),
+            "{other}"
+        );
     }
 
     #[test]
     fn what_nobody_witnesses_is_told_as_a_caution() {
-        let none = heard(Finding::Unheard, 0, 0).doubts(&beach());
+        let none = heard(Finding::Unheard, 0, 0).doubts(&beach(), &[]);
         assert!(none[0].weight == Weight::Caution && none[0].sentence.starts_with("No outing of yours says where"), "{none:?}");
         let mut dry_alone = heard(Finding::Agree, 0, 0);
         dry_alone.dry_witnesses = 3;
-        assert!(dry_alone.doubts(&beach())[0].sentence.starts_with("No outing of yours followed the water's edge"));
-        assert_eq!(heard(Finding::Agree, 0, 4).doubts(&beach()), []);
+        assert!(dry_alone.doubts(&beach(), &[])[0].sentence.starts_with("No outing of yours followed the water's edge"));
+        assert_eq!(heard(Finding::Agree, 0, 4).doubts(&beach(), &[]), []);
     }
 }

@@ -12,7 +12,8 @@
 //! all outings over the same shifts are added; how much the best shift is better than none at all (people keeping
 //! as far from the water as is usual, the water within some minutes of its time) is what they say against the inputs.
 //! Receiver, slope, survey, the weather of each day, swash and wading are allowed for. Stretches that the person
-//! marked as waded, not on foot, not their own or kept clear of the water are left out.
+//! marked as waded, not on foot, not their own or kept clear of the water are left out. An outing that followed a plan
+//! of the book says nothing by its limit, as that is the plan's; that it stood on the sand it still says.
 //!
 //! Who always keeps further from the water than people do, by one and the same measure of level, cannot be told
 //! from water that stands higher than believed. That asks, and one mark answers.
@@ -20,6 +21,7 @@
 mod changes;
 mod curve;
 mod doubts;
+mod followed;
 mod hear;
 mod params;
 mod shifts;
@@ -47,7 +49,7 @@ use crate::{Cancelled, Progress};
 
 part! {
     /// What witnesses are heard from.
-    pub struct WitnessTables: outings, setups, tracks;
+    pub struct WitnessTables: outings, setups, tracks, plans;
     holds EffortTables: outings, setups, tracks;
 }
 

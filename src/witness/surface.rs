@@ -86,9 +86,10 @@ impl Surface {
             let lowest_m = sustained(above.iter().filter(|(_, r)| !r.in_wash).map(|(m, _)| *m));
             for (n, out) in nats.iter_mut().enumerate().skip(row * grid.levels).take(grid.levels) {
                 let level_m = grid.level_m(n);
-                let gain = params.own_share * following(&above, level_m, clear) - free;
+                let (gain, touched) = following(&above, level_m, clear, free, params);
+                let gain = if visit.by_plan { f64::NEG_INFINITY } else { gain };
                 if gain > follows.0 {
-                    follows = (gain, touch(&above, level_m));
+                    follows = (gain, touched);
                 }
                 let least_m = level_m - clear.m - params.wade_m;
                 let dry = lowest_m.map_or(0.0, |m| dry_nats(m - least_m, params.stands_sd_m));
@@ -114,17 +115,27 @@ fn reached(spells: &[Spell], curve: &Curve, offset_m: f64, params: &Params) -> V
     spells.iter().filter(|s| curve.at(s.lowest.time_s).is_some()).map(of).collect()
 }
 
-/// Log likelihood of a limit that follows the water, so far above it.
-fn following(above: &[(f64, &Reached)], level_m: f64, clear: Clear) -> f64 {
-    let noted = above.iter().filter(|(_, r)| r.in_wash).map(|(m, _)| noted_nats(m - level_m + clear.m - 0.1)).sum::<f64>();
+/// How much better the water explains an outing, its limit so far above it, than a limit of no reason at `free` nats, and
+/// the share of the spells that touch it.
+///
+/// Either the track kept to the edge as well as what was noted there; or the track had a limit of its own, as high as
+/// that may be, and what was noted in the wash alone tells where the edge was: a walk on the dry sand does not outvote
+/// finds dug at the water.
+fn following(above: &[(f64, &Reached)], level_m: f64, clear: Clear, free: f64, params: &Params) -> (f64, f64) {
+    let at_edge = |m: f64| noted_nats(m - level_m + clear.m - 0.1);
+    let in_wash = || above.iter().filter(|(_, r)| r.in_wash).map(|(m, _)| *m);
+    let noted: f64 = in_wash().map(at_edge).sum();
     let tracked = |k: usize| above.iter().filter(|(_, r)| !r.in_wash).map(|(m, r)| r.walls[k].nats(m - level_m)).sum::<f64>();
-    noted + (0..SCATTERS.len()).map(tracked).fold(f64::NEG_INFINITY, f64::max)
-}
-
-/// Share of the spells that touch a limit, as nearly as is expected.
-fn touch(above: &[(f64, &Reached)], level_m: f64) -> f64 {
+    let both = params.own_share * (noted + (0..SCATTERS.len()).map(tracked).fold(f64::NEG_INFINITY, f64::max)) - free;
+    let notes = in_wash().count();
+    let alone = params.own_share * (noted - notes as f64 * noted_anywhere_nats());
+    let share = |near: usize, all: usize| near as f64 / all.max(1) as f64;
+    if notes > 0 && alone > both {
+        let near = in_wash().filter(|m| at_edge(*m) > noted_anywhere_nats()).count();
+        return (alone, share(near, notes));
+    }
     let near = above.iter().filter(|(m, r)| r.in_wash || (m - level_m).abs() < 2.0 * r.sd_m).count();
-    near as f64 / above.len().max(1) as f64
+    (both, share(near, above.len()))
 }
 
 /// How far above the water a fifth of the spells stayed below: what was stood on for a while, and not once by a jump of

@@ -76,6 +76,10 @@ pub enum Change {
         /// What it is in metres.
         offset_m: f64,
     },
+    /// The levels of the survey were read in feet.
+    LevelsInFeet,
+    /// The levels of the survey are depths, taken for heights.
+    LevelsTurned,
     /// The tide is told on another clock.
     Clock {
         /// It comes so many minutes earlier than the program says: 60 or -60.
@@ -139,6 +143,8 @@ pub struct Heard {
     pub dry_witnesses: usize,
     /// Outings whose limit followed the water.
     pub wet_witnesses: usize,
+    /// Outings that followed a plan of the book, so that their limit says nothing of the water.
+    pub by_plan: usize,
     /// What they come to.
     pub finding: Finding,
     /// How much they speak against the inputs together, natural units of log likelihood.

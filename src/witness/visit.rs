@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::followed::Followed;
 use super::{InWash, Params, WitnessTables};
 use crate::book::Uid;
 use crate::chance::normal_quantile;
@@ -48,9 +49,15 @@ pub(super) struct Visit {
     pub(super) who: Uid,
     pub(super) steps: Vec<Step>,
     pub(super) spells: Vec<Spell>,
+    /// It went where and when a plan in the book would have it go: its limit is the plan's, and no word of the water's.
+    pub(super) by_plan: bool,
 }
 
 impl Visit {
+    fn new(outing: Option<Uid>, who: Uid) -> Self {
+        Self { outing, who, steps: Vec::new(), spells: Vec::new(), by_plan: false }
+    }
+
     pub(super) fn span_s(&self) -> (f64, f64) {
         let times = || self.steps.iter().map(|s| s.time_s).chain(self.spells.iter().map(|s| s.lowest.time_s));
         (times().fold(f64::INFINITY, f64::min), times().fold(f64::NEG_INFINITY, f64::max))
@@ -69,7 +76,7 @@ pub(super) fn visits(
     let mut by_visit: BTreeMap<Uid, Visit> = BTreeMap::new();
     for walk in &walks {
         let who = walk.outing.unwrap_or(walk.track);
-        let visit = by_visit.entry(who).or_insert(Visit { outing: walk.outing, who, steps: Vec::new(), spells: Vec::new() });
+        let visit = by_visit.entry(who).or_insert(Visit::new(walk.outing, who));
         for run in &walk.runs {
             let aside = |time_s: f64| tables.is_aside(walk.outing, time_s);
             add_run(visit, shore, run, &aside, params);
@@ -81,10 +88,15 @@ pub(super) fn visits(
         }
         let Ok(at) = shore.frame().to_local(at) else { continue };
         let Some(spell) = spell_at(shore, at, time_s, true, params) else { continue };
-        let none = Visit { outing: Some(outing), who: outing, steps: Vec::new(), spells: Vec::new() };
-        by_visit.entry(outing).or_insert(none).spells.push(spell);
+        by_visit.entry(outing).or_insert(Visit::new(Some(outing), outing)).spells.push(spell);
     }
-    Ok(by_visit.into_values().filter(|v| !v.spells.is_empty()).collect())
+    let plans = Followed::of_beach(tables, shore, beach);
+    let mut all: Vec<Visit> = by_visit.into_values().filter(|v| !v.spells.is_empty()).collect();
+    for visit in all.iter_mut().filter(|_| !plans.is_empty()) {
+        let (steps, span_s): (Vec<Local>, _) = (visit.steps.iter().map(|s| s.at).collect(), visit.span_s());
+        visit.by_plan = plans.iter().any(|p| p.is_followed_by(&steps, span_s));
+    }
+    Ok(all)
 }
 
 /// When, where, and the sand there as believed with its standard error, metres, where its level is known.

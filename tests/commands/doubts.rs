@@ -79,3 +79,31 @@ fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are
     let card = std::fs::read_to_string(&card).unwrap();
     assert!(card.contains("Trusted by you for this route") && card.contains("Tide: Newlyn, tide station"));
 }
+
+#[test]
+fn a_zone_a_position_and_a_weather_that_cannot_be_are_told_where_they_are_typed() {
+    let dir = tempfile::tempdir().unwrap();
+    let book = dir.path().join("book.gpkg");
+    let beach = |more: &[&str]| json(&[&["beach", "--book", text(&book), "--json"], more].concat());
+    // Newlyn, by its published position; its zone is guessed from the station.
+    let sound = beach(&["--beach", "Invented Bay", "--near", "-5.54,50.10"]);
+    assert!(!kinds(&sound).iter().any(|(kind, ..)| ["zone", "zone-beside", "place", "weather-calm"].contains(&kind.as_str())));
+    let sydney = beach(&["--zone", "Australia/Sydney"]);
+    assert_eq!(bars(&sydney), ["zone"]);
+    beach(&["--zone", "Europe/London"]);
+    let calm = beach(&["--surge-sd", "0"]);
+    assert!(kinds(&calm).contains(&("weather-calm".to_owned(), "caution".to_owned(), false)), "{:?}", kinds(&calm));
+    // A surge that the beach takes, a route takes as well, and neither takes more.
+    refuses(3, &["beach", "--book", text(&book), "--surge", "16"]);
+    beach(&["--surge", "12"]);
+
+    let swapped = beach(&["--beach", "Swapped Bay", "--near", "50.10,-5.54"]);
+    let told = swapped["doubts"].as_array().unwrap().iter().find(|d| d["key"].as_str().unwrap().starts_with("place:")).unwrap();
+    assert!(told["weight"] == "question" && told["sentence"].as_str().unwrap().contains("swapped"), "{told}");
+    // A beach that holds something is not carried off to another sea.
+    let out = dir.path().join("demo");
+    json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    let demo = out.join("tarrow-sands.gpkg");
+    let why = refuses(3, &["beach", "--book", text(&demo), "--beach", "Tarrow Sands", "--near", "48.9,-11.9"]);
+    assert!(why.contains("from everything that the book holds") && why.contains("longitude first"), "{why}");
+}

@@ -73,7 +73,7 @@ pub(crate) fn says(h: &Harness<'static, App>, text: &str) -> bool {
 #[test]
 fn a_block_picked_on_plan_is_left_out_or_kept_in_by_a_key() {
     let mut h = planned();
-    assert!(says(&h, "as planned: turn back by ") && says(&h, "water 0.3 m higher than predicted: turn back by "));
+    assert!(says(&h, "as planned: first to be left by ") && says(&h, "water 0.3 m higher than predicted: first to be left by "));
     let at = h.state().route_block_position(0).unwrap();
     click_at(&mut h, at);
     h.key_press(egui::Key::K);

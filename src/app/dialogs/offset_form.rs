@@ -10,7 +10,7 @@ use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Beach, Book, TideChoice};
 use crate::tide::Catalogue;
-use crate::trust::{OffsetFacts, SandSpan, of_offset};
+use crate::trust::{Doubt, OffsetFacts, of_levels, of_offset};
 
 /// Takes the offset out of the form when the source becomes another, and puts it back with the source.
 pub(super) fn follow_source(form: &mut BeachForm, book: &Book) {
@@ -38,7 +38,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>) 
     let typed = Beach { datum_offset_m: Some(offset_m), ..form.draft.clone() };
     let typed = shown.beach.map_or_else(|| typed.clone(), |before| typed.clone().changed_from(before));
     let typed = if form.offset_anew.is_some() { typed.with_offset(Some(offset_m)) } else { typed };
-    for doubt in facts(&typed, shown).map(|facts| of_offset(&typed, &facts)).unwrap_or_default() {
+    for doubt in facts(&typed, shown).map(|facts| doubts(&typed, &facts)).unwrap_or_default() {
         warning(ui, &doubt.sentence);
         for way in &doubt.settle {
             ui.label(soft(ui, way.as_str()).size(13.0));
@@ -49,11 +49,15 @@ pub(super) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>) 
     }
 }
 
+/// What is doubted of the offset, and of the levels that it is held against.
+fn doubts(typed: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
+    of_offset(typed, facts).into_iter().chain(of_levels(typed, facts)).collect()
+}
+
 /// What is known of the source: predicted for the one that the beach has, published for another station.
 fn facts(typed: &Beach, shown: &FrameContext<'_>) -> Option<OffsetFacts> {
     let setting = shown.setting()?;
-    let range = setting.shore.as_ref().ok().and_then(|s| s.level_range_m());
-    let sand = range.map(|(low_m, high_m)| SandSpan { low_m, high_m });
+    let sand = setting.shore.as_ref().ok().and_then(|s| s.sand_span());
     match (&typed.tide, &setting.water) {
         (tide, Some(water)) if *tide == setting.beach.tide => Some(OffsetFacts::of_water(typed, water, sand)),
         (TideChoice::Station(id), _) => Catalogue::shipped().get(id).map(|s| OffsetFacts::of_station(typed, s, sand)),

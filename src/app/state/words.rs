@@ -3,6 +3,7 @@
 use super::frame_context::FrameContext;
 use crate::book::{Find, Uid};
 use crate::query::{Age, Item, TallyQuestion};
+use crate::tide::whole;
 
 impl FrameContext<'_> {
     /// What an item is called, in one line; the same words for the eye and for assistive tools.
@@ -122,7 +123,7 @@ impl FrameContext<'_> {
         if mark.along_m.is_nan() {
             return None;
         }
-        let mut said = format!("{:.0} m along, {:.0} m across", mark.along_m, mark.across_m);
+        let mut said = format!("{:.0} m along, {:.0} m across", whole(mark.along_m.into()), whole(mark.across_m.into()));
         if !mark.land_m.is_nan() {
             let offset = self.beach.and_then(|b| b.datum_offset_m);
             let (level, datum) =

@@ -111,7 +111,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 fn name(shown: &FrameContext<'_>, along_m: Option<f64>) -> String {
     along_m.map_or_else(
         || format!("Section of {}: not known", shown.beach_name()),
-        |along| format!("Section of {} at {along:.0} m along", shown.beach_name()),
+        |along| format!("Section of {} at {:.0} m along", shown.beach_name(), crate::tide::whole(along)),
     )
 }
 

@@ -5,7 +5,7 @@ use geo_types::{Coord, Line};
 use super::dryness::Span;
 use super::planner::{Planner, Tide};
 use super::ways_out::{Gate, WaysOut};
-use crate::earth::Local;
+use crate::earth::{Local, LonLat, distance_m, distance_words};
 use crate::route::error::RouteError;
 use crate::route::params::Start;
 
@@ -13,6 +13,8 @@ use crate::route::params::Start;
 const LINK_M: f64 = 40.0;
 /// The part of that before the access itself whose level need not be known, metres.
 const BARE_M: f64 = 20.0;
+/// A spot farther than this from the middle of the beach is on another, metres.
+const OFF_THE_BEACH_M: f64 = 25_000.0;
 /// No moment: what cannot be an end is never come back to in time.
 const NEVER_S: i32 = i32::MIN / 2;
 
@@ -140,16 +142,30 @@ impl Planner<'_> {
         Ok(Ends { joins, start, end, placed: matches!(p.start, Start::Place(_)) })
     }
 
-    /// The spot one stands on when the plan begins. It must be safe there and then.
-    fn stand(&self, at: crate::earth::LonLat, ways_out: &WaysOut, tide: &Tide, window: Span) -> Result<Join, RouteError> {
+    /// The square of the walking ground that a spot lies on, and the spot in the beach's plane.
+    pub(in crate::route) fn spot(&self, at: LonLat) -> Result<(usize, Local), RouteError> {
+        let origin = self.asked.setting.beach.origin;
+        let away_m = distance_m(origin, at);
+        if away_m > OFF_THE_BEACH_M {
+            let turned = LonLat::new(at.lat_deg(), at.lon_deg()).ok();
+            let swapped = turned.is_some_and(|p| distance_m(origin, p) <= OFF_THE_BEACH_M);
+            let swapped = if swapped { "; longitude and latitude look swapped: give longitude first" } else { "" };
+            return Err(RouteError::StartFar { beach: self.name(), away: distance_words(away_m), swapped });
+        }
         let off = || RouteError::StartOff { beach: self.name() };
         let local = self.shore.frame().to_local(at).map_err(|_| off())?;
         let place = self.cells.lay.lay_at(local);
         let cell = self.cells.at(place).filter(|n| self.cells.is_ground(*n)).ok_or_else(off)?;
-        let middle = self.cells.middle(cell);
-        if self.bars.bar(Line::new(place, middle)) {
+        if self.bars.bar(Line::new(place, self.cells.middle(cell))) {
             return Err(off());
         }
+        Ok((cell, local))
+    }
+
+    /// The spot one stands on when the plan begins. It must be safe there and then.
+    fn stand(&self, at: LonLat, ways_out: &WaysOut, tide: &Tide, window: Span) -> Result<Join, RouteError> {
+        let (cell, local) = self.spot(at)?;
+        let (place, middle) = (self.cells.lay.lay_at(local), self.cells.middle(cell));
         let held = |s: Span| s.from_s <= window.from_s && window.from_s <= s.to_s;
         if !ways_out.safe(cell).is_some_and(held) {
             return Err(RouteError::StartUnsafe { beach: self.name(), time: self.clock(tide.dryness.time(window.from_s)) });

@@ -62,9 +62,10 @@ pub struct Route {
     pub dark: Option<Timestamp>,
     /// Minutes of the outing that are in the dark.
     pub dark_min: f64,
-    /// What can hurt, and who knows better. One sentence each.
+    /// What can hurt, and who knows better, in the order in which a coastguard would say it. One sentence each.
     pub cautions: Vec<String>,
-    /// What is doubted of all that it stands on, with what the person confirmed; the first of the cautions repeat it.
+    /// What is doubted of all that it stands on, with what the person confirmed; the cautions repeat it, what weighs most
+    /// first.
     pub doubts: Vec<Told>,
     /// What was taken for granted. One sentence each.
     pub assumptions: Vec<String>,

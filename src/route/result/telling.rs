@@ -14,7 +14,7 @@ use crate::route::params::Params;
 use crate::shore::{Setting, low_marks};
 use crate::sun::{self, Crossing, Daylight};
 use crate::tide::{Missed, Turn};
-use crate::trust::Told;
+use crate::trust::{Told, Weight};
 
 /// Puts a route together from what was drawn and found.
 pub(in crate::route) fn tell(
@@ -66,7 +66,7 @@ pub(in crate::route) fn tell(
         sunset,
         dark,
         dark_min: dark_min(setting, depart, back),
-        cautions: planner.asked.doubts.iter().map(Told::caution).chain(cautions(planner, low)).collect(),
+        cautions: Vec::new(),
         doubts: planner.asked.doubts.to_vec(),
         assumptions: assumptions(planner, p),
         checked,
@@ -74,7 +74,7 @@ pub(in crate::route) fn tell(
         visits: drawn.visits,
         trace: drawn.trace,
     };
-    route.cautions.extend(route.dark_said());
+    route.cautions = cautions(planner, low, route.dark_said());
     route
 }
 
@@ -98,32 +98,44 @@ fn dark_min(setting: &Setting, from: Timestamp, to: Timestamp) -> f64 {
     ((to.duration_since(from).as_secs_f64() - lit_s) / 60.0).round().max(0.0)
 }
 
-fn cautions(planner: &Planner<'_>, low: &Turn) -> Vec<String> {
+/// What a coastguard would say first stands first (common practice, no published source): what was doubted and
+/// confirmed, who is told, when one turns back, what fills behind one, the dark, the sea; then what the figures lack;
+/// then the beach's own rules.
+fn cautions(planner: &Planner<'_>, low: &Turn, dark: Option<String>) -> Vec<String> {
     let (setting, book) = (planner.asked.setting, planner.asked.book);
-    let mut out = vec![
-        planner.water.caution(),
+    let has = |usage| book.zones_of(setting.beach.uid).any(|z| z.usage == usage);
+    let doubts = |grave: bool| {
+        let all = planner.asked.doubts.iter().filter(move |t| (t.doubt.weight > Weight::Caution) == grave);
+        all.map(Told::caution).collect::<Vec<_>>()
+    };
+    let mut out = doubts(true);
+    out.extend([
+        "Tell someone where you go and when you will be back; cut off or in doubt, call at once and do not wade.".to_owned(),
         "Turn back at the time stated for the block you are on, whatever is left to search; sooner when the water, the weather or the light is not as expected.".to_owned(),
         "Runnels and channels fill behind you before the sand you stand on is reached. Look back often.".to_owned(),
-        "Sand moves: levels are those of the survey. A storm since then makes them wrong.".to_owned(),
-        "Leave the beach for thunder. Keep away from the foot of cliffs. Do not dig or touch anything that may be ordnance: mark it, withdraw and call the emergency services.".to_owned(),
-        "Mind sharps and glass; fill every hole. Tell someone where you go and when you will be back.".to_owned(),
-    ];
+    ]);
+    if has(ZoneUse::Mud) {
+        out.push("There is soft mud on this beach: the route keeps off what is drawn as mud; there may be more.".to_owned());
+    }
+    out.extend(dark);
+    out.extend(planner.run_up.caution());
+    out.push("Leave the beach for thunder. Keep away from the foot of cliffs. Do not dig or touch anything that may be ordnance: mark it, withdraw and call the emergency services.".to_owned());
+    out.push(planner.water.caution());
+    out.extend(doubts(false));
+    if !planner.run_up.is_covered() {
+        out.push(planner.run_up.said());
+    }
+    out.push("Sand moves: levels are those of the survey. A storm since then makes them wrong.".to_owned());
     let marks: Vec<(String, f64)> = low_marks(&setting.marks).into_iter().map(|m| (m.name, m.level_m)).collect();
     let missed = Missed::at_low(&marks, low.level_m + planner.asked.params.water_margin_m());
     out.extend(Missed::all_said(&missed).map(|missed| format!("At this low {missed}.")));
     out.extend(planner.passed_over.iter().map(|p| p.said(|t| planner.clock(t))));
-    if !planner.run_up.is_covered() {
-        out.push(planner.run_up.said());
-    }
-    let has = |usage| book.zones_of(setting.beach.uid).any(|z| z.usage == usage);
-    if has(ZoneUse::Mud) {
-        out.push("There is soft mud on this beach: the route keeps off what is drawn as mud; there may be more.".to_owned());
+    out.push("Mind sharps and glass; fill every hole.".to_owned());
+    if planner.permissions.is_empty() {
+        out.push("No permission is recorded for this beach: ask whoever owns the foreshore before searching.".to_owned());
     }
     if has(ZoneUse::Bathing) {
         out.push("There is a bathing zone: ask whether it may be searched in the season.".to_owned());
-    }
-    if planner.permissions.is_empty() {
-        out.push("No permission is recorded for this beach: ask whoever owns the foreshore before searching.".to_owned());
     }
     out.extend(setting.warnings.iter().cloned());
     out

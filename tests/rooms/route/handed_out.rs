@@ -106,6 +106,59 @@ fn second(time: jiff::Timestamp) -> String {
 }
 
 #[test]
+fn what_if_is_worded_as_the_card_words_the_first_block_and_cautions_begin_with_what_saves() {
+    let made = british();
+    let (route, setting) = (made.plan(&quick(), &Seawards).unwrap(), made.setting());
+    let card = card_of(&made, &route, &setting);
+    assert!(card.contains(": first to be left by <b>") && !card.contains("turn back by "), "{card}");
+    let at = |begins: &str| route.cautions.iter().position(|c| c.starts_with(begins)).unwrap_or_else(|| panic!("{begins}"));
+    let order = [
+        "Tell someone",
+        "Turn back",
+        "Runnels",
+        "You expect a calm sea",
+        "Leave the beach for thunder",
+        "Sand moves",
+        "Mind sharps",
+    ];
+    assert!(order.map(at).is_sorted(), "{:?}", route.cautions);
+    assert_eq!(at("Tell someone"), 0);
+}
+
+#[test]
+fn a_calm_sea_that_was_typed_is_told_and_one_as_usual_is_not() {
+    let made = british();
+    let setting = made.setting();
+    let calm = made.plan(&quick(), &Seawards).unwrap();
+    let said = calm.sea.caution().unwrap();
+    assert!(said.starts_with("You expect a calm sea, 0.2 m, 3 s: 0.30 m are kept") && said.contains("1.5 m, 8 s"), "{said}");
+    assert!(card_of(&made, &calm, &setting).contains("You expect a calm sea"));
+    assert_eq!(route_document(&calm, &setting, &handed()).unwrap()["sea"]["caution"], said.as_str());
+    for sea in [None, Some(scourline::sea::USUAL_WAVES)] {
+        let route = made.plan(&Params { sea, ..quick() }, &Seawards).unwrap();
+        assert_eq!(route.sea.caution(), None);
+    }
+}
+
+#[test]
+fn a_day_that_is_past_or_years_ahead_is_told() {
+    let made = british();
+    let (route, setting) = (made.plan(&quick(), &Seawards).unwrap(), made.setting());
+    let told = |made_at: &str| {
+        let handed = scourline::share::HandedOut { made_at: at(made_at), ..handed() };
+        let json = route_document(&route, &setting, &handed).unwrap()["dated"].clone();
+        assert_eq!(
+            json.as_str().is_some_and(|s| route_card(&route, &made.book, &setting, &handed).contains(s)),
+            json.is_string()
+        );
+        json.as_str().map(str::to_owned)
+    };
+    assert_eq!(told("2026-06-20T18:05:00Z"), None);
+    assert!(told("2026-06-22T00:00:00Z").unwrap().starts_with("This outing is past: it would have ended on Sun 21 Jun 2026"));
+    assert!(told("2020-06-20T18:05:00Z").unwrap().contains("lies 6.0 years ahead"));
+}
+
+#[test]
 fn a_far_station_is_named_with_its_distance_and_winter_time_is_gmt() {
     let mut made = british();
     made.tide(at("2026-12-08T12:00:00Z"), [5.8, 0.6, 5.6]);

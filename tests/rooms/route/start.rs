@@ -60,6 +60,38 @@ fn a_spot_that_is_not_safe_or_not_sand_is_refused() {
 }
 
 #[test]
+fn each_reason_not_to_set_out_has_a_sentence_of_its_own() {
+    let made = open_beach();
+    let refused = |after: &str, start: scourline::earth::LonLat| {
+        let params = Params { start: Start::Place(start), ..quick() };
+        made.plan_after(at(after), &params, &Seawards).unwrap_err()
+    };
+    let (sand, sea) = (made.place(200.0, 20.0), made.place(200.0, 900.0));
+    // In the sea at night: the sea is the reason, and not the dark.
+    assert!(matches!(refused("2026-06-21T00:30:00Z", sea), RouteError::StartOff { .. }));
+    let dark = refused("2026-06-21T00:30:00Z", sand);
+    assert!(matches!(dark, RouteError::StartDark { .. }) && dark.to_string().contains("dark then"), "{dark}");
+    // The bay lies at 12 degrees west, 48.9 north.
+    let swapped = scourline::earth::LonLat::new(48.9, -12.0).unwrap();
+    let far = refused(LOW, swapped);
+    assert!(matches!(far, RouteError::StartFar { .. }) && far.to_string().contains("give longitude first"), "{far}");
+    let elsewhere = refused(LOW, scourline::earth::LonLat::new(-12.0, 47.0).unwrap());
+    assert!(elsewhere.to_string().contains("km from the beach") && !elsewhere.to_string().contains("swapped"), "{elsewhere}");
+    // From an access: too late for the light, and too short a time.
+    let setting = made.setting();
+    let asked = |after: &str, hours: Option<f64>| {
+        let params = quick();
+        let (book, low) = ((&made.book).into(), Some(at(LOW)));
+        let (worth, after, doubts) = (&Seawards, at(after), &[][..]);
+        plan(&Asked { book: &book, setting: &setting, worth, after, hours, low, doubts, params: &params }, &Progress::new())
+    };
+    let late = asked("2026-06-21T23:00:00Z", None).unwrap_err();
+    assert!(matches!(late, RouteError::TooLate { .. }) && late.to_string().contains("is over at the time asked for"), "{late}");
+    let short = asked("2026-06-21T10:00:00Z", Some(0.01)).unwrap_err();
+    assert!(short.to_string().contains("0.01 h are not between 10 minutes and 24 hours"), "{short}");
+}
+
+#[test]
 fn better_routes_are_shown_as_they_are_found_and_each_has_passed_the_check() {
     struct Looking<'a> {
         made: &'a Made,

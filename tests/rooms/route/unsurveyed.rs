@@ -209,6 +209,20 @@ fn levels_along_the_water_s_edge_make_ground_known_with_their_own_error() {
 }
 
 #[test]
+fn gaps_too_small_for_a_sentence_each_are_told_together() {
+    let grid: Vec<f64> = (0..=40).map(|n| f64::from(n) * 10.0).collect();
+    let hole = |at: (f64, f64)| [100.0, 110.0, 300.0, 310.0].contains(&at.0) && at.1 == 60.0;
+    let whole = lines(&grid, 140.0, 10.0);
+    let spots: Vec<_> = whole.iter().copied().filter(|s| !hole(*s)).collect();
+    let warnings = |spots: &[(f64, f64)]| surveyed(400.0, spots, plain).setting().warnings;
+    let told = warnings(&spots);
+    let small: Vec<&String> = told.iter().filter(|w| w.contains("smaller place")).collect();
+    assert!(small.len() == 1 && small[0].starts_with("And 2 smaller places, together "), "{told:?}");
+    assert!(!told.iter().any(|w| w.starts_with("Nobody surveyed")), "{told:?}");
+    assert!(!warnings(&whole).iter().any(|w| w.contains("smaller place")));
+}
+
+#[test]
 fn an_access_is_not_reached_across_a_strip_that_was_left_out() {
     // Beyond 14 m across nothing is known for 20 m; the access stands on the surveyed sand at the back.
     let grid: Vec<f64> = (0..=80).map(|n| f64::from(n) * 5.0).collect();

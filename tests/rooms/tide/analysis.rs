@@ -94,3 +94,24 @@ fn a_shuffled_record_gives_the_same() {
     shuffled.reverse();
     assert_eq!(Analysis::from_record(&shuffled).unwrap(), straight);
 }
+
+/// PyPI utide, solve and reconstruct: what it leaves of a year with noise, of 35 days, and of those with weather on top
+/// is what we leave, to a fiftieth. A misfit is what widens the margin.
+#[test]
+fn leaves_what_utide_leaves() {
+    let text = reference("misfit.tsv");
+    let month: Vec<(Timestamp, f64)> = record().into_iter().take(35 * 24).collect();
+    let weather = |i: usize| 0.36 * std::f64::consts::SQRT_2 * (i as f64 / 24.0 * 2.3).sin();
+    let stormy = month.iter().enumerate().map(|(i, (time, m))| (*time, m + weather(i))).collect();
+    let records = [("year", record()), ("month", month), ("weather", stormy)];
+    let lines: Vec<Vec<&str>> = text.lines().skip(2).map(|line| line.split('\t').collect()).collect();
+    assert_eq!(lines.len(), records.len());
+    for (line, (name, record)) in lines.iter().zip(records) {
+        assert_eq!(line[0], name);
+        let constituents: Vec<&str> = line[1].split(' ').collect();
+        let (mine, theirs) =
+            (Analysis::for_constituents(&record, &constituents).unwrap().residual_m, line[2].parse::<f64>().unwrap());
+        println!("{name}: {mine:.5} m, utide {theirs:.5} m");
+        assert!((mine / theirs - 1.0).abs() < 0.02, "{name}: {mine} {theirs}");
+    }
+}

@@ -149,7 +149,7 @@ fn a_track_that_stood_under_the_water_for_minutes_is_told_with_depth_and_length(
     let dry = heard.testimonies[0].dry.unwrap();
     assert!((1.3..=1.4).contains(&dry.under_m) && (37.0..=40.0).contains(&dry.minutes), "{dry:?}");
     assert_eq!(heard.finding, Finding::Ask);
-    let doubt = &heard.doubts(&scene.beach)[0];
+    let doubt = &heard.doubts(&scene.beach, &[])[0];
     assert_eq!(doubt.weight, Weight::Question);
     assert!(doubt.sentence.contains("m under this water for"), "{}", doubt.sentence);
 }
@@ -204,7 +204,7 @@ fn several_outings_that_stood_under_the_water_block() {
     }
     let heard = scene.heard();
     assert_eq!(heard.finding, Finding::Contradict, "{heard:?}");
-    assert_eq!(heard.doubts(&scene.beach)[0].weight, Weight::Blocks);
+    assert_eq!(heard.doubts(&scene.beach, &[])[0].weight, Weight::Blocks);
 }
 
 #[test]
@@ -212,7 +212,7 @@ fn outings_along_the_edge_agree_with_the_right_offset_and_block_a_wrong_one_with
     let scene = followed();
     let sound = scene.heard();
     assert_eq!((sound.finding, sound.wet_witnesses), (Finding::Agree, 6), "{sound:?}");
-    assert_eq!(sound.doubts(&scene.beach), []);
+    assert_eq!(sound.doubts(&scene.beach, &[]), []);
     for wrong_m in [1.0, -1.0] {
         let heard = scene.heard_at(scene.offset_m() + wrong_m);
         assert_eq!(heard.finding, Finding::Contradict, "{wrong_m}: {heard:?}");
@@ -232,6 +232,29 @@ fn an_offset_in_feet_is_known_for_one() {
     assert!(feet.as_good, "{:?}", heard.changes);
     let Change::OffsetInFeet { offset_m } = feet.change else { unreachable!() };
     assert!((offset_m - scene.offset_m()).abs() < 1e-9);
+}
+
+#[test]
+fn levels_in_feet_and_upside_down_are_known_for_what_they_are() {
+    // About high water turned levels lie deep under it, while about low water they would lie high and dry.
+    let about_high = || {
+        let mut scene = Scene::new();
+        for high in scene.turns(TurnKind::High).into_iter().step_by(9).take(6) {
+            scene.walk(before(high, 105), 210, |s, t| s.still_m(t) + 0.3);
+        }
+        scene
+    };
+    for (mut scene, times, is) in [(followed(), 1.0 / 0.3048, Change::LevelsInFeet), (about_high(), -1.0, Change::LevelsTurned)] {
+        for record in &mut scene.records {
+            if let Record::Level(level) = record {
+                level.level_m *= times;
+            }
+        }
+        let heard = scene.heard();
+        assert!(heard.finding >= Finding::Ask, "{is:?}: {heard:?}");
+        let named = heard.changes.iter().find(|c| c.change == is).unwrap_or_else(|| panic!("{is:?}: {:?}", heard.changes));
+        assert!(named.as_good, "{:?}", heard.changes);
+    }
 }
 
 #[test]
@@ -259,7 +282,7 @@ fn who_never_comes_near_the_water_is_no_wet_witness_and_that_is_told() {
     for wrong_m in [0.0, 1.0] {
         let heard = scene.heard_at(scene.offset_m() + wrong_m);
         assert_eq!((heard.finding, heard.wet_witnesses, heard.dry_witnesses), (Finding::Agree, 0, 6));
-        let said = heard.doubts(&scene.beach);
+        let said = heard.doubts(&scene.beach, &[]);
         assert!(said[0].weight == Weight::Caution && said[0].sentence.contains("followed the water's edge"), "{said:?}");
     }
 }
@@ -306,6 +329,47 @@ fn finds_noted_in_the_wash_say_where_the_edge_was() {
     assert!(wrong.testimonies[0].wet.is_some() && wrong.testimonies[0].against_nats > 2.0, "{wrong:?}");
     let plain = with_notes("dug by the steps");
     assert_eq!(plain.heard_at(plain.offset_m() + 1.2).finding, Finding::Unheard);
+}
+
+#[test]
+fn a_walk_on_the_high_sand_does_not_outvote_finds_noted_in_the_wash() {
+    let mut scene = Scene::new();
+    let low = scene.turns(TurnKind::Low)[4];
+    let outing = scene.walk(before(low, 120), 210, |_, _| 3.0);
+    for minutes in [100, 60, 30, 0, -20, -40, -70] {
+        let time = before(low, minutes);
+        let mut find = Find::new(scene.beach.uid, scene.place(10.0, scene.still_m(time) + 0.1), "worn coin", Kind::keyed("coin"));
+        (find.outing, find.time, find.notes) = (Some(outing.uid), Some(time), "in the wash".to_owned());
+        scene.put(find);
+    }
+    let sound = scene.heard();
+    assert!(sound.finding == Finding::Agree && sound.testimonies[0].against_nats < 0.5, "{sound:?}");
+    let wrong = scene.heard_at(scene.offset_m() + 1.2);
+    assert!(wrong.testimonies[0].wet.is_some() && wrong.testimonies[0].against_nats > 2.0, "{wrong:?}");
+}
+
+#[test]
+fn an_outing_along_a_plan_is_no_witness_of_where_the_water_stood() {
+    // A metre above the water all the way, as a plan has it: water that stands a metre higher, or a margin?
+    let kept_clear = |with_plans: bool| {
+        let mut scene = Scene::new();
+        for low in scene.turns(TurnKind::Low).into_iter().step_by(9).take(6) {
+            scene.walk(before(low, 120), 210, |s, t| s.still_m(t) + 1.3);
+        }
+        let tracks: Vec<Track> =
+            scene.records.iter().filter_map(|r| if let Record::Track(t) = r { Some(t.clone()) } else { None }).collect();
+        for track in tracks.into_iter().filter(|_| with_plans) {
+            let points = track.segments[0].iter().map(|p| p.at).collect();
+            let name = "Plan: Invented Bay, and its outing".to_owned();
+            scene.put(scourline::book::Plan { uid: Uid::fresh(), beach: scene.beach.uid, name, points });
+        }
+        scene.heard()
+    };
+    let accused = kept_clear(false);
+    assert!(accused.finding >= Finding::Ask && accused.by_plan == 0, "{accused:?}");
+    let planned = kept_clear(true);
+    assert_eq!((planned.finding, planned.by_plan, planned.wet_witnesses, planned.dry_witnesses), (Finding::Agree, 6, 0, 6));
+    assert!(planned.unwitnessed().unwrap().contains("Outings that followed a plan made here"), "{planned:?}");
 }
 
 #[test]

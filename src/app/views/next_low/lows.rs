@@ -32,6 +32,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, wat
     state.lows.highs[0] = while_fresh(ui, strip_high, lows, strip, "Working out the coming lows ...");
     heading(ui, &format!("Low waters from {}", shown.time(state.clock.at, "%a %-d %b %Y %H:%M")));
     controls(ui, shown, state);
+    if let Some(calm) = lows.and_then(|lows| lows.run_up.caution()) {
+        warning(ui, &calm);
+    }
     let list = |ui: &mut Ui, lows: &Given<Lows>| list(ui, shown, state, water, lows);
     state.lows.highs[1] = while_fresh(ui, list_high, lows, list, "Working out the coming lows ...");
     if state.next_low.low.is_none() {
@@ -223,7 +226,7 @@ fn low_card(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Low
         if let Some(kept) = state.next_low.kept_route(shown, low.time) {
             let planned = kept.route();
             ui.label(format!(
-                "planned: about {:.0} finds expected ({}), turn back by {}, out by {}",
+                "planned: about {:.0} finds expected ({}), first block to be left by {}, off the sand by {}",
                 planned.finds,
                 planned.range_said(),
                 shown.time(planned.turn_back, "%H:%M"),

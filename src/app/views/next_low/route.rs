@@ -17,6 +17,7 @@ use crate::query::drawing::RouteDrawing;
 use crate::query::{Given, NotYet, RouteQuestion};
 use crate::route::Route;
 use crate::share;
+use crate::tide::whole;
 
 /// The settings a route is planned with, the work under way, and the route.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
@@ -90,7 +91,7 @@ fn past(shown: &FrameContext<'_>, route: &Route) -> Option<String> {
     if route.back <= shown.now {
         gone("This outing")
     } else if route.turn_back <= shown.now {
-        gone("The time to turn back")
+        gone("The time by which the first block is to be left")
     } else if route.depart <= shown.now {
         gone("The time to set out")
     } else {
@@ -120,7 +121,7 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
         ui.label(strong(&first));
         ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
         if let Some(beach) = shown.beach {
-            ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(&beach.time_zone)));
+            ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(beach)));
         }
         ui.label(format!("Sea: {}.", route.sea.sea_said()));
         ui.label(format!(
@@ -181,8 +182,8 @@ fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Rout
             ui.label(strong(format!("{name}   gone by {}{}", hour(v.leave_by), if pinned { "   kept in" } else { "" })));
             let figures = format!(
                 "{:.0} m along, {:.0} m across; {} lanes; about {:.1} finds ({})",
-                v.along_m,
-                v.across_m,
+                whole(v.along_m),
+                whole(v.across_m),
                 v.lanes.len(),
                 v.finds,
                 v.range_said()

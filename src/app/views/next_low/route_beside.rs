@@ -51,7 +51,7 @@ fn table(ui: &mut Ui, shown: &FrameContext<'_>, (a, b): (&Route, &Route)) {
     let rows: [(&str, Figure); 12] = [
         ("low water", |s, r| format!("{} {:.1} m", s.time(r.low.time, "%a %H:%M"), r.low.level_m)),
         ("set out", |s, r| s.time(r.depart, "%H:%M")),
-        ("turn back by", |s, r| s.time(r.turn_back, "%H:%M")),
+        ("first to be left by", |s, r| s.time(r.turn_back, "%H:%M")),
         ("out by", |s, r| s.time(r.back, "%H:%M")),
         ("finds expected", |_, r| format!("about {:.0} ({})", r.finds, r.range_said())),
         ("finds an hour", |_, r| {
@@ -114,12 +114,12 @@ pub(super) fn what_if(ui: &mut Ui, shown: &FrameContext<'_>, route: &Route) {
         painter.vline(x(route.low.time), rect.y_range(), Stroke::new(1.0, p.soft));
     };
     let hour = |t| shown.time(t, "%H:%M");
-    row(ui, "as planned", Some(route.turn_back), &format!("turn back by {}", hour(route.turn_back)));
+    row(ui, "as planned", Some(route.turn_back), &format!("first to be left by {}", hour(route.turn_back)));
     for w in &route.what_if {
         let turn = w.turn_back.map_or("no block is safe".to_owned(), |t| {
             let earlier = route.turn_back.duration_since(t).as_mins();
             let moved = if earlier > 0 { format!(", {earlier} min earlier") } else { String::new() };
-            format!("turn back by {}{moved}", hour(t))
+            format!("first to be left by {}{moved}", hour(t))
         });
         row(ui, &w.said, w.turn_back, &format!("{turn}; {}", w.blocks_said()));
     }

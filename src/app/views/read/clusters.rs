@@ -11,6 +11,7 @@ use crate::app::widgets::theme::{palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::ReadDrawing;
 use crate::reading::{Cluster, ClusterBy, ClusterRun, Params, WeightChoice};
+use crate::tide::whole;
 
 /// Clusters shown at once, largest first.
 const MOST_CARDS: usize = 8;
@@ -77,7 +78,7 @@ fn cluster_lines(ui: &mut Ui, shown: &FrameContext<'_>, c: &Cluster, name: &str,
     title(ui, p.cluster, &format!("{}   {} finds", capital(name), c.counts.finds), open);
     let mut place = format!("{:.0} m²", c.area_m2);
     if let Some(s) = c.shore {
-        place += &format!(" at {:.0} m along, {:.0} m across", s.along_m, s.across_m);
+        place += &format!(" at {:.0} m along, {:.0} m across", whole(s.along_m), whole(s.across_m));
     }
     if let (Some(band), Some(share)) = (&c.band, c.band_share) {
         let band = band.split_once(" to ").map_or_else(|| band.clone(), |(high, low)| format!("between {high} and {low}"));

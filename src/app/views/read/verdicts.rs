@@ -15,6 +15,7 @@ use crate::app::widgets::theme::{palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::{ReadDrawing, ReadOutline, Span};
 use crate::reading::{DropZone, HotSpot, Near, Pattern, ScourLine, ToTell, Verdict, WeightChoice};
+use crate::tide::whole;
 
 /// Verdicts shown before the rest is asked for.
 const FIRST: usize = 8;
@@ -169,7 +170,7 @@ fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&Dr
     let kinds: Vec<String> = s.kinds.iter().take(4).map(|k| format!("{} {}", k.kind, k.finds)).collect();
     let mut rows = vec![
         ("where", zone.map_or(&s.place, |z| &z.place).clone()),
-        ("middle", format!("{:.0} m along, {:.0} m across", s.shore.along_m, s.shore.across_m)),
+        ("middle", format!("{:.0} m along, {:.0} m across", whole(s.shore.along_m), whole(s.shore.across_m))),
         ("level", s.level.map_or_else(String::new, |l| level(shown, l))),
         ("by luck", format!("{}, all scans allowed for ({} by itself)", chance(s.q), chance(s.p))),
         ("rate", s.rate.map_or_else(String::new, rate)),

@@ -59,7 +59,7 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
     painter.rect_filled(bar, 0.0, p.accent);
     let turn = x(routed.route().turn_back);
     painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
-    let text = format!("turn back {}", shown.time(routed.route().turn_back, "%H:%M"));
+    let text = format!("first to leave {}", shown.time(routed.route().turn_back, "%H:%M"));
     theme::halo_text(
         painter,
         pos2(turn + 4.0, axis.rect.top() + 40.0),

@@ -1,0 +1,84 @@
+//! The levels of the sand: whether they can be metres, and heights.
+//!
+//! Levels in feet taken for metres put the lower beach metres under water, and the back of the beach metres above where
+//! any is; depths taken for heights turn the beach over, so that it rises into the sea. Either drowns people or bars all
+//! ground, and each has one plain remedy, which is told by its name.
+
+use super::offset::OffsetFacts;
+use super::{Doubt, Weight};
+use crate::book::Beach;
+
+/// Sand that rises seaward by more than this in all is turned over, metres, ...
+const RISES_M: f64 = 0.5;
+/// ... if that is so much of all that it spans.
+const RISES_PART: f64 = 0.3;
+
+/// What is to be said of the levels of a beach: nothing where its offset is not known.
+pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
+    let (Some(offset_m), Some(sand)) = (beach.datum_offset_m, facts.sand) else { return Vec::new() };
+    let mut doubts = Vec::new();
+    let key = |kind: &str| format!("{kind}:{:.2},{:.2}:{offset_m:.3}@{}", sand.low_m, sand.high_m, facts.key);
+    if let Some((low_m, high_m)) = facts.levels_in_feet(offset_m) {
+        doubts.push(Doubt {
+            key: key("levels-feet"),
+            sentence: format!(
+                "The levels of the sand reach from {:+.1} to {:+.1} m above land datum, from under the lowest tide to far above any beach; read as feet they reach from {low_m:+.1} to {high_m:+.1} m, which fits this tide.",
+                sand.low_m, sand.high_m
+            ),
+            weight: Weight::Blocks,
+            settle: vec!["If they are in feet, import them again under a heading that says so, such as \"level (ft)\".".to_owned()],
+        });
+    }
+    let span_m = sand.high_m - sand.low_m;
+    if let Some(rise_m) = sand.fall_m.map(|m| -m).filter(|m| *m > RISES_M && *m > RISES_PART * span_m) {
+        doubts.push(Doubt {
+            key: key("levels-turned"),
+            sentence: format!(
+                "The levels of the sand rise by {rise_m:.1} m towards the sea: they are depths, counted downwards, or the sea lies on the other side of the baseline."
+            ),
+            weight: Weight::Blocks,
+            settle: vec![
+                "If they are depths, import them again with the other sign.".to_owned(),
+                "If they are heights, tell on which side of the baseline the sea lies (Beach in the window).".to_owned(),
+            ],
+        });
+    }
+    doubts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::SandSpan;
+    use super::*;
+    use crate::book::TideChoice;
+    use crate::earth::LonLat;
+    use crate::tide::{Catalogue, Water};
+    use crate::trust::of_offset;
+
+    const NEWLYN: &str = "ticon/newlyn-new-gbr-bodc";
+
+    /// Newlyn's tide on a beach whose sand is told to lie between these levels; ordnance datum stands 3.05 m above chart
+    /// datum there (National Tidal and Sea Level Facility).
+    fn told(low_m: f64, high_m: f64, fall_m: f64) -> Vec<(String, Weight)> {
+        let bare = Beach::new("Invented Bay", LonLat::new(-5.55, 50.08).unwrap());
+        let beach = Beach { tide: TideChoice::Station(NEWLYN.into()), datum_offset_m: Some(3.05), ..bare };
+        let station = Catalogue::shipped().get(NEWLYN).unwrap();
+        let water = Water::of_station(station, station.chart_datum.clone()).unwrap();
+        let facts = OffsetFacts::of_water(&beach, &water, Some(SandSpan { low_m, high_m, fall_m: Some(fall_m) }));
+        let all = of_offset(&beach, &facts).into_iter().chain(of_levels(&beach, &facts));
+        all.map(|d| (d.key.split(':').next().unwrap().to_owned(), d.weight)).collect()
+    }
+
+    #[test]
+    fn levels_in_feet_and_upside_down_block_by_their_name() {
+        // A foot is 0.3048 m (international yard and pound agreement of 1959).
+        let blocks = |kind: &str| vec![(kind.to_owned(), Weight::Blocks)];
+        assert_eq!(told(-2.6, 5.0, 7.0), []);
+        assert_eq!(told(-2.6 / 0.3048, 5.0 / 0.3048, 7.0 / 0.3048), blocks("levels-feet"));
+        assert_eq!(told(-5.0, 2.6, -7.0).last(), blocks("levels-turned").last());
+        // A lidar survey with the sea bed in it is deep and not high: asked about, as before.
+        assert_eq!(told(-9.0, 6.0, 12.0), vec![("offset-deep".to_owned(), Weight::Question)]);
+        // A bar at the foot of a flat beach rises by less than it is wide.
+        assert_eq!(told(-1.0, 1.5, -0.3), []);
+    }
+}

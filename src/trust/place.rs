@@ -1,0 +1,171 @@
+//! Where a beach is said to lie, and on which clock.
+//!
+//! A position with longitude and latitude swapped, or a time zone of another continent, gives times that are hours
+//! wrong and sends people to another country's emergency number.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::coast::{is_land, to_coast_m};
+use super::{Doubt, Weight};
+use crate::book::Beach;
+use crate::earth::{LonLat, distance_words};
+use crate::tide::Catalogue;
+
+/// Farther than this from every coast no beach lies but on a small island, which a coastline of 1:50 million does not
+/// know, metres. So it is asked about on land, and at sea where the swapped position lies by a coast.
+const INLAND_M: f64 = 25_000.0;
+/// So near to a coast a swapped position is taken for the one that was meant, metres.
+const BY_A_COAST_M: f64 = 10_000.0;
+/// Clocks kept by law lie this near to the sun's, hours: the west of China lies three hours behind Beijing's, and no
+/// coast lies so far from its own (common practice, no published source; the stations that ship are held to it in a test).
+const FROM_THE_SUN_H: f64 = 3.25;
+/// So far from the sun no clock is: it is another continent's, hours.
+const ANOTHER_CONTINENT_H: f64 = 4.0;
+/// A station this near keeps the beach's clock, but for borders, metres.
+const SAME_CLOCK_M: f64 = 50_000.0;
+
+/// What is to be said of where a beach lies and of its clock.
+pub fn of_place(beach: &Beach) -> Vec<Doubt> {
+    let mut doubts: Vec<Doubt> = off_the_coast(beach).into_iter().collect();
+    let by_the_sun = off_the_sun(beach);
+    doubts.extend(if by_the_sun.is_some() { by_the_sun } else { another_clock(beach) });
+    doubts
+}
+
+/// By how many hours a zone's standard time is ahead of the sun at a place, from -12 to 12; `None` for a name that is no
+/// zone.
+pub fn ahead_of_the_sun_h(zone: &str, at: LonLat) -> Option<f64> {
+    let [winter, summer] = offsets_h(zone)?;
+    let off_h = winter.min(summer) - at.lon_deg() / 15.0;
+    Some((off_h + 12.0).rem_euclid(24.0) - 12.0)
+}
+
+/// Whether a zone can be that of a place at all.
+pub fn zone_fits(zone: &str, at: LonLat) -> bool {
+    ahead_of_the_sun_h(zone, at).is_some_and(|h| h.abs() <= FROM_THE_SUN_H)
+}
+
+/// Hours ahead of UTC in January and in July.
+fn offsets_h(zone: &str) -> Option<[f64; 2]> {
+    let zone = TimeZone::get(zone).ok()?;
+    // The first of January and of July 2026.
+    let at = |s: i64| Timestamp::from_second(s).ok().map(|t| f64::from(zone.to_offset(t).seconds()) / 3600.0);
+    Some([at(1_767_225_600)?, at(1_782_864_000)?])
+}
+
+fn off_the_coast(beach: &Beach) -> Option<Doubt> {
+    let (at, away_m) = (beach.origin, to_coast_m(beach.origin));
+    if beach.invented || away_m <= INLAND_M {
+        return None;
+    }
+    let turned = LonLat::new(at.lat_deg(), at.lon_deg()).ok().filter(|p| to_coast_m(*p) <= BY_A_COAST_M);
+    if turned.is_none() && !is_land(at) {
+        return None;
+    }
+    let swapped = if turned.is_some() { ", and with longitude and latitude swapped it would lie by one" } else { "" };
+    Some(Doubt {
+        key: format!("place:{:.3},{:.3}", at.lon_deg(), at.lat_deg()),
+        sentence: format!(
+            "The position of the beach, longitude {:.3} and latitude {:.3}, lies {} from any coast (by a coastline of 1:50 million, which leaves out small islands){swapped}.",
+            at.lon_deg(),
+            at.lat_deg(),
+            distance_words(away_m)
+        ),
+        weight: Weight::Question,
+        settle: vec!["Give the position anew, longitude first (`scourline beach --near LON,LAT`).".to_owned()],
+    })
+}
+
+fn off_the_sun(beach: &Beach) -> Option<Doubt> {
+    let (zone, ahead_h) = (&beach.time_zone, ahead_of_the_sun_h(&beach.time_zone, beach.origin)?);
+    let sentence = format!(
+        "The clock of {zone} is {:.1} hours {} of the sun at longitude {:.1}: no country keeps a clock more than about three hours from its sun, so every time told here may be that of another continent, and the emergency number with it.",
+        ahead_h.abs(),
+        if ahead_h > 0.0 { "ahead" } else { "behind" },
+        beach.origin.lon_deg()
+    );
+    (ahead_h.abs() > FROM_THE_SUN_H).then(|| Doubt {
+        key: format!("zone:{zone}@{:.1}", beach.origin.lon_deg()),
+        sentence,
+        weight: if ahead_h.abs() >= ANOTHER_CONTINENT_H { Weight::Blocks } else { Weight::Question },
+        settle: vec!["Give the time zone of the place (`scourline beach --zone`, or Beach in the window).".to_owned()],
+    })
+}
+
+/// A station next to the beach keeps another clock.
+fn another_clock(beach: &Beach) -> Option<Doubt> {
+    let (station, away_m) = Catalogue::shipped().nearest(beach.origin, 1).into_iter().next()?;
+    if beach.invented || away_m > SAME_CLOCK_M || !zone_fits(&station.time_zone, station.at) {
+        return None;
+    }
+    let (own, there) = (offsets_h(&beach.time_zone)?, offsets_h(&station.time_zone)?);
+    let off_h = [0, 1].map(|n| (own[n] - there[n]).abs()).into_iter().fold(0.0, f64::max);
+    (off_h > 0.0).then(|| Doubt {
+        key: format!("zone-beside:{}@{}", beach.time_zone, station.id),
+        sentence: format!(
+            "The beach is on the clock of {}; {}, {} away, is on that of {}, which differs by up to {off_h} h in the course of the year.",
+            beach.time_zone,
+            station.name,
+            distance_words(away_m),
+            station.time_zone
+        ),
+        weight: if off_h > 1.0 { Weight::Question } else { Weight::Caution },
+        settle: vec!["Give the time zone of the place (`scourline beach --zone`, or Beach in the window).".to_owned()],
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(lon: f64, lat: f64, zone: &str) -> Vec<(String, Weight)> {
+        let bare = Beach::new("Invented Bay", LonLat::new(lon, lat).unwrap());
+        let beach = Beach { time_zone: zone.to_owned(), ..bare };
+        of_place(&beach).into_iter().map(|d| (d.key.split(':').next().unwrap().to_owned(), d.weight)).collect()
+    }
+
+    #[test]
+    fn a_zone_of_another_continent_is_asked_about_and_the_own_one_is_not() {
+        // Positions of towns by their published coordinates (GeoNames, rounded).
+        for (lon, lat, zone) in [
+            (-5.5, 50.1, "Europe/London"),
+            // Vigo and Urumqi's clock: the farthest from the sun of Europe and of a coast of China.
+            (-8.7, 42.2, "Europe/Madrid"),
+            (108.6, 21.5, "Asia/Shanghai"),
+            (-157.4, 1.9, "Pacific/Kiritimati"),
+            (174.8, -36.8, "Pacific/Auckland"),
+        ] {
+            assert_eq!(told(lon, lat, zone), [], "{zone}");
+        }
+        let blocks = |kind: &str| vec![(kind.to_owned(), Weight::Blocks)];
+        assert_eq!(told(-70.9, 42.4, "Europe/London"), blocks("zone"));
+        assert_eq!(told(-56.0, 46.8, "Europe/London"), vec![("zone".to_owned(), Weight::Question)]);
+        assert_eq!(told(174.8, -36.8, "UTC"), blocks("zone"));
+        assert_eq!(told(-5.5, 50.1, "Australia/Sydney"), blocks("zone"));
+        // A neighbour's clock: told by the station next to the beach, and asked about from more than an hour on.
+        assert_eq!(told(-5.5, 50.1, "Europe/Paris"), vec![("zone-beside".to_owned(), Weight::Caution)]);
+        assert_eq!(told(-5.5, 50.1, "Europe/Athens"), vec![("zone-beside".to_owned(), Weight::Question)]);
+    }
+
+    #[test]
+    fn the_stations_that_ship_keep_clocks_that_their_sun_allows() {
+        let all = Catalogue::shipped().stations();
+        let off: Vec<&str> = all.iter().filter(|s| !zone_fits(&s.time_zone, s.at)).map(|s| s.id.as_str()).collect();
+        println!("{} of {} stations: {off:?}", off.len(), all.len());
+        assert!(off.len() * 1000 < all.len() * 5, "{off:?}");
+    }
+
+    #[test]
+    fn a_position_that_is_swapped_lies_off_every_coast_and_says_so() {
+        let beach = |lon: f64, lat: f64| Beach::new("Invented Bay", LonLat::new(lon, lat).unwrap());
+        assert_eq!(off_the_coast(&beach(-5.5, 50.1)), None);
+        // Newlyn, latitude first: the Indian Ocean.
+        let told = off_the_coast(&beach(50.1, -5.5)).unwrap();
+        assert!(told.weight == Weight::Question && told.sentence.contains("swapped it would lie by one"), "{told:?}");
+        // In the midst of a continent; and in mid-ocean, where a small island may lie.
+        assert!(off_the_coast(&beach(15.0, 50.0)).is_some());
+        assert_eq!(off_the_coast(&beach(-20.0, 45.0)), None);
+        assert_eq!(off_the_coast(&Beach { invented: true, ..beach(-12.0, 48.9) }), None);
+    }
+}
