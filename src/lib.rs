@@ -36,6 +36,7 @@ pub mod shore;
 pub mod store;
 pub mod sun;
 pub mod tide;
+pub mod tidy;
 pub mod trial;
 pub mod trust;
 pub mod witness;

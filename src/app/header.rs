@@ -139,6 +139,17 @@ fn actions(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, (undo, redo
                 ui.close();
             }
         }
+        let kept = shown.folder.is_some();
+        if ui
+            .add_enabled(kept, egui::Button::new("Changes and backups ..."))
+            .on_hover_text("What was changed and when, what was taken out, and the copies kept beside the book")
+            .on_disabled_hover_text("A book without a file keeps none")
+            .clicked()
+        {
+            state.dialog = Some(Dialog::Keeping(Box::default()));
+            state.commands.push(Command::Ask(Ask::Keeping));
+            ui.close();
+        }
         if ui.button("Demo beach").clicked() {
             state.commands.push(Command::Ask(Ask::Demo));
             ui.close();

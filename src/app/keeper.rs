@@ -6,10 +6,11 @@ use std::time::Duration;
 
 use super::memory::Memory;
 use super::state::command::Ask;
+use super::state::dialog::Keeping;
 use crate::book::{Book, Edit};
 use crate::exchange::{self, Source};
 use crate::query::{Runner, Running};
-use crate::store::{OpenBook, StoreError};
+use crate::store::{self, OpenBook, StoreError};
 
 /// The state of the book after something was done.
 pub(crate) struct Kept {
@@ -36,6 +37,8 @@ pub(crate) enum KeeperReply {
     Recovered(Box<Kept>, String),
     /// Another program changed the file, which was read anew; nobody asked for this.
     ReadAnew(Box<Kept>, String),
+    /// What the book keeps of itself.
+    Keeping(Box<Keeping>),
     /// The file was looked at and is as it was.
     Unchanged,
     /// A book stands where this one was to be saved; nothing was written.
@@ -131,6 +134,9 @@ impl Keeper {
 /// How often the file is looked at for changes by other programs while nothing is asked.
 const WATCH: Duration = Duration::from_secs(2);
 
+/// How many of the last changes the window lists.
+const CHANGES_TOLD: usize = 200;
+
 struct BookThread {
     open: OpenBook,
     demo: bool,
@@ -208,6 +214,23 @@ impl BookThread {
                 };
                 done.map(|()| (self.open.can_undo().unwrap_or_default().to_owned(), false)).map_err(|e| e.to_string())
             }
+            Ask::Keeping => {
+                return match self.keeping() {
+                    Ok(keeping) => KeeperReply::Keeping(Box::new(keeping)),
+                    Err(why) => KeeperReply::Failed(why.to_string()),
+                };
+            }
+            Ask::TakeBack(number) => {
+                self.open.take_back(number).map(|what| (format!("taken back: {what}"), false)).map_err(|e| e.to_string())
+            }
+            Ask::BringBack(uid) => {
+                self.open.bring_back(uid).map(|r| (format!("brought back a {}", r.kind()), false)).map_err(|e| e.to_string())
+            }
+            Ask::BackUp => {
+                let made = self.open.back_up();
+                made.map(|b| (format!("made the backup {}", b.path.display()), false)).map_err(|e| e.to_string())
+            }
+            Ask::Restore(backup) => self.restore(&backup),
             Ask::Undo => self.open.undo().map(|what| (format!("undone: {what}"), false)).map_err(|e| e.to_string()),
             Ask::Redo => self.open.redo().map(|what| (format!("done again: {what}"), false)).map_err(|e| e.to_string()),
             Ask::SaveAs(path, replace) => {
@@ -230,7 +253,26 @@ impl BookThread {
         }
     }
 
-    fn kept(&self, said: String, fresh: bool) -> Kept {
+    fn keeping(&self) -> Result<Keeping, StoreError> {
+        let backups = self.open.path().map(store::backups).unwrap_or_default();
+        Ok(Keeping { changes: self.open.history(CHANGES_TOLD)?, deleted: self.open.deleted()?, backups })
+    }
+
+    /// The book becomes what a backup holds; as it stood it is kept among the backups.
+    fn restore(&mut self, backup: &Path) -> Result<(String, bool), String> {
+        let path = self.open.path().map(Path::to_owned).ok_or("a book without a file has no backups")?;
+        let restored = store::restore(&path, backup).map_err(|e| e.to_string())?;
+        self.open = OpenBook::open(&path).map_err(|e| e.to_string())?;
+        let before = restored.before.map_or_else(String::new, |b| format!("; as it stood it is {}", b.display()));
+        Ok((format!("the book is again as {} has it{before}", backup.display()), true))
+    }
+
+    fn kept(&mut self, said: String, fresh: bool) -> Kept {
+        let said = self
+            .open
+            .take_remarks()
+            .into_iter()
+            .fold(said, |said, remark| if said.is_empty() { remark } else { format!("{said}; {remark}") });
         Kept {
             book: self.open.snapshot(),
             path: self.open.path().map(Path::to_owned),
@@ -347,7 +389,7 @@ mod tests {
             | KeeperReply::ReadAnew(_, why) => {
                 panic!("not kept: {why}")
             }
-            KeeperReply::Unchanged | KeeperReply::BookThere(_) => panic!("not kept"),
+            KeeperReply::Keeping(_) | KeeperReply::Unchanged | KeeperReply::BookThere(_) => panic!("not kept"),
         }
     }
 

@@ -89,6 +89,11 @@ impl App {
             match told {
                 KeeperReply::Kept(kept) => self.adopt(*kept),
                 KeeperReply::Unchanged => {}
+                KeeperReply::Keeping(keeping) => {
+                    if let Some(Dialog::Keeping(view)) = &mut self.state.dialog {
+                        view.known = Some(*keeping);
+                    }
+                }
                 KeeperReply::BookThere(path) => {
                     let said = format!("{} is already there and is a book.", path.display());
                     self.ask_to_replace(Standing { said, again: Again::SaveAs(path) });

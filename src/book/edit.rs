@@ -1,7 +1,10 @@
+use serde::{Deserialize, Serialize};
+
 use super::{Beach, Book, BookError, Find, Outing, Record, RecordKind, Signal, TideChoice, Track, Uid};
 
 /// A change to a book.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Edit {
     /// Adds a record, or replaces the one with its uid.
     Put(Box<Record>),

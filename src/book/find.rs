@@ -1,3 +1,5 @@
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
@@ -52,6 +54,27 @@ pub struct Find {
     pub photo: String,
     /// Anything else.
     pub notes: String,
+    /// Who found it, where that was not the book's own person.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub finder: String,
+    /// The permission it was found under: the name of one of the book's, or as it was written.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub permission: String,
+    /// What it is worth, as written, with its currency.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub value: String,
+    /// How old it is or of what period, as written.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub age: String,
+    /// What became of it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub disposal: String,
+    /// To whom and when it was reported.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub reported: String,
+    /// What else a file said of it, by the heading it stood under there.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub more: BTreeMap<String, String>,
 }
 
 impl Find {
@@ -74,6 +97,13 @@ impl Find {
             state: String::new(),
             photo: String::new(),
             notes: String::new(),
+            finder: String::new(),
+            permission: String::new(),
+            value: String::new(),
+            age: String::new(),
+            disposal: String::new(),
+            reported: String::new(),
+            more: BTreeMap::new(),
         }
     }
 

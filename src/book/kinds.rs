@@ -5,6 +5,7 @@ use std::sync::{Arc, OnceLock};
 
 use serde::{Deserialize, Serialize};
 
+use super::danger;
 use super::words::words;
 use super::{Material, Weight};
 
@@ -254,15 +255,15 @@ impl Kinds {
                 .filter(move |at| same_words(&have[*at..*at + len], phrase))
                 .collect::<Vec<_>>()
         };
-        self.words.iter().filter(|(_, kind)| is_danger(kind)).find_map(|(phrase, kind)| {
+        let by_phrase = self.words.iter().filter(|(_, kind)| is_danger(kind)).find_map(|(phrase, kind)| {
             let free = places(phrase).into_iter().any(|at| {
-                let longer = self.words.iter().filter(|(p, k)| p.len() > phrase.len() && !is_danger(k));
-                !longer
-                    .into_iter()
-                    .any(|(p, _)| places(p).into_iter().any(|from| from <= at && at + phrase.len() <= from + p.len()))
+                let holds = |p: &[String]| places(p).into_iter().any(|from| from <= at && at + phrase.len() <= from + p.len());
+                let mut longer = self.words.iter().filter(|(p, k)| p.len() > phrase.len() && !is_danger(k));
+                !longer.any(|(p, _)| holds(p)) && !danger::harmless().any(|p| p.len() > phrase.len() && holds(&p))
             });
             free.then(|| kind.clone())
-        })
+        });
+        by_phrase.or_else(|| danger::speaks(have).then(|| Kind::keyed("ordnance")).filter(|kind| self.entries.contains_key(kind)))
     }
 
     fn entry(&self, kind: &Kind) -> Option<&Entry> {
@@ -335,6 +336,42 @@ mod tests {
             "unexploded something",
             "torpedo",
             "depth charge",
+            // A weapon where it is all that was written: as a pronoun nobody writes it down for a find.
+            "mine",
+            "Mines",
+            "20mm shell case",
+            "shell case 30 mm",
+            "25 pounder shell case",
+            "40mm casing",
+            "hand granade",
+            "gernade",
+            "amunition",
+            "unexploaded thing",
+            "contact mine",
+            "horn of a mine",
+            "WW2 mine",
+            "grenat",
+            "Granat",
+            "Handgranate",
+            "Panzergranate",
+            "Fliegerbomben",
+            "Blindgänger",
+            "Munition",
+            "grenade à main",
+            "obus de mortier",
+            "munitions",
+            "engin explosif",
+            "bom",
+            "brisantgranaat",
+            "landmijn",
+            "proyectil sin explotar",
+            "munición",
+            "håndgranat",
+            "forsager",
+            "bomba a mano",
+            "proiettile di artiglieria",
+            "spoletta",
+            "bomb",
         ] {
             assert_eq!(of(text), "ordnance", "{text}");
         }
@@ -346,7 +383,15 @@ mod tests {
             ("sea shell", "other"),
             ("flared ring", "ring"),
             ("bombastic", "other"),
-            ("mine", "other"),
+            ("a coin of mine", "coin"),
+            ("bomb-shaped pendant", "earring"),
+            ("coal mine token", "coin"),
+            ("mine worker's tag", "other"),
+            ("shell case", "cartridge"),
+            ("shell button 20 mm", "button"),
+            ("cockle shell 40 mm", "other"),
+            ("garnet ring", "ring"),
+            ("trombone mouthpiece", "other"),
             ("lime mortar", "other"),
             ("bath bomb", "other"),
         ] {

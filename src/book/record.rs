@@ -2,14 +2,15 @@ use std::fmt;
 
 use super::{
     Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan,
-    SeaRecord, Setup, Signal, StandardPort, Storm, TideChoice, TideTable, Track, Uid, Zone,
+    Remembered, SeaRecord, Setup, Signal, StandardPort, Storm, TideChoice, TideTable, Track, Uid, Zone,
 };
 
 /// Declares [`Record`], [`RecordKind`] and the tables of [`Book`] from one list, so that none is forgotten.
 macro_rules! records {
     ($( $kind:ident($ty:ty) in $table:ident, $word:literal, $label:literal; )+) => {
         /// The kinds of record a book holds, in the order in which they are best written: none names a later one, but for a beach its tide table or gauge record.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+        #[serde(rename_all = "snake_case")]
         pub enum RecordKind { $(
             #[doc = concat!("A record of [`", stringify!($ty), "`].")]
             $kind,
@@ -33,7 +34,8 @@ macro_rules! records {
 
         /// Any one record.
         #[allow(clippy::large_enum_variant, reason = "of beaches a book has few; a box in each would serve no one")]
-        #[derive(Debug, Clone, PartialEq)]
+        #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+        #[serde(rename_all = "snake_case")]
         pub enum Record { $(
             #[doc = concat!("See [`", stringify!($ty), "`].")]
             $kind($ty),
@@ -110,6 +112,7 @@ records! {
     Plan(Plan) in plans, "plan", "plan";
     Bench(BenchReading) in bench, "bench", "bench reading";
     OwnKind(OwnKind) in own_kinds, "own_kind", "kind of one's own";
+    Remembered(Remembered) in remembered, "remembered", "remembered answer";
 }
 
 // Records that need no more than their types to be sound.
@@ -126,7 +129,7 @@ impl Record {
         let outing = |uid: Option<Uid>| uid.map(|u| (RecordKind::Outing, u));
         match self {
             Record::Beach(r) => r.tide.record().into_iter().collect(),
-            Record::Setup(_) | Record::OwnKind(_) => Vec::new(),
+            Record::Setup(_) | Record::OwnKind(_) | Record::Remembered(_) => Vec::new(),
             Record::Outing(r) => [Some(beach(r.beach)), r.setup.map(|s| (RecordKind::Setup, s))].into_iter().flatten().collect(),
             Record::Track(r) => [Some(beach(r.beach)), outing(r.outing)].into_iter().flatten().collect(),
             Record::Find(r) => [Some(beach(r.beach)), outing(r.outing)].into_iter().flatten().collect(),

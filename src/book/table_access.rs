@@ -57,6 +57,9 @@ macro_rules! record_of {
     (own_kinds) => {
         $crate::book::OwnKind
     };
+    (remembered) => {
+        $crate::book::Remembered
+    };
 }
 
 /// A table of the book, shared.
@@ -216,6 +219,12 @@ macro_rules! access_to {
         /// The rows the person added to the list of kinds.
         pub fn own_kinds(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::OwnKind> {
             &self.own_kinds
+        }
+    };
+    (remembered) => {
+        /// What was answered about files, by their headings.
+        pub fn remembered(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Remembered> {
+            &self.remembered
         }
     };
 }

@@ -3,8 +3,8 @@ use std::sync::Arc;
 
 use super::table_access::access_to;
 use super::{
-    Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, SeaRecord, Setup,
-    Signal, Storm, TideTable, Track, Uid, Zone,
+    Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Remembered,
+    SeaRecord, Setup, Signal, Storm, TideTable, Track, Uid, Zone,
 };
 
 /// Everything one person keeps, in memory.
@@ -31,6 +31,7 @@ pub struct Book {
     pub(crate) plans: Arc<BTreeMap<Uid, Plan>>,
     pub(crate) bench: Arc<BTreeMap<Uid, BenchReading>>,
     pub(crate) own_kinds: Arc<BTreeMap<Uid, OwnKind>>,
+    pub(crate) remembered: Arc<BTreeMap<Uid, Remembered>>,
 }
 
 /// Names every table once: reading access to it, and whether two books share it.
@@ -49,7 +50,7 @@ macro_rules! tables {
 
 tables! {
     beaches, setups, outings, tracks, finds, signals, zones, accesses, barriers, levels, permissions, storms, seas, tide_tables,
-    gauges, plans, bench, own_kinds,
+    gauges, plans, bench, own_kinds, remembered,
 }
 
 impl Book {

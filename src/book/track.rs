@@ -14,11 +14,27 @@ pub struct TrackPoint {
     /// Milliseconds since 1970-01-01 UTC; `i64::MIN` when the file gave no time.
     time_ms: i64,
     /// Height the file gave, metres; NaN when it gave none.
+    #[serde(with = "none_as_null")]
     height_m: f32,
     /// Horizontal dilution of precision; NaN when the file gave none.
+    #[serde(with = "none_as_null")]
     hdop: f32,
     /// Satellites in use; 0 when the file does not say.
     satellites: u8,
+}
+
+/// What the file did not give, as a null: JSON has no word for NaN.
+mod none_as_null {
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    #[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands a reference")]
+    pub(super) fn serialize<S: Serializer>(value: &f32, to: S) -> Result<S::Ok, S::Error> {
+        Some(*value).filter(|v| v.is_finite()).serialize(to)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<f32, D::Error> {
+        Ok(Option::<f32>::deserialize(from)?.unwrap_or(f32::NAN))
+    }
 }
 
 impl TrackPoint {

@@ -2,6 +2,7 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
+use super::keeping_args::{BookArgs, CleanArgs, DoublesArgs};
 use crate::exchange::About;
 use crate::sea::Waves;
 
@@ -72,6 +73,12 @@ pub enum Command {
     Route(RouteArgs),
     /// Write finds, zones, clusters and bands as GeoJSON, with a report.
     Share(ShareArgs),
+    /// The history of a book, what was taken out of it, its backups; take back, bring back, restore.
+    Book(BookArgs),
+    /// What stands in a book twice, as proposals to merge.
+    Doubles(DoublesArgs),
+    /// Spikes, drift at rest and pauses of tracks: what would go, and their taking out.
+    Clean(CleanArgs),
 }
 
 /// Options of `demo`.

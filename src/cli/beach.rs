@@ -104,7 +104,7 @@ fn moved(book: &Book, beach: Beach, near: &str) -> Result<Beach, Failure> {
 
 fn counts(book: &Book, beach: &Beach) -> Value {
     let mine = |kind: RecordKind| {
-        if matches!(kind, RecordKind::Setup | RecordKind::Bench | RecordKind::OwnKind) {
+        if matches!(kind, RecordKind::Setup | RecordKind::Bench | RecordKind::OwnKind | RecordKind::Remembered) {
             book.count(kind)
         } else {
             book.records(kind).filter(|r| r.names().contains(&(RecordKind::Beach, beach.uid))).count()

@@ -72,7 +72,17 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
         print_text(&text(args.dry_run, &looked, &said))?;
     }
     // A dry run shows all of it, and ends as the import would.
-    open_question.map_or(Ok(Kept::Yes), Err)
+    open_question.or_else(|| all_refused(&looked)).map_or(Ok(Kept::Yes), Err)
+}
+
+/// That nothing of the files could be used.
+fn all_refused(looked: &Intakes) -> Option<Failure> {
+    let known: usize = looked.intakes.iter().map(Intake::already_there_count).sum();
+    let refused = looked.refused_count();
+    let first = looked.intakes.iter().flat_map(|i| &i.refused).next()?;
+    let tail = if refused > 1 { format!("; the first of {refused}: {first}") } else { format!(": {first}") };
+    (looked.taken_count() == 0 && known == 0)
+        .then(|| Failure::input(format!("every record was refused, so nothing was changed{tail}")))
 }
 
 /// A beach of this name, centred on what the files hold.
@@ -143,6 +153,9 @@ fn text(dry_run: bool, looked: &Intakes, said: &[String]) -> String {
             tally(&intake.already_there),
             intake.refused_count
         );
+        if intake.refused_count > 0 && intake.taken_count() == 0 && intake.already_there_count() == 0 {
+            out += "  look: every record of this file was refused\n";
+        }
         for refusal in &intake.refused {
             out += &format!("  refused, line {}, {}: {}\n", refusal.line, refusal.record, refusal.why);
         }

@@ -8,12 +8,16 @@ mod args;
 mod asides;
 mod beach;
 mod bench;
+mod book;
+mod clean;
 mod demo;
+mod doubles;
 mod doubts;
 mod dry;
 mod failure;
 mod filter;
 mod import;
+mod keeping_args;
 mod lows;
 mod read;
 mod route;
@@ -54,6 +58,9 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Bench(a)) => bench::run(&a),
         Some(Command::Route(a)) => route::run(&a),
         Some(Command::Share(a)) => share::run(&a),
+        Some(Command::Book(a)) => book::run(&a),
+        Some(Command::Doubles(a)) => doubles::run(&a),
+        Some(Command::Clean(a)) => clean::run(&a),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

@@ -42,9 +42,11 @@ pub(super) fn print_text(text: &str) -> Result<(), Failure> {
 impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
         match error {
-            StoreError::ReadOnly(_) | StoreError::Full(_) | StoreError::Locked(_) | StoreError::ChangedOutside(_) => {
-                Self::output(error)
-            }
+            StoreError::ReadOnly(_)
+            | StoreError::Full(_)
+            | StoreError::Locked(_)
+            | StoreError::ChangedOutside(_)
+            | StoreError::NoBackup { .. } => Self::output(error),
             _ => Self::input(error),
         }
     }
@@ -67,6 +69,13 @@ pub(super) fn open_or_new(path: &Path) -> Result<OpenBook, Failure> {
     }
 }
 
+/// Says on standard error what could not be done beside the edits, such as today's backup.
+pub(super) fn tell_remarks(open: &mut OpenBook) {
+    for remark in open.take_remarks() {
+        eprintln!("scourline: {remark}");
+    }
+}
+
 /// Whether a new book stands in its file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kept {
@@ -78,6 +87,7 @@ pub(super) enum Kept {
 
 /// Gives a book that is only in memory its file.
 pub(super) fn keep(book: &mut OpenBook, path: &Path) -> Result<Kept, Failure> {
+    tell_remarks(book);
     match book.path() {
         Some(_) => Ok(Kept::Yes),
         None => match book.save_as(path, Replace::Nothing) {

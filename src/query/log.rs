@@ -91,7 +91,7 @@ impl Question for LogQuestion {
                     filter.kind.as_ref().is_none_or(|k| *k == f.kind)
                         && filter.weight.takes_find(f)
                         && filter.outing.is_none_or(|o| f.outing == Some(o))
-                        && (holds(&f.what) || holds(f.kind.label()) || holds(&f.notes))
+                        && (holds(&f.what) || holds(f.kind.label()) || holds(&f.notes) || says(f, &holds))
                 };
                 let mut finds: Vec<&Find> = tables.finds_of(self.beach).filter(fits).collect();
                 work.check()?;
@@ -153,6 +153,14 @@ impl Question for TallyQuestion {
         }
         Ok(finds)
     }
+}
+
+/// Whether one of the fields that say whose a find is and what became of it holds the words sought.
+fn says(find: &Find, holds: &impl Fn(&str) -> bool) -> bool {
+    [&find.state, &find.finder, &find.permission, &find.value, &find.age, &find.disposal, &find.reported]
+        .into_iter()
+        .any(|t| holds(t))
+        || find.more.values().any(|t| holds(t))
 }
 
 #[cfg(test)]

@@ -50,9 +50,13 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
     let (mut kept, mut left) = (Vec::new(), 0);
     for record in on_beach(book, permission) {
         match record {
-            Record::Find(f) if inside(f.at) => {
-                kept.push(Record::Find(Find { at: coarse(f.at)?, outing: None, notes: String::new(), photo: String::new(), ..f }))
-            }
+            Record::Find(f) if inside(f.at) => kept.push(Record::Find(Find {
+                at: coarse(f.at)?,
+                outing: None,
+                notes: String::new(),
+                photo: String::new(),
+                ..public(f)
+            })),
             Record::Signal(s) if inside(s.at) => {
                 kept.push(Record::Signal(Signal { at: coarse(s.at)?, outing: None, notes: String::new(), ..s }))
             }
@@ -91,6 +95,14 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
         said.push(format!("Asked to be reported: {}", permission.report));
     }
     Ok(CutBook { book: cut, said })
+}
+
+/// A find without what is nobody else's: who found it and under what permission, its worth, what became of it, to whom it
+/// was reported, and what else a file said of it.
+fn public(find: Find) -> Find {
+    let (finder, permission, value) = (String::new(), String::new(), String::new());
+    let (disposal, reported, more) = (String::new(), String::new(), std::collections::BTreeMap::new());
+    Find { finder, permission, value, disposal, reported, more, ..find }
 }
 
 fn on_beach<'b>(book: &'b Book, permission: &'b Permission) -> impl Iterator<Item = Record> + 'b {
@@ -133,7 +145,18 @@ mod tests {
         };
         let mut book = Book::new();
         let at = |lon| LonLat::new(lon, 48.9).unwrap();
-        let find = |lon| Find { notes: "private".into(), ..Find::new(beach.uid, at(lon), "coin", Kind::keyed("coin")) };
+        let private = || String::from("private");
+        let find = |lon| Find {
+            notes: private(),
+            finder: private(),
+            permission: private(),
+            value: private(),
+            disposal: private(),
+            reported: private(),
+            more: [(private(), private())].into(),
+            age: "of an invented century".into(),
+            ..Find::new(beach.uid, at(lon), "coin", Kind::keyed("coin"))
+        };
         let edits = [find(-12.005), find(-12.003), find(-11.995)].map(Edit::put);
         book.apply(&Edit::put(beach)).unwrap();
         book.apply(&Edit::Batch(edits.to_vec())).unwrap();
@@ -149,7 +172,8 @@ mod tests {
             assert_eq!(cut.book.finds().len(), 2);
             for (uid, find) in cut.book.finds() {
                 let moved_m = distance_m(find.at, book.finds()[uid].at);
-                assert!(find.notes.is_empty());
+                assert!(!serde_json::to_string(find).unwrap().contains("private"), "{find:?}");
+                assert_eq!(find.age, "of an invented century");
                 if exact {
                     assert_eq!(moved_m, 0.0);
                 } else {

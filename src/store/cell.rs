@@ -1,5 +1,7 @@
 //! Values of records as SQLite holds them, with the column type each is declared as.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::{Date, DateTime, Time};
 use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::types::{Value, ValueRef};
@@ -218,6 +220,24 @@ impl<T: serde::Serialize + serde::de::DeserializeOwned> Cell for Vec<T> {
     }
     fn take(value: ValueRef<'_>) -> Result<Self, String> {
         let wanted = "a JSON list";
+        match value {
+            ValueRef::Null => Ok(Self::new()),
+            other => serde_json::from_str(text(other, wanted)?).map_err(|_| unfit(other, wanted)),
+        }
+    }
+}
+
+/// Words by words as a JSON object; an empty one is NULL.
+impl Cell for BTreeMap<String, String> {
+    const SQL: &'static str = "TEXT";
+    fn put(&self) -> Value {
+        if self.is_empty() {
+            return Value::Null;
+        }
+        Value::Text(serde_json::to_string(self).expect("words by words always serialise"))
+    }
+    fn take(value: ValueRef<'_>) -> Result<Self, String> {
+        let wanted = "a JSON object of texts";
         match value {
             ValueRef::Null => Ok(Self::new()),
             other => serde_json::from_str(text(other, wanted)?).map_err(|_| unfit(other, wanted)),

@@ -51,6 +51,37 @@ pub enum StoreError {
     /// The disk is full.
     #[error("the disk of {} is full; the edit was not kept", .0.display())]
     Full(PathBuf),
+    /// A copy had to be made first and could not be.
+    #[error("no backup could be made in {} ({why}), so the book was left as it is", folder.display())]
+    NoBackup {
+        /// The folder of the backups.
+        folder: PathBuf,
+        /// What went wrong.
+        why: String,
+    },
+    /// There is no such change in the history.
+    #[error("there is no change {0} in the history of the book")]
+    NoChange(i64),
+    /// What takes a change back cannot be read.
+    #[error("change {number} cannot be taken back any more: {why}")]
+    CannotTakeBack {
+        /// The change.
+        number: i64,
+        /// Why not.
+        why: String,
+    },
+    /// Later changes touched the same records.
+    #[error(
+        "change {number} cannot be taken back by itself: change {later} (\"{what}\") later touched the same; take that back first"
+    )]
+    ChangedSince {
+        /// The change to be taken back.
+        number: i64,
+        /// The first later one that touched the same.
+        later: i64,
+        /// What that was.
+        what: String,
+    },
     /// Its bytes are not what SQLite wrote.
     #[error("{} is damaged ({why}); restore it from a copy", path.display())]
     Damaged {

@@ -4,9 +4,14 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
+use super::backup::{self, Backup as Copied, Occasion};
+use super::changes::{self, Change};
 use super::load::{self, Complaint};
 use super::{StoreError, place, schema, spatial, write};
 use crate::book::{Book, Edit, RecordKind};
@@ -36,6 +41,11 @@ pub struct Store {
     seen: i64,
     mended: Vec<Complaint>,
     spoilt: write::Spoilt,
+    /// Whether the file has a history that can be written to.
+    history: bool,
+    /// The day on which it was last seen whether a backup is due.
+    looked: Option<Date>,
+    remarks: Vec<String>,
 }
 
 impl Store {
@@ -53,6 +63,7 @@ impl Store {
     pub(super) fn lay_out(path: &Path) -> Result<Self, StoreError> {
         let mut store = Self::connect(path)?;
         store.transact(schema::create)?;
+        store.history = true;
         Ok(store)
     }
 
@@ -62,25 +73,17 @@ impl Store {
     /// One sentence for each way a file may be no book of this program's, or may not be used.
     pub fn open(path: impl AsRef<Path>) -> Result<Self, StoreError> {
         let path = path.as_ref();
-        check_file(path)?;
-        let mut store = Self::connect(path)?;
-        let fail = |e| StoreError::sqlite(path, e);
-        let id: i32 = store.conn.query_row("PRAGMA application_id", [], |row| row.get(0)).map_err(fail)?;
-        if id != schema::APPLICATION_ID {
-            return Err(StoreError::NotGeoPackage(path.to_owned()));
-        }
-        match schema::format(&store.conn).map_err(fail)? {
-            None => return Err(StoreError::NotABook(path.to_owned())),
-            Some(found) if found > schema::FORMAT => {
-                return Err(StoreError::Newer { path: path.to_owned(), found, known: schema::FORMAT });
+        let mut store = Self::open_as_it_is(path)?;
+        let found = schema::format(&store.conn).map_err(|e| StoreError::sqlite(path, e))?.unwrap_or(schema::FORMAT);
+        if found < schema::FORMAT {
+            if store.is_read_only() {
+                return Err(StoreError::ReadOnly(path.to_owned()));
             }
-            Some(found) if found < 1 => {
-                return Err(StoreError::Damaged { path: path.to_owned(), why: format!("it states the format {found}") });
-            }
-            Some(found) if found < schema::FORMAT => store.transact(|conn| schema::upgrade(conn, found))?,
-            Some(_) => {}
+            backup::make(&store.conn, path, Occasion::Format)?;
+            store.transact(|conn| schema::upgrade(conn, found))?;
         }
         store.mend()?;
+        store.find_history()?;
         store.name_rows()?;
         Ok(store)
     }
@@ -103,7 +106,16 @@ impl Store {
         // Views and triggers in a stranger's file may call nothing but what is known to be harmless.
         conn.execute_batch("PRAGMA trusted_schema = OFF; PRAGMA synchronous = FULL; PRAGMA cache_size = -32000;")
             .map_err(fail)?;
-        let mut store = Self { path: path.to_owned(), conn, seen: 0, mended: Vec::new(), spoilt: BTreeSet::new() };
+        let mut store = Self {
+            path: path.to_owned(),
+            conn,
+            seen: 0,
+            mended: Vec::new(),
+            spoilt: BTreeSet::new(),
+            history: false,
+            looked: None,
+            remarks: Vec::new(),
+        };
         if !store.is_read_only() {
             // Another program may have left it in write-ahead mode. Where that cannot be changed, as
             // it is open there, the mode serves as well: its side files go when the last one closes.
@@ -128,6 +140,18 @@ impl Store {
         if !lacks.is_empty() {
             self.transact(|conn| schema::mend(conn, &lacks))?;
             self.mended = lacks.iter().map(|l| Complaint { table: "", row: None, why: l.sentence() }).collect();
+        }
+        Ok(())
+    }
+
+    /// Makes the history where another program has taken it out. What stands there in its place is left alone, and
+    /// nothing is noted then.
+    fn find_history(&mut self) -> Result<(), StoreError> {
+        let look = |conn: &Connection| changes::is_laid_out(conn).map_err(|e| StoreError::sqlite(&self.path, e));
+        self.history = look(&self.conn)?;
+        if !self.history && !self.is_read_only() {
+            self.transact(changes::lay_out)?;
+            self.history = changes::is_laid_out(&self.conn).map_err(|e| StoreError::sqlite(&self.path, e))?;
         }
         Ok(())
     }
@@ -190,6 +214,110 @@ impl Store {
         done
     }
 
+    /// As [`Store::write`], and notes in the history what was done and the edit that takes it back; before the first
+    /// change of a day a backup is made. Where that is not possible the edit is made all the same, and it is told among
+    /// the [remarks](Store::take_remarks).
+    ///
+    /// # Errors
+    /// As [`Store::write`].
+    pub fn write_noted(&mut self, edit: &Edit, what: &str, inverse: &Edit) -> Result<(), StoreError> {
+        self.back_up_daily()?;
+        let spoilt = std::mem::take(&mut self.spoilt);
+        let noted = self.history;
+        let done = self.transact(|conn| {
+            write::write(conn, edit, &spoilt)?;
+            if noted { changes::note(conn, what, inverse) } else { Ok(()) }
+        });
+        self.spoilt = spoilt;
+        done
+    }
+
+    /// A backup is due before the first change of a day: when the book was last changed, or made, on another.
+    fn back_up_daily(&mut self) -> Result<(), StoreError> {
+        let day = |t: Timestamp| TimeZone::UTC.to_datetime(t).date();
+        let today = day(Timestamp::now());
+        if self.looked == Some(today) || self.is_read_only() || !self.history {
+            return Ok(());
+        }
+        let last = changes::last_at(&self.conn).map_err(|e| StoreError::sqlite(&self.path, e))?;
+        if last.is_none_or(|last| day(last) != today)
+            && let Err(why) = backup::make(&self.conn, &self.path, Occasion::Day)
+        {
+            let StoreError::NoBackup { folder, why } = &why else { return Err(why) };
+            self.remarks
+                .push(format!("today's backup could not be made in {} ({why}); the change itself was kept", folder.display()));
+        }
+        self.looked = Some(today);
+        Ok(())
+    }
+
+    /// Makes a backup now.
+    ///
+    /// # Errors
+    /// [`StoreError::NoBackup`].
+    pub fn back_up(&self, occasion: Occasion) -> Result<Copied, StoreError> {
+        backup::make(&self.conn, &self.path, occasion)
+    }
+
+    /// What is to be told once, of what could not be done beside the edits.
+    pub fn take_remarks(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.remarks)
+    }
+
+    /// The last changes, newest first.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn history(&self, count: usize) -> Result<Vec<Change>, StoreError> {
+        if !self.history {
+            return Ok(Vec::new());
+        }
+        changes::last(&self.conn, count).map_err(|e| StoreError::sqlite(&self.path, e))
+    }
+
+    /// The edit that takes a change back, as the book was then.
+    ///
+    /// # Errors
+    /// When there is no such change, or what takes it back cannot be read.
+    pub fn inverse_of(&self, number: i64) -> Result<Edit, StoreError> {
+        if !self.history {
+            return Err(StoreError::NoChange(number));
+        }
+        let found = changes::inverse(&self.conn, number).map_err(|e| StoreError::sqlite(&self.path, e))?;
+        found.ok_or(StoreError::NoChange(number))?.map_err(|why| StoreError::CannotTakeBack { number, why })
+    }
+
+    /// Opens a file to be read alone, as it stands: no upgrade, no mending.
+    pub(super) fn peek(path: &Path) -> Result<Self, StoreError> {
+        check_file(path)?;
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        Self::as_book(Self::prepare(path, Connection::open_with_flags(path, flags))?)
+    }
+
+    /// Opens a book to be written to, as it stands.
+    pub(super) fn open_as_it_is(path: &Path) -> Result<Self, StoreError> {
+        check_file(path)?;
+        Self::as_book(Self::connect(path)?)
+    }
+
+    fn as_book(store: Self) -> Result<Self, StoreError> {
+        let fail = |e| StoreError::sqlite(&store.path, e);
+        let id: i32 = store.conn.query_row("PRAGMA application_id", [], |row| row.get(0)).map_err(fail)?;
+        if id != schema::APPLICATION_ID {
+            return Err(StoreError::NotGeoPackage(store.path.clone()));
+        }
+        match schema::format(&store.conn).map_err(fail)? {
+            None => Err(StoreError::NotABook(store.path.clone())),
+            Some(found) if found > schema::FORMAT => {
+                Err(StoreError::Newer { path: store.path.clone(), found, known: schema::FORMAT })
+            }
+            Some(found) if found < 1 => {
+                Err(StoreError::Damaged { path: store.path.clone(), why: format!("it states the format {found}") })
+            }
+            Some(_) => Ok(store),
+        }
+    }
+
     /// Writes a whole book into a store that is still empty.
     pub(super) fn write_all(&mut self, book: &Book) -> Result<(), StoreError> {
         let records = RecordKind::ALL.iter().flat_map(|kind| book.records(*kind));
@@ -202,6 +330,19 @@ impl Store {
             return Err(StoreError::Io { path: path.to_owned(), why: std::io::Error::other("the name is not readable text") });
         };
         self.conn.execute("VACUUM INTO ?1", [target]).map(drop).map_err(|e| StoreError::sqlite(path, e))
+    }
+
+    /// Copies the file page by page, whatever its format, to an empty file.
+    pub(super) fn copy_pages_to(&self, path: &Path) -> Result<(), StoreError> {
+        let fail = |e| StoreError::sqlite(path, e);
+        let mut target = Connection::open(path).map_err(fail)?;
+        {
+            let copying = Backup::new(&self.conn, &mut target).map_err(fail)?;
+            if copying.step(-1).map_err(fail)? != StepResult::Done {
+                return Err(StoreError::Locked(self.path.clone()));
+            }
+        }
+        target.close().map_err(|(_, e)| fail(e))
     }
 
     /// An empty book without a file.

@@ -15,7 +15,7 @@ use super::geom::{Fixes, Raised};
 use super::layer::{Layer, Table, layer};
 use crate::book::{
     Access, Barrier, BenchReading, ClusterMethod, Confirmation, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind,
-    Seaward, Setup, Signal, Uid, Zone,
+    Remembered, Seaward, Setup, Signal, Uid, Zone,
 };
 use crate::earth::LonLat;
 
@@ -25,7 +25,8 @@ uid, name, machine, mode, sensitivity, ground_balance, discrimination, iron_audi
 layer! { "outings", "Visits to a beach", Outing, owner uid; uid, beach, name, start, end, setup, sand, asides, notes }
 
 layer! { "finds", "Things dug", Find at at, owner uid;
-uid, beach, outing, time, what, kind, weight, material, depth_m, target_id, mass_g, size_mm, state, photo, notes }
+uid, beach, outing, time, what, kind, weight, material, depth_m, target_id, mass_g, size_mm, state, photo, notes,
+finder, permission, value, age, disposal, reported, more }
 
 layer! { "signals", "Things heard and not dug", Signal at at, owner uid;
 uid, beach, outing, time, target_ids, steadiness, gauge_step, notes }
@@ -41,6 +42,9 @@ uid, setup, kind, target, depth_m, scraped_m, lie, target_ids, steadiness, tone,
 
 layer! { "kinds", "Kinds of one's own, beside the shipped list", OwnKind, owner uid;
 uid, kind, density_kg_m3, mass_g, size_mm, source, notes }
+
+layer! { "remembered", "What was answered about files, by their headings", Remembered, owner uid;
+uid, headings, answers, columns, zone, time }
 
 /// A beach but for its baseline.
 #[derive(Debug, Clone)]
@@ -284,6 +288,7 @@ fn declared(kind: RecordKind) -> Vec<Table> {
         RecordKind::Plan => vec![PlanRow::table()],
         RecordKind::Bench => vec![BenchReading::table()],
         RecordKind::OwnKind => vec![OwnKind::table()],
+        RecordKind::Remembered => vec![Remembered::table()],
     }
 }
 

@@ -15,8 +15,8 @@ use super::layers::{
 };
 use super::rows;
 use crate::book::{
-    Access, Barrier, BenchReading, Find, LevelPoint, Outing, OwnKind, Permission, Record, RecordKind, Setup, Signal, TideChoice,
-    Uid, Zone,
+    Access, Barrier, BenchReading, Find, LevelPoint, Outing, OwnKind, Permission, Record, RecordKind, Remembered, Setup, Signal,
+    TideChoice, Uid, Zone,
 };
 
 /// Something in the file that could not be taken as it stands. It is still in the file.
@@ -51,6 +51,7 @@ pub(super) fn load(conn: &Connection) -> rusqlite::Result<(Vec<Record>, Vec<Comp
     loader.flat::<Barrier, Barrier>()?;
     loader.flat::<BenchReading, BenchReading>()?;
     loader.flat::<OwnKind, OwnKind>()?;
+    loader.flat::<Remembered, Remembered>()?;
     loader.flat::<LevelRow, LevelPoint>()?;
     for (row, found) in loader.read::<PermissionRow>()?.found {
         loader.add(PermissionRow::NAME, row, Permission::try_from(found).map(Record::from));
@@ -245,7 +246,7 @@ impl Loader<'_> {
 }
 
 /// Clears the reference to a record of this kind, if the record can do without it.
-fn let_go(record: &mut Record, kind: RecordKind) -> bool {
+pub(super) fn let_go(record: &mut Record, kind: RecordKind) -> bool {
     match (record, kind) {
         (Record::Beach(r), RecordKind::TideTable | RecordKind::Gauge) => r.tide = TideChoice::None,
         (Record::Outing(r), RecordKind::Setup) => r.setup = None,

@@ -8,8 +8,10 @@
 //!
 //! The standard is OGC 12-128r18, *GeoPackage Encoding Standard* 1.3.1, and its 1.4.0.
 
+mod backup;
 mod blob;
 mod cell;
+mod changes;
 mod error;
 mod file;
 mod geom;
@@ -18,13 +20,17 @@ mod layers;
 mod load;
 mod open_book;
 mod place;
+mod restore;
 mod rows;
 mod schema;
 mod spatial;
 mod write;
 
+pub use backup::{Backup, Occasion, backups_of, list as backups};
+pub use changes::Change;
 pub use error::StoreError;
 pub use file::{Loaded, Store};
 pub use load::Complaint;
-pub use open_book::OpenBook;
+pub use open_book::{Deleted, OpenBook};
 pub use place::Replace;
+pub use restore::{Restored, restore};

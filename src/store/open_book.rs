@@ -1,17 +1,26 @@
+use std::collections::BTreeSet;
 use std::path::Path;
 
+use super::backup::{Backup, Occasion};
+use super::changes::Change;
 use super::place::{self, Replace};
-use super::{Complaint, Store, StoreError};
-use crate::book::{Book, Edit, RecordKind};
-
-/// How many edits can be taken back.
-const MEMORY: usize = 1000;
+use super::{Complaint, Store, StoreError, load};
+use crate::book::{Book, Edit, Record, RecordKind, Uid};
 
 /// An edit that can be made, and what it is called.
 #[derive(Debug, Clone)]
 struct Step {
     label: String,
     edit: Edit,
+}
+
+/// A record that was taken out, and by which change.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Deleted {
+    /// The change that took it out.
+    pub change: Change,
+    /// The record as it last was.
+    pub record: Record,
 }
 
 /// A book in memory together with its file, and what can be undone.
@@ -100,12 +109,10 @@ impl OpenBook {
     /// # Errors
     /// As [`OpenBook::apply`].
     pub fn apply_as(&mut self, label: impl Into<String>, edit: &Edit) -> Result<(), StoreError> {
-        let inverse = self.change(edit)?;
+        let label = label.into();
+        let inverse = self.change(edit, &label)?;
         self.redo.clear();
-        self.undo.push(Step { label: label.into(), edit: inverse });
-        if self.undo.len() > MEMORY {
-            self.undo.remove(0);
-        }
+        self.undo.push(Step { label, edit: inverse });
         Ok(())
     }
 
@@ -115,7 +122,7 @@ impl OpenBook {
     /// When there is none, or as [`OpenBook::apply`].
     pub fn undo(&mut self) -> Result<String, StoreError> {
         let step = self.undo.last().cloned().ok_or(StoreError::Nothing("undo"))?;
-        let inverse = self.change(&step.edit)?;
+        let inverse = self.change(&step.edit, &format!("undo: {}", step.label))?;
         self.undo.pop();
         self.redo.push(Step { label: step.label.clone(), edit: inverse });
         Ok(step.label)
@@ -127,7 +134,7 @@ impl OpenBook {
     /// When there is none, or as [`OpenBook::apply`].
     pub fn redo(&mut self) -> Result<String, StoreError> {
         let step = self.redo.last().cloned().ok_or(StoreError::Nothing("redo"))?;
-        let inverse = self.change(&step.edit)?;
+        let inverse = self.change(&step.edit, &format!("do again: {}", step.label))?;
         self.redo.pop();
         self.undo.push(Step { label: step.label.clone(), edit: inverse });
         Ok(step.label)
@@ -141,6 +148,90 @@ impl OpenBook {
     /// The name of the edit that [`OpenBook::redo`] would make again.
     pub fn can_redo(&self) -> Option<&str> {
         self.redo.last().map(|s| s.label.as_str())
+    }
+
+    /// The last changes as the file keeps them, newest first; none for a book without a file.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn history(&self, count: usize) -> Result<Vec<Change>, StoreError> {
+        self.store.as_ref().map_or(Ok(Vec::new()), |store| store.history(count))
+    }
+
+    /// Takes back one change of the history by itself, and returns what it was.
+    ///
+    /// # Errors
+    /// [`StoreError::ChangedSince`] when a later change touched the same records, as that would be lost too;
+    /// [`StoreError::NoChange`] and [`StoreError::CannotTakeBack`]; or as [`OpenBook::apply`].
+    pub fn take_back(&mut self, number: i64) -> Result<String, StoreError> {
+        let store = self.store.as_ref().ok_or(StoreError::NoChange(number))?;
+        let edit = store.inverse_of(number)?;
+        let touched: BTreeSet<(RecordKind, Uid)> = edit.singles().iter().filter_map(|s| key_of(s)).collect();
+        let mut what = String::new();
+        for change in store.history(usize::MAX)?.into_iter().rev().filter(|c| c.number >= number) {
+            if change.number == number {
+                what = change.what;
+                continue;
+            }
+            let later = store.inverse_of(change.number)?;
+            if later.singles().iter().filter_map(|s| key_of(s)).any(|key| touched.contains(&key)) {
+                return Err(StoreError::ChangedSince { number, later: change.number, what: change.what });
+            }
+        }
+        self.apply_as(format!("take back: {what}"), &edit)?;
+        Ok(what)
+    }
+
+    /// Records that were taken out and are not in the book, as they last were, the last taken out first.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn deleted(&self) -> Result<Vec<Deleted>, StoreError> {
+        let Some(store) = &self.store else { return Ok(Vec::new()) };
+        let mut seen = BTreeSet::new();
+        let mut deleted = Vec::new();
+        for change in store.history(usize::MAX)? {
+            // One change that cannot be read hides no other.
+            let Ok(edit) = store.inverse_of(change.number) else { continue };
+            for single in edit.singles() {
+                if let Edit::Put(record) = single
+                    && !self.book.holds(record.kind(), record.uid())
+                    && seen.insert((record.kind(), record.uid()))
+                {
+                    deleted.push(Deleted { change: change.clone(), record: (**record).clone() });
+                }
+            }
+        }
+        Ok(deleted)
+    }
+
+    /// Puts a record back that was taken out; what it named and is gone since it can do without.
+    ///
+    /// # Errors
+    /// [`StoreError::Nothing`] when nothing of this uid was taken out, or as [`OpenBook::apply`].
+    pub fn bring_back(&mut self, uid: Uid) -> Result<Record, StoreError> {
+        let found = self.deleted()?.into_iter().find(|d| d.record.uid() == uid);
+        let mut record = found.ok_or(StoreError::Nothing("bring back under that uid"))?.record;
+        let gone: Vec<RecordKind> =
+            record.names().into_iter().filter(|(kind, uid)| !self.book.holds(*kind, *uid)).map(|(kind, _)| kind).collect();
+        for kind in gone {
+            load::let_go(&mut record, kind);
+        }
+        self.apply_as(format!("bring back {}", record.kind()), &Edit::put(record.clone()))?;
+        Ok(record)
+    }
+
+    /// Makes a backup of the file now.
+    ///
+    /// # Errors
+    /// [`StoreError::NoBackup`], or [`StoreError::Nothing`] for a book without a file.
+    pub fn back_up(&self) -> Result<Backup, StoreError> {
+        self.store.as_ref().ok_or(StoreError::Nothing("back up: the book has no file yet"))?.back_up(Occasion::Asked)
+    }
+
+    /// What is to be told once, of what could not be done beside the edits.
+    pub fn take_remarks(&mut self) -> Vec<String> {
+        self.store.as_mut().map(Store::take_remarks).unwrap_or_default()
     }
 
     /// Saves the book under another name and goes on in that file.
@@ -197,14 +288,23 @@ impl OpenBook {
         }
     }
 
-    fn change(&mut self, edit: &Edit) -> Result<Edit, StoreError> {
+    fn change(&mut self, edit: &Edit, what: &str) -> Result<Edit, StoreError> {
         let mut draft = self.book.clone();
         let inverse = draft.apply(edit)?;
         if let Some(store) = &mut self.store {
-            store.write(edit)?;
+            store.write_noted(edit, what, &inverse)?;
         }
         self.book = draft;
         Ok(inverse)
+    }
+}
+
+/// Which record a single change is about.
+fn key_of(single: &Edit) -> Option<(RecordKind, Uid)> {
+    match single {
+        Edit::Put(record) => Some((record.kind(), record.uid())),
+        Edit::Remove(kind, uid) => Some((*kind, *uid)),
+        Edit::Batch(_) => None,
     }
 }
 

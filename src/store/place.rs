@@ -59,7 +59,7 @@ fn clear_orphans(path: &Path) -> Result<(), StoreError> {
     Ok(())
 }
 
-fn beside(path: &Path, tail: &str) -> PathBuf {
+pub(super) fn beside(path: &Path, tail: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(tail);
     name.into()

@@ -58,6 +58,7 @@ pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
         }
         Record::Bench(r) => one(r.row()),
         Record::OwnKind(r) => one(r.row()),
+        Record::Remembered(r) => one(r.row()),
     }
 }
 

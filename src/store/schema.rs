@@ -3,6 +3,7 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::blob::SRS;
+use super::changes;
 use super::layer::{GEOM, Table};
 use super::layers::tables;
 
@@ -27,6 +28,7 @@ const STEPS: &[Step] = &[
     confirmations,
     records_of_the_sea,
     asides,
+    what_became_of_finds,
 ];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
@@ -142,6 +144,15 @@ fn asides(conn: &Connection) -> rusqlite::Result<()> {
     add_columns(conn, "outings", &[("asides", "TEXT")])
 }
 
+/// From 8 to 9: a find says whose it is, its age and worth and what became of it, and keeps what else a file said of it;
+/// a book remembers what was answered about files, and keeps its own history.
+fn what_became_of_finds(conn: &Connection) -> rusqlite::Result<()> {
+    let columns = ["finder", "permission", "value", "age", "disposal", "reported", "more"].map(|name| (name, "TEXT"));
+    add_columns(conn, "finds", &columns)?;
+    tables().filter(|t| t.name == "remembered").try_for_each(|table| lay_out(conn, table))?;
+    changes::lay_out(conn)
+}
+
 /// The format that this program writes.
 pub(super) const FORMAT: i64 = 1 + STEPS.len() as i64;
 
@@ -222,6 +233,7 @@ pub(super) fn create(conn: &Connection) -> rusqlite::Result<()> {
          VALUES (?1, ?2, strftime('%Y-%m-%dT%H:%M:%fZ','now'))",
         params![FORMAT, concat!("scourline ", env!("CARGO_PKG_VERSION"))],
     )?;
+    changes::lay_out(conn)?;
     tables().try_for_each(|table| lay_out(conn, table))
 }
 
@@ -404,7 +416,9 @@ mod tests {
                 "invented",
             ],
             &["offset_from", "confirmed"],
-            // Format 7 brought records of the sea, format 8 stretches of outings that are set aside.
+            // Format 7 brought records of the sea, format 8 stretches of outings that are set aside, format 9 fields of
+            // finds, remembered answers and the history.
+            &[],
             &[],
             &[],
         ];

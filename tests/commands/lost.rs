@@ -206,3 +206,28 @@ fn a_question_refuses_the_file_and_names_its_answer() {
     assert_eq!(finds(&book), 1);
     assert_eq!(scourline(&[&import[..], &["--answer", "dates=never"]].concat()).status.code(), Some(2));
 }
+
+/// Such an import used to end as if it had been done.
+#[test]
+fn an_import_of_which_every_record_is_refused_says_so_and_is_no_success() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("book.gpkg"), dir.path().join("a.csv"));
+    fs::write(&file, gpx(&["penny".to_owned()])).expect("a file");
+    assert!(scourline(&["import", "--book", text(&book), "--beach", "Bay", text(&file)]).status.success());
+    let before = fs::read(&book).expect("a book");
+    fs::write(&file, "lat,lon,what,date\n48.9,-11.9,penny,someday\n48.9,-11.9,ring,never\n").expect("a file");
+    for dry in [&[][..], &["--dry-run"]] {
+        let out = scourline(&[&["import", "--book", text(&book), text(&file)][..], dry].concat());
+        let (said, shown) = (String::from_utf8_lossy(&out.stderr), String::from_utf8_lossy(&out.stdout));
+        assert_eq!(out.status.code(), Some(3), "{said}");
+        assert!(said.contains("every record was refused, so nothing was changed; the first of 2:"), "{said}");
+        assert!(shown.contains("every record of this file was refused"), "{shown}");
+    }
+    assert_eq!(fs::read(&book).expect("a book"), before);
+    // Beside a file of which something is new it is told, and is no bar.
+    let good = dir.path().join("b.gpx");
+    fs::write(&good, gpx(&["ring".to_owned()])).expect("a file");
+    let out = scourline(&["import", "--book", text(&book), text(&file), text(&good)]);
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    assert_eq!(finds(&book), 2);
+}

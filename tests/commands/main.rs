@@ -6,5 +6,7 @@
 mod alike;
 mod doubts;
 mod end_to_end;
+mod keeping;
+mod kills;
 mod lost;
 mod tides;

@@ -15,5 +15,6 @@ mod store;
 mod structure;
 mod sun;
 mod tide;
+mod tidy;
 mod trial;
 mod witness;

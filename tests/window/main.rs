@@ -7,6 +7,7 @@ mod drawn;
 mod editing;
 mod fresh;
 mod importing;
+mod keeping;
 mod keyboard;
 mod known_targets;
 mod lows;

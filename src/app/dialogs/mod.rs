@@ -4,6 +4,7 @@ mod beach_form;
 mod book_path;
 mod cautions;
 mod intake;
+mod keeping;
 mod keys_list;
 mod offset_form;
 mod replace;
@@ -27,6 +28,7 @@ pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) {
             Dialog::Beach(form) => beach_form::show(ui, form, shown, state),
             Dialog::Book(form) => form.show(ui, state),
             Dialog::Replace(standing) => replace::show(ui, standing, state),
+            Dialog::Keeping(view) => keeping::show(ui, view, shown, state),
             Dialog::Cautions => {
                 cautions::show(ui, shown);
                 ui.button("Close").clicked()

@@ -64,6 +64,16 @@ pub(crate) enum Ask {
     Redo,
     /// Go on in another file.
     SaveAs(PathBuf, Replace),
+    /// Tell the history, what was taken out, and the backups.
+    Keeping,
+    /// Take back one change of the history by itself.
+    TakeBack(i64),
+    /// Put a record back that was taken out.
+    BringBack(Uid),
+    /// Make a backup now.
+    BackUp,
+    /// Put this backup in the place of the book.
+    Restore(PathBuf),
 }
 
 /// What a file or a place is wanted for.

@@ -1,8 +1,11 @@
 //! What stands over the window until it is answered.
 
+use std::path::PathBuf;
+
 use super::beach_form::BeachForm;
 use super::command::{Again, PickFor};
 use super::intake::IntakeForm;
+use crate::store::{Backup, Change, Deleted};
 
 /// What stands over the window until it is answered.
 pub(crate) enum Dialog {
@@ -10,8 +13,25 @@ pub(crate) enum Dialog {
     Beach(Box<BeachForm>),
     Book(PathForm),
     Replace(Standing),
+    Keeping(Box<KeepingView>),
     Cautions,
     Keys,
+}
+
+/// What a book keeps of itself; nothing until it was read.
+#[derive(Debug, Default)]
+pub(crate) struct KeepingView {
+    pub(crate) known: Option<Keeping>,
+    /// The backup that is to be put back, until that is confirmed.
+    pub(crate) chosen: Option<PathBuf>,
+}
+
+/// The history of a book, what was taken out of it, its backups; each the newest first.
+#[derive(Debug)]
+pub(crate) struct Keeping {
+    pub(crate) changes: Vec<Change>,
+    pub(crate) deleted: Vec<Deleted>,
+    pub(crate) backups: Vec<Backup>,
 }
 
 /// Something stands where a file was to be written.

@@ -89,14 +89,29 @@ impl Row {
                 there.text.push(' ');
                 there.text.push_str(text.trim());
             }
+            // Two headings of one meaning: the second is kept under its own.
+            Some(there) if !there.text.eq_ignore_ascii_case(text.trim()) => self.add_other(title, text),
             Some(_) => {}
         }
     }
 
-    /// Adds what stands under a heading that is not known: it is kept, under that heading, with the notes of a find or signal.
+    /// Adds what stands under a heading that is not known: a find keeps it under that heading, a signal in its notes.
     pub(in crate::exchange) fn add_other(&mut self, title: &Arc<str>, text: &str) {
         if !is_blank(text) {
             self.others.push((Arc::clone(title), text.trim().to_owned()));
+        }
+    }
+
+    /// Adds what stands under a heading that is not known in a layer of the book, as another program wrote it out: columns
+    /// that are no words about the thing are passed over, and what the book had kept is taken apart again.
+    pub(in crate::exchange) fn add_from_layer(&mut self, title: &Arc<str>, text: &str) {
+        match &**title {
+            "fid" | "beach" | "outing" => {}
+            "more" => match serde_json::from_str::<BTreeMap<String, String>>(text) {
+                Ok(inside) => inside.into_iter().for_each(|(title, text)| self.add_other(&Arc::from(title), &text)),
+                Err(_) => self.add_other(title, text),
+            },
+            _ => self.add_other(title, text),
         }
     }
 
@@ -106,12 +121,32 @@ impl Row {
         self.others.iter().map(named).collect::<Vec<_>>().join("; ")
     }
 
+    /// What stands under headings that are not known, and in fields beside these, by heading: none of it is dropped.
+    pub(in crate::exchange) fn beside(&self, used: impl Fn(Field) -> bool) -> BTreeMap<String, String> {
+        let unused = self.cells.iter().filter(|(field, _)| !used(**field)).map(|(_, cell)| (&cell.title, &cell.text));
+        let mut more: BTreeMap<String, String> = BTreeMap::new();
+        for (title, text) in self.others.iter().map(|(title, text)| (title, text)).chain(unused) {
+            let title = if title.is_empty() { "no heading" } else { title };
+            let there = more.entry(title.to_owned()).or_default();
+            if !there.is_empty() {
+                there.push_str("; ");
+            }
+            there.push_str(text);
+        }
+        more
+    }
+
     pub(in crate::exchange) fn has(&self, field: Field) -> bool {
         self.cells.contains_key(&field)
     }
 
     pub(in crate::exchange) fn text(&self, field: Field) -> &str {
         self.cells.get(&field).map_or("", |cell| &cell.text)
+    }
+
+    /// The heading that a field stands under.
+    pub(in crate::exchange) fn title(&self, field: Field) -> &str {
+        self.cells.get(&field).map_or("", |cell| &cell.title)
     }
 
     pub(in crate::exchange) fn words(&self, field: Field) -> String {

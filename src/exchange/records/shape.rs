@@ -12,7 +12,7 @@ use crate::exchange::error::Stop;
 use crate::exchange::records::{places, things};
 use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::Taking;
-use crate::exchange::tools::heading::Field;
+use crate::exchange::tools::heading::{Field, says_level};
 use crate::exchange::what::What;
 
 /// A position with the height the file gave, metres.
@@ -96,8 +96,11 @@ fn misfit(taking: &mut Taking<'_>, row: &Row, role: Role, shape: &Shape) -> Resu
 
 fn take_points(taking: &mut Taking<'_>, row: &mut Row, role: Option<Role>, points: Vec<Placed>) -> Result<(), Stop> {
     let described = row.first_of(&[Field::What, Field::Kind, Field::Target]).is_some();
-    let guess = if row.has(Field::Level) && !described { What::Levels } else { What::Finds };
-    let role = role.unwrap_or(Role::What(guess));
+    let role = match role {
+        Some(role) => role,
+        None if row.has(Field::Level) && !described => Role::What(levels_or_track(taking, row)),
+        None => Role::What(What::Finds),
+    };
     for (at, height_m) in points {
         match role {
             Role::What(What::Finds) => {
@@ -120,6 +123,25 @@ fn take_points(taking: &mut Taking<'_>, row: &mut Row, role: Option<Role>, point
         }
     }
     Ok(())
+}
+
+/// What points with a height and no word of anything dug are: levels where they say so, else it is asked.
+fn levels_or_track(taking: &mut Taking<'_>, row: &Row) -> What {
+    let title = row.title(Field::Level);
+    if says_level(title) || row.has(Field::Sigma) || row.has(Field::Survey) {
+        return What::Levels;
+    }
+    let line = row.mark.line;
+    let question = || {
+        format!(
+            "heights under \"{title}\", the first at line {line}, do not say what they are above: are they surveyed levels of the \
+             sand, or a receiver's heights along a track?"
+        )
+    };
+    match taking.settle(About::Heights, question, None) {
+        Some("tracks") => What::Tracks,
+        _ => What::Levels,
+    }
 }
 
 fn take_lines(

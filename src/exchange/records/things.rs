@@ -41,7 +41,13 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
             unknown = format!("kind: {word}");
         }
     }
-    let others = row.others();
+    let age = row.first_of(&[Field::Age, Field::Tp]).map(|(f, text)| (f, text.to_owned()));
+    let reported = row.first_of(&[Field::Reported, Field::Report]).map(|(f, text)| (f, text.to_owned()));
+    let also = [Some(from), age.as_ref().map(|a| a.0), reported.as_ref().map(|r| r.0)];
+    let kept_kind = kind.key() != "other" || !unknown.is_empty() || word.is_empty() || from == Field::Kind;
+    let more = row.beside(|field| {
+        also.contains(&Some(field)) || is_of_a_find(field) || is_of_a_place(field, row) || (field == Field::Kind && kept_kind)
+    });
     Ok(Find {
         outing: None,
         time: row.instant(taking)?,
@@ -53,9 +59,60 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
         size_mm: row.measure(Field::Size, Unit::MILLIMETRE).map(|m| (m * 1e6).round() / 1e3),
         state: row.words(Field::State),
         photo: row.words(Field::Photo),
-        notes: row.notes(&[&spare, &unknown, &others]),
+        finder: row.words(Field::Finder),
+        permission: row.words(Field::Permission),
+        value: row.words(Field::Value),
+        age: age.map(|a| a.1).unwrap_or_default(),
+        disposal: row.words(Field::Disposal),
+        reported: reported.map(|r| r.1).unwrap_or_default(),
+        more,
+        notes: row.notes(&[&spare, &unknown]),
         ..Find::new(taking.beach.uid, at, what, kind)
     })
+}
+
+/// Whether a find has a place of its own for this field.
+fn is_of_a_find(field: Field) -> bool {
+    use Field::{
+        Clock, Date, Depth, Description, Disposal, Finder, Mass, Material, Notes, Permission, Photo, Role, Size, State, TargetId,
+        Time, Uid, Value, Weight,
+    };
+    matches!(
+        field,
+        Clock
+            | Date
+            | Depth
+            | Description
+            | Disposal
+            | Finder
+            | Mass
+            | Material
+            | Notes
+            | Permission
+            | Photo
+            | Role
+            | Size
+            | State
+            | TargetId
+            | Time
+            | Uid
+            | Value
+            | Weight
+    )
+}
+
+/// Whether the position of a row is made of this field: where degrees stand, coordinates of a grid beside them are not.
+fn is_of_a_place(field: Field, row: &Row) -> bool {
+    use Field::{East, EastWest, Grid, Lat, LatMinutes, LatSeconds, Lon, LonMinutes, LonSeconds, North, NorthSouth, Pair, X, Y};
+    let degrees = row.has(Lat) && row.has(Lon);
+    let metres = degrees || (row.has(East) && row.has(North));
+    match field {
+        Lat | Lon | LatMinutes | LatSeconds | LonMinutes | LonSeconds | NorthSouth | EastWest => true,
+        East | North | Grid => !degrees,
+        X | Y => !metres,
+        Pair => !(metres || (row.has(X) && row.has(Y))),
+        _ => false,
+    }
 }
 
 pub(in crate::exchange) fn signal(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<Signal, String> {

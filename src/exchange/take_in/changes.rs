@@ -24,6 +24,12 @@ pub(super) fn changed(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static st
         (&mut find.state, &file.state, "state"),
         (&mut find.photo, &file.photo, "photo"),
         (&mut find.notes, &file.notes, "notes"),
+        (&mut find.finder, &file.finder, "finder"),
+        (&mut find.permission, &file.permission, "permission"),
+        (&mut find.value, &file.value, "value"),
+        (&mut find.age, &file.age, "age"),
+        (&mut find.disposal, &file.disposal, "disposal"),
+        (&mut find.reported, &file.reported, "report"),
     ];
     for (mine, theirs, name) in texts {
         if !theirs.is_empty() && mine.trim() != theirs.trim() {
@@ -43,6 +49,12 @@ pub(super) fn changed(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static st
             *mine = Some(theirs);
             what.push(name);
         }
+    }
+    let more_before = find.more.len();
+    let other: Vec<_> = file.more.iter().filter(|(title, text)| find.more.get(*title) != Some(text)).collect();
+    if !other.is_empty() {
+        find.more.extend(other.into_iter().map(|(title, text)| (title.clone(), text.clone())));
+        what.push(if find.more.len() > more_before { "more columns" } else { "other columns" });
     }
     take(&mut find.time, file.time, "time", &mut what);
     take(&mut find.weight, file.weight, "weight", &mut what);

@@ -78,6 +78,7 @@ pub(in crate::exchange) fn content_uid(record: &Record) -> Uid {
             &mut c
         }
         Record::OwnKind(r) => return r.uid,
+        Record::Remembered(r) => return r.uid,
     };
     Uid::of_content(kind, [c.0.as_slice()])
 }

@@ -3,8 +3,10 @@
 mod changes;
 pub(super) mod identity;
 pub(super) mod intake;
+mod like;
 mod outings;
 pub(super) mod spots;
+mod swapped;
 pub(super) mod taking;
 mod unsettled;
 

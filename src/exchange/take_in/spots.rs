@@ -113,7 +113,8 @@ pub(in crate::exchange) fn first_position(record: &Record) -> Option<LonLat> {
         | Record::TideTable(_)
         | Record::Gauge(_)
         | Record::Bench(_)
-        | Record::OwnKind(_) => None,
+        | Record::OwnKind(_)
+        | Record::Remembered(_) => None,
     }
 }
 

@@ -1,15 +1,17 @@
+mod settling;
+
 use std::collections::{BTreeMap, HashMap};
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::changes::changed;
 use super::identity::content_uid;
 use super::intake::{Format, Intake, Refusal, Understood};
+use super::like::Like;
 use super::outings;
 use super::spots::{Spots, first_position};
+use super::swapped::exchanged;
 use super::unsettled::{About, Unsettled};
-use crate::book::{Beach, Book, Edit, Find, KindGroup, Plan, Record, RecordKind, SeaRecord, Uid};
+use crate::book::{Beach, Book, Edit, KindGroup, Record, RecordKind, SeaRecord, Uid};
 use crate::earth::{LonLat, distance_m};
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
@@ -41,12 +43,9 @@ struct Unread {
     noted: bool,
 }
 
-/// A track that ends later than this after the present is of the future, seconds: clocks differ, days do not.
-const FUTURE_S: i64 = 24 * 3600;
-
 /// What is said at once where a find may be ordnance: the usual caution, as the report has it.
 const DANGER: &str = "may be ordnance: do not touch or dig it again, keep away, mark the place from a distance and call the emergency \
-     services";
+     services. It is told by the words alone, also where they leave it in doubt; whoever knows that it is none gives it another kind";
 
 /// Receives what a reader finds and sorts it into new, already there and refused.
 pub(in crate::exchange) struct Taking<'a> {
@@ -71,6 +70,8 @@ pub(in crate::exchange) struct Taking<'a> {
     /// Words for a kind that are not known: how often each, and the first line.
     unknown_kinds: BTreeMap<String, (usize, u64)>,
     dangerous: (usize, u64),
+    /// What the book has with day and month exchanged, by the uid it has there: the record as read, and as it would be.
+    exchanged: Vec<(Mark, Record, Uid, Option<Record>)>,
     already_there: BTreeMap<RecordKind, usize>,
     refused: Vec<Refusal>,
     refused_count: usize,
@@ -81,6 +82,7 @@ pub(in crate::exchange) struct Taking<'a> {
     /// Whether heights taken as levels are a receiver's.
     pub(in crate::exchange) receivers_heights: bool,
     understood: Vec<Understood>,
+    like: Like,
 }
 
 /// After this many positions a survey knows enough.
@@ -114,6 +116,7 @@ impl<'a> Taking<'a> {
             unsettled: Vec::new(),
             unknown_kinds: BTreeMap::new(),
             dangerous: (0, 0),
+            exchanged: Vec::new(),
             already_there: BTreeMap::new(),
             refused: Vec::new(),
             refused_count: 0,
@@ -123,6 +126,7 @@ impl<'a> Taking<'a> {
             ignored_extensions: 0,
             receivers_heights: false,
             understood: Vec::new(),
+            like: Like::default(),
         }
     }
 
@@ -185,13 +189,24 @@ impl<'a> Taking<'a> {
             *self.already_there.entry(kind).or_default() += 1;
             return Ok(());
         }
+        // Whether it is one of the file's own is known when the whole file is.
+        if own.is_none()
+            && let Some((mine, changed)) = exchanged(self.book, &self.zone, &record)
+        {
+            self.exchanged.push((mark, record, mine, changed));
+            return Ok(());
+        }
+        self.push_new(mark, record);
+        Ok(())
+    }
+
+    fn push_new(&mut self, mark: Mark, record: Record) {
         if let Record::Find(find) = &record
             && find.kind.group() == KindGroup::Danger
         {
             self.dangerous = (self.dangerous.0 + 1, if self.dangerous.0 == 0 { mark.line } else { self.dangerous.1 });
         }
         self.records.push(record);
-        Ok(())
     }
 
     /// Takes a record of the sea: new, or carrying on the one of its name in the book or earlier in the file.
@@ -265,66 +280,6 @@ impl<'a> Taking<'a> {
             self.count(mark.line, "row(s) repeat an earlier one in everything and were taken for the same find");
             return None;
         }
-    }
-
-    /// The book's find as the file has it, if it says otherwise and is to be believed.
-    fn settle_change(&mut self, mark: Mark, file: &Find) -> Option<Find> {
-        let mine = self.book.finds().get(&file.uid)?;
-        let (find, what) = changed(mine, file)?;
-        let question = || {
-            format!(
-                "finds of the book stand in the file with other values; the first, \"{}\" at line {}, differs in {}: which are to count?",
-                mine.what,
-                mark.line,
-                what.join(", ")
-            )
-        };
-        let take = self.settle(About::Changes, question, Some("keep")) == Some("take");
-        let said = if take {
-            "find(s) of the book are changed as the file has them"
-        } else {
-            "find(s) of the book stand in the file with other values"
-        };
-        self.count(mark.line, said);
-        take.then_some(find)
-    }
-
-    /// What a track that lies in the future is: the track itself when it is none or was said to be walked (`None`), else
-    /// the plan it is, or nothing while that is open.
-    fn settle_future(&mut self, record: &Record) -> Option<Option<Record>> {
-        let Record::Track(track) = record else { return None };
-        let (_, to) = track.span()?;
-        let now = self.options.now.unwrap_or_else(Timestamp::now);
-        if to.as_second() - now.as_second() <= FUTURE_S {
-            return None;
-        }
-        let day = self.zone.to_datetime(to).date();
-        let name = track.name.clone();
-        let question = || format!("the track \"{name}\" is of {day}, which is yet to come: is it a plan, or was a clock wrong?");
-        match self.settle(About::Future, question, None) {
-            Some("tracks") => None,
-            Some(_) => {
-                let points = track.points().map(|p| p.at).collect();
-                Some(Some(Plan { uid: track.uid, beach: track.beach, name, points }.into()))
-            }
-            None => Some(None),
-        }
-    }
-
-    /// What the person answered; else what is taken meanwhile, and the question is told.
-    pub(in crate::exchange) fn settle(
-        &mut self,
-        about: About,
-        question: impl FnOnce() -> String,
-        meanwhile: Option<&'static str>,
-    ) -> Option<&'static str> {
-        if let Some(answer) = self.options.answers.get(&about) {
-            return Some(*answer);
-        }
-        if !self.survey && !self.unsettled.iter().any(|u| u.about == about) {
-            self.unsettled.push(Unsettled { about, question: question(), taken: meanwhile });
-        }
-        meanwhile
     }
 
     /// Notes a word for a kind that is not known.
@@ -440,6 +395,7 @@ impl<'a> Taking<'a> {
 
     /// Everything in one intake.
     pub(in crate::exchange) fn finish(mut self, format: Format, guess: String) -> Intake {
+        self.settle_exchanged();
         let assigned = outings::assign(self.book, self.beach.uid, &self.zone, &mut self.records);
         if assigned.strays > 0 {
             self.warn(format!(
@@ -497,8 +453,12 @@ impl<'a> Taking<'a> {
         records.iter().for_each(|r| *taken.entry(r.kind()).or_default() += 1);
         records.extend(assigned.grown.into_iter().map(Record::from));
         records.extend(assigned.adopted);
+        if !records.is_empty() {
+            records.extend(self.like.into_new(self.book).map(Record::from));
+        }
         records.sort_by_key(Record::kind);
-        let on_a_beach = records.iter().any(|r| !matches!(r.kind(), RecordKind::Setup | RecordKind::Bench));
+        let on_a_beach =
+            records.iter().any(|r| !matches!(r.kind(), RecordKind::Setup | RecordKind::Bench | RecordKind::Remembered));
         Intake {
             file: self.file,
             format,
@@ -538,5 +498,6 @@ fn set_uid(record: &mut Record, uid: Uid) {
         Record::Plan(r) => r.uid = uid,
         Record::Bench(r) => r.uid = uid,
         Record::OwnKind(r) => r.uid = uid,
+        Record::Remembered(r) => r.uid = uid,
     }
 }

@@ -10,6 +10,8 @@ pub enum About {
     Changes,
     /// The order of day and month.
     Dates,
+    /// Records of the book that stand in the file with day and month exchanged.
+    Exchanged,
     /// What the track of a time that has not come yet is.
     Future,
     /// What heights beside times are.
@@ -26,10 +28,11 @@ pub enum About {
 
 impl About {
     /// Everything that can be left open.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Alike,
         Self::Changes,
         Self::Dates,
+        Self::Exchanged,
         Self::Future,
         Self::Heights,
         Self::Id,
@@ -44,6 +47,7 @@ impl About {
             Self::Alike => "alike",
             Self::Changes => "changes",
             Self::Dates => "dates",
+            Self::Exchanged => "exchanged",
             Self::Future => "future",
             Self::Heights => "heights",
             Self::Id => "id",
@@ -53,12 +57,25 @@ impl About {
         }
     }
 
+    /// Whether an answer holds for every file with the same headings, so that it is worth remembering.
+    pub(super) fn is_of_the_headings(self) -> bool {
+        match self {
+            Self::Dates | Self::Heights | Self::Id | Self::Pairs => true,
+            Self::Alike | Self::Changes | Self::Exchanged | Self::Future | Self::Lines | Self::Waypoints => false,
+        }
+    }
+
     /// The answers there are: the word of each, and what it means.
     pub fn answers(self) -> &'static [(&'static str, &'static str)] {
         match self {
             Self::Alike => &[("one", "one find, written down twice"), ("each", "a find for each row")],
             Self::Changes => &[("keep", "keep them as the book has them"), ("take", "change them as the file has them")],
             Self::Dates => &[("day-first", "the day comes first"), ("month-first", "the month comes first")],
+            Self::Exchanged => &[
+                ("keep", "keep the dates of the book"),
+                ("take", "give them the dates of the file"),
+                ("each", "other finds, of another day: take them in as well"),
+            ],
             Self::Future => &[("plans", "a plan, not yet walked"), ("tracks", "walked; a clock was wrong")],
             Self::Heights => &[("tracks", "a track, its heights a receiver's"), ("levels", "levels of the sand")],
             Self::Id => &[("target", "the target ID"), ("number", "a number of one's own")],

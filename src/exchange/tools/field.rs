@@ -4,6 +4,7 @@
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(in crate::exchange) enum Field {
     Accuracy,
+    Age,
     Clock,
     Coarsen,
     Coil,
@@ -15,9 +16,11 @@ pub(in crate::exchange) enum Field {
     EastWest,
     Direction,
     Discrimination,
+    Disposal,
     East,
     End,
     Exact,
+    Finder,
     From,
     GaugeStep,
     Grid,
@@ -49,8 +52,10 @@ pub(in crate::exchange) enum Field {
     Notes,
     /// Both degrees in one cell.
     Pair,
+    Permission,
     Photo,
     Report,
+    Reported,
     Role,
     Sand,
     Scraped,
@@ -74,6 +79,7 @@ pub(in crate::exchange) enum Field {
     Tp,
     Uid,
     Use,
+    Value,
     Volume,
     Weight,
     What,

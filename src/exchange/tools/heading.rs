@@ -100,9 +100,11 @@ fn plain(text: &str) -> Option<Meaning> {
         return bare(field, unit);
     }
     let (last, rest) = words.split_last()?;
-    let field = known(rest)?;
     unit = unit.or_else(|| Unit::named(last));
-    unit.and_then(|u| bare(field, Some(u)))
+    match (known(rest), unit) {
+        (Some(field), Some(unit)) => bare(field, Some(unit)),
+        (_, unit) => height_above(&words).map(|m| Meaning { unit: unit.or(m.unit), ..m }),
+    }
 }
 
 /// `ID1`, `vdi_2`: one of several target IDs.
@@ -122,10 +124,12 @@ fn numbered(text: &str) -> Option<Meaning> {
 
 /// `Lat/Lon` in one column, or the letters `N/S` and `E/W` beside degrees.
 fn pair_or_side(main: &str) -> Option<Field> {
-    let plain: String = main.chars().filter(|c| !c.is_whitespace() && *c != '_').flat_map(char::to_lowercase).collect();
+    let plain: String =
+        main.chars().filter(|c| !c.is_whitespace() && !matches!(c, '_' | '-' | '.')).flat_map(char::to_lowercase).collect();
     Some(match plain.as_str() {
         "n/s" | "ns" | "northsouth" | "north/south" | "latdir" | "latref" | "lathem" | "lathemisphere" | "latitudehemisphere"
-        | "latituderef" | "latitudedirection" | "latdirection" | "gpslatituderef" | "latn/s" | "latns" => Field::NorthSouth,
+        | "latituderef" | "latitudedirection" | "latdirection" | "gpslatituderef" | "latn/s" | "latns" | "latituden/s"
+        | "latitudens" => Field::NorthSouth,
         "e/w"
         | "ew"
         | "eastwest"
@@ -145,6 +149,8 @@ fn pair_or_side(main: &str) -> Option<Field> {
         | "we"
         | "longe/w"
         | "longew"
+        | "longitudee/w"
+        | "longitudeew"
         | "longdir" => Field::EastWest,
         "lat/lon" | "lat,lon" | "latlon" | "latlong" | "lat/long" | "lat,long" | "latlng" | "lat/lng" | "lat,lng"
         | "latitude/longitude" | "latitude,longitude" | "coordinates" | "coordinate" | "coords" | "position" | "gps"
@@ -171,6 +177,55 @@ fn minutes_and_seconds(words: &[String]) -> Option<Field> {
         (false, "d" | "dd") => Field::Lon,
         _ => return None,
     })
+}
+
+/// Whether a heading of heights is one as a survey of the land has it, and not a receiver: it says level, or names what the
+/// heights are above, by the short names of national height datums too (common practice, no published source).
+pub(in crate::exchange) fn says_level(title: &str) -> bool {
+    words(title).iter().any(|w| is_of_a_datum(w))
+}
+
+/// A word for a level, or for what surveyed heights are above.
+fn is_of_a_datum(word: &str) -> bool {
+    matches!(
+        word,
+        "level"
+            | "levels"
+            | "od"
+            | "aod"
+            | "odn"
+            | "odm"
+            | "datum"
+            | "heightod"
+            | "z"
+            | "navd"
+            | "navd88"
+            | "ahd"
+            | "nhn"
+            | "nap"
+            | "ngf"
+            | "dvr90"
+            | "taw"
+            | "rh2000"
+            | "nn2000"
+            | "alicante"
+            | "livello"
+            | "niveau"
+            | "nivel"
+            | "peil"
+            | "kote"
+    )
+}
+
+/// `Height AOD`, `level above datum`: a height whose heading says what it is above.
+fn height_above(words: &[String]) -> Option<Meaning> {
+    let filler = ["above", "over", "to", "the", "land", "chart", "ordnance", "in"];
+    let said = words.iter().filter(|w| is_of_a_datum(w)).count();
+    let rest: Vec<&String> = words.iter().filter(|w| !is_of_a_datum(w) && !filler.contains(&w.as_str())).collect();
+    let unit = rest.iter().find_map(|w| Unit::named(w));
+    let rest: String = rest.into_iter().filter(|w| Unit::named(w).is_none()).cloned().collect();
+    let height = rest.is_empty() || field_named(&rest) == Some(Field::Level);
+    (said > 0 && height).then_some(Meaning { field: Field::Level, unit, clock: None, numbered: false })
 }
 
 /// Lower-case words, parted at anything but letters and digits and where a capital follows a small letter.
@@ -273,6 +328,13 @@ fn english(plain: &str) -> Option<Field> {
         "lie" | "orientation" => Field::Lie,
         "dig" | "woulddig" => Field::Dig,
         "seaward" | "seawardside" | "sea" => Field::Seaward,
+        "finder" | "foundby" | "findername" | "whofound" | "detectorist" => Field::Finder,
+        "permission" | "permissionname" | "permissionref" | "permissionno" => Field::Permission,
+        "value" | "worth" | "price" | "valuation" | "estimatedvalue" | "soldfor" => Field::Value,
+        "age" | "era" | "dating" | "dated" | "century" | "ageorperiod" | "historicperiod" => Field::Age,
+        "disposal" | "disposition" | "whereabouts" | "whatbecameofit" | "keptby" | "kept" | "givento" | "soldto"
+        | "depositedat" => Field::Disposal,
+        "reported" | "reportedto" | "reportedon" | "declared" | "declaredto" | "recordedwith" => Field::Reported,
         "uid" => Field::Uid,
         _ => return None,
     })

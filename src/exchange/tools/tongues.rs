@@ -44,6 +44,27 @@ const WORDS: &[(Field, &str)] = &[
         Field::Notes,
         "bemerkung bemerkungen anmerkung notiz notizen remarque remarques commentaire opmerking opmerkingen notas observaciones bemærkning bemaerkning noter osservazioni commento",
     ),
+    (
+        Field::Finder,
+        "finderin entdecker découvreur decouvreur inventeur vinder descubridor hallador scopritore rinvenitore ritrovatore",
+    ),
+    (
+        Field::Permission,
+        "erlaubnis genehmigung suchgenehmigung autorisation permis toestemming vergunning permiso autorización autorizacion tilladelse permesso autorizzazione",
+    ),
+    (Field::Value, "wert schätzwert schaetzwert valeur waarde valor værdi vaerdi valore"),
+    (
+        Field::Age,
+        "alter epoche zeitstellung datierung âge époque epoque période ouderdom tijdperk datering edad época epoca alder periode età datazione",
+    ),
+    (
+        Field::Disposal,
+        "verbleib aufbewahrung aufbewahrungsort destination bestemming bewaarplaats destino paradero opbevaring destinazione",
+    ),
+    (
+        Field::Reported,
+        "gemeldet gemeldetan fundmeldung déclaré déclarée déclaréà gemeld gemeldaan declarado notificado anmeldt indberettet denunciato segnalato",
+    ),
     (Field::Id, "nummer nummeret numéro numero número fundnummer lfdnr"),
     (Field::Level, "höhe hoehe hauteur hoogte altura højde hoejde altezza quota waterstand wasserstand vandstand"),
 ];

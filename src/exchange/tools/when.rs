@@ -125,6 +125,11 @@ pub(in crate::exchange) fn clock(text: &str) -> Option<Time> {
     let whole = |n: usize| parts.get(n).map_or(Some(0), |p| p.trim().parse::<i8>().ok());
     let (hour, minute) = match (parts.as_slice(), shift) {
         ([four], None) if four.len() == 4 => (four.get(..2)?.parse().ok()?, four.get(2..)?.parse().ok()?),
+        // The basic format of ISO 8601, as receivers write it.
+        ([six], None) if six.len() == 6 && six.bytes().all(|b| b.is_ascii_digit()) => {
+            let second = six.get(4..)?.parse().ok()?;
+            return Time::new(six.get(..2)?.parse().ok()?, six.get(2..4)?.parse().ok()?, second, 0).ok();
+        }
         ([_], None) => return None,
         _ => (whole(0)?, whole(1)?),
     };
@@ -142,6 +147,11 @@ pub(in crate::exchange) fn clock(text: &str) -> Option<Time> {
 
 /// A date: `2024-05-01`, `01/05/2024`, `1.5.24`, `1 May 2024`, `May 1, 2024`.
 pub(in crate::exchange) fn date(text: &str, day_first: bool) -> Option<Date> {
+    let text = text.trim();
+    if text.len() == 8 && text.bytes().all(|b| b.is_ascii_digit()) {
+        // The basic format of ISO 8601.
+        return Date::new(text.get(..4)?.parse().ok()?, text.get(4..6)?.parse().ok()?, text.get(6..)?.parse().ok()?).ok();
+    }
     let parts: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|p| !p.is_empty()).collect();
     let [a, b, c] = parts.as_slice() else { return None };
     let whole = |t: &str| t.trim_end_matches(|c: char| c.is_alphabetic()).parse::<i16>().ok();
@@ -227,6 +237,7 @@ mod tests {
             ("01-May-2024 12:15 AM", "2024-05-01T00:15:00"),
             ("2024-05-01 10:00:00.25", "2024-05-01T10:00:00.25"),
             ("2024-05-01 10:00 UTC", "2024-05-01T10:00:00Z"),
+            ("20240501", "2024-05-01"),
         ] {
             assert_eq!(read(text).as_deref(), Some(wanted), "{text}");
         }
@@ -234,6 +245,8 @@ mod tests {
             assert_eq!(read(bad), None, "{bad}");
         }
         assert_eq!(When::read("05/01/2024", false), Some(When::Day(Date::constant(2024, 5, 1))));
+        assert_eq!(When::read_two("20240501", "093015", true), When::read("2024-05-01 09:30:15", true));
+        assert_eq!((date("20241301", true), clock("250000"), clock("12345x")), (None, None, None));
         assert_eq!(When::read_two("1/5/2024", "0930", true), When::read("2024-05-01 09:30", true));
     }
 

@@ -376,9 +376,15 @@ fn headings_in_other_languages() {
 fn columns_that_are_not_known_are_kept_with_the_find_under_their_heading() {
     let table = "No,lon,lat,what,Finder,colour\n7,-20,45,ring,an invented friend,green\n8,-20,45.0001,penny,,\n";
     let intake = take("a.csv", table, &book(), &Options::default());
-    let notes: Vec<String> = finds(&intake).into_iter().map(|f| f.notes).collect();
-    assert_eq!(notes, ["No: 8", "No: 7; Finder: an invented friend; colour: green"]);
-    assert!(told(&intake).contains("No, Finder, colour; kept in the notes"), "{}", told(&intake));
+    let kept: Vec<(String, String, String)> = finds(&intake)
+        .into_iter()
+        .map(|f| {
+            (f.finder, f.notes, f.more.into_iter().map(|(title, text)| format!("{title}={text}")).collect::<Vec<_>>().join(" "))
+        })
+        .collect();
+    let of = |finder: &str, more: &str| (finder.to_owned(), String::new(), more.to_owned());
+    assert_eq!(kept, [of("", "No=8"), of("an invented friend", "No=7 colour=green")]);
+    assert!(told(&intake).contains("No, colour; kept with each find under their headings"), "{}", told(&intake));
     let heard = "lon,lat,target id,where heard\n-20,45,12,by the pier\n";
     let intake = take("b.csv", heard, &book(), &Options::default());
     let Some(Record::Signal(signal)) = records(&intake).into_iter().next() else { panic!("{}", told(&intake)) };

@@ -6,4 +6,5 @@ mod gpx;
 mod misread;
 mod outside;
 mod round;
+mod strangers;
 mod table;

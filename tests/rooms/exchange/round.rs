@@ -23,7 +23,7 @@ fn words() -> impl Strategy<Value = String> {
 }
 
 prop_compose! {
-    fn find(beach: Uid)(at in at(), time in time(), what in words(), depth in proptest::option::of(0_u32..200), mass in proptest::option::of(0_u32..10_000), id in proptest::option::of(-9_i32..99), heavy in any::<bool>(), notes in words()) -> Find {
+    fn find(beach: Uid)(at in at(), time in time(), what in words(), depth in proptest::option::of(0_u32..200), mass in proptest::option::of(0_u32..10_000), id in proptest::option::of(-9_i32..99), heavy in any::<bool>(), notes in words(), own in proptest::collection::vec(words(), 7), title in "[A-Za-z :]{1,12}") -> Find {
         Find {
             time,
             depth_m: depth.map(|d| f64::from(d) / 100.0),
@@ -31,6 +31,17 @@ prop_compose! {
             target_id: id.map(f64::from),
             weight: heavy.then_some(Weight::Heavy),
             notes,
+            finder: own[0].clone(),
+            permission: own[1].clone(),
+            value: own[2].clone(),
+            age: own[3].clone(),
+            disposal: own[4].clone(),
+            reported: own[5].clone(),
+            more: [(title.trim(), &own[6]), ("Depth (in)", &own[6]), ("more: colour", &own[6])]
+                .into_iter()
+                .filter(|(title, _)| !title.is_empty())
+                .map(|(title, text)| (title.to_owned(), text.clone()))
+                .collect(),
             ..Find::new(beach, at, what, Kind::keyed("coin"))
         }
     }

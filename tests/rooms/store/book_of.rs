@@ -186,12 +186,14 @@ prop_compose! {
 }
 
 prop_compose! {
-    fn find(beach: Uid, outing: Uid)(uid in uid(), with in any::<bool>(), at in lonlat(), time in of(time()), words in vec(text(), 4),
+    fn find(beach: Uid, outing: Uid)(uid in uid(), with in any::<bool>(), at in lonlat(), time in of(time()), words in vec(text(), 10),
+             more in proptest::collection::btree_map(text(), text(), 0..3),
              kind in kind(), weight in of(word(Weight::ALL)), material in of(word(Material::ALL)), depth_m in of(0.0..5.0),
              target_id in of(-1000.0..10_000.0), mass_g in of(0.0..1e6), size_mm in of(0.0..1e5)) -> Find {
         let w = |n: usize| words[n].clone();
         Find { uid, beach, outing: with.then_some(outing), at, time, what: w(0), kind, weight, material, depth_m, target_id, mass_g,
-               size_mm, state: w(1), photo: w(2), notes: w(3) }
+               size_mm, state: w(1), photo: w(2), notes: w(3), finder: w(4), permission: w(5), value: w(6), age: w(7), disposal: w(8),
+               reported: w(9), more }
     }
 }
 
@@ -276,7 +278,13 @@ pub(crate) fn records() -> impl Strategy<Value = Vec<Record>> {
         let track = (uid(), any::<bool>(), text(), segments()).prop_map(move |(uid, with, name, segments)| {
             Track { uid, beach: b, outing: with.then_some(outing), name, segments }.into()
         });
+        let remembered = (uid(), name(), proptest::collection::btree_map(text(), text(), 0..3), text(), of(time())).prop_map(
+            |(uid, headings, answers, zone, time)| {
+                Remembered { uid, headings, columns: answers.clone(), answers, zone, time }.into()
+            },
+        );
         let record = prop_oneof![
+            1 => remembered,
             2 => find(b, outing).prop_map(Record::from),
             2 => signal(b, outing).prop_map(Record::from),
             2 => track,

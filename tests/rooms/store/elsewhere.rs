@@ -156,6 +156,8 @@ fn book() -> Book {
     };
     let mut records: Vec<Record> = finds.collect();
     records.push(kind.into());
+    let answered = [("dates".to_owned(), "day-first".to_owned())];
+    records.push(Remembered { answers: answered.into(), zone: "UTC".into(), ..Remembered::new(["lat", "lon", "what"]) }.into());
     records.extend((0..12).map(level));
     records.push(barrier(0, BarrierKind::Groyne, BarrierShape::Line(line)));
     records.push(barrier(1, BarrierKind::Rocks, BarrierShape::Area(area)));
@@ -310,6 +312,9 @@ fn expected(book: &Book) -> Value {
     }
     for k in book.own_kinds().values() {
         add("kinds", json!({"uid": k.uid, "kind": k.kind.key(), "mass_g": k.mass_g, "size_mm": k.size_mm, "source": k.source}));
+    }
+    for r in book.remembered().values() {
+        add("remembered", json!({"uid": r.uid, "headings": r.headings, "zone": r.zone}));
     }
     json!({ "tables": tables })
 }

@@ -5,6 +5,7 @@ mod book_of;
 mod crash;
 mod elsewhere;
 mod gis;
+mod history;
 mod kept;
 mod older;
 mod round_trip;

@@ -1,16 +1,17 @@
 //! Books as earlier formats hold them.
 
+use std::fs;
 use std::path::Path;
 
 use proptest::strategy::{Strategy, ValueTree};
 use rusqlite::Connection;
 use scourline::book::{
-    Beach, Book, Edit, Outing, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice, StandardPort, TideChoice,
-    Uid,
+    Beach, Book, Edit, Find, Outing, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice, StandardPort,
+    TideChoice, Uid,
 };
 use scourline::demo;
 use scourline::earth::LonLat;
-use scourline::store::{OpenBook, Store};
+use scourline::store::{Occasion, OpenBook, Store, StoreError, backups, restore};
 
 use super::book_of::{records, whole};
 
@@ -34,6 +35,20 @@ const CAME_WITH_5: [&str; 13] = [
 /// The columns of a beach that came with format 6.
 const CAME_WITH_6: [&str; 2] = ["offset_from", "confirmed"];
 
+/// Takes out what came with format 9.
+fn back_to_format_8(conn: &Connection) {
+    for column in CAME_WITH_9 {
+        conn.execute_batch(&format!("ALTER TABLE finds DROP COLUMN {column}")).unwrap();
+    }
+    for table in ["remembered", "scourline_changes"] {
+        conn.execute_batch(&format!("DROP TABLE {table}; DELETE FROM gpkg_contents WHERE table_name = '{table}'")).unwrap();
+    }
+    conn.execute_batch("UPDATE scourline_book SET format_version = 8").unwrap();
+}
+
+/// The columns of a find that came with format 9.
+const CAME_WITH_9: [&str; 7] = ["finder", "permission", "value", "age", "disposal", "reported", "more"];
+
 /// Takes a book's file back to format 4.
 pub(crate) fn back_to_format_4(path: &Path) {
     let conn = Connection::open(path).unwrap();
@@ -42,6 +57,7 @@ pub(crate) fn back_to_format_4(path: &Path) {
     }
     // What came with format 7.
     conn.execute_batch("ALTER TABLE outings DROP COLUMN asides").unwrap();
+    back_to_format_8(&conn);
     conn.execute_batch("UPDATE scourline_book SET format_version = 4").unwrap();
 }
 
@@ -60,9 +76,75 @@ fn plain(records: Vec<Record>) -> Book {
             Record::Beach(Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), invented: false, ..b })
         }
         Record::Outing(o) => Record::Outing(Outing { asides: Vec::new(), ..o }),
+        Record::Find(f) => Record::Find(plain_find(f)),
         other => other,
     };
-    Book::gather(records.into_iter().map(without)).unwrap()
+    Book::gather(records.into_iter().filter(|r| r.kind() != RecordKind::Remembered).map(without)).unwrap()
+}
+
+/// A find without what came with format 9.
+fn plain_find(find: Find) -> Find {
+    let Find {
+        uid,
+        beach,
+        outing,
+        at,
+        time,
+        what,
+        kind,
+        weight,
+        material,
+        depth_m,
+        target_id,
+        mass_g,
+        size_mm,
+        state,
+        photo,
+        notes,
+        ..
+    } = find;
+    let blank = Find::new(beach, at, what, kind);
+    Find { uid, outing, time, weight, material, depth_m, target_id, mass_g, size_mm, state, photo, notes, ..blank }
+}
+
+/// Every find, and the answers to no question yet, come over; a copy of the book as it was is made first.
+#[test]
+fn a_book_of_format_eight_is_backed_up_and_brought_to_format_nine() {
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    for _ in 0..12 {
+        let records = records().new_tree(&mut runner).unwrap().current();
+        let without = records.into_iter().filter(|r| r.kind() != RecordKind::Remembered);
+        let book = Book::gather(without.map(|r| if let Record::Find(f) = r { Record::Find(plain_find(f)) } else { r })).unwrap();
+        let (_dir, path) = kept(&book);
+        back_to_format_8(&Connection::open(&path).unwrap());
+        let as_it_was = fs::read(&path).unwrap();
+        let open = OpenBook::open(&path).unwrap();
+        assert_eq!((open.complaints(), open.snapshot()), (&[][..], book.clone()));
+        drop(open);
+        let copies = backups(&path);
+        let [copy] = copies.as_slice() else { panic!("{copies:?}") };
+        assert_eq!(copy.occasion, Occasion::Format);
+        let format = |path: &Path| -> i64 {
+            Connection::open(path).unwrap().query_row("SELECT format_version FROM scourline_book", [], |r| r.get(0)).unwrap()
+        };
+        assert_eq!((format(&copy.path), format(&path)), (8, 9));
+        // Put back, it is the very book that was there.
+        restore(&path, &copy.path).unwrap();
+        assert_eq!(format(&path), 8);
+        assert_eq!(fs::read(&path).unwrap().len(), as_it_was.len());
+        assert_eq!(OpenBook::open(&path).unwrap().snapshot(), book);
+    }
+}
+
+/// Without a copy there is no step to a newer format: the book stays as it was.
+#[test]
+fn a_book_that_cannot_be_backed_up_is_not_brought_to_a_newer_format() {
+    let (dir, path) = kept(&Book::new());
+    back_to_format_8(&Connection::open(&path).unwrap());
+    fs::write(dir.path().join("book backups"), "a file in the way").unwrap();
+    let before = fs::read(&path).unwrap();
+    assert!(matches!(OpenBook::open(&path), Err(StoreError::NoBackup { .. })));
+    assert_eq!(fs::read(&path).unwrap(), before);
 }
 
 #[test]

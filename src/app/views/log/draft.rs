@@ -5,6 +5,7 @@ use jiff::Timestamp;
 use jiff::civil::DateTime;
 
 use super::draft_fields::{heard_with, kind, line, outing, setup, weight};
+use super::draft_more;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::{DraftForm, Subject, TIME};
@@ -60,6 +61,12 @@ impl DraftForm {
                 depth_m: number("depth", &self.depth_cm)?.map(|cm| cm / 100.0),
                 target_id: number("target ID", &self.target_id)?,
                 mass_g: number("mass", &self.mass_g)?,
+                more: find
+                    .more
+                    .iter()
+                    .filter(|(_, text)| !text.trim().is_empty())
+                    .map(|(t, text)| (t.clone(), text.clone()))
+                    .collect(),
                 ..(**find).clone()
             }
             .into()),
@@ -157,6 +164,9 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
             line(ui, "Note", &mut outing.notes, 220.0, "");
         }
     });
+    if let Subject::Find(find) = &mut form.subject {
+        draft_more::show(ui, find, shown);
+    }
     if let Some(why) = &form.refusal {
         warning(ui, why);
     }

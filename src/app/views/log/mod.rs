@@ -2,6 +2,7 @@
 
 mod draft;
 mod draft_fields;
+mod draft_more;
 mod photo;
 
 use egui::{Align2, Rect, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};

@@ -3,9 +3,10 @@
 use geo_types::{Coord, Geometry, LineString, MultiLineString, Point};
 use serde_json::{Value, json};
 
-use super::Feature;
+use super::{Feature, MORE};
 use crate::book::{Access, Barrier, BarrierShape, Beach, Find, LevelPoint, Permission, Signal, Track, Uid, Zone};
 use crate::earth::LonLat;
+use crate::exchange::tools::heading::meaning;
 
 fn point(at: LonLat) -> Geometry<f64> {
     Point(at.into()).into()
@@ -44,8 +45,22 @@ pub fn finds<'a>(finds: impl IntoIterator<Item = &'a Find>) -> Vec<Feature> {
             .with("state", words(&f.state))
             .with("photo", words(&f.photo))
             .with("notes", words(&f.notes))
+            .with("finder", words(&f.finder))
+            .with("permission", words(&f.permission))
+            .with("value", words(&f.value))
+            .with("age", words(&f.age))
+            .with("disposal", words(&f.disposal))
+            .with("reported", words(&f.reported))
     };
-    finds.into_iter().map(one).collect()
+    let with_more = |f: &Find| f.more.iter().fold(one(f), |made, (title, text)| made.with(&property(title), words(text)));
+    finds.into_iter().map(with_more).collect()
+}
+
+/// The property under which what a file said beside the fields of a find is written: its heading, apart from those that
+/// mean a field.
+fn property(title: &str) -> String {
+    let taken = meaning(title).is_some() || title.starts_with(MORE) || matches!(title, "fid" | "beach" | "outing" | "more");
+    if taken { format!("{MORE}{title}") } else { title.to_owned() }
 }
 
 /// Signals as points.

@@ -7,6 +7,7 @@ use geojson::{Geometry, GeometryValue, JsonObject, JsonValue, Position};
 use jiff::Timestamp;
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 
+use super::MORE;
 use crate::Progress;
 use crate::earth::{Grid, LonLat};
 use crate::exchange::error::{Fault, Stop};
@@ -80,7 +81,8 @@ impl FeatureReader<'_, '_> {
         let grid = self.grid.as_ref().map_or("WGS 84, as RFC 7946 asks", |g| g.name()).to_owned();
         self.taking.understand("positions", grid);
         if !self.unused.is_empty() {
-            self.taking.understand("properties not used", self.unused.into_iter().collect::<Vec<_>>().join(", "));
+            let names = self.unused.into_iter().collect::<Vec<_>>().join(", ");
+            self.taking.understand("properties not known", format!("{names}; kept with each find under their names"));
         }
         if self.features == 0 {
             self.taking.warn("the file holds no feature");
@@ -132,12 +134,26 @@ impl FeatureReader<'_, '_> {
         let mut row = Row::new(mark, self.taking.options.day_first.unwrap_or(true));
         let mut times = JsonValue::Null;
         if let JsonValue::Object(properties) = properties {
+            let of_a_book = properties.contains_key("uid");
             for (name, value) in properties {
+                if let Some(title) = name.strip_prefix(MORE) {
+                    row.add_other(&Arc::from(title), &plain(&value));
+                    continue;
+                }
                 match meaning(&name).filter(|m| m.field != Field::Id) {
                     Some(m) if m.field == Field::Times => times = value,
                     Some(m) => row.add(&m, &Arc::from(name.as_str()), &plain(&value), false),
-                    None if self.unused.len() < UNUSED_TOLD => drop(self.unused.insert(name)),
-                    None => {}
+                    None => {
+                        let title = Arc::from(name.as_str());
+                        if of_a_book {
+                            row.add_from_layer(&title, &plain(&value))
+                        } else {
+                            row.add_other(&title, &plain(&value))
+                        }
+                        if self.unused.len() < UNUSED_TOLD {
+                            self.unused.insert(name);
+                        }
+                    }
                 }
             }
         }
@@ -222,7 +238,7 @@ fn plain(value: &JsonValue) -> String {
     match value {
         JsonValue::String(text) => text.clone(),
         JsonValue::Array(items) => items.iter().map(plain).collect::<Vec<_>>().join(" "),
-        JsonValue::Null | JsonValue::Object(_) => String::new(),
+        JsonValue::Null => String::new(),
         other => other.to_string(),
     }
 }

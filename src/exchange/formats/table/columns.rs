@@ -6,7 +6,8 @@ use crate::earth::Grid;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::Taking;
-use crate::exchange::tools::heading::Field;
+use crate::exchange::tools::degrees::Axis;
+use crate::exchange::tools::heading::{Field, Meaning, says_level};
 use crate::exchange::tools::value::{is_blank, target_id};
 use crate::exchange::tools::when::When;
 use crate::exchange::what::What;
@@ -88,11 +89,11 @@ impl Columns {
         let timed = self.has(Field::Time) || self.has(Field::Clock);
         let receiver = is_a_receivers(dialect);
         let surveyed = self.has(Field::Sigma) || self.has(Field::Survey);
-        if self.has(Field::Sigma) || !(timed || receiver) {
+        if self.has(Field::Sigma) || (!(timed || receiver) && (surveyed || heads_level(dialect))) {
             return What::Levels;
         }
         let walked = timed && walks(dialect);
-        if walked && !surveyed && !says_level(dialect) {
+        if walked && !surveyed && !heads_level(dialect) {
             taking.understand(
                 "heights",
                 "a receiver's, kept with the track, as the times follow each other as on a walk; they are no levels of the sand \
@@ -102,9 +103,13 @@ impl Columns {
         }
         let question = || {
             let title = dialect.columns.iter().find(|c| c.field() == Some(Field::Level)).map_or("", |c| &c.title).to_owned();
+            let beside = match (timed, receiver) {
+                (true, _) => "stand beside times of day",
+                (_, true) => "stand beside what receivers write down",
+                _ => "do not say what they are above",
+            };
             format!(
-                "heights under \"{title}\" stand beside {}: are they surveyed levels of the sand, or a receiver's heights along a track?",
-                if timed { "times of day" } else { "what receivers write down" }
+                "heights under \"{title}\" {beside}: are they surveyed levels of the sand, or a receiver's heights along a track?"
             )
         };
         match taking.settle(About::Heights, question, None) {
@@ -116,15 +121,13 @@ impl Columns {
     /// Whether heights taken as levels are a receiver's, so that they have a receiver's error.
     pub(super) fn receivers_heights(&self, dialect: &Dialect) -> bool {
         let timed = self.has(Field::Time) || self.has(Field::Clock);
-        !self.has(Field::Sigma) && (is_a_receivers(dialect) || (timed && !self.has(Field::Survey) && !says_level(dialect)))
+        !self.has(Field::Sigma) && (is_a_receivers(dialect) || (timed && !self.has(Field::Survey) && !heads_level(dialect)))
     }
 }
 
 /// Whether the column of heights is headed as a survey heads it.
-fn says_level(dialect: &Dialect) -> bool {
-    let title = dialect.columns.iter().find(|c| c.field() == Some(Field::Level)).map_or("", |c| &c.title);
-    let words: Vec<String> = title.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
-    words.iter().any(|w| matches!(w.as_str(), "level" | "levels" | "od" | "datum" | "heightod"))
+fn heads_level(dialect: &Dialect) -> bool {
+    dialect.columns.iter().find(|c| c.field() == Some(Field::Level)).is_some_and(|c| says_level(&c.title))
 }
 
 /// Whether columns stand there that only a receiver fills: speed, course, satellites, dilution, its word for height.
@@ -163,6 +166,37 @@ fn walks(dialect: &Dialect) -> bool {
     let mut steps: Vec<i64> = times.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|s| *s > 0).collect();
     steps.sort_unstable();
     steps.len() >= 2 && steps.get(steps.len() / 2).is_some_and(|s| *s <= WALKING_S)
+}
+
+/// Settles by their cells what columns about the sides of degrees hold: one headed `Latitude N/S` may hold the whole
+/// latitude, and one behind the degrees under any heading, or none, only their letters.
+pub(super) fn settle_sides(dialect: &mut Dialect) {
+    let mut found: Vec<(usize, Field)> = Vec::new();
+    let field = |n: usize| dialect.columns.get(n).and_then(|c| c.field());
+    let cells = |n: usize| dialect.cells(n).filter(|c| !is_blank(c));
+    let letters = |n: usize, axis: Axis| {
+        cells(n).next().is_some() && cells(n).all(|c| c.trim().chars().count() == 1 && axis.side(c).is_ok())
+    };
+    for n in 0..dialect.columns.len() {
+        let digits = || cells(n).any(|c| c.contains(|c: char| c.is_ascii_digit()));
+        match field(n) {
+            Some(Field::NorthSouth) if digits() => found.push((n, Field::Lat)),
+            Some(Field::EastWest) if digits() => found.push((n, Field::Lon)),
+            _ => {}
+        }
+        let is = |f: Field| field(n) == Some(f) || found.contains(&(n, f));
+        let open = !matches!(field(n + 1), Some(Field::NorthSouth | Field::EastWest));
+        if is(Field::Lat) && open && letters(n + 1, Axis::Lat) {
+            found.push((n + 1, Field::NorthSouth));
+        } else if is(Field::Lon) && open && letters(n + 1, Axis::Lon) {
+            found.push((n + 1, Field::EastWest));
+        }
+    }
+    for (n, field) in found {
+        if let Some(column) = dialect.columns.get_mut(n) {
+            column.meaning = Some(Meaning { field, unit: None, clock: None, numbered: false });
+        }
+    }
 }
 
 /// What numbers under `id`, `no` or `#` are.

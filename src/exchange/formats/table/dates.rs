@@ -84,12 +84,14 @@ impl DateVotes {
 
     /// No date of the file says it: the days of the person's outings may, else the country does.
     fn open(&self, taking: &mut Taking<'_>) -> (bool, Option<&'static str>) {
-        if let Some(answer) = taking.options.answers.get(&About::Dates) {
-            return (*answer != "month-first", Some("as answered"));
+        if taking.answered(About::Dates).is_some() {
+            let answer = taking.settle(About::Dates, String::new, None);
+            return (answer != Some("month-first"), Some("as answered"));
         }
         let days = days_out(taking);
         let on = |day_first| self.open.iter().filter(|t| day(t, day_first).is_some_and(|d| days.contains(&d))).count();
         match (on(true), on(false)) {
+            _ if taking.is_remembered(About::Dates) => {}
             (day, month) if day > 3 * month => return (true, Some("as the dates are then days of your outings")),
             (day, month) if month > 3 * day => return (false, Some("as the dates are then days of your outings")),
             _ => {}
@@ -106,7 +108,12 @@ impl DateVotes {
             )
         };
         let answer = taking.settle(About::Dates, question, Some(if usual { "day-first" } else { "month-first" }));
-        (answer != Some("month-first"), Some("as is usual in the beach's country"))
+        let told = if taking.is_remembered(About::Dates) {
+            "as for the last file with these headings"
+        } else {
+            "as is usual in the beach's country"
+        };
+        (answer != Some("month-first"), Some(told))
     }
 }
 

@@ -172,8 +172,8 @@ fn remarks(body: &str, delimiter: u8) -> bool {
 
 fn is_measured(field: Field) -> bool {
     use Field::{
-        Coarsen, CoilWidth, Depth, Direction, East, Hs, Lat, LatMinutes, LatSeconds, Level, Lon, LonMinutes, LonSeconds, Mass,
-        North, Scraped, Sigma, Size, Surge, TargetId, Tp, X, Y,
+        Coarsen, CoilWidth, Depth, Direction, East, EastWest, Hs, Lat, LatMinutes, LatSeconds, Level, Lon, LonMinutes,
+        LonSeconds, Mass, North, NorthSouth, Scraped, Sigma, Size, Surge, TargetId, Tp, X, Y,
     };
     matches!(
         field,
@@ -182,6 +182,7 @@ fn is_measured(field: Field) -> bool {
             | Depth
             | Direction
             | East
+            | EastWest
             | Hs
             | Lat
             | LatMinutes
@@ -192,6 +193,7 @@ fn is_measured(field: Field) -> bool {
             | LonSeconds
             | Mass
             | North
+            | NorthSouth
             | Scraped
             | Sigma
             | Size

@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
-use super::columns::{Columns, settle_ids};
+use super::columns::{Columns, settle_ids, settle_sides};
 use super::dialect::{Dialect, fault};
 use super::place::{Places, place};
 use super::series::Series;
@@ -21,6 +21,8 @@ use crate::exchange::what::What;
 /// Reads a table: once for how it is written, once for what it holds.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let mut dialect = Dialect::sniff(source, progress)?;
+    settle_sides(&mut dialect);
+    taking.with_headings(dialect.columns.iter().map(|c| &*c.title));
     settle_ids(&mut dialect, taking);
     let columns = Columns::from_dialect(&dialect, taking.options.grid()?)?;
     tell(taking, &dialect, &columns);
@@ -35,6 +37,7 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
     let day_first = dialect.dates.decide(taking);
     let (mut reader, line) = dialect.reader(source, progress)?;
     let mut table = Table { columns, what, series: Series::default() };
+    let of_a_book = dialect.columns.iter().any(|c| c.field() == Some(Field::Uid));
     let mut record = StringRecord::new();
     let mut rows = 0;
     while reader.read_record(&mut record).map_err(|e| fault(&e, line.get()))? {
@@ -47,6 +50,7 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
         for (cell, column) in record.iter().zip(&dialect.columns) {
             match &column.meaning {
                 Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
+                None if of_a_book => row.add_from_layer(&column.title, cell),
                 None => row.add_other(&column.title, cell),
             }
         }
@@ -63,7 +67,8 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
 
 /// What the headings of a table suggest, if anything.
 pub(in crate::exchange) fn guess(source: &Source) -> Option<What> {
-    let dialect = Dialect::sniff(source, &Progress::new()).ok()?;
+    let mut dialect = Dialect::sniff(source, &Progress::new()).ok()?;
+    settle_sides(&mut dialect);
     Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
 }
 
@@ -100,7 +105,7 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
         }
     }
     if !unused.is_empty() {
-        taking.understand("columns not known", format!("{}; kept in the notes of finds and signals", unused.join(", ")));
+        taking.understand("columns not known", format!("{}; kept with each find under their headings", unused.join(", ")));
     }
 }
 
@@ -126,7 +131,7 @@ fn tell_clock(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     if !columns.fields.iter().any(|f| f.is_about_time()) {
         return;
     }
-    let clock = taking.options.zone.clone().unwrap_or_else(|| taking.beach.time_zone.clone());
+    let (clock, remembered) = taking.clock();
     let mut named = false;
     for column in &dialect.columns {
         match column.meaning.as_ref().and_then(|m| m.clock.as_ref()) {
@@ -143,7 +148,8 @@ fn tell_clock(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
         }
     }
     if !named {
-        taking.understand("times", format!("the clock of {clock} unless an offset or Z is given"));
+        let told = if remembered { ", as for the last file with these headings," } else { "" };
+        taking.understand("times", format!("the clock of {clock}{told} unless an offset or Z is given"));
     }
 }
 

@@ -1,0 +1,152 @@
+//! What a file leaves open: what the person answered, now or for the last file like it, or what is taken meanwhile.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::{Mark, Taking};
+use crate::book::{Find, Plan, Record};
+use crate::exchange::take_in::changes::changed;
+use crate::exchange::take_in::like::Like;
+use crate::exchange::take_in::unsettled::{About, Unsettled};
+
+/// A track that ends later than this after the present is of the future, seconds: clocks differ, days do not.
+const FUTURE_S: i64 = 24 * 3600;
+
+impl Taking<'_> {
+    /// Sees to what the book has with day and month exchanged: where the file has both days they are two finds, else one
+    /// of which the date was read in the other order.
+    pub(super) fn settle_exchanged(&mut self) {
+        for (mark, record, mine, changed) in std::mem::take(&mut self.exchanged) {
+            let kind = record.kind();
+            if self.seen.contains_key(&(kind, mine)) {
+                self.push_new(mark, record);
+                continue;
+            }
+            let Some(changed) = changed else {
+                *self.already_there.entry(kind).or_default() += 1;
+                continue;
+            };
+            let line = mark.line;
+            let question = || {
+                format!(
+                    "{kind}s of the book stand in the file with day and month exchanged, the first at line {line}, as if the dates were \
+                     read in the other order then: which dates are to count?"
+                )
+            };
+            match self.settle(About::Exchanged, question, Some("keep")) {
+                Some("take") => {
+                    self.count(line, "record(s) of the book get the day of the file, of which day and month were exchanged");
+                    self.records.push(changed);
+                }
+                Some("each") => self.push_new(mark, record),
+                _ => {
+                    self.count(
+                        line,
+                        "record(s) stand in the book with day and month exchanged, and are left as the book has them",
+                    );
+                    *self.already_there.entry(kind).or_default() += 1;
+                }
+            }
+        }
+    }
+
+    /// The book's find as the file has it, if it says otherwise and is to be believed.
+    pub(super) fn settle_change(&mut self, mark: Mark, file: &Find) -> Option<Find> {
+        let mine = self.book.finds().get(&file.uid)?;
+        let (find, what) = changed(mine, file)?;
+        let question = || {
+            format!(
+                "finds of the book stand in the file with other values; the first, \"{}\" at line {}, differs in {}: which are to count?",
+                mine.what,
+                mark.line,
+                what.join(", ")
+            )
+        };
+        let take = self.settle(About::Changes, question, Some("keep")) == Some("take");
+        let said = if take {
+            "find(s) of the book are changed as the file has them"
+        } else {
+            "find(s) of the book stand in the file with other values"
+        };
+        self.count(mark.line, said);
+        take.then_some(find)
+    }
+
+    /// What a track that lies in the future is: the track itself when it is none or was said to be walked (`None`), else
+    /// the plan it is, or nothing while that is open.
+    pub(super) fn settle_future(&mut self, record: &Record) -> Option<Option<Record>> {
+        let Record::Track(track) = record else { return None };
+        let (_, to) = track.span()?;
+        let now = self.options.now.unwrap_or_else(Timestamp::now);
+        if to.as_second() - now.as_second() <= FUTURE_S {
+            return None;
+        }
+        let day = self.zone.to_datetime(to).date();
+        let name = track.name.clone();
+        let question = || format!("the track \"{name}\" is of {day}, which is yet to come: is it a plan, or was a clock wrong?");
+        match self.settle(About::Future, question, None) {
+            Some("tracks") => None,
+            Some(_) => {
+                let points = track.points().map(|p| p.at).collect();
+                Some(Some(Plan { uid: track.uid, beach: track.beach, name, points }.into()))
+            }
+            None => Some(None),
+        }
+    }
+
+    /// What the person answered; else what is taken meanwhile, and the question is told.
+    pub(in crate::exchange) fn settle(
+        &mut self,
+        about: About,
+        question: impl FnOnce() -> String,
+        meanwhile: Option<&'static str>,
+    ) -> Option<&'static str> {
+        if let Some(answer) = self.options.answers.get(&about) {
+            self.like.answered(about, answer);
+            return Some(*answer);
+        }
+        let known = self.like.answer(about);
+        let taken = known.or(meanwhile);
+        if !self.survey && !self.unsettled.iter().any(|u| u.about == about) {
+            let mut question = question();
+            if let Some(means) = known.and_then(|known| about.answers().iter().find(|(word, _)| *word == known)) {
+                question += &format!(" For the last file with these headings you said: {}.", means.1);
+            }
+            self.unsettled.push(Unsettled { about, question, taken });
+        }
+        taken
+    }
+
+    /// What the person answered for this file.
+    pub(in crate::exchange) fn answered(&self, about: About) -> Option<&'static str> {
+        self.options.answers.get(&about).copied()
+    }
+
+    /// Whether the person answered it for the last file with these headings.
+    pub(in crate::exchange) fn is_remembered(&self, about: About) -> bool {
+        self.like.answer(about).is_some()
+    }
+
+    /// Says what the headings of the file are, by which answers are remembered; the clock of the last file like it is its
+    /// clock unless one is stated.
+    pub(in crate::exchange) fn with_headings<'h>(&mut self, headings: impl IntoIterator<Item = &'h str>) {
+        self.like = Like::of_headings(self.book, headings);
+        if self.options.zone.is_none()
+            && let Some(zone) = self.like.zone().and_then(|name| TimeZone::get(name).ok())
+        {
+            self.zone = zone;
+        }
+    }
+
+    /// The name of the clock of times that state none, and whether it is remembered of the last file with these headings.
+    pub(in crate::exchange) fn clock(&mut self) -> (String, bool) {
+        if let Some(stated) = &self.options.zone {
+            self.like.clock(stated);
+            return (stated.clone(), false);
+        }
+        match self.like.zone() {
+            Some(zone) => (zone.to_owned(), true),
+            None => (self.beach.time_zone.clone(), false),
+        }
+    }
+}

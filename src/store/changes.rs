@@ -1,0 +1,122 @@
+//! The history of a book, kept in its own file: what was changed and when, with the edit that takes each change back.
+//!
+//! It is written in the transaction of the change itself, so that neither is there without the other. The last
+//! [`KEPT`] changes are kept; what is older than those is in the backups.
+
+use std::io::{Read as _, Write as _};
+
+use flate2::Compression;
+use flate2::read::GzDecoder;
+use flate2::write::GzEncoder;
+use jiff::Timestamp;
+use rusqlite::{Connection, OptionalExtension, params};
+
+use crate::book::Edit;
+
+/// How many changes are kept.
+const KEPT: i64 = 10_000;
+/// From this length on what takes a change back is packed, bytes of JSON.
+const PACKED_FROM: usize = 64 * 1024;
+
+/// The table, for whoever opens the file elsewhere.
+const ABOUT: &str =
+    "History of this book: what was changed and when; inverse is the edit as JSON that takes it back, packed the same with gzip";
+
+/// One change of a book.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Change {
+    /// Its number; later ones are higher.
+    pub number: i64,
+    /// When it was made.
+    pub at: Timestamp,
+    /// What was done, in a few words.
+    pub what: String,
+}
+
+/// Makes the table where it is not there yet.
+pub(super) fn lay_out(conn: &Connection) -> rusqlite::Result<()> {
+    conn.execute_batch(
+        "CREATE TABLE IF NOT EXISTS scourline_changes (
+           fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL, at DATETIME NOT NULL, what TEXT NOT NULL, inverse TEXT, packed BLOB
+         )",
+    )?;
+    conn.execute(
+        "INSERT OR IGNORE INTO gpkg_contents (table_name, data_type, identifier, description)
+         VALUES ('scourline_changes', 'attributes', 'scourline_changes', ?1)",
+        [ABOUT],
+    )
+    .map(drop)
+}
+
+/// Whether the table is there.
+pub(super) fn is_laid_out(conn: &Connection) -> rusqlite::Result<bool> {
+    let count: i64 = conn.query_row(
+        "SELECT count(*) FROM pragma_table_info('scourline_changes') WHERE name IN ('fid', 'at', 'what', 'inverse', 'packed')",
+        [],
+        |row| row.get(0),
+    )?;
+    Ok(count == 5)
+}
+
+/// Notes a change; to be called within its transaction.
+pub(super) fn note(conn: &Connection, what: &str, inverse: &Edit) -> rusqlite::Result<()> {
+    let unfit = |e: Box<dyn std::error::Error + Send + Sync>| rusqlite::Error::ToSqlConversionFailure(e);
+    let json = serde_json::to_string(inverse).map_err(|e| unfit(e.into()))?;
+    let packed = if json.len() < PACKED_FROM {
+        None
+    } else {
+        let mut packer = GzEncoder::new(Vec::new(), Compression::fast());
+        Some(packer.write_all(json.as_bytes()).and_then(|()| packer.finish()).map_err(|e| unfit(e.into()))?)
+    };
+    let json = packed.is_none().then_some(json);
+    conn.prepare_cached("INSERT INTO scourline_changes (at, what, inverse, packed) VALUES (?1, ?2, ?3, ?4)")?
+        .execute(params![format!("{:.3}", Timestamp::now()), what, json, packed])?;
+    let last = conn.last_insert_rowid();
+    conn.prepare_cached("DELETE FROM scourline_changes WHERE fid <= ?1")?.execute([last - KEPT]).map(drop)
+}
+
+/// The last changes, newest first. A row of which even the time cannot be read is passed over.
+pub(super) fn last(conn: &Connection, count: usize) -> rusqlite::Result<Vec<Change>> {
+    let mut statement =
+        conn.prepare("SELECT fid, CAST(at AS TEXT), CAST(what AS TEXT) FROM scourline_changes ORDER BY fid DESC LIMIT ?1")?;
+    let rows = statement.query_map([i64::try_from(count).unwrap_or(i64::MAX)], |row| {
+        Ok((row.get::<_, i64>(0)?, row.get::<_, Option<String>>(1)?, row.get::<_, Option<String>>(2)?))
+    })?;
+    let mut changes = Vec::new();
+    for row in rows {
+        let (number, at, what) = row?;
+        if let Some(at) = at.and_then(|at| at.parse().ok()) {
+            changes.push(Change { number, at, what: what.unwrap_or_default() });
+        }
+    }
+    Ok(changes)
+}
+
+/// What takes a change back: `None` when there is no such change, and an error in words when it cannot be read.
+pub(super) fn inverse(conn: &Connection, number: i64) -> rusqlite::Result<Option<Result<Edit, String>>> {
+    let found = conn
+        .query_row("SELECT inverse, packed FROM scourline_changes WHERE fid = ?1", [number], |row| {
+            Ok((row.get::<_, Option<String>>(0), row.get::<_, Option<Vec<u8>>>(1)))
+        })
+        .optional()?;
+    Ok(found.map(|cells| match cells {
+        (Ok(Some(json)), _) => read(json.as_bytes()),
+        (_, Ok(Some(packed))) => {
+            let mut json = Vec::new();
+            GzDecoder::new(packed.as_slice()).read_to_end(&mut json).map_err(|e| e.to_string())?;
+            read(&json)
+        }
+        _ => Err("nothing that takes it back was kept".to_owned()),
+    }))
+}
+
+fn read(json: &[u8]) -> Result<Edit, String> {
+    serde_json::from_slice(json).map_err(|e| e.to_string())
+}
+
+/// When the book was last changed by this program, or made.
+pub(super) fn last_at(conn: &Connection) -> rusqlite::Result<Option<Timestamp>> {
+    let made: Option<String> = conn.query_row("SELECT max(CAST(changed AS TEXT)) FROM scourline_book", [], |row| row.get(0))?;
+    let changed = last(conn, 1)?.first().map(|c| c.at);
+    Ok(changed.max(made.and_then(|at| at.parse().ok())))
+}

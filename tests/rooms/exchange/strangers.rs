@@ -1,0 +1,203 @@
+//! Tables as other people's receivers and programs write them, and files read a second time in another way. All invented.
+
+use std::collections::BTreeMap;
+
+use super::common::{book, find_of, records, take};
+use scourline::book::{Find, Record, RecordKind};
+use scourline::exchange::{About, Intake, Options, What, geojson};
+
+fn answered(about: About, answer: &'static str) -> Options {
+    Options { answers: BTreeMap::from([(about, answer)]), ..Options::default() }
+}
+
+fn finds(intake: &Intake) -> Vec<Find> {
+    let mut finds: Vec<Find> = records(intake).into_iter().filter_map(find_of).collect();
+    finds.sort_by(|a, b| (a.time, &a.what).cmp(&(b.time, &b.what)));
+    finds
+}
+
+fn must_answer(intake: &Intake) -> Vec<About> {
+    intake.must_be_answered().map(|u| u.about).collect()
+}
+
+/// Headings that hold the side beside the degrees: the table used to become a record of a tide gauge.
+#[test]
+fn degrees_under_a_heading_with_their_sides_are_a_track() {
+    let row = |n: u32, lat: &str, lon: &str| format!("{n},T,2024-05-13,09:00:{n:02},{lat},{lon},{},3\n", 12 + n % 3);
+    let trailing: String = (1..30).map(|n| row(n, &format!("45.{:06}N", n * 12), "20.000100W")).collect();
+    let paired: String = (1..30).map(|n| row(n, &format!("45.{:06},N", n * 12), "20.000100,W")).collect();
+    let head = "INDEX,TAG,DATE,TIME";
+    let compact = trailing.replace("2024-05-13", "20240513").replace("09:00:", "0900");
+    for (columns, rows) in [
+        ("LATITUDE N/S,LONGITUDE E/W", &trailing),
+        ("Latitude (N/S),Longitude (E/W)", &trailing),
+        ("LATITUDE N/S,LONGITUDE E/W", &compact),
+        ("LATITUDE,N/S,LONGITUDE,E/W", &paired),
+        ("LATITUDE,LATITUDE N/S,LONGITUDE,LONGITUDE E/W", &paired),
+        ("LATITUDE N/S,,LONGITUDE E/W,", &paired),
+        ("LATITUDE,N,LONGITUDE,W", &paired),
+    ] {
+        let intake = take("log.csv", &format!("{head},{columns},HEIGHT,SPEED\n{rows}"), &book(), &Options::default());
+        let kinds: Vec<RecordKind> = intake.taken.keys().copied().collect();
+        assert_eq!(
+            (kinds, intake.refused_count),
+            (vec![RecordKind::Outing, RecordKind::Track], 0),
+            "{columns}: {:?}",
+            intake.refused
+        );
+        let track = records(&intake).into_iter().find_map(|r| if let Record::Track(t) = r { Some(t) } else { None }).unwrap();
+        let first = track.points().next().unwrap();
+        assert_eq!((track.len(), first.at.lat_deg(), first.at.lon_deg()), (29, 45.000_012, -20.000_1), "{columns}");
+        assert_eq!(first.time().unwrap().to_string(), "2024-05-13T08:00:01Z", "{columns}");
+    }
+}
+
+/// Heights without a word of what they are above used to become surveyed levels, unasked.
+#[test]
+fn heights_without_times_are_levels_only_where_they_say_so() {
+    for heading in ["height", "Elevation (m)", "ele"] {
+        let table = format!("lat,lon,{heading}\n45,-20,51.5\n45.0001,-20,50.5\n");
+        let intake = take("shots.csv", &table, &book(), &Options::default());
+        assert_eq!(must_answer(&intake), [About::Heights], "{heading}");
+        let levels = take("shots.csv", &table, &book(), &answered(About::Heights, "levels"));
+        assert_eq!((levels.unsettled.len(), levels.taken.get(&RecordKind::Level)), (0, Some(&2)), "{heading}");
+        let asked = Options { what: Some(What::Levels), ..Options::default() };
+        assert_eq!(take("shots.csv", &table, &book(), &asked).taken.get(&RecordKind::Level), Some(&2), "{heading}");
+    }
+    for heading in ["level_m", "Height AOD", "height (m) ODN", "Height above datum", "z"] {
+        let intake = take("shots.csv", &format!("lat,lon,{heading}\n45,-20,1.5\n"), &book(), &Options::default());
+        assert_eq!((must_answer(&intake), intake.taken.get(&RecordKind::Level)), (vec![], Some(&1)), "{heading}");
+    }
+    let point = |name: &str| {
+        format!(
+            "{{\"type\":\"Feature\",\"geometry\":{{\"type\":\"Point\",\"coordinates\":[-20,45]}},\"properties\":{{\"{name}\":1.5}}}}"
+        )
+    };
+    assert_eq!(must_answer(&take("a.geojson", &point("height"), &book(), &Options::default())), [About::Heights]);
+    let said = take("a.geojson", &point("level_m"), &book(), &Options::default());
+    assert_eq!((must_answer(&said), said.taken.get(&RecordKind::Level)), (vec![], Some(&1)));
+}
+
+/// A corrected order of dates used to bring every find in a second time.
+#[test]
+fn a_file_read_again_in_the_other_order_of_dates_is_offered_as_a_correction() {
+    let table = "lon,lat,what,depth_cm,date,time\n-20,45,penny,10,05/04/2024,10:15\n-20,45.0001,ring,,11/12/2024,11:00\n-20,45.0002,key,,07/07/2024,11:00\n";
+    let mut own = book();
+    own.apply(&take("a.csv", table, &own, &answered(About::Dates, "month-first")).edit).unwrap();
+    let day_first = answered(About::Dates, "day-first");
+    let asked = take("a.csv", table, &own, &day_first);
+    assert_eq!((finds(&asked).len(), asked.already_there_count()), (0, 3), "{asked:?}");
+    assert_eq!((asked.unsettled[0].about, asked.unsettled[0].taken), (About::Exchanged, Some("keep")));
+    assert!(asked.unsettled[0].question.contains("the first at line 2"), "{}", asked.unsettled[0].question);
+    let with = |answer| {
+        let mut options = day_first.clone();
+        options.answers.insert(About::Exchanged, answer);
+        options
+    };
+    let each = take("a.csv", table, &own, &with("each"));
+    assert_eq!((finds(&each).len(), each.already_there_count()), (2, 1));
+    let taken = take("a.csv", table, &own, &with("take"));
+    let times: Vec<String> = finds(&taken).iter().map(|f| f.time.unwrap().to_string()).collect();
+    assert_eq!(times, ["2024-04-05T09:15:00Z", "2024-12-11T11:00:00Z"]);
+    own.apply(&taken.edit).unwrap();
+    assert_eq!(own.finds().len(), 3);
+    // Once corrected it is known in either way.
+    let again = take("copy.csv", table, &own, &day_first);
+    assert_eq!((finds(&again).len(), again.already_there_count()), (0, 3));
+    assert!(!again.unsettled.iter().any(|u| u.about == About::Exchanged), "{:?}", again.unsettled);
+}
+
+/// Two finds of one place on days whose numbers are each other's exchanged, as those kept at one position are.
+#[test]
+fn finds_of_both_days_are_two_finds() {
+    let first = "lon,lat,what,date\n-20,45,penny,2024-04-05\n";
+    let both = "lon,lat,what,date\n-20,45,penny,2024-05-04\n-20,45,penny,2024-04-05\n";
+    let mut own = book();
+    own.apply(&take("a.csv", first, &own, &Options::default()).edit).unwrap();
+    let intake = take("b.csv", both, &own, &Options::default());
+    assert_eq!((finds(&intake).len(), intake.already_there_count(), intake.unsettled.len()), (1, 1, 0), "{intake:?}");
+}
+
+#[test]
+fn answers_are_remembered_for_files_with_the_same_headings_and_told() {
+    let table = |day: &str| format!("lon,lat,what,date,time\n-20,45,penny,{day},10:00\n");
+    let mut own = book();
+    let stated = Options { zone: Some("UTC".into()), ..answered(About::Dates, "month-first") };
+    let first = take("a.csv", &table("05/04/2024"), &own, &stated);
+    assert_eq!(first.taken_count(), 1, "what is remembered is no record of the file: {:?}", first.taken);
+    own.apply(&first.edit).unwrap();
+    let kept = own.remembered().values().next().unwrap();
+    assert_eq!((kept.headings.as_str(), kept.zone.as_str()), ("lon | lat | what | date | time", "UTC"));
+    let time = |intake: &Intake| finds(intake)[0].time.unwrap().to_string();
+    let next = take("b.csv", &table("06/04/2024").replace("lon,lat", "LON,Lat"), &own, &Options::default());
+    assert_eq!(time(&next), "2024-06-04T10:00:00Z");
+    let told = format!("{:?} {:?}", next.unsettled, next.understood);
+    assert!(told.contains("For the last file with these headings you said: the month comes first"), "{told}");
+    assert!(told.contains("the clock of UTC, as for the last file with these headings"), "{told}");
+    assert_eq!((must_answer(&next), next.unsettled[0].taken), (vec![], Some("month-first")));
+    // It can be answered otherwise, and that is remembered in its place.
+    let otherwise = take("b.csv", &table("06/04/2024"), &own, &answered(About::Dates, "day-first"));
+    assert_eq!(time(&otherwise), "2024-04-06T10:00:00Z");
+    own.apply(&otherwise.edit).unwrap();
+    assert_eq!(own.remembered().len(), 1);
+    assert_eq!(time(&take("c.csv", &table("07/04/2024"), &own, &Options::default())), "2024-04-07T10:00:00Z");
+    // A file with other headings is another file, and one that brings nothing new changes nothing.
+    let other = take("d.csv", &table("06/05/2024").replace("what", "find"), &own, &Options::default());
+    assert_eq!(time(&other), "2024-05-06T09:00:00Z");
+    assert!(take("b.csv", &table("06/04/2024"), &own, &answered(About::Dates, "day-first")).changes_nothing());
+}
+
+#[test]
+fn whose_a_find_is_and_what_became_of_it_is_read_in_six_languages_and_written_again() {
+    for (columns, language) in [
+        ("finder,permission,value,age,disposal,reported", "English"),
+        ("Entdecker,Erlaubnis,Wert,Alter,Verbleib,Gemeldet", "German"),
+        ("découvreur,autorisation,valeur,époque,destination,déclaré", "French"),
+        ("vinder,toestemming,waarde,ouderdom,bestemming,gemeld", "Dutch"),
+        ("descubridor,permiso,valor,edad,destino,declarado", "Spanish"),
+        ("finder,tilladelse,værdi,periode,opbevaring,anmeldt", "Danish"),
+        ("scopritore,permesso,valore,età,destinazione,segnalato", "Italian"),
+    ] {
+        let table = format!(
+            "lat,lon,what,{columns},hue,Name\n45,-20,ring,a friend,west half,12 EUR,of an invented century,in a drawer,to an office,green,No 7\n"
+        );
+        let mut own = book();
+        let intake = take("a.csv", &table, &own, &Options::default());
+        let find = finds(&intake).remove(0);
+        let fields = [&find.finder, &find.permission, &find.value, &find.age, &find.disposal, &find.reported].map(String::as_str);
+        let wanted = ["a friend", "west half", "12 EUR", "of an invented century", "in a drawer", "to an office"];
+        assert_eq!(fields, wanted, "{language}");
+        let more: Vec<(&str, &str)> = find.more.iter().map(|(t, x)| (t.as_str(), x.as_str())).collect();
+        assert_eq!((more, find.notes.as_str()), (vec![("Name", "No 7"), ("hue", "green")], ""), "{language}");
+        own.apply(&intake.edit).unwrap();
+        let written = String::from_utf8(geojson::write(&geojson::finds(own.finds().values())).unwrap()).unwrap();
+        let again = take("finds.geojson", &written, &own, &Options::default());
+        assert!(again.changes_nothing() && again.unsettled.is_empty(), "{language}: {:?}", again.unsettled);
+        let edited = written.replace("12 EUR", "15 EUR").replace("green", "blue");
+        let changed = take("finds.geojson", &edited, &own, &answered(About::Changes, "take"));
+        own.apply(&changed.edit).unwrap();
+        let find = own.finds().values().next().unwrap();
+        assert_eq!((find.value.as_str(), find.more["hue"].as_str()), ("15 EUR", "blue"), "{language}");
+    }
+}
+
+/// Known headings that mean nothing for a find, and a second one of the same meaning, used to be dropped.
+#[test]
+fn no_column_of_a_find_is_dropped() {
+    let table =
+        "lat,lon,height,hdop,what,detector,notes,comments,depth_cm,x,y\n45,-20,12,0.9,ring,the old one,worn,by the pier,10,7,8\n";
+    let intake = take("a.csv", table, &book(), &Options::default());
+    let find = finds(&intake).remove(0);
+    let more: Vec<(&str, &str)> = find.more.iter().map(|(t, x)| (t.as_str(), x.as_str())).collect();
+    let wanted =
+        [("comments", "by the pier"), ("detector", "the old one"), ("hdop", "0.9"), ("height", "12"), ("x", "7"), ("y", "8")];
+    assert_eq!((more, find.notes.as_str(), find.depth_m), (wanted.to_vec(), "worn", Some(0.1)));
+    let nested = r#"{"type":"Feature","geometry":{"type":"Point","coordinates":[-20,45]},"properties":{"what":"ring","box":{"row":3},"id":7,"tags":["a","b"]}}"#;
+    let find = finds(&take("a.geojson", nested, &book(), &Options::default())).remove(0);
+    let more: Vec<(&str, &str)> = find.more.iter().map(|(t, x)| (t.as_str(), x.as_str())).collect();
+    assert_eq!(more, [("box", r#"{"row":3}"#), ("id", "7"), ("tags", "a b")]);
+    // A layer of the book as another program writes it out: its own columns are no words about the find.
+    let layer = "fid,uid,beach,outing,lat,lon,what,more\n3,000000000000000000000000000000aa,x,y,45,-20,ring,\"{\"\"hue\"\":\"\"green\"\"}\"\n";
+    let find = finds(&take("layer.csv", layer, &book(), &Options::default())).remove(0);
+    assert_eq!(find.more.into_iter().collect::<Vec<_>>(), [("hue".to_owned(), "green".to_owned())]);
+}

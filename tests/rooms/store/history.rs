@@ -1,0 +1,220 @@
+//! What a book keeps of itself: its history, what was taken out of it, its backups.
+
+use std::fs;
+use std::path::Path;
+
+use proptest::strategy::{Strategy, ValueTree};
+use rusqlite::Connection;
+use scourline::book::{Book, Edit, Find, RecordKind, Setup, Uid};
+use scourline::store::{Occasion, OpenBook, Replace, StoreError, backups, backups_of, restore};
+
+use super::book_of::{records, small, whole};
+
+fn made() -> (tempfile::TempDir, std::path::PathBuf, OpenBook, Uid) {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("my book.gpkg");
+    let mut open = OpenBook::create(&path).unwrap();
+    let (book, _, find) = small();
+    open.apply_as("import demo", &whole(&book)).unwrap();
+    (dir, path, open, find)
+}
+
+fn put(open: &mut OpenBook, find: Uid, change: impl FnOnce(&mut Find)) {
+    let mut find = open.book().finds()[&find].clone();
+    change(&mut find);
+    open.apply(&Edit::put(find)).unwrap();
+}
+
+fn on_disk(path: &Path) -> Book {
+    OpenBook::open(path).unwrap().snapshot()
+}
+
+#[test]
+fn every_change_is_noted_and_can_be_taken_back_by_itself() {
+    let (_dir, path, mut open, find) = made();
+    put(&mut open, find, |f| f.depth_m = Some(0.3));
+    open.apply(&Edit::put(Setup::new("wet sand"))).unwrap();
+    open.undo().unwrap();
+    open.redo().unwrap();
+    drop(open);
+    let mut open = OpenBook::open(&path).unwrap();
+    let told: Vec<(i64, String)> = open.history(10).unwrap().into_iter().map(|c| (c.number, c.what)).collect();
+    let words = ["do again: add set-up", "undo: add set-up", "add set-up", "change find", "import demo"];
+    assert_eq!(told, [5, 4, 3, 2, 1].into_iter().zip(words.map(str::to_owned)).collect::<Vec<_>>());
+    assert_eq!(open.take_back(2).unwrap(), "change find");
+    assert_eq!(open.book().finds()[&find].depth_m, Some(0.15));
+    assert_eq!(open.book().setups().len(), 1, "what came later stays");
+    // The whole import cannot go while later changes touched what it brought.
+    assert!(matches!(open.take_back(1), Err(StoreError::ChangedSince { number: 1, later: 2, .. })));
+    assert!(matches!(open.take_back(99), Err(StoreError::NoChange(99))));
+    assert_eq!(open.undo().unwrap(), "take back: change find");
+    assert_eq!(on_disk(&path), open.snapshot());
+    assert_eq!(open.history(1).unwrap()[0].what, "undo: take back: change find");
+}
+
+#[test]
+fn a_find_that_was_taken_out_is_listed_and_comes_back() {
+    let (_dir, path, mut open, find) = made();
+    put(&mut open, find, |f| f.notes = "as it last was".into());
+    let last = open.book().finds()[&find].clone();
+    open.apply(&open.book().removal(RecordKind::Find, find)).unwrap();
+    let outing = last.outing.unwrap();
+    open.apply(&open.book().removal(RecordKind::Outing, outing)).unwrap();
+    drop(open);
+    let mut open = OpenBook::open(&path).unwrap();
+    let uids: Vec<Uid> = open.deleted().unwrap().iter().map(|d| d.record.uid()).collect();
+    assert_eq!(uids, [outing, find], "the last taken out first");
+    open.bring_back(find).unwrap();
+    // Its outing is gone, and it can do without.
+    assert_eq!(open.book().finds()[&find], Find { outing: None, ..last });
+    assert!(open.bring_back(find).is_err(), "it is there again");
+    assert_eq!(open.deleted().unwrap().len(), 1);
+    assert_eq!(on_disk(&path), open.snapshot());
+}
+
+/// Whatever was taken out comes back as it was, to the last digit and the last fix, through the file.
+#[test]
+fn every_kind_of_record_comes_back_through_the_history() {
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    for _ in 0..40 {
+        let book = Book::gather(records().new_tree(&mut runner).unwrap().current()).unwrap();
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("book.gpkg");
+        let mut open = OpenBook::holding(book.clone());
+        open.save_as(&path, Replace::Nothing).unwrap();
+        for kind in [RecordKind::Beach, RecordKind::Setup, RecordKind::OwnKind, RecordKind::Remembered] {
+            let uids: Vec<Uid> = open.book().records(kind).map(|r| r.uid()).collect();
+            for uid in uids {
+                open.apply(&open.book().removal(kind, uid)).unwrap();
+            }
+        }
+        assert!(open.book().is_empty());
+        drop(open);
+        let mut open = OpenBook::open(&path).unwrap();
+        let numbers: Vec<i64> = open.history(usize::MAX).unwrap().iter().map(|c| c.number).collect();
+        for number in numbers {
+            open.take_back(number).unwrap();
+        }
+        assert_eq!(open.snapshot(), book);
+        assert_eq!(on_disk(&path), book);
+    }
+}
+
+#[test]
+fn there_is_no_end_to_undo() {
+    let (book, _, find) = small();
+    let mut open = OpenBook::holding(book.clone());
+    for n in 0..5000 {
+        put(&mut open, find, |f| f.notes = n.to_string());
+    }
+    for _ in 0..5000 {
+        open.undo().unwrap();
+    }
+    assert_eq!(open.snapshot(), book);
+}
+
+/// Makes a book one that was last changed long ago.
+fn aged(path: &Path) {
+    let conn = Connection::open(path).unwrap();
+    conn.execute_batch(
+        "UPDATE scourline_book SET changed = '2020-01-01T00:00:00Z'; UPDATE scourline_changes SET at = '2020-01-02T00:00:00Z'",
+    )
+    .unwrap();
+}
+
+#[test]
+fn before_the_first_change_of_a_day_a_copy_is_made() {
+    let (_dir, path, mut open, find) = made();
+    put(&mut open, find, |f| f.notes = "on the day it was made".into());
+    assert_eq!(backups(&path), [], "nothing is older than today");
+    let before = open.snapshot();
+    drop(open);
+    aged(&path);
+    let mut open = OpenBook::open(&path).unwrap();
+    assert_eq!(backups(&path), [], "looking changes nothing");
+    put(&mut open, find, |f| f.notes = "another day".into());
+    put(&mut open, find, |f| f.notes = "and more".into());
+    let [copy] = &backups(&path)[..] else { panic!("{:?}", backups(&path)) };
+    assert_eq!((copy.occasion, on_disk(&copy.path)), (Occasion::Day, before));
+    assert_eq!(open.take_remarks(), [""; 0]);
+    let asked = open.back_up().unwrap();
+    assert_eq!((asked.occasion, backups(&path).len()), (Occasion::Asked, 2));
+}
+
+/// A change must not be lost because a copy could not be made; it is told.
+#[test]
+fn where_no_copy_can_be_made_the_change_is_kept_and_it_is_told() {
+    let (_dir, path, open, find) = made();
+    drop(open);
+    aged(&path);
+    fs::write(backups_of(&path), "a file in the way").unwrap();
+    let mut open = OpenBook::open(&path).unwrap();
+    put(&mut open, find, |f| f.notes = "kept".into());
+    let told = open.take_remarks();
+    assert!(told.len() == 1 && told[0].contains("today's backup could not be made"), "{told:?}");
+    put(&mut open, find, |f| f.notes = "kept too".into());
+    assert_eq!(open.take_remarks(), [""; 0], "once a day");
+    assert_eq!(on_disk(&path).finds()[&find].notes, "kept too");
+}
+
+#[test]
+fn a_backup_is_put_back_and_what_stood_there_is_kept() {
+    let (_dir, path, mut open, find) = made();
+    let before = open.snapshot();
+    let copy = open.back_up().unwrap().path;
+    put(&mut open, find, |f| f.notes = "later".into());
+    let later = open.snapshot();
+    drop(open);
+    let restored = restore(&path, &copy).unwrap();
+    assert_eq!((on_disk(&path), on_disk(&restored.before.unwrap())), (before.clone(), later));
+    // One that is gone, and one of which the bytes are not sound any more.
+    fs::remove_file(&path).unwrap();
+    assert_eq!(restore(&path, &copy).unwrap().before, None);
+    assert_eq!(on_disk(&path), before);
+    for spoil in ["head", "middle"] {
+        let mut bytes = fs::read(&path).unwrap();
+        let at = if spoil == "head" { 0 } else { bytes.len() / 3 };
+        bytes[at..at + 4000].fill(0xa5);
+        fs::write(&path, &bytes).unwrap();
+        let aside = restore(&path, &copy).unwrap().before.unwrap();
+        assert_eq!(fs::read(aside).unwrap(), bytes, "{spoil}: it is moved aside as it is");
+        assert_eq!(on_disk(&path), before, "{spoil}");
+    }
+    // What is no book of this program's is put nowhere.
+    let stray = path.with_file_name("notes.txt");
+    fs::write(&stray, "not a book").unwrap();
+    assert!(restore(&path, &stray).is_err());
+    assert_eq!(on_disk(&path), before);
+}
+
+/// A table that another program put in the place of the history is left alone, and edits go on.
+#[test]
+fn a_history_that_another_program_took_away_stops_no_edit() {
+    let (_dir, path, open, find) = made();
+    drop(open);
+    Connection::open(&path).unwrap().execute_batch("DROP TABLE scourline_changes").unwrap();
+    let mut open = OpenBook::open(&path).unwrap();
+    put(&mut open, find, |f| f.notes = "noted again".into());
+    assert_eq!(open.history(9).unwrap().len(), 1);
+    drop(open);
+    let other =
+        "DROP TABLE scourline_changes; CREATE TABLE scourline_changes (mine TEXT); INSERT INTO scourline_changes VALUES ('x')";
+    Connection::open(&path).unwrap().execute_batch(other).unwrap();
+    let mut open = OpenBook::open(&path).unwrap();
+    put(&mut open, find, |f| f.notes = "kept all the same".into());
+    assert_eq!((open.history(9).unwrap().len(), open.deleted().unwrap().len()), (0, 0));
+    assert_eq!(on_disk(&path).finds()[&find].notes, "kept all the same");
+    // What takes a change back and cannot be read hides nothing else.
+    Connection::open(&path).unwrap().execute_batch("DROP TABLE scourline_changes").unwrap();
+    let mut open = OpenBook::open(&path).unwrap();
+    open.apply(&open.book().removal(RecordKind::Find, find)).unwrap();
+    open.apply(&Edit::put(Setup::new("x"))).unwrap();
+    Connection::open(&path)
+        .unwrap()
+        .execute_batch("UPDATE scourline_changes SET inverse = '{}' WHERE what = 'add set-up'")
+        .unwrap();
+    let mut open = OpenBook::open(&path).unwrap();
+    assert_eq!(open.deleted().unwrap().len(), 1);
+    let last = open.history(1).unwrap()[0].number;
+    assert!(matches!(open.take_back(last), Err(StoreError::CannotTakeBack { .. })));
+}
