@@ -11,6 +11,7 @@ mod bench;
 mod demo;
 mod doubts;
 mod dry;
+mod export;
 mod failure;
 mod filter;
 mod import;
@@ -53,6 +54,7 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Trial(a)) => trial::run(&a),
         Some(Command::Bench(a)) => bench::run(&a),
         Some(Command::Route(a)) => route::run(&a),
+        Some(Command::Export(a)) => export::run(&a),
         Some(Command::Share(a)) => share::run(&a),
     };
     match done {

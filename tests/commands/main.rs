@@ -6,5 +6,6 @@
 mod alike;
 mod doubts;
 mod end_to_end;
+mod files;
 mod lost;
 mod tides;

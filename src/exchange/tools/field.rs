@@ -21,6 +21,8 @@ pub(in crate::exchange) enum Field {
     From,
     GaugeStep,
     Grid,
+    /// A grid reference with its letters.
+    GridRef,
     Ground,
     GroundBalance,
     HighLow,
@@ -54,6 +56,8 @@ pub(in crate::exchange) enum Field {
     Role,
     Sand,
     Scraped,
+    /// The number of an unbroken run of fixes within a track.
+    Segment,
     Seaward,
     Sensitivity,
     Setup,
@@ -74,6 +78,8 @@ pub(in crate::exchange) enum Field {
     Tp,
     Uid,
     Use,
+    /// The zone of UTM, with the letter of its band or half.
+    UtmZone,
     Volume,
     Weight,
     What,

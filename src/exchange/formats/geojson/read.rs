@@ -10,6 +10,7 @@ use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess,
 use crate::Progress;
 use crate::earth::{Grid, LonLat};
 use crate::exchange::error::{Fault, Stop};
+use crate::exchange::formats::text_of;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Shape};
 use crate::exchange::take_in::taking::{Mark, Taking};
@@ -135,7 +136,7 @@ impl FeatureReader<'_, '_> {
             for (name, value) in properties {
                 match meaning(&name).filter(|m| m.field != Field::Id) {
                     Some(m) if m.field == Field::Times => times = value,
-                    Some(m) => row.add(&m, &Arc::from(name.as_str()), &plain(&value), false),
+                    Some(m) => row.add(&m, &Arc::from(name.as_str()), &text_of(&value), false),
                     None if self.unused.len() < UNUSED_TOLD => drop(self.unused.insert(name)),
                     None => {}
                 }
@@ -214,16 +215,6 @@ fn instant(value: &JsonValue) -> Option<Timestamp> {
     match When::read(value.as_str()?, true)? {
         When::Instant(time) => Some(time),
         _ => None,
-    }
-}
-
-/// A property's value as the text a table would hold.
-fn plain(value: &JsonValue) -> String {
-    match value {
-        JsonValue::String(text) => text.clone(),
-        JsonValue::Array(items) => items.iter().map(plain).collect::<Vec<_>>().join(" "),
-        JsonValue::Null | JsonValue::Object(_) => String::new(),
-        other => other.to_string(),
     }
 }
 
