@@ -184,7 +184,7 @@ fn features(
 ) -> Result<u64, Stop> {
     let broken = |e: rusqlite::Error| Stop::Fault(unreadable(&e));
     let mut statement = conn.prepare(&format!("SELECT * FROM {}", quoted(table))).map_err(broken)?;
-    let names: Vec<Arc<str>> = statement.column_names().into_iter().map(Arc::from).collect();
+    let names: Vec<Arc<str>> = statement.column_names().map(Arc::from).collect();
     let meanings: Vec<_> = names.iter().map(|name| meaning(name).filter(|m| m.field != Field::Id)).collect();
     let Some(at) = names.iter().position(|n| n.eq_ignore_ascii_case(column)) else {
         taking.refuse(Mark { line: 0, noun: "layer", number: 1 }, format!("has no column \"{column}\" for its geometry"));

@@ -98,7 +98,7 @@ impl Placemark {
 
     /// A time of a track.
     pub(super) fn when(&mut self, text: &str) {
-        let time = match read_time(text.trim()) {
+        let time = match read_time(text.trim()).filter(|_| text.contains('T')) {
             Some((time, zoneless)) => {
                 self.zoneless += u64::from(zoneless);
                 Some(time)
@@ -175,15 +175,15 @@ impl Placemark {
     /// year alone there is no day.
     fn moment(&mut self, taking: &mut Taking<'_>, mark: Mark) -> Option<Moment> {
         let text = self.time.trim().to_owned();
-        let read = match read_time(&text) {
-            Some((time, zoneless)) => {
+        // A day alone has no time of day to be taken for UTC.
+        let day = When::read(&text, true).filter(|w| matches!(w, When::Day(_)) && text.len() == 10);
+        let read = match (day, read_time(&text)) {
+            (Some(_), _) => Some(Moment::Day(text.clone())),
+            (None, Some((time, zoneless))) => {
                 self.zoneless += u64::from(zoneless);
                 Some(Moment::Instant(time))
             }
-            None => match When::read(&text, true) {
-                Some(When::Day(_)) if text.len() == 10 => Some(Moment::Day(text.clone())),
-                _ => None,
-            },
+            (None, None) => None,
         };
         if read.is_none() && !text.is_empty() {
             self.bad_times += 1;

@@ -188,11 +188,11 @@ mod tests {
     #[test]
     fn serial_dates_days_and_times_of_day() {
         let of = |value: f64| serial(value, || Some(Date::constant(2024, 5, 1)));
-        assert_eq!(of(45413.0).as_deref(), Some("2024-05-01"));
-        assert_eq!(of(45413.420_138_888_89).as_deref(), Some("2024-05-01T10:05:00"));
+        assert_eq!(of(45_413.0).as_deref(), Some("2024-05-01"));
+        assert_eq!(of(45_413.420_138_888_89).as_deref(), Some("2024-05-01T10:05:00"));
         assert_eq!(of(0.420_138_888_888_888_9).as_deref(), Some("10:05:00"));
-        assert_eq!(of(45413.999_999_999_9).as_deref(), Some("2024-05-02"), "midnight that is a fraction of a millisecond short");
-        assert_eq!(of(45413.0 + 0.5 / 86_400.0).as_deref(), Some("2024-05-01T00:00:00.500"));
+        assert_eq!(of(45_413.999_999_999_9).as_deref(), Some("2024-05-02"), "midnight that is a fraction of a millisecond short");
+        assert_eq!(of(45_413.0 + 0.5 / 86_400.0).as_deref(), Some("2024-05-01T00:00:00.500"));
         assert_eq!((of(-1.0), of(f64::NAN), of(1e300)), (None, None, None));
     }
 
