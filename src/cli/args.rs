@@ -71,6 +71,8 @@ pub enum Command {
     Bench(BenchArgs),
     /// A route for the next low water, checked to be back before the sea.
     Route(RouteArgs),
+    /// Write finds, signals and tracks as GPX, KML, CSV or GeoJSON for yourself, with exact places and times.
+    Export(ExportArgs),
     /// Write finds, zones, clusters and bands as GeoJSON, with a report.
     Share(ShareArgs),
     /// The history of a book, what was taken out of it, its backups; take back, bring back, restore.
@@ -220,7 +222,8 @@ pub struct ImportArgs {
     /// The book; made if it is not there.
     #[arg(long, value_name = "FILE")]
     pub book: PathBuf,
-    /// The files, in the order in which they are taken.
+    /// The files; of a folder those in it and below it that can be read, of a pattern such as 'tracks/*.gpx' those that
+    /// fit it, in the order of their names.
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
     /// The beach they belong to; made, centred on the files, if it is not in the book.
@@ -233,12 +236,20 @@ pub struct ImportArgs {
     /// The grid of easting and northing columns, such as EPSG:27700.
     #[arg(long, value_name = "EPSG")]
     pub grid: Option<String>,
+    /// What columns of a table mean where that is guessed wrong or not at all: headings, each with a word that heads such
+    /// columns as a rule, as in "Found=date,Deep=depth_cm"; none for one that means nothing.
+    #[arg(long, value_name = "HEADING=MEANING,...", value_delimiter = ',', value_parser = column)]
+    pub columns: Vec<(String, String)>,
     /// The clock of times that state no offset, such as UTC; without it the beach's own.
     #[arg(long, value_name = "TZ")]
     pub zone: Option<String>,
     /// Heights of a tide table or gauge record that state no unit are feet, not metres.
     #[arg(long)]
     pub feet: bool,
+    /// How far the clock of the camera was ahead of UTC, for photographs without the satellites' time in them: +01:02:30
+    /// for one on British summer time that is two and a half minutes fast.
+    #[arg(long, value_name = "+HH:MM:SS", allow_hyphen_values = true, value_parser = clock_offset)]
+    pub camera_clock: Option<i64>,
     /// Settle what a file leaves open, such as dates=month-first; what there is to answer is told where it must be, and
     /// before anything is written.
     #[arg(long = "answer", value_name = "ABOUT=ANSWER", value_parser = About::answered)]
@@ -466,6 +477,43 @@ pub struct BenchArgs {
     pub json: bool,
 }
 
+/// What `export` writes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, clap::ValueEnum)]
+pub enum ExportWhat {
+    /// Things dug.
+    Finds,
+    /// Things heard and not dug.
+    Signals,
+    /// Where the coil went.
+    Tracks,
+}
+
+/// Options of `export`.
+#[derive(Debug, ClapArgs)]
+pub struct ExportArgs {
+    /// The book.
+    #[arg(long, value_name = "FILE")]
+    pub book: PathBuf,
+    /// The beach; may be left out when the book has only one.
+    #[arg(long, value_name = "NAME")]
+    pub beach: Option<String>,
+    /// What to write; without it everything, of which a CSV file holds finds and signals.
+    #[arg(long, value_name = "WHAT", value_enum, value_delimiter = ',')]
+    pub what: Vec<ExportWhat>,
+    /// The file to write; its ending names the format.
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// The format, where the ending does not name it: gpx, kml, csv or geojson.
+    #[arg(long, value_name = "FORMAT")]
+    pub format: Option<String>,
+    /// Which of them.
+    #[command(flatten)]
+    pub filter: FilterArgs,
+    /// Replace a file that this program did not make, or that was changed since; never a database.
+    #[arg(long)]
+    pub force: bool,
+}
+
 /// Options of `share`.
 #[derive(Debug, ClapArgs)]
 pub struct ShareArgs {
@@ -583,6 +631,34 @@ pub struct FilterArgs {
     /// Only outings of this season: spring, summer, autumn or winter.
     #[arg(long, value_name = "SEASON")]
     pub season: Option<String>,
+}
+
+/// A heading and what it means.
+fn column(text: &str) -> Result<(String, String), String> {
+    let (heading, word) =
+        text.rsplit_once('=').ok_or_else(|| format!("\"{text}\" is not HEADING=MEANING, such as Deep=depth_cm"))?;
+    Ok((heading.trim().to_owned(), word.trim().to_owned()))
+}
+
+/// `+01:02:30` or `-03:30`, as seconds.
+fn clock_offset(text: &str) -> Result<i64, String> {
+    let wrong = || format!("\"{text}\" is not how far a clock is ahead of UTC, such as +01:02:30");
+    let (sign, body) = match text.trim().strip_prefix('-') {
+        Some(body) => (-1, body),
+        None => (1, text.trim().trim_start_matches('+')),
+    };
+    let parts: Vec<&str> = body.split(':').collect();
+    let part = |n: usize, most: i64| match parts.get(n) {
+        None => Ok(0),
+        Some(digits) if (1..=2).contains(&digits.len()) => {
+            digits.parse::<i64>().ok().filter(|v| (0..=most).contains(v)).ok_or_else(wrong)
+        }
+        Some(_) => Err(wrong()),
+    };
+    if parts.len() > 3 || parts.len() < 2 {
+        return Err(wrong());
+    }
+    Ok(sign * (part(0, 15)? * 3600 + part(1, 59)? * 60 + part(2, 59)?))
 }
 
 /// A number that can be reckoned with: Rust reads `NaN` and `inf` as numbers too, and every comparison lets the

@@ -7,7 +7,7 @@ use super::args::ImportArgs;
 use super::said::{Kept, keep, open_or_new, print_json, print_text, until_kept};
 use crate::Progress;
 use crate::book::{Beach, Edit, RecordKind};
-use crate::exchange::{self, Intake, Intakes, Options, Source, Unsettled, What};
+use crate::exchange::{self, Intake, Intakes, Named, Options, Source, Unsettled, What};
 use crate::shore::settle;
 
 pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
@@ -17,13 +17,16 @@ pub(super) fn run(args: &ImportArgs) -> Result<(), Failure> {
 fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     let what = args.what.as_deref().map(str::parse::<What>).transpose().map_err(Failure::usage)?;
     let mut open = open_or_new(&args.book)?;
-    let sources: Vec<Source> = args.files.iter().map(Source::path).collect();
+    let named = exchange::files_of(&args.files).map_err(|e| Failure::input(format!("{e}; nothing was changed")))?;
+    let sources: Vec<Source> = named.files.iter().map(Source::path).collect();
     let progress = Progress::new();
     let mut options = Options {
         what,
         grid: args.grid.clone(),
         zone: args.zone.clone(),
         feet: args.feet,
+        camera_clock_s: args.camera_clock,
+        columns: args.columns.clone(),
         answers: args.answers.iter().copied().collect(),
         ..Options::default()
     };
@@ -67,9 +70,9 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
         }
     }
     if args.json {
-        print_json(&document(args.dry_run, &looked, &said))?;
+        print_json(&document(args.dry_run, &looked, &said, &named))?;
     } else {
-        print_text(&text(args.dry_run, &looked, &said))?;
+        print_text(&text(args.dry_run, &looked, &said, &named))?;
     }
     // A dry run shows all of it, and ends as the import would.
     open_question.or_else(|| all_refused(&looked)).map_or(Ok(Kept::Yes), Err)
@@ -125,7 +128,9 @@ fn unsettled_document(unsettled: &Unsettled) -> Value {
     json!({ "about": unsettled.about, "question": unsettled.question, "answers": answers, "taken": unsettled.taken })
 }
 
-fn document(dry_run: bool, looked: &Intakes, said: &[String]) -> Value {
+fn document(dry_run: bool, looked: &Intakes, said: &[String], named: &Named) -> Value {
+    let passed_over: Vec<Value> =
+        named.passed_over.iter().map(|p| json!({ "file": p.path.display().to_string(), "why": p.why })).collect();
     json!({
         "dry_run": dry_run,
         "taken": looked.taken_count(),
@@ -133,6 +138,7 @@ fn document(dry_run: bool, looked: &Intakes, said: &[String]) -> Value {
         "refused": looked.refused_count(),
         "files": looked.intakes.iter().map(file_document).collect::<Vec<_>>(),
         "guessed": said,
+        "passed_over": passed_over,
     })
 }
 
@@ -142,7 +148,7 @@ fn tally(counts: &BTreeMap<RecordKind, usize>) -> String {
     if parts.is_empty() { "nothing".to_owned() } else { parts.join(", ") }
 }
 
-fn text(dry_run: bool, looked: &Intakes, said: &[String]) -> String {
+fn text(dry_run: bool, looked: &Intakes, said: &[String], named: &Named) -> String {
     let verb = if dry_run { "would take" } else { "took" };
     let mut out: String = said.iter().map(|s| format!("{s}\n")).collect();
     for intake in &looked.intakes {
@@ -157,7 +163,7 @@ fn text(dry_run: bool, looked: &Intakes, said: &[String]) -> String {
             out += "  look: every record of this file was refused\n";
         }
         for refusal in &intake.refused {
-            out += &format!("  refused, line {}, {}: {}\n", refusal.line, refusal.record, refusal.why);
+            out += &format!("  refused, {}: {}\n", refusal.place(), refusal.why);
         }
         if intake.refused_count > intake.refused.len() {
             out += &format!("  and {} more refused\n", intake.refused_count - intake.refused.len());
@@ -175,6 +181,9 @@ fn text(dry_run: bool, looked: &Intakes, said: &[String]) -> String {
         for u in &intake.understood {
             out += &format!("  {}: {}\n", u.what, u.how);
         }
+    }
+    for passed in &named.passed_over {
+        out += &format!("passed over {}: it {}\n", passed.path.display(), passed.why);
     }
     if dry_run {
         out += "Nothing was written (dry run).\n";

@@ -14,6 +14,7 @@ mod demo;
 mod doubles;
 mod doubts;
 mod dry;
+mod export;
 mod failure;
 mod filter;
 mod import;
@@ -57,6 +58,7 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Trial(a)) => trial::run(&a),
         Some(Command::Bench(a)) => bench::run(&a),
         Some(Command::Route(a)) => route::run(&a),
+        Some(Command::Export(a)) => export::run(&a),
         Some(Command::Share(a)) => share::run(&a),
         Some(Command::Book(a)) => book::run(&a),
         Some(Command::Doubles(a)) => doubles::run(&a),

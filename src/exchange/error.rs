@@ -53,13 +53,13 @@ pub enum Fault {
         todo: &'static str,
     },
     /// XML of some other sort.
-    #[error("is XML whose first element is <{root}>, not <gpx>; export it as GPX or GeoJSON")]
+    #[error("is XML whose first element is <{root}>, not <gpx> or <kml>; export it as GPX, KML or GeoJSON")]
     OtherXml {
         /// Name of the first element.
         root: String,
     },
     /// Text that is none of the formats known.
-    #[error("is neither GPX, GeoJSON nor a table with a row of headings: {why}")]
+    #[error("is neither GPX, GeoJSON nor a table with a row of headings, nor anything else that is read here: {why}")]
     Unknown {
         /// What was missing.
         why: String,
@@ -99,6 +99,12 @@ pub enum Fault {
         line: u64,
         /// How deep is allowed.
         limit: usize,
+    },
+    /// Larger than anything honest of its kind.
+    #[error("{what}, which no honest file of its kind does; give a smaller part of it")]
+    TooLarge {
+        /// What is too large.
+        what: String,
     },
     /// The book has no beach to put the records on.
     #[error("the book has no beach yet; make one first, or name one to be made")]

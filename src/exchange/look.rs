@@ -1,11 +1,13 @@
 //! What files would change in a book, as a dry run.
 
 use super::error::{ExchangeError, Fault, Stop};
-use super::formats::{geojson, gpx, table};
+use super::formats::photo::Clocks;
+use super::formats::{geojson, geopackage, gpx, kml, nmea, photo, sheet, table};
 use super::options::Options;
 use super::take_in::intake::{Format, Intake, Intakes};
 use super::take_in::spots::{Extent, Spots};
 use super::take_in::taking::{NEAR_M, Taking};
+use super::tools::packed::{Packed, Sort};
 use super::tools::sniff::{Sniffed, sniff};
 use super::tools::source::Source;
 use super::what::What;
@@ -19,15 +21,27 @@ use crate::{Cancelled, Progress};
 /// When the file as a whole cannot be read, is of no known format, or belongs to no known beach;
 /// a bad record in a readable file is only refused ([`Intake::refused`]).
 pub fn look(source: &Source, book: &Book, options: &Options, progress: &Progress) -> Result<Intake, ExchangeError> {
+    look_with(source, book, options, &Clocks::default(), progress)
+}
+
+/// The same where other photographs told the clocks of cameras.
+fn look_with(
+    source: &Source,
+    book: &Book,
+    options: &Options,
+    clocks: &Clocks,
+    progress: &Progress,
+) -> Result<Intake, ExchangeError> {
     let file = source.name();
     let sniffed = sniff(&source.head().map_err(|f| f.in_file(&file))?).map_err(|f| f.in_file(&file))?;
     options.grid().map_err(|f| f.in_file(&file))?;
     options.zone().map_err(|f| f.in_file(&file))?;
+    options.columns().map_err(|f| f.in_file(&file))?;
     let beach = match beach_of(source, sniffed, book, options, progress) {
         Ok(beach) => beach,
         // Set-ups and bench readings lie on no beach, so the file may still be welcome.
         Err(Stop::Fault(fault @ (Fault::NoBeach | Fault::WhichBeach { .. }))) => {
-            let intake = read(source, sniffed, book, options, nowhere(), progress).map_err(|s| s.in_file(&file))?;
+            let intake = read(source, sniffed, book, options, nowhere(), clocks, progress).map_err(|s| s.in_file(&file))?;
             let beachless =
                 !intake.taken.is_empty() && intake.taken.keys().all(|k| matches!(k, RecordKind::Setup | RecordKind::Bench));
             let known = !intake.already_there.is_empty()
@@ -40,7 +54,7 @@ pub fn look(source: &Source, book: &Book, options: &Options, progress: &Progress
         }
         Err(stop) => return Err(stop.in_file(&file)),
     };
-    read(source, sniffed, book, options, beach, progress).map_err(|s| s.in_file(&file))
+    read(source, sniffed, book, options, beach, clocks, progress).map_err(|s| s.in_file(&file))
 }
 
 /// What several files would change together, each seeing the records of those before it.
@@ -53,6 +67,7 @@ pub fn look(source: &Source, book: &Book, options: &Options, progress: &Progress
 pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &Progress) -> Result<Intakes, Cancelled> {
     let mut order: Vec<usize> = (0..sources.len()).collect();
     order.sort_by_key(|n| sources.get(*n).map(rank));
+    let clocks = Clocks::of_all(sources, progress);
     let mut grown = book.clone();
     let mut looked = Vec::new();
     let mut failed = Vec::new();
@@ -60,7 +75,7 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
     for n in order {
         progress.check()?;
         let Some(source) = sources.get(n) else { continue };
-        match look(source, &grown, options, progress) {
+        match look_with(source, &grown, options, &clocks, progress) {
             Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled),
             Err(error) => failed.push((n, error)),
             Ok(intake) => match grown.apply(&intake.edit) {
@@ -93,6 +108,23 @@ pub fn extent(sources: &[Source], options: &Options, progress: &Progress) -> Res
     Ok(spots.extent())
 }
 
+/// Whether a file is of a format that is read here, told from its beginning.
+///
+/// # Errors
+/// What it is instead, as the end of a sentence about it.
+pub(super) fn can_be_read(source: &Source) -> Result<(), String> {
+    let head = source.head().map_err(|f| f.to_string())?;
+    match sniff(&head).map_err(|f| f.to_string())? {
+        Sniffed::Gpx | Sniffed::Kml | Sniffed::Json | Sniffed::Nmea | Sniffed::Photograph => Ok(()),
+        Sniffed::Table => table::has_headings(&Source::bytes(source.name(), head)).map_err(|f| f.to_string()),
+        Sniffed::Database => geopackage::has_layers(source).map_err(|f| f.to_string()),
+        Sniffed::Packed => match Packed::open(source, &Progress::new()).and_then(|p| Ok(p.sort()?)) {
+            Err(Stop::Fault(fault)) => Err(fault.to_string()),
+            _ => Ok(()),
+        },
+    }
+}
+
 fn nowhere() -> Beach {
     match LonLat::new(0.0, 0.0) {
         Ok(origin) => Beach::new("nowhere", origin),
@@ -100,19 +132,18 @@ fn nowhere() -> Beach {
     }
 }
 
-/// In which order files build on each other: set-ups, then outings, then tracks, then the rest.
+/// In which order files build on each other.
 fn rank(source: &Source) -> u8 {
-    let what = source.head().ok().and_then(|head| match sniff(&head).ok()? {
-        Sniffed::Gpx => Some(What::Tracks),
-        Sniffed::Json => None,
-        Sniffed::Table => table::guess(&Source::bytes(source.name(), head)),
-    });
-    match what {
-        Some(What::Setups) => 0,
-        Some(What::Outings) => 1,
-        Some(What::Tracks) => 2,
-        _ => 3,
-    }
+    let turn = || {
+        let head = source.head().ok()?;
+        match sniff(&head).ok()? {
+            Sniffed::Gpx | Sniffed::Kml | Sniffed::Nmea => Some(What::Tracks.turn()),
+            Sniffed::Json | Sniffed::Photograph | Sniffed::Database => None,
+            Sniffed::Table => table::guess(&Source::bytes(source.name(), head), table::Form::Text).map(What::turn),
+            Sniffed::Packed => sheet::turn(source),
+        }
+    };
+    turn().unwrap_or(What::LAST)
 }
 
 fn beach_of(source: &Source, sniffed: Sniffed, book: &Book, options: &Options, progress: &Progress) -> Result<Beach, Stop> {
@@ -156,7 +187,7 @@ fn nearest_beach(book: &Book, middle: LonLat) -> Result<Beach, Fault> {
 fn survey(source: &Source, sniffed: Sniffed, options: &Options, progress: &Progress) -> Result<Spots, Stop> {
     let empty = Book::new();
     let mut taking = Taking::new(&empty, options, nowhere(), true, source.name(), source.stem());
-    match dispatch(source, sniffed, &mut taking, progress) {
+    match dispatch(source, sniffed, &Clocks::default(), &mut taking, progress) {
         Ok(_) | Err(Stop::Enough) => Ok(taking.into_spots()),
         Err(stop) => Err(stop),
     }
@@ -168,18 +199,36 @@ fn read(
     book: &Book,
     options: &Options,
     beach: Beach,
+    clocks: &Clocks,
     progress: &Progress,
 ) -> Result<Intake, Stop> {
     let mut taking = Taking::new(book, options, beach, false, source.name(), source.stem());
-    let (format, guess) = dispatch(source, sniffed, &mut taking, progress)?;
+    let (format, guess) = dispatch(source, sniffed, clocks, &mut taking, progress)?;
     progress.set(1.0);
     Ok(taking.finish(format, guess))
 }
 
-fn dispatch(source: &Source, sniffed: Sniffed, taking: &mut Taking<'_>, progress: &Progress) -> Result<(Format, String), Stop> {
+fn dispatch(
+    source: &Source,
+    sniffed: Sniffed,
+    clocks: &Clocks,
+    taking: &mut Taking<'_>,
+    progress: &Progress,
+) -> Result<(Format, String), Stop> {
     match sniffed {
         Sniffed::Gpx => Ok((Format::Gpx, gpx::read(source, taking, progress)?)),
+        Sniffed::Kml => Ok((Format::Kml, kml::read(source, taking, progress)?)),
         Sniffed::Json => Ok((Format::GeoJson, geojson::read(source, taking, progress)?)),
-        Sniffed::Table => Ok((Format::Csv, table::read(source, taking, progress)?)),
+        Sniffed::Table => Ok((Format::Csv, table::read(source, table::Form::Text, taking, progress)?)),
+        Sniffed::Nmea => Ok((Format::Nmea, nmea::read(source, taking, progress)?)),
+        Sniffed::Database => Ok((Format::GeoPackage, geopackage::read(source, taking, progress)?)),
+        Sniffed::Photograph => Ok((Format::Photograph, photo::read(source, clocks, taking, progress)?)),
+        Sniffed::Packed => {
+            let packed = Packed::open(source, progress)?;
+            match packed.sort()? {
+                Sort::Kmz => Ok((Format::Kml, kml::read_packed(source, packed, taking, progress)?)),
+                sort => Ok((Format::Spreadsheet, sheet::read(source, packed, sort, taking, progress)?)),
+            }
+        }
     }
 }

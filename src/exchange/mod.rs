@@ -6,9 +6,11 @@
 //! comes from its content, so the same file, a copy of it or the same record in another format
 //! adds nothing the second time.
 //!
-//! Writing is pure: [`gpx::write`] and [`geojson::write`] give bytes.
+//! Writing is pure: [`gpx::write`], [`geojson::write`] and [`export()`] give bytes.
 
 mod error;
+mod export;
+mod folder;
 mod formats;
 mod look;
 mod options;
@@ -18,6 +20,8 @@ mod tools;
 mod what;
 
 pub use error::{ExchangeError, Fault};
+pub use export::{Chosen, Written, export};
+pub use folder::{Named, PassedOver, files_of};
 pub use formats::{geojson, gpx};
 pub use look::{extent, look, look_all};
 pub use options::Options;

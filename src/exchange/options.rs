@@ -5,9 +5,13 @@ use jiff::tz::TimeZone;
 
 use super::error::Fault;
 use super::take_in::About;
+use super::tools::heading::{Meaning, meaning};
 use super::what::What;
 use crate::book::Uid;
 use crate::earth::Grid;
+
+/// Headings in lower case, each with the meaning it is given.
+pub(super) type Given = Vec<(String, Option<Meaning>)>;
 
 /// What the person says about a file rather than leaving it to a guess.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -26,6 +30,12 @@ pub struct Options {
     pub zone: Option<String>,
     /// Whether heights of a tide table or gauge record that state no unit are feet rather than metres.
     pub feet: bool,
+    /// How far the clock of the camera was ahead of UTC, seconds, for photographs without the satellites' time. `None`: as
+    /// they say, or as others of the same camera show.
+    pub camera_clock_s: Option<i64>,
+    /// What columns of a table mean, by their headings: a heading and a word that heads such columns as a rule, such as
+    /// `depth_cm`, or [`Options::LEFT`] for one that is only kept with the notes.
+    pub columns: Vec<(String, String)>,
     /// What the person answered where a file leaves something open: an answer of [`About::answers`] for each.
     pub answers: BTreeMap<About, &'static str>,
     /// The present instant, by which a track of the future is known. `None`: the machine's clock.
@@ -35,6 +45,29 @@ pub struct Options {
 impl Options {
     pub(super) fn grid(&self) -> Result<Option<Grid>, Fault> {
         self.grid.as_deref().map(Grid::named).transpose().map_err(|e| Fault::Option(e.to_string()))
+    }
+
+    /// The word for a column that means nothing here.
+    pub const LEFT: &'static str = "none";
+
+    /// The meanings that columns are given, by their headings in lower case.
+    pub(super) fn columns(&self) -> Result<Given, Fault> {
+        let unknown = |word: &str| {
+            Fault::Option(format!(
+                "\"{word}\" is no meaning of a column; use a heading that is known, such as lat, lon, what, kind, date, time, depth_cm, target_id, \
+                 mass_g, notes, level_m, grid_ref, or {} for none",
+                Self::LEFT
+            ))
+        };
+        let given = |(heading, word): &(String, String)| {
+            let named = if word.trim().eq_ignore_ascii_case(Self::LEFT) {
+                None
+            } else {
+                Some(meaning(word).ok_or_else(|| unknown(word))?)
+            };
+            Ok((heading.trim().to_lowercase(), named))
+        };
+        self.columns.iter().map(given).collect()
     }
 
     pub(super) fn zone(&self) -> Result<Option<TimeZone>, Fault> {

@@ -61,6 +61,19 @@ impl What {
         Self::ALL.iter().find(|(w, _)| *w == self).map_or("", |(_, word)| word)
     }
 
+    /// In which order files build on each other: set-ups, then outings, then tracks, then the rest.
+    pub(super) fn turn(self) -> u8 {
+        match self {
+            Self::Setups => 0,
+            Self::Outings => 1,
+            Self::Tracks => 2,
+            _ => What::LAST,
+        }
+    }
+
+    /// The turn of what nothing builds on.
+    pub(super) const LAST: u8 = 3;
+
     /// What a `role` of one record says: the words of [`What::ALL`] in the singular or plural.
     pub(super) fn of_role(role: &str) -> Option<Self> {
         let plain = |s: &str| s.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>();

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use super::{Question, Refusal, WholeBook, Work};
 use crate::book::{Beach, Edit, Uid};
-use crate::exchange::{self, About, Intakes, Options, Source, What};
+use crate::exchange::{self, About, Intakes, Options, PassedOver, Source, What};
 use crate::tide::Catalogue;
 
 /// Which beach the files belong to.
@@ -23,6 +23,8 @@ pub(crate) struct Looked {
     pub(crate) edit: Edit,
     /// The beach that would be made, said in a sentence.
     pub(crate) made: Option<String>,
+    /// What stands in the folders and is not read, and why.
+    pub(crate) passed_over: Vec<PassedOver>,
 }
 
 /// The dry run of some files against the book as it is; nothing is written.
@@ -48,7 +50,8 @@ impl Question for IntakeQuestion {
 
     fn work_out(&self, work: &Work<Looked>) -> Result<Looked, Refusal> {
         let progress = work.progress();
-        let sources: Vec<Source> = self.paths.iter().cloned().map(Source::path).collect();
+        let named = exchange::files_of(&self.paths).map_err(Refusal::missing)?;
+        let sources: Vec<Source> = named.files.iter().cloned().map(Source::path).collect();
         let mut options = Options {
             what: self.what,
             zone: self.zone.clone(),
@@ -74,7 +77,7 @@ impl Question for IntakeQuestion {
         }
         let intakes = exchange::look_all(&sources, &book, &options, progress).map_err(Refusal::missing)?;
         let edit = Edit::Batch(first.into_iter().chain([intakes.edit()]).collect());
-        Ok(Looked { intakes, edit, made })
+        Ok(Looked { intakes, edit, made, passed_over: named.passed_over })
     }
 }
 

@@ -6,6 +6,7 @@
 mod alike;
 mod doubts;
 mod end_to_end;
+mod files;
 mod keeping;
 mod kills;
 mod lost;

@@ -43,6 +43,9 @@ pub(crate) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
             }
             looked.intakes.intakes.iter().for_each(|i| intake(ui, i));
             looked.intakes.failed.iter().for_each(|e| warning(ui, &format!("{e}. Nothing of it is taken.")));
+            for passed in &looked.passed_over {
+                ui.label(soft(ui, format!("Passed over {}: it {}", passed.path.display(), passed.why)).size(13.0));
+            }
         } else if let Some(why) = looked.failure().filter(|_| asked) {
             warning(ui, why);
         } else if !form.paths.is_empty() {
@@ -237,7 +240,7 @@ fn intake(ui: &mut Ui, intake: &Intake) {
     }
     const SHOWN: usize = 20;
     for r in intake.refused.iter().take(SHOWN) {
-        ui.label(RichText::new(format!("line {}, {}: {}", r.line, r.record, r.why)).color(p.danger).size(13.0));
+        ui.label(RichText::new(format!("{}: {}", r.place(), r.why)).color(p.danger).size(13.0));
     }
     if intake.refused_count > SHOWN {
         ui.label(soft(ui, format!("and {} more refused", intake.refused_count - SHOWN)));

@@ -3,4 +3,6 @@
 pub(super) mod places;
 pub(super) mod row;
 pub(super) mod shape;
+mod spoken;
 pub(super) mod things;
+pub(super) mod waypoint;

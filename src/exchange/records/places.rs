@@ -1,21 +1,23 @@
 //! Zones, permissions, levels, accesses and barriers from the fields of a row and a shape.
 
 use geo_types::MultiPolygon;
+use jiff::Timestamp;
 use jiff::civil::Time;
 
 use super::row::Row;
 use crate::book::{Access, Barrier, BarrierKind, BarrierShape, LevelPoint, Permission, Uid, Zone, ZoneUse};
 use crate::earth::LonLat;
-use crate::exchange::take_in::taking::Taking;
+use crate::exchange::error::Stop;
+use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::heading::{Field, Unit};
 use crate::exchange::tools::value;
 use crate::exchange::tools::when::clock;
 
 /// Standard deviation of a hand-held receiver's height, metres: twice it is about what 95 % of heights keep to under an
 /// open sky (from memory).
-pub(in crate::exchange) const RECEIVER_SIGMA_M: f64 = 5.0;
+const RECEIVER_SIGMA_M: f64 = 5.0;
 /// What is said where heights of a receiver are taken as levels.
-pub(in crate::exchange) const RECEIVER_WARNING: &str = "heights of a GPS receiver are good to some metres and above another datum; they were taken as levels with a standard \
+const RECEIVER_WARNING: &str = "heights of a GPS receiver are good to some metres and above another datum; they were taken as levels with a standard \
      deviation of 5 m, and levels of the sand need a survey";
 
 fn unnamed() -> Uid {
@@ -46,6 +48,20 @@ pub(in crate::exchange) fn level(
         taking.warn(RECEIVER_WARNING);
     }
     Ok(LevelPoint { uid: unnamed(), beach: taking.beach.uid, at, level_m, sigma_m, date, survey })
+}
+
+/// Takes a receiver's height as a level, with a receiver's error and a warning.
+pub(in crate::exchange) fn receivers_level(
+    taking: &mut Taking<'_>,
+    mark: Mark,
+    at: LonLat,
+    level_m: f64,
+    time: Option<Timestamp>,
+) -> Result<(), Stop> {
+    taking.warn(RECEIVER_WARNING);
+    let date = time.map(|t| taking.zone.to_datetime(t).date());
+    let (beach, survey, sigma_m) = (taking.beach.uid, taking.stem.clone(), Some(RECEIVER_SIGMA_M));
+    taking.take(mark, LevelPoint { uid: unnamed(), beach, at, level_m, sigma_m, date, survey })
 }
 
 pub(in crate::exchange) fn access(taking: &mut Taking<'_>, row: &mut Row, at: LonLat) -> Result<Access, String> {

@@ -14,6 +14,16 @@ pub enum Format {
     GeoJson,
     /// A table of delimited text with a row of headings.
     Csv,
+    /// Layers of others in a GeoPackage.
+    GeoPackage,
+    /// KML 2.2 or 2.3, alone or in a KMZ archive.
+    Kml,
+    /// A log of NMEA 0183 sentences.
+    Nmea,
+    /// A photograph with what its camera wrote into it.
+    Photograph,
+    /// A workbook of Office Open XML (XLSX) or OpenDocument (ODS), its sheets as tables.
+    Spreadsheet,
 }
 
 impl fmt::Display for Format {
@@ -22,6 +32,11 @@ impl fmt::Display for Format {
             Self::Gpx => "GPX",
             Self::GeoJson => "GeoJSON",
             Self::Csv => "CSV",
+            Self::GeoPackage => "GeoPackage",
+            Self::Kml => "KML",
+            Self::Nmea => "NMEA 0183",
+            Self::Photograph => "photograph",
+            Self::Spreadsheet => "spreadsheet",
         })
     }
 }
@@ -31,7 +46,7 @@ impl fmt::Display for Format {
 pub struct Refusal {
     /// The file.
     pub file: String,
-    /// The line on which the record begins, from 1.
+    /// The line on which the record begins, from 1, or its row in a sheet; 0 where a file has no lines.
     pub line: u64,
     /// Which record it is, such as `waypoint 3`.
     pub record: String,
@@ -39,9 +54,16 @@ pub struct Refusal {
     pub why: String,
 }
 
+impl Refusal {
+    /// Where in the file it stands, such as `line 12, waypoint 3`.
+    pub fn place(&self) -> String {
+        if self.line == 0 { self.record.clone() } else { format!("line {}, {}", self.line, self.record) }
+    }
+}
+
 impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}, line {}, {}: {}", self.file, self.line, self.record, self.why)
+        write!(f, "{}, {}: {}", self.file, self.place(), self.why)
     }
 }
 

@@ -56,6 +56,8 @@ pub(in crate::exchange) struct Taking<'a> {
     /// Name of the file without folders and ending.
     pub(in crate::exchange) stem: String,
     file: String,
+    /// The part of the file that is read, such as a sheet, where it has several.
+    part: String,
     /// Only positions are wanted, to tell which beach they lie on.
     survey: bool,
     spots: Spots,
@@ -106,6 +108,7 @@ impl<'a> Taking<'a> {
             zone,
             stem,
             file,
+            part: String::new(),
             survey,
             spots: Spots::default(),
             records: Vec::new(),
@@ -132,6 +135,11 @@ impl<'a> Taking<'a> {
 
     pub(in crate::exchange) fn into_spots(self) -> Spots {
         self.spots
+    }
+
+    /// Says which part of the file is read from here on, as refusals name it; an empty text for the whole.
+    pub(in crate::exchange) fn in_part(&mut self, part: &str) {
+        part.clone_into(&mut self.part);
     }
 
     /// Takes a record under the uid its content gives it.
@@ -364,7 +372,8 @@ impl<'a> Taking<'a> {
         self.refused_count += 1;
         if self.refused.len() < Intake::REFUSALS_KEPT {
             let record = format!("{} {}", mark.noun, mark.number);
-            self.refused.push(Refusal { file: self.file.clone(), line: mark.line, record, why: why.into() });
+            let file = if self.part.is_empty() { self.file.clone() } else { format!("{}, {}", self.file, self.part) };
+            self.refused.push(Refusal { file, line: mark.line, record, why: why.into() });
         }
     }
 
@@ -384,6 +393,18 @@ impl<'a> Taking<'a> {
     /// Notes how a part of the file was understood.
     pub(in crate::exchange) fn understand(&mut self, what: impl Into<String>, how: impl Into<String>) {
         self.understood.push(Understood { what: what.into(), how: how.into() });
+    }
+
+    /// The same, told once.
+    pub(in crate::exchange) fn understand_once(&mut self, what: &str, how: &str) {
+        if !self.understood.iter().any(|u| u.what == what && u.how == how) {
+            self.understand(what, how);
+        }
+    }
+
+    /// Whether only positions are wanted, before it is known which beach they lie on.
+    pub(in crate::exchange) fn is_survey(&self) -> bool {
+        self.survey
     }
 
     /// The uid of a set-up by its name, in the book or earlier in the file.

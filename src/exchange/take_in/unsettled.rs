@@ -6,6 +6,8 @@ use std::fmt;
 pub enum About {
     /// Rows that are the same in everything.
     Alike,
+    /// The clock that a camera was on.
+    Camera,
     /// Records of the book that stand in the file with other values.
     Changes,
     /// The order of day and month.
@@ -14,6 +16,8 @@ pub enum About {
     Exchanged,
     /// What the track of a time that has not come yet is.
     Future,
+    /// The grid of easting and northing.
+    Grid,
     /// What heights beside times are.
     Heights,
     /// What a column `id` holds.
@@ -24,44 +28,59 @@ pub enum About {
     Pairs,
     /// Waypoints that name a place rather than a find.
     Waypoints,
+    /// Dates that lie 1,024 weeks, or as long as they say, in the past.
+    Weeks,
 }
 
 impl About {
     /// Everything that can be left open.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 13] = [
         Self::Alike,
+        Self::Camera,
         Self::Changes,
         Self::Dates,
         Self::Exchanged,
         Self::Future,
+        Self::Grid,
         Self::Heights,
         Self::Id,
         Self::Lines,
         Self::Pairs,
         Self::Waypoints,
+        Self::Weeks,
     ];
 
     /// The word for it.
     pub fn word(self) -> &'static str {
         match self {
             Self::Alike => "alike",
+            Self::Camera => "camera",
             Self::Changes => "changes",
             Self::Dates => "dates",
             Self::Exchanged => "exchanged",
             Self::Future => "future",
+            Self::Grid => "grid",
             Self::Heights => "heights",
             Self::Id => "id",
             Self::Lines => "lines",
             Self::Pairs => "pairs",
             Self::Waypoints => "waypoints",
+            Self::Weeks => "weeks",
         }
     }
 
     /// Whether an answer holds for every file with the same headings, so that it is worth remembering.
     pub(super) fn is_of_the_headings(self) -> bool {
         match self {
-            Self::Dates | Self::Heights | Self::Id | Self::Pairs => true,
-            Self::Alike | Self::Changes | Self::Exchanged | Self::Future | Self::Lines | Self::Waypoints => false,
+            Self::Dates | Self::Grid | Self::Heights | Self::Id | Self::Pairs => true,
+            Self::Alike
+            | Self::Camera
+            | Self::Changes
+            | Self::Exchanged
+            | Self::Future
+            | Self::Lines
+            | Self::Waypoints
+            | Self::Weeks => false,
         }
     }
 
@@ -69,6 +88,7 @@ impl About {
     pub fn answers(self) -> &'static [(&'static str, &'static str)] {
         match self {
             Self::Alike => &[("one", "one find, written down twice"), ("each", "a find for each row")],
+            Self::Camera => &[("beach", "the clock of the beach"), ("utc", "UTC")],
             Self::Changes => &[("keep", "keep them as the book has them"), ("take", "change them as the file has them")],
             Self::Dates => &[("day-first", "the day comes first"), ("month-first", "the month comes first")],
             Self::Exchanged => &[
@@ -77,10 +97,12 @@ impl About {
                 ("each", "other finds, of another day: take them in as well"),
             ],
             Self::Future => &[("plans", "a plan, not yet walked"), ("tracks", "walked; a clock was wrong")],
+            Self::Grid => &[("british", "the British National Grid"), ("irish", "the Irish Grid")],
             Self::Heights => &[("tracks", "a track, its heights a receiver's"), ("levels", "levels of the sand")],
             Self::Id => &[("target", "the target ID"), ("number", "a number of one's own")],
             Self::Lines => &[("leave", "leave them out"), ("tracks", "tracks"), ("baseline", "the baseline"), ("plans", "plans")],
             Self::Pairs => &[("lat-first", "latitude comes first"), ("lon-first", "longitude comes first")],
+            Self::Weeks => &[("as-written", "the dates are right"), ("later", "1,024 weeks later")],
             Self::Waypoints => &[("leave", "leave them out"), ("finds", "finds"), ("accesses", "ways on and off the beach")],
         }
     }

@@ -24,6 +24,8 @@ pub(in crate::exchange) enum Field {
     From,
     GaugeStep,
     Grid,
+    /// A grid reference with its letters.
+    GridRef,
     Ground,
     GroundBalance,
     HighLow,
@@ -59,6 +61,8 @@ pub(in crate::exchange) enum Field {
     Role,
     Sand,
     Scraped,
+    /// The number of an unbroken run of fixes within a track.
+    Segment,
     Seaward,
     Sensitivity,
     Setup,
@@ -79,6 +83,8 @@ pub(in crate::exchange) enum Field {
     Tp,
     Uid,
     Use,
+    /// The zone of UTM, with the letter of its band or half.
+    UtmZone,
     Value,
     Volume,
     Weight,

@@ -263,6 +263,31 @@ fn english(plain: &str) -> Option<Field> {
         "e" | "east" | "easting" | "eastings" => Field::East,
         "n" | "north" | "northing" | "northings" => Field::North,
         "epsg" | "crs" | "srid" | "grid" | "coordinatesystem" => Field::Grid,
+        "gridref"
+        | "gridrefs"
+        | "gridreference"
+        | "ngr"
+        | "osgr"
+        | "osgridref"
+        | "osgridreference"
+        | "osref"
+        | "osgb"
+        | "osgridrefs"
+        | "nationalgridreference"
+        | "nationalgridref"
+        | "nationalgrid"
+        | "mgrs"
+        | "usng"
+        | "utm"
+        | "utmcoordinates"
+        | "irishgrid"
+        | "irishgridref"
+        | "irishgridreference"
+        | "mapref"
+        | "mapreference" => Field::GridRef,
+        "utmzone" | "gridzone" | "zonenumber" | "utmz" => Field::UtmZone,
+        "utme" | "utmeast" | "utmeasting" | "utmx" => Field::East,
+        "utmn" | "utmnorth" | "utmnorthing" | "utmy" => Field::North,
         "time" | "datetime" | "timestamp" | "when" | "dateandtime" | "foundat" | "timefound" | "recorded" => Field::Time,
         "date" | "day" | "founddate" | "datefound" | "surveydate" | "dateofsurvey" => Field::Date,
         "clock" | "timeofday" | "hour" | "hhmm" => Field::Clock,
@@ -291,6 +316,7 @@ fn english(plain: &str) -> Option<Field> {
         "sigma" | "stderr" | "standarderror" | "error" | "uncertainty" | "levelsigma" => Field::Sigma,
         "accuracy" | "hdop" | "gpsaccuracy" => Field::Accuracy,
         "survey" | "surveyname" => Field::Survey,
+        "segment" | "seg" | "trackseg" | "segmentid" => Field::Segment,
         "role" => Field::Role,
         "use" | "usage" | "landuse" => Field::Use,
         "hs" | "significantwaveheight" | "waveheight" | "hm0" | "swh" | "hsig" => Field::Hs,

@@ -3,12 +3,15 @@
 pub(super) mod clock_word;
 pub(super) mod degrees;
 mod field;
+pub(super) mod grid_ref;
 pub(super) mod heading;
+pub(super) mod packed;
 pub(super) mod sniff;
 pub(super) mod source;
 pub(super) mod text;
 mod tongues;
 pub(super) mod value;
 pub(super) mod when;
+pub(super) mod xml;
 
 pub use source::Source;

@@ -1,10 +1,10 @@
 use std::fs::File;
-use std::io::{self, Read};
+use std::io::{self, BufRead, BufReader, Cursor, Read, Seek};
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::Progress;
-use crate::exchange::error::{Fault, TextFault, fault_of_io};
+use crate::exchange::error::{Fault, Stop, TextFault, fault_of_io};
 
 /// Where a file's bytes come from.
 #[derive(Debug, Clone)]
@@ -19,6 +19,11 @@ pub enum Source {
         bytes: Arc<[u8]>,
     },
 }
+
+/// Bytes that can be read here and there.
+pub(in crate::exchange) trait Seekable: BufRead + Seek {}
+
+impl<T: BufRead + Seek> Seekable for T {}
 
 /// How much of a file is looked at to tell its format.
 const HEAD: u64 = 64 * 1024;
@@ -62,6 +67,35 @@ impl Source {
             Self::Bytes { bytes, .. } => (Box::new(&bytes[..]), bytes.len() as u64),
         };
         Ok(Box::new(Watched { inner, done: 0, total, progress: progress.clone() }))
+    }
+
+    /// All of it, unless it is larger than `most` bytes.
+    pub(in crate::exchange) fn whole(&self, most: u64, progress: &Progress) -> Result<Vec<u8>, Stop> {
+        let mut bytes = Vec::new();
+        self.open(progress)?.take(most + 1).read_to_end(&mut bytes).map_err(|e| Stop::from_io(&e, 1))?;
+        if bytes.len() as u64 > most {
+            return Err(Fault::TooLarge { what: format!("is larger than {} MB", most >> 20) }.into());
+        }
+        Ok(bytes)
+    }
+
+    /// The bytes to be read here and there, unless there are more than `most`.
+    pub(in crate::exchange) fn seekable(&self, most: u64) -> Result<Box<dyn Seekable + '_>, Fault> {
+        let too_large = |len: u64| {
+            let what = format!("is larger than {} MB", most >> 20);
+            if len > most { Err(Fault::TooLarge { what }) } else { Ok(()) }
+        };
+        match self {
+            Self::Path(path) => {
+                let file = File::open(path).map_err(|e| fault_of_io(&e))?;
+                too_large(file.metadata().map_err(|e| fault_of_io(&e))?.len())?;
+                Ok(Box::new(BufReader::new(file)))
+            }
+            Self::Bytes { bytes, .. } => {
+                too_large(bytes.len() as u64)?;
+                Ok(Box::new(Cursor::new(&bytes[..])))
+            }
+        }
     }
 
     /// Its first bytes.

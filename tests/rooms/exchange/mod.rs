@@ -2,9 +2,17 @@
 
 mod bad;
 mod common;
+mod export;
+mod folder;
 mod gpx;
+mod grids;
+mod kml;
+mod layers;
 mod misread;
+mod nmea;
 mod outside;
+mod photos;
 mod round;
+mod sheets;
 mod strangers;
 mod table;

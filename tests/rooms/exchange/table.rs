@@ -209,3 +209,30 @@ fn geojson_roles_decide_and_lines_are_asked_about() {
     let forced = take("line.json", line, &book, &Options { what: Some(What::Baseline), ..Options::default() });
     assert!(forced.warnings[0].contains("is replaced"), "{:?}", forced.warnings);
 }
+
+/// Headings that say nothing, or something else than is meant, are given a meaning by hand.
+#[test]
+fn columns_are_given_a_meaning_by_their_heading() {
+    let text = "North-ish;East-ish;Ding;Deep;Colour\n45,0001;-20,0001;invented penny;12,5;7\n";
+    let given = |columns: &[(&str, &str)]| Options {
+        columns: columns.iter().map(|(a, b)| ((*a).to_owned(), (*b).to_owned())).collect(),
+        ..Options::default()
+    };
+    let options =
+        given(&[("north-ish", "lat"), ("East-ish", "lon"), ("ding", "what"), ("Deep", "depth_cm"), ("Kolour", "material")]);
+    let intake = take("odd.csv", text, &book(), &options);
+    let find = records(&intake).into_iter().find_map(find_of).unwrap();
+    assert_eq!((find.at.lat_deg(), find.what.as_str(), find.depth_m), (45.0001, "invented penny", Some(0.125)));
+    assert_eq!(find.notes, "Colour: 7");
+    assert!(intake.warnings.iter().any(|w| w.contains("no column \"kolour\"")), "{:?}", intake.warnings);
+    assert!(
+        intake.understood.iter().any(|u| u.what == "column \"Deep\"" && u.how.starts_with("depth")),
+        "{:?}",
+        intake.understood
+    );
+    let none = take("f.csv", "lat,lon,what,depth\n45,-20,penny,3\n", &book(), &given(&[("depth", "none")]));
+    let find = records(&none).into_iter().find_map(find_of).unwrap();
+    assert_eq!((find.depth_m, find.notes.as_str()), (None, "depth: 3"));
+    let wrong = super::common::fault("odd.csv", text, &book(), &given(&[("Deep", "songs")]));
+    assert!(matches!(wrong, Fault::Option(ref why) if why.contains("\"songs\" is no meaning of a column")), "{wrong}");
+}

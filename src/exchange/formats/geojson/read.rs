@@ -11,6 +11,7 @@ use super::MORE;
 use crate::Progress;
 use crate::earth::{Grid, LonLat};
 use crate::exchange::error::{Fault, Stop};
+use crate::exchange::formats::text_of;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Shape};
 use crate::exchange::take_in::taking::{Mark, Taking};
@@ -137,18 +138,18 @@ impl FeatureReader<'_, '_> {
             let of_a_book = properties.contains_key("uid");
             for (name, value) in properties {
                 if let Some(title) = name.strip_prefix(MORE) {
-                    row.add_other(&Arc::from(title), &plain(&value));
+                    row.add_other(&Arc::from(title), &text_of(&value));
                     continue;
                 }
                 match meaning(&name).filter(|m| m.field != Field::Id) {
                     Some(m) if m.field == Field::Times => times = value,
-                    Some(m) => row.add(&m, &Arc::from(name.as_str()), &plain(&value), false),
+                    Some(m) => row.add(&m, &Arc::from(name.as_str()), &text_of(&value), false),
                     None => {
                         let title = Arc::from(name.as_str());
                         if of_a_book {
-                            row.add_from_layer(&title, &plain(&value))
+                            row.add_from_layer(&title, &text_of(&value))
                         } else {
-                            row.add_other(&title, &plain(&value))
+                            row.add_other(&title, &text_of(&value))
                         }
                         if self.unused.len() < UNUSED_TOLD {
                             self.unused.insert(name);
@@ -230,16 +231,6 @@ fn instant(value: &JsonValue) -> Option<Timestamp> {
     match When::read(value.as_str()?, true)? {
         When::Instant(time) => Some(time),
         _ => None,
-    }
-}
-
-/// A property's value as the text a table would hold.
-fn plain(value: &JsonValue) -> String {
-    match value {
-        JsonValue::String(text) => text.clone(),
-        JsonValue::Array(items) => items.iter().map(plain).collect::<Vec<_>>().join(" "),
-        JsonValue::Null => String::new(),
-        other => other.to_string(),
     }
 }
 

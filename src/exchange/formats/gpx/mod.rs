@@ -2,8 +2,6 @@
 
 mod fix;
 mod read;
-mod spoken;
-mod waypoint;
 mod write;
 
 pub(in crate::exchange) use read::read;

@@ -1,23 +1,17 @@
 use std::sync::Arc;
 
-use quick_xml::Reader;
-use quick_xml::errors::{Error as XmlError, IllFormedError, SyntaxError};
-use quick_xml::events::{BytesStart, Event};
+use quick_xml::events::BytesStart;
 
 use super::fix::Fix;
-use super::spoken::spoken;
-use super::waypoint::{access, as_spoken, find, named_place, named_signal, signal};
 use super::{OWN_NAMESPACE, PLANNED};
 use crate::Progress;
-use crate::book::{LevelPoint, Plan, Track, TrackPoint, Uid};
-use crate::earth::LonLat;
+use crate::book::{Plan, Track, TrackPoint, Uid};
 use crate::exchange::error::{Fault, Stop};
-use crate::exchange::records::places::{RECEIVER_SIGMA_M, RECEIVER_WARNING};
-use crate::exchange::take_in::About;
-use crate::exchange::take_in::identity::content_uid;
+use crate::exchange::records::{places, waypoint};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{DEPTH, Line, Text, xml_encoding};
+use crate::exchange::tools::xml::{self, Parts};
 use crate::exchange::what::What;
 
 /// Longest text kept of one element, bytes.
@@ -30,44 +24,8 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
     let line = text.line();
     let mut gpx = Gpx::new(taking, line.clone());
     gpx.taking.understand("encoding", encoding.name());
-    let mut xml = Reader::from_reader(text);
-    let mut buffer = Vec::new();
-    loop {
-        buffer.clear();
-        let at = line.get();
-        match xml.read_event_into(&mut buffer) {
-            Ok(Event::Start(e)) => gpx.start(&e, at)?,
-            Ok(Event::Empty(e)) => {
-                gpx.start(&e, at)?;
-                gpx.end()?;
-            }
-            Ok(Event::End(_)) => gpx.end()?,
-            Ok(Event::Text(e)) => gpx.text(&e.xml10_content()),
-            Ok(Event::CData(e)) => gpx.text(&e.xml10_content()),
-            Ok(Event::GeneralRef(e)) => match (e.resolve_char_ref(), quick_xml::escape::resolve_predefined_entity(&e)) {
-                (Ok(Some(c)), _) => gpx.text(c.encode_utf8(&mut [0; 4])),
-                (_, Some(known)) => gpx.text(known),
-                _ => gpx.unknown_entity(),
-            },
-            Ok(Event::Eof) => break,
-            Ok(Event::Decl(_) | Event::PI(_) | Event::Comment(_) | Event::DocType(_)) => {}
-            Err(error) => return Err(fault(&error, at, line.get())),
-        }
-    }
+    xml::read(text, &line, &mut gpx)?;
     gpx.finish()
-}
-
-/// Reads an XML error as what it means for the file.
-fn fault(error: &XmlError, began: u64, now: u64) -> Stop {
-    match error {
-        XmlError::Io(error) => Stop::from_io(error, now),
-        // Every syntax error of the parser is met at the end of the file inside some markup.
-        XmlError::Syntax(SyntaxError::InvalidBangMarkup) => {
-            Fault::Syntax { line: began, why: "\"<!\" begins nothing that XML knows".into() }.into()
-        }
-        XmlError::Syntax(_) | XmlError::IllFormed(IllFormedError::MissingEndTag(_)) => Fault::Truncated { line: now }.into(),
-        other => Fault::Syntax { line: began, why: other.to_string() }.into(),
-    }
 }
 
 /// What is open, and what of it is wanted.
@@ -115,6 +73,80 @@ struct Counts {
     spoken: u64,
 }
 
+impl Parts for Gpx<'_, '_> {
+    fn start(&mut self, element: &BytesStart<'_>, line: u64) -> Result<(), Stop> {
+        if self.open.len() >= DEPTH {
+            return Err(Fault::TooDeep { line, limit: DEPTH }.into());
+        }
+        let (local, prefix) = element.name().decompose();
+        let prefix = prefix.map(|p| p.as_ref().to_owned());
+        let name = local.as_ref();
+        if self.open.is_empty() {
+            self.root(element, name, prefix)?;
+        } else if self.skipping.is_none() {
+            self.inner(element, name, prefix, line);
+        }
+        self.open.push(name.to_owned());
+        Ok(())
+    }
+
+    fn text(&mut self, text: &str) {
+        if self.skipping.is_none() && self.text.len() + text.len() <= TEXT_KEPT {
+            self.text.push_str(text);
+        }
+    }
+
+    fn unknown_entity(&mut self) {
+        if let Some(fix) = &mut self.fix {
+            fix.entity = true;
+        }
+    }
+
+    fn end(&mut self) -> Result<(), Stop> {
+        let Some(name) = self.open.pop() else { return Ok(()) };
+        if let Some(depth) = self.skipping {
+            if self.open.len() == depth {
+                self.skipping = None;
+            }
+            return Ok(());
+        }
+        if std::mem::take(&mut self.own_uid) {
+            let uid = self.text.trim().parse().ok();
+            match (&mut self.fix, &mut self.way) {
+                (Some(fix), _) => fix.named.uid = uid,
+                (None, Some(way)) => way.uid = uid,
+                _ => {}
+            }
+            return Ok(());
+        }
+        match name.as_str() {
+            "wpt" | "rtept" | "trkpt" => match self.fix.take() {
+                Some(fix) => self.fix(&name, fix),
+                None => Ok(()),
+            },
+            "trkseg" => {
+                self.end_segment();
+                Ok(())
+            }
+            "trk" | "rte" => match self.way.take() {
+                Some(way) => self.way(&name, way),
+                None => Ok(()),
+            },
+            leaf => {
+                match (&mut self.fix, &mut self.way, leaf) {
+                    (Some(fix), _, _) => fix.child(leaf, &self.text),
+                    (None, Some(way), "name") => self.text.trim().clone_into(&mut way.name),
+                    (None, Some(way), "type") => self.text.trim().clone_into(&mut way.sort),
+                    (None, Some(way), "desc") => self.text.trim().clone_into(&mut way.description),
+                    _ => {}
+                }
+                self.text.clear();
+                Ok(())
+            }
+        }
+    }
+}
+
 impl<'t, 'b> Gpx<'t, 'b> {
     fn new(taking: &'t mut Taking<'b>, line: Line) -> Self {
         Self {
@@ -132,22 +164,6 @@ impl<'t, 'b> Gpx<'t, 'b> {
             way: None,
             counts: Counts::default(),
         }
-    }
-
-    fn start(&mut self, element: &BytesStart<'_>, line: u64) -> Result<(), Stop> {
-        if self.open.len() >= DEPTH {
-            return Err(Fault::TooDeep { line, limit: DEPTH }.into());
-        }
-        let (local, prefix) = element.name().decompose();
-        let prefix = prefix.map(|p| p.as_ref().to_owned());
-        let name = local.as_ref();
-        if self.open.is_empty() {
-            self.root(element, name, prefix)?;
-        } else if self.skipping.is_none() {
-            self.inner(element, name, prefix, line);
-        }
-        self.open.push(name.to_owned());
-        Ok(())
     }
 
     fn root(&mut self, element: &BytesStart<'_>, name: &str, prefix: Option<String>) -> Result<(), Stop> {
@@ -193,62 +209,6 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
     }
 
-    fn text(&mut self, text: &str) {
-        if self.skipping.is_none() && self.text.len() + text.len() <= TEXT_KEPT {
-            self.text.push_str(text);
-        }
-    }
-
-    fn unknown_entity(&mut self) {
-        if let Some(fix) = &mut self.fix {
-            fix.entity = true;
-        }
-    }
-
-    fn end(&mut self) -> Result<(), Stop> {
-        let Some(name) = self.open.pop() else { return Ok(()) };
-        if let Some(depth) = self.skipping {
-            if self.open.len() == depth {
-                self.skipping = None;
-            }
-            return Ok(());
-        }
-        if std::mem::take(&mut self.own_uid) {
-            let uid = self.text.trim().parse().ok();
-            match (&mut self.fix, &mut self.way) {
-                (Some(fix), _) => fix.uid = uid,
-                (None, Some(way)) => way.uid = uid,
-                _ => {}
-            }
-            return Ok(());
-        }
-        match name.as_str() {
-            "wpt" | "rtept" | "trkpt" => match self.fix.take() {
-                Some(fix) => self.fix(&name, fix),
-                None => Ok(()),
-            },
-            "trkseg" => {
-                self.end_segment();
-                Ok(())
-            }
-            "trk" | "rte" => match self.way.take() {
-                Some(way) => self.way(&name, way),
-                None => Ok(()),
-            },
-            leaf => {
-                match (&mut self.fix, &mut self.way, leaf) {
-                    (Some(fix), _, _) => fix.child(leaf, &self.text),
-                    (None, Some(way), "name") => self.text.trim().clone_into(&mut way.name),
-                    (None, Some(way), "type") => self.text.trim().clone_into(&mut way.sort),
-                    (None, Some(way), "desc") => self.text.trim().clone_into(&mut way.description),
-                    _ => {}
-                }
-                self.text.clear();
-                Ok(())
-            }
-        }
-    }
-
     /// A finished point of any sort.
     fn fix(&mut self, name: &str, fix: Fix) -> Result<(), Stop> {
         let (noun, count) = match name {
@@ -272,8 +232,9 @@ impl<'t, 'b> Gpx<'t, 'b> {
         if fix.zoneless {
             self.taking.count(fix.line, "time(s) name no zone and were taken for UTC");
         }
-        if name == "wpt" {
-            return self.waypoint(mark, &fix);
+        if let (Ok(at), "wpt") = (&fix.at, name) {
+            self.counts.spoken += u64::from(waypoint::take(self.taking, mark, *at, &fix.named)?);
+            return Ok(());
         }
         if let (Some(way), Some(point)) = (&mut self.way, fix.track_point()) {
             way.segment.push(point);
@@ -325,75 +286,11 @@ impl<'t, 'b> Gpx<'t, 'b> {
     fn levels(&mut self, mark: Mark, way: &Way) -> Result<(), Stop> {
         for point in way.segments.iter().flat_map(|s| s.iter()) {
             match point.height_m() {
-                Some(height_m) => self.level(mark, point.at, height_m, point.time())?,
+                Some(height_m) => places::receivers_level(self.taking, mark, point.at, height_m, point.time())?,
                 None => self.taking.refuse(mark, "has a position without a height, so it gives no level"),
             }
         }
         Ok(())
-    }
-
-    fn level(&mut self, mark: Mark, at: LonLat, level_m: f64, time: Option<jiff::Timestamp>) -> Result<(), Stop> {
-        self.taking.warn(RECEIVER_WARNING);
-        let date = time.map(|t| self.taking.zone.to_datetime(t).date());
-        let survey = self.taking.stem.clone();
-        let level = LevelPoint {
-            uid: Uid::of_content("", []),
-            beach: self.taking.beach.uid,
-            at,
-            level_m,
-            sigma_m: Some(RECEIVER_SIGMA_M),
-            date,
-            survey,
-        };
-        self.taking.take(mark, level)
-    }
-
-    fn waypoint(&mut self, mark: Mark, fix: &Fix) -> Result<(), Stop> {
-        let Ok(at) = fix.at else { return Ok(()) };
-        let beach = self.taking.beach.uid;
-        match self.taking.options.what {
-            Some(What::Levels) => match fix.height_m {
-                Some(height_m) => self.level(mark, at, height_m, fix.time),
-                None => {
-                    self.taking.refuse(mark, "has no height, so it gives no level");
-                    Ok(())
-                }
-            },
-            Some(What::Tracks | What::Baseline) => {
-                self.taking.count(fix.line, "waypoint(s) were passed over, as only the lines were asked for");
-                Ok(())
-            }
-            Some(What::Signals) => self.taking.take_as(mark, signal(beach, at, fix), fix.uid),
-            None if named_signal(fix) => self.taking.take_as(mark, signal(beach, at, fix), fix.uid),
-            None if fix.uid.is_none() && named_place(fix) => self.place(mark, at, fix),
-            Some(What::Accesses) => self.taking.take(mark, access(beach, at, fix)),
-            _ => self.find(mark, at, fix),
-        }
-    }
-
-    /// A waypoint that names a place, such as where the car stood.
-    fn place(&mut self, mark: Mark, at: LonLat, fix: &Fix) -> Result<(), Stop> {
-        let question = || format!("waypoints such as \"{}\" (line {}) name a place: what are they?", fix.name, fix.line);
-        match self.taking.settle(About::Waypoints, question, Some("leave")) {
-            Some("finds") => self.find(mark, at, fix),
-            Some("accesses") => self.taking.take(mark, access(self.taking.beach.uid, at, fix)),
-            _ => {
-                self.taking.count(fix.line, "waypoint(s) name a place and were left out");
-                Ok(())
-            }
-        }
-    }
-
-    fn find(&mut self, mark: Mark, at: LonLat, fix: &Fix) -> Result<(), Stop> {
-        let plain = find(self.taking.beach.uid, at, fix);
-        let said = spoken(&fix.name);
-        if fix.uid.is_some() || !said.says_anything() {
-            return self.taking.take_as(mark, plain, fix.uid);
-        }
-        self.counts.spoken += 1;
-        // It keeps the uid it has by its words alone, so that a file of before is known again.
-        let uid = content_uid(&plain.clone().into());
-        self.taking.take_known(mark, as_spoken(plain, &said), uid)
     }
 
     fn finish(self) -> Result<String, Stop> {
@@ -407,16 +304,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
         if c.tracks + c.routes + c.waypoints == 0 {
             self.taking.warn("the file holds no track, route or waypoint");
         }
-        if c.spoken > 0 {
-            self.taking.understand(
-                "names of waypoints",
-                format!(
-                    "{} of them say more: behind the first word a number in cm, inches or feet is the depth, in mm the size, with a unit of \
-                     mass the mass, and a single whole number with no word behind it the target ID",
-                    c.spoken
-                ),
-            );
-        }
+        waypoint::tell_spoken(self.taking, c.spoken);
         self.taking.understand("positions", "WGS 84, as GPX asks");
         self.taking.understand("times", "UTC unless they state an offset, as GPX asks");
         Ok(format!(

@@ -1,12 +1,12 @@
 use std::fmt::Write;
 
 use jiff::Timestamp;
-use quick_xml::escape::escape;
 
 use super::{OWN_NAMESPACE, PLANNED};
 use crate::book::{Find, Plan, Signal, Track, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::ExchangeError;
+use crate::exchange::tools::xml::element;
 use crate::output::MARK;
 
 /// A point of interest or of a route.
@@ -196,14 +196,6 @@ fn open_point(out: &mut String, tag: &str, at: LonLat) {
 fn number(out: &mut String, tag: &str, value: Option<f64>) {
     // Held as f32: its shortest decimal reads back to the same.
     element(out, tag, &value.map(|v| (v as f32).to_string()).unwrap_or_default());
-}
-
-fn element(out: &mut String, tag: &str, text: &str) {
-    let legal = |c: &char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{D7FF}' | '\u{E000}'..='\u{FFFD}' | '\u{10000}'..);
-    let text: String = text.chars().filter(legal).collect();
-    if !text.is_empty() {
-        let _ = write!(out, "<{tag}>{}</{tag}>", escape(text.as_str()));
-    }
 }
 
 fn own_uid(out: &mut String, uid: Option<Uid>) {

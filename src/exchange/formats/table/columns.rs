@@ -2,13 +2,13 @@
 
 use super::dialect::Dialect;
 use super::place::Places;
-use crate::earth::Grid;
+use crate::earth::{Grid, distance_m};
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::About;
-use crate::exchange::take_in::taking::Taking;
+use crate::exchange::take_in::taking::{NEAR_M, Taking};
 use crate::exchange::tools::degrees::Axis;
 use crate::exchange::tools::heading::{Field, Meaning, says_level};
-use crate::exchange::tools::value::{is_blank, target_id};
+use crate::exchange::tools::value::{is_blank, number, target_id};
 use crate::exchange::tools::when::When;
 use crate::exchange::what::What;
 
@@ -29,6 +29,7 @@ impl Columns {
             match (has(Field::Lon) && has(Field::Lat), has(Field::East) && has(Field::North), has(Field::X) && has(Field::Y)) {
                 (true, ..) => Places::LonLat(Field::Lon, Field::Lat),
                 (_, true, _) if grid.is_some() || has(Field::Grid) => Places::Grid(Field::East, Field::North, grid.map(Box::new)),
+                (_, true, _) if has(Field::UtmZone) => Places::Utm(Field::East, Field::North),
                 (_, true, _) => {
                     let why =
                         "gives easting and northing without their grid; state it, such as EPSG:27700, or add a column \"epsg\"";
@@ -46,6 +47,8 @@ impl Columns {
                         let title = column.title.to_lowercase();
                         Places::Pair(title.find("lon").or(title.find("lng")).zip(title.find("lat")).map(|(lon, lat)| lon < lat))
                     }
+                    None if has(Field::GridRef) => Places::Reference(Field::GridRef),
+                    None if has(Field::Grid) => Places::Reference(Field::Grid),
                     None => Places::None,
                 },
             };
@@ -122,6 +125,57 @@ impl Columns {
     pub(super) fn receivers_heights(&self, dialect: &Dialect) -> bool {
         let timed = self.has(Field::Time) || self.has(Field::Clock);
         !self.has(Field::Sigma) && (is_a_receivers(dialect) || (timed && !self.has(Field::Survey) && !heads_level(dialect)))
+    }
+}
+
+/// The grid of easting and northing where the file does not name it: as it was answered, else asked where the numbers
+/// would lie by the beach on the British or the Irish grid.
+pub(super) fn settle_grid(dialect: &Dialect, taking: &mut Taking<'_>) -> Option<Grid> {
+    let column = |field| dialect.columns.iter().position(|c| c.field() == Some(field));
+    let named = [Field::Grid, Field::UtmZone, Field::Lon].into_iter().any(|f| column(f).is_some());
+    let (Some(east), Some(north), false) = (column(Field::East), column(Field::North), named) else { return None };
+    let (code_of, both) = (|word: &str| if word == "irish" { "EPSG:29903" } else { "EPSG:27700" }, ["british", "irish"]);
+    if let Some(answer) = taking.options.answers.get(&About::Grid) {
+        return Grid::named(code_of(answer)).ok();
+    }
+    if taking.is_survey() {
+        return None;
+    }
+    let cell = |row: &csv::StringRecord, n: usize| number(row.get(n)?, dialect.columns.get(n)?.comma).map(|(v, _)| v);
+    let (x, y) = dialect.sample.iter().find_map(|row| Some((cell(row, east)?, cell(row, north)?)))?;
+    let near = |word: &&str| {
+        let at = Grid::named(code_of(word)).and_then(|g| g.to_lonlat(x, y));
+        at.is_ok_and(|at| distance_m(taking.beach.origin, at) <= NEAR_M)
+    };
+    let likely = *both.iter().find(|word| near(word))?;
+    let question = || {
+        format!(
+            "the easting {x} and northing {y} are on a grid that the file does not name; they lie by the beach on the {} one: which is it? \
+             Any other can be named (--grid EPSG:...).",
+            if likely == "irish" { "Irish" } else { "British" }
+        )
+    };
+    let answer = taking.settle(About::Grid, question, None).unwrap_or(likely);
+    Grid::named(code_of(answer)).ok()
+}
+
+/// Takes a column headed `zone` for the zone of UTM where easting and northing stand beside it and it holds such zones:
+/// elsewhere it is somebody's word for a part of the beach.
+pub(super) fn settle_zone(dialect: &mut Dialect) {
+    let has = |field| dialect.columns.iter().any(|c| c.field() == Some(field));
+    if !(has(Field::East) && has(Field::North)) || has(Field::Grid) || has(Field::UtmZone) {
+        return;
+    }
+    let is_zone = |cell: &str| {
+        let digits = cell.trim().trim_end_matches(|c: char| c.is_ascii_alphabetic());
+        let letters = cell.trim().len() - digits.len();
+        letters <= 1 && digits.parse::<u8>().is_ok_and(|z| (1..=60).contains(&z))
+    };
+    let Some(at) = dialect.columns.iter().position(|c| c.title.eq_ignore_ascii_case("zone")) else { return };
+    let filled = || dialect.cells(at).filter(|c| !is_blank(c));
+    let zones = filled().next().is_some() && filled().all(is_zone);
+    if zones && let Some(column) = dialect.columns.get_mut(at) {
+        column.meaning = Some(Meaning { field: Field::UtmZone, unit: None, clock: None, numbered: false });
     }
 }
 

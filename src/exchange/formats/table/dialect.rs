@@ -14,9 +14,19 @@ use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{Line, Text, marked_encoding};
 use crate::exchange::tools::when::clock;
 
+/// What a table came as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::exchange) enum Form {
+    /// A text whose dialect is not known.
+    Text,
+    /// The rows of a sheet, written out here: UTF-8 with commas, each row on the line of its number.
+    Sheet,
+}
+
 /// How a table is written and what its columns are.
 #[derive(Debug)]
 pub(super) struct Dialect {
+    pub(super) form: Form,
     pub(super) encoding: &'static Encoding,
     pub(super) delimiter: u8,
     /// Whether the first line is `sep=;`, as one spreadsheet program writes it.
@@ -53,17 +63,47 @@ const SAMPLE: usize = 400;
 const DELIMITERS: [u8; 4] = *b",;\t|";
 
 impl Dialect {
-    pub(super) fn sniff(source: &Source, progress: &Progress) -> Result<Self, Stop> {
+    pub(super) fn sniff(
+        source: &Source,
+        form: Form,
+        given: &[(String, Option<Meaning>)],
+        progress: &Progress,
+    ) -> Result<Self, Stop> {
         let head = source.head()?;
+        if form == Form::Sheet {
+            let plain = Self::plain(form, UTF_8, b',');
+            return plain.with_columns(source, given, progress);
+        }
         let marked = marked_encoding(&head);
-        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), progress) {
+        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), given, progress) {
             // Text that claims nothing and is not UTF-8 is most likely of the old Western code page.
-            Err(Stop::Fault(Fault::Encoding { .. })) if marked.is_none() => Self::sniff_as(source, &head, WINDOWS_1252, progress),
+            Err(Stop::Fault(Fault::Encoding { .. })) if marked.is_none() => {
+                Self::sniff_as(source, &head, WINDOWS_1252, given, progress)
+            }
             other => other,
         }
     }
 
-    fn sniff_as(source: &Source, head: &[u8], encoding: &'static Encoding, progress: &Progress) -> Result<Self, Stop> {
+    fn plain(form: Form, encoding: &'static Encoding, delimiter: u8) -> Self {
+        Self {
+            form,
+            encoding,
+            delimiter,
+            sep_line: false,
+            remarks: false,
+            columns: Vec::new(),
+            dates: DateVotes::default(),
+            sample: Vec::new(),
+        }
+    }
+
+    fn sniff_as(
+        source: &Source,
+        head: &[u8],
+        encoding: &'static Encoding,
+        given: &[(String, Option<Meaning>)],
+        progress: &Progress,
+    ) -> Result<Self, Stop> {
         let (start, _) = encoding.decode_with_bom_removal(head);
         let sep_line = start.len() > 4 && start.get(..4).is_some_and(|s| s.eq_ignore_ascii_case("sep="));
         let body = if sep_line { start.split_once('\n').map_or("", |(_, rest)| rest) } else { &start };
@@ -71,21 +111,22 @@ impl Dialect {
             Some(stated) if sep_line => *stated,
             _ => delimiter(body),
         };
-        let mut dialect = Self {
-            encoding,
-            delimiter,
-            sep_line,
-            remarks: remarks(body, delimiter),
-            columns: Vec::new(),
-            dates: DateVotes::default(),
-            sample: Vec::new(),
-        };
+        let remarks = remarks(body, delimiter);
+        Self { sep_line, remarks, ..Self::plain(Form::Text, encoding, delimiter) }.with_columns(source, given, progress)
+    }
+
+    fn with_columns(self, source: &Source, given: &[(String, Option<Meaning>)], progress: &Progress) -> Result<Self, Stop> {
+        let mut dialect = self;
         let (mut reader, line) = dialect.reader(source, progress)?;
         let headings = match reader.headers() {
             Ok(headings) => headings.clone(),
             Err(error) => return Err(fault(&error, line.get())),
         };
-        let column = |h: &str| Column { title: Arc::from(h.trim()), meaning: meaning(h.trim()), comma: false };
+        let column = |h: &str| {
+            let stated = given.iter().find(|(heading, _)| *heading == h.trim().to_lowercase());
+            let meaning = stated.map_or_else(|| meaning(h.trim()), |(_, meaning)| meaning.clone());
+            Column { title: Arc::from(h.trim()), meaning, comma: false }
+        };
         dialect.columns = headings.iter().map(column).collect();
         if dialect.columns.iter().all(|c| c.meaning.is_none()) {
             return Err(dialect.no_headings().into());

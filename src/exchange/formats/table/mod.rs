@@ -6,5 +6,8 @@ mod dialect;
 mod place;
 mod read;
 mod series;
+mod write;
 
-pub(in crate::exchange) use read::{guess, read};
+pub(in crate::exchange) use dialect::Form;
+pub(in crate::exchange) use read::{guess, has_headings, read};
+pub(in crate::exchange) use write::{points, tracks};

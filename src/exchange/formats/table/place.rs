@@ -5,6 +5,7 @@ use crate::exchange::records::row::Row;
 use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::{NEAR_M, Taking};
 use crate::exchange::tools::degrees::{Axis, Degrees, degrees, in_sixties, pair};
+use crate::exchange::tools::grid_ref::{Reference, reference, utm};
 use crate::exchange::tools::heading::Field;
 use crate::exchange::tools::value::number;
 
@@ -15,6 +16,10 @@ pub(super) enum Places {
     /// Both in one cell; whether the heading says that longitude comes first.
     Pair(Option<bool>),
     Grid(Field, Field, Option<Box<Grid>>),
+    /// Easting and northing of UTM, with the zone in a column of its own.
+    Utm(Field, Field),
+    /// A grid reference in one cell.
+    Reference(Field),
 }
 
 /// Where a row lies.
@@ -31,22 +36,48 @@ pub(super) fn place(places: &Places, taking: &mut Taking<'_>, row: &Row) -> Resu
         }
         Places::Pair(lon_first) => from_pair(taking, row, *lon_first),
         Places::Grid(east, north, stated) => {
-            let metres = |field: Field, name: &str| {
-                let text = row.text(field);
-                if text.is_empty() {
-                    return Err(format!("has no {name}"));
-                }
-                let read = number(text, row.comma(field)).map(|(v, unit)| v * unit.map_or(1.0, |u| u.factor));
-                read.ok_or_else(|| format!("its {name} \"{text}\" is not a number"))
-            };
-            let (x, y) = (metres(*east, "easting")?, metres(*north, "northing")?);
+            let (x, y) = (metres(row, *east, "easting")?, metres(row, *north, "northing")?);
             match stated {
                 Some(grid) => grid.to_lonlat(x, y),
                 None => Grid::named(row.text(Field::Grid)).and_then(|g| g.to_lonlat(x, y)),
             }
             .map_err(|e| e.to_string())
         }
+        Places::Utm(east, north) => {
+            let (x, y) = (metres(row, *east, "easting")?, metres(row, *north, "northing")?);
+            let zone = row.text(Field::UtmZone);
+            // A zone without a letter is of the beach's own half of the globe.
+            let read = utm(zone, Some(taking.beach.origin.lat_deg() >= 0.0), x, y);
+            from_reference(taking, row, read.ok_or_else(|| format!("its zone \"{zone}\" is no zone of UTM, such as 30U"))??)
+        }
+        Places::Reference(field) => {
+            let text = row.text(*field);
+            if text.is_empty() {
+                return Err("has no grid reference".to_owned());
+            }
+            let read = reference(text).ok_or_else(|| format!("its grid reference \"{text}\" is of no grid known here"))?;
+            from_reference(taking, row, read.map_err(|why| format!("its grid reference \"{text}\" {why}"))?)
+        }
     }
+}
+
+fn metres(row: &Row, field: Field, name: &str) -> Result<f64, String> {
+    let text = row.text(field);
+    if text.is_empty() {
+        return Err(format!("has no {name}"));
+    }
+    let read = number(text, row.comma(field)).map(|(v, unit)| v * unit.map_or(1.0, |u| u.factor));
+    read.ok_or_else(|| format!("its {name} \"{text}\" is not a number"))
+}
+
+/// The place of a reference: of two it may mean, the one on the beach, else the likelier.
+fn from_reference(taking: &mut Taking<'_>, row: &Row, read: Reference) -> Result<LonLat, String> {
+    taking.understand_once("positions", read.system.words());
+    if read.square_m >= 100.0 {
+        taking.count(row.mark.line, "grid reference(s) name squares of 100 m or more; their middle was taken");
+    }
+    let near = read.at.iter().find(|at| distance_m(taking.beach.origin, **at) <= NEAR_M);
+    near.or(read.at.first()).copied().ok_or_else(|| "its grid reference leads nowhere".to_owned())
 }
 
 /// Degrees from a column, with minutes, seconds and the side from columns of their own where there are such.
@@ -89,7 +120,12 @@ fn from_pair(taking: &mut Taking<'_>, row: &Row, lon_first: Option<bool>) -> Res
     if text.is_empty() {
         return Err("has no position".to_owned());
     }
-    let read = pair(text).ok_or_else(|| format!("its position \"{text}\" is not a pair of degrees"))?;
+    let Some(read) = pair(text) else {
+        return match reference(text) {
+            Some(read) => from_reference(taking, row, read.map_err(|why| format!("its position \"{text}\" {why}"))?),
+            None => Err(format!("its position \"{text}\" is not a pair of degrees")),
+        };
+    };
     let [first, second] = read;
     let made = |lon: Degrees, lat: Degrees| LonLat::new(lon.value, lat.value).map_err(|e| e.to_string());
     let (lat_lon, lon_lat) = (made(second, first), made(first, second));

@@ -2,13 +2,14 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
-use super::columns::{Columns, settle_ids, settle_sides};
-use super::dialect::{Dialect, fault};
+use super::columns::{Columns, settle_grid, settle_ids, settle_sides, settle_zone};
+use super::dialect::{Dialect, Form, fault};
 use super::place::{Places, place};
 use super::series::Series;
+use super::write::is_mark;
 use crate::Progress;
 use crate::earth::LonLat;
-use crate::exchange::error::Stop;
+use crate::exchange::error::{Fault, Stop};
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Role, Shape};
 use crate::exchange::records::things;
@@ -19,12 +20,27 @@ use crate::exchange::tools::source::Source;
 use crate::exchange::what::What;
 
 /// Reads a table: once for how it is written, once for what it holds.
-pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
-    let mut dialect = Dialect::sniff(source, progress)?;
+pub(in crate::exchange) fn read(
+    source: &Source,
+    form: Form,
+    taking: &mut Taking<'_>,
+    progress: &Progress,
+) -> Result<String, Stop> {
+    let given = taking.options.columns()?;
+    let mut dialect = Dialect::sniff(source, form, &given, progress)?;
     settle_sides(&mut dialect);
     taking.with_headings(dialect.columns.iter().map(|c| &*c.title));
+    let is_there = |heading: &str| dialect.columns.iter().any(|c| c.title.to_lowercase() == heading);
+    for (heading, _) in given.iter().filter(|(heading, _)| !is_there(heading)) {
+        taking.warn(format!("the table has no column \"{heading}\" to be given a meaning"));
+    }
     settle_ids(&mut dialect, taking);
-    let columns = Columns::from_dialect(&dialect, taking.options.grid()?)?;
+    settle_zone(&mut dialect);
+    let grid = match taking.options.grid()? {
+        Some(grid) => Some(grid),
+        None => settle_grid(&dialect, taking),
+    };
+    let columns = Columns::from_dialect(&dialect, grid)?;
     tell(taking, &dialect, &columns);
     let what = match taking.options.what {
         Some(what) => what,
@@ -66,19 +82,33 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
 }
 
 /// What the headings of a table suggest, if anything.
-pub(in crate::exchange) fn guess(source: &Source) -> Option<What> {
-    let mut dialect = Dialect::sniff(source, &Progress::new()).ok()?;
+pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
+    let mut dialect = Dialect::sniff(source, form, &[], &Progress::new()).ok()?;
     settle_sides(&mut dialect);
     Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
 }
 
+/// Whether a text begins with headings that make a table of something known.
+///
+/// # Errors
+/// What it lacks. A table of which only something is open that its person can say, such as its grid, is one.
+pub(in crate::exchange) fn has_headings(source: &Source) -> Result<(), Fault> {
+    let columns = Dialect::sniff(source, Form::Text, &[], &Progress::new()).and_then(|d| Columns::from_dialect(&d, None));
+    match columns.and_then(|c| c.guess().map_err(Stop::from)) {
+        Err(Stop::Fault(fault)) if !matches!(fault, Fault::Option(_)) => Err(fault),
+        _ => Ok(()),
+    }
+}
+
 fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
-    let delimiter = match dialect.delimiter {
-        b'\t' => "tab".to_owned(),
-        other => format!("\"{}\"", char::from(other)),
-    };
-    taking.understand("encoding", dialect.encoding.name());
-    taking.understand("delimiter", delimiter);
+    if dialect.form == Form::Text {
+        let delimiter = match dialect.delimiter {
+            b'\t' => "tab".to_owned(),
+            other => format!("\"{}\"", char::from(other)),
+        };
+        taking.understand("encoding", dialect.encoding.name());
+        taking.understand("delimiter", delimiter);
+    }
     tell_signs(taking, dialect);
     match &columns.places {
         Places::None => {}
@@ -86,6 +116,8 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
         Places::Pair(Some(true)) => taking.understand("positions", "longitude and latitude in one column, WGS 84"),
         Places::Pair(_) => taking.understand("positions", "latitude and longitude in one column, WGS 84"),
         Places::Grid(_, _, Some(grid)) => taking.understand("positions", format!("easting and northing on {}", grid.name())),
+        // Told with the first that is read.
+        Places::Utm(..) | Places::Reference(_) => {}
         Places::Grid(_, _, None) => taking.understand("positions", "easting and northing on the grid each row names"),
     }
     tell_clock(taking, dialect, columns);
@@ -101,6 +133,7 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
                     .unwrap_or_default();
                 taking.understand(format!("column \"{}\"", column.title), format!("{}{unit}", field_words(meaning.field)));
             }
+            None if is_mark(&column.title) => {}
             None => unused.push(&*column.title),
         }
     }

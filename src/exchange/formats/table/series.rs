@@ -31,11 +31,22 @@ const DOUBTFUL_RANGE_M: f64 = 8.0;
 /// What rows have gathered so far.
 #[derive(Debug, Default)]
 pub(super) struct Series {
-    places: Vec<(String, TrackPoint, u64)>,
+    places: Vec<Place>,
     sea: Vec<(SeaState, u64)>,
     water: Vec<WaterRow>,
     /// Whether some height states no unit.
     unit_open: bool,
+}
+
+/// One fix of a table, and whose it is.
+#[derive(Debug)]
+struct Place {
+    name: String,
+    /// The track's uid and the number of its run, as files written from a book give them.
+    uid: Option<Uid>,
+    run: String,
+    point: TrackPoint,
+    line: u64,
 }
 
 /// One height of the water.
@@ -56,7 +67,7 @@ impl Series {
         let time = row.instant(taking)?;
         let point = TrackPoint::new(at).with_time(time).with_height_m(row.measure(Field::Level, Unit::METRE));
         let name = row.first_of(&[Field::Name, Field::What]).map(|(_, t)| t.to_owned()).unwrap_or_default();
-        self.places.push((name, point, row.mark.line));
+        self.places.push(Place { name, uid: row.uid(), run: row.words(Field::Segment), point, line: row.mark.line });
         Ok(())
     }
 
@@ -97,13 +108,15 @@ impl Series {
     pub(super) fn finish(self, taking: &mut Taking<'_>, what: What) -> Result<(), Stop> {
         match what {
             What::Baseline => match self.places.first() {
-                Some((_, _, line)) => {
-                    let mark = Mark { line: *line, noun: "line", number: 1 };
-                    taking.take_baseline(mark, self.places.iter().map(|(_, p, _)| p.at).collect(), None)
+                Some(first) => {
+                    let mark = Mark { line: first.line, noun: "line", number: 1 };
+                    taking.take_baseline(mark, self.places.iter().map(|p| p.point.at).collect(), None)
                 }
                 None => Ok(()),
             },
             What::Tracks => self.tracks(taking),
+            // Rows that say of themselves that they are of tracks.
+            _ if !self.places.is_empty() => self.tracks(taking),
             What::Storm => self.storms(taking),
             _ => self.waters(taking, what),
         }
@@ -111,16 +124,17 @@ impl Series {
 
     fn tracks(self, taking: &mut Taking<'_>) -> Result<(), Stop> {
         let beach = taking.beach.uid;
-        let parted = |a: &(String, TrackPoint, u64), b: &(String, TrackPoint, u64)| {
-            let pause_s = a.1.time().zip(b.1.time()).map_or(0, |(a, b)| b.as_second() - a.as_second());
-            a.0 != b.0 || pause_s > PAUSE_S
+        let parted = |a: &Place, b: &Place| {
+            let pause_s = a.point.time().zip(b.point.time()).map_or(0, |(a, b)| b.as_second() - a.as_second());
+            a.name != b.name || a.uid != b.uid || (a.uid.is_none() && pause_s > PAUSE_S)
         };
-        for (n, run) in self.places.chunk_by(|a, b| !parted(a, b)).enumerate() {
-            let Some((name, _, line)) = run.first() else { continue };
-            let segments = vec![run.iter().map(|(_, p, _)| *p).collect::<Arc<[_]>>()];
-            let uid = Track::content_uid(beach, &segments);
-            let name = if name.is_empty() { taking.stem.clone() } else { name.clone() };
-            let mark = Mark { line: *line, noun: "track", number: n as u64 + 1 };
+        for (n, track) in self.places.chunk_by(|a, b| !parted(a, b)).enumerate() {
+            let Some(first) = track.first() else { continue };
+            let runs = track.chunk_by(|a, b| a.run == b.run);
+            let segments: Vec<Arc<[_]>> = runs.map(|run| run.iter().map(|p| p.point).collect()).collect();
+            let uid = first.uid.unwrap_or_else(|| Track::content_uid(beach, &segments));
+            let name = if first.name.is_empty() { taking.stem.clone() } else { first.name.clone() };
+            let mark = Mark { line: first.line, noun: "track", number: n as u64 + 1 };
             taking.take_as(mark, Track { uid, beach, outing: None, name, segments }, Some(uid))?;
         }
         Ok(())

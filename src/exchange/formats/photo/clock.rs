@@ -1,0 +1,123 @@
+//! The clocks of cameras: how far each is ahead of UTC, found where a photograph has both its own time and a satellite's.
+
+use std::collections::BTreeMap;
+
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
+
+use super::shot::Shot;
+use crate::Progress;
+use crate::exchange::take_in::About;
+use crate::exchange::take_in::taking::Taking;
+use crate::exchange::tools::sniff::{Sniffed, sniff};
+use crate::exchange::tools::source::Source;
+use crate::exchange::tools::when::When;
+
+/// The time of a satellite in a photograph may be that of its last position; farther off than this it is not believed, seconds.
+const STALE_S: i64 = 10 * 60;
+/// Clocks are at most this far from UTC, seconds.
+const FARTHEST_S: i64 = 15 * 3600;
+
+/// How far the clock of each camera is ahead of UTC, seconds.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(in crate::exchange) struct Clocks(BTreeMap<String, i64>);
+
+impl Clocks {
+    /// The clocks of the cameras whose photographs are among these files; what cannot be read is passed over here.
+    pub(in crate::exchange) fn of_all(sources: &[Source], progress: &Progress) -> Self {
+        let mut found: BTreeMap<String, Vec<i64>> = BTreeMap::new();
+        let photographs: Vec<&Source> = sources.iter().filter(|s| is_photograph(s)).collect();
+        // A lone photograph says of itself what it says.
+        if photographs.len() < 2 {
+            return Self::default();
+        }
+        for source in photographs {
+            let Ok(shot) = Shot::read(source, progress) else { continue };
+            if let Some(ahead_s) = ahead_s(&shot).filter(|_| !shot.camera.is_empty()) {
+                found.entry(shot.camera).or_default().push(ahead_s);
+            }
+        }
+        Self(found.into_iter().filter_map(|(camera, ahead)| Some((camera, middle(ahead)?))).collect())
+    }
+
+    fn of_camera(&self, camera: &str) -> Option<i64> {
+        self.0.get(camera).copied()
+    }
+}
+
+fn is_photograph(source: &Source) -> bool {
+    source.head().is_ok_and(|head| sniff(&head) == Ok(Sniffed::Photograph))
+}
+
+fn middle(mut values: Vec<i64>) -> Option<i64> {
+    values.sort_unstable();
+    values.get(values.len().checked_sub(1)? / 2).copied()
+}
+
+/// How far a camera's clock was ahead of UTC by one of its photographs, seconds.
+fn ahead_s(shot: &Shot) -> Option<i64> {
+    let (camera, satellite) = (shot.by_camera?, shot.by_satellite?);
+    let ahead_s = TimeZone::UTC.to_timestamp(camera).ok()?.as_second() - satellite.as_second();
+    (ahead_s.abs() <= FARTHEST_S).then_some(ahead_s)
+}
+
+/// When a photograph was taken, and how that is known.
+pub(super) fn moment(shot: &Shot, clocks: &Clocks, taking: &mut Taking<'_>) -> Option<(Timestamp, &'static str)> {
+    let by_offset = |ahead_s: i64| {
+        let local = TimeZone::UTC.to_timestamp(shot.by_camera?).ok()?;
+        local.checked_sub(SignedDuration::from_secs(ahead_s)).ok()
+    };
+    let stated = shot.offset_s.and_then(by_offset);
+    if let (Some(satellite), Some(Ok(_))) = (shot.by_satellite, &shot.at) {
+        return match stated {
+            Some(stated) if (stated.as_second() - satellite.as_second()).abs() <= STALE_S => {
+                Some((stated, "the camera's clock and zone"))
+            }
+            _ => Some((satellite, "the satellites' time in it")),
+        };
+    }
+    shot.by_camera?;
+    if let Some(ahead_s) = taking.options.camera_clock_s {
+        return Some((by_offset(ahead_s)?, "the camera's clock, set right as asked"));
+    }
+    if let Some(stated) = stated {
+        return Some((stated, "the camera's clock and zone"));
+    }
+    if let Some(ahead_s) = clocks.of_camera(&shot.camera) {
+        return Some((by_offset(ahead_s)?, "the camera's clock, set right by its photographs with the satellites' time"));
+    }
+    let local = shot.by_camera?;
+    let zone = if taking.options.zone.is_some() {
+        taking.zone.clone()
+    } else {
+        let question = || {
+            format!(
+                "nothing says which zone the camera's clock was on when it showed {}: that of {}, or UTC? If it was neither, or was wrong, say \
+                 how far it was ahead of UTC (on the command line --camera-clock).",
+                local.strftime("%Y-%m-%d %H:%M"),
+                taking.beach.time_zone.clone()
+            )
+        };
+        let question = question();
+        match taking.settle(About::Camera, || question, None)? {
+            "utc" => TimeZone::UTC,
+            _ => taking.zone.clone(),
+        }
+    };
+    let (time, _) = When::Local(local).instant(&zone)?;
+    Some((time, "the camera's clock"))
+}
+
+/// Says of a clock that is known by its photographs how far it was ahead.
+pub(super) fn tell(shot: &Shot, clocks: &Clocks, taking: &mut Taking<'_>) {
+    if let Some(ahead_s) = clocks.of_camera(&shot.camera) {
+        taking
+            .understand("camera's clock", format!("{} ahead of UTC, by the satellites' time in its photographs", words(ahead_s)));
+    }
+}
+
+/// `01:00:30`, with a sign.
+fn words(seconds: i64) -> String {
+    let s = seconds.abs();
+    format!("{}{:02}:{:02}:{:02}", if seconds < 0 { '-' } else { '+' }, s / 3600, s / 60 % 60, s % 60)
+}

@@ -1,0 +1,109 @@
+use super::cells::Sheet;
+use super::{ods, xlsx};
+use crate::Progress;
+use crate::exchange::error::{Fault, Stop};
+use crate::exchange::formats::table;
+use crate::exchange::take_in::taking::Taking;
+use crate::exchange::tools::packed::{Packed, Sort};
+use crate::exchange::tools::source::Source;
+use crate::exchange::what::What;
+
+fn sheets(mut packed: Packed, sort: Sort, progress: &Progress) -> Result<Vec<Sheet>, Stop> {
+    match sort {
+        Sort::Ods => ods::sheets(&packed.read("content.xml")?, progress),
+        _ => xlsx::sheets(packed.bounded()?, progress),
+    }
+}
+
+/// A sheet with headings as a table: its text, and the row of the headings.
+fn table_of(sheet: &Sheet) -> Option<(Source, u32)> {
+    let headings = sheet.headings()?;
+    Some((Source::bytes(sheet.name.clone(), sheet.delimited(headings)), headings))
+}
+
+fn turn_of(table: &Source) -> u8 {
+    table::guess(table, table::Form::Sheet).map_or(What::LAST, What::turn)
+}
+
+/// When the workbook has its turn among files that build on each other: as the first of its sheets.
+pub(in crate::exchange) fn turn(source: &Source) -> Option<u8> {
+    let progress = Progress::new();
+    let packed = Packed::open(source, &progress).ok()?;
+    let sort = packed.sort().ok().filter(|sort| *sort != Sort::Kmz)?;
+    let sheets = sheets(packed, sort, &progress).ok()?;
+    sheets.iter().filter_map(|s| Some(turn_of(&table_of(s)?.0))).min()
+}
+
+/// Reads every sheet of a workbook that has headings, in the order in which they build on each other.
+pub(in crate::exchange) fn read(
+    source: &Source,
+    packed: Packed,
+    sort: Sort,
+    taking: &mut Taking<'_>,
+    progress: &Progress,
+) -> Result<String, Stop> {
+    let sheets: Vec<Sheet> = sheets(packed, sort, progress)?.into_iter().filter(|s| !s.is_empty()).collect();
+    if sheets.is_empty() {
+        return Err(Fault::Option("is a spreadsheet without anything in it".to_owned()).into());
+    }
+    let mut tables: Vec<(&Sheet, Source, u32)> =
+        sheets.iter().filter_map(|s| table_of(s).map(|(table, headings)| (s, table, headings))).collect();
+    if tables.is_empty() {
+        let names: Vec<&str> = sheets.iter().map(|s| s.name.as_str()).collect();
+        let why =
+            format!("no sheet ({}) has a row of headings that are known; name them, such as lon, lat, what", names.join(", "));
+        return Err(Fault::Unknown { why }.into());
+    }
+    tables.sort_by_key(|(_, table, _)| turn_of(table));
+    for sheet in sheets.iter().filter(|s| s.headings().is_none()) {
+        taking.warn(format!("the sheet \"{}\" has no headings that are known and was passed over", sheet.name));
+    }
+    let stem = source.stem();
+    let mut said = Vec::new();
+    let mut fault = None;
+    for (sheet, table, headings) in &tables {
+        if tables.len() > 1 {
+            taking.in_part(&format!("sheet \"{}\"", sheet.name));
+            taking.stem = format!("{stem}, {}", sheet.name);
+        }
+        tell(taking, sheet, *headings);
+        match table::read(table, table::Form::Sheet, taking, progress) {
+            Ok(guess) => said.push(format!("\"{}\": {guess}", sheet.name)),
+            // A sheet of something else beside good ones, such as a list of names, harms nothing.
+            Err(Stop::Fault(why @ Fault::Unknown { .. })) if tables.len() > 1 => {
+                taking.warn(format!("the sheet \"{}\" was passed over: {why}", sheet.name));
+                fault = Some(why);
+            }
+            Err(other) => return Err(other),
+        }
+    }
+    taking.in_part("");
+    match (said.is_empty(), fault) {
+        (true, Some(fault)) => Err(fault.into()),
+        _ => Ok(format!("a spreadsheet, sheet {}", said.join("; sheet "))),
+    }
+}
+
+fn tell(taking: &mut Taking<'_>, sheet: &Sheet, headings: u32) {
+    taking.understand(
+        format!("sheet \"{}\"", sheet.name),
+        format!("a table, its headings in row {headings}, down to row {}; lines named below are its rows", sheet.last()),
+    );
+    let above = sheet.above(headings);
+    if above > 0 {
+        taking.warn(format!("{above} row(s) of the sheet \"{}\" stand above its headings and were passed over", sheet.name));
+    }
+    if sheet.errors.0 > 0 {
+        let (count, row) = sheet.errors;
+        taking.warn(format!(
+            "{count} cell(s) of the sheet \"{}\" hold an error such as #N/A in place of a value, first in row {row}; they were taken as empty",
+            sheet.name
+        ));
+    }
+    if sheet.too_far_right > 0 {
+        taking.warn(format!(
+            "{} cell(s) of the sheet \"{}\" stand too far right and were left out",
+            sheet.too_far_right, sheet.name
+        ));
+    }
+}

@@ -1,0 +1,139 @@
+//! What a named point stands for: something dug, something heard and not dug, or a place one goes to.
+
+use jiff::Timestamp;
+
+use super::places;
+use super::spoken::{Spoken, names_a_place, spoken};
+use crate::book::{Access, Find, Kinds, Signal, Uid};
+use crate::earth::LonLat;
+use crate::exchange::error::Stop;
+use crate::exchange::take_in::About;
+use crate::exchange::take_in::identity::content_uid;
+use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::what::What;
+
+/// What a file says of a point beside its place.
+#[derive(Debug, Clone, Default)]
+pub(in crate::exchange) struct Named {
+    pub(in crate::exchange) height_m: Option<f64>,
+    pub(in crate::exchange) time: Option<Timestamp>,
+    pub(in crate::exchange) name: String,
+    pub(in crate::exchange) comment: String,
+    pub(in crate::exchange) description: String,
+    pub(in crate::exchange) symbol: String,
+    pub(in crate::exchange) sort: String,
+    pub(in crate::exchange) uid: Option<Uid>,
+}
+
+/// Takes a waypoint as what it is said or seems to be; whether its name said more than what the thing is.
+pub(in crate::exchange) fn take(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
+    let beach = taking.beach.uid;
+    match taking.options.what {
+        Some(What::Levels) => match named.height_m {
+            Some(height_m) => places::receivers_level(taking, mark, at, height_m, named.time)?,
+            None => taking.refuse(mark, "has no height, so it gives no level"),
+        },
+        Some(What::Tracks | What::Baseline) => {
+            taking.count(mark.line, "waypoint(s) were passed over, as only the lines were asked for");
+        }
+        Some(What::Signals) => taking.take_as(mark, signal(beach, at, named), named.uid)?,
+        None if named_signal(named) => taking.take_as(mark, signal(beach, at, named), named.uid)?,
+        None if named.uid.is_none() && named_place(named) => return place(taking, mark, at, named),
+        Some(What::Accesses) => taking.take(mark, access(beach, at, named))?,
+        _ => return take_find(taking, mark, at, named),
+    }
+    Ok(false)
+}
+
+/// A waypoint that names a place, such as where the car stood.
+fn place(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
+    let question = || format!("waypoints such as \"{}\" (line {}) name a place: what are they?", named.name, mark.line);
+    match taking.settle(About::Waypoints, question, Some("leave")) {
+        Some("finds") => return take_find(taking, mark, at, named),
+        Some("accesses") => taking.take(mark, access(taking.beach.uid, at, named))?,
+        _ => taking.count(mark.line, "waypoint(s) name a place and were left out"),
+    }
+    Ok(false)
+}
+
+fn take_find(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
+    let plain = find(taking.beach.uid, at, named);
+    let said = spoken(&named.name);
+    if named.uid.is_some() || !said.says_anything() {
+        taking.take_as(mark, plain, named.uid)?;
+        return Ok(false);
+    }
+    // It keeps the uid it has by its words alone, so that a file of before is known again.
+    let uid = content_uid(&plain.clone().into());
+    taking.take_known(mark, as_spoken(plain, &said), uid)?;
+    Ok(true)
+}
+
+/// Tells the rule by which the names of waypoints were read, where some said more.
+pub(in crate::exchange) fn tell_spoken(taking: &mut Taking<'_>, count: u64) {
+    if count > 0 {
+        taking.understand(
+            "names of waypoints",
+            format!(
+                "{count} of them say more: behind the first word a number in cm, inches or feet is the depth, in mm the size, with a unit of \
+                 mass the mass, and a single whole number with no word behind it the target ID"
+            ),
+        );
+    }
+}
+
+/// Whether a waypoint is named a signal rather than something dug.
+fn named_signal(named: &Named) -> bool {
+    let says = |text: &str| {
+        text.split(|c: char| !c.is_alphanumeric()).any(|w| matches!(w.to_lowercase().as_str(), "signal" | "signals"))
+    };
+    [&named.name, &named.sort, &named.symbol].into_iter().any(|t| says(t))
+}
+
+fn signal(beach: Uid, at: LonLat, named: &Named) -> Signal {
+    // Numbers after the word are the target IDs as they came: "signal 12 13 12".
+    let target_ids = |text: &str| text.split(|c: char| c != '-' && !c.is_ascii_digit()).filter_map(|w| w.parse().ok()).collect();
+    let notes = [named.name.as_str(), &named.comment, &named.description].into_iter().filter(|t| !t.is_empty());
+    Signal {
+        time: named.time,
+        target_ids: target_ids(&named.name),
+        notes: notes.collect::<Vec<_>>().join("; "),
+        ..Signal::new(beach, at)
+    }
+}
+
+/// A way on or off the beach.
+fn access(beach: Uid, at: LonLat, named: &Named) -> Access {
+    Access { uid: Uid::of_content("", []), beach, name: named.name.clone(), at, notes: named.description.clone() }
+}
+
+/// Whether a waypoint names a place and nothing that is dug.
+fn named_place(named: &Named) -> bool {
+    let kinds = Kinds::shipped();
+    let texts = [named.name.as_str(), &named.description, &named.comment, &named.sort, &named.symbol];
+    named.sort != "find"
+        && texts.iter().all(|t| kinds.recognise(t).key() == "other")
+        && names_a_place(&[&named.name, &named.symbol])
+}
+
+/// What a waypoint's name says beside the thing, put into the find.
+fn as_spoken(find: Find, said: &Spoken) -> Find {
+    Find { target_id: said.target_id, depth_m: said.depth_m, size_mm: said.size_mm, mass_g: said.mass_g, ..find }
+}
+
+fn find(beach: Uid, at: LonLat, named: &Named) -> Find {
+    let kinds = Kinds::shipped();
+    // The first text that speaks of a known kind says what it is: many receivers only number their waypoints.
+    let texts = [&named.name, &named.description, &named.comment, &named.sort, &named.symbol];
+    let spoken = texts.iter().find(|t| kinds.recognise(t).key() != "other");
+    let numbered = named.name.chars().all(|c| !c.is_alphabetic());
+    let what = match spoken {
+        Some(text) => text.as_str(),
+        None if numbered => texts.iter().skip(1).find(|t| !t.is_empty()).map_or(named.name.as_str(), |t| t.as_str()),
+        None => &named.name,
+    };
+    let notes = [&named.name, &named.description, &named.comment].into_iter().filter(|t| !t.is_empty() && t.as_str() != what);
+    let notes = notes.map(String::as_str).collect::<Vec<_>>().join("; ");
+    let kind = kinds.recognise(what);
+    Find { time: named.time, notes, ..Find::new(beach, at, what, kind) }
+}

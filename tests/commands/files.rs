@@ -1,0 +1,135 @@
+//! Files as people have them, through the command line: folders, questions, photographs, and what is exported again.
+
+use std::path::{Path, PathBuf};
+
+use super::end_to_end::{json, refuses, scourline, text};
+
+fn reference(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference/exchange").join(name)
+}
+
+const FINDS: &str = "lon,lat,what,time,depth_cm\n-20.0001,45.0001,invented penny,2024-05-01T10:05:00Z,12\n-20.0002,45.0002,ring pull,2024-05-02T10:05:00Z,\n";
+const WALK: &str = r#"<gpx version="1.1"><trk><name>walk</name><trkseg>
+<trkpt lat="45.000" lon="-20"><time>2024-05-01T10:00:00Z</time></trkpt>
+<trkpt lat="45.001" lon="-20"><time>2024-05-01T10:04:00Z</time></trkpt>
+<trkpt lat="45.002" lon="-20"><time>2024-05-01T10:08:00Z</time></trkpt></trkseg></trk></gpx>"#;
+
+/// A folder with a season in it, and beside it the place for a book with an invented beach.
+fn season() -> (tempfile::TempDir, PathBuf, PathBuf) {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, folder) = (dir.path().join("book.gpkg"), dir.path().join("season"));
+    std::fs::create_dir(&folder).expect("a folder");
+    for (name, bytes) in [("finds.csv", FINDS), ("walk.gpx", WALK), ("diary.txt", "Dear diary,\nrain again.\n")] {
+        std::fs::write(folder.join(name), bytes).expect("a file");
+    }
+    json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--near", "-20,45", "--zone", "Europe/London", "--json"]);
+    (dir, book, folder)
+}
+
+#[test]
+fn a_folder_is_taken_whole_and_what_is_passed_over_is_told() {
+    let (_dir, book, folder) = season();
+    let told = json(&["import", "--book", text(&book), "--json", text(&folder)]);
+    let names: Vec<String> = told["files"]
+        .as_array()
+        .expect("files")
+        .iter()
+        .map(|f| f["file"].as_str().expect("a name").rsplit('/').next().expect("a name").to_owned())
+        .collect();
+    assert_eq!(names, ["finds.csv", "walk.gpx"]);
+    assert_eq!(told["taken"], 4, "two finds, a track and its outing");
+    assert!(told["passed_over"][0]["file"].as_str().expect("a name").ends_with("diary.txt"), "{told}");
+    assert!(told["passed_over"][0]["why"].as_str().expect("a reason").contains("neither GPX"), "{told}");
+    let again = json(&["import", "--book", text(&book), "--json", text(&folder.join("*.csv"))]);
+    assert_eq!((&again["taken"], again["files"].as_array().expect("files").len()), (&0.into(), 1));
+    let words = refuses(3, &["import", "--book", text(&book), text(&folder.join("*.kmz"))]);
+    assert!(words.contains("fits no file") && words.contains("nothing was changed"), "{words}");
+    let shown = scourline(&["import", "--book", text(&book), "--dry-run", text(&folder)]);
+    let shown = String::from_utf8_lossy(&shown.stdout).into_owned();
+    assert!(shown.contains("passed over") && shown.contains("diary.txt: it is neither"), "{shown}");
+}
+
+/// What may not be believed is asked about: nothing is taken, and the sentence names the option that answers it.
+#[test]
+fn a_camera_s_clock_and_old_dates_are_asked_about_before_anything_is_taken() {
+    let (dir, book, folder) = season();
+    json(&["import", "--book", text(&book), "--json", text(&folder.join("walk.gpx"))]);
+    let photo = reference("photos/bare.jpg");
+    let words = refuses(3, &["import", "--book", text(&book), text(&photo)]);
+    assert!(words.contains("--answer camera=beach") && words.contains("--camera-clock"), "{words}");
+    refuses(2, &["import", "--book", text(&book), "--camera-clock", "an hour", text(&photo)]);
+    let told = json(&["import", "--book", text(&book), "--camera-clock", "+01:00:00", "--json", text(&photo)]);
+    assert_eq!((&told["files"][0]["format"], &told["files"][0]["taken"]["find"]), (&"photograph".into(), &1.into()), "{told}");
+    let log = dir.path().join("old.nmea");
+    let body = "GPRMC,100000,A,4500.0060,N,02000.0000,W,0.5,90.0,010305,,,A";
+    let sum = body.bytes().fold(0_u8, |sum, b| sum ^ b);
+    std::fs::write(&log, format!("${body}*{sum:02X}\r\n")).expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), text(&log)]);
+    assert!(words.contains("2024-10-15") && words.contains("--answer weeks=later"), "{words}");
+    let told = json(&["import", "--book", text(&book), "--answer", "weeks=later", "--json", text(&log)]);
+    assert_eq!(told["files"][0]["taken"]["track"], 1);
+}
+
+#[test]
+fn a_workbook_and_layers_of_others_are_taken_and_a_book_is_not() {
+    let (_dir, book, _) = season();
+    let told = json(&["import", "--book", text(&book), "--json", text(&reference("sheets/season.xlsx"))]);
+    assert_eq!(told["files"][0]["taken"]["find"], 3);
+    let odd = reference("sheets/season.ods");
+    let given =
+        json(&["import", "--book", text(&book), "--columns", "Colour=material,What=name", "--dry-run", "--json", text(&odd)]);
+    assert!(
+        given["files"][0]["understood"].to_string().contains("column \\\"Colour\\\"\",\"material")
+            || given["files"][0]["understood"].to_string().contains("material"),
+        "{given}"
+    );
+    let words = refuses(3, &["import", "--book", text(&book), text(&book)]);
+    assert!(words.contains("open it as a book"), "{words}");
+}
+
+#[test]
+fn what_is_exported_comes_back_and_a_stranger_s_file_is_not_replaced() {
+    let (dir, book, folder) = season();
+    json(&["import", "--book", text(&book), "--json", text(&folder)]);
+    for name in ["all.gpx", "all.kml", "finds.csv", "all.geojson"] {
+        let out = dir.path().join(name);
+        let said = scourline(&["export", "--book", text(&book), "--out", text(&out)]);
+        let said = String::from_utf8_lossy(&said.stdout).into_owned();
+        assert!(said.contains("2 finds") && said.contains("it is for yourself") && said.contains("share"), "{name}: {said}");
+        let again = json(&["import", "--book", text(&book), "--json", text(&out)]);
+        assert_eq!(again["taken"], 0, "{name}: {again}");
+        // A second run replaces its own file; one that was edited stays.
+        assert!(scourline(&["export", "--book", text(&book), "--out", text(&out)]).status.success());
+        let mut edited = std::fs::read(&out).expect("it was just written");
+        edited.extend(b"\n");
+        std::fs::write(&out, &edited).expect("a file");
+        let words = refuses(4, &["export", "--book", text(&book), "--out", text(&out)]);
+        assert!(words.contains("--force") && std::fs::read(&out).expect("it is there") == edited, "{words}");
+    }
+    let (tracks, coins) = (dir.path().join("tracks.csv"), dir.path().join("may.kml"));
+    assert!(scourline(&["export", "--book", text(&book), "--what", "tracks", "--out", text(&tracks)]).status.success());
+    assert_eq!(json(&["import", "--book", text(&book), "--json", text(&tracks)])["taken"], 0);
+    assert!(
+        scourline(&[
+            "export",
+            "--book",
+            text(&book),
+            "--what",
+            "finds",
+            "--kind",
+            "coin",
+            "--to",
+            "2024-05-01",
+            "--out",
+            text(&coins)
+        ])
+        .status
+        .success()
+    );
+    let written = std::fs::read_to_string(&coins).expect("it was just written");
+    assert!(written.contains("invented penny") && !written.contains("ring pull"), "{written}");
+    refuses(2, &["export", "--book", text(&book), "--out", text(&dir.path().join("what.doc"))]);
+    refuses(2, &["export", "--book", text(&book), "--what", "finds,tracks", "--out", text(&dir.path().join("both.csv"))]);
+    refuses(4, &["export", "--book", text(&book), "--force", "--format", "gpx", "--out", text(&book)]);
+    refuses(3, &["export", "--book", text(&book), "--what", "signals", "--out", text(&dir.path().join("none.gpx"))]);
+}

@@ -1,0 +1,185 @@
+//! Workbooks that libraries of others wrote (`tests/reference/exchange/make_sheets.py`), and damaged ones.
+
+use std::io::{Cursor, Read as _, Write as _};
+use std::path::Path;
+
+use super::common::{book, find_of, records, try_take};
+use proptest::prelude::*;
+use scourline::Progress;
+use scourline::book::RecordKind;
+use scourline::exchange::{Format, Intake, Options, Source, look_all};
+
+fn workbook(name: &str) -> Vec<u8> {
+    std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference/exchange/sheets").join(name)).unwrap()
+}
+
+fn took(name: &str, bytes: &[u8]) -> Intake {
+    try_take(name, bytes, &book(), &Options::default()).unwrap()
+}
+
+/// The values that XlsxWriter and odfpy were handed.
+#[test]
+fn a_workbook_gives_each_sheet_as_a_table_with_its_dates_as_they_are_stored() {
+    for name in ["season.xlsx", "season.ods"] {
+        let intake = took(name, &workbook(name));
+        assert_eq!((intake.format, intake.refused_count), (Format::Spreadsheet, 0), "{name}: {:?}", intake.refused);
+        assert_eq!((intake.taken[&RecordKind::Find], intake.taken[&RecordKind::Level]), (3, 2), "{name}");
+        let mut finds: Vec<_> = records(&intake).into_iter().filter_map(find_of).collect();
+        finds.sort_by(|a, b| b.at.lon_deg().total_cmp(&a.at.lon_deg()));
+        let of = |n: usize| (finds[n].what.as_str(), finds[n].at.lon_deg(), finds[n].at.lat_deg(), finds[n].depth_m);
+        assert_eq!(of(0), ("invented penny", -20.0001, 45.0001, Some(0.125)), "{name}");
+        assert_eq!(of(1), ("ring pull", -20.0002, 45.0002, None), "{name}");
+        assert_eq!(of(2), ("lead sinker", -20.0003, 45.0003, Some(0.2)), "{name}");
+        // On the beach's clock, an hour ahead in summer and not any more after 27 October.
+        let times: Vec<_> = finds.iter().map(|f| f.time.unwrap().to_string()).collect();
+        assert_eq!(times, ["2024-04-05T08:45:00Z", "2024-04-05T09:05:30Z", "2024-10-27T14:00:00Z"], "{name}");
+        assert_eq!((finds[0].notes.as_str(), finds[1].notes.as_str()), ("Colour: says \"1914\"", "Colour: two lines"), "{name}");
+        let told = format!("{:?}", intake.understood);
+        assert!(told.contains("sheet \\\"Finds\\\"") && told.contains("its headings in row 3"), "{name}: {told}");
+        let warned = intake.warnings.join("\n");
+        assert!(warned.contains("1 row(s) of the sheet \"Finds\" stand above"), "{name}: {warned}");
+        assert!(!told.contains("encoding") && intake.unsettled.is_empty(), "{name}: {told}");
+        if name.ends_with("xlsx") {
+            assert!(warned.contains("\"Read me\" has no headings") && warned.contains("such as #N/A"), "{warned}");
+            assert!(warned.contains("first in row 5"), "{warned}");
+        }
+        let mut book = book();
+        book.apply(&intake.edit).unwrap();
+        // The same from the other workbook, or from this one again, adds nothing.
+        for again in ["season.xlsx", "season.ods"] {
+            let again = try_take(again, workbook(again), &book, &Options::default()).unwrap();
+            assert_eq!(again.taken.get(&RecordKind::Find), None, "{name}: {:?}", again.taken);
+        }
+    }
+}
+
+/// A workbook of one's own with these sheets, each of rows of texts.
+fn ods(sheets: &[(&str, &[&[&str]])]) -> Vec<u8> {
+    let mut content = String::from(
+        "<office:document-content xmlns:office=\"urn:oasis:names:tc:opendocument:xmlns:office:1.0\" \
+         xmlns:table=\"urn:oasis:names:tc:opendocument:xmlns:table:1.0\" xmlns:text=\"urn:oasis:names:tc:opendocument:xmlns:text:1.0\">\
+         <office:body><office:spreadsheet>",
+    );
+    for (name, rows) in sheets {
+        content += &format!("<table:table table:name=\"{name}\">");
+        for row in *rows {
+            content += "<table:table-row>";
+            for cell in *row {
+                content += &format!("<table:table-cell office:value-type=\"string\"><text:p>{cell}</text:p></table:table-cell>");
+            }
+            content += "</table:table-row>";
+        }
+        content += "</table:table>";
+    }
+    zipped_ods(&(content + "</office:spreadsheet></office:body></office:document-content>"))
+}
+
+fn zipped(files: &[(&str, &[u8])]) -> Vec<u8> {
+    let mut zip = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    for (name, bytes) in files {
+        zip.start_file(*name, zip::write::SimpleFileOptions::default()).unwrap();
+        zip.write_all(bytes).unwrap();
+    }
+    zip.finish().unwrap().into_inner()
+}
+
+fn zipped_ods(content: &str) -> Vec<u8> {
+    zipped(&[("mimetype", b"application/vnd.oasis.opendocument.spreadsheet"), ("content.xml", content.as_bytes())])
+}
+
+#[test]
+fn sheets_build_on_each_other_and_a_refusal_names_its_sheet_and_row() {
+    let finds: &[&[&str]] = &[&["lon", "lat", "what"], &["-20", "95", "penny"], &["-20", "45", "penny"]];
+    let outings: &[&[&str]] = &[&["start", "end", "setup"], &["2024-05-01 09:00", "2024-05-01 12:00", "wet sand"]];
+    let setups: &[&[&str]] = &[&["name", "mode"], &["wet sand", "beach"]];
+    let names: &[&[&str]] = &[&["name"], &["somebody invented"]];
+    let bytes = ods(&[("Finds", finds), ("Outings", outings), ("Set-ups", setups), ("Friends", names)]);
+    let intake = took("year.ods", &bytes);
+    assert_eq!([RecordKind::Setup, RecordKind::Outing, RecordKind::Find].map(|k| intake.taken[&k]), [1, 1, 1]);
+    assert_eq!(intake.refused[0].to_string().split(": ").next().unwrap(), "year.ods, sheet \"Finds\", line 2, row 1");
+    assert!(intake.warnings.iter().any(|w| w.contains("\"Friends\" was passed over")), "{:?}", intake.warnings);
+    // Among several files a workbook has its turn by what it holds.
+    let outings = Source::bytes("outings.csv", b"start,end,setup\n2024-05-01 09:00,2024-05-01 12:00,wet sand\n".to_vec());
+    let all = [outings, Source::bytes("settings.ods", ods(&[("Set-ups", setups)]))];
+    let looked = look_all(&all, &book(), &Options::default(), &Progress::new()).unwrap();
+    assert_eq!((looked.taken_count(), looked.refused_count()), (2, 0));
+}
+
+#[test]
+fn what_is_wrong_with_a_workbook_is_said() {
+    let said = |bytes: &[u8]| try_take("x.xlsx", bytes, &book(), &Options::default()).unwrap_err().to_string();
+    assert!(said(&ods(&[])).contains("without anything in it"));
+    assert!(said(&ods(&[("Poem", &[&["roses are red"]])])).contains("no sheet (Poem) has a row of headings"));
+    assert!(said(&zipped(&[("picture.txt", b"x")])).contains("is a zip archive; unpack it"));
+    assert!(said(&zipped(&[("mimetype", b"x"), ("content.xml", b"<a><b></a>")])).contains("is a broken spreadsheet"));
+    let cut = |bytes: &[u8]| bytes[..bytes.len() / 2].to_vec();
+    assert!(said(&cut(&workbook("season.xlsx"))).contains("cannot be opened"));
+}
+
+/// Archives that unpack without end, cells repeated without end, and a lone cell in the farthest corner.
+#[test]
+fn bombs_stay_small() {
+    let zeros = vec![b' '; 40 << 20];
+    let many: Vec<(String, &[u8])> = (0..16).map(|n| (format!("xl/pad{n}.xml"), zeros.as_slice())).collect();
+    let mut files: Vec<(&str, &[u8])> = many.iter().map(|(n, b)| (n.as_str(), *b)).collect();
+    files.push(("xl/workbook.xml", b"<workbook/>"));
+    let said =
+        |bytes: &[u8]| try_take("x", bytes, &book(), &Options::default()).map(|i| i.taken_count()).map_err(|e| e.to_string());
+    assert!(said(&zipped(&files)).unwrap_err().contains("unpacks to more than 512 MB"));
+    let row = |attributes: &str, cell: &str| {
+        zipped_ods(&format!(
+            "<d><table name='x'><table-row><table-cell value-type='string'><p>lon</p></table-cell></table-row>\
+             <table-row {attributes}><table-cell {cell} value-type='string'><p>z</p></table-cell></table-row></table></d>"
+        ))
+    };
+    let most = "4294967296";
+    let both = row(&format!("number-rows-repeated='{most}'"), &format!("number-columns-repeated='{most}'"));
+    assert!(said(&both).unwrap_err().contains("more than 4000000 cells"));
+    assert!(said(&zipped_ods(&format!("<d>{}", "<a>".repeat(200_000)))).unwrap_err().contains("more than 128 deep"));
+    // Cut off within a table, where a reader may wait for ever.
+    assert!(said(&zipped_ods("<d><table name='x'><table-row>")).unwrap_err().contains("end is missing"));
+}
+
+/// The inner files of a workbook, so that damage meets the sheets and not only the archive's own sums.
+fn inner(name: &str) -> Vec<(String, Vec<u8>)> {
+    let mut zip = zip::ZipArchive::new(Cursor::new(workbook(name))).unwrap();
+    (0..zip.len())
+        .map(|n| {
+            let mut file = zip.by_index(n).unwrap();
+            let mut bytes = Vec::new();
+            file.read_to_end(&mut bytes).unwrap();
+            (file.name().unwrap().into_owned(), bytes)
+        })
+        .collect()
+}
+
+fn never_panics(bytes: &[u8]) {
+    if let Ok(intake) = try_take("any", bytes, &book(), &Options::default()) {
+        book().apply(&intake.edit).expect("an edit that was offered can be applied");
+    }
+}
+
+proptest! {
+    #[test]
+    fn any_damage_to_a_workbook_is_read_or_refused(
+        xlsx in any::<bool>(), file in 0_usize..100, at in 0_usize..100_000, gone in 0_usize..40, junk in "[<>/&\"'= a-z0-9:;-]{0,6}"
+    ) {
+        let mut files = inner(if xlsx { "season.xlsx" } else { "season.ods" });
+        let count = files.len();
+        let bytes = &mut files[file % count].1;
+        if !bytes.is_empty() {
+            let at = at % bytes.len();
+            bytes.splice(at..(at + gone).min(bytes.len()), junk.bytes());
+        }
+        let files: Vec<(&str, &[u8])> = files.iter().map(|(n, b)| (n.as_str(), b.as_slice())).collect();
+        never_panics(&zipped(&files));
+    }
+
+    #[test]
+    fn any_damage_to_the_archive_is_read_or_refused(xlsx in any::<bool>(), at in 0_usize..100_000, junk in proptest::collection::vec(any::<u8>(), 0..6)) {
+        let mut bytes = workbook(if xlsx { "season.xlsx" } else { "season.ods" });
+        let at = at % bytes.len();
+        bytes.splice(at..(at + 3).min(bytes.len()), junk);
+        never_panics(&bytes);
+    }
+}
