@@ -32,6 +32,9 @@ pub struct Permission {
     pub exact_positions: bool,
     /// Grid to which positions are coarsened when they may not, metres.
     pub coarsen_m: Option<f64>,
+    /// From which the ids of what its holder is handed are made; it never leaves the book.
+    #[serde(default = "Uid::fresh")]
+    pub key: Uid,
 }
 
 impl Permission {

@@ -29,8 +29,20 @@ impl Uid {
             hasher.update(&(part.len() as u64).to_le_bytes());
             hasher.update(part);
         }
+        Self::cut(&hasher.finalize())
+    }
+
+    /// What this one is called by whoever is not to know it: the same for the same key, and nothing to anyone without
+    /// the key. Keyed BLAKE3, cut to 128 bits.
+    #[must_use]
+    pub fn disguised(self, key: Self) -> Self {
+        let key = blake3::derive_key("Scourline 2026-11 ids of what is handed over", &key.0.to_be_bytes());
+        Self::cut(&blake3::keyed_hash(&key, &self.0.to_be_bytes()))
+    }
+
+    fn cut(hash: &blake3::Hash) -> Self {
         let mut bytes = [0; 16];
-        bytes.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
+        bytes.copy_from_slice(&hash.as_bytes()[..16]);
         Self(u128::from_be_bytes(bytes))
     }
 }

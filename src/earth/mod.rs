@@ -7,11 +7,13 @@ mod frame;
 mod geodesic;
 mod grid;
 mod lonlat;
+mod square;
 
 pub use frame::{Frame, Local};
 pub use geodesic::{bearing_deg, distance_m};
 pub use grid::Grid;
 pub use lonlat::LonLat;
+pub use square::{EarthSquare, SquareSide};
 
 /// A distance for a person: "8 m", "270 m", "3.4 km", "120 km".
 pub fn distance_words(distance_m: f64) -> String {

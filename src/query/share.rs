@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use super::{Ask as _, AtOnce, Given, Inquiry, NotYet, Question, ReadBeach, Refusal, Work};
 use crate::book::{Book, Part as _, Uid};
-use crate::share;
+use crate::share::{self, Precision};
 use crate::shore::Setting;
 
 /// The whole book: what is handed over may be drawn from any of its tables.
@@ -52,29 +52,29 @@ impl Question for HandOverQuestion {
 
     fn work_out(&self, work: &Work<HandOver>) -> Result<HandOver, Refusal> {
         let whole = &self.book.0;
-        let (book, said) = match self.permission {
-            None => (whole.clone(), vec![share::EXACT_CAUTION.to_owned()]),
+        let (book, precision, said) = match self.permission {
+            None => (whole.clone(), Precision::Exact, vec![share::EXACT_CAUTION.to_owned()]),
             Some(uid) => {
                 let permission = whole.permissions().get(&uid).ok_or("the permission is no longer in the book")?;
                 let cut = share::cut_to(whole, permission).map_err(Refusal::missing)?;
-                (cut.book, cut.said)
+                (cut.book, cut.precision, cut.said)
             }
         };
         let failed = |why: NotYet| match why {
             NotYet::Failed(refusal) => refusal,
             other => Refusal::missing(other),
         };
-        // What is handed over is read of what is handed over.
+        // What is handed over is read of the very finds that are handed over, where they lie; only then are places coarsened.
         let inquiry = Inquiry::new(&book, self.beach, self.now)?;
         let mut at_once = AtOnce::watched_by(work.progress());
         let setting = at_once.ask(inquiry.setting()).map_err(failed)?;
         let read = inquiry.reading(&mut at_once).map_err(failed)?;
         let reading = &read.reading;
         work.check()?;
-        let open = share::open_files(&book, &setting, reading).map_err(Refusal::missing)?;
+        let open = share::open_files(&book, &setting, reading, precision).map_err(Refusal::missing)?;
         let mut files: Vec<(String, Vec<u8>)> = open.into_iter().map(|(name, bytes)| (name.to_owned(), bytes)).collect();
-        files.push(("plan.svg".to_owned(), share::plan_picture(&book, &setting, reading).svg().into_bytes()));
-        let mut report = share::report(&book, &setting, reading, self.now);
+        files.push(("plan.svg".to_owned(), share::plan_picture(&book, &setting, reading, precision).svg().into_bytes()));
+        let mut report = share::report(&book, &setting, reading, precision, self.now);
         if self.permission.is_some() {
             report.opening.extend(said.iter().cloned());
         }

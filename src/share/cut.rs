@@ -3,10 +3,10 @@
 use geo::{Contains, Distance, Euclidean};
 use geo_types::{Coord, Point};
 
-use crate::book::{Book, BookError, Edit, Find, Permission, Record, RecordKind, Signal};
-use crate::earth::{EarthError, Frame, Local, LonLat};
+use crate::book::{Access, Book, BookError, Edit, Find, Permission, Record, RecordKind, Signal, Storm, Zone};
+use crate::earth::{LonLat, SquareSide};
 
-/// The grid to which positions are coarsened where the permission names none, metres.
+/// What is hidden of a position where the permission names nothing, metres.
 pub const USUAL_GRID_M: f64 = 50.0;
 
 /// Why a book could not be cut down.
@@ -15,20 +15,40 @@ pub enum CutError {
     /// A record that does not fit.
     #[error(transparent)]
     Book(#[from] BookError),
-    /// A position that cannot be laid on the beach.
-    #[error(transparent)]
-    Earth(#[from] EarthError),
     /// The beach of the permission is gone.
     #[error("the beach of the permission \"{0}\" is not in the book")]
     NoBeach(String),
 }
 
+/// How finely places are told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Precision {
+    /// Where they are.
+    Exact,
+    /// As the squares of a grid fixed to the earth in which they lie.
+    Squares(SquareSide),
+}
+
+impl Precision {
+    /// What a permission grants.
+    pub fn granted(permission: &Permission) -> Self {
+        if permission.exact_positions {
+            Self::Exact
+        } else {
+            Self::Squares(SquareSide::of_at_least(permission.coarsen_m.unwrap_or(USUAL_GRID_M)))
+        }
+    }
+}
+
 /// What is left for one permission's holder, and the sentences that say so.
 #[derive(Debug, Clone)]
 pub struct CutBook {
-    /// The beach, its shape and tide; finds and signals within the permission's ground, coarsened
-    /// unless it grants exact positions. No tracks, no other permissions, no private notes.
+    /// The beach, its shape and tide; finds and signals within the permission's ground where they lie, under the ids that
+    /// its holder knows them by. No tracks, no other permissions, no private notes. It is what is read; what leaves tells
+    /// places no finer than `precision`.
     pub book: Book,
+    /// How finely places may be told.
+    pub precision: Precision,
     /// What was left out and changed.
     pub said: Vec<String>,
 }
@@ -39,26 +59,25 @@ pub struct CutBook {
 /// When the beach is missing or a record cannot be laid on it.
 pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError> {
     let beach = book.beaches().get(&permission.beach).ok_or_else(|| CutError::NoBeach(permission.name.clone()))?;
-    let frame = Frame::centred_on(beach.origin)?;
-    let grid_m = (!permission.exact_positions).then(|| permission.coarsen_m.unwrap_or(USUAL_GRID_M));
+    let precision = Precision::granted(permission);
     let inside = |at: LonLat| {
         let point = Point::from(Coord::from(at));
         // A position on the very edge belongs to the permission's ground.
         permission.area.contains(&point) || Euclidean.distance(&point, &permission.area) == 0.0
     };
-    let coarse = |at: LonLat| grid_m.map_or(Ok(at), |m| coarsened(&frame, at, m));
     let (mut kept, mut left) = (Vec::new(), 0);
     for record in on_beach(book, permission) {
         match record {
             Record::Find(f) if inside(f.at) => kept.push(Record::Find(Find {
-                at: coarse(f.at)?,
+                uid: f.uid.disguised(permission.key),
                 outing: None,
                 notes: String::new(),
                 photo: String::new(),
                 ..public(f)
             })),
             Record::Signal(s) if inside(s.at) => {
-                kept.push(Record::Signal(Signal { at: coarse(s.at)?, outing: None, notes: String::new(), ..s }))
+                let uid = s.uid.disguised(permission.key);
+                kept.push(Record::Signal(Signal { uid, outing: None, notes: String::new(), ..s }))
             }
             Record::Find(_) | Record::Signal(_) => left += 1,
             Record::Permission(p) if p.uid == permission.uid => kept.push(Record::Permission(p)),
@@ -70,6 +89,9 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
             }
             // The sea of every hour is no business of a permission; its storms are.
             Record::Permission(_) | Record::SeaRecord(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) => {}
+            Record::Zone(z) => kept.push(Record::Zone(Zone { notes: String::new(), ..z })),
+            Record::Access(a) => kept.push(Record::Access(Access { notes: String::new(), ..a })),
+            Record::Storm(s) => kept.push(Record::Storm(Storm { notes: String::new(), ..s })),
             shape => kept.push(shape),
         }
     }
@@ -86,15 +108,19 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
         "Cut down for the permission \"{}\"; {left} finds and signals outside its ground are left out.",
         permission.name
     )];
-    said.push(match grid_m {
-        Some(m) => format!("Positions are coarsened to the middles of a grid of {m:.0} m."),
-        None => "Positions are exact, as the permission allows.".to_owned(),
+    said.push(match precision {
+        Precision::Squares(side) => format!(
+            "Finds and signals are told as the squares of {:.0} m in which they lie, of a grid that is fixed to the earth, and their times \
+             as the day; so clusters and rates by band are not part of it.",
+            side.m()
+        ),
+        Precision::Exact => "Positions are exact, as the permission allows.".to_owned(),
     });
     said.push("Tracks, outings, photos and private notes are not part of it.".to_owned());
     if !permission.report.is_empty() {
         said.push(format!("Asked to be reported: {}", permission.report));
     }
-    Ok(CutBook { book: cut, said })
+    Ok(CutBook { book: cut, precision, said })
 }
 
 /// A find without what is nobody else's: who found it and under what permission, its worth, what became of it, to whom it
@@ -110,18 +136,10 @@ fn on_beach<'b>(book: &'b Book, permission: &'b Permission) -> impl Iterator<Ite
     kinds.flat_map(|k| book.records(*k)).filter(|r| r.names().contains(&(RecordKind::Beach, permission.beach)))
 }
 
-/// The middle of the square of a grid in the beach's plane in which a position lies.
-fn coarsened(frame: &Frame, at: LonLat, grid_m: f64) -> Result<LonLat, EarthError> {
-    let p = frame.to_local(at)?;
-    let middle = |v: f64| ((v / grid_m).floor() + 0.5) * grid_m;
-    frame.to_lonlat(Local::new(middle(p.east_m), middle(p.north_m)))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::book::{Beach, Kind, Uid};
-    use crate::earth::distance_m;
     use geo_types::{MultiPolygon, polygon};
 
     fn filled(exact: bool) -> (Book, Permission) {
@@ -142,6 +160,7 @@ mod tests {
             report: "coins".into(),
             exact_positions: exact,
             coarsen_m: Some(100.0),
+            key: Uid::fresh(),
         };
         let mut book = Book::new();
         let at = |lon| LonLat::new(lon, 48.9).unwrap();
@@ -171,16 +190,25 @@ mod tests {
             let cut = cut_to(&book, &permission).unwrap();
             assert_eq!(cut.book.finds().len(), 2);
             for (uid, find) in cut.book.finds() {
-                let moved_m = distance_m(find.at, book.finds()[uid].at);
                 assert!(!serde_json::to_string(find).unwrap().contains("private"), "{find:?}");
                 assert_eq!(find.age, "of an invented century");
-                if exact {
-                    assert_eq!(moved_m, 0.0);
-                } else {
-                    assert!(moved_m <= 100.0 / 2f64.sqrt() + 0.01, "{moved_m}");
-                }
+                let own = book.finds().values().find(|f| f.uid.disguised(permission.key) == *uid).unwrap();
+                assert!(own.at == find.at && own.uid != find.uid && !cut.book.finds().contains_key(&own.uid));
             }
+            let granted = if exact { Precision::Exact } else { Precision::Squares(SquareSide::M100) };
+            assert_eq!(cut.precision, granted);
         }
+    }
+
+    #[test]
+    fn the_same_holder_knows_a_find_again_and_another_does_not() {
+        let (book, permission) = filled(false);
+        let ids = |key: Uid| -> Vec<Uid> {
+            cut_to(&book, &Permission { key, ..permission.clone() }).unwrap().book.finds().keys().copied().collect()
+        };
+        let (one, other) = (Uid::fresh(), Uid::fresh());
+        assert_eq!(ids(one), ids(one));
+        assert!(ids(one).iter().all(|id| !ids(other).contains(id)));
     }
 
     #[test]
@@ -201,14 +229,5 @@ mod tests {
         assert_eq!(cut.gauges().values().collect::<Vec<_>>(), [&used]);
         assert_eq!(cut.beaches()[&beach.uid].tide, choice);
         assert!(cut.beaches()[&beach.uid].free.is_always(), "when someone has time is nobody else's");
-    }
-
-    #[test]
-    fn coarse_positions_hide_where_in_the_square_a_find_lay() {
-        let frame = Frame::centred_on(LonLat::new(-12.0, 48.9).unwrap()).unwrap();
-        let at = |e, n| coarsened(&frame, frame.to_lonlat(Local::new(e, n)).unwrap(), 50.0).unwrap();
-        assert_eq!(at(1.0, 1.0), at(49.0, 49.0));
-        assert_ne!(at(1.0, 1.0), at(51.0, 1.0));
-        assert_ne!(at(1.0, 1.0), at(-1.0, 1.0));
     }
 }

@@ -13,8 +13,9 @@ mod route_files;
 mod route_ground;
 mod route_map;
 mod route_told;
+mod squares;
 
-pub use cut::{CutBook, CutError, USUAL_GRID_M, cut_to};
+pub use cut::{CutBook, CutError, Precision, USUAL_GRID_M, cut_to};
 pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency, emergency_at, emergency_numbers};
 pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};

@@ -6,7 +6,7 @@ use geo::{Area as _, MapCoords as _};
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
 
-use super::{MarkShape, PlanPicture, Report, Table};
+use super::{MarkShape, PlanPicture, Precision, Report, Table, squares};
 use crate::book::{Book, Find, Kind, Weight};
 use crate::earth::{Local, LonLat, bearing_deg};
 use crate::reading::{BandReading, Cluster, ClusterBy, Reading, WeightChoice};
@@ -34,10 +34,11 @@ pub fn mark_of(find: &Find) -> MarkShape {
     }
 }
 
-/// The beach from above, the shore lying level, with its finds and clusters.
-pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading) -> PlanPicture {
+/// The beach from above, the shore lying level, with its finds and clusters; or with the squares that finds lie in.
+pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading, precision: Precision) -> PlanPicture {
     let beach = setting.beach.uid;
-    let mut picture = PlanPicture { title: setting.beach.name.clone(), lines: vec![sentence(reading)], ..PlanPicture::default() };
+    let lines = vec![sentence(book, setting, reading, precision)];
+    let mut picture = PlanPicture { title: setting.beach.name.clone(), lines, ..PlanPicture::default() };
     let Ok(shore) = &setting.shore else { return picture };
     let spot = |at: LonLat| shore.locate(at).ok().map(|p| Coord { x: p.along_m, y: p.across_m });
     picture.bands = setting.bands.iter().map(|b| (b.name.clone(), straight(shore, &b.area))).collect();
@@ -50,6 +51,12 @@ pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading) -> PlanPi
         if let Ok(area) = shore.area_to_local(&zone.area) {
             picture.zones.push((zone.name.clone(), straight(shore, &area)));
         }
+    }
+    picture.seaward_deg = seaward_deg(shore).unwrap_or(180.0);
+    if let Precision::Squares(side) = precision {
+        let laid = |(area, n): (MultiPolygon<f64>, usize)| Some((straight(shore, &shore.area_to_local(&area).ok()?), n));
+        picture.squares = squares::counted(book, beach, side).into_iter().filter_map(laid).collect();
+        return picture;
     }
     for cluster in reading.clusters.iter().filter(|c| c.of == WeightChoice::All) {
         let ring: LineString<f64> = cluster.hull.iter().filter_map(|p| spot(*p)).collect();
@@ -65,7 +72,6 @@ pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading) -> PlanPi
         MarkShape::Undug => 2,
         MarkShape::Heavy => 3,
     });
-    picture.seaward_deg = seaward_deg(shore).unwrap_or(180.0);
     picture
 }
 
@@ -87,16 +93,29 @@ fn straight(shore: &Shore, area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
     area
 }
 
-/// What was read, in one sentence.
-fn sentence(reading: &Reading) -> String {
-    let all = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).count();
-    let counts = reading.whole.counts;
+/// What was found, in one sentence; the finds are those that are handed over beside it.
+fn sentence(book: &Book, setting: &Setting, reading: &Reading, precision: Precision) -> String {
+    let (mut all, mut heavy, mut light) = (0, 0, 0);
+    for find in book.finds_of(setting.beach.uid) {
+        all += 1;
+        // Iron is a class of its own, as a reading has it.
+        match find.weight_class() {
+            Weight::Heavy if !find.is_iron() => heavy += 1,
+            Weight::Light if !find.is_iron() => light += 1,
+            _ => {}
+        }
+    }
+    let found = format!("{all} finds ({heavy} heavy, {light} light)");
+    if precision != Precision::Exact {
+        return format!("{found}.");
+    }
+    let clusters = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).count();
     let swept = reading.whole.swept_m2.map(|m2| format!(" on {m2:.0} m² swept")).unwrap_or_default();
-    format!("{} finds ({} heavy, {} light){swept}; {all} clusters.", counts.finds, counts.heavy, counts.light)
+    format!("{found}{swept}; {clusters} clusters.")
 }
 
 /// The report of one beach; `made` is printed as the day it was made.
-pub fn report(book: &Book, setting: &Setting, reading: &Reading, made: Timestamp) -> Report {
+pub fn report(book: &Book, setting: &Setting, reading: &Reading, precision: Precision, made: Timestamp) -> Report {
     let beach = &setting.beach;
     let zone = beach.zone().unwrap_or(jiff::tz::TimeZone::UTC);
     let outings = book.outings_of(beach.uid);
@@ -105,16 +124,20 @@ pub fn report(book: &Book, setting: &Setting, reading: &Reading, made: Timestamp
         (Some(first), Some(last)) => format!(" over {} outings from {} to {}", outings.len(), day(first.start), day(last.start)),
         _ => String::new(),
     };
-    let mut opening = vec![format!("{}{span}", sentence(reading).trim_end_matches('.')) + "."];
+    let mut opening = vec![format!("{}{span}", sentence(book, setting, reading, precision).trim_end_matches('.')) + "."];
     if let Some(water) = &setting.water {
         opening.push(format!("Tide levels are those of {}, in metres above {}.", water.name(), water.datum().words()));
     }
     if !beach.notes.is_empty() {
         opening.push(beach.notes.clone());
     }
-    let tables =
-        vec![clusters_table(reading), bands_table(&reading.bands), kinds_table(book, setting), storms_table(book, setting, &day)];
-    let mut closing: Vec<String> = reading.notes.clone();
+    let mut tables = vec![kinds_table(book, setting), storms_table(book, setting, &day)];
+    let mut closing = Vec::new();
+    // Of places that are told as squares no outline, band or note of a reading may tell more.
+    if precision == Precision::Exact {
+        tables.splice(0..0, [clusters_table(reading), bands_table(&reading.bands)]);
+        closing.clone_from(&reading.notes);
+    }
     closing.push(CAUTION.to_owned());
     closing.extend(CAUTIONS.map(str::to_owned));
     closing.push(ATTRIBUTION.to_owned());
@@ -122,7 +145,7 @@ pub fn report(book: &Book, setting: &Setting, reading: &Reading, made: Timestamp
     Report {
         title: format!("{}: what was found", beach.name),
         opening,
-        picture_svg: plan_picture(book, setting, reading).svg(),
+        picture_svg: plan_picture(book, setting, reading, precision).svg(),
         tables,
         closing,
     }

@@ -34,6 +34,8 @@ pub struct PlanPicture {
     pub zones: Vec<(String, MultiPolygon<f64>)>,
     /// Clusters with their labels; an empty label stays unwritten.
     pub clusters: Vec<(String, MultiPolygon<f64>)>,
+    /// Squares in which finds lie, each with how many, where places are told no finer.
+    pub squares: Vec<(MultiPolygon<f64>, usize)>,
     /// Finds and signals.
     pub marks: Vec<(Coord<f64>, MarkShape)>,
     /// Bearing of the seaward direction, degrees from true north, for the north mark.
@@ -80,6 +82,7 @@ impl PlanPicture {
                     text x=(MARGIN) y=(56 + 17 * n) font-size="13" fill="#4a4a46" { (printable(line)) }
                 }
                 (self.ground(view))
+                (self.drawn_squares(view))
                 (self.drawn_marks(view))
                 (self.drawn_clusters(view))
                 (self.foot(view))
@@ -104,6 +107,18 @@ impl PlanPicture {
                 @if let Some(end) = lines.iter().flat_map(|l| &l.0).max_by(|a, b| a.x.total_cmp(&b.x)).map(|end| view.at(*end)) {
                     text x=(tenth(end.x.min(WIDTH - MARGIN) - 2.0)) y=(tenth(end.y - 3.0)) font-size="12" text-anchor="end"
                         fill="#26282c" { (printable(name)) }
+                }
+            }
+        }
+    }
+
+    fn drawn_squares(&self, view: &View) -> Markup {
+        let middle = |area: &MultiPolygon<f64>| geo::Centroid::centroid(area).map(|p| view.at(p.into()));
+        html! {
+            @for (area, finds) in &self.squares {
+                path d=(view.areas(area)) fill="#8c4210" fill-opacity="0.14" stroke="#8c4210" stroke-width="1" {}
+                @if let Some(at) = middle(area) {
+                    text x=(tenth(at.x)) y=(tenth(at.y + 4.0)) font-size="12" text-anchor="middle" fill="#26282c" { (finds) }
                 }
             }
         }
@@ -141,7 +156,9 @@ impl PlanPicture {
         // North in the picture's own right and down, the stretch included, as the turn of an arrow that points up.
         let (right, down) = ((self.seaward_deg - 90.0).to_radians().cos(), self.seaward_deg.to_radians().cos() * view.stretch);
         let turn = right.atan2(-down).to_degrees();
-        let legend = "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster, the largest numbered";
+        let squares = "square: ground in which finds lie, with how many; where in it is not told";
+        let marks = "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster, the largest numbered";
+        let legend = if self.squares.is_empty() { marks } else { squares };
         html! {
             path d=(format_args!("M{MARGIN} {y:.1}h{:.1}", metres * view.scale)) stroke="#26282c" stroke-width="3" {}
             text x=(MARGIN) y=(tenth(y + 17.0)) font-size="12" fill="#26282c" { (metres) " m along" (stretched) }
@@ -198,6 +215,7 @@ const MOST_STRETCH: f64 = 4.0;
 impl View {
     fn around(picture: &PlanPicture) -> Option<Self> {
         let areas = picture.bands.iter().chain(&picture.zones).chain(&picture.clusters).map(|(_, a)| a);
+        let areas = areas.chain(picture.squares.iter().map(|(a, _)| a));
         let coords = areas.flat_map(|a| a.iter().flat_map(|p| &p.exterior().0)).chain(picture.marks.iter().map(|(c, _)| c));
         let coords = coords.filter(|c| c.x.is_finite() && c.y.is_finite());
         let (mut low, mut high) =

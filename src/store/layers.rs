@@ -151,10 +151,11 @@ pub(super) struct PermissionRow {
     pub(super) report: String,
     pub(super) exact_positions: bool,
     pub(super) coarsen_m: Option<f64>,
+    pub(super) id_key: Option<Uid>,
 }
 
 layer! { "permissions", "Who allows searching where and when", PermissionRow at area, owner uid;
-uid, beach, name, holder, first_day, last_day, hours_from, hours_to, terms, report, exact_positions, coarsen_m }
+uid, beach, name, holder, first_day, last_day, hours_from, hours_to, terms, report, exact_positions, coarsen_m, id_key }
 
 /// A storm but for its sea.
 #[derive(Debug, Clone)]

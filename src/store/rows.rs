@@ -298,6 +298,7 @@ impl From<&Permission> for PermissionRow {
             report: r.report.clone(),
             exact_positions: r.exact_positions,
             coarsen_m: r.coarsen_m,
+            id_key: Some(r.key),
         }
     }
 }
@@ -323,6 +324,8 @@ impl TryFrom<PermissionRow> for Permission {
             report: r.report,
             exact_positions: r.exact_positions,
             coarsen_m: r.coarsen_m,
+            // Another program that added the row knows nothing of it.
+            key: r.id_key.unwrap_or_else(crate::book::Uid::fresh),
         })
     }
 }

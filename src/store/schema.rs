@@ -145,10 +145,13 @@ fn asides(conn: &Connection) -> rusqlite::Result<()> {
 }
 
 /// From 8 to 9: a find says whose it is, its age and worth and what became of it, and keeps what else a file said of it;
+/// a permission has the key of the ids that its holder is handed;
 /// a book remembers what was answered about files, and keeps its own history.
 fn what_became_of_finds(conn: &Connection) -> rusqlite::Result<()> {
     let columns = ["finder", "permission", "value", "age", "disposal", "reported", "more"].map(|name| (name, "TEXT"));
     add_columns(conn, "finds", &columns)?;
+    add_columns(conn, "permissions", &[("id_key", "TEXT")])?;
+    conn.execute_batch("UPDATE permissions SET id_key = lower(hex(randomblob(16)))")?;
     tables().filter(|t| t.name == "remembered").try_for_each(|table| lay_out(conn, table))?;
     changes::lay_out(conn)
 }

@@ -10,6 +10,7 @@ mod exchange;
 mod reading;
 mod route;
 mod sea;
+mod share;
 mod shore;
 mod store;
 mod structure;

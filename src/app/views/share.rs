@@ -11,7 +11,7 @@ use crate::app::state::command::PickFor;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::{soft, strong};
 use crate::book::Permission;
-use crate::share;
+use crate::share::Precision;
 
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else {
@@ -65,10 +65,13 @@ fn holder(permission: &Permission) -> &str {
 }
 
 fn terms(ui: &mut Ui, p: &Permission) {
-    let said = if p.exact_positions {
-        "Finds on its ground only, positions exact as the permission says.".to_owned()
-    } else {
-        format!("Finds on its ground only, positions moved onto a grid of {:.0} m.", p.coarsen_m.unwrap_or(share::USUAL_GRID_M))
+    let said = match Precision::granted(p) {
+        Precision::Exact => "Finds on its ground only, positions exact as the permission says.".to_owned(),
+        Precision::Squares(side) => format!(
+            "Finds on its ground only, each told as the square of {:.0} m in which it lies, without its time of day; no clusters, no rates by \
+             band.",
+            side.m()
+        ),
     };
     ui.label(said);
     for (what, text) in [("terms", &p.terms), ("wants reported", &p.report)] {

@@ -129,6 +129,7 @@ pub(in crate::exchange) fn permission(
         report: row.words(Field::Report),
         exact_positions,
         coarsen_m: row.measure(Field::Coarsen, Unit::METRE),
+        key: crate::book::Uid::fresh(),
     })
 }
 

@@ -142,6 +142,7 @@ impl Made {
             report: String::new(),
             exact_positions: false,
             coarsen_m: None,
+            key: Uid::of_content("key", []),
         }
     }
 

@@ -215,11 +215,11 @@ prop_compose! {
 
 prop_compose! {
     fn permission(beach: Uid)(uid in uid(), words in vec(text(), 4), area in area(), days in of((date(), date())), end in any::<bool>(),
-                  hours in of((clock(), clock())), exact_positions in any::<bool>(), coarsen_m in of(1.0..1e5)) -> Permission {
+                  hours in of((clock(), clock())), exact_positions in any::<bool>(), coarsen_m in of(1.0..1e5), key in uid()) -> Permission {
         let w = |n: usize| words[n].clone();
         let from = days.map(|(a, b)| a.min(b));
         let to = days.map(|(a, b)| a.max(b)).filter(|_| end);
-        Permission { uid, beach, name: w(0), holder: w(1), area, from, to, hours, terms: w(2), report: w(3), exact_positions, coarsen_m }
+        Permission { uid, beach, name: w(0), holder: w(1), area, from, to, hours, terms: w(2), report: w(3), exact_positions, coarsen_m, key }
     }
 }
 

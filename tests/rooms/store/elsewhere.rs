@@ -97,6 +97,7 @@ fn book() -> Book {
         report: String::new(),
         exact_positions: false,
         coarsen_m: Some(100.0),
+        key: uid("key", 0),
     };
     let line = MultiLineString(vec![LineString(vec![at(5.0, 0.0).into(), at(5.0, 60.0).into()])]);
     let barrier = |n: u32, kind: BarrierKind, shape: BarrierShape| {
@@ -240,7 +241,7 @@ fn expected(book: &Book) -> Value {
         add(
             "permissions",
             json!({"uid": p.uid, "geometry": multi(&p.area), "first_day": p.from, "last_day": p.to,
-            "hours_from": "07:00:00", "exact_positions": p.exact_positions, "coarsen_m": p.coarsen_m}),
+            "hours_from": "07:00:00", "exact_positions": p.exact_positions, "coarsen_m": p.coarsen_m, "id_key": p.key}),
         );
     }
     for a in book.accesses().values() {
