@@ -1,4 +1,4 @@
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use scourline::app::{Item, SheetChoice};
 
 use crate::bench::{find_uid, settle, window};
@@ -104,4 +104,36 @@ fn the_beach_s_offset_can_be_set_and_moves_the_water() {
     h.get_by_label("Keep").click();
     settle(&mut h);
     assert!((h.state().water_land_m().unwrap() - (before - 0.5)).abs() < 1e-6);
+}
+
+#[test]
+fn another_source_asks_for_the_offset_again_and_its_own_puts_it_back() {
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label("Beach ...").click();
+    h.run();
+    let stations = |h: &mut egui_kittest::Harness<'static, scourline::app::App>, name: &str| {
+        h.get_by_label("Stations near the beach, or by name:").focus();
+        h.run();
+        h.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+        h.get_by_label("Stations near the beach, or by name:").type_text(name);
+        h.run();
+    };
+    stations(&mut h, "newlyn");
+    let radio = egui::accesskit::Role::RadioButton;
+    let offered = h.get_all_by_label_contains("Newlyn").find(|n| n.accesskit_node().role() == radio);
+    offered.expect("Newlyn is a shipped station").click_accesskit();
+    h.run();
+    h.run();
+    // The offset of 2 m was given for the table; nothing stands there until it is given for Newlyn.
+    h.get_by_label_contains("Give the offset again. It was 2 m for the own tide table: invented table");
+    let typed = |h: &egui_kittest::Harness<'static, scourline::app::App>| {
+        h.get_by_label("Datum offset, m").accesskit_node().value().unwrap_or_default()
+    };
+    assert_eq!(typed(&h), "");
+    let own = h.get_all_by_label_contains("own tide table: invented table").find(|n| n.accesskit_node().role() == radio);
+    own.expect("the book's own table").click_accesskit();
+    h.run();
+    h.run();
+    assert_eq!(typed(&h), "2");
+    assert!(h.query_all_by_label_contains("Give the offset again").next().is_none());
 }
