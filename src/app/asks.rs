@@ -112,15 +112,15 @@ impl App {
         let at_s = self.state.clock.at.as_second();
         let (Some(from), Some(to)) = (steps(at_s), steps(at_s + dry_place::AHEAD_H * 3600 + STEP_S)) else { return };
         let Some(lead) = self.state.selection.lead else { return };
-        let setting = setting.clone();
+        let (setting, sea) = (setting.clone(), self.state.next_low.sea);
         if let super::Item::Band(n) = lead {
             let read = self.answers.answer::<ReadDrawingQuestion>().newest().map(|(read, _)| read);
             let Some(band) = read.and_then(|r| r.reading().bands.get(n)) else { return };
             let Some(band) = setting.bands.iter().find(|b| b.name == band.name) else { return };
             let levels_m = [band.high_m, band.low_m].into_iter().flatten().collect();
-            let _ = self.answers.ask(DryBandQuestion { setting, levels_m, from, to });
+            let _ = self.answers.ask(DryBandQuestion { setting, levels_m, sea, from, to });
         } else if let Some(at) = dry_place::place(&self.book, lead) {
-            let _ = self.answers.ask(DryPlaceQuestion { setting, at, from, to });
+            let _ = self.answers.ask(DryPlaceQuestion { setting, at, sea, from, to });
         }
     }
 

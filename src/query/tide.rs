@@ -5,6 +5,7 @@ use jiff::Timestamp;
 use super::drawing::{Curve, Lows, LowsAsk, Span};
 use super::{Given, Question, Refusal, Work};
 use crate::earth::LonLat;
+use crate::sea::{RunUp, Waves};
 use crate::shore::{DryPlace, SectionPoint, Setting};
 use crate::tide::Window;
 
@@ -46,6 +47,8 @@ impl Question for LowsQuestion {
 pub(crate) struct DryPlaceQuestion {
     pub(crate) setting: Given<Setting>,
     pub(crate) at: LonLat,
+    /// The waves that the person expects.
+    pub(crate) sea: Option<Waves>,
     pub(crate) from: Timestamp,
     pub(crate) to: Timestamp,
 }
@@ -55,7 +58,8 @@ impl Question for DryPlaceQuestion {
     const NAME: &'static str = "when the place is dry";
 
     fn work_out(&self, _work: &Work<DryPlace>) -> Result<DryPlace, Refusal> {
-        self.setting.dry_at(self.at, self.from, self.to).map_err(Refusal::missing)
+        let setting = Setting::clone(&self.setting).with_waves(self.sea);
+        setting.dry_at(self.at, self.from, self.to).map_err(Refusal::missing)
     }
 }
 
@@ -64,17 +68,29 @@ impl Question for DryPlaceQuestion {
 pub(crate) struct DryBandQuestion {
     pub(crate) setting: Given<Setting>,
     pub(crate) levels_m: Vec<f64>,
+    /// The waves that the person expects.
+    pub(crate) sea: Option<Waves>,
     pub(crate) from: Timestamp,
     pub(crate) to: Timestamp,
 }
 
+/// When sand is dry down to some levels, and the run-up that was kept where nothing covers the hours.
+pub(crate) struct DryBand {
+    pub(crate) windows: Vec<Vec<Window>>,
+    pub(crate) run_up: RunUp,
+    /// All that is kept above the predicted water, metres.
+    pub(crate) margin_m: f64,
+}
+
 impl Question for DryBandQuestion {
-    type Answer = Vec<Vec<Window>>;
+    type Answer = DryBand;
     const NAME: &'static str = "when the band is dry";
 
     fn work_out(&self, _work: &Work<Self::Answer>) -> Result<Self::Answer, Refusal> {
-        let dry = |level_m: &f64| self.setting.dry_down_to(*level_m, self.from, self.to).map_err(Refusal::missing);
-        self.levels_m.iter().map(dry).collect()
+        let setting = Setting::clone(&self.setting).with_waves(self.sea);
+        let dry = |level_m: &f64| setting.dry_down_to(*level_m, self.from, self.to).map_err(Refusal::missing);
+        let windows = self.levels_m.iter().map(dry).collect::<Result<_, _>>()?;
+        Ok(DryBand { windows, run_up: setting.run_up, margin_m: setting.water_margin_m() })
     }
 }
 

@@ -10,7 +10,7 @@ use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
-use crate::trust::{Found, Weight, beside_station, of_gauge, of_station, of_table};
+use crate::trust::{Doubt, Found, Weight, beside_station, of_gauge, of_station, of_table};
 
 /// The water of a beach with what is to be said of it.
 #[derive(Clone, Default)]
@@ -31,6 +31,8 @@ pub(super) struct Source {
 /// Readings closer together than this are averaged first, seconds: six minutes lose less than a ten
 /// thousandth of any constituent's amplitude.
 const BIN_S: i64 = 360;
+/// From when on a prediction that holds at any time is held against another: 5 January 2026.
+const MIDWINTER_2026: Timestamp = Timestamp::constant(1_767_571_200, 0);
 /// A silence longer than this many steps of the record is a gap.
 const GAP_STEPS: f64 = 3.0;
 
@@ -64,7 +66,7 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
             .get(uid)
             .ok_or_else(|| "The beach's gauge record is no longer in the book; choose another source.".to_owned())
             .and_then(|record| gauge(record, beach)),
-        TideChoice::Secondary(port) => secondary(book, port),
+        TideChoice::Secondary(port) => secondary(book, port, beach),
     };
     found.unwrap_or_else(|says| Source { warnings: vec![says], ..Source::default() })
 }
@@ -175,7 +177,7 @@ fn table_of(table: &TideTable) -> Result<tide::TideTable, TideError> {
     tide::TideTable::new(table.name.clone(), Datum::ChartDatum, &entries)
 }
 
-fn secondary(book: &SandTables, choice: &SecondaryChoice) -> Result<Source, String> {
+fn secondary(book: &SandTables, choice: &SecondaryChoice, beach: &Beach) -> Result<Source, String> {
     let standard = match &choice.standard {
         StandardPort::Station(id) => station(id)?,
         StandardPort::Table(uid) => table(book, *uid)?,
@@ -192,7 +194,12 @@ fn secondary(book: &SandTables, choice: &SecondaryChoice) -> Result<Source, Stri
         Some(levels) => SecondaryPort::with_levels(choice.name.clone(), standard, differences, levels),
         None => SecondaryPort::new(choice.name.clone(), standard, differences).map_err(|e| sentence(&e))?,
     };
-    Ok(Source { water: Some(Water::of_secondary(port)), warnings, ..Source::default() })
+    let water = Water::of_secondary(port);
+    let from = water.covers().map_or(MIDWINTER_2026, |(from, _)| from);
+    // Differences come from printed tables and places up a creek differ much: asked about, and no more.
+    let asked = |d: Doubt| Doubt { weight: d.weight.min(Weight::Question), ..d };
+    let doubts = beside_station(beach, &beach.tide.key(), &water, from).into_iter().map(asked).collect();
+    Ok(Source { water: Some(water), warnings, found: Found { doubts, ..Found::default() }, ..Source::default() })
 }
 
 fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
@@ -378,5 +385,20 @@ mod tests {
         assert!((of(None, Some(0.05), Some(983.25)).0.margin_m() - 0.40).abs() < 1e-12);
         let (surge, said) = of(Some(0.1), Some(0.05), Some(983.25));
         assert!((surge.margin_m() - 0.20).abs() < 1e-12 && said.is_some());
+    }
+
+    #[test]
+    fn a_secondary_port_whose_range_is_not_that_of_the_sea_next_door_is_asked_about() {
+        let newlyn = Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").unwrap();
+        let told = |differences: &str| {
+            let standard = StandardPort::Station(newlyn.id.clone());
+            let differences = differences.parse().unwrap();
+            let port = SecondaryChoice { name: "Invented Haven".into(), standard, differences, standard_levels_m: None };
+            let beach = Beach { tide: TideChoice::Secondary(port), ..Beach::new("Invented Bay", newlyn.at) };
+            let doubts = source_of(&SandTables::from(&Book::new()), &beach).found.doubts;
+            doubts.into_iter().map(|d| (d.key.split(':').next().unwrap().to_owned(), d.weight)).collect::<Vec<_>>()
+        };
+        assert_eq!(told("0005,5,0,0,0.2,0.1,0,0"), []);
+        assert_eq!(told("0,0,0,0,-2.2,-1.1,1.1,2.2"), [("source-range".to_owned(), Weight::Question)]);
     }
 }

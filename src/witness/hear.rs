@@ -64,10 +64,14 @@ pub(super) fn hear(
     testimonies.sort_by_key(|t| (t.began, t.who));
     let wet_witnesses = testimonies.iter().filter(|t| t.wet.is_some()).count();
     let (dry, asking) = (testimonies.iter().filter(|t| t.dry.is_some()).count(), testimonies.iter().any(|t| t.asks));
+    // How many must say so for it to count.
+    let timed = grid.minute(best.0).abs() >= params.timed_min;
+    let share = (params.timed_share * surfaces.len() as f64).ceil() as usize;
+    let enough = if timed { share.clamp(params.agree, params.timed_most.max(params.agree)) } else { params.agree };
     let finding = match () {
         () if surfaces.is_empty() => Finding::Unheard,
-        () if dry >= params.agree || (against_nats >= params.blocks_nats && agree >= params.agree) => Finding::Contradict,
-        () if asking || (against_nats >= params.all_ask_nats && agree >= params.agree) => Finding::Ask,
+        () if dry >= params.agree || (against_nats >= params.blocks_nats && agree >= enough) => Finding::Contradict,
+        () if asking || (against_nats >= params.all_ask_nats && agree >= enough) => Finding::Ask,
         () => Finding::Agree,
     };
     let shift = (wet_witnesses > 0 || dry > 0).then(|| shift_at(&grid, &total, best.0, clear));

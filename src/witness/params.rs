@@ -62,6 +62,13 @@ pub struct Params {
     pub blocks_nats: f64,
     /// ... where at least so many of them say the same.
     pub agree: usize,
+    /// Of a shift by so many minutes or more, ...
+    pub timed_min: f64,
+    /// ... this share of the outings must say the same (lanes along the shore, each lower than the last, look like water
+    /// at another time on a few outings, but not on most), ...
+    pub timed_share: f64,
+    /// ... though never more than so many outings.
+    pub timed_most: usize,
     /// So long must a track stand under the water, minutes.
     pub under_min: f64,
 }
@@ -94,9 +101,12 @@ impl Default for Params {
             follows_nats: 1.5,
             most_nats: 8.0,
             asks_nats: 7.6,
-            all_ask_nats: 4.0,
-            blocks_nats: 5.0,
+            all_ask_nats: 2.7,
+            blocks_nats: 3.8,
             agree: 3,
+            timed_min: 20.0,
+            timed_share: 0.5,
+            timed_most: 6,
             under_min: 5.0,
         }
     }

@@ -1,6 +1,6 @@
 use egui_kittest::kittest::{NodeT, Queryable};
 use scourline::app::{SheetChoice, Start};
-use scourline::book::{Beach, Edit, TideChoice};
+use scourline::book::{Beach, Edit, SeaRecord, SeaState, TideChoice};
 use scourline::store::OpenBook;
 use scourline::tide::CAUTION;
 
@@ -187,4 +187,72 @@ fn a_picked_band_tells_from_when_to_when_it_is_dry() {
     h.get_by_label_contains("Its upper edge, ");
     h.get_by_label_contains("All of it, down to its lower edge, ");
     h.get_by_label_contains("The way there can close sooner");
+}
+
+#[test]
+fn cautions_are_one_line_that_unfolds_and_the_first_low_is_seen_at_once() {
+    let mut h = window_from(Start::Demo, SheetChoice::NextLow);
+    let role = egui::accesskit::Role::Button;
+    let first = |h: &egui_kittest::Harness<'static, scourline::app::App>| {
+        let cards = h.get_all_by_label_contains("Low water ").filter(|n| n.accesskit_node().role() == role);
+        cards.map(|n| n.rect()).min_by(|a, b| a.top().total_cmp(&b.top())).unwrap()
+    };
+    // What warns of the tide stays; what nobody witnessed and the borrowed tide are folded.
+    assert!(h.get_all_by_label_contains(CAUTION).count() > 0);
+    h.get_by_label_contains("Turn back well before the water does");
+    assert!(h.query_all_by_label_contains("followed the water's edge").next().is_none());
+    let folded = first(&h);
+    assert!(folded.top() < 680.0 && folded.bottom() < 900.0, "{folded}");
+    h.get_by_label_contains("2 cautions").click();
+    settle(&mut h);
+    assert!(h.query_all_by_label_contains("followed the water's edge").next().is_some());
+    assert!(h.query_all_by_label_contains("borrows the tide").next().is_some());
+    assert!(first(&h).top() > folded.top() + 40.0);
+}
+
+#[test]
+fn a_record_of_the_sea_is_removed_and_comes_back() {
+    let mut book = invented_book();
+    let beach = book.beaches().values().next().unwrap().uid;
+    let state = |time: &str| SeaState { time: instant(time), hs_m: 0.4, tp_s: Some(5.0), dir_deg: None, surge_m: None };
+    let states = vec![state("2026-05-31T00:00:00Z"), state("2026-05-31T03:00:00Z")];
+    let record = SeaRecord { uid: SeaRecord::uid_of(beach, "buoy"), beach, name: "buoy".into(), states };
+    book.apply(&Edit::put(record)).unwrap();
+    let mut h = window_on(OpenBook::holding(book), SheetChoice::NextLow);
+    h.get_by_label_contains("Sea record \"buoy\": 31 May 2026 to 31 May 2026");
+    h.get_by_label("Remove buoy").click_accesskit();
+    settle(&mut h);
+    assert!(h.state().book().seas().is_empty() && h.query_by_label("Remove buoy").is_none());
+    h.get_by_label("Undo").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().seas().len(), 1);
+}
+
+#[test]
+fn the_sea_that_is_known_counts_for_the_picked_place_too() {
+    let mut h = window(SheetChoice::Log);
+    let find = h.state().book().finds().values().next().unwrap().clone();
+    let at = h.state().mark_position(scourline::app::Item::Find(find.uid)).expect("a mark in Plan");
+    crate::bench::click_at(&mut h, at);
+    h.get_by_label("Next low").click();
+    settle(&mut h);
+    let run_up = |h: &egui_kittest::Harness<'static, scourline::app::App>| {
+        let said = h.get_by_label_contains("for twice the error of the sand's level");
+        let said = said.accesskit_node().label().or_else(|| said.accesskit_node().value()).unwrap();
+        let (head, _) = said.split_once(" m for waves running up").unwrap();
+        head.rsplit(' ').next().unwrap().parse::<f64>().unwrap()
+    };
+    let usual = run_up(&h);
+    h.get_by_label("I know the sea").click_accesskit();
+    settle(&mut h);
+    for (field, value) in [("waves, m", "0.2"), ("period, s", "3")] {
+        h.get_by_label(field).focus();
+        h.run();
+        h.get_by_label(field).type_text(value);
+        h.key_press(egui::Key::Enter);
+        settle(&mut h);
+    }
+    assert!(usual > 0.5 && run_up(&h) == 0.3, "{usual} {}", run_up(&h));
+    // A sea so calm is told as such, beside the lows and beside the place.
+    assert!(h.query_all_by_label_contains("You expect a calm sea").count() >= 2);
 }

@@ -1,4 +1,5 @@
-//! What must not be believed, above all planning: what it is, what settles it, and a button that says it is so.
+//! What must not be believed, above all planning: what it is, what settles it, and a button that says it is so. What
+//! bars or asks stands open; cautions are one line that unfolds, so that they do not push the lows off the sheet.
 
 use egui::Ui;
 
@@ -10,17 +11,39 @@ use crate::book::{Confirmation, Edit};
 use crate::query::DoubtsQuestion;
 use crate::trust::{Confirmed, Told, Weight};
 
+/// Cautions whose keys begin so are never folded: how far the tide's station is, and weather typed too calm.
+const OPEN: [&str; 2] = ["station-", "weather-"];
+
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
-    let Some((told, _)) = shown.newest::<DoubtsQuestion>() else { return };
-    // That an invented beach borrows its tide stands above.
+    let told = shown.newest::<DoubtsQuestion>().map_or(&[][..], |(told, _)| told.as_slice());
+    // That an invented beach borrows its tide is among the notes on its source.
     let told: Vec<&Told> = told.iter().filter(|t| t.doubt.key != "invented").collect();
-    if told.is_empty() {
-        return;
+    let is_open = |t: &&Told| t.doubt.weight > Weight::Caution || OPEN.iter().any(|key| t.doubt.key.starts_with(key));
+    let (open, folded): (Vec<&Told>, Vec<&Told>) = told.into_iter().partition(is_open);
+    if !open.is_empty() {
+        heading(ui, if open.iter().any(|t| t.bars()) { "To be settled before any route" } else { "To be known" });
     }
-    heading(ui, if told.iter().any(|t| t.bars()) { "To be settled before any route" } else { "To be known" });
-    for doubt in told {
+    for doubt in open {
         one(ui, shown, state, doubt);
     }
+    let notes = shown.setting().map_or(&[][..], |s| s.source_notes.as_slice());
+    let said: Vec<&str> = folded.iter().map(|t| t.doubt.sentence.as_str()).chain(notes.iter().map(String::as_str)).collect();
+    fold(ui, &said);
+}
+
+/// Sentences as one line that unfolds.
+fn fold(ui: &mut Ui, said: &[&str]) {
+    let name = match said.len() {
+        0 => return,
+        1 => "1 caution".to_owned(),
+        n => format!("{n} cautions"),
+    };
+    let name = egui::RichText::new(format!("! {name}")).color(palette(ui.ctx()).danger);
+    egui::CollapsingHeader::new(name).id_salt("cautions of next low").show(ui, |ui| {
+        for line in said {
+            warning(ui, line);
+        }
+    });
 }
 
 fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, told: &Told) {

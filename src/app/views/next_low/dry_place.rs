@@ -35,6 +35,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         warning(ui, DryPlace::GUESS);
     }
     windows(ui, shown, &dry.windows, (from, to));
+    if let Some(calm) = dry.run_up.caution() {
+        warning(ui, &calm);
+    }
     ui.label(
         soft(
             ui,
@@ -72,18 +75,19 @@ fn band(ui: &mut Ui, shown: &FrameContext<'_>, n: usize, from: Timestamp, to: Ti
     let dry = answer.fresh().filter(|_| answer.question().is_some_and(asked));
     for (n, (edge, level_m)) in levels.clone().enumerate() {
         ui.label(strong(format!("{edge}, {:.1} m above {datum}", rounded(level_m, 1))));
-        match dry.and_then(|dry| dry.get(n)) {
+        match dry.and_then(|dry| dry.windows.get(n)) {
             Some(dry) => windows(ui, shown, dry, (from, to)),
             None => return waiting(ui, answer.failure()),
         }
     }
-    let (run_up_m, surge_m, source_m) = (setting.run_up.m, setting.surge.margin_m(), setting.source_margin_m());
+    let Some(dry) = dry else { return };
+    let (run_up_m, surge_m, source_m) = (dry.run_up.m, setting.surge.margin_m(), setting.source_margin_m());
     let source = if source_m > 0.0 { format!(", {source_m:.2} m for what the tide source may be off") } else { String::new() };
     let said = format!(
         "Kept above the predicted water: {:.2} m, of which {run_up_m:.2} m for waves running up and {surge_m:.2} m for the weather with \
          twice its uncertainty{source}; of hours that a record or forecast of the sea covers, their own run-up. The way there can close \
          sooner.",
-        setting.water_margin_m()
+        dry.margin_m
     );
     ui.label(soft(ui, said).size(13.0));
 }

@@ -10,7 +10,7 @@ use crate::app::state::State;
 use crate::app::state::lows::{Ahead, LowsView};
 use crate::app::widgets::controls::{card, choice, heading, switch, warning, while_fresh};
 use crate::app::widgets::theme::{palette, soft, strong};
-use crate::book::{Beach, Edit, Weather};
+use crate::book::{Beach, Edit, RecordKind, Weather};
 use crate::query::drawing::Lows;
 use crate::query::{Given, LowsQuestion};
 use crate::sea::{USUAL_RUN_UP_M, USUAL_WAVES};
@@ -143,6 +143,23 @@ pub(super) fn run_up(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         }
     }
     expected_sea(ui, state);
+    sea_records(ui, shown, state);
+}
+
+/// The records and forecasts of the sea that the book has of the beach, each of which can be removed.
+fn sea_records(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let Some(beach) = shown.beach else { return };
+    for record in shown.book.seas().values().filter(|s| s.beach == beach.uid) {
+        let (Some(first), Some(last)) = (record.states.first(), record.states.last()) else { continue };
+        ui.horizontal_wrapped(|ui| {
+            let day = |t| shown.time(t, "%-d %b %Y");
+            let said = format!("Sea record \"{}\": {} to {}", record.name, day(first.time), day(last.time));
+            ui.label(soft(ui, said).size(13.0));
+            if ui.small_button(format!("Remove {}", record.name)).on_hover_text("Can be undone").clicked() {
+                state.apply(Edit::Remove(RecordKind::SeaRecord, record.uid), "remove a sea record");
+            }
+        });
+    }
 }
 
 /// The sea that the person expects, from which the run-up is worked out where no record or forecast covers the hours.

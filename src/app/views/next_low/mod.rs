@@ -30,9 +30,6 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         return;
     };
     ui.label(soft(ui, shown.source_line()).size(13.0));
-    for note in shown.setting().map_or(&[][..], |s| s.source_notes.as_slice()) {
-        ui.label(soft(ui, note.as_str()).size(13.0));
-    }
     doubts::show(ui, shown, state);
     route::show(ui, shown, state);
     dry_place::show(ui, shown, state);
