@@ -226,7 +226,8 @@ impl Kinds {
         }
         let place = |phrase: &[String]| have.windows(phrase.len().max(1)).position(|w| same_words(w, phrase));
         let mut best: Option<(usize, usize, &Kind)> = None;
-        for (phrase, kind) in &self.words {
+        // What may be dangerous was seen to: its words that are left only sound like it.
+        for (phrase, kind) in self.words.iter().filter(|(_, kind)| !self.is_danger(kind)) {
             if best.is_some_and(|(len, _, _)| phrase.len() < len) {
                 break;
             }
@@ -248,7 +249,7 @@ impl Kinds {
     /// A kind to be left alone, if any word speaks of one: "brass fuze" is no brass. A longer phrase that holds the word
     /// takes it away: a "shell button" is a button. Common practice, no published source.
     fn danger(&self, have: &[String]) -> Option<Kind> {
-        let is_danger = |kind: &Kind| self.entries.get(kind).is_some_and(|e| e.group == KindGroup::Danger);
+        let is_danger = |kind: &Kind| self.is_danger(kind);
         let places = |phrase: &[String]| {
             let len = phrase.len().max(1);
             (0..(have.len() + 1).saturating_sub(len))
@@ -264,6 +265,10 @@ impl Kinds {
             free.then(|| kind.clone())
         });
         by_phrase.or_else(|| danger::speaks(have).then(|| Kind::keyed("ordnance")).filter(|kind| self.entries.contains_key(kind)))
+    }
+
+    fn is_danger(&self, kind: &Kind) -> bool {
+        self.entries.get(kind).is_some_and(|e| e.group == KindGroup::Danger)
     }
 
     fn entry(&self, kind: &Kind) -> Option<&Entry> {

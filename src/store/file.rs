@@ -324,6 +324,11 @@ impl Store {
         self.write(&Edit::Batch(records.map(Edit::put).collect()))
     }
 
+    /// Notes what was done to a book before it had a file: each change with the edit that takes it back.
+    pub(super) fn note_all<'s>(&mut self, changes: impl IntoIterator<Item = (&'s str, &'s Edit)>) -> Result<(), StoreError> {
+        self.transact(|conn| changes.into_iter().try_for_each(|(what, inverse)| changes::note(conn, what, inverse)))
+    }
+
     /// Writes a copy of the file, with all that other programs put into it, to an empty file.
     pub(super) fn copy_to(&self, path: &Path) -> Result<(), StoreError> {
         let Some(target) = path.to_str() else {

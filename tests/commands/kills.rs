@@ -83,7 +83,7 @@ impl Ground {
             Job::FirstImport => vec!["import", "--book", &book, "--beach", "Bay", text(&more)],
             Job::Import | Job::ImportOnAnotherDay | Job::UpgradeAndImport => vec!["import", "--book", &book, text(&more)],
             Job::Edit | Job::EditOnAnotherDay => vec!["beach", "--book", &book, "--surge", "0.3"],
-            Job::TakeBack => vec!["book", "--book", &book, "--take-back", "1"],
+            Job::TakeBack => vec!["book", "--book", &book, "--take-back", "2"],
             Job::Upgrade => vec!["book", "--book", &book],
             Job::Restore => vec!["book", "--book", &book, "--restore", text(&old)],
         };
