@@ -149,8 +149,8 @@ impl Store {
     fn find_history(&mut self) -> Result<(), StoreError> {
         let look = |conn: &Connection| changes::is_laid_out(conn).map_err(|e| StoreError::sqlite(&self.path, e));
         self.history = look(&self.conn)?;
-        if !self.history && !self.is_read_only() {
-            self.transact(changes::lay_out)?;
+        // A book in a folder that cannot be written to can still be read.
+        if !self.history && !self.is_read_only() && self.transact(changes::lay_out).is_ok() {
             self.history = changes::is_laid_out(&self.conn).map_err(|e| StoreError::sqlite(&self.path, e))?;
         }
         Ok(())
