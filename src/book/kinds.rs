@@ -1,4 +1,4 @@
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt;
 use std::str::FromStr;
 use std::sync::{Arc, OnceLock};
@@ -136,6 +136,10 @@ pub struct Kinds {
     entries: BTreeMap<Kind, Entry>,
     order: Vec<Kind>,
     words: Vec<(Vec<String>, Kind)>,
+    /// The words that speak of danger, apart from the others.
+    dangerous: Vec<(Vec<String>, Kind)>,
+    /// Kinds by their label in lower case; of two with one label the first by key.
+    labels: HashMap<String, Kind>,
 }
 
 impl Kinds {
@@ -146,7 +150,13 @@ impl Kinds {
     }
 
     fn read(text: &str) -> Self {
-        let mut list = Self { entries: BTreeMap::new(), order: Vec::new(), words: Vec::new() };
+        let mut list = Self {
+            entries: BTreeMap::new(),
+            order: Vec::new(),
+            words: Vec::new(),
+            dangerous: Vec::new(),
+            labels: HashMap::new(),
+        };
         for row in csv::Reader::from_reader(text.as_bytes()).records().flatten() {
             let cell = |n: usize| row.get(n).unwrap_or_default();
             let (Ok(group), Ok(weight)) = (KindGroup::from_str(cell(2)), Weight::from_str(cell(3))) else { continue };
@@ -176,6 +186,11 @@ impl Kinds {
         }
         // The longest phrase that fits decides, so "gold ring" beats "ring".
         list.words.sort_by_key(|(w, _)| std::cmp::Reverse((w.len(), w.iter().map(String::len).sum::<usize>())));
+        let (dangerous, words) = std::mem::take(&mut list.words).into_iter().partition(|(_, kind)| list.is_danger(kind));
+        (list.dangerous, list.words) = (dangerous, words);
+        for (kind, entry) in &list.entries {
+            list.labels.entry(entry.label.to_lowercase()).or_insert_with(|| kind.clone());
+        }
         list
     }
 
@@ -217,7 +232,7 @@ impl Kinds {
             return key;
         }
         let wanted = text.trim().to_lowercase();
-        if let Some((kind, _)) = self.entries.iter().find(|(_, e)| e.label.to_lowercase() == wanted) {
+        if let Some(kind) = self.labels.get(&wanted) {
             return kind.clone();
         }
         let have = words_of(text);
@@ -226,6 +241,7 @@ impl Kinds {
         }
         let place = |phrase: &[String]| have.windows(phrase.len().max(1)).position(|w| same_words(w, phrase));
         let mut best: Option<(usize, usize, &Kind)> = None;
+        // What may be dangerous was seen to: its words that are left only sound like it.
         for (phrase, kind) in &self.words {
             if best.is_some_and(|(len, _, _)| phrase.len() < len) {
                 break;
@@ -248,22 +264,25 @@ impl Kinds {
     /// A kind to be left alone, if any word speaks of one: "brass fuze" is no brass. A longer phrase that holds the word
     /// takes it away: a "shell button" is a button. Common practice, no published source.
     fn danger(&self, have: &[String]) -> Option<Kind> {
-        let is_danger = |kind: &Kind| self.entries.get(kind).is_some_and(|e| e.group == KindGroup::Danger);
         let places = |phrase: &[String]| {
             let len = phrase.len().max(1);
             (0..(have.len() + 1).saturating_sub(len))
                 .filter(move |at| same_words(&have[*at..*at + len], phrase))
                 .collect::<Vec<_>>()
         };
-        let by_phrase = self.words.iter().filter(|(_, kind)| is_danger(kind)).find_map(|(phrase, kind)| {
+        let by_phrase = self.dangerous.iter().find_map(|(phrase, kind)| {
             let free = places(phrase).into_iter().any(|at| {
                 let holds = |p: &[String]| places(p).into_iter().any(|from| from <= at && at + phrase.len() <= from + p.len());
-                let mut longer = self.words.iter().filter(|(p, k)| p.len() > phrase.len() && !is_danger(k));
+                let mut longer = self.words.iter().filter(|(p, _)| p.len() > phrase.len());
                 !longer.any(|(p, _)| holds(p)) && !danger::harmless().any(|p| p.len() > phrase.len() && holds(&p))
             });
             free.then(|| kind.clone())
         });
         by_phrase.or_else(|| danger::speaks(have).then(|| Kind::keyed("ordnance")).filter(|kind| self.entries.contains_key(kind)))
+    }
+
+    fn is_danger(&self, kind: &Kind) -> bool {
+        self.entries.get(kind).is_some_and(|e| e.group == KindGroup::Danger)
     }
 
     fn entry(&self, kind: &Kind) -> Option<&Entry> {

@@ -149,8 +149,8 @@ impl Store {
     fn find_history(&mut self) -> Result<(), StoreError> {
         let look = |conn: &Connection| changes::is_laid_out(conn).map_err(|e| StoreError::sqlite(&self.path, e));
         self.history = look(&self.conn)?;
-        if !self.history && !self.is_read_only() {
-            self.transact(changes::lay_out)?;
+        // A book in a folder that cannot be written to can still be read.
+        if !self.history && !self.is_read_only() && self.transact(changes::lay_out).is_ok() {
             self.history = changes::is_laid_out(&self.conn).map_err(|e| StoreError::sqlite(&self.path, e))?;
         }
         Ok(())
@@ -322,6 +322,11 @@ impl Store {
     pub(super) fn write_all(&mut self, book: &Book) -> Result<(), StoreError> {
         let records = RecordKind::ALL.iter().flat_map(|kind| book.records(*kind));
         self.write(&Edit::Batch(records.map(Edit::put).collect()))
+    }
+
+    /// Notes what was done to a book before it had a file: each change with the edit that takes it back.
+    pub(super) fn note_all<'s>(&mut self, changes: impl IntoIterator<Item = (&'s str, &'s Edit)>) -> Result<(), StoreError> {
+        self.transact(|conn| changes.into_iter().try_for_each(|(what, inverse)| changes::note(conn, what, inverse)))
     }
 
     /// Writes a copy of the file, with all that other programs put into it, to an empty file.

@@ -260,6 +260,7 @@ impl OpenBook {
                 None => {
                     let mut made = Store::in_memory()?;
                     made.write_all(&self.book)?;
+                    made.note_all(self.noted())?;
                     there.become_copy_of(&made)?;
                 }
             }
@@ -283,9 +284,15 @@ impl OpenBook {
             None => {
                 let mut store = Store::lay_out(draft)?;
                 store.write_all(&self.book)?;
+                store.note_all(self.noted())?;
                 store.close()
             }
         }
+    }
+
+    /// What was done so far, for the history of a book that gets its file only now.
+    fn noted(&self) -> impl Iterator<Item = (&str, &Edit)> {
+        self.undo.iter().map(|step| (step.label.as_str(), &step.edit))
     }
 
     fn change(&mut self, edit: &Edit, what: &str) -> Result<Edit, StoreError> {
