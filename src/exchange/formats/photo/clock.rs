@@ -87,6 +87,8 @@ pub(super) fn moment(shot: &Shot, clocks: &Clocks, taking: &mut Taking<'_>) -> O
         return Some((by_offset(ahead_s)?, "the camera's clock, set right by its photographs with the satellites' time"));
     }
     let local = shot.by_camera?;
+    let clock = taking.options.zone.clone().unwrap_or_else(|| taking.beach.time_zone.clone());
+    taking.understand_once("times", &format!("the camera's clock, on the zone of {clock} where nothing else is said"));
     let zone = if taking.options.zone.is_some() {
         taking.zone.clone()
     } else {
