@@ -73,8 +73,10 @@ pub(in crate::exchange) fn read(
     if rows == 0 {
         taking.warn("the table holds headings and no rows");
     }
+    let by_role = table.columns.has(Field::Role) && taking.options.what.is_none();
     table.series.finish(taking, what)?;
-    Ok(format!("a table of {rows} row(s), taken as {what}"))
+    let taken = if by_role { "each row says in its column of roles".to_owned() } else { what.to_string() };
+    Ok(format!("a table of {rows} row(s), taken as {taken}"))
 }
 
 /// What the headings of a table suggest, if anything.
