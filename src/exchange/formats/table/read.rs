@@ -130,7 +130,7 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
                     .unwrap_or_default();
                 taking.understand(format!("column \"{}\"", column.title), format!("{}{unit}", field_words(meaning.field)));
             }
-            None if is_mark(&column.title) => {}
+            None if column.title.is_empty() || is_mark(&column.title) => {}
             None => unused.push(&*column.title),
         }
     }
