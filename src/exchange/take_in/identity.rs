@@ -83,6 +83,31 @@ pub(in crate::exchange) fn content_uid(record: &Record) -> Uid {
     Uid::of_content(kind, [c.0.as_slice()])
 }
 
+/// Gives a record another uid.
+pub(in crate::exchange) fn set_uid(record: &mut Record, uid: Uid) {
+    match record {
+        Record::Beach(r) => r.uid = uid,
+        Record::Setup(r) => r.uid = uid,
+        Record::Outing(r) => r.uid = uid,
+        Record::Track(r) => r.uid = uid,
+        Record::Find(r) => r.uid = uid,
+        Record::Signal(r) => r.uid = uid,
+        Record::Zone(r) => r.uid = uid,
+        Record::Access(r) => r.uid = uid,
+        Record::Barrier(r) => r.uid = uid,
+        Record::Level(r) => r.uid = uid,
+        Record::Permission(r) => r.uid = uid,
+        Record::Storm(r) => r.uid = uid,
+        Record::SeaRecord(r) => r.uid = uid,
+        Record::TideTable(r) => r.uid = uid,
+        Record::Gauge(r) => r.uid = uid,
+        Record::Plan(r) => r.uid = uid,
+        Record::Bench(r) => r.uid = uid,
+        Record::OwnKind(r) => r.uid = uid,
+        Record::Remembered(r) => r.uid = uid,
+    }
+}
+
 fn rings(polygon: &geo_types::Polygon<f64>) -> impl Iterator<Item = Coord<f64>> + '_ {
     std::iter::once(polygon.exterior()).chain(polygon.interiors()).flat_map(|ring| ring.coords().copied())
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use jiff::tz::TimeZone;
 
-use super::identity::content_uid;
+use super::identity::{content_uid, set_uid};
 use super::intake::{Format, Intake, Refusal, Understood};
 use super::like::Like;
 use super::outings;
@@ -496,29 +496,5 @@ impl<'a> Taking<'a> {
             ignored_extensions: self.ignored_extensions,
             understood: self.understood,
         }
-    }
-}
-
-fn set_uid(record: &mut Record, uid: Uid) {
-    match record {
-        Record::Beach(r) => r.uid = uid,
-        Record::Setup(r) => r.uid = uid,
-        Record::Outing(r) => r.uid = uid,
-        Record::Track(r) => r.uid = uid,
-        Record::Find(r) => r.uid = uid,
-        Record::Signal(r) => r.uid = uid,
-        Record::Zone(r) => r.uid = uid,
-        Record::Access(r) => r.uid = uid,
-        Record::Barrier(r) => r.uid = uid,
-        Record::Level(r) => r.uid = uid,
-        Record::Permission(r) => r.uid = uid,
-        Record::Storm(r) => r.uid = uid,
-        Record::SeaRecord(r) => r.uid = uid,
-        Record::TideTable(r) => r.uid = uid,
-        Record::Gauge(r) => r.uid = uid,
-        Record::Plan(r) => r.uid = uid,
-        Record::Bench(r) => r.uid = uid,
-        Record::OwnKind(r) => r.uid = uid,
-        Record::Remembered(r) => r.uid = uid,
     }
 }

@@ -28,7 +28,7 @@ pub enum About {
     Pairs,
     /// Waypoints that name a place rather than a find.
     Waypoints,
-    /// Dates that lie 1,024 weeks, or as long as they say, in the past.
+    /// Dates that may have been written 1,024 weeks too early.
     Weeks,
 }
 

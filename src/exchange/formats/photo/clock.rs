@@ -33,11 +33,12 @@ impl Clocks {
         }
         for source in photographs {
             let Ok(shot) = Shot::read(source, progress) else { continue };
-            if let Some(ahead_s) = ahead_s(&shot).filter(|_| !shot.camera.is_empty()) {
+            // One that states its zone is believed as it is.
+            if let Some(ahead_s) = ahead_s(&shot).filter(|_| !shot.camera.is_empty() && shot.offset_s.is_none()) {
                 found.entry(shot.camera).or_default().push(ahead_s);
             }
         }
-        Self(found.into_iter().filter_map(|(camera, ahead)| Some((camera, middle(ahead)?))).collect())
+        Self(found.into_iter().filter_map(|(camera, ahead)| Some((camera, settled(ahead)?))).collect())
     }
 
     fn of_camera(&self, camera: &str) -> Option<i64> {
@@ -49,9 +50,12 @@ fn is_photograph(source: &Source) -> bool {
     source.head().is_ok_and(|head| sniff(&head) == Ok(Sniffed::Photograph))
 }
 
-fn middle(mut values: Vec<i64>) -> Option<i64> {
-    values.sort_unstable();
-    values.get(values.len().checked_sub(1)? / 2).copied()
+/// What several photographs say together. A satellite's time may be old but never early, so the least is nearest the
+/// truth; where they differ by more than that explains, the clock was set meanwhile, and the middle one is taken.
+fn settled(mut ahead: Vec<i64>) -> Option<i64> {
+    ahead.sort_unstable();
+    let (least, most) = (*ahead.first()?, *ahead.last()?);
+    if most - least <= STALE_S { Some(least) } else { ahead.get((ahead.len() - 1) / 2).copied() }
 }
 
 /// How far a camera's clock was ahead of UTC by one of its photographs, seconds.
@@ -84,9 +88,13 @@ pub(super) fn moment(shot: &Shot, clocks: &Clocks, taking: &mut Taking<'_>) -> O
         return Some((stated, "the camera's clock and zone"));
     }
     if let Some(ahead_s) = clocks.of_camera(&shot.camera) {
+        let how = format!("{} ahead of UTC, by the satellites' time in its photographs", words(ahead_s));
+        taking.understand_once("camera's clock", &how);
         return Some((by_offset(ahead_s)?, "the camera's clock, set right by its photographs with the satellites' time"));
     }
     let local = shot.by_camera?;
+    let clock = taking.options.zone.clone().unwrap_or_else(|| taking.beach.time_zone.clone());
+    taking.understand_once("times", &format!("the camera's clock, on the zone of {clock} where nothing else is said"));
     let zone = if taking.options.zone.is_some() {
         taking.zone.clone()
     } else {
@@ -108,16 +116,21 @@ pub(super) fn moment(shot: &Shot, clocks: &Clocks, taking: &mut Taking<'_>) -> O
     Some((time, "the camera's clock"))
 }
 
-/// Says of a clock that is known by its photographs how far it was ahead.
-pub(super) fn tell(shot: &Shot, clocks: &Clocks, taking: &mut Taking<'_>) {
-    if let Some(ahead_s) = clocks.of_camera(&shot.camera) {
-        taking
-            .understand("camera's clock", format!("{} ahead of UTC, by the satellites' time in its photographs", words(ahead_s)));
-    }
-}
-
 /// `01:00:30`, with a sign.
 fn words(seconds: i64) -> String {
     let s = seconds.abs();
     format!("{}{:02}:{:02}:{:02}", if seconds < 0 { '-' } else { '+' }, s / 3600, s / 60 % 60, s % 60)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn several_photographs_settle_a_clock_together() {
+        assert_eq!(settled(vec![]), None);
+        assert_eq!(settled(vec![3750, 3761, 3752]), Some(3750), "an old time of the satellites makes it seem further ahead");
+        assert_eq!(settled(vec![3600, 3605, 7200]), Some(3605), "it was set by an hour meanwhile");
+        assert_eq!((words(3750), words(-5430)), ("+01:02:30".to_owned(), "-01:30:30".to_owned()));
+    }
 }

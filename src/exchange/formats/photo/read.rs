@@ -1,7 +1,7 @@
 use jiff::Timestamp;
 
 use super::along::along;
-use super::clock::{Clocks, moment, tell};
+use super::clock::{Clocks, moment};
 use super::shot::Shot;
 use crate::Progress;
 use crate::book::{Find, Kinds, Signal, Uid};
@@ -29,7 +29,6 @@ pub(in crate::exchange) fn read(
     let time = moment(&shot, clocks, taking);
     if let Some((_, how)) = &time {
         taking.understand("time", *how);
-        tell(&shot, clocks, taking);
     }
     let time = time.map(|(time, _)| time);
     let name = source.name();

@@ -25,11 +25,14 @@ fn turn_of(table: &Source) -> u8 {
     table::guess(table, table::Form::Sheet).map_or(What::LAST, What::turn)
 }
 
-/// When the workbook has its turn among files that build on each other: as the first of its sheets.
+/// When an archive has its turn among files that build on each other: a workbook as the first of its sheets, a KMZ as tracks.
 pub(in crate::exchange) fn turn(source: &Source) -> Option<u8> {
     let progress = Progress::new();
     let packed = Packed::open(source, &progress).ok()?;
-    let sort = packed.sort().ok().filter(|sort| *sort != Sort::Kmz)?;
+    let sort = packed.sort().ok()?;
+    if sort == Sort::Kmz {
+        return Some(What::Tracks.turn());
+    }
     let sheets = sheets(packed, sort, &progress).ok()?;
     sheets.iter().filter_map(|s| Some(turn_of(&table_of(s)?.0))).min()
 }

@@ -77,8 +77,10 @@ pub(in crate::exchange) fn read(
     if rows == 0 {
         taking.warn("the table holds headings and no rows");
     }
+    let by_role = table.columns.has(Field::Role) && taking.options.what.is_none();
     table.series.finish(taking, what)?;
-    Ok(format!("a table of {rows} row(s), taken as {what}"))
+    let taken = if by_role { "each row says in its column of roles".to_owned() } else { what.to_string() };
+    Ok(format!("a table of {rows} row(s), taken as {taken}"))
 }
 
 /// What the headings of a table suggest, if anything.
@@ -133,7 +135,7 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
                     .unwrap_or_default();
                 taking.understand(format!("column \"{}\"", column.title), format!("{}{unit}", field_words(meaning.field)));
             }
-            None if is_mark(&column.title) => {}
+            None if column.title.is_empty() || is_mark(&column.title) => {}
             None => unused.push(&*column.title),
         }
     }
