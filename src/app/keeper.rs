@@ -334,6 +334,7 @@ fn demo_book() -> Result<OpenBook, String> {
             exchange::look(&Source::bytes(file.name, file.bytes), &book, &options, &progress).map_err(|e| e.to_string())?;
         book.apply(&intake.edit).map_err(|e| e.to_string())?;
     }
+    book.apply(&crate::demo::keyed(&book)).map_err(|e| e.to_string())?;
     Ok(OpenBook::holding(book))
 }
 

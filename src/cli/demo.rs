@@ -81,6 +81,7 @@ fn take_in(open: &mut OpenBook) -> Result<(Uid, Vec<Intake>), Failure> {
         open.apply_as(format!("import {}", file.name), &intake.edit)?;
         intakes.push(intake);
     }
+    open.apply(&demo::keyed(open.book()))?;
     Ok((uid, intakes))
 }
 

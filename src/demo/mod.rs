@@ -29,7 +29,7 @@ use std::path::{Path, PathBuf};
 
 use include_dir::{Dir, include_dir};
 
-use crate::book::{Beach, BookError};
+use crate::book::{Beach, Book, BookError, Edit, Permission};
 use crate::earth::EarthError;
 use crate::output;
 
@@ -91,6 +91,12 @@ pub fn files() -> Vec<DemoFile> {
 /// [`DemoError::Earth`], which would be an error of the program.
 pub fn beach() -> Result<Beach, DemoError> {
     Ok(Beach { baseline: Vec::new(), ..made::beach(&ground::Ground::new()?)? })
+}
+
+/// Gives the permissions of the invented beach keys that anyone may know, so that the same files make the same book.
+pub fn keyed(book: &Book) -> Edit {
+    let keyed = |p: &Permission| Edit::put(Permission { key: scene::key(&p.name), ..p.clone() });
+    Edit::Batch(book.permissions().values().map(keyed).collect())
 }
 
 /// Makes the shipped beach anew and writes its files below `dir`. Returns their names.

@@ -154,7 +154,7 @@ pub(super) fn permissions(ground: &Ground, beach: Uid) -> Result<Vec<Permission>
             report: "Everything older than 1950, with its exact place, once a year.".to_owned(),
             exact_positions: true,
             coarsen_m: None,
-            key: named("key", "Foreshore"),
+            key: key("Foreshore"),
         },
         Permission {
             uid: named("permission", "Upper sand"),
@@ -169,7 +169,7 @@ pub(super) fn permissions(ground: &Ground, beach: Uid) -> Result<Vec<Permission>
             report: "Rings and watches, to the nearest 100 m.".to_owned(),
             exact_positions: false,
             coarsen_m: Some(100.0),
-            key: named("key", "Upper sand"),
+            key: key("Upper sand"),
         },
     ])
 }
@@ -233,6 +233,11 @@ fn bare_hole(setup: &Setup) -> BenchReading {
         time: None,
         notes: String::new(),
     }
+}
+
+/// The key of a permission of the invented beach.
+pub(super) fn key(name: &str) -> Uid {
+    named("key", name)
 }
 
 fn named(kind: &str, name: &str) -> Uid {

@@ -3,11 +3,11 @@
 use super::error::ReadingError;
 use super::exposure::{Apart, Exposed, KnownGround, Outings};
 use super::given::{Counts, Ground, Pinned, PlacedFinds};
+use super::outcome::Reading;
 use super::params::Params;
 use super::rates::{
     Differ, Part, Yield, bands, cells, few_for_forecasts, forecasts, fresh_again, kinds, read_undug, storms, tides, zones,
 };
-use super::whole::Reading;
 use crate::Progress;
 use crate::book::Uid;
 

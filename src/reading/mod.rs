@@ -10,6 +10,7 @@ mod error;
 mod exposure;
 mod filter;
 mod given;
+mod outcome;
 mod params;
 mod rates;
 mod scan;
@@ -26,6 +27,7 @@ pub use filter::{Cut, Filter, Season};
 pub use given::{
     Counts, Covered, CoveredCell, Ground, KindCount, LevelRange, OutingTables, Pinned, ReadingTables, Searched, WeightChoice,
 };
+pub use outcome::Reading;
 pub use params::{ClusterBy, Params};
 pub use rates::{
     BandReading, BandUndug, BeforeAfter, CellRate, CellRates, CellReading, Cells, Days, Differ, ExpectedFinds, Forecast,
@@ -34,4 +36,4 @@ pub use rates::{
 };
 pub use scan::{HotSpot, Needed, ScanRun, ToTell};
 pub use verdicts::{DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, odds, ranked};
-pub use whole::{Reading, read, seek};
+pub use whole::{read, seek};

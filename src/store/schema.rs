@@ -151,7 +151,9 @@ fn what_became_of_finds(conn: &Connection) -> rusqlite::Result<()> {
     let columns = ["finder", "permission", "value", "age", "disposal", "reported", "more"].map(|name| (name, "TEXT"));
     add_columns(conn, "finds", &columns)?;
     add_columns(conn, "permissions", &[("id_key", "TEXT")])?;
-    conn.execute_batch("UPDATE permissions SET id_key = lower(hex(randomblob(16)))")?;
+    if conn.query_row("SELECT count(*) FROM sqlite_master WHERE name = 'permissions'", [], |row| row.get::<_, i64>(0))? > 0 {
+        conn.execute_batch("UPDATE permissions SET id_key = lower(hex(randomblob(16)))")?;
+    }
     tables().filter(|t| t.name == "remembered").try_for_each(|table| lay_out(conn, table))?;
     changes::lay_out(conn)
 }

@@ -20,6 +20,18 @@ fn json(args: &[&str]) -> Value {
     serde_json::from_slice(&out.stdout).expect("one JSON document on standard output")
 }
 
+/// In place of options: every record of the file is refused.
+const REFUSED: [&str; 1] = ["refused"];
+
+/// The document of an import of which every record was refused: it is shown all the same.
+fn all_refused(args: &[&str]) -> Value {
+    let out = scourline(args);
+    let words = String::from_utf8_lossy(&out.stderr);
+    assert_eq!(out.status.code(), Some(3), "{args:?}: {words}");
+    assert!(words.contains("every record was refused, so nothing was changed"), "{words}");
+    serde_json::from_slice(&out.stdout).expect("one JSON document on standard output")
+}
+
 fn refuses(code: i32, args: &[&str]) -> String {
     let out = scourline(args);
     let words = String::from_utf8_lossy(&out.stderr).into_owned();
@@ -196,10 +208,10 @@ fn times_in_the_hour_that_the_clocks_skip_or_show_twice_are_told_of() {
         let mut args =
             vec!["import", "--book", text(&book), "--beach", "Invented Bay", "--as", "tide-table", "--json", text(&file)];
         args.extend(more);
-        json(&args)["files"][0].clone()
+        if more == REFUSED { all_refused(&args[..args.len() - 1])["files"][0].clone() } else { json(&args)["files"][0].clone() }
     };
     // A table in the clock's own time cannot have 01:15 on the day on which it jumps from 01:00 to 02:00.
-    let told = take("spring.csv", spring, &[]);
+    let told = take("spring.csv", spring, &REFUSED);
     assert_eq!(told["refused"][0]["line"], 3, "{told}");
     assert!(told["refused"][0]["why"].as_str().is_some_and(|w| w.contains("clocks of Europe/London")), "{told}");
     assert_eq!(told["taken"]["tide_table"], Value::Null);
@@ -249,9 +261,9 @@ fn heights_in_feet_are_known_by_their_heading_asked_for_and_never_taken_for_metr
         std::fs::write(&file, content).expect("a file");
         let mut args = vec!["import", "--book", text(&book), "--beach", "Invented Bay", "--json", text(&file)];
         args.extend(more);
-        json(&args)["files"][0].clone()
+        if more == REFUSED { all_refused(&args[..args.len() - 1])["files"][0].clone() } else { json(&args)["files"][0].clone() }
     };
-    let said = take("fathomless.csv", &table(24.0), &[]);
+    let said = take("fathomless.csv", &table(24.0), &REFUSED);
     assert!(said["refused"][0]["why"].as_str().is_some_and(|w| w.contains("feet")), "{said}");
     let said = take("doubtful.csv", &table(13.0), &[]);
     assert!(said["warnings"].to_string().contains("feet"), "{said}");

@@ -16,7 +16,7 @@ fn text_of(value: &Value) -> String {
     match value {
         Value::String(text) => text.clone(),
         Value::Array(items) => items.iter().map(text_of).collect::<Vec<_>>().join(" "),
-        Value::Null | Value::Object(_) => String::new(),
+        Value::Null => String::new(),
         other => other.to_string(),
     }
 }

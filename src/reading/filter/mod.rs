@@ -19,7 +19,7 @@ pub use season::Season;
 
 use super::error::ReadingError;
 use super::given::{OutingTables, ReadingTables, WeightChoice};
-use super::whole::Reading;
+use super::outcome::Reading;
 use crate::book::{Beach, Find, Kind, Kinds, Outing, Track, Uid};
 
 /// Which finds and which outings a reading takes; what is left open takes all.

@@ -8,8 +8,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::book::Uid;
 use crate::reading::given::WeightChoice;
+use crate::reading::outcome::Reading;
 use crate::reading::scan::HotSpot;
-use crate::reading::whole::Reading;
 
 /// What a verdict says the ground is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]

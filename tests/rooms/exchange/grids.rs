@@ -70,7 +70,7 @@ fn utm_with_its_zone_in_a_column() {
     }
     // Elsewhere a zone is a word for part of the beach, and stays with the find.
     let words = take("finds.csv", "lon,lat,what,zone\n-5.54,50.1,penny,dry sand\n", &book, &Options::default());
-    assert!(records(&words).into_iter().find_map(find_of).unwrap().notes.contains("zone: dry sand"));
+    assert_eq!(records(&words).into_iter().find_map(find_of).unwrap().more["zone"], "dry sand");
 }
 
 /// A seven-figure number could be of any grid: nothing is believed without a word.

@@ -36,7 +36,7 @@ fn points_are_finds_with_their_data_time_and_description() {
     assert_eq!(ring.time.unwrap().to_string(), "2024-05-01T09:00:00Z");
     assert_eq!(ring.notes, "near the groyne wet");
     assert_eq!((sinker.what.as_str(), sinker.depth_m), ("lead sinker", Some(0.2)));
-    assert!(sinker.notes.contains("colour: grey"), "{}", sinker.notes);
+    assert_eq!(sinker.more["colour"], "grey");
     assert_eq!(sinker.time.unwrap().to_string(), "2024-05-02T11:00:00Z", "noon on the beach's clock");
     // The car park is asked about, as a waypoint is.
     assert_eq!(intake.unsettled.iter().map(|u| u.about).collect::<Vec<_>>(), [About::Waypoints]);

@@ -28,7 +28,7 @@ fn each_layer_is_read_by_its_own_reference_system() {
     let all = records(&intake);
     let penny = all.iter().cloned().filter_map(find_of).find(|f| f.what == "invented penny").unwrap();
     assert_eq!((penny.at.lon_deg(), penny.at.lat_deg(), penny.depth_m), (-20.0001, 45.0001, Some(0.125)));
-    assert_eq!(penny.notes, "colour: green");
+    assert_eq!(penny.more["colour"], "green");
     let level = all.iter().find_map(|r| if let Record::Level(l) = r { Some(l) } else { None }).unwrap();
     assert!(distance_m(level.at, LonLat::new(-20.0001, 45.0001).unwrap()) < 20.0 && level.survey == "spring", "{level:?}");
     // A system that is not known is named, and the other layers are taken.

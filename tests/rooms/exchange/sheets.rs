@@ -33,7 +33,11 @@ fn a_workbook_gives_each_sheet_as_a_table_with_its_dates_as_they_are_stored() {
         // On the beach's clock, an hour ahead in summer and not any more after 27 October.
         let times: Vec<_> = finds.iter().map(|f| f.time.unwrap().to_string()).collect();
         assert_eq!(times, ["2024-04-05T08:45:00Z", "2024-04-05T09:05:30Z", "2024-10-27T14:00:00Z"], "{name}");
-        assert_eq!((finds[0].notes.as_str(), finds[1].notes.as_str()), ("Colour: says \"1914\"", "Colour: two lines"), "{name}");
+        assert_eq!(
+            (finds[0].more["Colour"].as_str(), finds[1].more["Colour"].as_str()),
+            ("says \"1914\"", "two lines"),
+            "{name}"
+        );
         let told = format!("{:?}", intake.understood);
         assert!(told.contains("sheet \\\"Finds\\\"") && told.contains("its headings in row 3"), "{name}: {told}");
         let warned = intake.warnings.join("\n");

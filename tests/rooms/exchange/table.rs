@@ -223,7 +223,7 @@ fn columns_are_given_a_meaning_by_their_heading() {
     let intake = take("odd.csv", text, &book(), &options);
     let find = records(&intake).into_iter().find_map(find_of).unwrap();
     assert_eq!((find.at.lat_deg(), find.what.as_str(), find.depth_m), (45.0001, "invented penny", Some(0.125)));
-    assert_eq!(find.notes, "Colour: 7");
+    assert_eq!(find.more["Colour"], "7");
     assert!(intake.warnings.iter().any(|w| w.contains("no column \"kolour\"")), "{:?}", intake.warnings);
     assert!(
         intake.understood.iter().any(|u| u.what == "column \"Deep\"" && u.how.starts_with("depth")),
@@ -232,7 +232,7 @@ fn columns_are_given_a_meaning_by_their_heading() {
     );
     let none = take("f.csv", "lat,lon,what,depth\n45,-20,penny,3\n", &book(), &given(&[("depth", "none")]));
     let find = records(&none).into_iter().find_map(find_of).unwrap();
-    assert_eq!((find.depth_m, find.notes.as_str()), (None, "depth: 3"));
+    assert_eq!((find.depth_m, find.more["depth"].as_str()), (None, "3"));
     let wrong = super::common::fault("odd.csv", text, &book(), &given(&[("Deep", "songs")]));
     assert!(matches!(wrong, Fault::Option(ref why) if why.contains("\"songs\" is no meaning of a column")), "{wrong}");
 }
