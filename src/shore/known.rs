@@ -99,16 +99,19 @@ pub struct SmallGaps {
 }
 
 impl SmallGaps {
-    /// "And 3 smaller places, together 410 m²: ..."; `None` where there are none.
+    /// "3 small places, together 410 m², were never surveyed: ..."; `None` where there are none.
     pub fn said(&self) -> Option<String> {
         let (places, area_m2) = (self.places, self.area_m2);
-        let place = if places == 1 { "place".to_owned() } else { "places, together".to_owned() };
-        let comma = if places == 1 { "," } else { "" };
-        (places > 0).then(|| {
-            format!(
-                "And {places} smaller {place}{comma} {area_m2:.0} m², that nobody surveyed: hatched in Plan, and no route stands on them or crosses them."
-            )
-        })
+        match places {
+            0 => None,
+            1 => Some(format!(
+                "1 small place of {area_m2:.0} m² was never surveyed: hatched in Plan, and no route stands on it or crosses it."
+            )),
+            _ => Some(format!(
+                "{places} small places, together {area_m2:.0} m², were never surveyed: hatched in Plan, and no route stands on them or \
+                 crosses them."
+            )),
+        }
     }
 }
 
