@@ -134,16 +134,19 @@ impl App {
 fn write_files(
     folder: PathBuf,
     files: &[(&str, &[u8])],
+    left_out: &[&str],
     over: Over,
     again: impl FnOnce(PathBuf) -> Again,
 ) -> Result<Written, Refusal> {
     std::fs::create_dir_all(&folder)
         .map_err(|e| Refusal::missing(format!("the folder {} could not be made: {e}", folder.display())))?;
     let placed: Vec<(PathBuf, &[u8])> = files.iter().map(|(name, bytes)| (folder.join(name), *bytes)).collect();
-    match output::write_all(&placed, over) {
-        Ok(()) => {
+    let left_out: Vec<PathBuf> = left_out.iter().map(|name| folder.join(name)).collect();
+    match output::write_instead(&placed, &left_out, over) {
+        Ok(gone) => {
             let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
-            Ok(Written::Done(format!("wrote {} into {}", names.join(", "), folder.display())))
+            let gone: Vec<String> = gone.iter().map(|path| format!("; removed {}, of an earlier one", path.display())).collect();
+            Ok(Written::Done(format!("wrote {} into {}{}", names.join(", "), folder.display(), gone.concat())))
         }
         Err(why @ OutputError::Foreign(_)) => Ok(Written::Asks(Standing { said: format!("{why}."), again: again(folder) })),
         Err(why) => Err(Refusal::missing(why)),
@@ -153,7 +156,7 @@ fn write_files(
 /// Writes the files of a hand-over into a folder.
 fn write_hand_over(made: &Given<HandOver>, folder: PathBuf, permission: Option<Uid>, over: Over) -> Result<Written, Refusal> {
     let files: Vec<(&str, &[u8])> = made.files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();
-    write_files(folder, &files, over, |folder| Again::HandOver(folder, permission))
+    write_files(folder, &files, &made.left_out(), over, |folder| Again::HandOver(folder, permission))
 }
 
 /// Writes the card and the files of a route into a folder.
@@ -171,5 +174,5 @@ fn write_route(
     let geojson = share::route_geojson(route, setting).map_err(Refusal::missing)?;
     let card = share::route_card(route, book, setting, handed).into_bytes();
     let files: [(&str, &[u8]); 3] = [("route.gpx", &gpx), ("route.geojson", &geojson), ("card.html", &card)];
-    write_files(folder, &files, over, |folder| Again::Route(folder, Box::new(ask)))
+    write_files(folder, &files, &[], over, |folder| Again::Route(folder, Box::new(ask)))
 }

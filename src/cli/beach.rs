@@ -22,7 +22,14 @@ fn once(args: &BeachArgs) -> Result<Kept, Failure> {
     let known = meant(args, open.book())?;
     let (mut beach, mut said) = match (known.clone(), &args.beach, &args.near) {
         (Some(beach), _, None) => (beach, Vec::new()),
-        (Some(beach), _, Some(near)) => (moved(open.book(), beach, near)?, Vec::new()),
+        (Some(beach), _, Some(near)) => {
+            let from = beach.origin;
+            let beach = moved(open.book(), beach, near)?;
+            let away_m = distance_m(from, beach.origin);
+            let said =
+                format!("The middle of {} is moved by {}, from {from} to {}.", beach.name, distance_words(away_m), beach.origin);
+            (beach, if away_m > 1.0 { vec![said] } else { Vec::new() })
+        }
         (None, Some(name), Some(near)) => (Beach::new(name.trim(), lonlat(near)?), Vec::new()),
         (None, name, _) => {
             return Err(Failure::usage(format!(

@@ -15,10 +15,14 @@ pub(super) fn run(args: &ShareArgs) -> Result<(), Failure> {
     let inquiry = Inquiry::new(open.book(), beach, now)?;
     let handed = AtOnce::default().ask(inquiry.hand_over(permission, now))?;
     let files: Vec<_> = handed.files.iter().map(|(name, bytes)| (args.out.join(name), bytes)).collect();
-    output::write_all(&files, over(args.force))?;
+    let left_out: Vec<_> = handed.left_out().into_iter().map(|name| args.out.join(name)).collect();
+    let gone = output::write_instead(&files, &left_out, over(args.force))?;
     let written: Vec<&str> = handed.files.iter().map(|(name, _)| name.as_str()).collect();
     let mut text: String = handed.said.iter().map(|s| format!("{s}\n")).collect();
     text += &format!("Wrote into {}: {}\n", args.out.display(), written.join(", "));
+    for path in gone {
+        text += &format!("Removed {}, which an earlier hand-over left there and this one leaves out.\n", path.display());
+    }
     print_text(&text)
 }
 

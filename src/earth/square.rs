@@ -118,7 +118,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn squares_hold_their_place_nest_and_are_never_smaller_than_said(lon in -179.0..179.0_f64, lat in -85.0..85.0_f64) {
+        fn squares_hold_their_place_nest_and_are_never_smaller_than_said(lon in -179.0..179.0_f64, lat in -75.0..75.0_f64) {
             let at = LonLat::new(lon, lat).unwrap();
             let squares = SquareSide::ALL.map(|side| EarthSquare::around(at, side));
             for (finer, coarser) in squares.iter().zip(&squares[1..]) {

@@ -28,7 +28,7 @@ pub struct Options {
     pub day_first: Option<bool>,
     /// The clock of times that state no offset, a name such as `UTC` or `Europe/London`. `None`: the beach's own.
     pub zone: Option<String>,
-    /// Whether heights of a tide table or gauge record that state no unit are feet rather than metres.
+    /// Whether levels and heights of a tide table or gauge record that state no unit are feet rather than metres.
     pub feet: bool,
     /// How far the clock of the camera was ahead of UTC, seconds, for photographs without the satellites' time. `None`: as
     /// they say, or as others of the same camera show.

@@ -144,6 +144,19 @@ pub fn write_all(files: &[(PathBuf, impl AsRef<[u8]>)], over: Over) -> Result<()
     Ok(())
 }
 
+/// As [`write_all`]; files of an earlier writing that these stand in place of, and that are not among them, go with it. They
+/// are judged as if they were to be replaced. Says which were there.
+///
+/// # Errors
+/// As [`write_all`].
+pub fn write_instead(files: &[(PathBuf, impl AsRef<[u8]>)], of: &[PathBuf], over: Over) -> Result<Vec<PathBuf>, OutputError> {
+    let gone: Vec<PathBuf> = of.iter().filter(|path| path.is_file()).cloned().collect();
+    check(files.iter().map(|(path, _)| path.as_path()).chain(gone.iter().map(PathBuf::as_path)), over)?;
+    write_all(files, over)?;
+    gone.iter().try_for_each(|path| fs::remove_file(path).map_err(failed(path)))?;
+    Ok(gone)
+}
+
 /// Writes a file of the program's own keeping, such as what it remembers between starts, whatever stood there.
 ///
 /// # Errors

@@ -108,3 +108,19 @@ fn two_files_for_one_place_are_refused_before_anything_is_written() {
     let refused = write_all(&both, Over::Anything).unwrap_err();
     assert!(matches!(refused, OutputError::Twice(ref p) if *p == path) && !path.exists(), "{refused}");
 }
+
+#[test]
+fn files_of_an_earlier_writing_go_and_those_of_others_stand_in_the_way() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name);
+    std::fs::write(at("old.geojson"), seal::sealed(&format!("<!-- {MARK} -->made here").into_bytes())).unwrap();
+    let new = [(at("new.txt"), b"new".as_slice())];
+    let gone = write_instead(&new, &[at("old.geojson"), at("never there")], Over::Own).unwrap();
+    assert_eq!(gone, [at("old.geojson")]);
+    assert!(!at("old.geojson").exists() && at("new.txt").exists());
+    // What is somebody's own is neither taken away nor passed over.
+    std::fs::write(at("old.geojson"), "mine").unwrap();
+    let other = [(at("other.txt"), b"other".as_slice())];
+    assert!(matches!(write_instead(&other, &[at("old.geojson")], Over::Own), Err(OutputError::Foreign(_))));
+    assert!(at("old.geojson").exists() && !at("other.txt").exists());
+}

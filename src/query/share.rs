@@ -29,6 +29,13 @@ pub struct HandOver {
     pub read: Given<ReadBeach>,
 }
 
+impl HandOver {
+    /// Files that another hand-over writes and this one does not: beside this one they would tell what it leaves out.
+    pub fn left_out(&self) -> Vec<&'static str> {
+        share::HANDED_OVER.into_iter().filter(|name| self.files.iter().all(|(own, _)| own != name)).collect()
+    }
+}
+
 /// Everything for oneself, or what one permission lets its holder see; read as the beach is read, of every find.
 #[derive(Clone, PartialEq)]
 pub struct HandOverQuestion {

@@ -21,10 +21,16 @@ pub enum WavesError {
     /// The text is no height and period.
     #[error("\"{0}\" is not a height and a period of the waves, such as 1.2m,8s")]
     Text(String),
+    /// No waves are so steep.
+    #[error("waves {0} would be steeper than any sea stands; are height and period swapped, or is the height in feet?")]
+    Steep(String),
     /// A figure is out of range.
     #[error("waves {0} are not between 0 and 20 m high with a period of 1 to 30 s")]
     Range(String),
 }
+
+/// Of their length; see [`Waves::is_too_steep`].
+const STEEPEST: f64 = 0.1;
 
 impl Waves {
     /// Waves of a significant height in metres (0 to 20) and a peak period in seconds (1 to 30).
@@ -32,12 +38,22 @@ impl Waves {
     /// # Errors
     /// [`WavesError::Range`].
     pub fn new(height_m: f64, period_s: f64) -> Result<Self, WavesError> {
-        let waves = Self { height_m, period_s };
-        if waves.can_be() { Ok(waves) } else { Err(WavesError::Range(format!("of {height_m} m and {period_s} s"))) }
+        let (waves, said) = (Self { height_m, period_s }, || format!("of {height_m} m and {period_s} s"));
+        match waves {
+            _ if waves.can_be() => Ok(waves),
+            _ if waves.is_too_steep() && height_m <= 20.0 && period_s >= 1.0 => Err(WavesError::Steep(said())),
+            _ => Err(WavesError::Range(said())),
+        }
     }
 
     pub(crate) fn can_be(self) -> bool {
-        (0.0..=20.0).contains(&self.height_m) && (1.0..=30.0).contains(&self.period_s)
+        (0.0..=20.0).contains(&self.height_m) && (1.0..=30.0).contains(&self.period_s) && !self.is_too_steep()
+    }
+
+    /// Whether no sea stands so steep: the significant height over a tenth of the length. A single wave breaks at a seventh
+    /// (Michell 1893), and the highest of a sea stand well above its significant height.
+    pub(crate) fn is_too_steep(self) -> bool {
+        self.height_m > STEEPEST * self.length_m()
     }
 
     /// Wave length in deep water, metres: g T² / 2π (linear theory).
@@ -66,7 +82,10 @@ impl FromStr for Waves {
             bare.trim().parse::<f64>().map_err(|_| wrong())
         };
         let (height_m, period_s) = (number(height, "m")?, number(period, "s")?);
-        Self::new(height_m, period_s).map_err(|_| WavesError::Range(format!("\"{text}\"")))
+        Self::new(height_m, period_s).map_err(|e| match e {
+            WavesError::Steep(_) => WavesError::Steep(format!("\"{text}\"")),
+            _ => WavesError::Range(format!("\"{text}\"")),
+        })
     }
 }
 
@@ -80,7 +99,10 @@ mod tests {
             assert_eq!(text.parse::<Waves>().unwrap(), Waves { height_m: 1.2, period_s: 8.0 }, "{text}");
         }
         assert_eq!(Waves { height_m: 1.204, period_s: 8.0 }.to_string(), "1.2 m, 8 s");
-        for text in ["", "1.2", "1.2ft,8s", "8s,1.2m", "1.2m,0s", "-1m,8s", "30m,8s", "NaN,8", "1,inf"] {
+        for text in [
+            "", "1.2", "1.2ft,8s", "8s,1.2m", "1.2m,0s", "-1m,8s", "30m,8s", "NaN,8", "1,inf", "8m,1.2s", "8,1.2", "12m,2s",
+            "3m,4s",
+        ] {
             assert!(text.parse::<Waves>().is_err(), "{text}");
         }
     }

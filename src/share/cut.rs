@@ -32,7 +32,8 @@ pub enum Precision {
 impl Precision {
     /// What a permission grants.
     pub fn granted(permission: &Permission) -> Self {
-        if permission.exact_positions {
+        // A grid that is named as well asks for less.
+        if permission.exact_positions && permission.coarsen_m.is_none() {
             Self::Exact
         } else {
             Self::Squares(SquareSide::of_at_least(permission.coarsen_m.unwrap_or(USUAL_GRID_M)))
@@ -73,7 +74,7 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
                 outing: None,
                 notes: String::new(),
                 photo: String::new(),
-                ..public(f)
+                ..worded(public(f), precision)
             })),
             Record::Signal(s) if inside(s.at) => {
                 let uid = s.uid.disguised(permission.key);
@@ -89,6 +90,8 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
             }
             // The sea of every hour is no business of a permission; its storms are.
             Record::Permission(_) | Record::SeaRecord(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) => {}
+            // Somebody's own names of grounds, drawn to the metre, tell more than squares.
+            Record::Zone(_) if precision != Precision::Exact => {}
             Record::Zone(z) => kept.push(Record::Zone(Zone { notes: String::new(), ..z })),
             Record::Access(a) => kept.push(Record::Access(Access { notes: String::new(), ..a })),
             Record::Storm(s) => kept.push(Record::Storm(Storm { notes: String::new(), ..s })),
@@ -111,7 +114,8 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
     said.push(match precision {
         Precision::Squares(side) => format!(
             "Finds and signals are told as the squares of {:.0} m in which they lie, of a grid that is fixed to the earth, and their times \
-             as the day; so clusters and rates by band are not part of it.",
+             as the day; so zones, clusters and rates by band are not part of it, nor words with figures that may be a place or a time. A \
+             square at the edge of the ground or of the sand tells that much more.",
             side.m()
         ),
         Precision::Exact => "Positions are exact, as the permission allows.".to_owned(),
@@ -121,6 +125,34 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
         said.push(format!("Asked to be reported: {}", permission.report));
     }
     Ok(CutBook { book: cut, precision, said })
+}
+
+/// A find whose words tell no place and no minute where those are not to be told.
+fn worded(find: Find, precision: Precision) -> Find {
+    if precision == Precision::Exact {
+        return find;
+    }
+    let kept = |text: &str, digits: usize| if may_tell_a_place(text, digits) { String::new() } else { text.to_owned() };
+    let what = if may_tell_a_place(&find.what, 5) { find.kind.label().to_owned() } else { find.what.clone() };
+    Find { what, state: kept(&find.state, 5), age: kept(&find.age, 9), ..find }
+}
+
+/// Whether words may hold a position, a time or the name of a photograph: so many digits (an age may be two years), a figure
+/// with two places and more or with minutes, or a letter of the compass at a figure.
+fn may_tell_a_place(text: &str, most_digits: usize) -> bool {
+    let chars: Vec<char> = text.chars().collect();
+    let digits = chars.iter().filter(|c| c.is_ascii_digit()).count();
+    let is_digit = |n: usize| chars.get(n).is_some_and(char::is_ascii_digit);
+    let parted = |n: usize| {
+        let (before, after) = (n > 0 && is_digit(n - 1), is_digit(n + 1) && is_digit(n + 2));
+        before && after && matches!(chars[n], '.' | ',' | ':' | 'h' | '\u{b0}' | '\'' | '\u{2032}')
+    };
+    let compass = |n: usize| {
+        let alone = n == 0 || !chars[n - 1].is_alphabetic();
+        let beside = is_digit(n + 1) || (n > 0 && is_digit(n - 1) && chars.get(n + 1).is_none_or(|c| !c.is_alphabetic()));
+        matches!(chars[n], 'N' | 'S' | 'E' | 'W') && alone && beside
+    };
+    digits >= most_digits || (0..chars.len()).any(|n| parted(n) || compass(n)) || chars.contains(&'\u{b0}')
 }
 
 /// A find without what is nobody else's: who found it and under what permission, its worth, what became of it, to whom it
@@ -159,7 +191,7 @@ mod tests {
             terms: String::new(),
             report: "coins".into(),
             exact_positions: exact,
-            coarsen_m: Some(100.0),
+            coarsen_m: (!exact).then_some(100.0),
             key: Uid::fresh(),
         };
         let mut book = Book::new();
@@ -198,6 +230,24 @@ mod tests {
             let granted = if exact { Precision::Exact } else { Precision::Squares(SquareSide::M100) };
             assert_eq!(cut.precision, granted);
         }
+    }
+
+    #[test]
+    fn words_that_may_be_a_place_a_time_or_a_photograph_are_known() {
+        let telling = [
+            "N50 20.480 W004 10.280",
+            "2025-05-03 10:10:07",
+            "IMG_20250503_101200",
+            "ring at 50.341234, -4.171234 10:15",
+            "coin 10:15",
+            "SX 4567 8901",
+            "50\u{b0} north",
+        ];
+        assert!(telling.iter().all(|t| may_tell_a_place(t, 5)));
+        for text in ["penny", "penny, 1914", "20 pence", "gold ring 44", "ring, 2.5 g", "No 7", "E plated"] {
+            assert!(!may_tell_a_place(text, 5), "{text}");
+        }
+        assert!(!may_tell_a_place("1950s to 1960s", 9) && may_tell_a_place("50.341234 -4.171234", 9));
     }
 
     #[test]

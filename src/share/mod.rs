@@ -25,5 +25,9 @@ pub use route_card::route_card;
 pub use route_files::{route_document, route_geojson, route_gpx};
 pub use route_told::{HandedOut, dated_said, sea_document, stands_on, tide_source_document};
 
+/// Every file that a hand-over may write.
+pub const HANDED_OVER: [&str; 7] =
+    ["finds.geojson", "signals.geojson", "zones.geojson", "clusters.geojson", "bands.geojson", "plan.svg", "report.html"];
+
 /// What is said where everything is written for oneself.
 pub const EXACT_CAUTION: &str = "Exact positions of finds invite others. Hand this over to no one whose business it is not.";

@@ -39,7 +39,6 @@ pub fn open_files(
         return Ok(vec![
             ("finds.geojson", geojson::write(&squares::finds(book, beach, side, &zone))?),
             ("signals.geojson", geojson::write(&squares::signals(book, beach, side, &zone))?),
-            ("zones.geojson", geojson::write(&geojson::zones(book.zones_of(beach)))?),
         ]);
     }
     Ok(vec![

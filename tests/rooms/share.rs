@@ -43,14 +43,14 @@ fn searched(seed: u64, coarsen_m: f64) -> (Book, Permission) {
     };
     let start: jiff::Timestamp = "2026-06-01T08:00:00Z".parse().unwrap();
     let hours = jiff::SignedDuration::from_hours;
-    let outing = Outing { name: "private walk".into(), ..Outing::new(beach.uid, start, start + hours(4)) };
+    let outing = Outing { name: "hush, a walk".into(), ..Outing::new(beach.uid, start, start + hours(4)) };
     let mut records: Vec<Record> = vec![beach.clone().into(), permission.clone().into(), outing.clone().into()];
     for n in 0..FINDS {
         let (at, time) = (place(&mut rng), start + jiff::SignedDuration::from_secs(31 * n as i64));
         let find = Find::new(beach.uid, at, "coin", Kind::keyed("coin"));
         // As an import makes it: a hash of place and time.
         let uid = Uid::of_content("find", [at.to_string().as_bytes(), time.to_string().as_bytes()]);
-        let notes = "private: by the third groyne".to_owned();
+        let notes = "hush: by the third groyne".to_owned();
         records.push(Find { uid, time: Some(time), outing: Some(outing.uid), notes, ..find }.into());
         if n % 10 == 0 {
             records.push(Signal { time: Some(time), ..Signal::new(beach.uid, place(&mut rng)) }.into());
@@ -91,13 +91,13 @@ fn no_file_of_a_pack_holds_an_exact_place_a_minute_or_the_name_of_a_find() {
                 assert!(!content.contains(&digits), "{name} holds {digits}");
             }
         }
-        let private = ["private", &permission.key.to_string(), "groyne", "08:0", "T08"];
+        let private = ["hush", &permission.key.to_string(), "groyne", "08:0", "T08"];
         assert!(private.iter().all(|p| !content.contains(p)), "{name}");
     }
     // Nothing that is drawn or told of a reading says more than the squares do.
     let names: Vec<&str> = pack.files.iter().map(|(n, _)| n.as_str()).collect();
-    assert_eq!(names, ["finds.geojson", "signals.geojson", "zones.geojson", "plan.svg", "report.html"]);
-    for told in ["cluster", "Finds by tide band", "m² swept"] {
+    assert_eq!(names, ["finds.geojson", "signals.geojson", "plan.svg", "report.html"]);
+    for told in ["clusters of finds", "finds by tide band", "m² swept"] {
         assert!(!text(&pack, "report.html").to_lowercase().contains(told), "{told}");
     }
 }

@@ -36,7 +36,8 @@ pub(in crate::exchange) fn level(
 ) -> Result<LevelPoint, String> {
     let level_m = if row.has(Field::Level) {
         let text = row.words(Field::Level);
-        row.measure(Field::Level, Unit::METRE).ok_or_else(|| format!("its level \"{text}\" is not a height"))?
+        let usual = if taking.options.feet { Unit::FOOT } else { Unit::METRE };
+        row.measure(Field::Level, usual).ok_or_else(|| format!("its level \"{text}\" is not a height"))?
     } else {
         height_m.ok_or("has no level")?
     };

@@ -102,6 +102,15 @@ impl Row {
         }
     }
 
+    /// As [`add_other`](Self::add_other), under a heading that the program may have written itself: it puts `more: ` before
+    /// what would else be taken for one of its own.
+    pub(in crate::exchange) fn add_headed(&mut self, title: &Arc<str>, text: &str) {
+        match title.strip_prefix("more: ") {
+            Some(own) => self.add_other(&Arc::from(own), text),
+            None => self.add_other(title, text),
+        }
+    }
+
     /// Adds what stands under a heading that is not known in a layer of the book, as another program wrote it out: columns
     /// that are no words about the thing are passed over, and what the book had kept is taken apart again.
     pub(in crate::exchange) fn add_from_layer(&mut self, title: &Arc<str>, text: &str) {

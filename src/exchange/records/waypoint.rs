@@ -125,7 +125,9 @@ fn find(beach: Uid, at: LonLat, named: &Named) -> Find {
     let kinds = Kinds::shipped();
     // The first text that speaks of a known kind says what it is: many receivers only number their waypoints.
     let texts = [&named.name, &named.description, &named.comment, &named.sort, &named.symbol];
-    let spoken = texts.iter().find(|t| kinds.recognise(t).key() != "other");
+    // As the program itself writes finds, the name is what it is and the description what is noted of it.
+    let is_own = named.uid.is_some() && named.sort == "find" && !named.name.is_empty();
+    let spoken = texts.iter().find(|t| kinds.recognise(t).key() != "other").filter(|_| !is_own);
     let numbered = named.name.chars().all(|c| !c.is_alphabetic());
     let what = match spoken {
         Some(text) => text.as_str(),

@@ -195,3 +195,13 @@ fn a_table_holds_one_sort_and_the_formats_are_known_by_their_endings() {
         assert_eq!(Written::of_path(path.as_ref()), written, "{path}");
     }
 }
+
+/// The notes of a find once became its name where they spoke of a known kind and the name did not.
+#[test]
+fn what_a_find_is_and_what_is_noted_of_it_are_not_exchanged_on_the_way() {
+    let plain = Find::new(beach(), LonLat::new(-20.0, 45.0).unwrap(), "gold hoop", Kind::keyed("other"));
+    let find = Find { notes: "found near a coin spill".into(), ..plain };
+    let chosen = Chosen { finds: vec![&find], ..Chosen::default() };
+    let Record::Find(again) = back(&export(&chosen, Written::Gpx).unwrap(), RecordKind::Find).remove(0) else { panic!() };
+    assert_eq!((again.what, again.notes), (find.what, find.notes));
+}

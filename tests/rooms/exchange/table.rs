@@ -236,3 +236,20 @@ fn columns_are_given_a_meaning_by_their_heading() {
     let wrong = super::common::fault("odd.csv", text, &book(), &given(&[("Deep", "songs")]));
     assert!(matches!(wrong, Fault::Option(ref why) if why.contains("\"songs\" is no meaning of a column")), "{wrong}");
 }
+
+/// Said to be feet, levels were once kept as metres.
+#[test]
+fn levels_that_are_said_to_be_feet_are() {
+    let table = "lon,lat,level\n-20,45,16.4\n-20,45.0001,-2\n";
+    let options = Options { feet: true, what: Some(scourline::exchange::What::Levels), ..Options::default() };
+    let intake = take("levels.csv", table, &book(), &options);
+    let levels: Vec<f64> = records(&intake)
+        .into_iter()
+        .filter_map(|r| if let scourline::book::Record::Level(l) = r { Some(l.level_m) } else { None })
+        .collect();
+    // A foot is 0.3048 m by definition (the international yard and pound agreement of 1959).
+    let is_there = |ft: f64| levels.iter().any(|m| (m - 0.3048 * ft).abs() < 1e-9);
+    assert!(levels.len() == 2 && is_there(16.4) && is_there(-2.0), "{levels:?}");
+    let stated = take("stated.csv", &table.replace("level", "level (ft)"), &book(), &options);
+    assert_eq!(stated.understood.iter().filter(|u| u.how.contains("feet as asked")).count(), 0);
+}

@@ -203,7 +203,7 @@ impl Placemark {
             let heading: Arc<str> = Arc::from(title.as_str());
             match meaning(title).filter(|m| m.field != Field::Id) {
                 Some(m) => row.add(&m, &heading, text, false),
-                None => row.add_other(&heading, text),
+                None => row.add_headed(&heading, text),
             }
         }
         let mut add = |field, title: &str, text: &str| {

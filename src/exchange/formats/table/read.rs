@@ -67,7 +67,7 @@ pub(in crate::exchange) fn read(
             match &column.meaning {
                 Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
                 None if of_a_book => row.add_from_layer(&column.title, cell),
-                None => row.add_other(&column.title, cell),
+                None => row.add_headed(&column.title, cell),
             }
         }
         let done = table.row(taking, &mut row);
