@@ -117,6 +117,7 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn squares_hold_their_place_nest_and_are_never_smaller_than_said(lon in -179.0..179.0_f64, lat in -75.0..75.0_f64) {
             let at = LonLat::new(lon, lat).unwrap();
