@@ -55,7 +55,24 @@ impl Storm {
     }
 }
 
+/// Of their length, the steepest significant height; see [`SeaState::is_too_steep`].
+const STEEPEST: f64 = 0.1;
+/// Standard gravity to the digits that coastal engineering works with, metres a second squared.
+const GRAVITY: f64 = 9.81;
+
 impl SeaState {
+    /// Length in deep water of waves of a period in seconds, metres: g T² / 2π (linear theory).
+    pub fn length_m(period_s: f64) -> f64 {
+        GRAVITY * period_s * period_s / std::f64::consts::TAU
+    }
+
+    /// Whether no sea stands so steep: a significant height, metres, over a tenth of the length that its period has in deep
+    /// water. A single wave breaks at a seventh (Michell 1893), and the highest of a sea stand well above its significant
+    /// height; that a tenth is never reached is this project's judgement, no published source.
+    pub fn is_too_steep(height_m: f64, period_s: f64) -> bool {
+        height_m > STEEPEST * Self::length_m(period_s)
+    }
+
     pub(crate) fn validate(&self) -> Result<(), BookError> {
         check_range("wave height", Some(self.hs_m), 0.0, 40.0, "m")?;
         check_range("wave period", self.tp_s, 0.5, 40.0, "s")?;

@@ -144,8 +144,9 @@ pub fn write_all(files: &[(PathBuf, impl AsRef<[u8]>)], over: Over) -> Result<()
     Ok(())
 }
 
-/// As [`write_all`]; files of an earlier writing that these stand in place of, and that are not among them, go with it. They
-/// are judged as if they were to be replaced. Says which were there.
+/// As [`write_all`]; files of an earlier writing that these stand in place of, and that are not among them, go with it, if
+/// they were made here. Somebody's own of such a name stand in the way unless anything may be replaced, and then stay. Says
+/// which went.
 ///
 /// # Errors
 /// As [`write_all`].
@@ -153,8 +154,14 @@ pub fn write_instead(files: &[(PathBuf, impl AsRef<[u8]>)], of: &[PathBuf], over
     let gone: Vec<PathBuf> = of.iter().filter(|path| path.is_file()).cloned().collect();
     check(files.iter().map(|(path, _)| path.as_path()).chain(gone.iter().map(PathBuf::as_path)), over)?;
     write_all(files, over)?;
-    gone.iter().try_for_each(|path| fs::remove_file(path).map_err(failed(path)))?;
-    Ok(gone)
+    let mut went = Vec::new();
+    for path in gone {
+        if matches!(standing(&path)?, Standing::Ours) {
+            fs::remove_file(&path).map_err(failed(&path))?;
+            went.push(path);
+        }
+    }
+    Ok(went)
 }
 
 /// Writes a file of the program's own keeping, such as what it remembers between starts, whatever stood there.

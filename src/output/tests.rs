@@ -123,4 +123,6 @@ fn files_of_an_earlier_writing_go_and_those_of_others_stand_in_the_way() {
     let other = [(at("other.txt"), b"other".as_slice())];
     assert!(matches!(write_instead(&other, &[at("old.geojson")], Over::Own), Err(OutputError::Foreign(_))));
     assert!(at("old.geojson").exists() && !at("other.txt").exists());
+    assert!(write_instead(&other, &[at("old.geojson")], Over::Anything).unwrap().is_empty());
+    assert!(std::fs::read(at("old.geojson")).unwrap() == b"mine" && at("other.txt").exists());
 }

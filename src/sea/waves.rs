@@ -3,8 +3,7 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-/// Standard gravity to the digits that coastal engineering works with, metres a second squared.
-const GRAVITY: f64 = 9.81;
+use crate::book::SeaState;
 
 /// Waves as a forecast tells them: offshore, in deep water.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -29,9 +28,6 @@ pub enum WavesError {
     Range(String),
 }
 
-/// Of their length; see [`Waves::is_too_steep`].
-const STEEPEST: f64 = 0.1;
-
 impl Waves {
     /// Waves of a significant height in metres (0 to 20) and a peak period in seconds (1 to 30).
     ///
@@ -50,15 +46,14 @@ impl Waves {
         (0.0..=20.0).contains(&self.height_m) && (1.0..=30.0).contains(&self.period_s) && !self.is_too_steep()
     }
 
-    /// Whether no sea stands so steep: the significant height over a tenth of the length. A single wave breaks at a seventh
-    /// (Michell 1893), and the highest of a sea stand well above its significant height.
+    /// Whether no sea stands so steep; see [`SeaState::is_too_steep`].
     pub(crate) fn is_too_steep(self) -> bool {
-        self.height_m > STEEPEST * self.length_m()
+        SeaState::is_too_steep(self.height_m, self.period_s)
     }
 
     /// Wave length in deep water, metres: g T² / 2π (linear theory).
     pub fn length_m(self) -> f64 {
-        GRAVITY * self.period_s * self.period_s / std::f64::consts::TAU
+        SeaState::length_m(self.period_s)
     }
 }
 

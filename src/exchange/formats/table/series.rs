@@ -81,8 +81,7 @@ impl Series {
         let tp_s = row.measure(Field::Tp, seconds);
         let dir_deg = row.plain(Field::Direction);
         let surge_m = row.measure(Field::Surge, Unit::METRE);
-        // A single wave breaks at a seventh of its length in deep water, g T²/2π (Michell 1893); a sea stands less steep yet.
-        if let Some(tp_s) = tp_s.filter(|t| hs_m > 0.1 * 9.81 * t * t / std::f64::consts::TAU) {
+        if let Some(tp_s) = tp_s.filter(|t| SeaState::is_too_steep(hs_m, *t)) {
             return Err(format!(
                 "waves of {hs_m:.1} m and {tp_s:.1} s are steeper than any sea stands; are height and period swapped, or is the height in feet?"
             ));
