@@ -20,6 +20,10 @@ pub enum Format {
     Kml,
     /// A log of NMEA 0183 sentences.
     Nmea,
+    /// Training Center XML, as watches keep a walk.
+    Tcx,
+    /// FIT, the same in binary form.
+    Fit,
     /// A photograph with what its camera wrote into it.
     Photograph,
     /// A workbook of Office Open XML (XLSX) or OpenDocument (ODS), its sheets as tables.
@@ -35,6 +39,8 @@ impl fmt::Display for Format {
             Self::GeoPackage => "GeoPackage",
             Self::Kml => "KML",
             Self::Nmea => "NMEA 0183",
+            Self::Tcx => "TCX",
+            Self::Fit => "FIT",
             Self::Photograph => "photograph",
             Self::Spreadsheet => "spreadsheet",
         })

@@ -1,3 +1,4 @@
+mod doubtful;
 mod settling;
 
 use std::collections::{BTreeMap, HashMap};
@@ -12,12 +13,11 @@ use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
 use super::unsettled::{About, Unsettled};
 use crate::book::{Beach, Book, Edit, KindGroup, Record, RecordKind, SeaRecord, Uid};
-use crate::earth::{LonLat, distance_m};
+use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
+use doubtful::FAR_M;
 
-/// Data farther than this from its beach is remarked upon, metres.
-const FAR_M: f64 = 100_000.0;
 /// Data within this of a beach is taken for that beach's, metres.
 pub(in crate::exchange) const NEAR_M: f64 = 20_000.0;
 
@@ -166,6 +166,7 @@ impl<'a> Taking<'a> {
             self.spots.add_record(&record);
             return if self.spots.seen() > SURVEYED { Err(Stop::Enough) } else { Ok(()) };
         }
+        self.doubt_times(mark.line, &record);
         if let Some(of_the_future) = self.settle_future(&record) {
             match of_the_future {
                 Some(plan) => record = plan,
@@ -337,34 +338,6 @@ impl<'a> Taking<'a> {
             self.beach_changed = true;
             self.beach = beach;
         }
-        Ok(())
-    }
-
-    /// Refuses what lies far from the beach but near it with its coordinates exchanged; counts what is far.
-    fn check_place(&mut self, line: u64, at: LonLat) -> Result<(), String> {
-        let away_m = distance_m(self.beach.origin, at);
-        if away_m <= FAR_M {
-            return Ok(());
-        }
-        if at.swapped().is_some_and(|s| distance_m(self.beach.origin, s) <= NEAR_M) {
-            return Err(format!(
-                "lies {:.0} km from {} as written but on it with longitude and latitude exchanged; exchange the two columns or values",
-                away_m / 1000.0,
-                self.beach.name
-            ));
-        }
-        let mirrored = [(-1.0, 1.0, "west for east"), (1.0, -1.0, "south for north"), (-1.0, -1.0, "both sides exchanged")];
-        for (x, y, how) in mirrored {
-            let there = LonLat::new(at.lon_deg() * x, at.lat_deg() * y);
-            if there.is_ok_and(|there| distance_m(self.beach.origin, there) <= NEAR_M) {
-                return Err(format!(
-                    "lies {:.0} km from {} as written but on it with {how}; give the sides with a minus or in columns N/S and E/W",
-                    away_m / 1000.0,
-                    self.beach.name
-                ));
-            }
-        }
-        self.far = (self.far.0 + 1, if self.far.0 == 0 { line } else { self.far.1 });
         Ok(())
     }
 

@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
-use super::columns::{Columns, settle_grid, settle_ids, settle_sides, settle_zone};
+use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
 use super::dialect::{Dialect, Form, fault};
 use super::place::{Places, place};
 use super::series::Series;
@@ -36,6 +36,7 @@ pub(in crate::exchange) fn read(
     }
     settle_ids(&mut dialect, taking);
     settle_zone(&mut dialect);
+    refuse_two_tables(&dialect)?;
     let grid = match taking.options.grid()? {
         Some(grid) => Some(grid),
         None => settle_grid(&dialect, taking),
