@@ -12,7 +12,7 @@ use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
 use super::unsettled::{About, Unsettled};
-use crate::book::{Beach, Book, Edit, KindGroup, Record, RecordKind, SeaRecord, Uid};
+use crate::book::{Beach, Book, Edit, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
@@ -43,9 +43,9 @@ struct Unread {
     noted: bool,
 }
 
-/// What is said at once where a find may be ordnance: the usual caution, as the report has it.
-const DANGER: &str = "may be ordnance: do not touch or dig it again, keep away, mark the place from a distance and call the emergency \
-     services. It is told by the words alone, also where they leave it in doubt; whoever knows that it is none gives it another kind";
+/// What is said of the kind that may be ordnance, after the usual caution.
+const BY_WORDS: &str =
+    "It is told by the words alone, also where they leave it in doubt; whoever knows that it is none gives it another kind";
 
 /// Receives what a reader finds and sorts it into new, already there and refused.
 pub(in crate::exchange) struct Taking<'a> {
@@ -436,7 +436,8 @@ impl<'a> Taking<'a> {
         }
         if self.dangerous.0 > 0 {
             let (count, line) = self.dangerous;
-            self.warnings.insert(0, format!("{count} find(s), first at line {line}, {DANGER}"));
+            self.warnings
+                .insert(0, format!("{count} find(s), first at line {line}, may be ordnance. {ORDNANCE_CAUTION} {BY_WORDS}"));
         }
         let mut taken: BTreeMap<RecordKind, usize> = BTreeMap::new();
         let mut records = self.records;
