@@ -119,7 +119,7 @@ fn typed_numbers_are_answered_with_chances() {
     type_into(&mut h, "at gauge step", "2");
     settle(&mut h);
     h.get_by_label_contains("% coin (");
-    h.get_by_label_contains("% none of these (");
+    h.get_by_label_contains("% something not on the bench (");
     h.get_by_label_contains("the gauge says 10 cm");
     type_into(&mut h, "at gauge step", "9");
     h.get_by_label_contains("lies outside the steps read on the bench, 1 to 4");
