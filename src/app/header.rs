@@ -135,7 +135,8 @@ fn actions(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, (undo, redo
     ui.menu_button("Book", |ui| {
         for (label, purpose) in [("Open ...", PickFor::Open), ("New ...", PickFor::New), ("Save as ...", PickFor::SaveAs)] {
             if ui.button(label).clicked() {
-                state.dialog = Some(Dialog::Book(PathForm::new(purpose)));
+                let proposed = if purpose == PickFor::Open { String::new() } else { shown.proposed.to_owned() };
+                state.dialog = Some(Dialog::Book(PathForm::new(purpose, proposed)));
                 ui.close();
             }
         }

@@ -1,8 +1,8 @@
 //! The beach itself: its name, tide, datum offset, time zone and slope.
 
-use egui::{ScrollArea, Ui};
+use egui::Ui;
 
-use super::{offset_form, tide_form};
+use super::{offset_form, scrolled, tide_form};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::beach_form::BeachForm;
@@ -31,8 +31,7 @@ impl BeachForm {
 pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     ui.set_width(ui.max_rect().width().min(640.0));
     ui.heading("Beach");
-    let height = (ui.ctx().content_rect().height() - 200.0).max(200.0);
-    ScrollArea::vertical().max_height(height).min_scrolled_height(height).show(ui, |ui| {
+    scrolled(ui, 84.0, |ui| {
         egui::Grid::new("beach").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
             field(ui, "Name", &mut form.draft.name, "");
             field(ui, "Time zone", &mut form.draft.time_zone, "a name such as Europe/London");
@@ -80,8 +79,9 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
             });
             match tried {
                 Ok(edit) => {
+                    form.sent = true;
+                    form.refusal = None;
                     state.apply(edit, "change beach");
-                    done = true;
                 }
                 Err(why) => form.refusal = Some(why),
             }

@@ -8,6 +8,8 @@ use super::plan_drawn::{
 };
 use crate::app::widgets::crowd::Crowd;
 use crate::app::widgets::kept::Kept;
+use crate::earth::LonLat;
+use crate::query::Item;
 use crate::query::drawing::{GroundShown, Land};
 
 /// How Plan lies on the screen.
@@ -41,6 +43,12 @@ pub(crate) struct PlanView {
     pub(crate) box_from: Option<egui::Pos2>,
     /// Whether the section's line is being dragged.
     pub(crate) drags_line: bool,
+    /// Whether the place in the form is being dragged.
+    pub(crate) drags_draft: bool,
+    /// The baseline while it is being drawn.
+    pub(crate) drawing: Option<Vec<LonLat>>,
+    /// What is to be brought into view once its mark is there.
+    pub(crate) bring_into_view: Option<Item>,
     /// The canvas as it was last laid out.
     pub(crate) canvas: Option<Rect>,
     pub(crate) water: WaterCache,
@@ -70,6 +78,9 @@ impl Default for PlanView {
             ground: GroundShown::default(),
             box_from: None,
             drags_line: false,
+            drags_draft: false,
+            drawing: None,
+            bring_into_view: None,
             canvas: None,
             water: WaterCache::default(),
             meshes: MeshCache::default(),

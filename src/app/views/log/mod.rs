@@ -2,6 +2,7 @@
 
 mod draft;
 mod draft_fields;
+mod draft_finish;
 mod draft_more;
 mod photo;
 
@@ -38,7 +39,14 @@ pub(crate) fn head(ui: &mut Ui, state: &mut State) {
 /// The form, the filters and the list.
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if let Some(mut form) = state.draft.take() {
-        if !draft::show(ui, &mut form, shown, state) && state.draft.is_none() {
+        // The list below keeps some room, and the form the width of the sheet.
+        let most = (ui.available_height() - 150.0).max(120.0);
+        let area = ScrollArea::vertical().id_salt("form").max_height(most).min_scrolled_height(most).auto_shrink([false, true]);
+        let done = area.show(ui, |ui| {
+            ui.set_width((ui.available_width() - 12.0).max(120.0));
+            draft::show(ui, &mut form, shown, state)
+        });
+        if !done.inner && state.draft.is_none() {
             state.draft = Some(form);
         }
         ui.separator();
@@ -112,13 +120,17 @@ fn summary(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Ite
         };
         ui.label(soft(ui, format!("{} {what} listed, {picked} picked", rows.len())).size(13.0));
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add find").small()).clicked() {
-            state.draft = DraftForm::new_find(shown, &state.plan, state.clock.at);
+            state.draft = DraftForm::new_find(shown, state.clock.at);
         }
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add outing").small()).clicked() {
             state.draft = DraftForm::new_outing(shown, state.clock.at);
         }
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add signal").small()).clicked() {
-            state.draft = DraftForm::new_signal(shown, &state.plan, state.clock.at);
+            state.draft = DraftForm::new_signal(shown, state.clock.at);
+        }
+        let way = ui.add_enabled(shown.has_beach(), egui::Button::new("Add way down").small());
+        if way.on_hover_text("A way on and off the beach, which routes set out from").clicked() {
+            state.draft = DraftForm::new_access(shown);
         }
         let Some(lead) = state.selection.lead else { return };
         if let Item::Signal(signal) = lead
@@ -126,12 +138,12 @@ fn summary(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Ite
         {
             state.dig(shown, signal);
         }
-        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
+        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_) | Item::Access(_))
             && ui.small_button("Edit").on_hover_text("E").clicked()
         {
             state.edit(shown, lead);
         }
-        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
+        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_) | Item::Access(_))
             && ui.small_button("Delete").on_hover_text("Can be undone").clicked()
         {
             state.delete_picked(shown);
@@ -219,9 +231,11 @@ fn list(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Item])
     ui.spacing_mut().item_spacing.y = 0.0;
     let height = ui.available_height();
     let mut area = ScrollArea::vertical().id_salt("log rows").auto_shrink([false, false]);
-    if std::mem::take(&mut state.log.scroll_to_lead)
+    // What was just added is on its way into the list.
+    if state.log.scroll_to_lead
         && let Some(n) = state.selection.lead.and_then(|l| rows.iter().position(|r| *r == l))
     {
+        state.log.scroll_to_lead = false;
         area = area.vertical_scroll_offset((n as f32 * ROW - height / 2.0).max(0.0));
     }
     area.show_rows(ui, ROW, rows.len(), |ui, range| {

@@ -4,9 +4,11 @@ mod furniture;
 mod ground;
 mod hand;
 mod marks;
+mod placing;
 mod pointed;
 mod route;
 mod shade;
+mod steps;
 mod verdicts;
 
 use std::sync::Arc;
@@ -57,14 +59,19 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         let p = palette(ui.ctx());
         ui.painter().rect_filled(canvas, 0.0, p.unknown);
         frame_edge(ui, canvas, response.has_focus());
-        let said =
-            if shown.has_beach() { "laying out the beach ..." } else { "No beach yet. Import your files, or make a beach." };
-        ui.painter().text(canvas.center(), egui::Align2::CENTER_CENTER, said, theme::label_font(16.0), p.soft);
+        match shown.not_laid_out() {
+            Some(why) => {
+                let galley = ui.painter().layout(why, theme::label_font(16.0), p.soft, canvas.width() - 40.0);
+                ui.painter().galley(canvas.center() - galley.size() / 2.0, galley, p.soft);
+            }
+            None => steps::show(ui, canvas, shown, state),
+        }
         return;
     };
     let land = land.clone();
     fit_if_asked(shown, state, &land, canvas);
-    if !route::steer(ui, &response, shown, state, &land) {
+    placing::bring_into_view(shown, state, canvas);
+    if !placing::steer(ui, &response, state, &land) && !route::steer(ui, &response, shown, state, &land) {
         hand::steer(ui, &response, shown, state, &land);
     }
     let look = state.plan.camera().onto(canvas);
@@ -80,6 +87,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let named = verdicts::over(&painter, shown, state);
     route::paint(&painter, canvas, &look, shown, state);
     furniture::paint(&painter, canvas, &look, shown, state, &land, named);
+    placing::paint(&painter, canvas, &look, state, &land);
     if let Some(from) = state.plan.box_from
         && let Some(to) = ui.input(|i| i.pointer.latest_pos())
     {
@@ -89,6 +97,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
     shade::legend(ui, canvas, shown, state, pointed);
+    steps::over(ui, canvas, shown, state, &land);
     frame_edge(ui, canvas, response.has_focus());
     ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| {
         furniture::legend(ui, state.plan.crowd.left_out, !land.unsurveyed.triangles.is_empty())
