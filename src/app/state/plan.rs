@@ -4,7 +4,7 @@ use egui::Rect;
 
 use super::camera::{Camera, Look};
 use super::plan_drawn::{
-    AreaEdges, Furniture, GroundLaid, MeshCache, ShadeCache, TraceCache, VerdictsOver, VerdictsUnder, WaterCache,
+    AreaEdges, Furniture, GroundLaid, MeshCache, SafetyLaid, ShadeCache, TraceCache, VerdictsOver, VerdictsUnder, WaterCache,
 };
 use crate::app::widgets::crowd::Crowd;
 use crate::app::widgets::kept::Kept;
@@ -62,6 +62,7 @@ pub(crate) struct PlanView {
     pub(crate) furniture: Kept<Furniture>,
     pub(crate) verdicts_under: Kept<VerdictsUnder>,
     pub(crate) verdicts_over: Kept<VerdictsOver>,
+    pub(crate) safety: Kept<SafetyLaid>,
 }
 
 impl Default for PlanView {
@@ -92,6 +93,7 @@ impl Default for PlanView {
             furniture: Kept::default(),
             verdicts_under: Kept::default(),
             verdicts_over: Kept::default(),
+            safety: Kept::default(),
         }
     }
 }

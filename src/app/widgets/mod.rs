@@ -7,6 +7,7 @@ pub(crate) mod form;
 pub(crate) mod hatch;
 pub(crate) mod item_card;
 pub(crate) mod kept;
+pub(crate) mod labels;
 pub(crate) mod lines;
 pub(crate) mod marks;
 pub(crate) mod shades;

@@ -32,14 +32,17 @@ pub(crate) struct Palette {
     pub(crate) cluster: Color32,
     pub(crate) zone: Color32,
     pub(crate) danger: Color32,
-    pub(crate) day: Color32,
-    pub(crate) night: Color32,
+    /// The sun in Time.
+    pub(crate) sun: Color32,
     pub(crate) picked: Color32,
 }
 
 const fn rgb(hex: u32) -> Color32 {
     Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
 }
+
+/// Width of the edge of what has the keyboard, points.
+pub(crate) const FOCUS: f32 = 2.5;
 
 /// Ink on paper.
 const DAY: Palette = Palette {
@@ -62,8 +65,7 @@ const DAY: Palette = Palette {
     cluster: rgb(0x59388A),
     zone: rgb(0x5C5645),
     danger: rgb(0xA31D1D),
-    day: rgb(0xFFF7DC),
-    night: rgb(0xE4E6E6),
+    sun: rgb(0xEBC25A),
     picked: rgb(0xC2185B),
 };
 
@@ -88,8 +90,7 @@ const NIGHT: Palette = Palette {
     cluster: rgb(0xC3A4F0),
     zone: rgb(0xB5AB93),
     danger: rgb(0xFF8A80),
-    day: rgb(0x2A2B26),
-    night: rgb(0x171B20),
+    sun: rgb(0xC9A24A),
     picked: rgb(0xFF6FA8),
 };
 
@@ -205,16 +206,17 @@ fn visuals(mode: Mode, p: &Palette) -> Visuals {
     v.window_shadow = egui::Shadow { offset: [0, 2], blur: 12, spread: 0, color: Color32::from_black_alpha(60) };
     v.popup_shadow = v.window_shadow;
     v.selection.bg_fill = p.accent.gamma_multiply(0.22);
-    v.selection.stroke = Stroke::new(1.5, p.accent);
+    v.selection.stroke = Stroke::new(FOCUS, p.accent);
     v.striped = false;
     v.button_frame = true;
     let w = &mut v.widgets;
     for (look, fill, line, ink) in [
         (&mut w.noninteractive, p.paper, p.rule, p.ink),
         (&mut w.inactive, Color32::TRANSPARENT, p.rule, p.ink),
-        (&mut w.hovered, p.rule.gamma_multiply(0.35), p.accent, p.ink),
-        (&mut w.active, p.accent.gamma_multiply(0.25), p.accent, p.ink),
-        (&mut w.open, p.rule.gamma_multiply(0.35), p.accent, p.ink),
+        // What is pointed at is filled; what has the keyboard has a thick edge. The one cannot be taken for the other.
+        (&mut w.hovered, p.rule.gamma_multiply(0.5), p.rule, p.ink),
+        (&mut w.active, Color32::TRANSPARENT, p.accent, p.ink),
+        (&mut w.open, p.rule.gamma_multiply(0.35), p.soft, p.ink),
     ] {
         look.bg_fill = fill;
         look.weak_bg_fill = fill;
@@ -223,6 +225,7 @@ fn visuals(mode: Mode, p: &Palette) -> Visuals {
         look.corner_radius = CornerRadius::same(2);
         look.expansion = 0.0;
     }
+    w.active.bg_stroke = Stroke::new(FOCUS, p.accent);
     // Sliders and scroll bars fill with this and must show against the card.
     w.inactive.bg_fill = p.rule;
     w.hovered.bg_fill = p.soft;

@@ -207,8 +207,11 @@ fn headings(ui: &mut Ui, state: &mut State) {
         let spot = anchor.anchor_size(pos2(x, rect.center().y), galley.size());
         let response = ui.interact(spot.expand(3.0), ui.scope_id().with(("sort", label)), Sense::click());
         response.widget_info(|| WidgetInfo::selected(Role::Button, true, chosen, format!("Sort by {label}")));
-        let ink = if response.hovered() || response.has_focus() { p.accent } else { p.ink };
-        ui.painter().galley(spot.min, galley, ink);
+        crate::app::widgets::controls::focus_edge(ui, &response, spot.expand(2.0));
+        if response.hovered() {
+            ui.painter().hline(spot.x_range(), spot.bottom(), Stroke::new(1.0, p.soft));
+        }
+        ui.painter().galley(spot.min, galley, p.ink);
         if response.clicked() {
             filter.backwards = chosen && !filter.backwards;
             filter.sort = sort;
@@ -258,7 +261,7 @@ fn row(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Item], 
         ui.painter().rect_filled(rect, 0.0, p.rule.gamma_multiply(0.4));
     }
     if response.has_focus() {
-        ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
+        ui.painter().rect_stroke(rect, 0.0, Stroke::new(theme::FOCUS, p.accent), egui::StrokeKind::Inside);
     }
     ui.painter().hline(rect.x_range(), rect.bottom(), Stroke::new(0.5, p.rule.gamma_multiply(0.6)));
     match item {

@@ -7,6 +7,7 @@ mod marks;
 mod placing;
 mod pointed;
 mod route;
+mod safety;
 mod shade;
 mod steps;
 mod verdicts;
@@ -23,6 +24,7 @@ use crate::app::state::{PlanShape, PlanView};
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge};
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::item_card;
+use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette};
 use crate::query::drawing::{DrawnPlace, GroundShown, Land};
 
@@ -84,9 +86,14 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ground::paint(&painter, canvas, &look, shown, state, &land);
     verdicts::under(&painter, shown, state);
     marks::paint(ui, &painter, canvas, &look, shown, state);
-    let named = verdicts::over(&painter, shown, state);
-    route::paint(&painter, canvas, &look, shown, state);
-    furniture::paint(&painter, canvas, &look, shown, state, &land, named);
+    let numbers = route::numbers(&painter, canvas, &look, shown, state);
+    let taken = numbers.iter().map(|n| n.rect).collect();
+    let warnings = safety::lay(&painter, canvas, &look, shown, state, taken);
+    let taken = numbers.iter().map(|n| n.rect).chain(warnings.iter().map(|w| w.rect)).collect();
+    let named = verdicts::over(&painter, shown, state, taken);
+    route::paint(&painter, canvas, &look, shown, state, &numbers);
+    let levels = furniture::paint(&painter, canvas, &look, shown, state, &land, named);
+    warnings.iter().for_each(|w| w.paint(&painter));
     placing::paint(&painter, canvas, &look, state, &land);
     if let Some(from) = state.plan.box_from
         && let Some(to) = ui.input(|i| i.pointer.latest_pos())
@@ -100,9 +107,13 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     steps::over(ui, canvas, shown, state, &land);
     frame_edge(ui, canvas, response.has_focus());
     ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| {
-        furniture::legend(ui, state.plan.crowd.left_out, !land.unsurveyed.triangles.is_empty())
+        let said = shown.setting().map_or(&[][..], |s| s.unsurveyed.as_slice());
+        furniture::legend(ui, state.plan.crowd.left_out, (!land.unsurveyed.triangles.is_empty()).then_some(said))
     });
-    if let Some(item) = state.selection.hovered
+    let over = |at: egui::Pos2| levels.iter().find(|(rect, _)| rect.expand(2.0).contains(at)).map(|(_, name)| name.as_str());
+    if let Some(meant) = response.hover_pos().and_then(over).and_then(explained) {
+        response.on_hover_text_at_pointer(meant);
+    } else if let Some(item) = state.selection.hovered
         && response.hovered()
         && state.plan.box_from.is_none()
     {
