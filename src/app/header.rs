@@ -230,7 +230,11 @@ fn actions(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, (undo, redo
     {
         state.commands.push(Command::Intake(Vec::new()));
     }
-    if ui.button("Beach ...").on_hover_text("Its name, tide, datum offset, time zone; without one, a place to make it at").clicked() {
+    if ui
+        .button("Beach ...")
+        .on_hover_text("Its name, tide, datum offset, time zone; without one, a place to make it at")
+        .clicked()
+    {
         state.dialog = Some(match shown.beach {
             Some(b) => Dialog::Beach(Box::new(BeachForm::from_beach(b.clone()))),
             None => Dialog::Place(PlaceForm::default()),

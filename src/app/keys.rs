@@ -26,7 +26,11 @@ pub(super) fn global(
         return;
     }
     let (forth, back) = (
-        |ctx: &Context| ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || i.consume_key(Modifiers::COMMAND, Key::Y)),
+        |ctx: &Context| {
+            ctx.input_mut(|i| {
+                i.consume_key(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || i.consume_key(Modifiers::COMMAND, Key::Y)
+            })
+        },
         |ctx: &Context| ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Z)),
     );
     if let Some(form) = state.draft.as_mut().filter(|_| state.sheet == SheetChoice::Log && !state.sheet_folded) {

@@ -54,8 +54,14 @@ impl App {
         } else if let Some(text) = kept.said {
             self.message = Some(Message { text, bad: false });
         }
-        self.kept =
-            Some(KeptFacts { path: kept.path, demo: kept.demo, read_only: kept.read_only, undo: kept.undo, redo: kept.redo, proposed: kept.proposed });
+        self.kept = Some(KeptFacts {
+            path: kept.path,
+            demo: kept.demo,
+            read_only: kept.read_only,
+            undo: kept.undo,
+            redo: kept.redo,
+            proposed: kept.proposed,
+        });
         self.state.was_kept();
     }
 
@@ -116,7 +122,14 @@ impl App {
                         self.message = Some(Message { text: why, bad: true });
                     }
                     // Even when the first book fails there is an empty one to go on with.
-                    self.kept.get_or_insert(KeptFacts { path: None, demo: false, read_only: false, undo: None, redo: None, proposed: String::new() });
+                    self.kept.get_or_insert(KeptFacts {
+                        path: None,
+                        demo: false,
+                        read_only: false,
+                        undo: None,
+                        redo: None,
+                        proposed: String::new(),
+                    });
                 }
             }
         }

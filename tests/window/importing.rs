@@ -16,9 +16,9 @@ const GPX: &str = r#"<?xml version="1.0"?>
 "#;
 
 fn type_path(h: &mut egui_kittest::Harness<'static, scourline::app::App>, path: &std::path::Path) {
-    h.get_by_label("or a path").focus();
+    h.get_by_label("or type a path").focus();
     h.run();
-    h.get_by_label("or a path").type_text(path.to_str().unwrap());
+    h.get_by_label("or type a path").type_text(path.to_str().unwrap());
     h.run();
     h.get_by_label("Look").click();
     settle(h);

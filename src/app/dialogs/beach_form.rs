@@ -40,7 +40,10 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
             field(ui, "Level at the baseline, m", &mut form.back, "above land datum, used with the slope");
         });
         if form.offset.trim().is_empty() {
-            warning(ui, "Without the offset between land datum and tide datum, tide lines and water cannot be drawn. It is never taken as zero.");
+            warning(
+                ui,
+                "Without the offset between land datum and tide datum, tide lines and water cannot be drawn. It is never taken as zero.",
+            );
         }
         offset_form::show(ui, form, shown);
         offset_offers(ui, form);
@@ -48,13 +51,15 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
         let said = if line >= 2 {
             format!("Baseline of {line} positions, {}. Import a line with role baseline to change it.", form.draft.seaward)
         } else {
-            "No baseline: import a line along the back of the beach (GeoJSON, role baseline). Until then it is guessed.".to_owned()
+            "No baseline: import a line along the back of the beach (GeoJSON, role baseline). Until then it is guessed."
+                .to_owned()
         };
         ui.label(soft(ui, said));
         tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
         offset_form::follow_source(form, shown.book);
         let label = ui.label("Notes");
-        ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY)).labelled_by(label.id);
+        ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY))
+            .labelled_by(label.id);
     });
     if let Some(why) = &form.refusal {
         warning(ui, why);

@@ -31,7 +31,8 @@ impl PathForm {
         if std::mem::take(&mut self.focus) {
             field.response.request_focus();
             // What is proposed is typed over at once.
-            let all = egui::text::CCursorRange::two(egui::text::CCursor::new(0), egui::text::CCursor::new(self.text.chars().count()));
+            let all =
+                egui::text::CCursorRange::two(egui::text::CCursor::new(0), egui::text::CCursor::new(self.text.chars().count()));
             field.state.cursor.set_char_range(Some(all));
             field.state.clone().store(ui.ctx(), field.response.id);
         }

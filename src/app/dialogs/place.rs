@@ -2,9 +2,9 @@
 
 use egui::{Id, TextEdit, Ui};
 
+use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::place_form::PlaceForm;
-use crate::app::state::FrameContext;
 use crate::app::widgets::controls::warning;
 use crate::app::widgets::theme::soft;
 use crate::book::Edit;
@@ -65,7 +65,8 @@ pub(super) fn show(ui: &mut Ui, form: &mut PlaceForm, shown: &FrameContext<'_>, 
 /// The place that was typed, and the station it is of where that was named.
 fn where_is(text: &str) -> Result<(LonLat, Option<String>), String> {
     let typed = place_typed(text);
-    if typed.is_err() && text.chars().filter(|c| c.is_alphabetic()).count() >= 3
+    if typed.is_err()
+        && text.chars().filter(|c| c.is_alphabetic()).count() >= 3
         && let Some(station) = Catalogue::shipped().search(text).into_iter().next()
     {
         return Ok((station.at, Some(station.name.clone())));

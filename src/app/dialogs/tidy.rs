@@ -37,11 +37,15 @@ fn doubles(ui: &mut Ui, found: &Proposals, state: &mut State) {
     for p in &found.doubles {
         ui.label(&p.words);
         ui.horizontal_wrapped(|ui| {
-            let first = ui.small_button("Keep the first").on_hover_text(format!("Merge {}: the first stays, with what only the second says", p.name));
+            let first = ui
+                .small_button("Keep the first")
+                .on_hover_text(format!("Merge {}: the first stays, with what only the second says", p.name));
             if first.clicked() {
                 state.apply(p.edit.clone(), format!("merge {}", p.name));
             }
-            let second = ui.small_button("Keep the second").on_hover_text(format!("Merge {}: the second stays, with what only the first says", p.name));
+            let second = ui
+                .small_button("Keep the second")
+                .on_hover_text(format!("Merge {}: the second stays, with what only the first says", p.name));
             if second.clicked() {
                 state.apply(p.other.clone(), format!("merge {}", p.name));
             }

@@ -75,16 +75,7 @@ impl DraftForm {
             asides: text(),
             place: text(),
         };
-        Self {
-            fields,
-            new,
-            digs: None,
-            refusal: None,
-            focus: true,
-            past: Vec::new(),
-            ahead: Vec::new(),
-            changed_in: None,
-        }
+        Self { fields, new, digs: None, refusal: None, focus: true, past: Vec::new(), ahead: Vec::new(), changed_in: None }
     }
 
     /// The form of a find.

@@ -1,5 +1,7 @@
 //! How Plan lies, from where it is seen, and what it shows.
 
+use std::sync::Arc;
+
 use egui::Rect;
 
 use super::camera::{Camera, Look};
@@ -8,6 +10,7 @@ use super::plan_drawn::{
 };
 use crate::app::widgets::crowd::Crowd;
 use crate::app::widgets::kept::Kept;
+use crate::app::widgets::labels::Placed;
 use crate::earth::LonLat;
 use crate::query::Item;
 use crate::query::drawing::{GroundShown, Land};
@@ -49,6 +52,8 @@ pub(crate) struct PlanView {
     pub(crate) drawing: Option<Vec<LonLat>>,
     /// What is to be brought into view once its mark is there.
     pub(crate) bring_into_view: Option<Item>,
+    /// What warns, as it was last written.
+    pub(crate) warned: Arc<[Placed]>,
     /// The canvas as it was last laid out.
     pub(crate) canvas: Option<Rect>,
     pub(crate) water: WaterCache,
@@ -82,6 +87,7 @@ impl Default for PlanView {
             drags_draft: false,
             drawing: None,
             bring_into_view: None,
+            warned: Arc::default(),
             canvas: None,
             water: WaterCache::default(),
             meshes: MeshCache::default(),

@@ -1,7 +1,9 @@
 //! Section: the sand across the shore, beside Plan and level with it.
 
 use egui::epaint::{Mesh, PathStroke};
-use egui::{Align2, Event, EventFilter, Key, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui::{
+    Align2, Event, EventFilter, Key, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2,
+};
 
 use crate::app::state::FrameContext;
 use crate::app::state::State;

@@ -17,14 +17,10 @@ pub(crate) fn choice_sized(ui: &mut Ui, chosen: bool, label: &str, size: Option<
     // Room for the bold form, so that nothing moves when it is chosen.
     let wide = ui.painter().layout_no_wrap(label.to_owned(), theme::bold_font(size), p.ink);
     let galley = ui.painter().layout_no_wrap(label.to_owned(), font, if chosen { p.ink } else { p.soft });
-    let (rect, response) = ui.allocate_exact_size(wide.size() + vec2(2.0, 6.0), Sense::click());
+    let (rect, response) = ui.allocate_exact_size(wide.size() + vec2(2.0, 8.0), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, chosen, label));
-    let ink = if response.hovered() || chosen {
-        p.ink
-    } else {
-        p.soft
-    };
-    ui.painter().galley_with_override_text_color(rect.left_top() + vec2(1.0, 1.0), galley, ink);
+    let ink = if response.hovered() || chosen { p.ink } else { p.soft };
+    ui.painter().galley_with_override_text_color(rect.left_top() + vec2(1.0, 3.0), galley, ink);
     if chosen {
         ui.painter().hline(rect.x_range(), rect.bottom() - 1.5, Stroke::new(2.5, p.accent));
     }

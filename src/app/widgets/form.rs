@@ -27,10 +27,11 @@ impl<'r> Form<'r> {
         let names = NAMES.min(0.34 * wide);
         ui.horizontal_top(|ui| {
             ui.spacing_mut().item_spacing.x = 6.0;
-            let label = ui.allocate_ui_with_layout(vec2(names, 22.0), Layout::left_to_right(Align::Min).with_main_wrap(true), |ui| {
-                ui.set_width(names);
-                ui.add(Label::new(name).wrap())
-            });
+            let label =
+                ui.allocate_ui_with_layout(vec2(names, 22.0), Layout::left_to_right(Align::Min).with_main_wrap(true), |ui| {
+                    ui.set_width(names);
+                    ui.add(Label::new(name).wrap())
+                });
             ui.vertical(|ui| {
                 ui.set_width((wide - names - 8.0).max(60.0));
                 ui.spacing_mut().item_spacing.y = 2.0;

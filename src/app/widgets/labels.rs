@@ -57,6 +57,9 @@ pub(crate) struct Labels {
     taken: Vec<Rect>,
 }
 
+/// As far as this a name that must be shown is moved before it is shortened, points.
+const NEAR: f32 = 90.0;
+
 /// Room that stays free between two names, points.
 const APART: f32 = 1.0;
 
@@ -84,7 +87,13 @@ impl Labels {
     /// Moves a rectangle inside the edges.
     fn inside(&self, rect: Rect) -> Rect {
         let shift = |low: f32, high: f32, from: f32, to: f32| {
-            if low < from { from - low } else if high > to { (to - high).max(from - low) } else { 0.0 }
+            if low < from {
+                from - low
+            } else if high > to {
+                (to - high).max(from - low)
+            } else {
+                0.0
+            }
         };
         rect.translate(vec2(
             shift(rect.left(), rect.right(), self.inner.left(), self.inner.right()),
@@ -120,12 +129,24 @@ impl Labels {
         if !wanted.must {
             return None;
         }
-        // Anywhere at all, as near as can be, in the shortest wording; over others where nothing at all is free.
-        let shortest = wanted.texts.last()?;
-        let (base, text) = last.unwrap_or((self.inside(wanted.anchor.anchor_size(wanted.at, size(shortest))), shortest));
-        let anywhere = self.grid(base.size()).filter(|r| self.is_free(*r));
-        let nearest = anywhere.min_by(|a, b| a.center().distance_sq(base.center()).total_cmp(&b.center().distance_sq(base.center())));
-        Some(placed(nearest.unwrap_or(base), text))
+        // Anywhere at all, as near as can be: near by in full words rather than far away in any.
+        let far = 0.5 * (self.inner.width() + self.inner.height());
+        for reach in [NEAR, far] {
+            for text in wanted.texts {
+                let base = self.inside(wanted.anchor.anchor_size(wanted.at, size(text)));
+                let off = |r: &Rect| r.center().distance(base.center());
+                let near = self.grid(base.size()).filter(|r| off(r) <= reach && self.is_free(*r));
+                if let Some(rect) = near.min_by(|a, b| off(a).total_cmp(&off(b))) {
+                    return Some(placed(rect, text));
+                }
+            }
+        }
+        // Nothing at all is free: over others, in the fewest words.
+        let (base, text) = last.or_else(|| {
+            let shortest = wanted.texts.last()?;
+            Some((self.inside(wanted.anchor.anchor_size(wanted.at, size(shortest))), shortest))
+        })?;
+        Some(placed(base, text))
     }
 
     /// Places all over the room, in steps.
@@ -133,7 +154,8 @@ impl Labels {
         let (inner, step) = (self.inner, vec2((size.x / 3.0).max(8.0), (size.y / 2.0).max(6.0)));
         let count = |room: f32, step: f32| (room.max(0.0) / step) as u16;
         let (columns, rows) = (count(inner.width() - size.x, step.x), count(inner.height() - size.y, step.y));
-        (0..=rows).flat_map(move |row| {
+        let fits = size.x <= inner.width() && size.y <= inner.height();
+        (0..if fits { rows + 1 } else { 0 }).flat_map(move |row| {
             (0..=columns).map(move |column| {
                 let corner = pos2(inner.left() + f32::from(column) * step.x, inner.top() + f32::from(row) * step.y);
                 Rect::from_min_size(corner, size)

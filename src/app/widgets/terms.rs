@@ -1,6 +1,5 @@
 //! The words of the tide and of a reading, each in a sentence, said where they stand and under F1.
 
-
 /// The words with what they mean, the levels from high to low. As hydrographic offices define them (IHO S-32), in plain
 /// words.
 pub(crate) const TERMS: [(&str, &str); 15] = [
@@ -23,7 +22,9 @@ pub(crate) const TERMS: [(&str, &str); 15] = [
 
 /// What a word means, if it is one of these; of a band, both its edges.
 pub(crate) fn explained(name: &str) -> Option<String> {
-    let one = |word: &str| TERMS.iter().find(|(term, _)| term.eq_ignore_ascii_case(word.trim())).map(|(term, said)| format!("{term}: {said}."));
+    let one = |word: &str| {
+        TERMS.iter().find(|(term, _)| term.eq_ignore_ascii_case(word.trim())).map(|(term, said)| format!("{term}: {said}."))
+    };
     if let Some((high, low)) = name.split_once(" to ") {
         return Some(format!("{}\n{}", one(high)?, one(low)?));
     }
@@ -80,9 +81,16 @@ impl Strength {
         let of = |q: f64| format!("{:.0}", 1.0 / q);
         match self {
             Self::Strong => format!("luck alone would show as much on fewer than 1 of {} such beaches: plan by it.", of(STRONG)),
-            Self::Fair => format!("luck alone would show as much on 1 of {} to 1 of {} such beaches: worth a visit.", of(STRONG), of(FAIR)),
-            Self::Weak => format!("luck alone would show as much on up to 1 of {} such beaches: look again before you believe it.", of(WEAK)),
-            Self::None => "what was found there is no more than luck and the ground covered explain; that is an answer too.".to_owned(),
+            Self::Fair => {
+                format!("luck alone would show as much on 1 of {} to 1 of {} such beaches: worth a visit.", of(STRONG), of(FAIR))
+            }
+            Self::Weak => format!(
+                "luck alone would show as much on up to 1 of {} such beaches: look again before you believe it.",
+                of(WEAK)
+            ),
+            Self::None => {
+                "what was found there is no more than luck and the ground covered explain; that is an answer too.".to_owned()
+            }
         }
     }
 }

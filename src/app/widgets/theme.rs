@@ -252,3 +252,72 @@ pub(crate) fn halo_text(
     painter.galley(rect.min, galley, ink);
     rect
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance (WCAG 2.2, "relative luminance").
+    fn luminance(c: Color32) -> f64 {
+        let part = |v: u8| {
+            let v = f64::from(v) / 255.0;
+            if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+        };
+        0.2126 * part(c.r()) + 0.7152 * part(c.g()) + 0.0722 * part(c.b())
+    }
+
+    /// Contrast ratio (WCAG 2.2, "contrast ratio").
+    fn contrast(a: Color32, b: Color32) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    #[test]
+    fn the_measure_is_that_of_the_guidelines() {
+        assert!((contrast(Color32::BLACK, Color32::WHITE) - 21.0).abs() < 1e-9);
+        // #767676 on white is the usual example of the least grey that passes: 4.54.
+        assert!((contrast(rgb(0x76_7676), Color32::WHITE) - 4.54).abs() < 0.01);
+    }
+
+    /// WCAG 2.2, success criteria 1.4.3 (text, 4.5) and 1.4.11 (what is not text, 3.0), level AA.
+    #[test]
+    fn text_and_marks_stand_out_by_day_and_by_night() {
+        for (name, p) in [("day", &DAY), ("night", &NIGHT)] {
+            let grounds = [("paper", p.paper), ("card", p.card)];
+            let texts = [
+                ("ink", p.ink),
+                ("soft", p.soft),
+                ("accent", p.accent),
+                ("danger", p.danger),
+                ("heavy", p.heavy),
+                ("light", p.light),
+                ("cluster", p.cluster),
+                ("zone", p.zone),
+                ("water's edge", p.water_edge),
+                ("picked", p.picked),
+            ];
+            for (on, ground) in grounds {
+                for (what, colour) in texts {
+                    let ratio = contrast(colour, ground);
+                    assert!(ratio >= 4.5, "{name}: {what} on {on} has {ratio:.2}");
+                }
+            }
+            // The flag in Time is written in the card's colour on the accent.
+            assert!(contrast(p.card, p.accent) >= 4.5, "{name}: the flag");
+            // What is pointed at is filled; its words still stand out.
+            let over = |fill: Color32, ground: Color32| {
+                let mix = |f: u8, g: u8| (f32::from(f) + f32::from(g) * (1.0 - f32::from(fill.a()) / 255.0)).min(255.0) as u8;
+                Color32::from_rgb(mix(fill.r(), ground.r()), mix(fill.g(), ground.g()), mix(fill.b(), ground.b()))
+            };
+            let pointed = over(p.rule.gamma_multiply(0.5), p.card);
+            assert!(contrast(p.ink, pointed) >= 4.5, "{name}: what is pointed at");
+            // The mark of what may be ordnance stands on any sand, with an edge in the card's colour round it.
+            for (n, sand) in p.sand.iter().enumerate() {
+                let best = contrast(p.danger, *sand).max(contrast(p.card, *sand));
+                assert!(best >= 3.0 || contrast(p.danger, p.card) >= 3.0, "{name}: ordnance on sand {n}");
+                assert!(contrast(p.ink, *sand) >= 3.0, "{name}: ink on sand {n}");
+            }
+            assert!(contrast(p.accent, p.card) >= 3.0, "{name}: the edge of what has the keyboard");
+        }
+    }
+}

@@ -63,7 +63,10 @@ mod tests {
             "POINT (-5.5 50.1)",
         ] {
             let got = place_typed(text).unwrap_or_else(|why| panic!("{text}: {why}"));
-            assert!((got.lon_deg() - wanted.lon_deg()).abs() < 1e-9 && (got.lat_deg() - wanted.lat_deg()).abs() < 1e-9, "{text}: {got}");
+            assert!(
+                (got.lon_deg() - wanted.lon_deg()).abs() < 1e-9 && (got.lat_deg() - wanted.lat_deg()).abs() < 1e-9,
+                "{text}: {got}"
+            );
         }
         // The guide's example of Ordnance Survey, TG 51409 13177, lies at 52° 39' 28.7" N 1° 42' 57.8" E (OSGB36 to WGS 84 by
         // its online tool; good to some metres).

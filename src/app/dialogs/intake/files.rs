@@ -55,6 +55,9 @@ pub(super) fn named(ui: &mut Ui, form: &mut IntakeForm, state: &mut State) {
         let edit = TextEdit::singleline(&mut form.typed).id(field("path")).desired_width(300.0);
         let hint = "A file, a folder with all in it, or a pattern such as tracks/*.gpx";
         let typed = ui.add(edit.hint_text("folder, file or pattern")).labelled_by(label.id).on_hover_text(hint);
+        if form.paths.is_empty() && form.left_out.is_empty() && ui.memory(|m| m.focused().is_none()) {
+            typed.request_focus();
+        }
         let enter = typed.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
         if (ui.button("Look").clicked() || enter) && !form.typed.trim().is_empty() {
             let path = path_typed(&form.typed);
@@ -134,7 +137,12 @@ fn group(ui: &mut Ui, form: &mut IntakeForm, files: &[&Intake]) {
         i.taken.iter().for_each(|(kind, n)| *taken.entry(*kind).or_default() += n);
         i.already_there.iter().for_each(|(kind, n)| *there.entry(*kind).or_default() += n);
     }
-    let mut said = format!("{} {} files: {}", files.len(), files[0].format, if taken.is_empty() { "nothing new".to_owned() } else { counts(&taken) });
+    let mut said = format!(
+        "{} {} files: {}",
+        files.len(),
+        files[0].format,
+        if taken.is_empty() { "nothing new".to_owned() } else { counts(&taken) }
+    );
     if !there.is_empty() {
         said += &format!("; already there {}", counts(&there));
     }

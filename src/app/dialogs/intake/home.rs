@@ -43,7 +43,9 @@ pub(super) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
             .labelled_by(label.id);
     });
     if let Some((beach, guessed)) = looked.and_then(|l| l.made.as_ref()).filter(|_| makes_a_beach(form)) {
-        ui.label(soft(ui, format!("A new beach \"{}\" will be made at {}. {guessed}", form.name.trim(), beach.origin)).size(13.0));
+        ui.label(
+            soft(ui, format!("A new beach \"{}\" will be made at {}. {guessed}", form.name.trim(), beach.origin)).size(13.0),
+        );
     }
 }
 

@@ -38,7 +38,12 @@ pub(super) fn clocks(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_
         ui.horizontal_wrapped(|ui| {
             let label = ui.label("The camera's clock was ahead of UTC by");
             let edit = TextEdit::singleline(&mut form.camera).id(field("camera")).desired_width(90.0).hint_text("1:00");
-            if ui.add(edit).labelled_by(label.id).on_hover_text("Hours and minutes, or seconds: 1:00, -0:00:45, 90 s").lost_focus() {
+            if ui
+                .add(edit)
+                .labelled_by(label.id)
+                .on_hover_text("Hours and minutes, or seconds: 1:00, -0:00:45, 90 s")
+                .lost_focus()
+            {
                 form.camera_clock_s = clock_offset_s(&form.camera).ok();
             }
             if let (Err(why), false) = (clock_offset_s(&form.camera), form.camera.trim().is_empty()) {

@@ -17,7 +17,10 @@ pub(super) fn show(ui: &mut Ui, form: &mut IntakeForm, intake: &Intake) {
         n => format!("its {} columns, {n} of them only kept", intake.columns.len()),
     };
     CollapsingHeader::new(soft(ui, said)).id_salt(("columns", &intake.file)).show(ui, |ui| {
-        ui.label(soft(ui, "What each means was guessed; what you choose is remembered for the next file with these headings.").size(13.0));
+        ui.label(
+            soft(ui, "What each means was guessed; what you choose is remembered for the next file with these headings.")
+                .size(13.0),
+        );
         Grid::new(("columns", &intake.file)).num_columns(2).spacing([14.0, 3.0]).show(ui, |ui| {
             for column in &intake.columns {
                 one(ui, form, column);

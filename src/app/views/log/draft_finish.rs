@@ -106,9 +106,8 @@ pub(super) fn time(field: &'static str, text: &str, shown: &FrameContext<'_>) ->
     if text.is_empty() {
         return Ok(None);
     }
-    let civil = DateTime::strptime(TIME, text)
-        .map_err(|_| (field, format!("\"{text}\" is not a time such as 2027-01-12 06:40")))?;
-    let zoned =
-        civil.to_zoned_datetime(shown.zone.clone()).map_err(|_| (field, format!("\"{text}\" is beyond the calendar")))?;
+    let civil =
+        DateTime::strptime(TIME, text).map_err(|_| (field, format!("\"{text}\" is not a time such as 2027-01-12 06:40")))?;
+    let zoned = civil.to_zoned_datetime(shown.zone.clone()).map_err(|_| (field, format!("\"{text}\" is beyond the calendar")))?;
     Ok(Some(zoned.timestamp()))
 }

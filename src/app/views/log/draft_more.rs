@@ -25,7 +25,7 @@ pub(super) fn show(ui: &mut Ui, rows: &mut Form<'_>, find: &mut Find, shown: &Fr
             rows.line(ui, "What became of it", &mut find.disposal, 220.0, "");
             rows.line(ui, "Reported", &mut find.reported, 220.0, "to whom and when");
             for (title, text) in &mut find.more {
-                    rows.line(ui, title, text, 220.0, "");
+                rows.line(ui, title, text, 220.0, "");
             }
             ui.label(soft(ui, "Of these a hand-over to a permission's holder has condition and age alone.").size(12.5));
         });

@@ -15,7 +15,7 @@ use crate::app::widgets::labels::{Labels, Moves, Wanted};
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette};
 use crate::query::Given;
-use crate::query::drawing::{AreaKind, DrawnPlace, Land, MarkShape};
+use crate::query::drawing::{Area, AreaKind, DrawnPlace, Land, MarkShape};
 use crate::shore::ShorePoint;
 
 /// The line at which the section is taken, on the screen, landward end first.
@@ -108,7 +108,8 @@ impl Furniture {
             let corners = area.rings.iter().flatten().map(|s| look.pos(s[lay]));
             let bounds = corners.fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(q, q)));
             // What warns is placed before all else.
-            if super::safety::texts(area.kind, &area.name).is_some() {
+            let warned = |other: &Area| other.name == area.name && super::safety::texts(other.kind, &other.name).is_some();
+            if outlines.areas.iter().any(warned) {
                 continue;
             }
             // A name much longer than what it names would only clutter.
@@ -152,7 +153,8 @@ impl Furniture {
         for (y, name, ink) in levels {
             let at = (y - 1.0).max(floor + height + 0.5);
             if at < canvas.bottom() - 4.0 {
-                let stands = names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
+                let stands =
+                    names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
                 placed.extend(stands.map(|rect| (rect, name)));
             }
             floor = at;
@@ -203,10 +205,11 @@ pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: Option<&[String]>
     let bottom = ui.max_rect().bottom();
     ui.add_space(3.0);
     ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing = vec2(4.0, 1.0);
+        ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
+        ui.spacing_mut().interact_size.y = 14.0;
         let is_full = |ui: &Ui, wide: f32| {
             let next_line = ui.available_width() < wide;
-            next_line && ui.cursor().top() + 30.0 > bottom
+            next_line && ui.cursor().top() + 31.0 > bottom
         };
         let sign = |ui: &mut Ui, shape: MarkShape, word: &str, ink: Color32| {
             let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), egui::Sense::hover());
@@ -239,7 +242,7 @@ pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: Option<&[String]>
             sign(ui, shape, word, p.soft);
         }
         if left_out > 0 && !is_full(ui, 180.0) {
-            ui.label(theme::soft(ui, left_out_words(left_out)).size(12.5));
+            ui.add(egui::Label::new(theme::soft(ui, left_out_words(left_out)).size(12.5)).extend());
         }
     });
 }

@@ -94,6 +94,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     route::paint(&painter, canvas, &look, shown, state, &numbers);
     let levels = furniture::paint(&painter, canvas, &look, shown, state, &land, named);
     warnings.iter().for_each(|w| w.paint(&painter));
+    state.plan.warned = warnings;
     placing::paint(&painter, canvas, &look, state, &land);
     if let Some(from) = state.plan.box_from
         && let Some(to) = ui.input(|i| i.pointer.latest_pos())
@@ -139,7 +140,9 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             switch(ui, &mut plan.verdicts, "verdicts");
         };
         grounds(ui, &mut state.plan, room < NARROW);
-        ui.add_space(8.0);
+        if room >= NARROW {
+            ui.add_space(8.0);
+        }
         if room < WIDE {
             ui.menu_button("shown", |ui| signs(ui, &mut state.plan)).response.on_hover_text("Finds, tracks, zones, verdicts");
         } else {
@@ -164,17 +167,17 @@ const NARROW: f32 = 390.0;
 
 /// The choice of what is shown of the ground.
 fn grounds(ui: &mut Ui, plan: &mut PlanView, narrow: bool) {
-    let named = ui.label(theme::soft(ui, "ground"));
     let said = "What Plan shows of the ground itself (G)";
     if narrow {
-        let list = egui::ComboBox::from_id_salt("ground").selected_text(plan.ground.label()).width(76.0);
+        let list = egui::ComboBox::from_id_salt("ground").selected_text(format!("ground: {}", plan.ground.label())).width(90.0);
         let list = list.show_ui(ui, |ui| {
             for ground in GroundShown::ALL {
                 ui.selectable_value(&mut plan.ground, ground, ground.label());
             }
         });
-        list.response.labelled_by(named.id).on_hover_text(said);
+        list.response.accessible_name("ground").on_hover_text(said);
     } else {
+        ui.label(theme::soft(ui, "ground"));
         ui.spacing_mut().item_spacing.x = 6.0;
         for ground in GroundShown::ALL {
             if choice(ui, plan.ground == ground, ground.label()).on_hover_text(said).clicked() {

@@ -1,7 +1,9 @@
 //! Where a thing in the form lies, set on Plan: clicked, dragged, or moved by the arrow keys; and the baseline while it is
 //! drawn. Nothing is placed that nobody placed.
 
-use egui::{Align2, Event, EventFilter, Key, Modifiers, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, pos2, vec2};
+use egui::{
+    Align2, Event, EventFilter, Key, Modifiers, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, pos2, vec2,
+};
 
 use crate::app::state::camera::Look;
 use crate::app::state::{FrameContext, State};

@@ -106,14 +106,18 @@ pub(super) fn numbers(painter: &Painter, canvas: Rect, look: &Look, shown: &Fram
         let bounds = corners.iter().fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(*q, *q)));
         let full = format!("{}  {}", n + 1, shown.time(visit.begin, "%H:%M"));
         let wide = number(full, at, Align2::CENTER_CENTER);
-        let made = if bounds.width() > wide.rect.width() { wide } else { number(format!("{}", n + 1), at, Align2::CENTER_CENTER) };
+        let made =
+            if bounds.width() > wide.rect.width() { wide } else { number(format!("{}", n + 1), at, Align2::CENTER_CENTER) };
         // Where blocks are drawn small not every one has room for its number.
         if canvas.contains(at) && !all.iter().any(|o| o.rect.intersects(made.rect)) {
             all.push(made);
         }
     }
     for (end, name, up) in [(0, "start", 11.0), (1, "out", 10.0)] {
-        all.push(Number { text: String::new(), ..number(name.to_owned(), look.pos(routed.ends[end][lay]) - vec2(0.0, up), Align2::CENTER_BOTTOM) });
+        all.push(Number {
+            text: String::new(),
+            ..number(name.to_owned(), look.pos(routed.ends[end][lay]) - vec2(0.0, up), Align2::CENTER_BOTTOM)
+        });
     }
     all
 }
@@ -132,7 +136,11 @@ fn blocks(
         let corners: Vec<Pos2> = corners.iter().map(pos).collect();
         let colour = if now > visit.leave_by { p.danger } else { p.accent };
         let here = now >= visit.begin && now < visit.leave;
-        painter.add(Shape::convex_polygon(corners, colour.gamma_multiply(if here { 0.75 } else { 0.4 }), Stroke::new(1.2, colour)));
+        painter.add(Shape::convex_polygon(
+            corners,
+            colour.gamma_multiply(if here { 0.75 } else { 0.4 }),
+            Stroke::new(1.2, colour),
+        ));
     }
     for number in numbers.iter().filter(|n| !n.text.is_empty()) {
         theme::halo_text(painter, number.at, Align2::CENTER_CENTER, &number.text, theme::bold_font(12.0), p.ink);

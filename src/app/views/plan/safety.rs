@@ -73,6 +73,8 @@ pub(super) fn texts(kind: AreaKind, name: &str) -> Option<Vec<String>> {
         AreaKind::Zone(ZoneUse::Mud) => ("soft mud, keep off", "mud"),
         _ => return None,
     };
-    let named = (!name.trim().is_empty()).then(|| format!("{}: {full}", name.trim()));
+    let says_so = name.to_lowercase().contains(full);
+    let named =
+        (!name.trim().is_empty()).then(|| if says_so { name.trim().to_owned() } else { format!("{}: {full}", name.trim()) });
     Some(named.into_iter().chain([full.to_owned(), short.to_owned()]).collect())
 }

@@ -40,7 +40,11 @@ fn steps(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         let beach = shown.beach;
         step(ui, "1  Files or a place", beach.map(|b| b.name.as_str()));
         ui.horizontal_wrapped(|ui| {
-            if ui.button("Import files ...").on_hover_text("Tracks, finds, levels: a whole folder at once, or drop it here").clicked() {
+            if ui
+                .button("Import files ...")
+                .on_hover_text("Tracks, finds, levels: a whole folder at once, or drop it here")
+                .clicked()
+            {
                 state.commands.push(Command::Intake(Vec::new()));
             }
             if ui.button("Make a beach at a place ...").clicked() {

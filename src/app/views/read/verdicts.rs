@@ -178,7 +178,12 @@ fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&Dr
         WeightChoice::Light => "light ",
     };
     let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
-    ui.label(format!("{}: {:.0} × {:.0} m{place}", capital(Strength::of_chance(s.q).words()), 2.0 * s.half_along_m, 2.0 * s.half_across_m));
+    ui.label(format!(
+        "{}: {:.0} × {:.0} m{place}",
+        capital(Strength::of_chance(s.q).words()),
+        2.0 * s.half_along_m,
+        2.0 * s.half_across_m
+    ));
     ui.label(format!("{} {of}finds where the searching done would give {:.0}: {:.1} times as many", s.seen, s.expected, s.ratio));
     if !open {
         return;

@@ -19,7 +19,14 @@ const HATCH: f32 = 4.0;
 const SMALL_M: f64 = 0.005;
 
 /// Draws the expected water from now on; returns where it says what that is.
-pub(super) fn paint(painter: &Painter, axis: &Axis, curve: &Curve, shown: &FrameContext<'_>, flag: Rect, p: &Palette) -> Option<Rect> {
+pub(super) fn paint(
+    painter: &Painter,
+    axis: &Axis,
+    curve: &Curve,
+    shown: &FrameContext<'_>,
+    flag: Rect,
+    p: &Palette,
+) -> Option<Rect> {
     let surge = surge(shown)?;
     let (low, high) = bounds(surge);
     let now_s = seconds(shown.now);

@@ -36,7 +36,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let axis = Axis::over(canvas, state.time.span, shown);
     steer(ui, &response, shown, state, &axis);
     let axis = Axis::over(canvas, state.time.span, shown);
-    paint::paint(ui, canvas, &axis, shown, state);
+    state.time.next_low = paint::paint(ui, canvas, &axis, shown, state);
     frame_edge(ui, canvas, response.has_focus());
     if let Some(item) = state.selection.hovered
         && response.hovered()

@@ -1,7 +1,7 @@
 use std::sync::Arc;
 
 use egui::epaint::{Mesh, PathStroke};
-use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, Ui, pos2};
+use egui::{Align2, Color32, Painter, Pos2, Rangef, Rect, Shape, Stroke, Ui, pos2};
 
 use super::axis::{Axis, ticks};
 use crate::app::state::FrameContext;
@@ -9,7 +9,7 @@ use crate::app::state::SheetChoice;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
 use crate::app::widgets::canvas::level_words;
-use crate::app::widgets::labels::{Labels, Moves, Wanted};
+use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::query::drawing::Curve;
@@ -19,7 +19,8 @@ use crate::tide::{Turn, TurnKind, rounded};
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
 
-pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) {
+/// Draws all of it; returns where the next low is named.
+pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) -> Option<Placed> {
     let p = palette(ui.ctx());
     let painter = ui.painter().with_clip_rect(canvas);
     // The tide of an earlier setting is never drawn; a wider or narrower stretch of the same tide is.
@@ -28,7 +29,8 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     storms_and_outings(&painter, axis, shown, state, p);
     levels(ui, &painter, axis, shown, p);
     let (flag, _) = flag(&painter, axis, shown, state);
-    let mut labels = Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), [flag.expand(2.0)]);
+    let instant = Rect::from_x_y_ranges(Rangef::point(axis.x(seconds(state.clock.at))).expand(2.0), canvas.y_range());
+    let mut labels = Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), [flag.expand(2.0), instant]);
     if let Some(curve) = curve {
         if curve.heights.is_empty() {
             envelope(&painter, axis, &curve.turns, p);
@@ -45,11 +47,10 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     hours(ui, axis, shown, state, p);
     // What people stake a walk on is named first: the route, then the next low, then how high the other waters stand.
     route(&painter, axis, shown, state, &mut labels, p);
-    if let Some(curve) = curve {
-        turn_names(&painter, axis, &curve.turns, shown, state, &mut labels, p);
-    }
+    let next_low = curve.and_then(|curve| turn_names(&painter, axis, &curve.turns, shown, state, &mut labels, p));
     storm_names(&painter, axis, shown, &mut labels, p);
     instants(&painter, axis, shown, state, &mut labels, p);
+    next_low
 }
 
 /// The route on Time: from setting out to being out, and when to turn back.
@@ -152,7 +153,8 @@ fn turn_names(
     state: &State,
     labels: &mut Labels,
     p: &Palette,
-) {
+) -> Option<Placed> {
+    let mut next_low = None;
     let seen = |t: &&Turn| (axis.span.from_s..=axis.span.to_s).contains(&seconds(t.time));
     let mut all: Vec<&Turn> = turns.iter().filter(seen).collect();
     let next = all.iter().filter(|t| t.kind == TurnKind::Low && t.time >= state.clock.at).map(|t| t.time).min();
@@ -183,8 +185,12 @@ fn turn_names(
         let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
         if let Some(placed) = labels.place(painter, &wanted) {
             placed.paint(painter);
+            if must {
+                next_low = Some(placed);
+            }
         }
     }
+    next_low
 }
 
 /// Storms by their waves.
@@ -235,7 +241,8 @@ fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, p: 
     if let Some(water) = shown.water() {
         beside(axis.rect.top() + 9.0, water.datum().code().to_owned());
         if let Some(meant) = explained(water.datum().words()) {
-            let spot = Rect::from_min_max(axis.rect.left_top() - egui::vec2(30.0, 0.0), axis.rect.left_top() + egui::vec2(-2.0, 24.0));
+            let spot =
+                Rect::from_min_max(axis.rect.left_top() - egui::vec2(30.0, 0.0), axis.rect.left_top() + egui::vec2(-2.0, 24.0));
             ui.interact(spot, ui.scope_id().with("datum"), egui::Sense::hover()).on_hover_text(format!("Metres above {meant}"));
         }
     }
@@ -342,14 +349,7 @@ pub(super) fn item_at(axis: &Axis, shown: &FrameContext<'_>, at: Pos2) -> Option
 }
 
 /// The wall clock and the instant the drawings show.
-fn instants(
-    painter: &Painter,
-    axis: &Axis,
-    shown: &FrameContext<'_>,
-    state: &State,
-    labels: &mut Labels,
-    p: &Palette,
-) {
+fn instants(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, labels: &mut Labels, p: &Palette) {
     let now_s = seconds(shown.now);
     if now_s > axis.span.from_s && now_s < axis.span.to_s {
         let x = axis.x(now_s);
