@@ -78,6 +78,8 @@ pub(super) fn global(
         ">" => state.go_to_low(shown, true),
         "n" | "N" => state.step_find(shown, true),
         "p" | "P" => state.step_find(shown, false),
+        "a" | "A" => state.add_find(shown),
+        "r" | "R" if state.sheet == SheetChoice::NextLow => state.plan_the_next_low(shown),
         "b" | "B" => state.open_bench(),
         "g" | "G" => state.plan.ground = state.plan.ground.next(),
         "e" | "E" => {

@@ -12,16 +12,21 @@ use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_
 
 type Window = Harness<'static, App>;
 
-fn type_in(h: &mut Window, field: &str, text: &str) {
-    h.get_by_label(field).focus();
+/// A field of text by its name.
+fn field<'h>(h: &'h Window, name: &'h str) -> egui_kittest::Node<'h> {
+    h.get_by_role_and_label(egui::accesskit::Role::TextInput, name)
+}
+
+fn type_in(h: &mut Window, name: &str, text: &str) {
+    field(h, name).focus();
     h.run();
     h.key_press_modifiers(Modifiers::COMMAND, Key::A);
-    h.get_by_label(field).type_text(text);
+    field(h, name).type_text(text);
     h.run();
 }
 
-fn value(h: &Window, field: &str) -> String {
-    h.get_by_label(field).accesskit_node().value().unwrap_or_default()
+fn value(h: &Window, name: &str) -> String {
+    field(h, name).accesskit_node().value().unwrap_or_default()
 }
 
 #[test]
@@ -44,7 +49,7 @@ fn enter_keeps_escape_leaves_and_undo_acts_on_the_form() {
     h.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
     h.run();
     assert_eq!(value(&h, "Depth, cm"), "30");
-    h.get_by_label("Depth, cm").focus();
+    field(&h, "Depth, cm").focus();
     h.run();
     h.key_press(Key::Enter);
     settle(&mut h);
@@ -74,8 +79,8 @@ fn what_is_refused_stays_and_the_reason_stands_beside_its_field() {
     settle(&mut h);
     assert_eq!((value(&h, "Mass, g").as_str(), value(&h, "Note").as_str()), ("heavy", "kept"));
     let why = h.get_by_label_contains("\"heavy\" is not a number").rect();
-    let (field, next) = (h.get_by_label("Mass, g").rect(), h.get_by_label("Weight").rect());
-    assert!(why.top() >= field.bottom() - 2.0 && why.bottom() <= next.top() + 4.0, "{why:?} under {field:?} over {next:?}");
+    let (mass, next) = (field(&h, "Mass, g").rect(), h.get_by_label("Weight").rect());
+    assert!(why.top() >= mass.bottom() - 2.0 && why.bottom() <= next.top() + 4.0, "{why:?} under {mass:?} over {next:?}");
 }
 
 #[test]
@@ -103,7 +108,7 @@ fn a_find_lies_where_somebody_said_and_nowhere_else() {
     h.get_by_label("Add find").click();
     h.run();
     assert!(h.state().place_in_form().is_none());
-    h.get_by_label("What").type_text("penny");
+    field(&h, "What").type_text("penny");
     h.run();
     h.key_press(Key::Enter);
     settle(&mut h);
@@ -197,7 +202,7 @@ fn fields_do_not_overlap_and_the_form_does_not_widen_the_sheet() {
             h.get_by_label(add).click_accesskit();
             settle(&mut h);
             assert!((h.get_by_label("Sheet Log").rect().width() - sheet.width()).abs() < 1.0, "{add} at {size:?}");
-            let rects: Vec<_> = fields.iter().map(|f| (*f, h.get_by_label(f).rect())).collect();
+            let rects: Vec<_> = fields.iter().map(|f| (*f, field(&h, f).rect())).collect();
             for pair in rects.windows(2) {
                 assert!(pair[0].1.bottom() <= pair[1].1.top() + 0.5, "{add} at {size:?}: {pair:?}");
                 assert!(pair[1].1.right() <= sheet.right(), "{pair:?} beyond {sheet:?}");

@@ -11,6 +11,7 @@ use crate::app::widgets::theme::{soft, strong};
 const LIST: &[(&str, &str)] = &[
     ("Tab, Shift+Tab", "from one thing to the next"),
     ("1 2 3 4", "Log, Read, Next low, Share"),
+    ("A", "add a find"),
     ("N, P", "next find, previous find (in the order of the Log)"),
     ("E", "edit the picked find, signal, outing or way down"),
     ("D", "dig the picked signal: make it a find"),
@@ -30,6 +31,7 @@ const LIST: &[(&str, &str)] = &[
     ("in Plan, Section, Time: Page down, Page up", "the next mark in view, the one before"),
     ("in Plan: Shift and drag", "pick everything in a box"),
     ("in Plan, on Next low: K, X", "keep in, or leave out, the block picked"),
+    ("on Next low: R", "plan a route for the next low water"),
     ("in Section: left, right", "cut ten metres further along"),
     ("in Time: left, right, + -", "move the instant, zoom"),
     ("F1", "this list"),

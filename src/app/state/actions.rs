@@ -99,6 +99,23 @@ impl State {
         self.apply(Edit::Batch(edits), label);
     }
 
+    /// Opens the form of a new find at the instant shown.
+    pub(crate) fn add_find(&mut self, shown: &FrameContext<'_>) {
+        if let Some(form) = DraftForm::new_find(shown, self.clock.at) {
+            self.open_log();
+            self.draft = Some(form);
+        }
+    }
+
+    /// Plans a route for the next low water after the instant shown.
+    pub(crate) fn plan_the_next_low(&mut self, shown: &FrameContext<'_>) {
+        let before = self.clock.at;
+        self.go_to_low(shown, true);
+        if self.clock.at != before {
+            self.next_low.choose(self.clock.at);
+        }
+    }
+
     /// Moves to the low water before or after the instant.
     pub(crate) fn go_to_low(&mut self, shown: &FrameContext<'_>, later: bool) {
         let Some(water) = shown.water() else { return };

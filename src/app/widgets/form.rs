@@ -61,6 +61,9 @@ impl<'r> Form<'r> {
             })
             .inner
         });
+        if response.gained_focus() {
+            response.scroll_to_me(None);
+        }
         self.entered |= response.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         response
     }

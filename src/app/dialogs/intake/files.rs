@@ -86,6 +86,8 @@ pub(super) fn show(ui: &mut Ui, form: &mut IntakeForm, looked: &Looked) {
             None => groups.push((like, vec![intake])),
         }
     }
+    // What must be answered stands where it is seen first.
+    groups.sort_by_key(|(_, files)| files.iter().all(|i| i.must_be_answered().next().is_none()));
     if intakes.len() > 1 {
         let mut all: BTreeMap<RecordKind, usize> = BTreeMap::new();
         intakes.iter().flat_map(|i| &i.taken).for_each(|(kind, n)| *all.entry(*kind).or_default() += n);

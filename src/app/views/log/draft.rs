@@ -1,6 +1,6 @@
 //! The form of one find, signal, outing or access: its fields, and what is kept of them.
 
-use egui::{Key, Popup, Ui};
+use egui::{Key, Popup, ScrollArea, Ui};
 
 use super::draft_fields::{heard_with, kind, outing, place, setup, weight};
 use super::{draft_finish, draft_more};
@@ -32,7 +32,13 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
     let focus = std::mem::take(&mut form.focus);
     let refusal = form.refusal.clone();
     let mut rows = Form::new(refusal.as_ref().map(|(field, why)| (*field, why.as_str())));
-    fields(ui, &mut rows, &mut form.fields, shown, focus);
+    // The buttons stay in view, the list below keeps some room, and the form the width of the sheet.
+    let most = (ui.available_height() - 235.0).max(90.0);
+    let area = ScrollArea::vertical().id_salt("form").max_height(most).min_scrolled_height(most).auto_shrink([false, true]);
+    area.show(ui, |ui| {
+        ui.set_width((ui.available_width() - 12.0).max(120.0));
+        fields(ui, &mut rows, &mut form.fields, shown, focus);
+    });
     form.note(before, typing);
     if let Some(why) = rows.rest() {
         warning(ui, why);
@@ -41,7 +47,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
     let escape = ui.input(|i| i.key_pressed(Key::Escape)) && !Popup::is_any_open(ui.ctx()) && state.dialog.is_none();
     let mut done = escape;
     ui.horizontal(|ui| {
-        if ui.button("Keep").on_hover_text("Enter").clicked() || chord || rows.entered {
+        if ui.button(strong("Keep")).on_hover_text("Enter").clicked() || chord || rows.entered {
             done = keep(form, shown, state);
         }
         done |= ui.button("Leave").on_hover_text("Change nothing (Escape)").clicked();

@@ -39,14 +39,7 @@ pub(crate) fn head(ui: &mut Ui, state: &mut State) {
 /// The form, the filters and the list.
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if let Some(mut form) = state.draft.take() {
-        // The list below keeps some room, and the form the width of the sheet.
-        let most = (ui.available_height() - 150.0).max(120.0);
-        let area = ScrollArea::vertical().id_salt("form").max_height(most).min_scrolled_height(most).auto_shrink([false, true]);
-        let done = area.show(ui, |ui| {
-            ui.set_width((ui.available_width() - 12.0).max(120.0));
-            draft::show(ui, &mut form, shown, state)
-        });
-        if !done.inner && state.draft.is_none() {
+        if !draft::show(ui, &mut form, shown, state) && state.draft.is_none() {
             state.draft = Some(form);
         }
         ui.separator();
@@ -94,7 +87,7 @@ fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 ui.selectable_value(&mut filter.kind, Some(kind), label);
             }
         });
-        combo.response.accessible_name("Kind");
+        combo.response.accessible_name("Kind listed");
         for weight in WeightChoice::ALL {
             if choice(ui, filter.weight == weight, weight.label()).clicked() {
                 filter.weight = weight;

@@ -1,5 +1,6 @@
 //! What helps to read the drawing: names at the edge, scale, north, the section's line, the legend.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
@@ -104,6 +105,8 @@ impl Furniture {
                 let _ = names.place(top + vec2(7.0, -1.0), Align2::LEFT_CENTER, name, theme::label_font(12.5), p.ink);
             }
         }
+        // One thing that is drawn as zone and barrier is named once.
+        let mut named: BTreeSet<&str> = BTreeSet::new();
         for area in &outlines.areas {
             let corners = area.rings.iter().flatten().map(|s| look.pos(s[lay]));
             let bounds = corners.fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(q, q)));
@@ -125,6 +128,9 @@ impl Furniture {
             } else {
                 (look.pos(area.middle[lay]), Align2::CENTER_CENTER)
             };
+            if !named.insert(&area.name) {
+                continue;
+            }
             let _ = names.place(at, anchor, &area.name, theme::label_font(12.5), ink);
         }
     }

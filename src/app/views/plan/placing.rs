@@ -51,6 +51,8 @@ pub(super) fn steer(ui: &Ui, response: &Response, state: &mut State, land: &Land
         return true;
     }
     if response.hovered() {
+        // What lies under the pointer is no matter while a place is wanted.
+        state.selection.hovered = None;
         ui.ctx().set_cursor_icon(if pos.is_some_and(near) { egui::CursorIcon::Grab } else { egui::CursorIcon::Crosshair });
     }
     arrows(ui, response, state, land, here)

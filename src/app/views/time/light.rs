@@ -37,14 +37,27 @@ fn nights(axis: &Axis, curve: &Curve) -> Vec<(f64, f64)> {
     nights
 }
 
-/// Darkens the water while the sun is down: its own shape once more, and strokes, so that it is told by more than a tone.
-pub(super) fn darken(painter: &Painter, axis: &Axis, curve: &Curve, water: &[Arc<Mesh>], p: &Palette) {
-    for (from, to) in nights(axis, curve) {
+/// Tells the water by day from that by night: its own shape once more, over the darker of the two on paper and over the
+/// paler on slate, and strokes by night, so that it is told by more than a tone.
+pub(super) fn shade(painter: &Painter, axis: &Axis, curve: &Curve, water: &[Arc<Mesh>], p: &Palette) {
+    let stretch = |from: f64, to: f64| {
         let rect = Rect::from_x_y_ranges(axis.x(from)..=axis.x(to), axis.rect.y_range()).intersect(axis.rect);
-        let night = painter.with_clip_rect(rect.intersect(painter.clip_rect()));
+        (rect, painter.with_clip_rect(rect.intersect(painter.clip_rect())))
+    };
+    let again = |(from, to): (f64, f64)| {
+        let (_, part) = stretch(from, to);
         for mesh in water {
-            night.add(Shape::Mesh(Arc::clone(mesh)));
+            part.add(Shape::Mesh(Arc::clone(mesh)));
         }
+    };
+    let nights = nights(axis, curve);
+    if painter.ctx().theme() == egui::Theme::Dark {
+        curve.lit.iter().for_each(|(up, down)| again((seconds(*up), seconds(*down))));
+    } else {
+        nights.iter().copied().for_each(again);
+    }
+    for (from, to) in nights {
+        let (rect, night) = stretch(from, to);
         let first = (rect.left() / STROKES).ceil() as i32;
         let last = (rect.right() / STROKES).floor() as i32;
         for n in first..=last {

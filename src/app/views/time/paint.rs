@@ -36,7 +36,7 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
             envelope(&painter, axis, &curve.turns, p);
         } else {
             let water = tide(&painter, axis, curve, p);
-            super::light::darken(&painter, axis, curve, &water, p);
+            super::light::shade(&painter, axis, curve, &water, p);
             outline(&painter, axis, curve, p);
             super::light::leaves(&painter, axis, curve, p);
             if let Some(key) = super::expected::paint(&painter, axis, curve, shown, flag, p) {
