@@ -72,10 +72,12 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
     let mut looked = Vec::new();
     let mut failed = Vec::new();
     let mut edits = Vec::new();
-    for n in order {
+    let all = sources.len().max(1) as f64;
+    for (turn, n) in order.into_iter().enumerate() {
         progress.check()?;
         let Some(source) = sources.get(n) else { continue };
-        match look_with(source, &grown, options, &clocks, progress) {
+        let step = progress.part(turn as f64 / all, (turn + 1) as f64 / all);
+        match look_with(source, &grown, options, &clocks, &step) {
             Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled),
             Err(error) => failed.push((n, error)),
             Ok(intake) => match grown.apply(&intake.edit) {
@@ -99,7 +101,10 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
 /// As [`look`], but that no beach is needed.
 pub fn extent(sources: &[Source], options: &Options, progress: &Progress) -> Result<Option<Extent>, ExchangeError> {
     let mut spots = Spots::default();
-    for source in sources {
+    let all = sources.len().max(1) as f64;
+    for (n, source) in sources.iter().enumerate() {
+        let progress = &progress.part(n as f64 / all, (n + 1) as f64 / all);
+        progress.check()?;
         let file = source.name();
         let head = source.head().map_err(|f| f.in_file(&file))?;
         let sniffed = sniff(&head).map_err(|f| f.in_file(&file))?;

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, HashMap};
 use jiff::tz::TimeZone;
 
 use super::identity::{content_uid, set_uid};
-use super::intake::{Format, Intake, Refusal, Understood};
+use super::intake::{ColumnRead, Format, Intake, Refusal, Understood};
 use super::like::Like;
 use super::outings;
 use super::spots::{Spots, first_position};
@@ -84,6 +84,10 @@ pub(in crate::exchange) struct Taking<'a> {
     /// Whether heights taken as levels are a receiver's.
     pub(in crate::exchange) receivers_heights: bool,
     understood: Vec<Understood>,
+    /// How the columns of a table were read.
+    pub(in crate::exchange) columns: Vec<ColumnRead>,
+    /// The headings of a table.
+    headings: Vec<String>,
     like: Like,
 }
 
@@ -129,6 +133,8 @@ impl<'a> Taking<'a> {
             ignored_extensions: 0,
             receivers_heights: false,
             understood: Vec::new(),
+            columns: Vec::new(),
+            headings: Vec::new(),
             like: Like::default(),
         }
     }
@@ -469,6 +475,7 @@ impl<'a> Taking<'a> {
             unsettled: self.unsettled,
             ignored_extensions: self.ignored_extensions,
             understood: self.understood,
+            columns: self.columns,
         }
     }
 }
