@@ -47,7 +47,7 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
         };
         options.beach = Some(beach);
     }
-    let looked = exchange::look_all(&sources, &grown, &options, &progress).map_err(Failure::input)?;
+    let mut looked = exchange::look_all(&sources, &grown, &options, &progress).map_err(Failure::input)?;
     if let Some(first) = looked.failed.first() {
         // A file that cannot be read leaves the book as it is, so that a run can simply be repeated.
         let more = looked.failed.len() - 1;
@@ -63,7 +63,8 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
         return Err(refusal.clone());
     }
     if !args.dry_run && looked.taken_count() > 0 {
-        edits.push(looked.edit());
+        edits.push(looked.take_edit());
+        drop(grown);
         open.apply_as(label(&named), &Edit::Batch(edits))?;
         if keep(&mut open, &args.book)? == Kept::AnotherIsThere {
             return Ok(Kept::AnotherIsThere);

@@ -81,18 +81,20 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
             Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled),
             Err(error) => failed.push((n, error)),
             Ok(intake) => match grown.apply(&intake.edit) {
-                Ok(_) => {
-                    edits.push(intake.edit.clone());
-                    looked.push((n, intake));
-                }
+                Ok(_) => looked.push((n, intake)),
                 Err(why) => failed.push((n, Fault::Option(why.to_string()).in_file(&source.name()))),
             },
         }
     }
+    // Where each will stand once they are in the order in which they were named.
+    let mut named: Vec<usize> = (0..looked.len()).collect();
+    named.sort_by_key(|at| looked.get(*at).map(|(n, _)| *n));
+    let mut order = vec![0; looked.len()];
+    named.iter().enumerate().for_each(|(place, at)| order[*at] = place);
     looked.sort_by_key(|(n, _)| *n);
     failed.sort_by_key(|(n, _)| *n);
     let strip = |v: Vec<(usize, Intake)>| v.into_iter().map(|(_, i)| i).collect();
-    Ok(Intakes::new(strip(looked), failed.into_iter().map(|(_, e)| e).collect(), edits))
+    Ok(Intakes::new(strip(looked), failed.into_iter().map(|(_, e)| e).collect(), order))
 }
 
 /// Where the data of some files lies together, or `None` when they hold no position: for placing a new beach.
