@@ -22,6 +22,7 @@ const LIST: &[(&str, &str)] = &[
     ("in Plan: arrows, + -, Home", "move, zoom, show the whole beach"),
     ("in Plan: Shift and drag", "pick everything in a box"),
     ("in Plan, on Next low: K, X", "keep in, or leave out, the block picked"),
+    ("on the bench: Ctrl+N, D, T, L", "nothing heard, next depth, next target, next of the list"),
     ("in Time: left, right, + -", "move the instant, zoom"),
     ("F1", "this list"),
 ];

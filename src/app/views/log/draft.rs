@@ -125,7 +125,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
             line(ui, "Note", &mut find.notes, 220.0, "");
         }
         Subject::Signal(signal) => {
-            let ids = line(ui, "Target IDs", &mut form.target_ids, 130.0, "as they came: 60 61 60");
+            let ids = line(ui, "Target IDs", &mut form.target_ids, 130.0, "as they came: 43 44 43");
             if focus {
                 ids.request_focus();
             }
