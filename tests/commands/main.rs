@@ -10,4 +10,5 @@ mod files;
 mod keeping;
 mod kills;
 mod lost;
+mod permissions;
 mod tides;

@@ -7,6 +7,7 @@ mod intake;
 mod keeping;
 mod keys_list;
 mod offset_form;
+mod permission_form;
 mod replace;
 mod tide_form;
 
@@ -26,6 +27,7 @@ pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) {
         match &mut dialog {
             Dialog::Intake(form) => intake::show(ui, form, shown, state),
             Dialog::Beach(form) => beach_form::show(ui, form, shown, state),
+            Dialog::Permission(form) => permission_form::show(ui, form, shown, state),
             Dialog::Book(form) => form.show(ui, state),
             Dialog::Replace(standing) => replace::show(ui, standing, state),
             Dialog::Keeping(view) => keeping::show(ui, view, shown, state),

@@ -5,12 +5,14 @@ use std::path::PathBuf;
 use super::beach_form::BeachForm;
 use super::command::{Again, PickFor};
 use super::intake::IntakeForm;
+use super::permission_form::PermissionForm;
 use crate::store::{Backup, Change, Deleted};
 
 /// What stands over the window until it is answered.
 pub(crate) enum Dialog {
     Intake(Box<IntakeForm>),
     Beach(Box<BeachForm>),
+    Permission(Box<PermissionForm>),
     Book(PathForm),
     Replace(Standing),
     Keeping(Box<KeepingView>),

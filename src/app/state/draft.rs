@@ -35,6 +35,7 @@ pub(crate) struct DraftForm {
     pub(crate) to: String,
     /// Stretches that are no witness of the water.
     pub(crate) asides: String,
+    pub(crate) litter_kg: String,
     pub(crate) lat: String,
     pub(crate) lon: String,
     pub(crate) refusal: Option<String>,
@@ -57,6 +58,7 @@ impl DraftForm {
             from: text(),
             to: text(),
             asides: text(),
+            litter_kg: text(),
             lat: text(),
             lon: text(),
             refusal: None,
@@ -78,7 +80,8 @@ impl DraftForm {
     pub(crate) fn of_outing(shown: &FrameContext<'_>, outing: Outing, new: bool) -> Self {
         let (from, to) = (shown.time(outing.start, TIME), shown.time(outing.end, TIME));
         let asides = Aside::words_of_all(&outing.asides, shown.zone);
-        Self { from, to, asides, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
+        let litter_kg = outing.litter_kg.map_or_else(String::new, |kg| kg.to_string());
+        Self { from, to, asides, litter_kg, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
     }
 
     /// The form of a signal.

@@ -240,6 +240,9 @@ pub struct ImportArgs {
     /// The beach they belong to; made, centred on the files, if it is not in the book.
     #[arg(long, value_name = "NAME")]
     pub beach: Option<String>,
+    /// Take their finds in as those of this other person, apart from your own: in no outing, in no rate, in no hand-over.
+    #[arg(long, value_name = "PERSON")]
+    pub by: Option<String>,
     /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones,
     /// permissions, baseline, storm, tide-table or gauge.
     #[arg(long = "as", value_name = "WHAT")]

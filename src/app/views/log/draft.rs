@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use jiff::civil::DateTime;
 
 use super::draft_fields::{heard_with, kind, line, outing, setup, weight};
-use super::draft_more;
+use super::{draft_more, duty};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::{DraftForm, Subject, TIME};
@@ -80,7 +80,8 @@ impl DraftForm {
                 } else {
                     Aside::read_all(&self.asides, start, shown.zone).map_err(|e| e.to_string())?
                 };
-                let mut made = Outing { start, end, asides, ..(**outing).clone() };
+                let litter_kg = number("litter", &self.litter_kg)?;
+                let mut made = Outing { start, end, asides, litter_kg, ..(**outing).clone() };
                 if self.new {
                     made.uid = Outing::new(outing.beach, start, end).uid;
                 }
@@ -161,11 +162,14 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
             ui.end_row();
             let said = "06:40-07:10 wading; 07:30-08:00 not me (or not on foot, or kept clear)";
             line(ui, "Set aside", &mut form.asides, 220.0, said);
+            one_of(ui, "Holes filled", &mut outing.holes_filled, &[true, false], |all| if *all { "all" } else { "not all" });
+            line(ui, "Litter taken, kg", &mut form.litter_kg, 70.0, "");
             line(ui, "Note", &mut outing.notes, 220.0, "");
         }
     });
     if let Subject::Find(find) = &mut form.subject {
         draft_more::show(ui, find, shown);
+        duty::show(ui, find, shown);
     }
     if let Some(why) = &form.refusal {
         warning(ui, why);
