@@ -4,14 +4,16 @@
 //! compare, and none is taken across. A set-up learns from its bench readings and from the finds made on
 //! outings with it that carry a target ID, so digging a signal improves what is said of the next.
 //!
-//! The model, from the top. A kind has a centre on the ID scale; its specimens lie about the centre; the
-//! passes over a specimen lie about the specimen, the more widely the deeper it lies ([`Signature`]).
-//! Spreads are shrunk towards what the kinds of the set-up have in common ([`chance::Common`](crate::chance::Common)). For a signal,
-//! [`Learned::may_be`] weighs each kind, and "none of these", by the person's own [`Mix`] of finds.
+//! The model, from the top. A kind has a shape: a bell curve (its targets lie about a centre, the passes over a target
+//! about it, the more widely the deeper it lies), or, where its numbers pile up in more than one place, a kernel
+//! estimate of them; how far each is believed is told by leaving targets out ([`Signature`]). Spreads are shrunk
+//! towards what the kinds of the set-up have in common ([`chance::Common`](crate::chance::Common)). For a signal,
+//! [`Learned::may_be`] weighs each kind, and what is not on the bench, by the person's own [`Mix`] of finds.
 //! [`Calibration`] leaves each reading out in turn and says how often such answers are right; [`undug`] counts
 //! a beach's signals as finds still to be made. [`DepthGauge`] turns gauge steps into depths, [`CutOff`] says what a rule such as "leave everything
 //! under 50" costs, [`Comparison`] sets two set-ups side by side.
 
+mod bell;
 mod calibration;
 mod compare;
 mod cut_off;
@@ -19,14 +21,20 @@ mod evidence;
 mod expected;
 mod gauge;
 mod growth;
+mod habit;
+mod kernel;
 mod learned;
+mod leaving;
 mod likely;
 mod may_be;
 mod mix;
 mod pace;
 mod reliability;
+mod series;
+mod shape;
 mod signature;
 mod tables;
+mod template;
 mod typed;
 mod words;
 
@@ -38,15 +46,20 @@ pub use expected::{Expected, Undug, expected, undug, undug_by};
 pub use gauge::{DepthGauge, FullWhenShallow, StepDepth};
 pub use growth::{Growth, Scatter, growth};
 pub use learned::{Learned, learn_all};
+pub use leaving::{Leaving, leaving};
 pub use likely::likelihood_words;
-pub use may_be::{Answer, ClassChance, MayBe, Sounded, dug, find_of, may_be};
+pub use may_be::{Answer, ClassChance, MayBe, NOT_ON_THE_BENCH, Sounded, dug, find_of, may_be};
 pub use mix::{Mix, class_of};
 pub use pace::{Pace, pace};
 pub use reliability::{Reliability, Tenth};
-pub use signature::Signature;
+pub use signature::{Range, Signature};
 pub use tables::{BenchTables, PaceTables};
+pub use template::template;
 pub use typed::{DepthUnit, read_depth_m, read_ids, setup_label, setup_named};
-pub use words::{calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, signature_words, undug_words};
+pub use words::{
+    calibration_words, class_words, comparison_words, cut_off_words, depth_words, leaving_words, may_be_words, read_words,
+    signature_words, undug_words,
+};
 
 /// Why the bench has no answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -99,7 +112,7 @@ pub enum BenchError {
         highest: i32,
     },
     /// Text that is not a row of target IDs.
-    #[error("\"{text}\" is no target ID; write whole numbers between -1000 and 10000, such as 60 61 60")]
+    #[error("\"{text}\" is no target ID; write whole numbers between -1000 and 10000, such as 43 44 43")]
     BadIds {
         /// What stood there.
         text: String,

@@ -60,6 +60,19 @@ impl Reliability {
         }
     }
 
+    /// Takes all that another has taken.
+    pub fn join(&mut self, other: &Self) {
+        for (mine, theirs) in self.tenths.iter_mut().zip(&other.tenths) {
+            mine.said += theirs.said;
+            mine.so += theirs.so;
+            mine.count += theirs.count;
+        }
+        self.brier += other.brier;
+        self.brier_before += other.brier_before;
+        self.first_right += other.first_right;
+        self.signals += other.signals;
+    }
+
     /// Signals answered.
     pub fn signals(&self) -> usize {
         self.signals
@@ -129,7 +142,8 @@ impl Reliability {
         let (Some(brier), Some(before)) = (self.brier(), self.brier_before()) else { return "nothing was left out".to_owned() };
         let right = self.first_right();
         format!(
-            "{} answered, likeliest right {:.0} % ({:.0} to {:.0}), Brier {brier:.2} ({before:.2} unheard)",
+            "{} answered, likeliest right {:.0} % ({:.0} to {:.0}); off by {brier:.2} where guessing without hearing is off by {before:.2} \
+             (Brier score: 0 at best, 2 at worst)",
             self.signals,
             100.0 * right.share.unwrap_or(0.0),
             100.0 * right.low,

@@ -109,8 +109,8 @@ impl Question for IntakeQuestion {
             }
         }
         let looking = progress.part(if made.is_some() { SURVEY } else { 0.0 }, 1.0);
-        let intakes = exchange::look_all(&sources, &book, &options, &looking).map_err(Refusal::missing)?;
-        let edit = Edit::Batch(first.into_iter().chain([intakes.edit()]).collect());
+        let mut intakes = exchange::look_all(&sources, &book, &options, &looking).map_err(Refusal::missing)?;
+        let edit = Edit::Batch(first.into_iter().chain([intakes.take_edit()]).collect());
         Ok(Looked { intakes, edit, made, passed_over: named.passed_over })
     }
 }

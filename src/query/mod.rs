@@ -7,6 +7,7 @@
 
 mod answers;
 mod bench;
+mod check;
 mod doubts;
 pub(crate) mod drawing;
 mod drawn;
@@ -27,6 +28,7 @@ mod tide;
 mod witness;
 
 pub use answers::{Age, Answer, Answers};
+pub use check::{CheckQuestion, Checked};
 pub use doubts::DoubtsQuestion;
 pub use ground::SettingQuestion;
 pub use inquiry::Inquiry;

@@ -32,6 +32,7 @@ fn book() -> Book {
             name: name.into(),
             usage,
             area,
+            closure: None,
             notes: String::new(),
         })
     };

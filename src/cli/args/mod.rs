@@ -1,10 +1,12 @@
 mod files;
+mod permission;
 
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
 pub(super) use files::{ExportArgs, ExportWhat, ShareArgs};
+pub(super) use permission::{CheckArgs, PermissionArgs};
 
 use self::files::{clock_offset, column};
 use super::keeping_args::{BookArgs, CleanArgs, DoublesArgs};
@@ -83,6 +85,10 @@ pub enum Command {
     Export(ExportArgs),
     /// Write finds, zones, clusters and bands as GeoJSON, with a report.
     Share(ShareArgs),
+    /// Show permissions, and change what was agreed: dates, hours, terms, how places are told.
+    Permission(Box<PermissionArgs>),
+    /// Finds and outings that no permission covers or that lie where nobody may search, and finds that may carry a duty.
+    Check(CheckArgs),
     /// The history of a book, what was taken out of it, its backups; take back, bring back, restore.
     Book(BookArgs),
     /// What stands in a book twice, as proposals to merge.
@@ -237,8 +243,10 @@ pub struct ImportArgs {
     /// The beach they belong to; made, centred on the files, if it is not in the book.
     #[arg(long, value_name = "NAME")]
     pub beach: Option<String>,
-    /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones,
-    /// permissions, baseline, storm, tide-table or gauge.
+    /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones, permissions, baseline,
+    /// storm, tide-table, gauge, outings, setups or bench. A table of known targets (bench) needs no beach: columns
+    /// setup, target or kind, and either depth_cm with target_ids (or ID1, ID2 ...), or one column for each depth,
+    /// such as "10 cm", with the numbers in it; `bench --template FILE` writes one to fill in.
     #[arg(long = "as", value_name = "WHAT")]
     pub what: Option<String>,
     /// The grid of easting and northing columns, such as EPSG:27700.
@@ -445,8 +453,14 @@ pub struct TrialArgs {
 #[derive(Debug, ClapArgs)]
 pub struct BenchArgs {
     /// The book.
+    #[arg(long, value_name = "FILE", required_unless_present = "template")]
+    pub book: Option<PathBuf>,
+    /// Write a table to fill in with readings of known targets into this file, and nothing else; `import` reads it.
     #[arg(long, value_name = "FILE")]
-    pub book: PathBuf,
+    pub template: Option<PathBuf>,
+    /// The whole table: every kind with its numbers, and every step of the depth gauge.
+    #[arg(long)]
+    pub table: bool,
     /// Only this set-up, by name or uid.
     #[arg(long, value_name = "NAME")]
     pub setup: Option<String>,

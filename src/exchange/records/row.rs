@@ -9,7 +9,7 @@ use crate::book::{Uid, Weight};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::{Field, Meaning, Quantity, Unit};
-use crate::exchange::tools::value::{is_blank, number};
+use crate::exchange::tools::value::{feet_and_inches, is_blank, number};
 use crate::exchange::tools::when::{Doubt, When};
 
 /// What stands in one field of a row.
@@ -130,6 +130,12 @@ impl Row {
         self.others.iter().map(named).collect::<Vec<_>>().join("; ")
     }
 
+    /// Headings that are not known under which whole numbers stand, as target IDs would.
+    pub(in crate::exchange) fn numbers_beside(&self) -> Vec<&str> {
+        let is_id = |text: &str| super::things::target_ids(text, false).is_some_and(|ids| !ids.is_empty());
+        self.others.iter().filter(|(_, text)| is_id(text)).map(|(title, _)| &**title).collect()
+    }
+
     /// What stands under headings that are not known, and in fields beside these, by heading: none of it is dropped.
     pub(in crate::exchange) fn beside(&self, used: impl Fn(Field) -> bool) -> BTreeMap<String, String> {
         let unused = self.cells.iter().filter(|(field, _)| !used(**field)).map(|(_, cell)| (&cell.title, &cell.text));
@@ -178,14 +184,19 @@ impl Row {
                 }
                 self.spoil(field)
             }
-            None => self.spoil(field),
+            None => match feet_and_inches(&cell.text).filter(|_| usual.of == Quantity::Length) {
+                Some(metres) => Some(metres),
+                None => self.spoil(field),
+            },
         }
     }
 
     /// Whether the value or its heading states a unit.
     pub(in crate::exchange) fn states_unit(&self, field: Field) -> bool {
         let Some(cell) = self.cells.get(&field) else { return false };
-        cell.unit.is_some() || number(&cell.text, cell.comma).is_some_and(|(_, own)| own.is_some())
+        cell.unit.is_some()
+            || number(&cell.text, cell.comma).is_some_and(|(_, own)| own.is_some())
+            || feet_and_inches(&cell.text).is_some()
     }
 
     /// A bare number.

@@ -129,7 +129,13 @@ fn the_gauge_that_reads_full_for_a_shallow_target_is_told() {
 #[test]
 fn a_signal_needs_the_set_up_of_its_outing_and_becomes_the_find_it_was() {
     let setup = Setup::new("Only");
-    let mut book = book_with(&[&setup], vec![reading(setup.uid, Some("coin"), 0.1, &[60, 62], None)]);
+    let named = |n: usize, kind, ids: &[i32]| BenchReading {
+        target: format!("number {n}"),
+        ..reading(setup.uid, Some(kind), 0.1, ids, None)
+    };
+    let coins = (0..4).map(|n| named(n, "coin", &[60, 62, 61]));
+    let others = (0..4).flat_map(|n| [named(n, "nail", &[3, 5, 4]), named(n, "ring_pull", &[30, 31, 30])]);
+    let mut book = book_with(&[&setup], coins.chain(others).collect());
     let beach = Beach::new("Invented Bay", place());
     let start = "2026-03-01T09:00:00Z".parse().unwrap();
     let outing = Outing::new(beach.uid, start, "2026-03-01T12:00:00Z".parse().unwrap());
@@ -337,7 +343,7 @@ fn the_command_line_tells_the_bench() {
     assert_eq!(left_out["undug"]["expected"], serde_json::json!([]), "no signal was imported");
     assert!(std::fs::read_to_string(&svg).unwrap().contains("<circle"));
     let words = String::from_utf8(scourline(&asked).stdout).unwrap();
-    assert!(words.contains("silver coin (") && words.contains("none of these") && words.contains("cm"), "{words}");
+    assert!(words.contains("silver coin (") && words.contains("something not on the bench") && words.contains("cm"), "{words}");
 
     for (code, extra) in [
         (2, vec!["--signal", "60"]),
@@ -353,6 +359,40 @@ fn the_command_line_tells_the_bench() {
         assert_eq!(out.status.code(), Some(code), "{extra:?}: {}", String::from_utf8_lossy(&out.stderr));
         assert!(out.stdout.is_empty() && !out.stderr.is_empty(), "{extra:?}");
     }
+}
+
+/// A bench needs no beach: a book of nothing else is asked, and what is asked comes first.
+#[test]
+fn a_book_without_a_beach_is_asked_of_its_bench() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let (book, table) = (at("bench.gpkg"), at("template.csv"));
+    assert!(scourline(&["bench", "--template", &table]).status.success());
+    let over = scourline(&["bench", "--template", &table]);
+    assert_ne!(over.status.code(), Some(0), "a file is not written over unasked");
+    let import = scourline(&["import", "--book", &book, "--beach", "Anywhere", &table]);
+    assert!(import.status.success(), "{}", String::from_utf8_lossy(&import.stderr));
+    assert!(String::from_utf8_lossy(&import.stdout).contains("lies on no beach"), "{import:?}");
+    let said = |more: &[&str]| {
+        let out = scourline(&[&["bench", "--book", &book][..], more].concat());
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).unwrap()
+    };
+    let asked = said(&["--signal", "43 44", "--step", "2"]);
+    let first = asked.lines().next().unwrap();
+    for class in ["gold", "silver", "coins", "rubbish", "something not on the bench"] {
+        assert!(first.contains(class), "{first}");
+    }
+    assert!(asked.lines().nth(1).unwrap().starts_with("the gauge says"), "{asked}");
+    assert!(asked.lines().nth(2).unwrap().starts_with("leaving 10 that sound like this leaves"), "{asked}");
+    assert!(asked.contains("Not enough known targets: 3 targets of 3 kinds with 14 numbers"), "{asked}");
+    assert!(!asked.contains("9 of 10 passes") && !said(&[]).contains("9 of 10 passes"));
+    assert!(said(&["--table"]).contains("nail: 9 of 10 passes"));
+    let left: Value = serde_json::from_str(&said(&["--signal", "43", "--json"])).unwrap();
+    assert_eq!(
+        (&left["signal"]["leaving"]["of"], &left["signal"]["too_little"]),
+        (&serde_json::json!(10), &serde_json::json!(true))
+    );
 }
 
 /// Eight holes of 90 seconds on a walked line with a fix every 5 seconds: the hole's time is told to within

@@ -9,7 +9,7 @@ use scourline::demo::Planting;
 use scourline::earth::LonLat;
 
 /// The scores and the table, for a test that fails.
-fn table(r: &Reliability) -> String {
+pub(super) fn table(r: &Reliability) -> String {
     let rows = r.tenths().into_iter().map(|t| format!("{} said {:.3} so {:.3}", t.so.of, t.said, t.so.share.unwrap()));
     format!("{}, error {:.4}\n{}", r.said(), r.error().unwrap(), rows.collect::<Vec<_>>().join("\n"))
 }
@@ -19,6 +19,14 @@ fn assert_calibrated(r: &Reliability, slack: f64) {
     assert_eq!(r.tenths().len(), 10, "every tenth of the scale is used");
     for t in r.tenths() {
         assert!((t.said - t.so.share.unwrap()).abs() < slack, "{:.0} %\n{}", 100.0 * t.from, table(r));
+    }
+}
+
+/// What was said was so, within `slack` and three standard errors, in every tenth that was used.
+pub(super) fn assert_said_is_so(r: &Reliability, slack: f64) {
+    for t in r.tenths() {
+        let error = (t.said * (1.0 - t.said) / t.so.of as f64).sqrt();
+        assert!((t.said - t.so.share.unwrap()).abs() < slack + 3.0 * error, "{:.0} %\n{}", 100.0 * t.from, table(r));
     }
 }
 
@@ -312,6 +320,27 @@ fn the_diagram_shows_every_tenth_that_was_used() {
     let empty = Calibration::leaving_out(&Book::new(), beach, setup);
     assert_eq!((empty.finds.signals(), empty.finds.brier(), empty.finds.tenths().len()), (0, None, 0));
     assert!(scourline::bench::calibration_words(&empty).iter().all(|l| !l.contains("NaN")), "nothing left out says so");
+}
+
+/// What the person leaves is commoner among what was left than among what was dug: the count of undug signals worth
+/// digging falls, and its ends are told. Where nothing is said of digging, that is told instead.
+#[test]
+fn what_is_left_is_not_weighed_as_what_is_dug() {
+    let (mut book, beach, setup) = drawn_book(8, 60);
+    let outing = *book.outings().keys().next().unwrap();
+    let at = LonLat::new(-20.0, 45.0).unwrap();
+    let signals = (0..40).map(|n| Signal { outing: Some(outing), target_ids: vec![2 * n, 2 * n + 1], ..Signal::new(beach, at) });
+    book.apply(&Edit::Batch(signals.map(Edit::put).collect())).unwrap();
+    let as_dug = undug(&book, beach);
+    assert_eq!(as_dug.range, None);
+    assert!(scourline::bench::undug_words(&as_dug)[1].contains("rather too many"));
+    let said = |r: &BenchReading| BenchReading { dig: Some(!r.kind.as_ref().unwrap().is_rubbish()), ..r.clone() };
+    let edits = book.bench().values().filter(|r| r.setup == setup).map(|r| Edit::put(said(r))).collect();
+    book.apply(&Edit::Batch(edits)).unwrap();
+    let corrected = undug(&book, beach);
+    let (low, high) = corrected.range.unwrap();
+    assert!(low < corrected.worthwhile() && corrected.worthwhile() < as_dug.worthwhile(), "{low} {}", corrected.worthwhile());
+    assert!((high - as_dug.worthwhile()).abs() < 1e-9, "at most what was dug would make of it");
 }
 
 /// Digging up what was thought something else moves what the next such signal is said to be.

@@ -80,7 +80,7 @@ fn fields(ui: &mut Ui, rows: &mut Form<'_>, fields: &mut DraftFields, shown: &Fr
             draft_more::show(ui, rows, find, shown);
         }
         Subject::Signal(signal) => {
-            let ids = rows.line(ui, "Target IDs", &mut fields.target_ids, 140.0, "as they came: 60 61 60");
+            let ids = rows.line(ui, "Target IDs", &mut fields.target_ids, 140.0, "as they came: 43 44 43");
             if focus {
                 ids.request_focus();
             }

@@ -3,14 +3,12 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+use super::doubtful::FUTURE_S;
 use super::{Mark, Taking};
 use crate::book::{Find, Plan, Record};
 use crate::exchange::take_in::changes::changed;
 use crate::exchange::take_in::like::Like;
 use crate::exchange::take_in::unsettled::{About, Unsettled};
-
-/// A track that ends later than this after the present is of the future, seconds: clocks differ, days do not.
-const FUTURE_S: i64 = 24 * 3600;
 
 impl Taking<'_> {
     /// Sees to what the book has with day and month exchanged: where the file has both days they are two finds, else one
