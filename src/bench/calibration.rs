@@ -3,7 +3,7 @@
 //! A find is left out of the evidence *and* of the mix, and its number is answered as if it were a signal.
 //! A bench target is left out with all its readings, as another depth of the very same target would give it
 //! away; what one buries is no sample of what lies on the beach, so its readings are answered with every
-//! kind as likely as any other. A kind that is then known from nothing else has to be "none of these".
+//! kind as likely as any other. A kind that is then known from nothing else is not on the bench.
 //! O(n²) in the finds, so of many only an even choice is left out.
 
 use rayon::prelude::*;
@@ -73,7 +73,7 @@ fn learn<'a>(
     finds: impl Iterator<Item = (&'a Find, f64)>,
 ) -> Option<Learned> {
     let gauge = DepthGauge::learn(readings.clone());
-    Learned::from_evidence(Evidence::from_records(readings, finds), String::new(), gauge).ok()
+    Learned::to_answer(Evidence::from_records(readings, finds), String::new(), gauge).ok()
 }
 
 fn truth(learned: &Learned, kind: &Kind) -> Option<Kind> {

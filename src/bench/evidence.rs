@@ -8,10 +8,12 @@ use super::tables::BenchTables;
 use crate::book::{BenchReading, Find, Kind, Steadiness, Uid};
 
 /// The passes over one specimen at one depth.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Passes {
     /// Depth at which it lay, metres, if known.
     pub depth_m: Option<f64>,
+    /// The numbers as they came.
+    pub numbers: Vec<f64>,
     /// How many numbers came.
     pub count: usize,
     /// Their mean.
@@ -28,7 +30,7 @@ impl Passes {
         }
         let mean = ids.iter().sum::<f64>() / ids.len() as f64;
         let squares = ids.iter().map(|v| (v - mean).powi(2)).sum();
-        Some(Self { depth_m, count: ids.len(), mean, squares })
+        Some(Self { depth_m, numbers: ids.to_vec(), count: ids.len(), mean, squares })
     }
 }
 
@@ -39,6 +41,17 @@ pub struct Specimen {
     pub name: String,
     /// Its passes, depth by depth.
     pub passes: Vec<Passes>,
+}
+
+impl Specimen {
+    /// Its distinct numbers, rising, with weights that add up to 1.
+    pub(super) fn points(&self) -> Vec<(f64, f64)> {
+        let mut all: Vec<f64> = self.passes.iter().flat_map(|p| p.numbers.iter().map(|n| n.round())).collect();
+        all.sort_by(f64::total_cmp);
+        let each = 1.0 / all.len() as f64;
+        let same = all.chunk_by(|a, b| a == b);
+        same.filter_map(|same| Some((*same.first()?, each * same.len() as f64))).collect()
+    }
 }
 
 /// Everything read of one kind with one set-up.

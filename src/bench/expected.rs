@@ -32,7 +32,7 @@ pub struct Expected {
     pub heavy: f64,
     /// Chance that the sea handles it as light.
     pub light: f64,
-    /// Chance that it is of a kind whose weight is not known, "none of these" with the rest.
+    /// Chance that it is of a kind whose weight is not known, what is not on the bench with the rest.
     pub unknown: f64,
     /// Chance that it is rubbish or iron; it counts in the weights above as well.
     pub rubbish: f64,

@@ -3,21 +3,26 @@
 use std::collections::BTreeMap;
 
 use super::BenchError;
+use super::bell::Bell;
 use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
 use super::growth::{Growth, Scatter, growth};
-use super::signature::Signature;
+use super::kernel::{Kernel, VIEWS, Widths};
+use super::series::{ROUNDING, Series};
+use super::shape::{LeftOut, Shape, shapes};
+use super::signature::{Signature, passes_of};
 use super::tables::BenchTables;
 use super::typed::setup_label;
 use crate::book::Uid;
 use crate::chance::{Common, Variance, student_quantile};
 
-/// Variance that rounding to whole numbers adds (Sheppard): no scatter is believed to be smaller.
-const ROUNDING: f64 = 1.0 / 12.0;
 /// How many imagined readings of the set-up's average steadiness each kind starts with.
 const WORDS_LENT: f64 = 2.0;
 /// Degrees of freedom granted to a spread that is only assumed.
 const ASSUMED_DF: f64 = 3.0;
+/// Standard deviation by which targets of a kind are taken to differ where none was read on two: some numbers, from
+/// memory.
+pub(super) const ASSUMED_TARGETS: f64 = 3.0;
 /// Depth taken for usual where none was ever noted, metres.
 const DEPTH_M: f64 = 0.1;
 
@@ -46,6 +51,10 @@ pub struct Learned {
     pub notes: Vec<String>,
     /// Variance of passes that the kinds have in common, at the usual depth, with its degrees of freedom.
     pub(super) passes: Variance,
+    /// What the kernels have in common.
+    pub(super) widths: Widths,
+    /// Chances of the kernels' views, over all kinds.
+    pub(super) views: [f64; VIEWS],
 }
 
 /// Learns every set-up of a book that has anything to teach.
@@ -75,6 +84,15 @@ impl Learned {
     /// # Errors
     /// [`BenchError::NothingRead`] when no number is in it.
     pub fn from_evidence(evidence: Evidence, name: String, gauge: Result<DepthGauge, BenchError>) -> Result<Self, BenchError> {
+        let mut learned = Self::to_answer(evidence, name, gauge)?;
+        for signature in &mut learned.signatures {
+            (signature.expected, signature.ranges) = passes_of(&signature.shape, learned.scale);
+        }
+        Ok(learned)
+    }
+
+    /// The same as far as answers need it: where a kind's passes are expected is not worked out.
+    pub(super) fn to_answer(evidence: Evidence, name: String, gauge: Result<DepthGauge, BenchError>) -> Result<Self, BenchError> {
         let Some((low, high)) = evidence.range() else { return Err(BenchError::NothingRead { setup: name }) };
         let usual_depth_m = usual_depth(&evidence);
         let read: Vec<&KindEvidence> = evidence.kinds.iter().filter(|k| !k.raw.is_empty()).collect();
@@ -98,14 +116,24 @@ impl Learned {
         let common_specimens = Common::learn(&middles.spreads.iter().flatten().copied().collect::<Vec<_>>());
         if common_specimens.is_none() {
             notes.push(
-                "No kind was read on two specimens, so how specimens of a kind differ is not known; \
-                 taken to be as much as passes over one do."
+                "No kind was read on two targets, so how targets of a kind differ is not known; taken to be some three numbers, \
+                 or as much as passes over one do."
                     .to_owned(),
             );
         }
-        let context = Context { common_passes, common_specimens, steadiness, kinds: &middles };
+        let room = (0.1 * (high - low)).max(5.0);
+        let scale = (low - room, high + room);
+        let context = Context { common_passes, common_specimens, steadiness, kinds: &middles, usual_depth_m };
+        let widths = Widths::learn(&read, usual_depth_m);
+        let kinds = read.iter().enumerate().map(|(n, kind)| {
+            let bell = |specimens: &[(f64, f64)]| context.bell(specimens, growth.per_kind_per_m[n], moderated[n]);
+            let left_out = context.left_out(kind, &middles.specimens[n], &bell);
+            (bell(&middles.specimens[n]), Kernel::learn(kind, &read, &widths, scale.1 - scale.0), left_out)
+        });
+        let shapes = shapes(kinds.collect());
+        let views = Shape::mean_views(&shapes);
         let mut signatures: Vec<Signature> =
-            read.iter().enumerate().map(|(n, k)| context.signature(k, n, growth.per_kind_per_m[n], moderated[n])).collect();
+            read.iter().zip(shapes).enumerate().map(|(n, (k, shape))| context.signature(k, n, shape)).collect();
         signatures.sort_by(|a, b| a.centre.total_cmp(&b.centre).then(a.kind.cmp(&b.kind)));
         if evidence.controls_heard > 0 {
             notes.push(format!(
@@ -120,20 +148,21 @@ impl Learned {
                 after.0, after.1, before.0, before.1
             ));
         }
-        let room = (0.1 * (high - low)).max(5.0);
         let passes = Variance { value: common_passes.value, df: common_passes.df.clamp(ASSUMED_DF, 200.0) };
         Ok(Self {
             setup: Uid::of_content("setup", [name.as_bytes()]),
             name,
             signatures,
             usual_depth_m,
-            scale: (low - room, high + room),
+            scale,
             gauge,
             growth_per_m: growth.common_per_m,
             steadiness,
             evidence,
             notes,
             passes,
+            widths,
+            views,
         })
     }
 }
@@ -195,17 +224,7 @@ impl Middles {
                 kind.specimens.iter().map(middle).collect()
             })
             .collect();
-        let spread = |middles: &Vec<(f64, f64)>| {
-            let n = middles.len() as f64;
-            if middles.len() < 2 {
-                return None;
-            }
-            let mean = middles.iter().map(|m| m.0).sum::<f64>() / n;
-            let all = middles.iter().map(|m| (m.0 - mean).powi(2)).sum::<f64>() / (n - 1.0);
-            let from_passes = middles.iter().map(|m| m.1).sum::<f64>() / n;
-            Some(Variance { value: (all - from_passes).max(ROUNDING), df: n - 1.0 })
-        };
-        let spreads = specimens.iter().map(spread).collect();
+        let spreads = specimens.iter().map(|m| between_specimens(m)).collect();
         Self { specimens, spreads }
     }
 
@@ -219,40 +238,94 @@ impl Middles {
     }
 }
 
+/// How specimens differ beyond what their passes leave open; `None` for fewer than two.
+fn between_specimens(middles: &[(f64, f64)]) -> Option<Variance> {
+    let n = middles.len() as f64;
+    if middles.len() < 2 {
+        return None;
+    }
+    let mean = middles.iter().map(|m| m.0).sum::<f64>() / n;
+    let all = middles.iter().map(|m| (m.0 - mean).powi(2)).sum::<f64>() / (n - 1.0);
+    let from_passes = middles.iter().map(|m| m.1).sum::<f64>() / n;
+    Some(Variance { value: (all - from_passes).max(ROUNDING), df: n - 1.0 })
+}
+
 struct Context<'a> {
     common_passes: Common,
     common_specimens: Option<Common>,
     steadiness: [f64; 3],
     kinds: &'a Middles,
+    usual_depth_m: f64,
 }
 
 impl Context<'_> {
-    fn signature(&self, kind: &KindEvidence, n: usize, growth_per_m: f64, passes: Variance) -> Signature {
-        let middles = &self.kinds.specimens[n];
-        let own = self.kinds.spreads[n];
+    /// The variance of specimens, theirs drawn towards what the kinds have in common, and the share that is lent.
+    fn specimen_variance(&self, own: Option<Variance>) -> (Variance, f64) {
         let (spread, lent) = match self.common_specimens {
             Some(common) => (common.moderate(own), common.lent(own.map_or(0.0, |v| v.df))),
-            None => (Variance { value: self.common_passes.value, df: ASSUMED_DF }, 1.0),
+            None => (Variance { value: self.common_passes.value.max(ASSUMED_TARGETS.powi(2)), df: ASSUMED_DF }, 1.0),
         };
-        let df = spread.df.max(ASSUMED_DF);
+        (Variance { df: spread.df.max(ASSUMED_DF), ..spread }, lent)
+    }
+
+    /// The bell curve about some specimens.
+    fn bell(&self, middles: &[(f64, f64)], growth_per_m: f64, passes: Variance) -> Bell {
+        let (targets, _) = self.specimen_variance(between_specimens(middles));
         let (mean, variance) = self.kinds.between();
-        let precision: f64 = middles.iter().map(|m| 1.0 / (spread.value + m.1)).sum::<f64>() + 1.0 / variance;
-        let sum: f64 = middles.iter().map(|m| m.0 / (spread.value + m.1)).sum();
-        let centre = (sum + mean / variance) / precision;
-        let centre_variance = 1.0 / precision;
-        let reach = student_quantile(0.975, df) * centre_variance.sqrt();
-        let one_pass = student_quantile(0.95, df) * (spread.value + passes.value + centre_variance).sqrt();
+        let precision: f64 = middles.iter().map(|m| 1.0 / (targets.value + m.1)).sum::<f64>() + 1.0 / variance;
+        let sum: f64 = middles.iter().map(|m| m.0 / (targets.value + m.1)).sum();
+        let passes = Variance { df: passes.df.clamp(ASSUMED_DF, 200.0), ..passes };
+        Bell { centre: (sum + mean / variance) / precision, centre_variance: 1.0 / precision, targets, passes, growth_per_m }
+    }
+
+    /// Each specimen of a kind left out in turn. Those with one number are alike where the number is.
+    fn left_out(&self, kind: &KindEvidence, middles: &[(f64, f64)], bell: &dyn Fn(&[(f64, f64)]) -> Bell) -> Vec<LeftOut> {
+        if kind.specimens.len() < 2 {
+            return Vec::new();
+        }
+        let mut alike: BTreeMap<i64, (usize, usize)> = BTreeMap::new();
+        for (n, specimen) in kind.specimens.iter().enumerate() {
+            match specimen.passes.as_slice() {
+                [one] if one.count == 1 => alike.entry(one.mean.round() as i64).or_insert((n, 0)).1 += 1,
+                _ => {}
+            }
+        }
+        let single = alike.into_values();
+        let several = (0..kind.specimens.len()).filter(|n| kind.specimens[*n].passes.iter().map(|p| p.count).sum::<usize>() > 1);
+        let out = |(n, alike): (usize, usize)| {
+            let specimen = &kind.specimens[n];
+            let rest: Vec<(f64, f64)> = [&middles[..n], &middles[n + 1..]].concat();
+            let beyond_m = |depth_m: Option<f64>| depth_m.map_or(0.0, |d| d - self.usual_depth_m);
+            LeftOut {
+                readings: specimen
+                    .passes
+                    .iter()
+                    .map(|p| (beyond_m(p.depth_m), Series::from_numbers(p.numbers.clone())))
+                    .collect(),
+                points: specimen.points(),
+                bell: bell(&rest),
+                alike: alike as f64,
+            }
+        };
+        single.chain(several.map(|n| (n, 1))).map(out).collect()
+    }
+
+    fn signature(&self, kind: &KindEvidence, n: usize, shape: Shape) -> Signature {
+        let bell = shape.bell;
+        let (_, lent) = self.specimen_variance(self.kinds.spreads[n]);
+        let reach = student_quantile(0.975, bell.targets.df) * bell.centre_variance.sqrt();
         let specimens = kind.specimens.len();
         Signature {
             kind: kind.kind.clone(),
             label: kind.kind.label().to_owned(),
-            centre,
-            centre_interval: (centre - reach, centre + reach),
-            pass_spread: passes.value.sqrt(),
-            specimen_spread: spread.value.sqrt(),
-            growth_per_m,
-            wider_per_10cm: (0.1 * growth_per_m).exp(),
-            expected: (centre - one_pass, centre + one_pass),
+            centre: bell.centre,
+            centre_interval: (bell.centre - reach, bell.centre + reach),
+            pass_spread: bell.passes.value.sqrt(),
+            specimen_spread: bell.targets.value.sqrt(),
+            growth_per_m: bell.growth_per_m,
+            wider_per_10cm: (0.1 * bell.growth_per_m).exp(),
+            expected: (f64::NAN, f64::NAN),
+            ranges: Vec::new(),
             readings: kind.readings,
             unheard: kind.unheard,
             specimens,
@@ -261,12 +334,10 @@ impl Context<'_> {
             steadiness: words_of(std::slice::from_ref(kind), Some(self.steadiness)),
             lent,
             care: (specimens < 3).then(|| {
-                let many = if specimens == 1 { "one specimen".to_owned() } else { format!("{specimens} specimens") };
-                format!("read on {many}: how specimens differ is lent by the other kinds")
+                let many = if specimens == 1 { "one target".to_owned() } else { format!("{specimens} targets") };
+                format!("read on {many} only, so how others of its kind differ is taken from the other kinds")
             }),
-            df,
-            centre_variance,
-            pass_df: passes.df.clamp(ASSUMED_DF, 200.0),
+            shape,
         }
     }
 }

@@ -1,29 +1,51 @@
-//! What a signal may be: Bayes' rule over the kinds that were read, and "none of these".
+//! What a signal may be: Bayes' rule over the kinds that were read, and something not on the bench.
 //!
-//! For a kind the mean of the numbers is Student's t about the kind's centre, its variance that of the
-//! specimens, of the passes at the signal's depth over their count, and of the centre itself. How steady
-//! the signal was enters once: by the word where there is one, else by the numbers' own scatter (a scaled
-//! F). "None of these" has an even density over the whole scale. The prior is the person's own mix of
-//! finds with half a find added to each answer (Dirichlet with Jeffreys' half; Gelman et al., *Bayesian
-//! data analysis*). With many readings, one number and no word this is Gaussian Bayes.
+//! What a kind makes of the numbers is its [`Shape`](super::shape::Shape): the chance of the whole series at the
+//! signal's depth. The word for how steady it was counts beside them. What is not on the bench has an even density
+//! over the whole scale. The prior is the person's own mix of finds with half a find for each answer added
+//! (Dirichlet with Jeffreys' half; Gelman et al., *Bayesian data analysis*), shared out between the kinds and what is
+//! not on the bench by how many targets of how many kinds were read ([`unread`]). With many readings, one number and
+//! no word this is Gaussian Bayes.
 
 use serde::Serialize;
 
+use super::bell::scatter_ln_density;
 use super::evidence::word_index;
 use super::gauge::StepDepth;
+use super::kernel::urn;
 use super::learned::Learned;
 use super::likely::likelihood_words;
 use super::mix::{CLASSES, Mix, class_of};
+use super::series::Series;
+use super::shape::ln_mean;
 use super::signature::Signature;
 use super::tables::BenchTables;
 use super::{BenchError, StepDepth as Depth};
 use crate::book::{Edit, Find, Kind, RecordKind, Signal, Steadiness, Uid, Weight};
-use crate::chance::{f_ln_density, student_ln_density};
 
 /// Finds added to each answer before any is counted.
 const HALF: f64 = 0.5;
 /// Finds below which the mix says little.
 const FEW: usize = 30;
+
+/// What an answer is called that is none of the kinds that were read.
+pub const NOT_ON_THE_BENCH: &str = "something not on the bench";
+
+/// Strength and discount of the rule for kinds that were not read.
+const STRENGTH: f64 = 1.0;
+const DISCOUNT: f64 = 0.5;
+
+/// The chance that a new target is of a kind that was not read, before it is heard, when so many targets of so many
+/// kinds were: the rule of Pitman & Yor (1997), *The two-parameter Poisson-Dirichlet distribution*. The fewer targets,
+/// and the more of them the only ones of their kind, the more kinds there are to come.
+fn unread(targets: usize, kinds: usize) -> f64 {
+    (STRENGTH + DISCOUNT * kinds as f64) / (STRENGTH + targets as f64)
+}
+
+/// Kinds, targets and numbers below which too little is known to go by.
+const FEW_KINDS: usize = 3;
+const FEW_TARGETS: usize = 8;
+const FEW_NUMBERS: usize = 24;
 
 /// What was heard.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -39,7 +61,7 @@ pub struct Sounded<'a> {
 /// One thing the signal may be.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Answer {
-    /// The kind; `None` for none of those that were read.
+    /// The kind; `None` for something not on the bench.
     pub kind: Option<Kind>,
     /// How the screen says it.
     pub label: String,
@@ -67,12 +89,14 @@ pub struct MayBe {
     pub setup: String,
     /// Every answer, likeliest first; the chances add up to 1.
     pub answers: Vec<Answer>,
-    /// The same by class, without "none of these".
+    /// The same by class, without what is not on the bench.
     pub classes: Vec<ClassChance>,
     /// Chance that the sea would treat it as heavy.
     pub heavy: f64,
     /// How deep the gauge says it lies, if it says so.
     pub depth: Option<StepDepth>,
+    /// Whether there are not enough known targets to go by; the first of the notes says so.
+    pub too_little: bool,
     /// Finds behind the mix.
     pub finds: usize,
     /// What to bear in mind.
@@ -80,7 +104,7 @@ pub struct MayBe {
 }
 
 impl MayBe {
-    /// The answers worth telling: the likeliest down to 2 %, at most `most`, and "none of these" in any case.
+    /// The answers worth telling: the likeliest down to 2 %, at most `most`, and what is not on the bench in any case.
     pub fn told(&self, most: usize) -> Vec<&Answer> {
         let ranked = self.answers.iter().enumerate();
         ranked.filter(|(n, a)| (*n < most && a.chance >= 0.02) || a.kind.is_none()).map(|(_, a)| a).collect()
@@ -96,21 +120,26 @@ impl Learned {
         if heard.target_ids.is_empty() {
             return Err(BenchError::NoIds);
         }
-        let mut notes: Vec<String> = mix.note.iter().cloned().collect();
+        let too_little = self.too_little();
+        let mut notes: Vec<String> = too_little.iter().chain(&mix.note).cloned().collect();
         let depth = self.depth_of(heard.gauge_step, &mut notes);
         let depth_m = depth.map_or(self.usual_depth_m, |d| d.depth_m);
-        let series = Series::from_numbers(heard);
+        let series = Series::from(heard);
         let kinds: Vec<&Kind> = self.signatures.iter().map(|s| &s.kind).collect();
         let (counts, none) = mix.among(&kinds);
-        let all = counts.iter().sum::<f64>() + none + HALF * (counts.len() + 1) as f64;
-        let before = |count: f64| (count + HALF) / all;
+        let lent = HALF * (counts.len() + 1) as f64;
+        let all = counts.iter().sum::<f64>() + none + lent;
+        let unread = lent * unread(self.targets(), counts.len());
+        let each = (lent - unread) / counts.len() as f64;
+        let before = |count: f64| (count + each) / all;
         let mut weighed: Vec<(Option<&Signature>, f64, f64)> = self
             .signatures
             .iter()
             .zip(&counts)
             .map(|(s, c)| (Some(s), before(*c), before(*c).ln() + self.log_density(s, &series, depth_m)))
             .collect();
-        weighed.push((None, before(none), before(none).ln() + self.log_density_of_none(&series, depth_m)));
+        let nothing = (none + unread) / all;
+        weighed.push((None, nothing, nothing.ln() + self.log_density_of_none(&series, depth_m)));
         let top = weighed.iter().map(|w| w.2).fold(f64::NEG_INFINITY, f64::max);
         let whole: f64 = weighed.iter().map(|w| (w.2 - top).exp()).sum();
         let mut answers: Vec<Answer> = weighed
@@ -119,7 +148,7 @@ impl Learned {
                 let chance = (log - top).exp() / whole;
                 Answer {
                     kind: signature.map(|s| s.kind.clone()),
-                    label: signature.map_or_else(|| "none of these".to_owned(), |s| s.label.clone()),
+                    label: signature.map_or_else(|| NOT_ON_THE_BENCH.to_owned(), |s| s.label.clone()),
                     chance,
                     words: likelihood_words(chance),
                     before: *before,
@@ -138,10 +167,33 @@ impl Learned {
             classes: classes(&answers),
             heavy: heavy(&answers),
             depth,
+            too_little: too_little.is_some(),
             finds: mix.finds(),
             answers,
             notes,
         })
+    }
+
+    /// Targets and finds that were read.
+    pub fn targets(&self) -> usize {
+        self.signatures.iter().map(|s| s.specimens).sum()
+    }
+
+    /// The sentence that there are not enough known targets to go by, if there are not.
+    pub fn too_little(&self) -> Option<String> {
+        let (kinds, targets) = (self.signatures.len(), self.targets());
+        let numbers: usize = self.signatures.iter().map(|s| s.passes).sum();
+        if kinds >= FEW_KINDS && targets >= FEW_TARGETS && numbers >= FEW_NUMBERS {
+            return None;
+        }
+        let many = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
+        Some(format!(
+            "Not enough known targets: {} of {} with {}. Read at least {FEW_TARGETS} of {FEW_KINDS} kinds, {FEW_NUMBERS} numbers in all, \
+             before you go by this.",
+            many(targets, "target"),
+            many(kinds, "kind"),
+            many(numbers, "number")
+        ))
     }
 
     fn depth_of(&self, step: Option<i32>, notes: &mut Vec<String>) -> Option<Depth> {
@@ -156,43 +208,26 @@ impl Learned {
     }
 
     fn log_density(&self, s: &Signature, series: &Series, depth_m: f64) -> f64 {
-        let pass2 = s.pass_spread_at(depth_m, self.usual_depth_m).powi(2);
-        let variance = s.specimen_spread.powi(2) + pass2 / series.count + s.centre_variance;
-        student_ln_density(series.mean, s.centre, variance, s.df) + series.log_steadiness(&s.steadiness, pass2, s.pass_df)
+        s.shape.ln_density(series, depth_m - self.usual_depth_m) + word_ln(series, &s.steadiness)
     }
 
+    /// Nothing is known of what was never read: it may lie anywhere on the scale and scatter or jump as it will.
     fn log_density_of_none(&self, series: &Series, depth_m: f64) -> f64 {
-        let wider = (2.0 * self.growth_per_m * (depth_m - self.usual_depth_m)).clamp(-8.0, 8.0).exp();
-        // Nothing is known of it, so its scatter may be anything: few degrees of freedom make long tails.
-        let steadiness = series.log_steadiness(&self.steadiness, self.passes.value * wider, 3.0);
-        -(self.scale.1 - self.scale.0).ln() + steadiness
+        let beyond_m = depth_m - self.usual_depth_m;
+        let even = 1.0 / (self.scale.1 - self.scale.0);
+        let wider = (2.0 * self.growth_per_m * beyond_m).clamp(-8.0, 8.0).exp();
+        // Few degrees of freedom make long tails.
+        let steady = even.ln() - 0.5 * series.count.ln() + scatter_ln_density(series, self.passes.value * wider, 3.0);
+        let first = [(); 3].map(|()| vec![even; series.numbers.len()]);
+        let jumps = ln_mean(&urn(&series.numbers, self.widths.passes_at(beyond_m), &first), &self.views);
+        ln_mean(&[steady, jumps], &[0.5, 0.5]) + word_ln(series, &self.steadiness)
     }
 }
 
-struct Series {
-    count: f64,
-    mean: f64,
-    variance: f64,
-    word: Option<Steadiness>,
-}
-
-impl Series {
-    fn from_numbers(heard: &Sounded<'_>) -> Self {
-        let count = heard.target_ids.len() as f64;
-        let mean = heard.target_ids.iter().map(|id| f64::from(*id)).sum::<f64>() / count;
-        let squares: f64 = heard.target_ids.iter().map(|id| (f64::from(*id) - mean).powi(2)).sum();
-        // Numbers all alike still hide the rounding.
-        let variance = (squares / (count - 1.0).max(1.0)).max(1.0 / 12.0);
-        Self { count, mean, variance, word: heard.steadiness }
-    }
-
-    fn log_steadiness(&self, words: &[f64; 3], pass2: f64, df: f64) -> f64 {
-        match self.word {
-            Some(word) => words[word_index(word)].ln(),
-            None if self.count < 2.0 => 0.0,
-            None => f_ln_density(self.variance / pass2, self.count - 1.0, df) - pass2.ln(),
-        }
-    }
+/// What the word for how steady it was tells. Where numbers were noted as well, half of that: they tell the same.
+fn word_ln(series: &Series, words: &[f64; 3]) -> f64 {
+    let told = series.word.map_or(0.0, |word| words[word_index(word)].ln());
+    if series.count > 1.0 { 0.5 * told } else { told }
 }
 
 fn classes(answers: &[Answer]) -> Vec<ClassChance> {

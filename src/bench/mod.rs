@@ -4,14 +4,16 @@
 //! compare, and none is taken across. A set-up learns from its bench readings and from the finds made on
 //! outings with it that carry a target ID, so digging a signal improves what is said of the next.
 //!
-//! The model, from the top. A kind has a centre on the ID scale; its specimens lie about the centre; the
-//! passes over a specimen lie about the specimen, the more widely the deeper it lies ([`Signature`]).
-//! Spreads are shrunk towards what the kinds of the set-up have in common ([`chance::Common`](crate::chance::Common)). For a signal,
-//! [`Learned::may_be`] weighs each kind, and "none of these", by the person's own [`Mix`] of finds.
+//! The model, from the top. A kind has a shape: a bell curve (its targets lie about a centre, the passes over a target
+//! about it, the more widely the deeper it lies), or, where its numbers pile up in more than one place, a kernel
+//! estimate of them; how far each is believed is told by leaving targets out ([`Signature`]). Spreads are shrunk
+//! towards what the kinds of the set-up have in common ([`chance::Common`](crate::chance::Common)). For a signal,
+//! [`Learned::may_be`] weighs each kind, and what is not on the bench, by the person's own [`Mix`] of finds.
 //! [`Calibration`] leaves each reading out in turn and says how often such answers are right; [`undug`] counts
 //! a beach's signals as finds still to be made. [`DepthGauge`] turns gauge steps into depths, [`CutOff`] says what a rule such as "leave everything
 //! under 50" costs, [`Comparison`] sets two set-ups side by side.
 
+mod bell;
 mod calibration;
 mod compare;
 mod cut_off;
@@ -19,12 +21,15 @@ mod evidence;
 mod expected;
 mod gauge;
 mod growth;
+mod kernel;
 mod learned;
 mod likely;
 mod may_be;
 mod mix;
 mod pace;
 mod reliability;
+mod series;
+mod shape;
 mod signature;
 mod tables;
 mod typed;
@@ -39,11 +44,11 @@ pub use gauge::{DepthGauge, FullWhenShallow, StepDepth};
 pub use growth::{Growth, Scatter, growth};
 pub use learned::{Learned, learn_all};
 pub use likely::likelihood_words;
-pub use may_be::{Answer, ClassChance, MayBe, Sounded, dug, find_of, may_be};
+pub use may_be::{Answer, ClassChance, MayBe, NOT_ON_THE_BENCH, Sounded, dug, find_of, may_be};
 pub use mix::{Mix, class_of};
 pub use pace::{Pace, pace};
 pub use reliability::{Reliability, Tenth};
-pub use signature::Signature;
+pub use signature::{Range, Signature};
 pub use tables::{BenchTables, PaceTables};
 pub use typed::{DepthUnit, read_depth_m, read_ids, setup_label, setup_named};
 pub use words::{calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, signature_words, undug_words};

@@ -60,6 +60,19 @@ impl Reliability {
         }
     }
 
+    /// Takes all that another has taken.
+    pub fn join(&mut self, other: &Self) {
+        for (mine, theirs) in self.tenths.iter_mut().zip(&other.tenths) {
+            mine.said += theirs.said;
+            mine.so += theirs.so;
+            mine.count += theirs.count;
+        }
+        self.brier += other.brier;
+        self.brier_before += other.brier_before;
+        self.first_right += other.first_right;
+        self.signals += other.signals;
+    }
+
     /// Signals answered.
     pub fn signals(&self) -> usize {
         self.signals

@@ -50,7 +50,7 @@ pub(crate) use drawn::{
     TracesQuestion,
 };
 pub(crate) use happenings::{Happening, HappeningTables, HappeningsQuestion};
-pub(crate) use intake::{Home, IntakeQuestion};
+pub(crate) use intake::{Home, IntakeQuestion, Looked, beach_at};
 pub(crate) use kinds::KindsQuestion;
 pub(crate) use log::{Listed, LogFilter, LogQuestion, LogTables, SortBy, TallyQuestion, TallyTables};
 pub(crate) use tide::{CurveQuestion, DryBandQuestion, DryPlaceQuestion, LowsQuestion, ProfileQuestion};

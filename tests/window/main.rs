@@ -5,6 +5,8 @@
 mod bench;
 mod drawn;
 mod editing;
+mod first_steps;
+mod forms;
 mod fresh;
 mod importing;
 mod keeping;
@@ -17,4 +19,6 @@ mod picking;
 mod read_filter;
 mod read_ground;
 mod reading;
+mod safety;
+mod stranger;
 mod time;

@@ -6,7 +6,7 @@ use crate::app::widgets::theme::soft;
 
 /// The usual cautions (common practice, no published source), and whose word counts.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>) {
-    ui.set_width(620.0_f32.min(ui.available_width()));
+    ui.set_max_width(620.0_f32.min(ui.available_width()));
     ui.heading("Cautions");
     for (title, text) in [
         (

@@ -15,6 +15,7 @@ mod log;
 pub(crate) mod lows;
 pub(crate) mod next_low;
 pub(crate) mod permission_form;
+pub(crate) mod place_form;
 mod plan;
 pub(crate) mod plan_drawn;
 pub(crate) mod read;

@@ -51,6 +51,9 @@ pub struct WindowArgs {
     /// Size of the window in points.
     #[arg(long, value_name = "WxH")]
     pub size: Option<String>,
+    /// How much larger everything is drawn than usual, 0.5 to 4.
+    #[arg(long, value_name = "TIMES")]
+    pub zoom: Option<String>,
     /// The instant to show, RFC 3339.
     #[arg(long, value_name = "TIME")]
     pub at: Option<String>,

@@ -20,6 +20,10 @@ pub enum Format {
     Kml,
     /// A log of NMEA 0183 sentences.
     Nmea,
+    /// Training Center XML, as watches keep a walk.
+    Tcx,
+    /// FIT, the same in binary form.
+    Fit,
     /// A photograph with what its camera wrote into it.
     Photograph,
     /// A workbook of Office Open XML (XLSX) or OpenDocument (ODS), its sheets as tables.
@@ -35,6 +39,8 @@ impl fmt::Display for Format {
             Self::GeoPackage => "GeoPackage",
             Self::Kml => "KML",
             Self::Nmea => "NMEA 0183",
+            Self::Tcx => "TCX",
+            Self::Fit => "FIT",
             Self::Photograph => "photograph",
             Self::Spreadsheet => "spreadsheet",
         })
@@ -76,6 +82,17 @@ pub struct Understood {
     pub how: String,
 }
 
+/// How a column of a table was read, and that it may be read otherwise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ColumnRead {
+    /// Its heading.
+    pub heading: String,
+    /// What it means, in words; `None` for one that is only kept with its record.
+    pub meaning: Option<String>,
+    /// Whether a person said so, now or for the last file with these headings.
+    pub chosen: bool,
+}
+
 /// What one file would change in the book. Nothing is written until [`Intake::edit`] is applied.
 #[derive(Debug, Clone)]
 pub struct Intake {
@@ -107,6 +124,8 @@ pub struct Intake {
     pub ignored_extensions: usize,
     /// How the file was understood.
     pub understood: Vec<Understood>,
+    /// The columns of a table, in their order; of several sheets, those of the first that has any.
+    pub columns: Vec<ColumnRead>,
 }
 
 impl Intake {
@@ -141,17 +160,28 @@ pub struct Intakes {
     pub intakes: Vec<Intake>,
     /// The files that could not, each with its sentence.
     pub failed: Vec<ExchangeError>,
-    edits: Vec<Edit>,
+    /// In which order the intakes build on each other, by their place among them.
+    order: Vec<usize>,
 }
 
 impl Intakes {
-    pub(in crate::exchange) fn new(intakes: Vec<Intake>, failed: Vec<ExchangeError>, edits: Vec<Edit>) -> Self {
-        Self { intakes, failed, edits }
+    pub(in crate::exchange) fn new(intakes: Vec<Intake>, failed: Vec<ExchangeError>, order: Vec<usize>) -> Self {
+        Self { intakes, failed, order }
     }
 
     /// The change all readable files make together, in the order in which they build on each other.
     pub fn edit(&self) -> Edit {
-        Edit::Batch(self.edits.clone())
+        Edit::Batch(self.order.iter().filter_map(|n| self.intakes.get(*n)).map(|i| i.edit.clone()).collect())
+    }
+
+    /// The same, taken out of the intakes: a million records are not to be held twice. What is counted and told stays.
+    pub fn take_edit(&mut self) -> Edit {
+        let nothing = || Edit::Batch(Vec::new());
+        let mut taken = Vec::with_capacity(self.order.len());
+        for n in &self.order {
+            taken.extend(self.intakes.get_mut(*n).map(|i| std::mem::replace(&mut i.edit, nothing())));
+        }
+        Edit::Batch(taken)
     }
 
     /// What must be answered before anything may be taken, each with its file.

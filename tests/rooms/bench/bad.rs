@@ -129,7 +129,13 @@ fn the_gauge_that_reads_full_for_a_shallow_target_is_told() {
 #[test]
 fn a_signal_needs_the_set_up_of_its_outing_and_becomes_the_find_it_was() {
     let setup = Setup::new("Only");
-    let mut book = book_with(&[&setup], vec![reading(setup.uid, Some("coin"), 0.1, &[60, 62], None)]);
+    let named = |n: usize, kind, ids: &[i32]| BenchReading {
+        target: format!("number {n}"),
+        ..reading(setup.uid, Some(kind), 0.1, ids, None)
+    };
+    let coins = (0..4).map(|n| named(n, "coin", &[60, 62, 61]));
+    let others = (0..4).flat_map(|n| [named(n, "nail", &[3, 5, 4]), named(n, "ring_pull", &[30, 31, 30])]);
+    let mut book = book_with(&[&setup], coins.chain(others).collect());
     let beach = Beach::new("Invented Bay", place());
     let start = "2026-03-01T09:00:00Z".parse().unwrap();
     let outing = Outing::new(beach.uid, start, "2026-03-01T12:00:00Z".parse().unwrap());
@@ -337,7 +343,7 @@ fn the_command_line_tells_the_bench() {
     assert_eq!(left_out["undug"]["expected"], serde_json::json!([]), "no signal was imported");
     assert!(std::fs::read_to_string(&svg).unwrap().contains("<circle"));
     let words = String::from_utf8(scourline(&asked).stdout).unwrap();
-    assert!(words.contains("silver coin (") && words.contains("none of these") && words.contains("cm"), "{words}");
+    assert!(words.contains("silver coin (") && words.contains("something not on the bench") && words.contains("cm"), "{words}");
 
     for (code, extra) in [
         (2, vec!["--signal", "60"]),

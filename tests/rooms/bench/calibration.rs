@@ -9,7 +9,7 @@ use scourline::demo::Planting;
 use scourline::earth::LonLat;
 
 /// The scores and the table, for a test that fails.
-fn table(r: &Reliability) -> String {
+pub(super) fn table(r: &Reliability) -> String {
     let rows = r.tenths().into_iter().map(|t| format!("{} said {:.3} so {:.3}", t.so.of, t.said, t.so.share.unwrap()));
     format!("{}, error {:.4}\n{}", r.said(), r.error().unwrap(), rows.collect::<Vec<_>>().join("\n"))
 }
@@ -19,6 +19,14 @@ fn assert_calibrated(r: &Reliability, slack: f64) {
     assert_eq!(r.tenths().len(), 10, "every tenth of the scale is used");
     for t in r.tenths() {
         assert!((t.said - t.so.share.unwrap()).abs() < slack, "{:.0} %\n{}", 100.0 * t.from, table(r));
+    }
+}
+
+/// What was said was so, within `slack` and three standard errors, in every tenth that was used.
+pub(super) fn assert_said_is_so(r: &Reliability, slack: f64) {
+    for t in r.tenths() {
+        let error = (t.said * (1.0 - t.said) / t.so.of as f64).sqrt();
+        assert!((t.said - t.so.share.unwrap()).abs() < slack + 3.0 * error, "{:.0} %\n{}", 100.0 * t.from, table(r));
     }
 }
 

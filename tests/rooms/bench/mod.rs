@@ -2,4 +2,6 @@
 
 mod bad;
 mod calibration;
+mod little;
+mod modes;
 mod values;

@@ -16,3 +16,4 @@ mod round;
 mod sheets;
 mod strangers;
 mod table;
+mod watch;
