@@ -12,7 +12,8 @@ use super::widgets::shades;
 use super::{App, SheetChoice};
 use jiff::Timestamp;
 
-use crate::book::{Beach, KindTables, Part as _};
+use crate::book::{Beach, KindTables, Part as _, Uid};
+use crate::earth::LonLat;
 use crate::query::drawing::{GroundShown, GroundWanted, Land, MarkTables, OutlineTables, TraceTables};
 use crate::query::{
     Ask as _, BenchQuestion, CalibrationQuestion, CheckQuestion, ComparisonQuestion, CurveQuestion, DryBandQuestion,
@@ -47,7 +48,9 @@ impl App {
         if let Some(path) = self.wanted_photo() {
             let _ = self.answers.ask(PhotoQuestion { path });
         }
-        let Some(mut inquiry) = self.beach.and_then(|beach| Inquiry::new(&self.book, beach, self.now()).ok()) else { return };
+        let Some(mut inquiry) = self.beach.and_then(|beach| Inquiry::new(&self.book, beach, self.now()).ok()) else {
+            return self.ask_of_no_beach();
+        };
         inquiry.filter.clone_from(&self.state.read.filter);
         self.ask_lists(inquiry.beach());
         // Each of these says on its own what it waits for; the views read that with the answer.
@@ -71,6 +74,19 @@ impl App {
         let _ = answers.ask(HappeningsQuestion { tables: HappeningTables::of_book(book), beach: beach.uid });
         let _ = answers.ask(KindsQuestion { tables: KindTables::of_book(book), beach: beach.uid });
         let _ = answers.ask(TallyQuestion { tables: TallyTables::of_book(book) });
+        self.ask_bench(beach);
+    }
+
+    /// Known targets lie on no beach: a book that holds none is asked of them all the same.
+    fn ask_of_no_beach(&mut self) {
+        let Ok(origin) = LonLat::new(0.0, 0.0) else { return };
+        let nowhere = Beach { uid: Uid::of_content("no beach", []), ..Beach::new("", origin) };
+        let _ = self.answers.ask(KindsQuestion { tables: KindTables::of_book(&self.book), beach: nowhere.uid });
+        self.ask_bench(&nowhere);
+    }
+
+    fn ask_bench(&mut self, beach: &Beach) {
+        let (book, answers, state) = (&self.book, &mut self.answers, &mut self.state);
         if state.bench.wanted || matches!(state.selection.lead, Some(super::Item::Signal(_))) {
             let _ = answers.ask(BenchQuestion { tables: book.into(), beach: beach.uid });
             let place = PaceQuestion::place(beach);

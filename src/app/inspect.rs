@@ -20,6 +20,9 @@ pub enum Freshness {
     Whole,
 }
 
+/// Words on a drawing, and where they stand.
+pub type Written = (String, egui::Rect);
+
 impl App {
     /// How the reading on the sheet stands to the book.
     pub fn freshness(&self) -> Freshness {
@@ -69,7 +72,7 @@ impl App {
     }
 
     /// What warns on Plan, and the next low on Time, as they were last written: the words and where they stand.
-    pub fn warnings_drawn(&self) -> (Vec<(String, egui::Rect)>, Option<(String, egui::Rect)>) {
+    pub fn warnings_drawn(&self) -> (Vec<Written>, Option<Written>) {
         let told = |p: &super::widgets::labels::Placed| (p.text.clone(), p.rect);
         (self.state.plan.warned.iter().map(told).collect(), self.state.time.next_low.as_ref().map(told))
     }

@@ -38,7 +38,7 @@ use jiff::tz::TimeZone;
 
 pub use crate::query::Item;
 pub use crate::reading::WeightChoice;
-pub use inspect::Freshness;
+pub use inspect::{Freshness, Written};
 pub use options::{OPENING, Options, PICTURE, Start};
 pub use state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 

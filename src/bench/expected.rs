@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 use serde::Serialize;
 
+use super::habit::Habit;
 use super::may_be::{MayBe, Sounded};
 use super::mix::Mix;
 use super::tables::BenchTables;
@@ -52,6 +53,8 @@ pub struct Undug {
     pub expected: Vec<Expected>,
     /// Those that have none, with the reason, in order of uid.
     pub unanswered: Vec<(Uid, BenchError)>,
+    /// Finds worth going back for, at least and at most; `None` where nothing says what the person leaves.
+    pub range: Option<(f64, f64)>,
 }
 
 impl Undug {
@@ -91,25 +94,56 @@ pub fn undug(book: impl Into<BenchTables>, beach: Uid) -> Undug {
 }
 
 /// The same where the set-ups have been learned before.
+///
+/// The mix of finds is what was dug. Where the bench says what the person digs and leaves, each signal is weighed by
+/// what lies in the ground; the range runs from what was left for reasons that are not noted to what was dug.
 pub fn undug_by(book: &BenchTables, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
     let mut undug = Undug::default();
     let signals: Vec<&Signal> = book.signals_of(beach).collect();
-    let told = |signal: &&Signal| match answer(book, signal, learned, mix) {
-        Ok(told) => Ok(expected(signal, &told)),
+    let mixes: BTreeMap<Uid, [Mix; 3]> = learned
+        .keys()
+        .filter_map(|setup| Habit::on_bench(book, *setup).map(|h| (*setup, [h.in_the_ground(mix), h.left(mix), mix.clone()])))
+        .collect();
+    let told = |signal: &&Signal| match heard_with(book, signal, learned) {
+        Ok((setup, learned)) => answer(signal, learned, mixes.get(&setup), mix).map_err(|why| (signal.uid, why)),
         Err(why) => Err((signal.uid, why)),
     };
+    let mut ends: Option<(f64, f64)> = (!mixes.is_empty()).then_some((0.0, 0.0));
     for told in signals.par_iter().map(told).collect::<Vec<_>>() {
         match told {
-            Ok(expected) => undug.expected.push(expected),
+            Ok((expected, worth)) => {
+                ends = ends.map(|(low, high)| (low + worth.0, high + worth.1));
+                undug.expected.push(expected);
+            }
             Err(unanswered) => undug.unanswered.push(unanswered),
         }
     }
+    undug.range = ends;
     undug
 }
 
-fn answer(book: &BenchTables, signal: &Signal, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Result<MayBe, BenchError> {
+/// What a signal counts for, and what it is worth at least and at most.
+fn answer(signal: &Signal, learned: &Learned, mixes: Option<&[Mix; 3]>, mix: &Mix) -> Result<(Expected, (f64, f64)), BenchError> {
+    let by = |mix: &Mix| Ok(expected(signal, &learned.may_be(&Sounded::from(signal), mix)?));
+    let Some([ground, left, dug]) = mixes else {
+        let one: Expected = by(mix)?;
+        let worth = one.worthwhile();
+        return Ok((one, (worth, worth)));
+    };
+    let told: Expected = by(ground)?;
+    let worths = [told.worthwhile(), by(left)?.worthwhile(), by(dug)?.worthwhile()];
+    let low = worths.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = worths.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    Ok((told, (low, high)))
+}
+
+/// The set-up of a signal's outing, and what it has learned.
+fn heard_with<'l>(
+    book: &BenchTables,
+    signal: &Signal,
+    learned: &'l BTreeMap<Uid, Learned>,
+) -> Result<(Uid, &'l Learned), BenchError> {
     let setup = signal.outing.and_then(|o| book.outings().get(&o)).and_then(|o| o.setup).ok_or(BenchError::NoOutingSetup)?;
     let name = || book.setups().get(&setup).map_or_else(|| setup.to_string(), |s| s.name.clone());
-    let learned = learned.get(&setup).ok_or_else(|| BenchError::NothingRead { setup: name() })?;
-    learned.may_be(&Sounded::from(signal), mix)
+    learned.get(&setup).map(|l| (setup, l)).ok_or_else(|| BenchError::NothingRead { setup: name() })
 }

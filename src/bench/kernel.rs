@@ -17,7 +17,6 @@ use std::f64::consts::{PI, SQRT_2};
 
 use super::evidence::KindEvidence;
 use super::growth::{Scatter, growth};
-use super::learned::ASSUMED_TARGETS;
 use super::series::{ROUNDING, Series};
 use crate::book::KindGroup;
 use crate::chance::normal_quantile;
@@ -38,6 +37,9 @@ const PAIRS: f64 = 0.35;
 const LENT: f64 = 25.0;
 /// Share of the spread between targets by which one target's numbers stand for another's, where four were read.
 const STANDS_FOR: f64 = 0.6;
+/// Standard deviation by which targets of a kind are taken to differ where no kind was read on two: some numbers, from
+/// memory.
+pub(super) const ASSUMED_TARGETS: f64 = 3.0;
 /// Targets of a kind whose distances are taken, at most.
 const MOST: usize = 40;
 

@@ -7,7 +7,7 @@ use super::bell::Bell;
 use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
 use super::growth::{Growth, Scatter, growth};
-use super::kernel::{Kernel, VIEWS, Widths};
+use super::kernel::{ASSUMED_TARGETS, Kernel, VIEWS, Widths};
 use super::series::{ROUNDING, Series};
 use super::shape::{LeftOut, Shape, shapes};
 use super::signature::{Signature, passes_of};
@@ -20,9 +20,6 @@ use crate::chance::{Common, Variance, student_quantile};
 const WORDS_LENT: f64 = 2.0;
 /// Degrees of freedom granted to a spread that is only assumed.
 const ASSUMED_DF: f64 = 3.0;
-/// Standard deviation by which targets of a kind are taken to differ where none was read on two: some numbers, from
-/// memory.
-pub(super) const ASSUMED_TARGETS: f64 = 3.0;
 /// Depth taken for usual where none was ever noted, metres.
 const DEPTH_M: f64 = 0.1;
 
@@ -126,7 +123,7 @@ impl Learned {
         let context = Context { common_passes, common_specimens, steadiness, kinds: &middles, usual_depth_m };
         let widths = Widths::learn(&read, usual_depth_m);
         let kinds = read.iter().enumerate().map(|(n, kind)| {
-            let bell = |specimens: &[(f64, f64)]| context.bell(specimens, growth.per_kind_per_m[n], moderated[n]);
+            let bell = |specimens: &[Middle]| context.bell(specimens, growth.per_kind_per_m[n], moderated[n]);
             let left_out = context.left_out(kind, &middles.specimens[n], &bell);
             (bell(&middles.specimens[n]), Kernel::learn(kind, &read, &widths, scale.1 - scale.0), left_out)
         });
@@ -197,6 +194,9 @@ fn words_of(kinds: &[KindEvidence], towards: Option<[f64; 3]>) -> [f64; 3] {
     let all: f64 = counts.iter().sum();
     counts.map(|c| c / all)
 }
+
+/// The middle of a specimen, and the variance that its passes leave it.
+type Middle = (f64, f64);
 
 /// The middle of each specimen of each kind, with the variance that its passes leave it, and how a kind's
 /// specimens differ beyond that.
@@ -279,7 +279,7 @@ impl Context<'_> {
     }
 
     /// Each specimen of a kind left out in turn. Those with one number are alike where the number is.
-    fn left_out(&self, kind: &KindEvidence, middles: &[(f64, f64)], bell: &dyn Fn(&[(f64, f64)]) -> Bell) -> Vec<LeftOut> {
+    fn left_out(&self, kind: &KindEvidence, middles: &[Middle], bell: &dyn Fn(&[Middle]) -> Bell) -> Vec<LeftOut> {
         if kind.specimens.len() < 2 {
             return Vec::new();
         }
@@ -294,7 +294,7 @@ impl Context<'_> {
         let several = (0..kind.specimens.len()).filter(|n| kind.specimens[*n].passes.iter().map(|p| p.count).sum::<usize>() > 1);
         let out = |(n, alike): (usize, usize)| {
             let specimen = &kind.specimens[n];
-            let rest: Vec<(f64, f64)> = [&middles[..n], &middles[n + 1..]].concat();
+            let rest: Vec<Middle> = [&middles[..n], &middles[n + 1..]].concat();
             let beyond_m = |depth_m: Option<f64>| depth_m.map_or(0.0, |d| d - self.usual_depth_m);
             LeftOut {
                 readings: specimen

@@ -253,6 +253,13 @@ pub fn may_be(book: impl Into<BenchTables>, beach: Uid, signal: &Signal) -> Resu
     Learned::from_book(book, setup)?.may_be(&Sounded::from(signal), &Mix::on(book, beach))
 }
 
+impl From<&Sounded<'_>> for Series {
+    fn from(heard: &Sounded<'_>) -> Self {
+        let numbers = heard.target_ids.iter().map(|id| f64::from(*id)).collect();
+        Self { word: heard.steadiness, ..Self::from_numbers(numbers) }
+    }
+}
+
 impl<'a> From<&'a Signal> for Sounded<'a> {
     fn from(signal: &'a Signal) -> Self {
         Self { target_ids: &signal.target_ids, steadiness: signal.steadiness, gauge_step: signal.gauge_step }

@@ -6,7 +6,8 @@ use crate::book::{Find, Kind, KindGroup, Kinds, Material, Uid};
 /// What a person digs on a beach, kind by kind.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Mix {
-    counts: BTreeMap<Kind, usize>,
+    counts: BTreeMap<Kind, f64>,
+    finds: usize,
     /// Said when the finds are not of the beach itself.
     pub(super) note: Option<String>,
 }
@@ -28,25 +29,38 @@ impl Mix {
 
     /// The mix of kinds at hand.
     pub fn from_kinds(kinds: impl IntoIterator<Item = Kind>) -> Self {
-        let mut counts = BTreeMap::new();
+        let mut mix = Self::default();
         for kind in kinds {
-            *counts.entry(kind).or_default() += 1;
+            *mix.counts.entry(kind).or_default() += 1.0;
+            mix.finds += 1;
         }
-        Self { counts, note: None }
+        mix
     }
 
     /// The mix less one find of this kind.
     pub fn without(&self, kind: &Kind) -> Self {
         let mut less = self.clone();
-        if let Some(count) = less.counts.get_mut(kind) {
-            *count = count.saturating_sub(1);
+        if let Some(count) = less.counts.get_mut(kind).filter(|c| **c >= 1.0) {
+            *count -= 1.0;
+            less.finds -= 1;
         }
         less
     }
 
+    /// The mix with each kind's finds counted so many times over, and as many in all as before.
+    pub(super) fn weighed(&self, times: impl Fn(&Kind) -> f64) -> Self {
+        let mut weighed = self.clone();
+        weighed.counts.iter_mut().for_each(|(kind, count)| *count *= times(kind));
+        let (before, after): (f64, f64) = (self.counts.values().sum(), weighed.counts.values().sum());
+        if after > 0.0 {
+            weighed.counts.values_mut().for_each(|count| *count *= before / after);
+        }
+        weighed
+    }
+
     /// Finds in all.
     pub fn finds(&self) -> usize {
-        self.counts.values().sum()
+        self.finds
     }
 
     /// Finds of each of these kinds, in their order, and of none of them. A general kind that is not among
@@ -56,7 +70,7 @@ impl Mix {
         let mut counts = vec![0.0; kinds.len()];
         let mut none = 0.0;
         for (kind, count) in &self.counts {
-            let count = *count as f64;
+            let count = *count;
             let exact = kinds.iter().position(|k| *k == kind);
             let general = || list.within(kind).and_then(|g| kinds.iter().position(|k| *k == g));
             if let Some(n) = exact.or_else(general) {

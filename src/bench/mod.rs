@@ -21,8 +21,10 @@ mod evidence;
 mod expected;
 mod gauge;
 mod growth;
+mod habit;
 mod kernel;
 mod learned;
+mod leaving;
 mod likely;
 mod may_be;
 mod mix;
@@ -32,6 +34,7 @@ mod series;
 mod shape;
 mod signature;
 mod tables;
+mod template;
 mod typed;
 mod words;
 
@@ -43,6 +46,7 @@ pub use expected::{Expected, Undug, expected, undug, undug_by};
 pub use gauge::{DepthGauge, FullWhenShallow, StepDepth};
 pub use growth::{Growth, Scatter, growth};
 pub use learned::{Learned, learn_all};
+pub use leaving::{Leaving, leaving};
 pub use likely::likelihood_words;
 pub use may_be::{Answer, ClassChance, MayBe, NOT_ON_THE_BENCH, Sounded, dug, find_of, may_be};
 pub use mix::{Mix, class_of};
@@ -50,8 +54,12 @@ pub use pace::{Pace, pace};
 pub use reliability::{Reliability, Tenth};
 pub use signature::{Range, Signature};
 pub use tables::{BenchTables, PaceTables};
+pub use template::template;
 pub use typed::{DepthUnit, read_depth_m, read_ids, setup_label, setup_named};
-pub use words::{calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, signature_words, undug_words};
+pub use words::{
+    calibration_words, class_words, comparison_words, cut_off_words, depth_words, leaving_words, may_be_words, read_words,
+    signature_words, undug_words,
+};
 
 /// Why the bench has no answer.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -104,7 +112,7 @@ pub enum BenchError {
         highest: i32,
     },
     /// Text that is not a row of target IDs.
-    #[error("\"{text}\" is no target ID; write whole numbers between -1000 and 10000, such as 60 61 60")]
+    #[error("\"{text}\" is no target ID; write whole numbers between -1000 and 10000, such as 43 44 43")]
     BadIds {
         /// What stood there.
         text: String,

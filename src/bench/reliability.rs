@@ -142,7 +142,8 @@ impl Reliability {
         let (Some(brier), Some(before)) = (self.brier(), self.brier_before()) else { return "nothing was left out".to_owned() };
         let right = self.first_right();
         format!(
-            "{} answered, likeliest right {:.0} % ({:.0} to {:.0}), Brier {brier:.2} ({before:.2} unheard)",
+            "{} answered, likeliest right {:.0} % ({:.0} to {:.0}); off by {brier:.2} where guessing without hearing is off by {before:.2} \
+             (Brier score: 0 at best, 2 at worst)",
             self.signals,
             100.0 * right.share.unwrap_or(0.0),
             100.0 * right.low,

@@ -1,4 +1,3 @@
-use super::may_be::Sounded;
 use crate::book::Steadiness;
 
 /// The numbers of one reading or signal, and what is summed of them.
@@ -23,12 +22,5 @@ impl Series {
         let squares: f64 = numbers.iter().map(|v| (v - mean).powi(2)).sum();
         // Numbers all alike still hide the rounding.
         Self { count, mean, squares: squares.max(ROUNDING * (count - 1.0)), numbers, word: None }
-    }
-}
-
-impl From<&Sounded<'_>> for Series {
-    fn from(heard: &Sounded<'_>) -> Self {
-        let numbers = heard.target_ids.iter().map(|id| f64::from(*id)).collect();
-        Self { word: heard.steadiness, ..Self::from_numbers(numbers) }
     }
 }

@@ -1,28 +1,83 @@
 //! The bench in sentences, the same for the command line and the window.
 
-use super::{Calibration, Comparison, CutOff, MayBe, Reliability, Signature, StepDepth, Undug};
+use super::{Calibration, Comparison, CutOff, Learned, Leaving, MayBe, Range, Reliability, Signature, StepDepth, Undug};
 use crate::chance::Share;
+
+fn count(n: usize, one: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
+}
 
 /// How a kind reads, in one line after its name.
 pub fn signature_words(s: &Signature) -> String {
-    let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
     let unsteady = if s.readings == 0 {
         String::new()
     } else {
-        format!(", {:.0} % jumpy or broken", 100.0 * (s.steadiness[1] + s.steadiness[2]))
+        format!(", {:.0} % of readings jumpy or broken", 100.0 * (s.steadiness[1] + s.steadiness[2]))
     };
+    let one_place = s.ranges.len() < 2;
+    let middle = if one_place {
+        format!("; middle of its targets {:.1} ({:.1} to {:.1})", s.centre, s.centre_interval.0, s.centre_interval.1)
+    } else {
+        String::new()
+    };
+    let deeper = if one_place { format!(", spreading ×{:.1} wider each 10 cm", s.wider_per_10cm) } else { String::new() };
     format!(
-        "centre {:.1} ({:.1} to {:.1}), 90 % of passes {:.0} to {:.0}, ×{:.1} wider each 10 cm{unsteady}; {} of {}{}",
-        s.centre,
-        s.centre_interval.0,
-        s.centre_interval.1,
-        s.expected.0,
-        s.expected.1,
-        s.wider_per_10cm,
+        "9 of 10 passes {}{middle}{deeper}{unsteady}; {} of {}{}",
+        range_words(&s.ranges),
         count(s.passes, "number"),
-        count(s.specimens, "specimen"),
+        count(s.specimens, "target"),
         s.care.as_ref().map_or_else(String::new, |c| format!("; {c}")),
     )
+}
+
+/// Ranges of numbers; where there are several, how often each.
+fn range_words(ranges: &[Range]) -> String {
+    let ends = |r: &Range| if r.low < r.high { format!("{:.0} to {:.0}", r.low, r.high) } else { format!("{:.0}", r.low) };
+    match ranges {
+        [one] => ends(one),
+        several => {
+            let each = |r: &Range| format!("{} ({:.0} %)", ends(r), 100.0 * r.share);
+            several.iter().map(each).collect::<Vec<_>>().join(" or ")
+        }
+    }
+}
+
+/// What a set-up was taught, in a line or two.
+pub fn read_words(learned: &Learned) -> Vec<String> {
+    let numbers: usize = learned.signatures.iter().map(|s| s.passes).sum();
+    let kinds = learned.signatures.len();
+    let mut lines = vec![format!(
+        "{} of {} read, {} in all",
+        count(learned.targets(), "target"),
+        count(kinds, "kind"),
+        count(numbers, "number")
+    )];
+    lines.extend(learned.too_little());
+    lines
+}
+
+/// What a signal may be by class, likeliest first: gold, silver and the rest, and what is not on the bench.
+pub fn class_words(told: &MayBe) -> String {
+    let unread: f64 = told.answers.iter().filter(|a| a.kind.is_none()).map(|a| a.chance).sum();
+    let mut classes: Vec<(&str, f64)> = told.classes.iter().map(|c| (c.class, c.chance)).collect();
+    classes.push((super::NOT_ON_THE_BENCH, unread));
+    classes.sort_by(|a, b| b.1.total_cmp(&a.1));
+    classes.iter().map(|(class, chance)| format!("{class} {:.0} %", 100.0 * chance)).collect::<Vec<_>>().join(", ")
+}
+
+/// What leaving such signals costs, in a sentence.
+pub fn leaving_words(leaving: &Leaving) -> String {
+    let worth: f64 = leaving.worth.iter().map(|c| c.chance).sum();
+    let mut classes: Vec<_> = leaving.worth.iter().filter(|c| c.chance >= 0.05).collect();
+    classes.sort_by(|a, b| b.chance.total_cmp(&a.chance));
+    let of: Vec<String> = classes.iter().map(|c| format!("{:.1} {}", c.chance, c.class)).collect();
+    let of = if of.is_empty() { String::new() } else { format!(" ({})", of.join(", ")) };
+    let unknown = if leaving.unknown >= 0.05 { format!(", {:.1} may be anything", leaving.unknown) } else { String::new() };
+    let saved = match leaving.minutes_saved {
+        Some((m, low, high)) => format!("; it saves {m:.0} minutes of digging ({low:.0} to {high:.0})"),
+        None => "; no track shows the time at six holes, so what it saves is not known".to_owned(),
+    };
+    format!("leaving {} that sound like this leaves {worth:.1} worth digging{of}{unknown}{saved}", leaving.of)
 }
 
 /// What a gauge step means, in centimetres.
@@ -35,11 +90,10 @@ pub fn depth_words(step: &StepDepth) -> String {
     format!("{:.0} cm{range}", cm(step.depth_m))
 }
 
-/// What a signal may be, line by line, likeliest first; what to bear in mind comes last.
+/// What a signal may be kind by kind, likeliest first; what to bear in mind comes last.
 pub fn may_be_words(told: &MayBe) -> Vec<String> {
     let answer = |a: &&super::Answer| format!("{:.0} % {} ({})", 100.0 * a.chance, a.label, a.words);
     let mut lines: Vec<String> = told.told(6).iter().map(answer).collect();
-    lines.extend(told.depth.iter().map(|d| format!("the gauge says {}", depth_words(d))));
     lines.extend(told.notes.iter().map(|n| format!("note: {n}")));
     lines
 }
@@ -156,6 +210,15 @@ pub fn undug_words(undug: &Undug) -> Vec<String> {
         sum(|e| e.light),
         sum(|e| e.unknown)
     )];
+    if answered > 0 {
+        lines.push(match undug.range {
+            Some((low, high)) => format!(
+                "{low:.1} to {high:.1}: what you dig is not what you leave. The figure is weighed by what you said on the bench you would dig; \
+                 the least holds if you left them for something that is not noted, the most if you dig all kinds alike"
+            ),
+            None => "weighed by what you dig, so rather too many: no bench reading says whether you would dig it or leave it".to_owned(),
+        });
+    }
     if let Some((_, why)) = undug.unanswered.first() {
         lines.push(format!("{left} have no answer and count for nothing; the first because {why}"));
     }

@@ -4,9 +4,9 @@ use super::Failure;
 use super::args::BenchArgs;
 use super::said::{beach_of, open, over, print_json, print_text, rounded};
 use crate::bench::{
-    self, BenchError, Calibration, Comparison, CutOff, Learned, MayBe, Mix, Reliability, Sounded, StepDepth, Undug,
-    calibration_words, comparison_words, cut_off_words, depth_words, may_be_words, setup_label, setup_named, signature_words,
-    undug_words,
+    self, BenchError, Calibration, Comparison, CutOff, Learned, Leaving, MayBe, Mix, Reliability, Sounded, StepDepth, Undug,
+    calibration_words, class_words, comparison_words, cut_off_words, depth_words, leaving_words, may_be_words, read_words,
+    setup_label, setup_named, signature_words, undug_words,
 };
 use crate::book::{Book, Steadiness, Uid};
 use crate::output;
@@ -22,7 +22,7 @@ impl From<BenchError> for Failure {
 struct BenchAnswers {
     /// Each set-up with what it taught, or why it taught nothing.
     setups: Vec<(Uid, String, Result<Learned, BenchError>)>,
-    signal: Option<MayBe>,
+    signal: Option<(MayBe, Leaving)>,
     step: Option<StepDepth>,
     cut_off: Option<CutOff>,
     comparison: Option<Comparison>,
@@ -31,7 +31,13 @@ struct BenchAnswers {
 }
 
 pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
-    let open = open(&args.book)?;
+    if let Some(path) = &args.template {
+        output::check([path.as_path()], over(args.force))?;
+        output::write(path, bench::template().as_bytes(), over(args.force))?;
+        return Ok(());
+    }
+    let book = args.book.as_deref().ok_or_else(|| Failure::usage("say which book with --book"))?;
+    let open = open(book)?;
     if let Some(path) = &args.svg {
         output::check([path.as_path()], over(args.force))?;
     }
@@ -40,7 +46,7 @@ pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
         let name = told.setups.first().map_or("", |s| s.1.as_str());
         output::write(path, calibration.finds.svg(name).as_bytes(), over(args.force))?;
     }
-    if args.json { print_json(&document(&told)) } else { print_text(&text(&told)) }
+    if args.json { print_json(&document(&told)) } else { print_text(&text(&told, args.table)) }
 }
 
 fn answer(book: &Book, args: &BenchArgs) -> Result<BenchAnswers, Failure> {
@@ -59,14 +65,16 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<BenchAnswers, Failure> {
         let target_ids = bench::read_ids(typed).map_err(Failure::usage)?;
         let steadiness = args.steadiness.as_deref().map(str::parse::<Steadiness>).transpose().map_err(Failure::usage)?;
         let heard = Sounded { target_ids: &target_ids, steadiness, gauge_step: args.step };
-        let beach = beach_of(book, args.beach.as_deref())?.uid;
-        told.signal = Some(learned.may_be(&heard, &Mix::on(book, beach))?);
+        let beach = weighing(book, args)?;
+        let pace = book.beaches().get(&beach).and_then(|b| bench::pace(book, b));
+        let may_be = learned.may_be(&heard, &Mix::on(book, beach))?;
+        told.signal = Some((may_be.clone(), bench::leaving(&may_be, pace)));
     } else if let Some(step) = args.step {
         told.step = Some(one(&told, "--step")?.gauge.as_ref().map_err(Clone::clone).and_then(|g| g.depth(step))?);
     }
     if let Some(under) = args.under {
         let setup = one(&told, "--under")?.setup;
-        let beach = beach_of(book, args.beach.as_deref())?.uid;
+        let beach = weighing(book, args)?;
         told.cut_off = Some(bench::cut_off(book, beach, setup, under));
     }
     if let Some(against) = &args.against {
@@ -75,13 +83,21 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<BenchAnswers, Failure> {
     }
     if args.calibration {
         let setup = one(&told, "--calibration")?.setup;
-        let beach = beach_of(book, args.beach.as_deref())?.uid;
+        let beach = weighing(book, args)?;
         told.calibration = Some(Calibration::leaving_out(book, beach, setup));
     }
     if args.undug {
-        told.undug = Some(bench::undug(book, beach_of(book, args.beach.as_deref())?.uid));
+        told.undug = Some(bench::undug(book, weighing(book, args)?));
     }
     Ok(told)
+}
+
+/// The beach whose finds weigh the answers; one that holds nothing where the book has no beach.
+fn weighing(book: &Book, args: &BenchArgs) -> Result<Uid, Failure> {
+    if args.beach.is_none() && book.beaches().is_empty() {
+        return Ok(Uid::of_content("no beach", []));
+    }
+    Ok(beach_of(book, args.beach.as_deref())?.uid)
 }
 
 /// The one set-up that a question is about.
@@ -110,7 +126,11 @@ fn document(told: &BenchAnswers) -> Value {
         .collect();
     plain(json!({
         "setups": setups,
-        "signal": told.signal,
+        "signal": told.signal.as_ref().map(|(may_be, leaving)| {
+            let mut asked = json!(may_be);
+            asked["leaving"] = json!(leaving);
+            asked
+        }),
         "step": told.step,
         "cut_off": told.cut_off,
         "comparison": told.comparison,
@@ -121,6 +141,7 @@ fn document(told: &BenchAnswers) -> Value {
         })),
         "undug": told.undug.as_ref().map(|u| json!({
             "worthwhile": u.worthwhile(),
+            "range": u.range,
             "expected": u.expected,
             "unanswered": u.unanswered.iter().map(|(uid, why)| json!({ "signal": uid, "why": why.to_string() })).collect::<Vec<_>>(),
         })),
@@ -174,18 +195,15 @@ fn setup_document(uid: Uid, learned: &Learned) -> Value {
     })
 }
 
-fn text(told: &BenchAnswers) -> String {
+fn text(told: &BenchAnswers, table: bool) -> String {
     let mut lines = Vec::new();
     let indented = |l: String| format!("  {l}");
-    for (_, name, learned) in &told.setups {
-        lines.push(name.clone());
-        match learned {
-            Ok(learned) => lines.extend(setup_words(learned).into_iter().map(indented)),
-            Err(why) => lines.push(format!("  {why}")),
-        }
-    }
-    if let Some(signal) = &told.signal {
-        lines.push(format!("with \"{}\", weighed by {} finds, it may be", signal.setup, signal.finds));
+    // What was asked comes first; the whole table only when it is asked for.
+    if let Some((signal, leaving)) = &told.signal {
+        lines.push(class_words(signal));
+        lines.extend(signal.depth.iter().map(|d| format!("the gauge says {}", depth_words(d))));
+        lines.push(leaving_words(leaving));
+        lines.push(format!("kind by kind, with \"{}\", weighed by {} finds:", signal.setup, signal.finds));
         lines.extend(may_be_words(signal).into_iter().map(indented));
     }
     lines.extend(told.step.iter().map(|step| format!("gauge step {}: {}", step.step, depth_words(step))));
@@ -196,11 +214,27 @@ fn text(told: &BenchAnswers) -> String {
     lines.extend(told.comparison.iter().flat_map(comparison_words));
     lines.extend(told.calibration.iter().flat_map(calibration_words));
     lines.extend(told.undug.iter().flat_map(undug_words));
+    let asked = !lines.is_empty();
+    if asked && !table {
+        return lines.join("\n") + "\n";
+    }
+    for (_, name, learned) in &told.setups {
+        lines.push(name.clone());
+        match learned {
+            Ok(learned) if table => lines.extend(setup_words(learned).into_iter().map(indented)),
+            Ok(learned) => lines.extend(read_words(learned).into_iter().chain(notes(learned)).map(indented)),
+            Err(why) => lines.push(format!("  {why}")),
+        }
+    }
+    if !table {
+        lines.push("ask of a signal with --signal, of a cut-off with --under; the whole table comes with --table".to_owned());
+    }
     lines.join("\n") + "\n"
 }
 
 fn setup_words(learned: &Learned) -> Vec<String> {
-    let mut lines: Vec<String> = learned.signatures.iter().map(|s| format!("{}: {}", s.label, signature_words(s))).collect();
+    let mut lines = read_words(learned);
+    lines.extend(learned.signatures.iter().map(|s| format!("{}: {}", s.label, signature_words(s))));
     match &learned.gauge {
         Ok(gauge) => {
             lines.extend(gauge.steps().iter().map(|s| format!("gauge step {}: {}", s.step, depth_words(s))));
@@ -209,6 +243,10 @@ fn setup_words(learned: &Learned) -> Vec<String> {
         }
         Err(why) => lines.push(format!("no depths: {why}")),
     }
-    lines.extend(learned.notes.iter().map(|n| format!("note: {n}")));
+    lines.extend(notes(learned));
     lines
+}
+
+fn notes(learned: &Learned) -> impl Iterator<Item = String> {
+    learned.notes.iter().map(|n| format!("note: {n}"))
 }

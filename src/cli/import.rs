@@ -36,19 +36,30 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     let mut said = Vec::new();
     if let Some(name) = &args.beach {
         let beach = match grown.beach_named(name) {
-            Some(beach) => beach.uid,
+            Some(beach) => Some(beach.uid),
             None => {
-                let (beach, guesses) = new_beach(name, &sources, &options, &progress)?;
-                let edit = Edit::put(beach.clone());
-                grown.apply(&edit).map_err(Failure::input)?;
-                edits.push(edit);
-                said.extend(guesses);
-                beach.uid
+                let made = new_beach(name, &sources, &options, &progress)?;
+                if let Some((beach, guesses)) = &made {
+                    let edit = Edit::put(beach.clone());
+                    grown.apply(&edit).map_err(Failure::input)?;
+                    edits.push(edit);
+                    said.extend_from_slice(guesses);
+                }
+                made.map(|m| m.0.uid)
             }
         };
-        options.beach = Some(beach);
+        options.beach = beach;
     }
     let mut looked = exchange::look_all(&sources, &grown, &options, &progress).map_err(Failure::input)?;
+    if let (Some(name), None) = (&args.beach, options.beach) {
+        // Known targets lie on no beach; all else needs a place for the new one.
+        if !looked.failed.is_empty() || looked.taken_count() == 0 {
+            return Err(Failure::input(format!(
+                "there is no beach \"{name}\" in the book and the files hold no position to place it by; make it first with `scourline beach --near LON,LAT`"
+            )));
+        }
+        said.push(format!("What the files hold lies on no beach, so \"{name}\" was not made."));
+    }
     if let Some(first) = looked.failed.first() {
         // A file that cannot be read leaves the book as it is, so that a run can simply be repeated.
         let more = looked.failed.len() - 1;
@@ -99,17 +110,18 @@ fn all_refused(looked: &Intakes) -> Option<Failure> {
         .then(|| Failure::input(format!("every record was refused, so nothing was changed{tail}")))
 }
 
-/// A beach of this name, centred on what the files hold.
-fn new_beach(name: &str, sources: &[Source], options: &Options, progress: &Progress) -> Result<(Beach, Vec<String>), Failure> {
+/// A beach of this name, centred on what the files hold; `None` where they hold no position.
+fn new_beach(
+    name: &str,
+    sources: &[Source],
+    options: &Options,
+    progress: &Progress,
+) -> Result<Option<(Beach, Vec<String>)>, Failure> {
     let extent = exchange::extent(sources, options, progress).map_err(|e| Failure::input(format!("{e}; nothing was changed")))?;
-    let extent = extent.ok_or_else(|| {
-        Failure::input(format!(
-            "there is no beach \"{name}\" in the book and the files hold no position to place it by; make it first with `scourline beach --near LON,LAT`"
-        ))
-    })?;
+    let Some(extent) = extent else { return Ok(None) };
     let (beach, mut said) = settle(Beach::new(name.trim(), extent.middle));
     said.insert(0, format!("The beach \"{}\" is new; it is centred on the files, at {}.", beach.name, beach.origin));
-    Ok((beach, said))
+    Ok(Some((beach, said)))
 }
 
 fn words(counts: &BTreeMap<RecordKind, usize>) -> Value {

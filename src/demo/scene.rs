@@ -41,26 +41,26 @@ pub(super) fn setups() -> Vec<Setup> {
     };
     vec![
         Setup {
-            sensitivity: "18 of 25".to_owned(),
-            ground_balance: "tracking".to_owned(),
-            discrimination: "all metal".to_owned(),
-            tones: "many".to_owned(),
-            ..setup("Wet sand, big coil", "first machine (invented)", "beach", "round, 28 cm", 0.28, Wet::WetSalt)
+            sensitivity: "three quarters of full".to_owned(),
+            ground_balance: "follows the ground by itself".to_owned(),
+            discrimination: "nothing shut out".to_owned(),
+            tones: "higher with the number".to_owned(),
+            ..setup("Wet sand, big coil", "first machine (invented)", "salt ground", "round, 28 cm", 0.28, Wet::WetSalt)
         },
         Setup {
-            sensitivity: "22 of 25".to_owned(),
-            ground_balance: "manual, 12".to_owned(),
-            discrimination: "iron out".to_owned(),
-            iron_audio: "low".to_owned(),
-            tones: "five".to_owned(),
-            ..setup("Dry sand, small coil", "first machine (invented)", "park", "oval, 23 cm", 0.23, Wet::Dry)
+            sensitivity: "nine tenths of full".to_owned(),
+            ground_balance: "set by hand on clean sand".to_owned(),
+            discrimination: "iron shut out".to_owned(),
+            iron_audio: "faint".to_owned(),
+            tones: "low, middle and high".to_owned(),
+            ..setup("Dry sand, small coil", "first machine (invented)", "dry ground", "oval, 23 cm", 0.23, Wet::Dry)
         },
         Setup {
-            sensitivity: "7 of 10".to_owned(),
-            ground_balance: "automatic".to_owned(),
-            discrimination: "all metal".to_owned(),
-            tones: "one".to_owned(),
-            ..setup("Second machine", "second machine (invented)", "salt", "round, 33 cm", 0.33, Wet::Damp)
+            sensitivity: "two thirds of full".to_owned(),
+            ground_balance: "set once at the start".to_owned(),
+            discrimination: "nothing shut out".to_owned(),
+            tones: "the same for all".to_owned(),
+            ..setup("Second machine", "second machine (invented)", "damp ground", "round, 33 cm", 0.33, Wet::Damp)
         },
     ]
 }
@@ -180,14 +180,14 @@ pub(super) fn permissions(ground: &Ground, beach: Uid) -> Result<Vec<Permission>
 /// Eight known targets at three depths with each set-up, and the bare hole.
 pub(super) fn bench(setups: &[Setup], rng: &mut ChaCha8Rng) -> Vec<BenchReading> {
     const TARGETS: [(&str, &str, f64); 8] = [
-        ("coin", "pound coin", 0.66),
-        ("silver_coin", "silver sixpence", 0.80),
-        ("gold_ring", "9ct gold ring", 0.42),
-        ("silver_ring", "silver band", 0.60),
-        ("lead_weight", "ledger weight", 0.58),
-        ("ring_pull", "ring-pull", 0.34),
-        ("bottle_cap", "bottle cap", 0.30),
-        ("nail", "nail", 0.06),
+        ("coin", "copper coin, green", 0.66),
+        ("silver_coin", "thin silver coin", 0.80),
+        ("gold_ring", "plain gold band", 0.42),
+        ("silver_ring", "twisted silver ring", 0.60),
+        ("lead_weight", "anglers' pear weight", 0.58),
+        ("ring_pull", "curled ring-pull", 0.34),
+        ("bottle_cap", "rusty bottle cap", 0.30),
+        ("nail", "boat nail", 0.06),
     ];
     let mut readings = Vec::new();
     for setup in setups {

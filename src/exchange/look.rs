@@ -42,15 +42,10 @@ fn look_with(
         // Set-ups and bench readings lie on no beach, so the file may still be welcome.
         Err(Stop::Fault(fault @ (Fault::NoBeach | Fault::WhichBeach { .. }))) => {
             let intake = read(source, sniffed, book, options, nowhere(), clocks, progress).map_err(|s| s.in_file(&file))?;
-            let beachless =
-                !intake.taken.is_empty() && intake.taken.keys().all(|k| matches!(k, RecordKind::Setup | RecordKind::Bench));
-            let known = !intake.already_there.is_empty()
-                && intake.already_there.keys().all(|k| matches!(k, RecordKind::Setup | RecordKind::Bench));
-            return if beachless || (intake.taken.is_empty() && known) {
-                Ok(Intake { beach: None, ..intake })
-            } else {
-                Err(fault.in_file(&file))
-            };
+            let of_none = |k: &RecordKind| matches!(k, RecordKind::Setup | RecordKind::Bench);
+            let beachless = intake.taken.keys().all(of_none) && intake.already_there.keys().all(of_none);
+            let anything = !intake.taken.is_empty() || !intake.already_there.is_empty() || intake.refused_count > 0;
+            return if beachless && anything { Ok(Intake { beach: None, ..intake }) } else { Err(fault.in_file(&file)) };
         }
         Err(stop) => return Err(stop.in_file(&file)),
     };
@@ -71,7 +66,6 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
     let mut grown = book.clone();
     let mut looked = Vec::new();
     let mut failed = Vec::new();
-    let mut edits = Vec::new();
     let all = sources.len().max(1) as f64;
     for (turn, n) in order.into_iter().enumerate() {
         progress.check()?;

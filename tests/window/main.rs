@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a helper of a test may stop it")]
 
 mod bench;
+mod bench_run;
 mod drawn;
 mod editing;
 mod first_steps;

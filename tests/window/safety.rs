@@ -70,7 +70,7 @@ fn what_warns_is_whole_in_view_at_every_size_and_covers_nothing_that_warns() {
         for (key, sheet) in [(egui::Key::Num1, "Log"), (egui::Key::Num3, "Next low"), (egui::Key::Num4, "Share")] {
             h.key_press(key);
             settle(&mut h);
-            let head = h.get_all_by_label_contains("low 06:00").chain(h.get_all_by_label_contains("low Mon 06:00"));
+            let head = h.query_all_by_label_contains("low 06:00").chain(h.query_all_by_label_contains("low Mon 06:00"));
             assert!(head.into_iter().any(|n| whole(n.rect())), "{sheet} at {size:?}, zoom {zoom}: the next low");
         }
         if h.query_by_label("Plan of Invented Bay").is_none() {

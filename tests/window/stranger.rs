@@ -218,6 +218,8 @@ fn a_column_is_given_a_meaning_which_is_remembered() {
         h.key_press(egui::Key::Enter);
         settle(h);
         h.get_by_label_contains("its 5 columns").click_accesskit();
+        // What unfolds is scrolled into view.
+        h.run_steps(12);
         settle(h);
     };
     look(&mut h, &first);

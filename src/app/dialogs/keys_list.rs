@@ -33,6 +33,7 @@ const LIST: &[(&str, &str)] = &[
     ("in Plan, on Next low: K, X", "keep in, or leave out, the block picked"),
     ("on Next low: R", "plan a route for the next low water"),
     ("in Section: left, right", "cut ten metres further along"),
+    ("on the bench: Ctrl+N, D, T, L", "nothing heard, next depth, next target, next of the list"),
     ("in Time: left, right, + -", "move the instant, zoom"),
     ("F1", "this list"),
 ];

@@ -40,6 +40,8 @@ pub(crate) enum Next {
 pub(crate) struct EntryForm {
     /// `None` for the bare hole.
     pub(crate) kind: Option<Kind>,
+    /// Whether the kind was chosen, so that the target's name says no other.
+    pub(crate) chosen: bool,
     pub(crate) target: String,
     pub(crate) depth: String,
     pub(crate) unit: DepthUnit,
@@ -55,6 +57,28 @@ pub(crate) struct EntryForm {
     /// Said after a reading was kept.
     pub(crate) kept: Option<String>,
     pub(crate) next: Option<Next>,
+    /// What is typed to find a kind.
+    pub(crate) sought: String,
+    /// The depths of this run as they were typed, in their order.
+    pub(crate) depths: Vec<String>,
+    /// What is left of the list of targets.
+    pub(crate) list: TargetList,
+}
+
+/// Targets that were read with other set-ups and not yet with the one in hand.
+#[derive(Default)]
+pub(crate) struct TargetList {
+    /// The set-up it was made for, and how many readings there were.
+    pub(crate) made_for: Option<(Uid, usize)>,
+    pub(crate) left: Vec<Listed>,
+}
+
+/// A target at a depth, as it was read before.
+pub(crate) struct Listed {
+    pub(crate) kind: Option<Kind>,
+    pub(crate) target: String,
+    pub(crate) depth_m: f64,
+    pub(crate) lie: Option<Lie>,
 }
 
 impl Default for EntryForm {
@@ -62,6 +86,7 @@ impl Default for EntryForm {
         let text = String::new;
         Self {
             kind: Some(Kind::keyed("coin")),
+            chosen: false,
             target: text(),
             depth: text(),
             unit: DepthUnit::default(),
@@ -76,6 +101,9 @@ impl Default for EntryForm {
             refusal: None,
             kept: None,
             next: None,
+            sought: text(),
+            depths: Vec::new(),
+            list: TargetList::default(),
         }
     }
 }

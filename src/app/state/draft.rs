@@ -99,8 +99,8 @@ impl DraftForm {
         let mut form = Self::blank(Subject::Outing(Box::new(outing.clone())), new);
         form.fields.from = shown.time(outing.start, TIME);
         form.fields.to = shown.time(outing.end, TIME);
-        form.fields.litter_kg = outing.litter_kg.map_or_else(String::new, |kg| kg.to_string());
         form.fields.asides = Aside::words_of_all(&outing.asides, shown.zone);
+        form.fields.litter_kg = outing.litter_kg.map_or_else(String::new, |kg| kg.to_string());
         form
     }
 

@@ -36,6 +36,8 @@ pub(crate) struct IntakeForm {
     pub(crate) asked: BTreeMap<About, String>,
     /// Whether the look at the files was called off.
     pub(crate) stopped: bool,
+    /// Whether the keyboard goes to the field of paths.
+    pub(crate) focus: bool,
     /// Whether the keyboard goes to the button that takes all in, once it can be pressed.
     pub(crate) to_button: bool,
     /// What is picked once it was taken in; it was sent to the book and its answer is awaited.
@@ -72,6 +74,7 @@ impl IntakeForm {
             answers: BTreeMap::new(),
             asked: BTreeMap::new(),
             stopped: false,
+            focus: paths.is_empty(),
             to_button: false,
             sent: None,
             refusal: None,

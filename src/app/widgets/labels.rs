@@ -58,7 +58,7 @@ pub(crate) struct Labels {
 }
 
 /// As far as this a name that must be shown is moved before it is shortened, points.
-const NEAR: f32 = 90.0;
+const NEAR: f32 = 60.0;
 
 /// Room that stays free between two names, points.
 const APART: f32 = 1.0;
@@ -111,42 +111,34 @@ impl Labels {
     fn find(&self, painter: &Painter, wanted: &Wanted<'_>) -> Option<Placed> {
         let placed = |rect: Rect, text: &str| Placed { rect, text: text.to_owned(), font: wanted.font.clone(), ink: wanted.ink };
         let size = |text: &str| painter.layout_no_wrap(text.to_owned(), wanted.font.clone(), wanted.ink).size();
-        let mut last = None;
+        let base = |text: &str| self.inside(wanted.anchor.anchor_size(wanted.at, size(text)));
+        let fits = |rect: &Rect| rect.width() <= self.inner.width() && rect.height() <= self.inner.height();
+        // Anywhere free, as near as can be.
+        let nearest = |base: Rect, reach: f32| {
+            let off = |r: &Rect| r.center().distance(base.center());
+            let near = self.grid(base.size()).filter(|r| off(r) <= reach && self.is_free(*r));
+            near.min_by(|a, b| off(a).total_cmp(&off(b)))
+        };
         for text in wanted.texts {
-            let size = size(text);
-            if size.x > self.inner.width() || size.y > self.inner.height() {
+            let base = base(text);
+            if !fits(&base) {
                 continue;
             }
-            let base = self.inside(wanted.anchor.anchor_size(wanted.at, size));
-            let moved = wanted.moves.shifts().map(|n| self.inside(base.translate(vec2(0.0, f32::from(n) * (size.y + APART)))));
-            for rect in std::iter::once(base).chain(moved) {
-                if self.is_free(rect) {
-                    return Some(placed(rect, text));
-                }
+            let moved =
+                wanted.moves.shifts().map(|n| self.inside(base.translate(vec2(0.0, f32::from(n) * (base.height() + APART)))));
+            let tried = std::iter::once(base).chain(moved).find(|rect| self.is_free(*rect));
+            // What must be shown is moved a little before it is shortened.
+            if let Some(rect) = tried.or_else(|| nearest(base, NEAR).filter(|_| wanted.must)) {
+                return Some(placed(rect, text));
             }
-            last = Some((base, text));
         }
         if !wanted.must {
             return None;
         }
-        // Anywhere at all, as near as can be: near by in full words rather than far away in any.
-        let far = 0.5 * (self.inner.width() + self.inner.height());
-        for reach in [NEAR, far] {
-            for text in wanted.texts {
-                let base = self.inside(wanted.anchor.anchor_size(wanted.at, size(text)));
-                let off = |r: &Rect| r.center().distance(base.center());
-                let near = self.grid(base.size()).filter(|r| off(r) <= reach && self.is_free(*r));
-                if let Some(rect) = near.min_by(|a, b| off(a).total_cmp(&off(b))) {
-                    return Some(placed(rect, text));
-                }
-            }
-        }
+        let far = self.inner.width() + self.inner.height();
+        let anywhere = wanted.texts.iter().find_map(|text| Some(placed(nearest(base(text), far)?, text)));
         // Nothing at all is free: over others, in the fewest words.
-        let (base, text) = last.or_else(|| {
-            let shortest = wanted.texts.last()?;
-            Some((self.inside(wanted.anchor.anchor_size(wanted.at, size(shortest))), shortest))
-        })?;
-        Some(placed(base, text))
+        anywhere.or_else(|| wanted.texts.last().map(|text| placed(base(text), text)))
     }
 
     /// Places all over the room, in steps.

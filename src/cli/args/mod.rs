@@ -246,8 +246,10 @@ pub struct ImportArgs {
     /// Take their finds in as those of this other person, apart from your own: in no outing, in no rate, in no hand-over.
     #[arg(long, value_name = "PERSON")]
     pub by: Option<String>,
-    /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones,
-    /// permissions, baseline, storm, tide-table or gauge.
+    /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones, permissions, baseline,
+    /// storm, tide-table, gauge, outings, setups or bench. A table of known targets (bench) needs no beach: columns
+    /// setup, target or kind, and either depth_cm with target_ids (or ID1, ID2 ...), or one column for each depth,
+    /// such as "10 cm", with the numbers in it; `bench --template FILE` writes one to fill in.
     #[arg(long = "as", value_name = "WHAT")]
     pub what: Option<String>,
     /// The grid of easting and northing columns, such as EPSG:27700.
@@ -454,8 +456,14 @@ pub struct TrialArgs {
 #[derive(Debug, ClapArgs)]
 pub struct BenchArgs {
     /// The book.
+    #[arg(long, value_name = "FILE", required_unless_present = "template")]
+    pub book: Option<PathBuf>,
+    /// Write a table to fill in with readings of known targets into this file, and nothing else; `import` reads it.
     #[arg(long, value_name = "FILE")]
-    pub book: PathBuf,
+    pub template: Option<PathBuf>,
+    /// The whole table: every kind with its numbers, and every step of the depth gauge.
+    #[arg(long)]
+    pub table: bool,
     /// Only this set-up, by name or uid.
     #[arg(long, value_name = "NAME")]
     pub setup: Option<String>,

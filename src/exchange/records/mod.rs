@@ -1,5 +1,6 @@
 //! From the fields of a row or the shape of a feature to a record of the book.
 
+pub(super) mod known_targets;
 pub(super) mod places;
 pub(super) mod row;
 pub(super) mod shape;

@@ -130,6 +130,12 @@ impl Row {
         self.others.iter().map(named).collect::<Vec<_>>().join("; ")
     }
 
+    /// Headings that are not known under which whole numbers stand, as target IDs would.
+    pub(in crate::exchange) fn numbers_beside(&self) -> Vec<&str> {
+        let is_id = |text: &str| super::things::target_ids(text, false).is_some_and(|ids| !ids.is_empty());
+        self.others.iter().filter(|(_, text)| is_id(text)).map(|(title, _)| &**title).collect()
+    }
+
     /// What stands under headings that are not known, and in fields beside these, by heading: none of it is dropped.
     pub(in crate::exchange) fn beside(&self, used: impl Fn(Field) -> bool) -> BTreeMap<String, String> {
         let unused = self.cells.iter().filter(|(field, _)| !used(**field)).map(|(_, cell)| (&cell.title, &cell.text));

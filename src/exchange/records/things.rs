@@ -1,7 +1,7 @@
-//! Finds, signals, outings, set-ups and bench readings from the fields of a row.
+//! Finds, signals, outings and set-ups from the fields of a row.
 
 use super::row::Row;
-use crate::book::{BenchReading, Find, KindGroup, Kinds, Outing, Record, SandNote, Setup, Signal, Uid};
+use crate::book::{Find, KindGroup, Kinds, Outing, Record, SandNote, Setup, Signal};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::Taking;
@@ -131,7 +131,7 @@ pub(in crate::exchange) fn signal(taking: &mut Taking<'_>, row: &mut Row, at: Lo
     })
 }
 
-fn target_ids(text: &str, comma: bool) -> Option<Vec<i32>> {
+pub(super) fn target_ids(text: &str, comma: bool) -> Option<Vec<i32>> {
     value::whole_numbers(text).or_else(|| number(text, comma).map(|(v, _)| vec![v.round() as i32]))
 }
 
@@ -164,7 +164,13 @@ pub(in crate::exchange) fn outing(taking: &mut Taking<'_>, row: &mut Row) -> Res
 
 pub(in crate::exchange) fn setup(row: &mut Row) -> Result<Setup, String> {
     let name = row.first_of(&[Field::Name, Field::Setup]).map(|(_, t)| t.to_owned()).ok_or("has no name")?;
-    Ok(Setup {
+    let notes = row.notes(&[]);
+    Ok(Setup { notes, ..settings(row, name) })
+}
+
+/// The settings of a row under a name; its notes are left to the caller.
+pub(super) fn settings(row: &mut Row, name: String) -> Setup {
+    Setup {
         machine: row.words(Field::Machine),
         mode: row.words(Field::Mode),
         sensitivity: row.words(Field::Sensitivity),
@@ -176,39 +182,6 @@ pub(in crate::exchange) fn setup(row: &mut Row) -> Result<Setup, String> {
         coil: row.words(Field::Coil),
         coil_width_m: row.measure(Field::CoilWidth, Unit::CENTIMETRE),
         ground: row.read(Field::Ground, |t, _| t.parse().ok()),
-        notes: row.notes(&[]),
         ..Setup::new(name)
-    })
-}
-
-pub(in crate::exchange) fn bench(taking: &mut Taking<'_>, row: &mut Row) -> Result<BenchReading, String> {
-    let name = row.text(Field::Setup).to_owned();
-    let setup = match taking.setup_named(&name) {
-        Some(uid) => uid,
-        None if name.is_empty() => return Err("names no set-up; add a column \"setup\"".to_owned()),
-        None => return Err(format!("names the set-up \"{name}\", which is not in the book; import or make the set-up first")),
-    };
-    let target =
-        row.first_of(&[Field::Target, Field::What, Field::Name, Field::Kind]).map(|(_, t)| t.to_owned()).unwrap_or_default();
-    let kinds = Kinds::shipped();
-    let control = target.is_empty() || matches!(target.to_lowercase().as_str(), "control" | "bare hole" | "empty" | "nothing");
-    let stated = kinds.recognise(row.text(Field::Kind));
-    let kind = if stated.key() == "other" { kinds.recognise(&target) } else { stated };
-    let depth_m = row.measure(Field::Depth, Unit::CENTIMETRE).ok_or("has no depth that can be read")?;
-    Ok(BenchReading {
-        uid: Uid::of_content("", []),
-        setup,
-        kind: (!control).then_some(kind),
-        target,
-        depth_m,
-        scraped_m: row.measure(Field::Scraped, Unit::CENTIMETRE).filter(|m| *m > 0.0),
-        lie: row.read(Field::Lie, |t, _| t.parse().ok()),
-        target_ids: row.read(Field::TargetId, target_ids).unwrap_or_default(),
-        steadiness: row.read(Field::Steadiness, |t, _| t.parse().ok()),
-        tone: row.words(Field::Tone),
-        gauge_step: row.read(Field::GaugeStep, |t, _| t.parse().ok()),
-        dig: row.read(Field::Dig, |t, _| value::yes(t)),
-        time: row.instant(taking)?,
-        notes: row.notes(&[]),
-    })
+    }
 }

@@ -12,7 +12,7 @@ use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
 use super::unsettled::{About, Unsettled};
-use crate::book::{Beach, Book, Edit, Find, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Uid};
+use crate::book::{Beach, Book, Edit, Find, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
@@ -283,6 +283,12 @@ impl<'a> Taking<'a> {
                 }
                 continue;
             }
+            // A target passed over twice may well give the same numbers twice.
+            if let (Record::Bench(_), false) = (&*record, own) {
+                let again = self.alike.entry(uid).or_default();
+                *again += 1;
+                return Some(Uid::of_content("alike", [uid.to_string().as_bytes(), &again.to_le_bytes()]));
+            }
             if own || !matches!(record, Record::Find(_) | Record::Signal(_)) {
                 self.count(mark.line, "record(s) stand in the file twice and were taken once");
                 return None;
@@ -399,6 +405,12 @@ impl<'a> Taking<'a> {
         let wanted = name.trim().to_lowercase();
         let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(s) } else { None });
         self.book.setups().values().chain(in_file).find(|s| s.name.trim().to_lowercase() == wanted).map(|s| s.uid)
+    }
+
+    /// The set-ups of the book and of the file so far.
+    pub(in crate::exchange) fn setups(&self) -> Vec<&Setup> {
+        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(s) } else { None });
+        self.book.setups().values().chain(in_file).collect()
     }
 
     /// Everything in one intake.

@@ -361,6 +361,40 @@ fn the_command_line_tells_the_bench() {
     }
 }
 
+/// A bench needs no beach: a book of nothing else is asked, and what is asked comes first.
+#[test]
+fn a_book_without_a_beach_is_asked_of_its_bench() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let (book, table) = (at("bench.gpkg"), at("template.csv"));
+    assert!(scourline(&["bench", "--template", &table]).status.success());
+    let over = scourline(&["bench", "--template", &table]);
+    assert_ne!(over.status.code(), Some(0), "a file is not written over unasked");
+    let import = scourline(&["import", "--book", &book, "--beach", "Anywhere", &table]);
+    assert!(import.status.success(), "{}", String::from_utf8_lossy(&import.stderr));
+    assert!(String::from_utf8_lossy(&import.stdout).contains("lies on no beach"), "{import:?}");
+    let said = |more: &[&str]| {
+        let out = scourline(&[&["bench", "--book", &book][..], more].concat());
+        assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).unwrap()
+    };
+    let asked = said(&["--signal", "43 44", "--step", "2"]);
+    let first = asked.lines().next().unwrap();
+    for class in ["gold", "silver", "coins", "rubbish", "something not on the bench"] {
+        assert!(first.contains(class), "{first}");
+    }
+    assert!(asked.lines().nth(1).unwrap().starts_with("the gauge says"), "{asked}");
+    assert!(asked.lines().nth(2).unwrap().starts_with("leaving 10 that sound like this leaves"), "{asked}");
+    assert!(asked.contains("Not enough known targets: 3 targets of 3 kinds with 14 numbers"), "{asked}");
+    assert!(!asked.contains("9 of 10 passes") && !said(&[]).contains("9 of 10 passes"));
+    assert!(said(&["--table"]).contains("nail: 9 of 10 passes"));
+    let left: Value = serde_json::from_str(&said(&["--signal", "43", "--json"])).unwrap();
+    assert_eq!(
+        (&left["signal"]["leaving"]["of"], &left["signal"]["too_little"]),
+        (&serde_json::json!(10), &serde_json::json!(true))
+    );
+}
+
 /// Eight holes of 90 seconds on a walked line with a fix every 5 seconds: the hole's time is told to within
 /// a fix, and a cut-off that leaves three of them saves three times that.
 #[test]

@@ -322,6 +322,27 @@ fn the_diagram_shows_every_tenth_that_was_used() {
     assert!(scourline::bench::calibration_words(&empty).iter().all(|l| !l.contains("NaN")), "nothing left out says so");
 }
 
+/// What the person leaves is commoner among what was left than among what was dug: the count of undug signals worth
+/// digging falls, and its ends are told. Where nothing is said of digging, that is told instead.
+#[test]
+fn what_is_left_is_not_weighed_as_what_is_dug() {
+    let (mut book, beach, setup) = drawn_book(8, 60);
+    let outing = *book.outings().keys().next().unwrap();
+    let at = LonLat::new(-20.0, 45.0).unwrap();
+    let signals = (0..40).map(|n| Signal { outing: Some(outing), target_ids: vec![2 * n, 2 * n + 1], ..Signal::new(beach, at) });
+    book.apply(&Edit::Batch(signals.map(Edit::put).collect())).unwrap();
+    let as_dug = undug(&book, beach);
+    assert_eq!(as_dug.range, None);
+    assert!(scourline::bench::undug_words(&as_dug)[1].contains("rather too many"));
+    let said = |r: &BenchReading| BenchReading { dig: Some(!r.kind.as_ref().unwrap().is_rubbish()), ..r.clone() };
+    let edits = book.bench().values().filter(|r| r.setup == setup).map(|r| Edit::put(said(r))).collect();
+    book.apply(&Edit::Batch(edits)).unwrap();
+    let corrected = undug(&book, beach);
+    let (low, high) = corrected.range.unwrap();
+    assert!(low < corrected.worthwhile() && corrected.worthwhile() < as_dug.worthwhile(), "{low} {}", corrected.worthwhile());
+    assert!((high - as_dug.worthwhile()).abs() < 1e-9, "at most what was dug would make of it");
+}
+
 /// Digging up what was thought something else moves what the next such signal is said to be.
 #[test]
 fn digging_improves_the_model() {

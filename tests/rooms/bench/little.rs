@@ -24,7 +24,7 @@ struct Beach {
 
 impl Beach {
     fn new(rng: &mut ChaCha8Rng) -> Self {
-        let mut kinds: Vec<Kind> = Kinds::shipped().general().cloned().filter(|k| k.key() != "other").collect();
+        let mut kinds: Vec<Kind> = Kinds::shipped().general().filter(|k| k.key() != "other").cloned().collect();
         let mut drawn = Vec::new();
         for n in 0..12 {
             let kind = kinds.swap_remove(rng.random_range(0..kinds.len()));

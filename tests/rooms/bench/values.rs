@@ -39,6 +39,20 @@ fn isotonic_regression_agrees_exactly() {
     }
 }
 
+/// The worked example of Robertson, Wright & Dykstra (1988), *Order restricted statistical inference*, on the size of the
+/// pituitary fissure of eleven girls by age (Potthoff & Roy 1964): sizes that fall from 10 to 12 years are pooled with
+/// those at 8. The eleven sizes from memory; the pool's mean is 200/9 by hand.
+#[test]
+fn the_textbook_s_example_of_isotonic_regression() {
+    let sizes =
+        [(8.0, [21.0, 23.5, 23.0].as_slice()), (10.0, &[24.0, 21.0, 25.0]), (12.0, &[21.5, 22.0, 19.0]), (14.0, &[23.5, 25.0])];
+    let points: Vec<_> = sizes.iter().flat_map(|(age, sizes)| sizes.iter().map(|size| (*age, *size, 1.0))).collect();
+    let line = Isotonic::fit(&points).unwrap();
+    for (age, want) in [(8.0, 200.0 / 9.0), (10.0, 200.0 / 9.0), (12.0, 200.0 / 9.0), (14.0, 24.25)] {
+        close(line.at(age), want, 1e-12, &format!("at {age} years"));
+    }
+}
+
 /// The jackknife+ with each left-out fit by `IsotonicRegression`.
 #[test]
 fn gauge_depths_and_intervals_agree() {

@@ -7,6 +7,7 @@ mod folder;
 mod gpx;
 mod grids;
 mod kml;
+mod known_targets;
 mod layers;
 mod misread;
 mod nmea;

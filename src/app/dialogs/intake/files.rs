@@ -55,7 +55,7 @@ pub(super) fn named(ui: &mut Ui, form: &mut IntakeForm, state: &mut State) {
         let edit = TextEdit::singleline(&mut form.typed).id(field("path")).desired_width(300.0);
         let hint = "A file, a folder with all in it, or a pattern such as tracks/*.gpx";
         let typed = ui.add(edit.hint_text("folder, file or pattern")).labelled_by(label.id).on_hover_text(hint);
-        if form.paths.is_empty() && form.left_out.is_empty() && ui.memory(|m| m.focused().is_none()) {
+        if std::mem::take(&mut form.focus) {
             typed.request_focus();
         }
         let enter = typed.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));

@@ -8,7 +8,8 @@ use crate::app::state::bench_forms::Asking;
 use crate::app::widgets::controls::{heading, one_of, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::bench::{
-    Learned, MayBe, Sounded, comparison_words, cut_off_at, cut_off_words, depth_words, dug, read_ids, setup_label,
+    Learned, MayBe, Sounded, class_words, comparison_words, cut_off_at, cut_off_words, depth_words, dug, leaving, leaving_words,
+    read_ids, setup_label,
 };
 use crate::book::{Setup, Signal, Steadiness, Uid};
 use crate::query::Item;
@@ -63,7 +64,7 @@ pub(super) fn show(
     if target_ids.is_empty() {
         return None;
     }
-    tell(ui, learned, lessons, &heard);
+    tell(ui, learned, lessons, &heard, shown);
     Some(in_hand).zip(mean(&target_ids))
 }
 
@@ -80,7 +81,7 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContex
         (None, _) => warning(ui, "Its outing names no set-up, so its numbers compare with none."),
         (Some(_), Some((learned, lessons))) => {
             ui.label(soft(ui, format!("heard with {}", learned.name)).size(13.0));
-            tell(ui, learned, lessons, &Sounded::from(signal));
+            tell(ui, learned, lessons, &Sounded::from(signal), shown);
         }
         (Some(_), None) => {
             ui.label(soft(ui, "Nothing has been read with the set-up of its outing."));
@@ -107,9 +108,18 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContex
     setup.zip(mean(&signal.target_ids))
 }
 
-fn tell(ui: &mut Ui, learned: &Learned, lessons: &BenchLessons, heard: &Sounded<'_>) {
+fn tell(ui: &mut Ui, learned: &Learned, lessons: &BenchLessons, heard: &Sounded<'_>, shown: &FrameContext<'_>) {
     match learned.may_be(heard, &lessons.mix) {
-        Ok(told) => ranked(ui, &told),
+        Ok(told) => {
+            let pace = shown.newest::<PaceQuestion>().and_then(|(pace, _)| *pace);
+            // What is asked first stands first: of what class, how deep, what it costs to leave it.
+            ui.label(strong(class_words(&told)));
+            if let Some(depth) = &told.depth {
+                ui.label(format!("the gauge says {}", depth_words(depth)));
+            }
+            ui.label(soft(ui, leaving_words(&leaving(&told, pace))).size(13.0));
+            ranked(ui, &told);
+        }
         Err(why) => warning(ui, &format!("{why}.")),
     }
 }
@@ -131,25 +141,7 @@ fn ranked(ui: &mut Ui, told: &MayBe) {
         });
         row.response.on_hover_text(format!("{:.0} % by your finds alone, before anything is heard", 100.0 * answer.before));
     }
-    let worth = |class: &str| told.classes.iter().find(|c| c.class == class).map_or(0.0, |c| 100.0 * c.chance);
-    ui.label(
-        soft(
-            ui,
-            format!(
-                "gold {:.0} %, silver {:.0} %, lead {:.0} %, coins {:.0} %, rubbish {:.0} % · weighed by {} finds",
-                worth("gold"),
-                worth("silver"),
-                worth("lead"),
-                worth("coins"),
-                worth("rubbish"),
-                told.finds
-            ),
-        )
-        .size(13.0),
-    );
-    if let Some(depth) = &told.depth {
-        ui.label(soft(ui, format!("the gauge says {}", depth_words(depth))).size(13.0));
-    }
+    ui.label(soft(ui, format!("weighed by {} finds", told.finds)).size(13.0));
     for note in &told.notes {
         ui.label(soft(ui, format!("· {note}")).size(13.0));
     }

@@ -7,6 +7,7 @@
 use egui::{ComboBox, Grid, Key, TextEdit, Ui, vec2};
 
 use super::kinds::typical_words;
+use super::run::{self, Step};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::{EntryForm, Next};
@@ -68,32 +69,19 @@ impl EntryForm {
                 self.kept =
                     Some(format!("Kept under {under}: {}, {heard}. Now from another direction, or the next.", reading.target));
                 state.apply(edit, "add bench reading");
+                self.note_depth();
                 self.ids.clear();
                 (self.refusal, self.next) = (None, Some(Next::Ids));
             }
             Err(why) => self.refusal = Some(why),
         }
     }
-
-    /// The same target deeper or shallower: what was heard is cleared, the depth is typed anew.
-    fn next_depth(&mut self) {
-        for text in [&mut self.ids, &mut self.step, &mut self.depth, &mut self.tone] {
-            text.clear();
-        }
-        (self.steadiness, self.dig, self.refusal, self.next) = (None, None, None, Some(Next::Depth));
-    }
-
-    /// Another target in the same hole at the same depth.
-    fn next_target(&mut self) {
-        for text in [&mut self.ids, &mut self.step, &mut self.target, &mut self.tone] {
-            text.clear();
-        }
-        (self.steadiness, self.dig, self.refusal, self.next) = (None, None, None, Some(Next::Target));
-    }
 }
 
 pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &FrameContext<'_>, state: &mut State) {
     heading(ui, "New reading");
+    form.make_list(shown.book, setup.uid);
+    let mut step = run::key(ui);
     ui.scope(|ui| {
         // Large for cold hands, as far as a small laptop has room.
         let roomy = ui.ctx().content_rect().height() > 780.0;
@@ -108,16 +96,29 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Fra
             if ui.button("Keep reading").on_hover_text("Enter in the target IDs, or Ctrl+Enter").clicked() || enter || command {
                 form.keep(setup, shown, state, false);
             }
-            if ui.button("Nothing heard").on_hover_text("Keeps that there was no number").clicked() {
-                form.keep(setup, shown, state, true);
-            }
-            if ui.button("Next depth").on_hover_text("The same target at another depth").clicked() {
-                form.next_depth();
-            }
-            if ui.button("Next target").on_hover_text("Another target, or the bare hole, at this depth").clicked() {
-                form.next_target();
+            for (label, key, asked) in [
+                ("Nothing heard", "Keeps that there was no number; Ctrl+N", Step::Unheard),
+                ("Next depth", "The same target at another depth; Ctrl+D", Step::Depth),
+                ("Next target", "Another target, or the bare hole; Ctrl+T", Step::Target),
+            ] {
+                if ui.button(label).on_hover_text(key).clicked() {
+                    step = Some(asked);
+                }
             }
         });
+        if run::offer(ui, form) {
+            step = Some(Step::List);
+        }
+        match step {
+            Some(Step::Unheard) => form.keep(setup, shown, state, true),
+            Some(Step::Depth) => form.next_depth(),
+            Some(Step::Target) => form.next_target(),
+            Some(Step::List) => form.next_listed(),
+            None => {}
+        }
+        if step.is_some() {
+            ui.ctx().request_repaint();
+        }
     });
     let typical = form.kind.as_ref().and_then(|k| Some((k.label(), typical_words(&shown.book.typical(k)?)?)));
     if let Some((kind, said)) = typical {
@@ -135,10 +136,14 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
     let mut enters = Vec::new();
     Grid::new("bench reading").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
         kind(ui, form, shown);
+        run::seek_kind(ui, form, shown);
         if form.kind.is_some() {
             let target = line(ui, "Target", &mut form.target, 190.0, "this very one");
             if next == Some(Next::Target) {
                 target.request_focus();
+            }
+            if target.lost_focus() {
+                form.kind_by_name(shown);
             }
             enters.push(target);
         }
@@ -169,7 +174,7 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
         if form.kind.is_some() {
             one_of(ui, "Lay", &mut form.lie, Lie::ALL, |l| l.label());
         }
-        let ids = line(ui, "Target IDs", &mut form.ids, 150.0, "as they come: 60 61 60");
+        let ids = line(ui, "Target IDs", &mut form.ids, 150.0, "as they come: 43 44 43");
         if next == Some(Next::Ids) {
             ids.request_focus();
         }
@@ -207,6 +212,7 @@ fn other_unit(text: &str, unit: DepthUnit) -> Option<String> {
 fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) {
     let name = ui.label("Buried");
     let said = form.kind.as_ref().map_or("bare hole, the control", |k| k.label()).to_owned();
+    let before = form.kind.clone();
     let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(210.0).show_ui(ui, |ui| {
         ui.selectable_value(&mut form.kind, None, "bare hole, the control");
         for kind in shown.kinds().iter().cloned() {
@@ -215,6 +221,7 @@ fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) {
         }
     });
     combo.response.labelled_by(name.id);
+    form.chosen |= form.kind != before;
     ui.end_row();
 }
 

@@ -3,9 +3,11 @@
 mod answer;
 mod calibration;
 mod entry;
+mod gauge;
 mod heard;
 mod kinds;
 mod readings;
+mod run;
 mod setup_form;
 mod strip;
 
@@ -17,7 +19,7 @@ use crate::app::state::bench::{BenchView, Part};
 use crate::app::state::bench_forms::SetupForm;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::soft;
-use crate::bench::{Learned, depth_words, setup_label};
+use crate::bench::{Learned, read_words, setup_label};
 use crate::book::Setup;
 use crate::query::{BenchQuestion, Item};
 
@@ -65,12 +67,15 @@ fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut
         }
         Part::Learned => {
             if let Some(learned) = missing(ui, learned, shown) {
+                for line in read_words(learned) {
+                    ui.label(line);
+                }
                 heading(ui, "On the ID scale");
                 strip::show(ui, learned, None);
                 for note in &learned.notes {
                     ui.label(soft(ui, format!("· {note}")).size(13.0));
                 }
-                gauge(ui, learned);
+                gauge::show(ui, learned, view.entry.unit);
                 view.open = true;
                 calibration::show(ui, setup.uid, shown);
             }
@@ -178,21 +183,4 @@ fn settings(s: &Setup) -> String {
         named.into_iter().filter(|(_, v)| !v.trim().is_empty()).map(|(name, v)| format!("{name}{v}")).collect();
     said.extend(s.ground.map(|g| g.label().to_owned()));
     if said.is_empty() { "no settings noted".to_owned() } else { said.join(" · ") }
-}
-
-fn gauge(ui: &mut Ui, learned: &Learned) {
-    heading(ui, "Depth gauge");
-    match &learned.gauge {
-        Ok(gauge) => {
-            for step in gauge.steps() {
-                ui.label(format!("step {}: {}", step.step, depth_words(&step)));
-            }
-            for f in gauge.full_when_shallow() {
-                warning(ui, &format!("The gauge read full for {} at {:.0} cm.", f.target, 100.0 * f.depth_m));
-            }
-        }
-        Err(why) => {
-            ui.label(soft(ui, format!("No depths yet: {why}.")));
-        }
-    }
 }

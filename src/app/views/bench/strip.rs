@@ -79,14 +79,20 @@ fn kind(ui: &Ui, learned: &Learned, signature: &Signature, row: Rect, scale: &Sc
     let bar = |ends: (f64, f64), half: f32| {
         Rect::from_min_max(pos2(scale.x(ends.0), middle - half), pos2(scale.x(ends.1), middle + half))
     };
-    painter.rect_filled(bar(signature.expected, 5.5), 0.0, ink.gamma_multiply(0.22));
+    for range in &signature.ranges {
+        // Half a number to either side: a range of one number is to be seen.
+        painter.rect_filled(bar((range.low - 0.5, range.high + 0.5), 5.5), 0.0, ink.gamma_multiply(0.22));
+    }
     let raw = learned.evidence.kinds.iter().find(|k| k.kind == signature.kind);
     for (_, id) in raw.iter().flat_map(|k| &k.raw) {
         let x = scale.x(*id);
         painter.vline(x, middle - 4.0..=middle + 4.0, Stroke::new(1.0, ink.gamma_multiply(0.55)));
     }
-    painter.rect_filled(bar(signature.centre_interval, 1.5), 0.0, ink);
-    painter.circle_filled(pos2(scale.x(signature.centre), middle), 3.0, ink);
+    // A kind that reads in several places has no middle.
+    if signature.ranges.len() < 2 {
+        painter.rect_filled(bar(signature.centre_interval, 1.5), 0.0, ink);
+        painter.circle_filled(pos2(scale.x(signature.centre), middle), 3.0, ink);
+    }
 }
 
 #[cfg(test)]

@@ -81,7 +81,7 @@ fn fields(ui: &mut Ui, rows: &mut Form<'_>, fields: &mut DraftFields, shown: &Fr
             duty::show(ui, find, shown);
         }
         Subject::Signal(signal) => {
-            let ids = rows.line(ui, "Target IDs", &mut fields.target_ids, 140.0, "as they came: 60 61 60");
+            let ids = rows.line(ui, "Target IDs", &mut fields.target_ids, 140.0, "as they came: 43 44 43");
             if focus {
                 ids.request_focus();
             }
@@ -125,9 +125,9 @@ fn fields(ui: &mut Ui, rows: &mut Form<'_>, fields: &mut DraftFields, shown: &Fr
             let said = "06:40-07:10 wading; 07:30-08:00 not me (or not on foot, or kept clear)";
             rows.line(ui, "Set aside", &mut fields.asides, 240.0, said);
             rows.row(ui, "Holes filled", |ui, _| {
-                ui.horizontal_wrapped(|ui| {
-                    for (all, said) in [(true, "all"), (false, "not all")] {
-                        if choice_sized(ui, outing.holes_filled == Some(all), said, None).clicked() {
+                ui.horizontal(|ui| {
+                    for (all, word) in [(true, "all"), (false, "not all")] {
+                        if choice_sized(ui, outing.holes_filled == Some(all), word, None).clicked() {
                             outing.holes_filled = if outing.holes_filled == Some(all) { None } else { Some(all) };
                         }
                     }

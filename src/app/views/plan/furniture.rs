@@ -209,10 +209,12 @@ fn north(painter: &Painter, canvas: Rect, land: &Land, lay: usize) {
 pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: Option<&[String]>) {
     let p = palette(ui.ctx());
     let bottom = ui.max_rect().bottom();
-    ui.add_space(3.0);
+    // Two lines have room where they stand close.
+    ui.spacing_mut().interact_size.y = 14.0;
+    ui.spacing_mut().item_spacing.y = 0.0;
+    ui.add_space(2.0);
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
-        ui.spacing_mut().interact_size.y = 14.0;
         let is_full = |ui: &Ui, wide: f32| {
             let next_line = ui.available_width() < wide;
             next_line && ui.cursor().top() + 31.0 > bottom

@@ -1,5 +1,6 @@
 //! What the columns of a table are, where a heading alone does not say: by the values under it and the columns beside it.
 
+use super::bench::{AtDepth, depths};
 use super::dialect::Dialect;
 use super::place::Places;
 use crate::earth::{Grid, distance_m};
@@ -16,6 +17,8 @@ use crate::exchange::what::What;
 pub(super) struct Columns {
     pub(super) fields: Vec<Field>,
     pub(super) places: Places,
+    /// Columns that stand for a depth each, of known targets.
+    pub(super) depths: Vec<AtDepth>,
 }
 
 /// Times that follow each other this closely, in the middle, are a receiver's on a walk, seconds.
@@ -52,7 +55,7 @@ impl Columns {
                     None => Places::None,
                 },
             };
-        Ok(Self { fields, places })
+        Ok(Self { fields, places, depths: depths(dialect) })
     }
 
     pub(super) fn has(&self, field: Field) -> bool {
@@ -77,10 +80,15 @@ impl Columns {
             false if has(Field::Hs) && timed => What::Storm,
             false if has(Field::Start) && has(Field::End) => What::Outings,
             false if has(Field::Depth) && has(Field::Setup) => What::Bench,
+            false if named && !self.depths.is_empty() => What::Bench,
+            // A find without its place has a day or a mass; a known target has neither.
+            false if has(Field::Depth) && has(Field::TargetId) && named && !timed && !has(Field::Mass) => What::Bench,
             false if (has(Field::Name) || has(Field::Setup)) && settings.into_iter().any(has) => What::Setups,
             false if has(Field::Level) && timed => What::TideTable,
             false => {
-                let why = "its columns hold neither positions, waves, tides, outings nor set-ups; say what it holds".to_owned();
+                let why =
+                    "its columns hold neither positions, waves, tides, outings, known targets nor set-ups; say what it holds"
+                        .to_owned();
                 return Err(Fault::Unknown { why });
             }
         })

@@ -1,5 +1,6 @@
 //! Tables of delimited text (RFC 4180 and its many cousins) with a row of headings.
 
+mod bench;
 mod columns;
 mod dates;
 mod dialect;

@@ -2,6 +2,7 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
+use super::bench::{self, settle_passes};
 use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
 use super::dialect::{Column, Dialect, Form, fault};
 use super::place::{Places, place};
@@ -13,7 +14,7 @@ use crate::exchange::error::{Fault, Stop};
 use crate::exchange::options::Options;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Role, Shape};
-use crate::exchange::records::things;
+use crate::exchange::records::{known_targets, things};
 use crate::exchange::take_in::ColumnRead;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::clock_word::ClockWord;
@@ -37,6 +38,7 @@ pub(in crate::exchange) fn read(
         dialect = Dialect::sniff(source, form, &given, progress)?;
     }
     settle_sides(&mut dialect);
+    settle_passes(&mut dialect);
     let is_there = |heading: &str| dialect.columns.iter().any(|c| c.title.to_lowercase() == heading);
     let lacking = given.iter().filter(|(heading, _)| !is_there(heading) && !taking.options.columns_where_there);
     for (heading, _) in lacking.collect::<Vec<_>>() {
@@ -74,7 +76,20 @@ pub(in crate::exchange) fn read(
         }
         rows += 1;
         let at = record.position().map_or(0, csv::Position::line) + dialect.lines_before();
-        let mut row = Row::new(Mark { line: at, noun: "row", number: rows }, day_first);
+        let mark = Mark { line: at, noun: "row", number: rows };
+        if table.what == What::Bench && !table.columns.depths.is_empty() {
+            let read = bench::rows(&dialect, &table.columns.depths, &record, mark, day_first);
+            if read.is_empty() {
+                taking.refuse(mark, "has nothing under any depth; write the target IDs there, or nothing heard");
+            }
+            for mut row in read {
+                let done = table.row(taking, &mut row);
+                row.tell_unread(taking);
+                done?;
+            }
+            continue;
+        }
+        let mut row = Row::new(mark, day_first);
         for (cell, column) in record.iter().zip(&dialect.columns) {
             match &column.meaning {
                 Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
@@ -99,6 +114,7 @@ pub(in crate::exchange) fn read(
 pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
     let mut dialect = Dialect::sniff(source, form, &[], &Progress::new()).ok()?;
     settle_sides(&mut dialect);
+    settle_passes(&mut dialect);
     Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
 }
 
@@ -261,8 +277,12 @@ impl Table {
                 return things::settle(taking, row, made);
             }
             What::Bench => {
-                let made = things::bench(taking, row);
-                return things::settle(taking, row, made);
+                let numbers = self.columns.has(Field::TargetId) || !self.columns.depths.is_empty();
+                let made = known_targets::bench(taking, row, numbers);
+                return match made {
+                    Ok(reading) => things::settle(taking, row, reading),
+                    Err(stop) => Err(stop),
+                };
             }
             What::Storm => self.series.add_sea(taking, row),
             What::TideTable | What::Gauge => self.series.add_water(taking, row),
