@@ -1,6 +1,6 @@
 //! What was agreed with a permission's holder. Its ground comes from a file.
 
-use egui::{ScrollArea, TextEdit, Ui};
+use egui::{TextEdit, Ui};
 
 use crate::app::state::permission_form::PermissionForm;
 use crate::app::state::{FrameContext, State};
@@ -9,11 +9,10 @@ use crate::app::widgets::theme::soft;
 use crate::book::Edit;
 
 /// Shows the form; whether it is done with.
-pub(crate) fn show(ui: &mut Ui, form: &mut PermissionForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
+pub(super) fn show(ui: &mut Ui, form: &mut PermissionForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     ui.set_width(ui.max_rect().width().min(640.0));
     ui.heading("Permission");
-    let height = (ui.ctx().content_rect().height() - 200.0).max(200.0);
-    ScrollArea::vertical().max_height(height).min_scrolled_height(height.min(420.0)).show(ui, |ui| {
+    super::scrolled(ui, 84.0, |ui| {
         egui::Grid::new("permission").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
             let t = &mut form.typed;
             field(ui, "Permission name", &mut t.name, "");
