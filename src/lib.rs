@@ -12,6 +12,7 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test that cannot go on ends in a panic"))]
 
+pub mod allowed;
 #[cfg(feature = "window")]
 pub mod app;
 pub mod bench;
@@ -21,6 +22,7 @@ mod cases;
 pub mod chance;
 pub mod cli;
 pub mod demo;
+pub mod duties;
 pub mod earth;
 pub mod effort;
 pub mod exchange;

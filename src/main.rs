@@ -48,6 +48,12 @@ mod window {
             began,
             ..Options::default()
         };
+        if args.picture.is_some() {
+            options.size = app::PICTURE;
+        }
+        if let Some(zoom) = &args.zoom {
+            options = options.zoomed(zoom)?;
+        }
         if let Some(size) = &args.size {
             options = options.sized(size)?;
         }

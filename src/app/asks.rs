@@ -2,9 +2,11 @@
 
 use jiff::SignedDuration;
 
+use super::folder::FolderQuestion;
 use super::photo::{PhotoQuestion, path_of};
 use super::snapshot::Message;
 use super::state::dialog::Dialog;
+use super::tidying::TidyQuestion;
 use super::views::next_low::dry_place;
 use super::widgets::shades;
 use super::{App, SheetChoice};
@@ -17,7 +19,7 @@ use crate::query::{
     Ask as _, BenchQuestion, CalibrationQuestion, ComparisonQuestion, CurveQuestion, DryBandQuestion, DryPlaceQuestion, Given,
     GroundPictureQuestion, HappeningTables, HappeningsQuestion, Inquiry, KindsQuestion, LandQuestion, LogQuestion, LogTables,
     LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion, ReadDrawingQuestion,
-    RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion,
+    RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion, WholeBook,
 };
 use crate::reading::ReadingTables;
 use crate::shore::Setting;
@@ -32,10 +34,16 @@ impl App {
         self.answers.begin_round();
         (self.route_base, self.unplanned) = (None, None);
         if let Some(Dialog::Intake(form)) = &self.state.dialog
-            && !form.paths.is_empty()
+            && let Some(question) = form.question(&self.book)
         {
             // Its answer is read by the dialog, with its state.
-            let _ = self.answers.ask(form.question(&self.book));
+            let _ = self.answers.ask(question);
+        }
+        if let Some(chooser) = &self.state.chooser {
+            let _ = self.answers.ask(FolderQuestion { folder: chooser.folder.clone() });
+        }
+        if matches!(self.state.dialog, Some(Dialog::Tidy)) {
+            let _ = self.answers.ask(TidyQuestion { book: WholeBook(self.book.clone()) });
         }
         if let Some(path) = self.wanted_photo() {
             let _ = self.answers.ask(PhotoQuestion { path });

@@ -103,7 +103,15 @@ impl App {
     fn open_intake(&mut self, paths: Vec<PathBuf>) {
         match &mut self.state.dialog {
             Some(Dialog::Intake(form)) => form.add(paths),
-            _ => self.state.dialog = Some(Dialog::Intake(Box::new(IntakeForm::new(paths, self.beach)))),
+            _ => {
+                let form = IntakeForm::new(paths, self.beach);
+                // What a person finds is not to be put among what is invented and not kept.
+                let form = match self.kept.as_ref().filter(|k| k.demo) {
+                    Some(kept) => form.into_new_book(kept.proposed.clone()),
+                    None => form,
+                };
+                self.state.dialog = Some(Dialog::Intake(Box::new(form)));
+            }
         }
     }
 }

@@ -9,28 +9,40 @@ use super::state::dialog::Dialog;
 use super::widgets::theme::{palette, soft};
 use crate::tide::CAUTION;
 
-pub(super) fn show(ui: &mut Ui, state: &mut State, kept: Option<(Option<&Path>, bool, bool)>, message: Option<(&str, bool)>) {
-    let p = palette(ui.ctx());
-    ui.horizontal(|ui| {
+pub(super) fn show(ui: &mut Ui, state: &mut State, kept: Option<(Option<&Path>, bool, bool)>, message: Option<&str>) {
+    ui.horizontal_wrapped(|ui| {
         ui.label(soft(ui, CAUTION).size(12.5));
         if ui.small_button("Cautions").on_hover_text("Tide cut-off, mud, ordnance, sharps, lightning").clicked() {
             state.dialog = Some(Dialog::Cautions);
         }
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            let book = match kept {
-                None => "opening the book ...".to_owned(),
-                Some((_, true, _)) => "Tarrow Sands is invented, and so is everything found there. Nothing here is saved: Book, New to keep your own.".to_owned(),
-                Some((Some(path), false, read_only)) => {
-                    let name = path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned());
-                    if read_only { format!("{name} (cannot be written to)") } else { name }
-                }
-                Some((None, false, _)) => "a book without a file: Book, Save as, to keep it".to_owned(),
-            };
-            ui.add(egui::Label::new(soft(ui, book).size(12.5)).truncate());
-            if let Some((text, bad)) = message.filter(|m| !m.0.is_empty()) {
-                let colour = if bad { p.danger } else { p.ink };
-                ui.add(egui::Label::new(RichText::new(text).size(12.5).color(colour)).truncate()).on_hover_text(text);
+        let (book, whole) = match kept {
+            None => ("opening the book ...".to_owned(), String::new()),
+            Some((_, true, _)) => (
+                "Demo, invented, not kept: Import or Book, New for your own".to_owned(),
+                "Tarrow Sands is invented, and so is everything found there. Nothing here is kept: import files, or make a new book, to keep your own.".to_owned(),
+            ),
+            Some((Some(path), false, read_only)) => {
+                let name = path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned());
+                let cannot = if read_only { " (cannot be written to)" } else { "" };
+                (format!("Book: {name}{cannot}"), path.display().to_string())
             }
-        });
+            Some((None, false, _)) => ("a book without a file: Book, Save as, to keep it".to_owned(), String::new()),
+        };
+        let right = |ui: &mut Ui| {
+            let label = ui.add(egui::Label::new(soft(ui, &book).size(12.5)).truncate());
+            if !whole.is_empty() {
+                label.on_hover_text(&whole);
+            }
+            if let Some(text) = message.filter(|m| !m.is_empty()) {
+                let ink = palette(ui.ctx()).ink;
+                ui.add(egui::Label::new(RichText::new(text).size(12.5).color(ink)).truncate()).on_hover_text(text);
+            }
+        };
+        if ui.available_width() > 240.0 {
+            ui.with_layout(Layout::right_to_left(Align::Center), right);
+        } else {
+            ui.end_row();
+            right(ui);
+        }
     });
 }

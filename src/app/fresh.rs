@@ -93,6 +93,7 @@ impl App {
             unplanned: self.unplanned.as_ref(),
             now: self.now(),
             folder,
+            proposed: "",
         }
     }
 }

@@ -8,8 +8,10 @@ use super::state::beach_form::BeachForm;
 use super::state::clock::seconds;
 use super::state::command::{Ask, Command, PickFor};
 use super::state::dialog::{Dialog, PathForm};
+use super::state::place_form::PlaceForm;
 use super::state::{FrameContext, SheetChoice};
 use super::widgets::controls::{choice_sized, warning};
+use super::widgets::terms::explained;
 use super::widgets::theme::{self, palette, soft};
 use crate::query::SettingQuestion;
 use crate::sun::{Crossing, Daylight};
@@ -17,18 +19,19 @@ use crate::tide::{Turn, TurnKind, rounded};
 
 type Steps = (Option<String>, Option<String>);
 
-pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, steps: &Steps) {
+pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, steps: &Steps, errors: &mut Vec<String>) {
+    let mut rest = String::new();
     ui.horizontal(|ui| {
         ui.set_min_height(30.0);
         beach_name(ui, shown, state);
         ui.add_space(10.0);
-        let sheets = 270.0;
-        let room = (ui.available_width() - sheets).max(60.0);
+        let sheets = 270.0_f32.min(ui.available_width());
+        let room = (ui.available_width() - sheets).max(0.0);
         ui.allocate_ui_with_layout(vec2(room, 30.0), Layout::left_to_right(Align::Center), |ui| {
-            facts(ui, shown, state, room);
+            rest = facts(ui, shown, state, room);
         });
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            ui.spacing_mut().item_spacing.x = 18.0;
+            ui.spacing_mut().item_spacing.x = if sheets < 260.0 { 8.0 } else { 18.0 };
             for sheet in SheetChoice::ALL.into_iter().rev() {
                 if choice_sized(ui, state.sheet == sheet && !state.sheet_folded, sheet.label(), Some(16.0)).clicked() {
                     state.sheet_folded = false;
@@ -37,17 +40,53 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, ste
             }
         });
     });
-    ui.horizontal(|ui| {
+    // Where there is no room beside the name, the time and the next low get a line of their own.
+    if !rest.is_empty() {
+        ui.add(egui::Label::new(rest).wrap());
+    }
+    ui.horizontal_wrapped(|ui| {
         quiet(ui);
         actions(ui, shown, state, steps);
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| looks(ui, state));
+        let room = ui.available_width();
+        if room > 320.0 {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| looks(ui, state));
+        } else {
+            looks(ui, state);
+        }
     });
+    told(ui, shown);
+    banner(ui, errors);
+}
+
+/// What went wrong, until it was read.
+fn banner(ui: &mut Ui, errors: &mut Vec<String>) {
+    let p = palette(ui.ctx());
+    let mut read = None;
+    for (n, error) in errors.iter().enumerate() {
+        let frame = egui::Frame::new().fill(p.card).stroke(egui::Stroke::new(1.5, p.danger)).inner_margin(6);
+        frame.show(ui, |ui| {
+            ui.horizontal_top(|ui| {
+                if ui.button("Close the message").clicked() {
+                    read = Some(n);
+                }
+                ui.vertical(|ui| warning(ui, error));
+            });
+        });
+    }
+    if let Some(n) = read {
+        errors.remove(n);
+    }
+}
+
+/// What the land lacks, in one line; what nobody surveyed is said beside Plan's hatching.
+fn told(ui: &mut Ui, shown: &FrameContext<'_>) {
     let layout = shown.answers.answer::<SettingQuestion>();
     if let Some(setting) = layout.fresh() {
-        let warnings = &setting.warnings;
+        let warnings: Vec<&str> =
+            setting.warnings.iter().filter(|w| !setting.unsurveyed.contains(w)).map(String::as_str).collect();
         if let Some(first) = warnings.first() {
             let more = warnings.len() - 1;
-            let said = if more > 0 { format!("{first} (and {more} more)") } else { first.clone() };
+            let said = if more > 0 { format!("{first} (and {more} more)") } else { (*first).to_owned() };
             ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
         }
     } else if let Some(why) = layout.failure() {
@@ -72,19 +111,18 @@ fn beach_name(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     combo.response.accessible_name("Beach shown");
 }
 
-/// Where and when we are, as much of it as there is room for, the most needed first.
-fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) {
+/// Where and when we are, as much of it as there is room for, the most needed first: the time, the next low, the water,
+/// the sun. Returns the first two where there is not even room for them.
+fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) -> String {
     let Some(beach) = shown.beach else {
         ui.label(soft(ui, "no beach in this book yet"));
-        return;
+        return String::new();
     };
     let p = palette(ui.ctx());
     let at = state.clock.at;
     let mut facts = vec![shown.time(at, "%a %-d %b %Y %H:%M")];
+    let mut short = vec![shown.time(at, "%-d %b %H:%M")];
     if let Some(water) = shown.water() {
-        if let Some(level) = water.height_m(at) {
-            facts.push(format!("water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), shown.trend(at)));
-        }
         // The curve knows the turns of what Time shows; only beside it are they worked out.
         let next = |turns: &[Turn]| turns.iter().find(|t| t.kind == TurnKind::Low && t.time >= at).copied();
         let curve = shown.tide_curve().filter(|c| c.span.from_s <= seconds(at));
@@ -92,7 +130,12 @@ fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) {
         if let Some(low) = curve.and_then(|c| next(&c.turns)).or_else(beside) {
             let same_day = shown.time(low.time, "%j") == shown.time(at, "%j");
             let when = shown.time(low.time, if same_day { "%H:%M" } else { "%a %H:%M" });
-            facts.push(format!("low {:.1} m at {when}", rounded(low.level_m, 1)));
+            let level = rounded(low.level_m, 1);
+            facts.push(format!("next low {when}, {level:.1} m"));
+            short.push(format!("low {when} {level:.1} m"));
+        }
+        if let Some(level) = water.height_m(at) {
+            facts.push(format!("water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), shown.trend(at)));
         }
     }
     let day = at.to_zoned_datetime(shown.zone.clone()).date();
@@ -109,16 +152,28 @@ fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) {
         };
         facts.push(said);
     }
+    let wide = |line: &str| ui.painter().layout_no_wrap(line.to_owned(), theme::label_font(14.5), p.ink).size().x;
+    let needed = short.len();
     let mut line = String::new();
-    for fact in facts {
+    for (n, fact) in facts.into_iter().enumerate() {
         let longer = if line.is_empty() { fact } else { format!("{line}   ·   {fact}") };
-        let width = ui.painter().layout_no_wrap(longer.clone(), theme::label_font(14.5), p.ink).size().x;
-        if width > room && !line.is_empty() {
+        if wide(&longer) > room {
+            if n < needed {
+                line = short.join("   ·   ");
+            }
             break;
         }
         line = longer;
     }
-    ui.label(line);
+    if wide(&line) > room {
+        return short.join("   ·   ");
+    }
+    let meant = shown.water().and_then(|w| explained(w.datum().words()));
+    let label = ui.label(line);
+    if let Some(meant) = meant {
+        label.on_hover_text(meant);
+    }
+    String::new()
 }
 
 /// Words instead of boxes: what can be pressed shows itself when it is pointed at.
@@ -135,7 +190,8 @@ fn actions(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, (undo, redo
     ui.menu_button("Book", |ui| {
         for (label, purpose) in [("Open ...", PickFor::Open), ("New ...", PickFor::New), ("Save as ...", PickFor::SaveAs)] {
             if ui.button(label).clicked() {
-                state.dialog = Some(Dialog::Book(PathForm::new(purpose)));
+                let proposed = if purpose == PickFor::Open { String::new() } else { shown.proposed.to_owned() };
+                state.dialog = Some(Dialog::Book(PathForm::new(purpose, proposed)));
                 ui.close();
             }
         }
@@ -150,6 +206,18 @@ fn actions(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, (undo, redo
             state.commands.push(Command::Ask(Ask::Keeping));
             ui.close();
         }
+        if ui
+            .button("Doubles and spikes ...")
+            .on_hover_text("What stands in the book twice, and tracks to be cleaned: proposed, never done by itself")
+            .clicked()
+        {
+            state.dialog = Some(Dialog::Tidy);
+            ui.close();
+        }
+        if ui.button("A beach at a place ...").on_hover_text("Without a file: a name and where it lies").clicked() {
+            state.dialog = Some(Dialog::Place(PlaceForm::default()));
+            ui.close();
+        }
         if ui.button("Demo beach").clicked() {
             state.commands.push(Command::Ask(Ask::Demo));
             ui.close();
@@ -157,17 +225,20 @@ fn actions(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, (undo, redo
     });
     if ui
         .button("Import ...")
-        .on_hover_text("Take in files: GPX, GeoJSON, CSV. They can also be dropped on the window.")
+        .on_hover_text("Take in files or a whole folder; they can also be dropped on the window (Ctrl+I)")
         .clicked()
     {
         state.commands.push(Command::Intake(Vec::new()));
     }
     if ui
-        .add_enabled(shown.has_beach(), egui::Button::new("Beach ..."))
-        .on_hover_text("Its name, tide, datum offset, time zone")
+        .button("Beach ...")
+        .on_hover_text("Its name, tide, datum offset, time zone; without one, a place to make it at")
         .clicked()
     {
-        state.dialog = shown.beach.map(|b| Dialog::Beach(Box::new(BeachForm::from_beach(b.clone()))));
+        state.dialog = Some(match shown.beach {
+            Some(b) => Dialog::Beach(Box::new(BeachForm::from_beach(b.clone()))),
+            None => Dialog::Place(PlaceForm::default()),
+        });
     }
     ui.add_space(6.0);
     let undo_label = undo.as_ref().map_or_else(|| "nothing to undo".to_owned(), |what| format!("undo: {what} (Ctrl+Z)"));

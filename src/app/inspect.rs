@@ -68,6 +68,29 @@ impl App {
         setting.water_land_m(setting.water.as_ref()?.height_m(self.state.clock.at)?)
     }
 
+    /// What warns on Plan, and the next low on Time, as they were last written: the words and where they stand.
+    pub fn warnings_drawn(&self) -> (Vec<(String, egui::Rect)>, Option<(String, egui::Rect)>) {
+        let told = |p: &super::widgets::labels::Placed| (p.text.clone(), p.rect);
+        (self.state.plan.warned.iter().map(told).collect(), self.state.time.next_low.as_ref().map(told))
+    }
+
+    /// What went wrong and was not read yet.
+    pub fn errors_in_view(&self) -> &[String] {
+        &self.errors
+    }
+
+    /// The place in the form that is open, if it has one.
+    pub fn place_in_form(&self) -> Option<crate::earth::LonLat> {
+        self.state.draft.as_ref()?.place()
+    }
+
+    /// Where a place is drawn in Plan.
+    pub fn position_of(&self, at: crate::earth::LonLat) -> Option<egui::Pos2> {
+        let (land, _) = self.answers.answer::<LandQuestion>().newest()?;
+        let drawn = land.placing.of_lonlat(at).ok()?;
+        Some(self.state.plan.look()?.pos(drawn[self.state.plan.lay_index()]))
+    }
+
     /// Where an item's mark is drawn in Plan, if it is.
     pub fn mark_position(&self, item: Item) -> Option<egui::Pos2> {
         let (marks, _) = self.answers.answer::<MarksQuestion>().newest()?;

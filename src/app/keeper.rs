@@ -26,6 +26,8 @@ pub(crate) struct Kept {
     pub(crate) complaints: Vec<String>,
     /// Another book than before.
     pub(crate) fresh: bool,
+    /// Where a new book would go, if nobody says otherwise.
+    pub(crate) proposed: String,
 }
 
 /// What the keeper tells the window.
@@ -198,10 +200,8 @@ impl BookThread {
             Ask::Check => return KeeperReply::Unchanged,
             Ask::Last => self.last(),
             Ask::Open(path) => self.open_file(&path),
-            Ask::Create(path) => OpenBook::create(&path).map_err(|e| e.to_string()).map(|open| {
-                self.turn_to(open, false);
-                (format!("new book {}", path.display()), true)
-            }),
+            Ask::Create(path) => self.create(&path, None),
+            Ask::CreateWith(path, edit, label) => self.create(&path, Some((&edit, label))),
             Ask::Demo => self.open_demo(),
             Ask::Given(open) => {
                 self.turn_to(*open, false);
@@ -253,6 +253,25 @@ impl BookThread {
         }
     }
 
+    /// A new book, in folders that are made where they are missing.
+    fn create(&mut self, path: &Path, with: Option<(&Edit, String)>) -> Result<(String, bool), String> {
+        if let Some((edit, _)) = &with {
+            // Known before there is a file, so that none is left behind.
+            Book::new().apply(edit).map_err(|e| e.to_string())?;
+        }
+        if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
+            std::fs::create_dir_all(folder).map_err(|e| format!("the folder {} could not be made: {e}", folder.display()))?;
+        }
+        let mut open = OpenBook::create(path).map_err(|e| e.to_string())?;
+        let mut said = format!("new book {}", path.display());
+        if let Some((edit, label)) = with {
+            said += &format!("; {label}");
+            open.apply_as(label, edit).map_err(|e| e.to_string())?;
+        }
+        self.turn_to(open, false);
+        Ok((said, true))
+    }
+
     fn keeping(&self) -> Result<Keeping, StoreError> {
         let backups = self.open.path().map(store::backups).unwrap_or_default();
         Ok(Keeping { changes: self.open.history(CHANGES_TOLD)?, deleted: self.open.deleted()?, backups })
@@ -283,6 +302,7 @@ impl BookThread {
             said: (!said.is_empty()).then_some(said),
             complaints: if fresh { self.open.complaints().iter().map(ToString::to_string).collect() } else { Vec::new() },
             fresh,
+            proposed: self.memory.new_book(),
         }
     }
 

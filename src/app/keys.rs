@@ -21,22 +21,43 @@ pub(super) fn global(
     if pressed(Modifiers::NONE, Key::F1) {
         state.dialog = Some(Dialog::Keys);
     }
+    // Over a dialog the keys are its own: text fields have an undo of their own, and its buttons are pressed by Space.
+    if state.dialog.is_some() || state.chooser.is_some() {
+        return;
+    }
+    let (forth, back) = (
+        |ctx: &Context| {
+            ctx.input_mut(|i| {
+                i.consume_key(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || i.consume_key(Modifiers::COMMAND, Key::Y)
+            })
+        },
+        |ctx: &Context| ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Z)),
+    );
+    if let Some(form) = state.draft.as_mut().filter(|_| state.sheet == SheetChoice::Log && !state.sheet_folded) {
+        // While a form is open, what is taken back is what was done in it, wherever in it the keyboard is.
+        if forth(ctx) {
+            form.redo();
+        } else if back(ctx) {
+            form.undo();
+        }
+    }
     // Text fields have an undo of their own.
     if ctx.text_edit_focused() {
         return;
     }
-    if pressed(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || pressed(Modifiers::COMMAND, Key::Y) {
+    if forth(ctx) {
         if redo.is_some() {
             state.commands.push(Command::Ask(Ask::Redo));
         }
-    } else if pressed(Modifiers::COMMAND, Key::Z) && undo.is_some() {
+    } else if back(ctx) && undo.is_some() {
         state.commands.push(Command::Ask(Ask::Undo));
     }
-    if state.dialog.is_some() {
-        return;
+    // Before anything else sees it: a button is pressed by Enter.
+    if pressed(Modifiers::NONE, Key::Space) {
+        state.clock.playing = !state.clock.playing;
     }
     if pressed(Modifiers::COMMAND, Key::O) {
-        state.dialog = Some(Dialog::Book(PathForm::new(PickFor::Open)));
+        state.dialog = Some(Dialog::Book(PathForm::new(PickFor::Open, String::new())));
     }
     if pressed(Modifiers::COMMAND, Key::I) {
         state.commands.push(Command::Intake(Vec::new()));
@@ -57,6 +78,8 @@ pub(super) fn global(
         ">" => state.go_to_low(shown, true),
         "n" | "N" => state.step_find(shown, true),
         "p" | "P" => state.step_find(shown, false),
+        "a" | "A" => state.add_find(shown),
+        "r" | "R" if state.sheet == SheetChoice::NextLow => state.plan_the_next_low(shown),
         "b" | "B" => state.open_bench(),
         "g" | "G" => state.plan.ground = state.plan.ground.next(),
         "e" | "E" => {
@@ -71,14 +94,10 @@ pub(super) fn global(
         }
         _ => {}
     }
-    let nothing_focused = ctx.memory(|m| m.focused().is_none());
-    if nothing_focused && pressed(Modifiers::NONE, Key::Space) {
-        state.clock.playing = !state.clock.playing;
-    }
     if pressed(Modifiers::NONE, Key::Delete) {
         state.delete_picked(shown);
     }
-    if pressed(Modifiers::NONE, Key::Escape) && state.draft.take().is_none() {
+    if state.plan.drawing.is_none() && pressed(Modifiers::NONE, Key::Escape) && state.draft.take().is_none() {
         state.selection.clear();
     }
 }

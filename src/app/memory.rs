@@ -17,6 +17,14 @@ impl Memory {
         Self { folder: directories::ProjectDirs::from("", "", "scourline").map(|d| d.config_dir().to_owned()) }
     }
 
+    /// A file for a new book that is not there yet, in the person's folder of documents.
+    pub(crate) fn new_book(&self) -> String {
+        let dirs = self.folder.as_ref().and_then(|_| directories::UserDirs::new());
+        let Some(folder) = dirs.map(|d| d.document_dir().unwrap_or(d.home_dir()).to_owned()) else { return String::new() };
+        let named = |n: usize| folder.join(if n == 1 { "my-beaches.gpkg".to_owned() } else { format!("my-beaches-{n}.gpkg") });
+        (1..1000).map(named).find(|p| !p.exists()).map_or_else(String::new, |p| p.display().to_string())
+    }
+
     /// Where reports of a mistake in the program go: beside what is remembered, else among temporary files.
     pub(crate) fn reports(&self) -> PathBuf {
         self.folder.as_ref().map_or_else(|| std::env::temp_dir().join("scourline-reports"), |f| f.join("reports"))

@@ -8,6 +8,7 @@ mod asks;
 mod carry_out;
 mod dialogs;
 mod drive;
+mod folder;
 mod footer;
 mod fresh;
 mod header;
@@ -24,6 +25,7 @@ mod picture;
 mod sheet;
 mod snapshot;
 mod state;
+mod tidying;
 mod views;
 mod widgets;
 mod writes;
@@ -37,7 +39,7 @@ use jiff::tz::TimeZone;
 pub use crate::query::Item;
 pub use crate::reading::WeightChoice;
 pub use inspect::Freshness;
-pub use options::{Options, Start};
+pub use options::{OPENING, Options, PICTURE, Start};
 pub use state::{Camera, Clock, PlanShape, Selection, SheetChoice};
 
 use crate::book::{Book, Uid};
@@ -52,6 +54,13 @@ use state::{FrameContext, State};
 use views::{plan, section, time};
 use widgets::kept::{self, Glyphs};
 use widgets::theme;
+
+/// In a window narrower than this, points, the sheet and the drawings take turns.
+const ALONE: f32 = 640.0;
+/// Beside a Plan narrower than this there is no room for Section, points.
+const NO_SECTION: f32 = 430.0;
+/// What went wrong and was not read: so many are kept in view.
+const ERRORS: usize = 3;
 
 /// Why the window could not be opened.
 #[derive(Debug, thiserror::Error)]
@@ -82,6 +91,8 @@ pub struct App {
     picks: picks::Picks,
     writes: writes::Writes,
     message: Option<Message>,
+    /// What went wrong and was not read yet, the oldest first.
+    errors: Vec<String>,
     picture: picture::Sitting,
     /// The wall clock, when it is fixed for a picture or a test.
     fixed_now: Option<Timestamp>,
@@ -98,6 +109,7 @@ pub fn run(options: Options) -> Result<(), WindowError> {
             .with_title("Scourline")
             .with_app_id("scourline")
             .with_inner_size(options.size)
+            .with_clamp_size_to_monitor_size(true)
             .with_min_inner_size([900.0, 560.0]),
         renderer: eframe::Renderer::Glow,
         persist_window: false,
@@ -118,6 +130,7 @@ impl App {
 
     fn with_outcome(ctx: &egui::Context, options: Options, outcome: picture::Outcome) -> Self {
         theme::install(ctx);
+        ctx.set_zoom_factor(options.zoom);
         // Where the system does not say, it is day.
         ctx.options_mut(|o| o.fallback_theme = egui::Theme::Light);
         match options.dark {
@@ -152,6 +165,7 @@ impl App {
             picks: picks::Picks::default(),
             writes: writes::Writes::default(),
             message,
+            errors: Vec::new(),
             picture: picture::Sitting::new(options.picture, options.over, options.first_frame, options.began, outcome),
             fixed_now: options.at,
         };
@@ -168,6 +182,17 @@ impl App {
     /// Whether nothing is being worked on.
     pub fn is_idle(&self) -> bool {
         self.kept.is_some() && !self.keeper.is_busy() && !self.answers.is_busy() && !self.writes.is_busy()
+    }
+
+    /// What went wrong stays in view until it was read, whatever is done meanwhile.
+    fn keep_errors(&mut self) {
+        if let Some(Message { text, .. }) = self.message.take_if(|m| m.bad)
+            && !self.errors.contains(&text)
+        {
+            self.errors.push(text);
+            let gone = self.errors.len().saturating_sub(ERRORS);
+            self.errors.drain(..gone);
+        }
     }
 
     fn now(&self) -> Timestamp {
@@ -192,56 +217,64 @@ impl eframe::App for App {
         let glyphs = Glyphs::of_context(&ctx);
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
-        let writing = self.writes.is_busy().then_some(("composing the files to be written ...", false));
-        let Self { state, answers, route_base, unplanned, book, beach, zone, kept, message, .. } = self;
+        self.keep_errors();
+        let writing = self.writes.is_busy().then_some("composing the files to be written ...");
+        let Self { state, answers, route_base, unplanned, book, beach, zone, kept, message, errors, .. } = self;
         let folder = kept.as_ref().and_then(|k| k.path.as_deref()).and_then(std::path::Path::parent);
+        let proposed = kept.as_ref().map_or("", |k| k.proposed.as_str());
         let beach = beach.and_then(|b| book.beaches().get(&b));
         let (route_base, unplanned) = (route_base.as_ref(), unplanned.as_ref());
-        let shown = FrameContext { book, beach, zone, answers, route_base, unplanned, now, folder };
+        let shown = FrameContext { book, beach, zone, answers, route_base, unplanned, now, folder, proposed };
         keys::global(&ctx, &shown, state, &undo);
         let paper = theme::palette(&ctx).paper;
         let margin = |l, r, t, b| Frame::new().fill(paper).inner_margin(Margin { left: l, right: r, top: t, bottom: b });
         Panel::top("desk").frame(margin(16, 16, 6, 2)).show_separator_line(false).show(ui, |ui| {
-            header::show(ui, &shown, state, &undo);
+            header::show(ui, &shown, state, &undo, errors);
         });
         Panel::bottom("foot").frame(margin(16, 16, 2, 4)).show_separator_line(false).show(ui, |ui| {
             footer::show(
                 ui,
                 state,
                 kept.as_ref().map(|k| (k.path.as_deref(), k.demo, k.read_only)),
-                writing.or(message.as_ref().map(|m| (m.text.as_str(), m.bad))),
+                writing.or(message.as_ref().map(|m| m.text.as_str())),
             );
         });
-        let wide = ui.available_width();
-        if !state.sheet_folded {
-            Panel::right("sheet")
+        let (wide, high) = (ui.available_width(), ui.available_height());
+        // In a window too narrow for both, the sheet stands alone until it is hidden, and Section makes way for Plan.
+        let alone = wide < ALONE && !state.sheet_folded;
+        let section = !state.section_folded && (wide - if state.sheet_folded { 0.0 } else { 350.0 }) > NO_SECTION;
+        if alone {
+            CentralPanel::default().frame(margin(16, 16, 2, 2)).show(ui, |ui| sheet::show(ui, &shown, state));
+        } else {
+            if !state.sheet_folded {
+                Panel::right("sheet")
+                    .resizable(true)
+                    .default_size((wide * 0.29).clamp(350.0, 560.0))
+                    .size_range(320.0..=(wide * 0.5).max(320.0))
+                    .frame(margin(6, 16, 2, 2))
+                    .show_separator_line(false)
+                    .show(ui, |ui| sheet::show(ui, &shown, state));
+            }
+            Panel::bottom("time")
                 .resizable(true)
-                .default_size((wide * 0.29).clamp(350.0, 560.0))
-                .size_range(320.0..=(wide * 0.5).max(320.0))
-                .frame(margin(6, 16, 2, 2))
+                .default_size((high * 0.30).clamp(180.0_f32.min(0.5 * high), 380.0))
+                .size_range(140.0_f32.min(0.5 * high)..=(high * 0.6).max(140.0_f32.min(0.5 * high)))
+                .frame(margin(16, 8, 0, 2))
                 .show_separator_line(false)
-                .show(ui, |ui| sheet::show(ui, &shown, state));
+                .show(ui, |ui| time::show(ui, &shown, state));
+            if section {
+                let left = ui.available_width();
+                Panel::right("section")
+                    .resizable(true)
+                    .default_size((left * 0.24).clamp(190.0, 460.0))
+                    .size_range(170.0..=(left * 0.5).max(170.0))
+                    .frame(margin(6, 8, 2, 2))
+                    .show_separator_line(false)
+                    .show(ui, |ui| section::show(ui, &shown, state));
+            }
+            let right = if section { 6 } else { 8 };
+            CentralPanel::default().frame(margin(16, right, 2, 2)).show(ui, |ui| plan::show(ui, &shown, state));
         }
-        let high = ui.available_height();
-        Panel::bottom("time")
-            .resizable(true)
-            .default_size((high * 0.30).clamp(180.0, 380.0))
-            .size_range(140.0..=(high * 0.6).max(140.0))
-            .frame(margin(16, 8, 0, 2))
-            .show_separator_line(false)
-            .show(ui, |ui| time::show(ui, &shown, state));
-        if !state.section_folded {
-            let left = ui.available_width();
-            Panel::right("section")
-                .resizable(true)
-                .default_size((left * 0.24).clamp(190.0, 460.0))
-                .size_range(170.0..=(left * 0.5).max(170.0))
-                .frame(margin(6, 8, 2, 2))
-                .show_separator_line(false)
-                .show(ui, |ui| section::show(ui, &shown, state));
-        }
-        let right = if state.section_folded { 8 } else { 6 };
-        CentralPanel::default().frame(margin(16, right, 2, 2)).show(ui, |ui| plan::show(ui, &shown, state));
         dialogs::show(&ctx, &shown, state);
         picture::drop_hint(&ctx);
         kept::settle(&ctx, &glyphs);

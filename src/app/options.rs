@@ -7,6 +7,11 @@ use super::state::SheetChoice;
 use crate::output::Over;
 use crate::store::OpenBook;
 
+/// The size a window opens with, points: with a title bar and a panel it fits a screen of 1366 × 768.
+pub const OPENING: [f32; 2] = [1320.0, 680.0];
+/// The size of a picture, unless another is asked for, points.
+pub const PICTURE: [f32; 2] = [1440.0, 900.0];
+
 /// The book the window opens with.
 #[derive(Debug, Default)]
 pub enum Start {
@@ -40,8 +45,10 @@ pub struct Options {
     pub part: Option<String>,
     /// Dark, light, or as the system has it.
     pub dark: Option<bool>,
-    /// Size of the window, points.
+    /// Size of the window, pixels where the screen has one for each point.
     pub size: [f32; 2],
+    /// How much larger everything is drawn than usual.
+    pub zoom: f32,
     /// The instant to show; the present one without it.
     pub at: Option<Timestamp>,
     /// Print how long the first frames took and leave.
@@ -65,7 +72,8 @@ impl Default for Options {
             ground: None,
             part: None,
             dark: None,
-            size: [1440.0, 900.0],
+            size: OPENING,
+            zoom: 1.0,
             at: None,
             first_frame: false,
             remember: true,
@@ -82,6 +90,16 @@ impl Options {
     /// A sentence when it is no size.
     pub fn sized(self, text: &str) -> Result<Self, String> {
         Ok(Self { size: size_of(text)?, ..self })
+    }
+
+    /// The same with everything so many times larger, 0.5 to 4.
+    ///
+    /// # Errors
+    /// A sentence when it is no such figure.
+    pub fn zoomed(self, text: &str) -> Result<Self, String> {
+        let zoom = text.trim().parse::<f32>().ok().filter(|z| (0.5..=4.0).contains(z));
+        let zoom = zoom.ok_or_else(|| format!("\"{text}\" is no figure from 0.5 to 4"))?;
+        Ok(Self { zoom, ..self })
     }
 
     /// The same at the instant that a text names: RFC 3339.
@@ -127,6 +145,7 @@ mod tests {
         assert!(o().sized("big").unwrap_err().contains("1440x900"));
         assert!(o().sized("1x1").is_err() && o().sized("NaNxNaN").is_err());
         assert!(o().at("noon").is_err());
+        assert!(o().zoomed("1.5").unwrap().zoom > 1.4 && o().zoomed("9").is_err() && o().zoomed("NaN").is_err());
         assert_eq!(o().with_sheet("next-low").unwrap().sheet, SheetChoice::NextLow);
         assert!(o().with_sheet("bench").unwrap().bench);
         assert!(o().with_sheet("map").unwrap_err().contains("next-low"));

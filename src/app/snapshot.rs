@@ -8,7 +8,7 @@ use super::App;
 use super::keeper::{KeeperReply, Kept};
 use super::state::clock::seconds;
 use super::state::command::{Again, Command};
-use super::state::dialog::{Dialog, Standing};
+use super::state::dialog::{Chooser, Dialog, Standing};
 use super::state::next_low::NextLowView;
 use crate::book::{Beach, Uid};
 
@@ -19,6 +19,8 @@ pub(super) struct KeptFacts {
     pub(super) read_only: bool,
     pub(super) undo: Option<String>,
     pub(super) redo: Option<String>,
+    /// Where a new book would go, if nobody says otherwise.
+    pub(super) proposed: String,
 }
 
 /// The line at the foot.
@@ -52,8 +54,15 @@ impl App {
         } else if let Some(text) = kept.said {
             self.message = Some(Message { text, bad: false });
         }
-        self.kept =
-            Some(KeptFacts { path: kept.path, demo: kept.demo, read_only: kept.read_only, undo: kept.undo, redo: kept.redo });
+        self.kept = Some(KeptFacts {
+            path: kept.path,
+            demo: kept.demo,
+            read_only: kept.read_only,
+            undo: kept.undo,
+            redo: kept.redo,
+            proposed: kept.proposed,
+        });
+        self.state.was_kept();
     }
 
     /// Asks whether what stands somewhere may be replaced; beside another dialog it is only told.
@@ -96,6 +105,9 @@ impl App {
                 }
                 KeeperReply::BookThere(path) => {
                     let said = format!("{} is already there and is a book.", path.display());
+                    if matches!(&self.state.dialog, Some(Dialog::Book(form)) if form.sent) {
+                        self.state.dialog = None;
+                    }
                     self.ask_to_replace(Standing { said, again: Again::SaveAs(path) });
                 }
                 KeeperReply::Recovered(kept, said) | KeeperReply::ReadAnew(kept, said) => {
@@ -106,9 +118,18 @@ impl App {
                     if self.kept.is_none() {
                         self.picture.give_up(ctx, &why);
                     }
-                    self.message = Some(Message { text: why, bad: true });
+                    if !self.state.was_refused(&why) {
+                        self.message = Some(Message { text: why, bad: true });
+                    }
                     // Even when the first book fails there is an empty one to go on with.
-                    self.kept.get_or_insert(KeptFacts { path: None, demo: false, read_only: false, undo: None, redo: None });
+                    self.kept.get_or_insert(KeptFacts {
+                        path: None,
+                        demo: false,
+                        read_only: false,
+                        undo: None,
+                        redo: None,
+                        proposed: String::new(),
+                    });
                 }
             }
         }
@@ -116,8 +137,11 @@ impl App {
         if let Some(why) = self.picks.failure() {
             self.message = Some(Message { text: why, bad: true });
         }
-        if let Some((purpose, paths)) = self.picks.poll() {
-            self.state.use_paths(purpose, paths);
+        match self.picks.poll() {
+            Some((purpose, Some(paths))) => self.state.use_paths(purpose, paths),
+            // Where the system has no dialog, the program's own opens.
+            Some((purpose, None)) => self.state.chooser = Some(Chooser::new(purpose)),
+            None => {}
         }
         let dropped: Vec<PathBuf> = ctx.input(|i| i.raw.dropped_files.iter().map(|f| f.path().to_owned()).collect());
         if !dropped.is_empty() {

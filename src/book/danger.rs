@@ -1,6 +1,9 @@
 //! Words that speak of ordnance beyond the list of kinds, and words that only sound like it. Common practice, no published
 //! source. Where it is in doubt a thing is told as possible ordnance: a person who knows better chooses another kind.
 
+/// What is said wherever there may be ordnance, in one wording everywhere. Common practice, no published source.
+pub const ORDNANCE_CAUTION: &str = "Do not touch, move or dig again what may be ordnance: keep away, mark the place from a distance and call the emergency services.";
+
 /// Phrases that hold a dangerous word and speak of something else; they give no kind.
 const HARMLESS: &[&str] = &[
     "bomb shaped",

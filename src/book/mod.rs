@@ -3,11 +3,14 @@
 //! A [`Book`] holds every record by its [`Uid`]; the only way to change it is an [`Edit`], which
 //! yields its own inverse. Nothing here reads files or knows a screen.
 
+mod agreed;
 mod aside;
 mod beach;
 mod bench;
+mod closure;
 mod confirmation;
 mod danger;
+mod dating;
 mod edit;
 mod find;
 mod free;
@@ -20,6 +23,7 @@ pub(crate) mod part;
 mod permission;
 mod place;
 mod port;
+mod receipt;
 mod record;
 mod remembered;
 mod sea;
@@ -33,10 +37,14 @@ mod uid;
 mod water;
 mod words;
 
+pub use agreed::{Agreed, PlaceRule, ReportDue, Telling};
 pub use aside::{Aside, AsideWhy};
 pub use beach::{Beach, Seaward, TideChoice, Weather};
 pub use bench::{BenchReading, Lie};
+pub use closure::{Closure, ClosureWhy, YearlySpan};
 pub use confirmation::Confirmation;
+pub use danger::ORDNANCE_CAUTION;
+pub use dating::latest_year;
 pub use edit::Edit;
 pub use find::{Find, Signal, Steadiness};
 pub use free::{FreeHours, FreeHoursError};
@@ -49,6 +57,7 @@ pub use part::{FindTables, Part};
 pub use permission::Permission;
 pub use place::{Access, Barrier, BarrierKind, BarrierShape, LevelPoint, Plan, Zone, ZoneUse};
 pub use port::{PortDifferences, SecondaryChoice, StandardPort};
+pub use receipt::Receipt;
 pub use record::{Record, RecordKind};
 pub use remembered::Remembered;
 pub use sea::SeaRecord;

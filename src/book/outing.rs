@@ -2,7 +2,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{Aside, BookError, Uid};
+use super::{Aside, BookError, Uid, check_range};
 
 words! {
     /// What the sand looked like.
@@ -39,6 +39,12 @@ pub struct Outing {
     pub sand: Vec<SandNote>,
     /// Stretches that are no witness of where the water stood.
     pub asides: Vec<Aside>,
+    /// Whether every hole was filled, if noted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub holes_filled: Option<bool>,
+    /// Litter carried off, kilograms, if weighed or guessed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub litter_kg: Option<f64>,
     /// Anything else.
     pub notes: String,
 }
@@ -55,6 +61,8 @@ impl Outing {
             setup: None,
             sand: Vec::new(),
             asides: Vec::new(),
+            holes_filled: None,
+            litter_kg: None,
             notes: String::new(),
         }
     }
@@ -69,6 +77,7 @@ impl Outing {
         if self.end < self.start {
             return Err(BookError::field("outing", format!("ends at {} before it starts at {}", self.end, self.start)));
         }
+        check_range("litter", self.litter_kg, 0.0, 10_000.0, "kg")?;
         self.asides.iter().try_for_each(Aside::validate)
     }
 }

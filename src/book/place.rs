@@ -3,7 +3,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, Uid, check_range};
+use super::{BookError, Closure, Uid, check_range};
 use crate::earth::LonLat;
 
 words! {
@@ -47,11 +47,19 @@ pub struct Zone {
     pub usage: ZoneUse,
     /// The ground it covers, longitude and latitude in degrees.
     pub area: MultiPolygon<f64>,
+    /// Why and when it is not to be searched, of a zone that is not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub closure: Option<Closure>,
     /// Anything else.
     pub notes: String,
 }
 
 impl Zone {
+    /// Whether it is not to be searched on a day of the beach's calendar; all year where nothing is said.
+    pub fn is_closed_on(&self, day: Date) -> bool {
+        self.usage == ZoneUse::NoSearch && self.closure.is_none_or(|c| c.holds(day))
+    }
+
     pub(crate) fn validate(&self) -> Result<(), BookError> {
         check_area("zone area", &self.area)
     }

@@ -2,7 +2,7 @@ use std::fmt;
 
 use super::{
     Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan,
-    Remembered, SeaRecord, Setup, Signal, StandardPort, Storm, TideChoice, TideTable, Track, Uid, Zone,
+    Receipt, Remembered, SeaRecord, Setup, Signal, StandardPort, Storm, TideChoice, TideTable, Track, Uid, Zone,
 };
 
 /// Declares [`Record`], [`RecordKind`] and the tables of [`Book`] from one list, so that none is forgotten.
@@ -112,6 +112,7 @@ records! {
     Plan(Plan) in plans, "plan", "plan";
     Bench(BenchReading) in bench, "bench", "bench reading";
     OwnKind(OwnKind) in own_kinds, "own_kind", "kind of one's own";
+    Receipt(Receipt) in receipts, "receipt", "receipt";
     Remembered(Remembered) in remembered, "remembered", "remembered answer";
 }
 
@@ -144,6 +145,7 @@ impl Record {
             Record::TideTable(r) => vec![beach(r.beach)],
             Record::Gauge(r) => vec![beach(r.beach)],
             Record::Plan(r) => vec![beach(r.beach)],
+            Record::Receipt(r) => vec![beach(r.beach)],
             Record::Bench(r) => vec![(RecordKind::Setup, r.setup)],
         }
     }

@@ -57,6 +57,9 @@ macro_rules! record_of {
     (own_kinds) => {
         $crate::book::OwnKind
     };
+    (receipts) => {
+        $crate::book::Receipt
+    };
     (remembered) => {
         $crate::book::Remembered
     };
@@ -219,6 +222,12 @@ macro_rules! access_to {
         /// The rows the person added to the list of kinds.
         pub fn own_kinds(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::OwnKind> {
             &self.own_kinds
+        }
+    };
+    (receipts) => {
+        /// What was handed over.
+        pub fn receipts(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Receipt> {
+            &self.receipts
         }
     };
     (remembered) => {

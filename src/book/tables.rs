@@ -3,7 +3,7 @@ use std::sync::Arc;
 
 use super::table_access::access_to;
 use super::{
-    Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Remembered,
+    Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Receipt, Remembered,
     SeaRecord, Setup, Signal, Storm, TideTable, Track, Uid, Zone,
 };
 
@@ -31,6 +31,7 @@ pub struct Book {
     pub(crate) plans: Arc<BTreeMap<Uid, Plan>>,
     pub(crate) bench: Arc<BTreeMap<Uid, BenchReading>>,
     pub(crate) own_kinds: Arc<BTreeMap<Uid, OwnKind>>,
+    pub(crate) receipts: Arc<BTreeMap<Uid, Receipt>>,
     pub(crate) remembered: Arc<BTreeMap<Uid, Remembered>>,
 }
 
@@ -50,7 +51,7 @@ macro_rules! tables {
 
 tables! {
     beaches, setups, outings, tracks, finds, signals, zones, accesses, barriers, levels, permissions, storms, seas, tide_tables,
-    gauges, plans, bench, own_kinds, remembered,
+    gauges, plans, bench, own_kinds, receipts, remembered,
 }
 
 impl Book {

@@ -38,6 +38,7 @@ pub(super) fn run(args: &ExportArgs) -> Result<(), Failure> {
     if chosen.is_empty() {
         return Err(Failure::input(format!("{} has nothing of what is asked for, so nothing was written", beach.name)));
     }
+    let left_out = chosen.finds.iter().filter(|f| f.depth_m.is_some() || f.target_id.is_some() || f.mass_g.is_some()).count();
     let bytes = exchange::export(&chosen, written).map_err(Failure::usage)?;
     output::write(&args.out, &bytes, over(args.force))?;
     let counts = [(chosen.finds.len(), "find"), (chosen.signals.len(), "signal"), (chosen.tracks.len(), "track")];
@@ -48,7 +49,13 @@ pub(super) fn run(args: &ExportArgs) -> Result<(), Failure> {
         counts.join(", "),
         args.out.display(),
         written.word()
-    ))
+    ))?;
+    if written == Written::Gpx && left_out > 0 {
+        print_text(&format!(
+            "GPX has no place for depth, target ID, mass and their like, which {left_out} of the finds have: CSV, KML and GeoJSON keep them.\n"
+        ))?;
+    }
+    Ok(())
 }
 
 fn format(args: &ExportArgs) -> Result<Written, Failure> {

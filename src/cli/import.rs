@@ -75,7 +75,7 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     }
     if !args.dry_run && looked.taken_count() > 0 {
         edits.push(looked.edit());
-        open.apply_as("import", &Edit::Batch(edits))?;
+        open.apply_as(label(&named), &Edit::Batch(edits))?;
         if keep(&mut open, &args.book)? == Kept::AnotherIsThere {
             return Ok(Kept::AnotherIsThere);
         }
@@ -87,6 +87,15 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     }
     // A dry run shows all of it, and ends as the import would.
     open_question.or_else(|| all_refused(&looked)).map_or(Ok(Kept::Yes), Err)
+}
+
+/// How the change is called in the book's history: by the names of its files, the first three of many.
+fn label(named: &Named) -> String {
+    let name = |path: &std::path::PathBuf| path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+    let first: Vec<String> = named.files.iter().take(3).map(name).collect();
+    let more = named.files.len().saturating_sub(first.len());
+    let tail = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("import {}{tail}", first.join(", "))
 }
 
 /// That nothing of the files could be used.

@@ -9,6 +9,7 @@ mod asides;
 mod beach;
 mod bench;
 mod book;
+mod check;
 mod clean;
 mod demo;
 mod doubles;
@@ -20,6 +21,7 @@ mod filter;
 mod import;
 mod keeping_args;
 mod lows;
+mod permission;
 mod read;
 mod route;
 mod said;
@@ -60,6 +62,8 @@ pub fn run(window: impl FnOnce(&WindowArgs) -> Result<(), Failure>) -> ExitCode 
         Some(Command::Route(a)) => route::run(&a),
         Some(Command::Export(a)) => export::run(&a),
         Some(Command::Share(a)) => share::run(&a),
+        Some(Command::Permission(a)) => permission::run(&a),
+        Some(Command::Check(a)) => check::run(&a),
         Some(Command::Book(a)) => book::run(&a),
         Some(Command::Doubles(a)) => doubles::run(&a),
         Some(Command::Clean(a)) => clean::run(&a),

@@ -2,8 +2,9 @@ use jiff::Timestamp;
 
 use super::Failure;
 use super::args::ShareArgs;
+use super::permission::named;
 use super::said::{beach_of, make_folder, open, over, print_text};
-use crate::book::{Book, Permission, Uid};
+use crate::book::{Book, Uid};
 use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry};
 
@@ -36,22 +37,8 @@ fn whose(args: &ShareArgs, book: &Book) -> Result<(Uid, Option<Uid>), Failure> {
     match (&args.permission, beach) {
         (None, Some(beach)) => Ok((beach, None)),
         (name, beach) => {
-            let permission = permission_of(book, beach, name.as_deref().unwrap_or_default())?;
+            let permission = named(book, beach, name.as_deref().unwrap_or_default())?;
             Ok((permission.beach, Some(permission.uid)))
         }
     }
-}
-
-/// The permission of this name or uid, of one beach or of any.
-fn permission_of<'b>(book: &'b Book, beach: Option<Uid>, name: &str) -> Result<&'b Permission, Failure> {
-    let wanted = name.trim().to_lowercase();
-    let all = || book.permissions().values().filter(|p| beach.is_none_or(|b| p.beach == b));
-    all().find(|p| p.name.trim().to_lowercase() == wanted || p.uid.to_string() == wanted).ok_or_else(|| {
-        let names: Vec<&str> = all().map(|p| p.name.as_str()).collect();
-        Failure::input(format!(
-            "there is no permission \"{name}\" {}; it has {}",
-            if beach.is_some() { "on the beach" } else { "in the book" },
-            if names.is_empty() { "none".to_owned() } else { names.join(", ") }
-        ))
-    })
 }

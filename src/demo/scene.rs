@@ -9,8 +9,8 @@ use super::DemoError;
 use super::ground::{self, ACCESSES, CHANNEL, GROYNE_REACH_M, GROYNES_M, Ground, MUD, NO_SEARCH, Patch, ROCKS, Spot};
 use super::things::spread;
 use crate::book::{
-    Access, Barrier, BarrierKind, BarrierShape, BenchReading, Ground as Wet, Kind, Lie, Permission, Setup, Steadiness, Uid, Zone,
-    ZoneUse,
+    Access, Agreed, Barrier, BarrierKind, BarrierShape, BenchReading, Ground as Wet, Kind, Lie, Permission, Setup, Steadiness,
+    Uid, Zone, ZoneUse,
 };
 
 /// The invented beach's name.
@@ -97,6 +97,7 @@ pub(super) fn zones(ground: &Ground, beach: Uid) -> Result<Vec<Zone>, DemoError>
                 name: name.to_owned(),
                 usage,
                 area: MultiPolygon(vec![polygon(ground, patch)?]),
+                closure: None,
                 notes: String::new(),
             })
         })
@@ -154,6 +155,7 @@ pub(super) fn permissions(ground: &Ground, beach: Uid) -> Result<Vec<Permission>
             report: "Everything older than 1950, with its exact place, once a year.".to_owned(),
             exact_positions: true,
             coarsen_m: None,
+            agreed: Agreed::default(),
             key: key("Foreshore"),
         },
         Permission {
@@ -169,6 +171,7 @@ pub(super) fn permissions(ground: &Ground, beach: Uid) -> Result<Vec<Permission>
             report: "Rings and watches, to the nearest 100 m.".to_owned(),
             exact_positions: false,
             coarsen_m: Some(100.0),
+            agreed: Agreed::default(),
             key: key("Upper sand"),
         },
     ])

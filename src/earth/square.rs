@@ -33,6 +33,11 @@ impl SquareSide {
         Self::ALL.into_iter().find(|side| side.m() >= m).unwrap_or(Self::Km100)
     }
 
+    /// The side of exactly so many metres, if there is one.
+    pub fn with_side(m: f64) -> Option<Self> {
+        Self::ALL.into_iter().find(|side| (side.m() - m).abs() < 1e-9)
+    }
+
     /// Its length, metres; squares are up to a few hundredths larger and, but at the 180th meridian, never smaller.
     pub fn m(self) -> f64 {
         COARSEST_M / self.in_coarsest() as f64

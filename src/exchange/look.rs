@@ -2,7 +2,7 @@
 
 use super::error::{ExchangeError, Fault, Stop};
 use super::formats::photo::Clocks;
-use super::formats::{geojson, geopackage, gpx, kml, nmea, photo, sheet, table};
+use super::formats::{geojson, geopackage, gpx, kml, nmea, photo, sheet, table, watch};
 use super::options::Options;
 use super::take_in::intake::{Format, Intake, Intakes};
 use super::take_in::spots::{Extent, Spots};
@@ -67,10 +67,12 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
     let mut looked = Vec::new();
     let mut failed = Vec::new();
     let mut edits = Vec::new();
-    for n in order {
+    let all = sources.len().max(1) as f64;
+    for (turn, n) in order.into_iter().enumerate() {
         progress.check()?;
         let Some(source) = sources.get(n) else { continue };
-        match look_with(source, &grown, options, &clocks, progress) {
+        let step = progress.part(turn as f64 / all, (turn + 1) as f64 / all);
+        match look_with(source, &grown, options, &clocks, &step) {
             Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled),
             Err(error) => failed.push((n, error)),
             Ok(intake) => match grown.apply(&intake.edit) {
@@ -94,7 +96,10 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
 /// As [`look`], but that no beach is needed.
 pub fn extent(sources: &[Source], options: &Options, progress: &Progress) -> Result<Option<Extent>, ExchangeError> {
     let mut spots = Spots::default();
-    for source in sources {
+    let all = sources.len().max(1) as f64;
+    for (n, source) in sources.iter().enumerate() {
+        let progress = &progress.part(n as f64 / all, (n + 1) as f64 / all);
+        progress.check()?;
         let file = source.name();
         let head = source.head().map_err(|f| f.in_file(&file))?;
         let sniffed = sniff(&head).map_err(|f| f.in_file(&file))?;
@@ -110,7 +115,7 @@ pub fn extent(sources: &[Source], options: &Options, progress: &Progress) -> Res
 pub(super) fn can_be_read(source: &Source) -> Result<(), String> {
     let head = source.head().map_err(|f| f.to_string())?;
     match sniff(&head).map_err(|f| f.to_string())? {
-        Sniffed::Gpx | Sniffed::Kml | Sniffed::Json | Sniffed::Nmea | Sniffed::Photograph => Ok(()),
+        Sniffed::Gpx | Sniffed::Kml | Sniffed::Json | Sniffed::Nmea | Sniffed::Tcx | Sniffed::Fit | Sniffed::Photograph => Ok(()),
         Sniffed::Table => table::has_headings(&Source::bytes(source.name(), head)).map_err(|f| f.to_string()),
         Sniffed::Database => geopackage::has_layers(source).map_err(|f| f.to_string()),
         Sniffed::Packed => match Packed::open(source, &Progress::new()).and_then(|p| Ok(p.sort()?)) {
@@ -132,7 +137,7 @@ fn rank(source: &Source) -> u8 {
     let turn = || {
         let head = source.head().ok()?;
         match sniff(&head).ok()? {
-            Sniffed::Gpx | Sniffed::Kml | Sniffed::Nmea => Some(What::Tracks.turn()),
+            Sniffed::Gpx | Sniffed::Kml | Sniffed::Nmea | Sniffed::Tcx | Sniffed::Fit => Some(What::Tracks.turn()),
             Sniffed::Json | Sniffed::Photograph | Sniffed::Database => None,
             Sniffed::Table => table::guess(&Source::bytes(source.name(), head), table::Form::Text).map(What::turn),
             Sniffed::Packed => sheet::turn(source),
@@ -216,6 +221,8 @@ fn dispatch(
         Sniffed::Json => Ok((Format::GeoJson, geojson::read(source, taking, progress)?)),
         Sniffed::Table => Ok((Format::Csv, table::read(source, table::Form::Text, taking, progress)?)),
         Sniffed::Nmea => Ok((Format::Nmea, nmea::read(source, taking, progress)?)),
+        Sniffed::Tcx => Ok((Format::Tcx, watch::read_tcx(source, taking, progress)?)),
+        Sniffed::Fit => Ok((Format::Fit, watch::read_fit(source, taking, progress)?)),
         Sniffed::Database => Ok((Format::GeoPackage, geopackage::read(source, taking, progress)?)),
         Sniffed::Photograph => Ok((Format::Photograph, photo::read(source, clocks, taking, progress)?)),
         Sniffed::Packed => {

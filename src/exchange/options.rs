@@ -36,6 +36,8 @@ pub struct Options {
     /// What columns of a table mean, by their headings: a heading and a word that heads such columns as a rule, such as
     /// `depth_cm`, or [`Options::LEFT`] for one that is only kept with the notes.
     pub columns: Vec<(String, String)>,
+    /// Whether `columns` are said of many tables at once, so that one which lacks some of them is no mistake.
+    pub columns_where_there: bool,
     /// What the person answered where a file leaves something open: an answer of [`About::answers`] for each.
     pub answers: BTreeMap<About, &'static str>,
     /// The present instant, by which a track of the future is known. `None`: the machine's clock.
@@ -50,8 +52,51 @@ impl Options {
     /// The word for a column that means nothing here.
     pub const LEFT: &'static str = "none";
 
+    /// What a column can be said to mean: the word for [`Options::columns`], and how it is called.
+    pub const MEANINGS: &[(&str, &str)] = &[
+        (Self::LEFT, "only kept"),
+        ("lat", "latitude"),
+        ("lon", "longitude"),
+        ("latlon", "latitude and longitude"),
+        ("gridref", "grid reference"),
+        ("easting", "easting"),
+        ("northing", "northing"),
+        ("date", "date"),
+        ("clock", "time of day"),
+        ("time", "date and time"),
+        ("what", "what it is"),
+        ("kind", "kind"),
+        ("target_id", "target ID"),
+        ("depth_cm", "depth, centimetres"),
+        ("depth_in", "depth, inches"),
+        ("mass_g", "mass, grams"),
+        ("size_mm", "size, millimetres"),
+        ("material", "material"),
+        ("condition", "condition"),
+        ("age", "age"),
+        ("value", "value"),
+        ("finder", "finder"),
+        ("permission", "permission"),
+        ("disposal", "what became of it"),
+        ("reported", "reported to"),
+        ("photo", "photo"),
+        ("notes", "notes"),
+        ("level_m", "level of the sand, metres"),
+        ("sigma_m", "error of the level, metres"),
+        ("hs_m", "wave height, metres"),
+        ("tp_s", "wave period, seconds"),
+        ("dir", "wave direction"),
+        ("surge_m", "surge, metres"),
+        ("name", "name"),
+    ];
+
     /// The meanings that columns are given, by their headings in lower case.
     pub(super) fn columns(&self) -> Result<Given, Fault> {
+        Self::columns_of(&self.columns)
+    }
+
+    /// The same of what was said of them.
+    pub(super) fn columns_of(said: &[(String, String)]) -> Result<Given, Fault> {
         let unknown = |word: &str| {
             Fault::Option(format!(
                 "\"{word}\" is no meaning of a column; use a heading that is known, such as lat, lon, what, kind, date, time, depth_cm, target_id, \
@@ -67,7 +112,7 @@ impl Options {
             };
             Ok((heading.trim().to_lowercase(), named))
         };
-        self.columns.iter().map(given).collect()
+        said.iter().map(given).collect()
     }
 
     pub(super) fn zone(&self) -> Result<Option<TimeZone>, Fault> {
@@ -76,5 +121,18 @@ impl Options {
                 .map_err(|_| Fault::Option(format!("\"{name}\" is not a zone name such as Europe/London or UTC")))
         };
         self.zone.as_deref().map(named).transpose()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_meaning_that_is_offered_is_one() {
+        for (word, said) in Options::MEANINGS {
+            let given = Options::columns_of(&[("Some heading".to_owned(), (*word).to_owned())]).unwrap();
+            assert_eq!(given[0].1.is_none(), *word == Options::LEFT, "{word}, {said}");
+        }
     }
 }

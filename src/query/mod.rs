@@ -7,6 +7,7 @@
 
 mod answers;
 mod bench;
+mod check;
 mod doubts;
 pub(crate) mod drawing;
 mod drawn;
@@ -27,6 +28,7 @@ mod tide;
 mod witness;
 
 pub use answers::{Age, Answer, Answers};
+pub use check::{CheckQuestion, Checked};
 pub use doubts::DoubtsQuestion;
 pub use ground::SettingQuestion;
 pub use inquiry::Inquiry;
@@ -48,7 +50,7 @@ pub(crate) use drawn::{
     TracesQuestion,
 };
 pub(crate) use happenings::{Happening, HappeningTables, HappeningsQuestion};
-pub(crate) use intake::{Home, IntakeQuestion};
+pub(crate) use intake::{Home, IntakeQuestion, Looked, beach_at};
 pub(crate) use kinds::KindsQuestion;
 pub(crate) use log::{Listed, LogFilter, LogQuestion, LogTables, SortBy, TallyQuestion, TallyTables};
 pub(crate) use tide::{CurveQuestion, DryBandQuestion, DryPlaceQuestion, LowsQuestion, ProfileQuestion};

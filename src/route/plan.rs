@@ -12,7 +12,7 @@ use super::error::RouteError;
 use super::ground::block::{self, Allowed, Candidate, Cutting, Tally};
 use super::ground::dryness::{Dryness, Span};
 use super::ground::gates::Gates;
-use super::ground::planner::{Planner, Tide};
+use super::ground::planner::{AHEAD_H, Planner, Tide};
 use super::ground::ways_out::{Gate, Retreat, WaysOut};
 use super::params::{Params, Start};
 use super::result::telling;
@@ -26,8 +26,6 @@ use crate::sun;
 use crate::tide::{Turn, TurnKind};
 use crate::trust::unsettled;
 
-/// How far ahead a low is looked for.
-const AHEAD_H: i64 = 48;
 /// Hours of an outing that are never exceeded.
 const MOST_HOURS: f64 = 8.0;
 /// No outing is shorter, seconds.

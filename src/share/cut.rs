@@ -3,11 +3,11 @@
 use geo::{Contains, Distance, Euclidean};
 use geo_types::{Coord, Point};
 
-use crate::book::{Access, Book, BookError, Edit, Find, Permission, Record, RecordKind, Signal, Storm, Zone};
+use crate::book::{Access, Book, BookError, Edit, Find, Kind, Permission, Record, RecordKind, Signal, Storm, Telling, Zone};
 use crate::earth::{LonLat, SquareSide};
 
 /// What is hidden of a position where the permission names nothing, metres.
-pub const USUAL_GRID_M: f64 = 50.0;
+pub const USUAL_GRID_M: f64 = 100.0;
 
 /// Why a book could not be cut down.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -27,10 +27,33 @@ pub enum Precision {
     Exact,
     /// As the squares of a grid fixed to the earth in which they lie.
     Squares(SquareSide),
+    /// Not at all.
+    Withheld,
 }
 
 impl Precision {
-    /// What a permission grants.
+    /// How finely the places of one kind may be told.
+    pub fn granted_for(permission: &Permission, kind: &Kind) -> Self {
+        match permission.rule_for(kind) {
+            None => Self::granted(permission),
+            Some(Telling::Exact) => Self::Exact,
+            Some(Telling::M10) => Self::Squares(SquareSide::M10),
+            Some(Telling::M100) => Self::Squares(SquareSide::M100),
+            Some(Telling::Km1) => Self::Squares(SquareSide::Km1),
+            Some(Telling::Withheld) => Self::Withheld,
+        }
+    }
+
+    /// How it is said.
+    pub fn said(self) -> String {
+        match self {
+            Self::Exact => "exact".to_owned(),
+            Self::Squares(side) => format!("as squares of {}", metres(side)),
+            Self::Withheld => "withheld".to_owned(),
+        }
+    }
+
+    /// What a permission grants where no kind is named.
     pub fn granted(permission: &Permission) -> Self {
         // A grid that is named as well asks for less.
         if permission.exact_positions && permission.coarsen_m.is_none() {
@@ -39,6 +62,11 @@ impl Precision {
             Self::Squares(SquareSide::of_at_least(permission.coarsen_m.unwrap_or(USUAL_GRID_M)))
         }
     }
+}
+
+/// A side as people say it.
+pub(super) fn metres(side: SquareSide) -> String {
+    if side.m() < 1000.0 { format!("{:.0} m", side.m()) } else { format!("{:.0} km", side.m() / 1000.0) }
 }
 
 /// What is left for one permission's holder, and the sentences that say so.
@@ -89,7 +117,12 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
                 }
             }
             // The sea of every hour is no business of a permission; its storms are.
-            Record::Permission(_) | Record::SeaRecord(_) | Record::Track(_) | Record::Outing(_) | Record::Plan(_) => {}
+            Record::Permission(_)
+            | Record::SeaRecord(_)
+            | Record::Track(_)
+            | Record::Outing(_)
+            | Record::Plan(_)
+            | Record::Receipt(_) => {}
             // Somebody's own names of grounds, drawn to the metre, tell more than squares.
             Record::Zone(_) if precision != Precision::Exact => {}
             Record::Zone(z) => kept.push(Record::Zone(Zone { notes: String::new(), ..z })),
@@ -119,6 +152,7 @@ pub fn cut_to(book: &Book, permission: &Permission) -> Result<CutBook, CutError>
             side.m()
         ),
         Precision::Exact => "Positions are exact, as the permission allows.".to_owned(),
+        Precision::Withheld => "Places are withheld.".to_owned(),
     });
     said.push("Tracks, outings, photos and private notes are not part of it.".to_owned());
     if !permission.report.is_empty() {
@@ -180,19 +214,11 @@ mod tests {
             polygon![(x: -12.01, y: 48.89), (x: -12.0, y: 48.89), (x: -12.0, y: 48.91), (x: -12.01, y: 48.91)],
         ]);
         let permission = Permission {
-            uid: Uid::fresh(),
-            beach: beach.uid,
-            name: "west half".into(),
             holder: "an invented estate".into(),
-            area,
-            from: None,
-            to: None,
-            hours: None,
-            terms: String::new(),
             report: "coins".into(),
             exact_positions: exact,
             coarsen_m: (!exact).then_some(100.0),
-            key: Uid::fresh(),
+            ..Permission::new(beach.uid, "west half", area)
         };
         let mut book = Book::new();
         let at = |lon| LonLat::new(lon, 48.9).unwrap();

@@ -11,6 +11,8 @@ use crate::trust::zone_fits;
 /// What the list says for one country.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Emergency {
+    /// The country by the two letters of ISO 3166-1.
+    pub code: &'static str,
     /// The country's name.
     pub country: &'static str,
     /// Its numbers; one that answers for every service stands first.
@@ -41,8 +43,8 @@ pub fn emergency(time_zone: &str) -> Option<Emergency> {
             return None;
         }
         let (rest, numbers) = rest.rsplit_once(',')?;
-        let (_, name) = rest.split_once(',')?;
-        Some(Emergency { country: name.trim_matches('"'), numbers: numbers.split(' ').collect(), by_place: false })
+        let (code, name) = rest.split_once(',')?;
+        Some(Emergency { code, country: name.trim_matches('"'), numbers: numbers.split(' ').collect(), by_place: false })
     })
 }
 

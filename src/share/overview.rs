@@ -14,9 +14,10 @@ use crate::shore::{Setting, Shore, ShorePoint};
 use crate::tide::{ATTRIBUTION, CAUTION};
 
 /// Cautions that go with every report.
-const CAUTIONS: [&str; 3] = [
+const CAUTIONS: [&str; 4] = [
     "A beach floods from behind: know the time of low water, turn back early, and tell someone where you are. Keep off soft mud and away from cliffs, and leave the open sand when there is lightning.",
-    "Leave anything that could be ordnance where it is, mark the place from a distance and call the emergency services. Take care with sharps.",
+    crate::book::ORDNANCE_CAUTION,
+    "Take care with sharps.",
     "Searching needs the landowner's permission, and some finds must be reported by law: check what applies locally.",
 ];
 

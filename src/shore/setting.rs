@@ -49,6 +49,8 @@ pub struct Setting {
     pub bands: Vec<Band>,
     /// What the person ought to know or mend, one sentence each.
     pub warnings: Vec<String>,
+    /// What of that is of sand that nobody surveyed.
+    pub unsurveyed: Vec<String>,
 }
 
 /// Levels of an older survey go where a newer one lies this near, metres.
@@ -84,7 +86,7 @@ impl Setting {
         let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
         let (shore, guessed) = shore_of(tables, places, &beach);
         warnings.extend(guessed.iter().map(|g| g.said.clone()));
-        let mut bands = Vec::new();
+        let (mut bands, mut unsurveyed_said) = (Vec::new(), Vec::new());
         match &shore {
             Err(missing) => warnings.push(sentence(missing)),
             Ok(_) if marks.is_empty() => {}
@@ -98,7 +100,8 @@ impl Setting {
             },
         }
         if let Ok(shore) = &shore {
-            warnings.extend(unsurveyed(shore, &bands));
+            unsurveyed_said = unsurveyed(shore, &bands);
+            warnings.extend(unsurveyed_said.iter().cloned());
         }
         let shore = shore.map(Arc::new);
         let Found { mut doubts, error: source_error } = found;
@@ -123,6 +126,7 @@ impl Setting {
             source_error,
             marks,
             bands,
+            unsurveyed: unsurveyed_said,
             warnings,
         };
         setting.with_run_up()

@@ -7,8 +7,8 @@ use jiff::{Timestamp, tz::TimeZone};
 use rusqlite::types::{Value, ValueRef};
 
 use crate::book::{
-    BarrierKind, ClusterMethod, FreeHours, Ground, Kind, Lie, Material, PortDifferences, Seaward, Steadiness, Uid, Weight,
-    ZoneUse,
+    BarrierKind, Closure, ClusterMethod, FreeHours, Ground, Kind, Lie, Material, PortDifferences, ReportDue, Seaward, Steadiness,
+    Uid, Weight, ZoneUse,
 };
 
 /// A value that one column holds.
@@ -176,6 +176,7 @@ macro_rules! spoken {
 }
 spoken! {
     PortDifferences, "TEXT", "eight differences with commas between, times in minutes and heights in metres", PortDifferences::to_string;
+    Closure, "TEXT", "a reason and a season such as bird_closure 03-01/08-31", Closure::to_string;
     FreeHours, "TEXT", "days and hours such as sat sun 08:00-18:00", FreeHours::to_string;
     FourLevels, "TEXT", "MHWS, MHWN, MLWN and MLWS in metres with commas between", FourLevels::to_string;
     Uid, "TEXT", "32 hexadecimal digits", Uid::to_string;
@@ -197,7 +198,7 @@ macro_rules! listed {
         }
     )+ };
 }
-listed!(BarrierKind, ClusterMethod, Ground, Lie, Material, Seaward, Steadiness, Weight, ZoneUse);
+listed!(BarrierKind, ClusterMethod, Ground, Lie, Material, ReportDue, Seaward, Steadiness, Weight, ZoneUse);
 
 impl Cell for Kind {
     const SQL: &'static str = "TEXT";

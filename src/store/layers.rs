@@ -14,15 +14,15 @@ use super::cell::{FourLevels, Word};
 use super::geom::{Fixes, Raised};
 use super::layer::{Layer, Table, layer};
 use crate::book::{
-    Access, Barrier, BenchReading, ClusterMethod, Confirmation, Find, FreeHours, Outing, OwnKind, PortDifferences, RecordKind,
-    Remembered, Seaward, Setup, Signal, Uid, Zone,
+    Access, Barrier, BenchReading, ClusterMethod, Confirmation, Find, FreeHours, Outing, OwnKind, PlaceRule, PortDifferences,
+    Receipt, RecordKind, Remembered, ReportDue, Seaward, Setup, Signal, Uid, Zone,
 };
 use crate::earth::LonLat;
 
 layer! { "setups", "Detector settings held constant", Setup, owner uid;
 uid, name, machine, mode, sensitivity, ground_balance, discrimination, iron_audio, tones, volume, coil, coil_width_m, ground, notes }
 
-layer! { "outings", "Visits to a beach", Outing, owner uid; uid, beach, name, start, end, setup, sand, asides, notes }
+layer! { "outings", "Visits to a beach", Outing, owner uid; uid, beach, name, start, end, setup, sand, asides, holes_filled, litter_kg, notes }
 
 layer! { "finds", "Things dug", Find at at, owner uid;
 uid, beach, outing, time, what, kind, weight, material, depth_m, target_id, mass_g, size_mm, state, photo, notes,
@@ -31,7 +31,7 @@ finder, permission, value, age, disposal, reported, more }
 layer! { "signals", "Things heard and not dug", Signal at at, owner uid;
 uid, beach, outing, time, target_ids, steadiness, gauge_step, notes }
 
-layer! { "zones", "Parts of a beach and their use", Zone at area, owner uid; uid, beach, name, usage = "use", notes }
+layer! { "zones", "Parts of a beach and their use", Zone at area, owner uid; uid, beach, name, usage = "use", closure, notes }
 
 layer! { "accesses", "Ways on and off a beach", Access at at, owner uid; uid, beach, name, notes }
 
@@ -42,6 +42,9 @@ uid, setup, kind, target, depth_m, scraped_m, lie, target_ids, steadiness, tone,
 
 layer! { "kinds", "Kinds of one's own, beside the shipped list", OwnKind, owner uid;
 uid, kind, density_kg_m3, mass_g, size_mm, source, notes }
+
+layer! { "receipts", "What was handed to whom, and when", Receipt, owner uid;
+uid, beach, permission, name, holder, time, from = "first_day", to = "last_day", finds, manifest }
 
 layer! { "remembered", "What was answered about files, by their headings", Remembered, owner uid;
 uid, headings, answers, columns, zone, time }
@@ -151,11 +154,19 @@ pub(super) struct PermissionRow {
     pub(super) report: String,
     pub(super) exact_positions: bool,
     pub(super) coarsen_m: Option<f64>,
+    pub(super) contact: String,
+    pub(super) papers: String,
+    pub(super) deepest_m: Option<f64>,
+    pub(super) holder_share: Option<f64>,
+    pub(super) report_due: Option<ReportDue>,
+    pub(super) older_than: Option<i32>,
+    pub(super) places: Vec<PlaceRule>,
     pub(super) id_key: Option<Uid>,
 }
 
 layer! { "permissions", "Who allows searching where and when", PermissionRow at area, owner uid;
-uid, beach, name, holder, first_day, last_day, hours_from, hours_to, terms, report, exact_positions, coarsen_m, id_key }
+uid, beach, name, holder, first_day, last_day, hours_from, hours_to, terms, report, exact_positions, coarsen_m,
+contact, papers, deepest_m, holder_share, report_due, older_than, places, id_key }
 
 /// A storm but for its sea.
 #[derive(Debug, Clone)]
@@ -289,6 +300,7 @@ fn declared(kind: RecordKind) -> Vec<Table> {
         RecordKind::Plan => vec![PlanRow::table()],
         RecordKind::Bench => vec![BenchReading::table()],
         RecordKind::OwnKind => vec![OwnKind::table()],
+        RecordKind::Receipt => vec![Receipt::table()],
         RecordKind::Remembered => vec![Remembered::table()],
     }
 }

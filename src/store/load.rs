@@ -15,8 +15,8 @@ use super::layers::{
 };
 use super::rows;
 use crate::book::{
-    Access, Barrier, BenchReading, Find, LevelPoint, Outing, OwnKind, Permission, Record, RecordKind, Remembered, Setup, Signal,
-    TideChoice, Uid, Zone,
+    Access, Barrier, BenchReading, Find, LevelPoint, Outing, OwnKind, Permission, Receipt, Record, RecordKind, Remembered, Setup,
+    Signal, TideChoice, Uid, Zone,
 };
 
 /// Something in the file that could not be taken as it stands. It is still in the file.
@@ -51,6 +51,7 @@ pub(super) fn load(conn: &Connection) -> rusqlite::Result<(Vec<Record>, Vec<Comp
     loader.flat::<Barrier, Barrier>()?;
     loader.flat::<BenchReading, BenchReading>()?;
     loader.flat::<OwnKind, OwnKind>()?;
+    loader.flat::<Receipt, Receipt>()?;
     loader.flat::<Remembered, Remembered>()?;
     loader.flat::<LevelRow, LevelPoint>()?;
     for (row, found) in loader.read::<PermissionRow>()?.found {

@@ -8,7 +8,7 @@ use super::layers::{
     SeaStateRow, StormRow, TideTableRow, TideTurnRow, TrackRow,
 };
 use crate::book::{
-    Beach, GaugeRecord, LevelPoint, Permission, Plan, ReadingSettings, Record, SeaRecord, SeaState, SearchSettings,
+    Agreed, Beach, GaugeRecord, LevelPoint, Permission, Plan, ReadingSettings, Record, SeaRecord, SeaState, SearchSettings,
     SecondaryChoice, StandardPort, Storm, TideChoice, TideTable, TideTurn, Track, TrackPoint, Weather,
 };
 
@@ -58,6 +58,7 @@ pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
         }
         Record::Bench(r) => one(r.row()),
         Record::OwnKind(r) => one(r.row()),
+        Record::Receipt(r) => one(r.row()),
         Record::Remembered(r) => one(r.row()),
     }
 }
@@ -298,6 +299,13 @@ impl From<&Permission> for PermissionRow {
             report: r.report.clone(),
             exact_positions: r.exact_positions,
             coarsen_m: r.coarsen_m,
+            contact: r.agreed.contact.clone(),
+            papers: r.agreed.papers.clone(),
+            deepest_m: r.agreed.deepest_m,
+            holder_share: r.agreed.holder_share,
+            report_due: r.agreed.due,
+            older_than: r.agreed.older_than,
+            places: r.agreed.places.clone(),
             id_key: Some(r.key),
         }
     }
@@ -324,6 +332,15 @@ impl TryFrom<PermissionRow> for Permission {
             report: r.report,
             exact_positions: r.exact_positions,
             coarsen_m: r.coarsen_m,
+            agreed: Agreed {
+                contact: r.contact,
+                papers: r.papers,
+                deepest_m: r.deepest_m,
+                holder_share: r.holder_share,
+                due: r.report_due,
+                older_than: r.older_than,
+                places: r.places,
+            },
             // Another program that added the row knows nothing of it.
             key: r.id_key.unwrap_or_else(crate::book::Uid::fresh),
         })

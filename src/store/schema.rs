@@ -29,6 +29,7 @@ const STEPS: &[Step] = &[
     records_of_the_sea,
     asides,
     what_became_of_finds,
+    what_is_agreed,
 ];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
@@ -156,6 +157,24 @@ fn what_became_of_finds(conn: &Connection) -> rusqlite::Result<()> {
     }
     tables().filter(|t| t.name == "remembered").try_for_each(|table| lay_out(conn, table))?;
     changes::lay_out(conn)
+}
+
+/// From 9 to 10: a permission says what else is agreed with its holder, a zone why and when it is not to be searched, an
+/// outing how the ground was left; a book keeps what was handed over.
+fn what_is_agreed(conn: &Connection) -> rusqlite::Result<()> {
+    let agreed = [
+        ("contact", "TEXT"),
+        ("papers", "TEXT"),
+        ("deepest_m", "REAL"),
+        ("holder_share", "REAL"),
+        ("report_due", "TEXT"),
+        ("older_than", "INTEGER"),
+        ("places", "TEXT"),
+    ];
+    add_columns(conn, "permissions", &agreed)?;
+    add_columns(conn, "zones", &[("closure", "TEXT")])?;
+    add_columns(conn, "outings", &[("holes_filled", "BOOLEAN"), ("litter_kg", "REAL")])?;
+    tables().filter(|t| t.name == "receipts").try_for_each(|table| lay_out(conn, table))
 }
 
 /// The format that this program writes.
@@ -425,6 +444,8 @@ mod tests {
             // finds, remembered answers and the history.
             &[],
             &[],
+            &[],
+            // Format 10 brought what is agreed with holders, and receipts.
             &[],
         ];
         for format_then in 1..FORMAT {

@@ -251,6 +251,7 @@ fn fresh(start: Start, what: &str) {
     let (mut worst, mut last) = (0.0_f64, Freshness::Whole);
     println!("one edit of a find in that book, {what}:");
     while last != Freshness::Whole || worst == 0.0 || !window.state().is_idle() {
+        let drawn = Instant::now();
         let [laid, cut] = frame(&mut window, Vec::new());
         worst = worst.max(laid + cut);
         let now = window.state().freshness();
@@ -258,7 +259,8 @@ fn fresh(start: Start, what: &str) {
             println!("{:8.2} s  {now:?}", began.elapsed().as_secs_f64());
             last = now;
         }
-        std::thread::sleep(Duration::from_millis(4));
+        // No window draws oftener than its screen does.
+        std::thread::sleep(Duration::from_micros(16_667).saturating_sub(drawn.elapsed()));
     }
     println!("{:8.2} s  all is idle; the longest frame took {worst:.1} ms", began.elapsed().as_secs_f64());
 }

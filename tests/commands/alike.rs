@@ -58,7 +58,7 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 fn the_window_and_the_command_line_give_the_same_reading_route_and_hand_over() {
     let dir = tempfile::tempdir().unwrap();
     let out = dir.path().join("demo");
-    json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    crate::demo_in(&out);
     let book = out.join("tarrow-sands.gpkg");
 
     let mut h = window(&book, SheetChoice::Read);

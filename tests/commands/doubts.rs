@@ -22,7 +22,7 @@ fn bars(document: &Value) -> Vec<String> {
 fn an_offset_in_feet_and_a_far_station_are_told_and_plan_no_route_until_they_are_settled() {
     let dir = tempfile::tempdir().unwrap();
     let out = dir.path().join("demo");
-    let demo = json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    let demo = crate::demo_in(&out);
     // The invented beach is exempt from distance, and says so; nobody followed the water's edge there.
     let told = ["invented", "unwitnessed"].map(|kind| (kind.to_owned(), "caution".to_owned(), false));
     assert_eq!(kinds(&demo), told);
@@ -102,7 +102,7 @@ fn a_zone_a_position_and_a_weather_that_cannot_be_are_told_where_they_are_typed(
     assert!(told["weight"] == "question" && told["sentence"].as_str().unwrap().contains("swapped"), "{told}");
     // A beach that holds something is not carried off to another sea.
     let out = dir.path().join("demo");
-    json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    crate::demo_in(&out);
     let demo = out.join("tarrow-sands.gpkg");
     let why = refuses(3, &["beach", "--book", text(&demo), "--beach", "Tarrow Sands", "--near", "48.9,-11.9"]);
     assert!(why.contains("from everything that the book holds") && why.contains("longitude first"), "{why}");

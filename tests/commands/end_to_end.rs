@@ -280,7 +280,7 @@ fn what_cannot_be_written_is_said_with_exit_code_4() {
 fn a_route_is_planned_written_and_refused_without_a_window() {
     let dir = tempfile::tempdir().expect("a temporary folder");
     let out = dir.path().join("demo");
-    json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    crate::demo_in(&out);
     let book = out.join("tarrow-sands.gpkg");
     let (gpx, geojson, card) = (out.join("route.gpx"), out.join("route.geojson"), out.join("card.html"));
     let after = "2026-09-26T00:00:00Z";
@@ -351,7 +351,7 @@ fn a_route_is_planned_written_and_refused_without_a_window() {
 fn settings_are_kept_with_the_beach_and_used_by_every_command() {
     let dir = tempfile::tempdir().expect("a temporary folder");
     let out = dir.path().join("demo");
-    json(&["demo", "--out", text(&out), "--no-window", "--json"]);
+    crate::demo_in(&out);
     let book = out.join("tarrow-sands.gpkg");
     let told = |more: &[&str]| {
         let mut args = vec!["beach", "--book", text(&book), "--json"];

@@ -23,7 +23,7 @@ fn a_change_is_taken_back_and_a_backup_put_back() {
     let first = &told["changes"];
     assert_eq!(
         (first.as_array().unwrap().len(), first[0]["what"].as_str()),
-        (1, Some("import")),
+        (1, Some("import a.csv")),
         "the first import is noted too"
     );
     assert_eq!(told["backups"].as_array().unwrap().len(), 0);

@@ -28,18 +28,10 @@ fn searched(seed: u64, coarsen_m: f64) -> (Book, Permission) {
     ]);
     let permission = Permission {
         uid: Uid::of_content("permission", [&b"invented"[..]]),
-        beach: beach.uid,
-        name: "Strand".into(),
         holder: "Invented Trust".into(),
-        area,
-        from: None,
-        to: None,
-        hours: None,
-        terms: String::new(),
-        report: String::new(),
-        exact_positions: false,
         coarsen_m: Some(coarsen_m),
         key: Uid::of_content("key", [&b"secret"[..]]),
+        ..Permission::new(beach.uid, "Strand", area)
     };
     let start: jiff::Timestamp = "2026-06-01T08:00:00Z".parse().unwrap();
     let hours = jiff::SignedDuration::from_hours;

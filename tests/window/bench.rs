@@ -98,8 +98,17 @@ pub(crate) fn window_from(start: Start, sheet: SheetChoice) -> Harness<'static, 
 }
 
 pub(crate) fn window_with(options: Options) -> Harness<'static, App> {
-    let mut harness =
-        Harness::builder().with_size(Vec2::new(1440.0, 900.0)).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
+    sized(options, [1440.0, 900.0])
+}
+
+/// The window in a room of so many points.
+pub(crate) fn window_sized(open: OpenBook, sheet: SheetChoice, size: [f32; 2]) -> Harness<'static, App> {
+    let start = Start::Given(Box::new(open));
+    sized(Options { start, sheet, at: Some(instant(AT)), dark: Some(false), remember: false, ..Options::default() }, size)
+}
+
+fn sized(options: Options, size: [f32; 2]) -> Harness<'static, App> {
+    let mut harness = Harness::builder().with_size(Vec2::from(size)).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
     settle(&mut harness);
     harness
 }

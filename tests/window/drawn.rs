@@ -75,7 +75,7 @@ fn no_search(beach: Uid) -> Zone {
     };
     let area = MultiPolygon(vec![polygon![corner(-250.0, -10.0), corner(250.0, -10.0), corner(0.0, -120.0)]]);
     let (uid, name, notes) = (Uid::of_content("zone", []), "Groyne bay".to_owned(), String::new());
-    Zone { uid, beach, name, usage: ZoneUse::NoSearch, area, notes }
+    Zone { uid, beach, name, usage: ZoneUse::NoSearch, area, closure: None, notes }
 }
 
 fn press(h: &mut Window, key: Key) {

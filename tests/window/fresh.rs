@@ -200,7 +200,7 @@ fn edit(book: &Book, what: u8, n: u8) -> Option<Edit> {
             let area = MultiPolygon(vec![polygon![corner(w).into(), corner(e).into(), corner(s).into()]]);
             let usage = if n.is_multiple_of(3) { ZoneUse::ALL[usize::from(n) % ZoneUse::ALL.len()] } else { ZoneUse::ALL[0] };
             let name = format!("zone {n}");
-            Some(Edit::put(Zone { uid: uid("zone"), beach: beach.uid, name, usage, area, notes: String::new() }))
+            Some(Edit::put(Zone { uid: uid("zone"), beach: beach.uid, name, usage, area, closure: None, notes: String::new() }))
         }
         6 => pick(book.zones_of(beach.uid).map(|z| z.uid), n).map(|uid| book.removal(RecordKind::Zone, uid)),
         7 => {

@@ -16,9 +16,9 @@ const GPX: &str = r#"<?xml version="1.0"?>
 "#;
 
 fn type_path(h: &mut egui_kittest::Harness<'static, scourline::app::App>, path: &std::path::Path) {
-    h.get_by_label("or a path").focus();
+    h.get_by_label("or type a path").focus();
     h.run();
-    h.get_by_label("or a path").type_text(path.to_str().unwrap());
+    h.get_by_label("or type a path").type_text(path.to_str().unwrap());
     h.run();
     h.get_by_label("Look").click();
     settle(h);
@@ -170,6 +170,8 @@ fn save_as_replaces_no_photograph_and_asks_before_it_replaces_a_book() {
     let mut h = window(SheetChoice::Log);
     save_as(&mut h, &photo);
     h.get_by_label_contains("is already there and is no book");
+    h.get_by_label("Leave").click_accesskit();
+    settle(&mut h);
     assert_eq!(fs::read(&photo).unwrap(), b"\xFF\xD8\xFF a photograph");
     save_as(&mut h, &other);
     h.get_by_label_contains("other.gpkg is already there and is a book");

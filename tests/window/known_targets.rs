@@ -205,8 +205,9 @@ fn a_bench_run_goes_by_the_keyboard_alone() {
         all
     };
     assert_eq!(mine(&h).iter().map(|b| b.target_ids.clone()).collect::<Vec<_>>(), [vec![-3, -4], vec![-2]]);
+    // A button is pressed by Enter; Space lets time run.
     tab_to(&mut h, "Next depth");
-    press(&mut h, egui::Key::Space);
+    press(&mut h, egui::Key::Enter);
     write(&mut h, "9");
     press(&mut h, egui::Key::Tab);
     tab_to(&mut h, "Scraped off");
@@ -217,7 +218,7 @@ fn a_bench_run_goes_by_the_keyboard_alone() {
     let scraped = &mine(&h)[0];
     assert_eq!((scraped.depth_m, scraped.scraped_m, scraped.target_ids.as_slice()), (0.09, Some(0.06), [1, 2].as_slice()));
     tab_to(&mut h, "Nothing heard");
-    press(&mut h, egui::Key::Space);
+    press(&mut h, egui::Key::Enter);
     assert_eq!(mine(&h).iter().filter(|b| b.target_ids.is_empty()).count(), 1);
 }
 
@@ -262,6 +263,8 @@ fn a_signal_is_added_mended_and_dug_in_the_log() {
     h.run();
     h.get_by_label_contains("\"sixty\" is no target ID");
     type_into(&mut h, "Target IDs", "29 30");
+    // Nobody says where it is but the person.
+    type_into(&mut h, "Place", "45.0001, -20.0002");
     h.get_by_label("jumpy").click();
     type_into(&mut h, "Gauge step", "3");
     h.get_by_label("Keep").click();

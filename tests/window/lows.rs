@@ -203,10 +203,11 @@ fn cautions_are_one_line_that_unfolds_and_the_first_low_is_seen_at_once() {
     assert!(h.query_all_by_label_contains("followed the water's edge").next().is_none());
     let folded = first(&h);
     assert!(folded.top() < 680.0 && folded.bottom() < 900.0, "{folded}");
-    h.get_by_label_contains("2 cautions").click();
+    h.get_by_label_contains("3 cautions").click();
     settle(&mut h);
     assert!(h.query_all_by_label_contains("followed the water's edge").next().is_some());
     assert!(h.query_all_by_label_contains("borrows the tide").next().is_some());
+    assert!(h.query_all_by_label_contains("were never surveyed").next().is_some(), "and what nobody surveyed");
     assert!(first(&h).top() > folded.top() + 40.0);
 }
 

@@ -199,9 +199,9 @@ fn an_imported_zone_is_read_at_once() {
     assert!(h.query_by_label("Zones").is_none());
     h.get_by_label("Import ...").click();
     h.run();
-    h.get_by_label("or a path").focus();
+    h.get_by_label("or type a path").focus();
     h.run();
-    h.get_by_label("or a path").type_text(file.to_str().unwrap());
+    h.get_by_label("or type a path").type_text(file.to_str().unwrap());
     h.run();
     h.get_by_label("Look").click();
     settle(&mut h);

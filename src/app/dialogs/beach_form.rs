@@ -1,8 +1,8 @@
 //! The beach itself: its name, tide, datum offset, time zone and slope.
 
-use egui::{ScrollArea, Ui};
+use egui::Ui;
 
-use super::{offset_form, tide_form};
+use super::{offset_form, scrolled, tide_form};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::beach_form::BeachForm;
@@ -31,8 +31,7 @@ impl BeachForm {
 pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     ui.set_width(ui.max_rect().width().min(640.0));
     ui.heading("Beach");
-    let height = (ui.ctx().content_rect().height() - 200.0).max(200.0);
-    ScrollArea::vertical().max_height(height).min_scrolled_height(height).show(ui, |ui| {
+    scrolled(ui, 84.0, |ui| {
         egui::Grid::new("beach").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
             field(ui, "Name", &mut form.draft.name, "");
             field(ui, "Time zone", &mut form.draft.time_zone, "a name such as Europe/London");
@@ -41,7 +40,10 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
             field(ui, "Level at the baseline, m", &mut form.back, "above land datum, used with the slope");
         });
         if form.offset.trim().is_empty() {
-            warning(ui, "Without the offset between land datum and tide datum, tide lines and water cannot be drawn. It is never taken as zero.");
+            warning(
+                ui,
+                "Without the offset between land datum and tide datum, tide lines and water cannot be drawn. It is never taken as zero.",
+            );
         }
         offset_form::show(ui, form, shown);
         offset_offers(ui, form);
@@ -49,13 +51,15 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
         let said = if line >= 2 {
             format!("Baseline of {line} positions, {}. Import a line with role baseline to change it.", form.draft.seaward)
         } else {
-            "No baseline: import a line along the back of the beach (GeoJSON, role baseline). Until then it is guessed.".to_owned()
+            "No baseline: import a line along the back of the beach (GeoJSON, role baseline). Until then it is guessed."
+                .to_owned()
         };
         ui.label(soft(ui, said));
         tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
         offset_form::follow_source(form, shown.book);
         let label = ui.label("Notes");
-        ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY)).labelled_by(label.id);
+        ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY))
+            .labelled_by(label.id);
     });
     if let Some(why) = &form.refusal {
         warning(ui, why);
@@ -80,8 +84,9 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
             });
             match tried {
                 Ok(edit) => {
+                    form.sent = true;
+                    form.refusal = None;
                     state.apply(edit, "change beach");
-                    done = true;
                 }
                 Err(why) => form.refusal = Some(why),
             }

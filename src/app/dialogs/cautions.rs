@@ -6,7 +6,7 @@ use crate::app::widgets::theme::soft;
 
 /// The usual cautions (common practice, no published source), and whose word counts.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>) {
-    ui.set_width(620.0_f32.min(ui.available_width()));
+    ui.set_max_width(620.0_f32.min(ui.available_width()));
     ui.heading("Cautions");
     for (title, text) in [
         (
@@ -20,10 +20,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>) {
             "Stay off soft mud. If you sink, lean back, spread your weight, and call the coastguard or emergency number.",
         ),
         ("Cliffs", "Keep away from the foot and the edge, above all after rain, frost and storms."),
-        (
-            "Ordnance",
-            "Do not touch or move anything that may be a shell, grenade or bomb. Mark the place, keep others away, call the police.",
-        ),
+        ("Ordnance", crate::book::ORDNANCE_CAUTION),
         ("Sharps and chemicals", "Gloves; a hand trowel rather than fingers; needles and flares are left and reported."),
         ("Lightning", "A detector shaft on an open beach is the wrong thing to hold. Leave at the first thunder."),
         (

@@ -1,7 +1,8 @@
 //! What a book keeps of itself: its changes, what was taken out of it, its backups.
 
-use egui::{ScrollArea, Ui};
+use egui::Ui;
 
+use super::scrolled;
 use crate::app::state::command::{Ask, Command};
 use crate::app::state::dialog::{Keeping, KeepingView};
 use crate::app::state::{FrameContext, State};
@@ -37,7 +38,8 @@ pub(super) fn show(ui: &mut Ui, view: &mut KeepingView, shown: &FrameContext<'_>
         return false;
     }
     let mut chosen = None;
-    ScrollArea::vertical().max_height(420.0).show(ui, |ui| {
+    ui.set_width(ui.max_rect().width().min(640.0));
+    scrolled(ui, 44.0, |ui| {
         changes(ui, known, shown, state);
         deleted(ui, known, state);
         chosen = backups(ui, known, shown);

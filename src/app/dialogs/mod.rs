@@ -3,48 +3,87 @@
 mod beach_form;
 mod book_path;
 mod cautions;
+mod chooser;
 mod intake;
 mod keeping;
 mod keys_list;
 mod offset_form;
+mod place;
 mod replace;
 mod tide_form;
+mod tidy;
 
-use egui::{Context, Id, Modal};
+use egui::{Context, Id, Modal, ScrollArea, Ui};
 
 use crate::app::state::dialog::Dialog;
 use crate::app::state::{FrameContext, State};
 use crate::app::widgets::theme;
 
-/// Shows whichever dialog is open.
+/// Room that a dialog leaves free around itself, its own edge among it, points.
+const AROUND: f32 = 70.0;
+
+/// How high a part of a dialog may be so that what stands below it, `foot` points, stays in the window.
+pub(super) fn below(ui: &Ui, foot: f32) -> f32 {
+    let above = ui.cursor().top() - ui.max_rect().top();
+    (ui.ctx().content_rect().height() - AROUND - above.max(0.0) - foot).max(40.0)
+}
+
+/// The middle of a dialog: as high as it needs, and scrolled where the window is too low for it, so that what stands
+/// below it, `foot` points, is always there to be pressed.
+pub(super) fn scrolled<R>(ui: &mut Ui, foot: f32, contents: impl FnOnce(&mut Ui) -> R) -> R {
+    let most = below(ui, foot);
+    let area = ScrollArea::vertical().max_height(most).min_scrolled_height(most).auto_shrink([false, true]);
+    let inside = area.show(ui, |ui| {
+        // Room for the bar that floats over the right edge.
+        ui.set_width((ui.available_width() - 12.0).max(80.0));
+        contents(ui)
+    });
+    inside.inner
+}
+
+/// Shows whichever dialog is open, and the chooser of files over it.
 pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) {
-    let Some(mut dialog) = state.dialog.take() else { return };
+    if let Some(mut dialog) = state.dialog.take() {
+        let done = over(ctx, "dialog", |ui| one(ui, &mut dialog, shown, state));
+        // A view may have opened another one meanwhile; that one stays.
+        if !(done && state.chooser.is_none()) && state.dialog.is_none() {
+            state.dialog = Some(dialog);
+        }
+    }
+    if let Some(mut chooser) = state.chooser.take()
+        && !over(ctx, "chooser", |ui| chooser::show(ui, &mut chooser, shown, state))
+    {
+        state.chooser = Some(chooser);
+    }
+}
+
+/// Something over the window; whether it is done with.
+fn over(ctx: &Context, name: &'static str, contents: impl FnOnce(&mut Ui) -> bool) -> bool {
     let paper = theme::palette(ctx);
     let frame = egui::Frame::window(&ctx.global_style()).inner_margin(egui::Margin::same(18));
-    let modal = Modal::new(Id::unique("dialog")).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
-        ui.set_max_width((ctx.content_rect().width() - 80.0).min(820.0));
-        match &mut dialog {
-            Dialog::Intake(form) => intake::show(ui, form, shown, state),
-            Dialog::Beach(form) => beach_form::show(ui, form, shown, state),
-            Dialog::Book(form) => form.show(ui, state),
-            Dialog::Replace(standing) => replace::show(ui, standing, state),
-            Dialog::Keeping(view) => keeping::show(ui, view, shown, state),
-            Dialog::Cautions => {
-                cautions::show(ui, shown);
-                ui.button("Close").clicked()
-            }
-            Dialog::Keys => {
-                ui.heading("Keys, all of them");
-                ui.add_space(6.0);
-                keys_list::show(ui);
-                ui.add_space(8.0);
-                ui.button("Close").clicked()
-            }
-        }
+    let modal = Modal::new(Id::unique(name)).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
+        ui.set_max_width((ctx.content_rect().width() - 60.0).clamp(200.0, 820.0));
+        contents(ui)
     });
-    let done = modal.inner || modal.should_close();
-    // A view may have opened another one meanwhile; that one stays.
-    if !done && state.dialog.is_none() {
-        state.dialog = Some(dialog);
+    modal.inner || modal.should_close()
+}
+
+fn one(ui: &mut Ui, dialog: &mut Dialog, shown: &FrameContext<'_>, state: &mut State) -> bool {
+    match dialog {
+        Dialog::Intake(form) => intake::show(ui, form, shown, state),
+        Dialog::Beach(form) => beach_form::show(ui, form, shown, state),
+        Dialog::Book(form) => form.show(ui, state),
+        Dialog::Replace(standing) => replace::show(ui, standing, state),
+        Dialog::Keeping(view) => keeping::show(ui, view, shown, state),
+        Dialog::Place(form) => place::show(ui, form, shown, state),
+        Dialog::Tidy => tidy::show(ui, shown, state),
+        Dialog::Cautions => {
+            scrolled(ui, 44.0, |ui| cautions::show(ui, shown));
+            ui.button("Close").clicked()
+        }
+        Dialog::Keys => {
+            scrolled(ui, 44.0, |ui| keys_list::show(ui, shown));
+            ui.button("Close").clicked()
+        }
     }
 }

@@ -61,6 +61,7 @@ impl State {
             Item::Find(uid) => shown.book.finds().get(&uid).map(|f| DraftForm::of_find(shown, f.clone(), false)),
             Item::Signal(uid) => shown.book.signals().get(&uid).map(|s| DraftForm::of_signal(shown, s.clone(), false)),
             Item::Outing(uid) => shown.book.outings().get(&uid).map(|o| DraftForm::of_outing(shown, o.clone(), false)),
+            Item::Access(uid) => shown.book.accesses().get(&uid).map(|a| DraftForm::of_access(a.clone(), false)),
             _ => None,
         };
         if let Some(form) = form {
@@ -71,7 +72,7 @@ impl State {
 
     /// Deletes the finds, signals and outings that are picked, as one step that can be undone.
     pub(crate) fn delete_picked(&mut self, shown: &FrameContext<'_>) {
-        let ours = |i: &Item| matches!(i, Item::Find(_) | Item::Signal(_) | Item::Outing(_));
+        let ours = |i: &Item| matches!(i, Item::Find(_) | Item::Signal(_) | Item::Outing(_) | Item::Access(_));
         let records: Vec<_> = self.selection.items().filter(ours).filter_map(Item::record).collect();
         if records.is_empty() {
             return;
@@ -98,6 +99,23 @@ impl State {
         self.apply(Edit::Batch(edits), label);
     }
 
+    /// Opens the form of a new find at the instant shown.
+    pub(crate) fn add_find(&mut self, shown: &FrameContext<'_>) {
+        if let Some(form) = DraftForm::new_find(shown, self.clock.at) {
+            self.open_log();
+            self.draft = Some(form);
+        }
+    }
+
+    /// Plans a route for the next low water after the instant shown.
+    pub(crate) fn plan_the_next_low(&mut self, shown: &FrameContext<'_>) {
+        let before = self.clock.at;
+        self.go_to_low(shown, true);
+        if self.clock.at != before {
+            self.next_low.choose(self.clock.at);
+        }
+    }
+
     /// Moves to the low water before or after the instant.
     pub(crate) fn go_to_low(&mut self, shown: &FrameContext<'_>, later: bool) {
         let Some(water) = shown.water() else { return };
@@ -119,21 +137,60 @@ impl State {
 
     /// Does what the files were picked for.
     pub(crate) fn use_paths(&mut self, purpose: PickFor, paths: Vec<PathBuf>) {
-        if purpose == PickFor::Import {
+        if matches!(purpose, PickFor::Import | PickFor::ImportFolder) {
             self.commands.push(Command::Intake(paths));
             return;
         }
         let Some(path) = paths.into_iter().next() else { return };
+        if let Some(Dialog::Book(form)) = &mut self.dialog {
+            // It stays until the book's thread has done it, so that what was typed can be mended.
+            form.text = path.display().to_string();
+            form.sent = matches!(purpose, PickFor::Open | PickFor::New | PickFor::SaveAs);
+            form.refusal = None;
+        }
         let command = match purpose {
             PickFor::Open => Command::Ask(Ask::Open(path)),
             PickFor::New => Command::Ask(Ask::Create(path)),
             PickFor::SaveAs => Command::Ask(Ask::SaveAs(path, Replace::Nothing)),
             PickFor::Route => Command::WriteRoute(path),
-            PickFor::HandOver | PickFor::Import => Command::HandOver(path),
+            PickFor::HandOver | PickFor::Import | PickFor::ImportFolder => Command::HandOver(path),
         };
         self.commands.push(command);
-        if matches!(self.dialog, Some(Dialog::Book(_))) {
-            self.dialog = None;
+    }
+
+    /// What was sent to the book was kept: its form is done with, and what came in is shown.
+    pub(crate) fn was_kept(&mut self) {
+        self.sent_draft = None;
+        match &mut self.dialog {
+            Some(Dialog::Intake(form)) => {
+                let Some(finds) = form.sent.take() else { return };
+                self.selection.these(finds);
+                self.plan.fit();
+            }
+            Some(Dialog::Book(form)) if form.sent => {}
+            Some(Dialog::Place(form)) if form.sent => {}
+            Some(Dialog::Beach(form)) if form.sent => {}
+            _ => return,
         }
+        self.dialog = None;
+    }
+
+    /// What was sent to the book was refused: its form says why, with all that was typed. `false` where there is none.
+    pub(crate) fn was_refused(&mut self, why: &str) -> bool {
+        let why = format!("{why}.");
+        if let (Some(mut form), true) = (self.sent_draft.take(), self.draft.is_none()) {
+            form.refusal = Some(("", why));
+            self.draft = Some(form);
+            self.open_log();
+            return true;
+        }
+        match &mut self.dialog {
+            Some(Dialog::Intake(form)) if form.sent.is_some() => (form.sent, form.refusal) = (None, Some(why)),
+            Some(Dialog::Book(form)) if form.sent => (form.sent, form.refusal) = (false, Some(why)),
+            Some(Dialog::Place(form)) if form.sent => (form.sent, form.refusal) = (false, Some(why)),
+            Some(Dialog::Beach(form)) if form.sent => (form.sent, form.refusal) = (false, Some(why)),
+            _ => return false,
+        }
+        true
     }
 }

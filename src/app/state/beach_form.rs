@@ -15,6 +15,8 @@ pub(crate) struct BeachForm {
     pub(crate) slope: String,
     pub(crate) back: String,
     pub(crate) tide: TideForm,
+    /// Whether it was sent to the book, whose answer is awaited.
+    pub(crate) sent: bool,
     pub(crate) refusal: Option<String>,
 }
 
@@ -31,6 +33,7 @@ impl BeachForm {
             slope: text(draft.slope.map(|s| 1.0 / s)),
             back: text(draft.back_level_m),
             tide,
+            sent: false,
             refusal: None,
             draft,
         }

@@ -52,6 +52,8 @@ pub(crate) enum Ask {
     Open(PathBuf),
     /// A new book on disk.
     Create(PathBuf),
+    /// A new book on disk with this edit made, under its name; neither without the other.
+    CreateWith(PathBuf, Edit, String),
     /// The embedded demo beach, in memory.
     Demo,
     /// A book that is open already.
@@ -81,6 +83,8 @@ pub(crate) enum Ask {
 pub(crate) enum PickFor {
     /// Files to import.
     Import,
+    /// A folder to import.
+    ImportFolder,
     /// A book to open.
     Open,
     /// Where a new book goes.

@@ -1,31 +1,34 @@
-//! The form of one find, signal or outing, with its figures as they are typed.
+//! The form of one find, signal, outing or access, with its figures as they are typed.
 
+use egui::Id;
 use jiff::Timestamp;
 
 use super::frame_context::FrameContext;
-use super::plan::PlanView;
 use crate::bench::find_of;
-use crate::book::{Aside, Find, Kind, Outing, Signal, Uid};
+use crate::book::{Access, Aside, Find, Kind, Outing, Signal, Uid};
 use crate::earth::LonLat;
+use crate::exchange::place_typed;
 
 /// How a time is typed, in the beach's time.
 pub(crate) const TIME: &str = "%Y-%m-%d %H:%M";
 
 /// What is edited.
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Subject {
     Find(Box<Find>),
     Signal(Box<Signal>),
     Outing(Box<Outing>),
+    Access(Box<Access>),
 }
 
-/// A find, signal or outing being edited.
-pub(crate) struct DraftForm {
+/// Everything in the form that a person changes.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct DraftFields {
     pub(crate) subject: Subject,
-    pub(crate) new: bool,
-    /// The signal that turns into this find once it is kept.
-    pub(crate) digs: Option<Uid>,
     /// The kind follows the words until it is chosen by hand.
     pub(crate) kind_by_hand: bool,
+    /// The kind as it is typed, to find it.
+    pub(crate) kind: String,
     pub(crate) depth_cm: String,
     pub(crate) target_id: String,
     pub(crate) target_ids: String,
@@ -35,20 +38,33 @@ pub(crate) struct DraftForm {
     pub(crate) to: String,
     /// Stretches that are no witness of the water.
     pub(crate) asides: String,
-    pub(crate) lat: String,
-    pub(crate) lon: String,
-    pub(crate) refusal: Option<String>,
+    /// Where it lay, in any notation; nothing until somebody said.
+    pub(crate) place: String,
+}
+
+/// A find, signal, outing or access being edited.
+#[derive(Debug, Clone)]
+pub(crate) struct DraftForm {
+    pub(crate) fields: DraftFields,
+    pub(crate) new: bool,
+    /// The signal that turns into this find once it is kept.
+    pub(crate) digs: Option<Uid>,
+    /// The field that was refused, by its name, and why; no name for all of it.
+    pub(crate) refusal: Option<(&'static str, String)>,
     pub(crate) focus: bool,
+    past: Vec<DraftFields>,
+    ahead: Vec<DraftFields>,
+    /// Where the keyboard was at the last change: changes in one field are one step.
+    changed_in: Option<Id>,
 }
 
 impl DraftForm {
     fn blank(subject: Subject, new: bool) -> Self {
         let text = String::new;
-        Self {
+        let fields = DraftFields {
             subject,
-            new,
-            digs: None,
             kind_by_hand: !new,
+            kind: text(),
             depth_cm: text(),
             target_id: text(),
             target_ids: text(),
@@ -57,38 +73,51 @@ impl DraftForm {
             from: text(),
             to: text(),
             asides: text(),
-            lat: text(),
-            lon: text(),
-            refusal: None,
-            focus: true,
-        }
+            place: text(),
+        };
+        Self { fields, new, digs: None, refusal: None, focus: true, past: Vec::new(), ahead: Vec::new(), changed_in: None }
     }
 
     /// The form of a find.
     pub(crate) fn of_find(shown: &FrameContext<'_>, find: Find, new: bool) -> Self {
         // At most as many digits as anyone measures, so that an untouched field says what it said.
         let text = |v: Option<f64>| v.map_or_else(String::new, |v| ((v * 1000.0).round() / 1000.0).to_string());
-        let (depth_cm, target_id, mass_g) = (text(find.depth_m.map(|d| d * 100.0)), text(find.target_id), text(find.mass_g));
-        let from = find.time.map_or_else(String::new, |t| shown.time(t, TIME));
-        let (lat, lon) = (format!("{:.6}", find.at.lat_deg()), format!("{:.6}", find.at.lon_deg()));
-        Self { depth_cm, target_id, mass_g, from, lat, lon, ..Self::blank(Subject::Find(Box::new(find)), new) }
+        let mut form = Self::blank(Subject::Find(Box::new(find.clone())), new);
+        let fields = &mut form.fields;
+        fields.kind = find.kind.label().to_owned();
+        fields.depth_cm = text(find.depth_m.map(|d| d * 100.0));
+        (fields.target_id, fields.mass_g) = (text(find.target_id), text(find.mass_g));
+        fields.from = find.time.map_or_else(String::new, |t| shown.time(t, TIME));
+        fields.place = place_words(find.at);
+        form
     }
 
     /// The form of an outing.
     pub(crate) fn of_outing(shown: &FrameContext<'_>, outing: Outing, new: bool) -> Self {
-        let (from, to) = (shown.time(outing.start, TIME), shown.time(outing.end, TIME));
-        let asides = Aside::words_of_all(&outing.asides, shown.zone);
-        Self { from, to, asides, ..Self::blank(Subject::Outing(Box::new(outing)), new) }
+        let mut form = Self::blank(Subject::Outing(Box::new(outing.clone())), new);
+        form.fields.from = shown.time(outing.start, TIME);
+        form.fields.to = shown.time(outing.end, TIME);
+        form.fields.asides = Aside::words_of_all(&outing.asides, shown.zone);
+        form
     }
 
     /// The form of a signal.
     pub(crate) fn of_signal(shown: &FrameContext<'_>, signal: Signal, new: bool) -> Self {
         let ids: Vec<String> = signal.target_ids.iter().map(ToString::to_string).collect();
-        let gauge_step = signal.gauge_step.map_or_else(String::new, |s| s.to_string());
-        let from = signal.time.map_or_else(String::new, |t| shown.time(t, TIME));
-        let (lat, lon) = (format!("{:.6}", signal.at.lat_deg()), format!("{:.6}", signal.at.lon_deg()));
-        let blank = Self::blank(Subject::Signal(Box::new(signal)), new);
-        Self { target_ids: ids.join(" "), gauge_step, from, lat, lon, ..blank }
+        let mut form = Self::blank(Subject::Signal(Box::new(signal.clone())), new);
+        form.fields.target_ids = ids.join(" ");
+        form.fields.gauge_step = signal.gauge_step.map_or_else(String::new, |s| s.to_string());
+        form.fields.from = signal.time.map_or_else(String::new, |t| shown.time(t, TIME));
+        form.fields.place = place_words(signal.at);
+        form
+    }
+
+    /// The form of a way on and off the beach.
+    pub(crate) fn of_access(access: Access, new: bool) -> Self {
+        let place = place_words(access.at);
+        let mut form = Self::blank(Subject::Access(Box::new(access)), new);
+        form.fields.place = place;
+        form
     }
 
     /// The find that a signal proves to be; keeping it takes the signal out in the same step.
@@ -96,21 +125,22 @@ impl DraftForm {
         Self { digs: Some(signal.uid), ..Self::of_find(shown, find_of(signal), true) }
     }
 
-    /// A find in the middle of Plan at the instant shown; both can be typed over.
-    pub(crate) fn new_find(shown: &FrameContext<'_>, plan: &PlanView, at: Timestamp) -> Option<Self> {
+    /// A find at the instant shown; where it lay is still to be said.
+    pub(crate) fn new_find(shown: &FrameContext<'_>, at: Timestamp) -> Option<Self> {
         let beach = shown.beach?;
-        let mut find = Find::new(beach.uid, middle_of_plan(shown, plan)?, "", Kind::keyed("other"));
+        let mut find = Find::new(beach.uid, beach.origin, "", Kind::keyed("other"));
         find.time = Some(at);
         find.outing = outing_at(shown, at);
-        Some(Self::of_find(shown, find, true))
+        Some(Self::of_find(shown, find, true).without_place())
     }
 
-    /// A signal in the middle of Plan at the instant shown; both can be typed over.
-    pub(crate) fn new_signal(shown: &FrameContext<'_>, plan: &PlanView, at: Timestamp) -> Option<Self> {
-        let mut signal = Signal::new(shown.beach?.uid, middle_of_plan(shown, plan)?);
+    /// A signal at the instant shown; where it is is still to be said.
+    pub(crate) fn new_signal(shown: &FrameContext<'_>, at: Timestamp) -> Option<Self> {
+        let beach = shown.beach?;
+        let mut signal = Signal::new(beach.uid, beach.origin);
         signal.time = Some(at);
         signal.outing = outing_at(shown, at);
-        Some(Self::of_signal(shown, signal, true))
+        Some(Self::of_signal(shown, signal, true).without_place())
     }
 
     /// An outing of two hours from an instant on.
@@ -118,14 +148,72 @@ impl DraftForm {
         let end = at.checked_add(jiff::SignedDuration::from_hours(2)).ok()?;
         Some(Self::of_outing(shown, Outing::new(shown.beach?.uid, at, end), true))
     }
+
+    /// A way on and off the beach; where it is is still to be said.
+    pub(crate) fn new_access(shown: &FrameContext<'_>) -> Option<Self> {
+        let beach = shown.beach?;
+        let moment = shown.now.as_nanosecond().to_le_bytes();
+        let uid = Uid::of_content("access by hand", [&beach.uid.to_string().into_bytes()[..], &moment[..]]);
+        let access = Access { uid, beach: beach.uid, name: String::new(), at: beach.origin, notes: String::new() };
+        Some(Self::of_access(access, true).without_place())
+    }
+
+    /// Nobody has said where it is: it is not taken from anywhere.
+    fn without_place(mut self) -> Self {
+        self.fields.place.clear();
+        self
+    }
+
+    /// Whether it is of something that lies at one place.
+    pub(crate) fn has_a_place(&self) -> bool {
+        !matches!(self.fields.subject, Subject::Outing(_))
+    }
+
+    /// The place as it stands in the form, if it is one.
+    pub(crate) fn place(&self) -> Option<LonLat> {
+        place_typed(&self.fields.place).ok().filter(|_| self.has_a_place())
+    }
+
+    /// Says where it is.
+    pub(crate) fn set_place(&mut self, at: LonLat, by: Id) {
+        let before = self.fields.clone();
+        self.fields.place = place_words(at);
+        self.refusal = self.refusal.take().filter(|(field, _)| *field != "Place");
+        self.note(before, Some(by));
+    }
+
+    /// Notes what stood there before a change, so that it can be taken back. Changes made in one place are one step.
+    pub(crate) fn note(&mut self, before: DraftFields, place: Option<Id>) {
+        if before == self.fields {
+            return;
+        }
+        if self.past.is_empty() || place.is_none() || self.changed_in != place {
+            self.past.push(before);
+        }
+        self.changed_in = place;
+        self.ahead.clear();
+    }
+
+    /// Takes the last change of the form back.
+    pub(crate) fn undo(&mut self) {
+        if let Some(before) = self.past.pop() {
+            self.ahead.push(std::mem::replace(&mut self.fields, before));
+            self.changed_in = None;
+        }
+    }
+
+    /// Makes it again.
+    pub(crate) fn redo(&mut self) {
+        if let Some(after) = self.ahead.pop() {
+            self.past.push(std::mem::replace(&mut self.fields, after));
+            self.changed_in = None;
+        }
+    }
 }
 
-/// The place in the middle of Plan, or the beach's own where Plan shows none.
-fn middle_of_plan(shown: &FrameContext<'_>, plan: &PlanView) -> Option<LonLat> {
-    let beach = shown.beach?;
-    let middle = plan.look().zip(plan.canvas).map(|(look, canvas)| look.spot(canvas.center()));
-    let at = middle.zip(shown.land()).and_then(|(spot, (land, _))| land.placing.to_lonlat(plan.lay_index(), spot).ok());
-    Some(at.unwrap_or(beach.origin))
+/// A place as the form writes it: latitude and longitude in degrees, to a tenth of a metre.
+pub(crate) fn place_words(at: LonLat) -> String {
+    format!("{:.6}, {:.6}", at.lat_deg(), at.lon_deg())
 }
 
 /// The outing during which an instant lies, give or take half an hour.

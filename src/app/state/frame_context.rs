@@ -33,6 +33,8 @@ pub(crate) struct FrameContext<'a> {
     pub(crate) now: Timestamp,
     /// The folder of the book's file, if it is in one.
     pub(crate) folder: Option<&'a Path>,
+    /// Where a new book would go, if nobody says otherwise.
+    pub(crate) proposed: &'a str,
 }
 
 impl<'a> FrameContext<'a> {
@@ -52,6 +54,16 @@ impl<'a> FrameContext<'a> {
     /// The land, once it was laid out, with its age.
     pub(crate) fn land(&self) -> Option<(&'a Given<Land>, Age)> {
         self.answers.answer::<LandQuestion>().newest()
+    }
+
+    /// Why the beach is not laid out, in words to stand in its place; `None` without a beach.
+    pub(crate) fn not_laid_out(&self) -> Option<String> {
+        self.beach?;
+        let (setting, land) = (self.answers.answer::<SettingQuestion>(), self.answers.answer::<LandQuestion>());
+        Some(match setting.failure().or(land.failure()) {
+            Some(why) => format!("The beach could not be laid out: {why}."),
+            None => "laying out the beach ...".to_owned(),
+        })
     }
 
     /// The marks of finds and signals, with their age.

@@ -14,6 +14,7 @@ pub(crate) mod intake;
 mod log;
 pub(crate) mod lows;
 pub(crate) mod next_low;
+pub(crate) mod place_form;
 mod plan;
 pub(crate) mod plan_drawn;
 pub(crate) mod read;

@@ -1,13 +1,18 @@
 //! How Plan lies, from where it is seen, and what it shows.
 
+use std::sync::Arc;
+
 use egui::Rect;
 
 use super::camera::{Camera, Look};
 use super::plan_drawn::{
-    AreaEdges, Furniture, GroundLaid, MeshCache, ShadeCache, TraceCache, VerdictsOver, VerdictsUnder, WaterCache,
+    AreaEdges, Furniture, GroundLaid, MeshCache, SafetyLaid, ShadeCache, TraceCache, VerdictsOver, VerdictsUnder, WaterCache,
 };
 use crate::app::widgets::crowd::Crowd;
 use crate::app::widgets::kept::Kept;
+use crate::app::widgets::labels::Placed;
+use crate::earth::LonLat;
+use crate::query::Item;
 use crate::query::drawing::{GroundShown, Land};
 
 /// How Plan lies on the screen.
@@ -41,6 +46,14 @@ pub(crate) struct PlanView {
     pub(crate) box_from: Option<egui::Pos2>,
     /// Whether the section's line is being dragged.
     pub(crate) drags_line: bool,
+    /// Whether the place in the form is being dragged.
+    pub(crate) drags_draft: bool,
+    /// The baseline while it is being drawn.
+    pub(crate) drawing: Option<Vec<LonLat>>,
+    /// What is to be brought into view once its mark is there.
+    pub(crate) bring_into_view: Option<Item>,
+    /// What warns, as it was last written.
+    pub(crate) warned: Arc<[Placed]>,
     /// The canvas as it was last laid out.
     pub(crate) canvas: Option<Rect>,
     pub(crate) water: WaterCache,
@@ -54,6 +67,7 @@ pub(crate) struct PlanView {
     pub(crate) furniture: Kept<Furniture>,
     pub(crate) verdicts_under: Kept<VerdictsUnder>,
     pub(crate) verdicts_over: Kept<VerdictsOver>,
+    pub(crate) safety: Kept<SafetyLaid>,
 }
 
 impl Default for PlanView {
@@ -70,6 +84,10 @@ impl Default for PlanView {
             ground: GroundShown::default(),
             box_from: None,
             drags_line: false,
+            drags_draft: false,
+            drawing: None,
+            bring_into_view: None,
+            warned: Arc::default(),
             canvas: None,
             water: WaterCache::default(),
             meshes: MeshCache::default(),
@@ -81,6 +99,7 @@ impl Default for PlanView {
             furniture: Kept::default(),
             verdicts_under: Kept::default(),
             verdicts_over: Kept::default(),
+            safety: Kept::default(),
         }
     }
 }

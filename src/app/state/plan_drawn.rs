@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use egui::epaint::Mesh;
-use egui::{Rect, TextureHandle, TextureId};
+use egui::{Pos2, Rect, TextureHandle, TextureId};
 
 use super::camera::{Camera, Look};
 use crate::query::drawing::{DrawnPlace, GroundPicture, Land, Outlines, Patch, ReadDrawing};
@@ -119,6 +119,17 @@ pub(crate) struct VerdictsDrawn {
 #[derive(PartialEq)]
 pub(crate) struct VerdictsUnder(pub(crate) VerdictsDrawn);
 
-/// What of it lies over the marks.
+/// What of it lies over the marks, and where names stand already.
 #[derive(PartialEq)]
-pub(crate) struct VerdictsOver(pub(crate) VerdictsDrawn);
+pub(crate) struct VerdictsOver(pub(crate) VerdictsDrawn, pub(crate) Arc<[Rect]>);
+
+/// Where warnings stand: the areas and the marks that they are of, and what they keep clear of.
+#[derive(PartialEq)]
+pub(crate) struct SafetyLaid {
+    pub(crate) seen: Seen,
+    pub(crate) canvas: Rect,
+    pub(crate) outlines: Option<Given<Outlines>>,
+    /// Marks in view that may be ordnance.
+    pub(crate) dangers: Arc<[Pos2]>,
+    pub(crate) taken: Arc<[Rect]>,
+}

@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 
+use crate::app::widgets::labels::Placed;
 use crate::query::drawing::Span;
 
 /// The spans offered by name, seconds.
@@ -19,10 +20,12 @@ pub(crate) struct TimeView {
     pub(crate) span: Span,
     /// Whether the span is being moved rather than the instant.
     pub(crate) pans: bool,
+    /// The name of the next low, as it was last written.
+    pub(crate) next_low: Option<Placed>,
 }
 
 impl TimeView {
     pub(crate) fn around(at: Timestamp) -> Self {
-        Self { span: Span::around(at, SPANS[1].1), pans: false }
+        Self { span: Span::around(at, SPANS[1].1), pans: false, next_low: None }
     }
 }

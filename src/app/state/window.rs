@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use super::bench::BenchView;
 use super::clock::{Clock, seconds};
 use super::command::{Ask, Command};
-use super::dialog::Dialog;
+use super::dialog::{Chooser, Dialog};
 use super::draft::DraftForm;
 use super::log::{LogView, PhotoView};
 use super::lows::LowsView;
@@ -18,6 +18,7 @@ use super::share::ShareView;
 use super::sheet_choice::SheetChoice;
 use super::time::TimeView;
 use crate::book::Edit;
+use crate::query::Listed;
 
 /// Everything the views share and change.
 pub(crate) struct State {
@@ -34,6 +35,10 @@ pub(crate) struct State {
     pub(crate) lows: LowsView,
     pub(crate) bench: BenchView,
     pub(crate) draft: Option<DraftForm>,
+    /// The form that was sent to the book and whose answer is awaited.
+    pub(crate) sent_draft: Option<DraftForm>,
+    /// The program's own chooser of files, over whatever else is open.
+    pub(crate) chooser: Option<Chooser>,
     pub(crate) photo: PhotoView,
     pub(crate) dialog: Option<Dialog>,
     pub(crate) section_folded: bool,
@@ -59,12 +64,20 @@ impl State {
             lows: LowsView::default(),
             bench: BenchView::default(),
             draft: None,
+            sent_draft: None,
+            chooser: None,
             photo: PhotoView::default(),
             dialog: None,
             section_folded: false,
             sheet_folded: false,
             commands: Vec::new(),
         }
+    }
+
+    /// The form on the sheet, if one of something that lies at one place is before the person's eyes.
+    pub(crate) fn placed_draft(&mut self) -> Option<&mut DraftForm> {
+        let seen = self.sheet == SheetChoice::Log && !self.sheet_folded && self.log.filter.listed != Listed::Bench;
+        self.draft.as_mut().filter(|d| seen && d.has_a_place())
     }
 
     /// Shows an instant, moving Time along if need be.

@@ -1,7 +1,9 @@
 //! Section: the sand across the shore, beside Plan and level with it.
 
 use egui::epaint::{Mesh, PathStroke};
-use egui::{Align2, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2};
+use egui::{
+    Align2, Event, EventFilter, Key, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, UiBuilder, WidgetInfo, pos2, vec2,
+};
 
 use crate::app::state::FrameContext;
 use crate::app::state::State;
@@ -9,6 +11,7 @@ use crate::app::state::camera::Look;
 use crate::app::state::section::SectionKey;
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge, level_words};
 use crate::app::widgets::crowd::{Style, left_out_words};
+use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette, sand_colour};
 use crate::app::widgets::{hatch, item_card};
 use crate::query::Item;
@@ -81,6 +84,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 }
                 item_card::at_pointer(shown, &response, item);
             }
+            keys(ui, &response, shown, state, along_m);
             if response.dragged() {
                 let delta = vec2(0.0, response.drag_delta().y);
                 state.plan.camera_mut().pan(delta);
@@ -106,6 +110,36 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         }
     }
     frame_edge(ui, canvas, response.has_focus());
+}
+
+/// How far one press of an arrow moves the cut, metres.
+const STEP_M: f64 = 10.0;
+
+/// What the keyboard does here: the cut moves along, and marks are picked one after another.
+fn keys(ui: &Ui, response: &egui::Response, shown: &FrameContext<'_>, state: &mut State, along_m: f64) {
+    if response.clicked() || response.drag_started() {
+        response.request_focus();
+    }
+    if !response.has_focus() {
+        return;
+    }
+    let filter = EventFilter { horizontal_arrows: true, ..EventFilter::default() };
+    ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
+    for event in ui.input(|i| i.filtered_events(&filter)) {
+        let Event::Key { key, pressed: true, modifiers, .. } = event else { continue };
+        match key {
+            Key::ArrowLeft if !modifiers.command => state.plan.along_m = Some(along_m - STEP_M),
+            Key::ArrowRight if !modifiers.command => state.plan.along_m = Some(along_m + STEP_M),
+            Key::PageDown | Key::PageUp => {
+                let Some((marks, _)) = shown.marks() else { return };
+                let from = state.selection.lead.and_then(|lead| marks.number(lead));
+                if let Some(to) = state.section.crowd.step(from, key == Key::PageDown) {
+                    state.selection.only(marks.all[to as usize].item);
+                }
+            }
+            _ => {}
+        }
+    }
 }
 
 fn name(shown: &FrameContext<'_>, along_m: Option<f64>) -> String {
@@ -344,6 +378,9 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land, profile: &[SectionPoint]
     }
     let datum = if land.setting.beach.datum_offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
     let right = ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
+    if let Some(meant) = explained(datum.trim_start_matches("m above ")) {
+        ui.interact(right, ui.scope_id().with("datum"), Sense::hover()).on_hover_text(meant);
+    }
     let laid = bands.iter().map(|words| ui.painter().layout_no_wrap((*words).to_owned(), theme::label_font(12.0), p.soft));
     if let Some(doubt) = laid.into_iter().find(|words| foot.left() + words.size().x + 10.0 < right.left()) {
         ui.painter().galley(pos2(foot.left(), right.top()), doubt, p.soft);

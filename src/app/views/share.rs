@@ -67,6 +67,7 @@ fn holder(permission: &Permission) -> &str {
 fn terms(ui: &mut Ui, p: &Permission) {
     let said = match Precision::granted(p) {
         Precision::Exact => "Finds on its ground only, positions exact as the permission says.".to_owned(),
+        Precision::Withheld => "Finds on its ground only, their places withheld.".to_owned(),
         Precision::Squares(side) => format!(
             "Finds on its ground only, each told as the square of {:.0} m in which it lies, without its time of day; no clusters, no rates by \
              band.",

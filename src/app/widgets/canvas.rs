@@ -2,7 +2,7 @@
 
 use egui::{CornerRadius, Rect, Stroke, StrokeKind, Ui};
 
-use super::theme::palette;
+use super::theme::{FOCUS, palette};
 
 /// Height of the line of controls over a canvas, points.
 pub(crate) const HEAD: f32 = 30.0;
@@ -12,7 +12,7 @@ pub(crate) const FOOT: f32 = 34.0;
 /// The edge of a canvas; thicker while the keyboard is on it.
 pub(crate) fn frame_edge(ui: &Ui, canvas: Rect, focused: bool) {
     let p = palette(ui.ctx());
-    let stroke = if focused { Stroke::new(2.0, p.accent) } else { Stroke::new(1.0, p.ink) };
+    let stroke = if focused { Stroke::new(FOCUS, p.accent) } else { Stroke::new(1.0, p.ink) };
     ui.painter().rect_stroke(canvas, CornerRadius::ZERO, stroke, StrokeKind::Inside);
 }
 

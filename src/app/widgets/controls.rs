@@ -2,7 +2,7 @@
 
 use egui::{Color32, CornerRadius, Frame, Margin, Response, Role, Sense, Stroke, TextStyle, Ui, WidgetInfo, vec2};
 
-use super::theme::{self, palette};
+use super::theme::{self, FOCUS, palette};
 
 /// A word that can be chosen: underlined with the accent while it is.
 pub(crate) fn choice(ui: &mut Ui, chosen: bool, label: &str) -> Response {
@@ -17,22 +17,15 @@ pub(crate) fn choice_sized(ui: &mut Ui, chosen: bool, label: &str, size: Option<
     // Room for the bold form, so that nothing moves when it is chosen.
     let wide = ui.painter().layout_no_wrap(label.to_owned(), theme::bold_font(size), p.ink);
     let galley = ui.painter().layout_no_wrap(label.to_owned(), font, if chosen { p.ink } else { p.soft });
-    let (rect, response) = ui.allocate_exact_size(wide.size() + vec2(2.0, 6.0), Sense::click());
+    let (rect, response) = ui.allocate_exact_size(wide.size() + vec2(2.0, 8.0), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, chosen, label));
-    let ink = if response.hovered() || response.has_focus() {
-        p.accent
-    } else if chosen {
-        p.ink
-    } else {
-        p.soft
-    };
-    ui.painter().galley_with_override_text_color(rect.left_top() + vec2(1.0, 1.0), galley, ink);
+    let ink = if response.hovered() || chosen { p.ink } else { p.soft };
+    ui.painter().galley_with_override_text_color(rect.left_top() + vec2(1.0, 3.0), galley, ink);
     if chosen {
         ui.painter().hline(rect.x_range(), rect.bottom() - 1.5, Stroke::new(2.5, p.accent));
     }
-    if response.has_focus() {
-        ui.painter().rect_stroke(rect.expand(1.0), CornerRadius::same(1), Stroke::new(1.0, p.accent), egui::StrokeKind::Outside);
-    }
+    pointed(ui, &response, rect);
+    focus_edge(ui, &response, rect.expand(1.0));
     follow(&response);
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
@@ -48,7 +41,9 @@ pub(crate) fn switch(ui: &mut Ui, on: &mut bool, label: &str) -> Response {
         response.mark_changed();
     }
     response.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, *on, label));
-    let ink = if response.hovered() || response.has_focus() { p.accent } else { p.ink };
+    let ink = p.ink;
+    pointed(ui, &response, rect);
+    focus_edge(ui, &response, rect.expand(1.0));
     let square = egui::Rect::from_center_size(rect.left_center() + vec2(6.5, 0.0), vec2(9.0, 9.0));
     ui.painter().rect_stroke(square, CornerRadius::ZERO, Stroke::new(1.2, ink), egui::StrokeKind::Inside);
     if *on {
@@ -77,10 +72,23 @@ pub(crate) fn card(ui: &mut Ui, edge: Color32, marked: bool, name: &str, content
     let response = ui.interact(rect, ui.scope_id().with(("card", name)), Sense::click());
     response.widget_info(|| WidgetInfo::selected(Role::Button, true, marked, name));
     follow(&response);
-    if response.has_focus() {
-        ui.painter().rect_stroke(rect.expand(1.0), CornerRadius::ZERO, Stroke::new(1.5, p.accent), egui::StrokeKind::Outside);
-    }
+    focus_edge(ui, &response, rect.expand(1.0));
     response
+}
+
+/// The edge of what has the keyboard: nothing else has one as thick.
+pub(crate) fn focus_edge(ui: &Ui, response: &Response, rect: egui::Rect) {
+    if response.has_focus() {
+        let stroke = Stroke::new(FOCUS, palette(ui.ctx()).accent);
+        ui.painter().rect_stroke(rect, CornerRadius::ZERO, stroke, egui::StrokeKind::Outside);
+    }
+}
+
+/// What is pointed at has a thin line under it.
+fn pointed(ui: &Ui, response: &Response, rect: egui::Rect) {
+    if response.hovered() {
+        ui.painter().hline(rect.x_range(), rect.bottom() - 1.0, Stroke::new(1.0, palette(ui.ctx()).soft));
+    }
 }
 
 /// Keeps what the keyboard comes to in view on a sheet longer than the window.

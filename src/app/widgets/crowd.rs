@@ -23,6 +23,9 @@ const SQUARE: f32 = 3.0;
 /// What is picked or in the light is always drawn as long as it is no more than this.
 const ALWAYS: usize = 1_000;
 
+/// Marks that are told by words to be dangerous, at most; more would cover the ground they warn of.
+const MOST_DANGERS: usize = 12;
+
 /// A mark with its position on the screen.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Placed {
@@ -67,6 +70,8 @@ pub(crate) struct Crowd<K> {
     tones: Option<Tones>,
     /// In painter's order.
     drawn: Vec<Placed>,
+    /// Those that may be ordnance.
+    dangers: Arc<[Pos2]>,
     /// Those not drawn, as their like stands in the very place.
     pub(crate) left_out: usize,
     mesh: Arc<Mesh>,
@@ -77,7 +82,7 @@ pub(crate) struct Crowd<K> {
 impl<K> Default for Crowd<K> {
     fn default() -> Self {
         let (drawn, picked) = (Vec::new(), Vec::new());
-        Self { key: None, tones: None, drawn, left_out: 0, mesh: Arc::default(), picked }
+        Self { key: None, tones: None, drawn, dangers: Arc::default(), left_out: 0, mesh: Arc::default(), picked }
     }
 }
 
@@ -91,6 +96,8 @@ impl<K: PartialEq> Crowd<K> {
         let place = |number: u32| Some(Placed { at: at(number)?, number, shape: marks.spots[number as usize].shape });
         let placed: Vec<Placed> = all().into_iter().filter_map(place).collect();
         let count = placed.len();
+        let dangers = placed.iter().filter(|p| p.shape == MarkShape::Danger).take(MOST_DANGERS);
+        self.dangers = dangers.map(|p| p.at).collect();
         self.drawn = thinned(placed);
         self.left_out = count - self.drawn.len();
         (self.key, self.tones) = (Some(key), None);
@@ -115,6 +122,26 @@ impl<K: PartialEq> Crowd<K> {
             self.tones = Some(tones);
         }
         kept::apart(painter, &self.mesh);
+    }
+
+    /// The mark after or before another as they stand from left to right; the first or last where that one is not drawn.
+    pub(crate) fn step(&self, from: Option<u32>, forward: bool) -> Option<u32> {
+        let mut order: Vec<(f32, f32, u32)> = self.drawn.iter().chain(&self.picked).map(|p| (p.at.x, p.at.y, p.number)).collect();
+        order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
+        order.dedup_by_key(|(_, _, number)| *number);
+        let here = from.and_then(|from| order.iter().position(|(_, _, n)| *n == from));
+        let to = match (here, forward) {
+            (None, true) => 0,
+            (None, false) => order.len().checked_sub(1)?,
+            (Some(n), true) => (n + 1) % order.len(),
+            (Some(n), false) => (n + order.len() - 1) % order.len(),
+        };
+        order.get(to).map(|(_, _, number)| *number)
+    }
+
+    /// Where marks stand that may be ordnance.
+    pub(crate) fn dangers(&self) -> Arc<[Pos2]> {
+        Arc::clone(&self.dangers)
     }
 
     /// The drawn mark nearest to a position within so many points.

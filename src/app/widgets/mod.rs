@@ -3,12 +3,15 @@
 pub(crate) mod canvas;
 pub(crate) mod controls;
 pub(crate) mod crowd;
+pub(crate) mod form;
 pub(crate) mod hatch;
 pub(crate) mod item_card;
 pub(crate) mod kept;
+pub(crate) mod labels;
 pub(crate) mod lines;
 pub(crate) mod marks;
 pub(crate) mod shades;
+pub(crate) mod terms;
 pub(crate) mod theme;
 pub(crate) mod typed;
 pub(crate) mod world;

@@ -32,14 +32,17 @@ pub(crate) struct Palette {
     pub(crate) cluster: Color32,
     pub(crate) zone: Color32,
     pub(crate) danger: Color32,
-    pub(crate) day: Color32,
-    pub(crate) night: Color32,
+    /// The sun in Time.
+    pub(crate) sun: Color32,
     pub(crate) picked: Color32,
 }
 
 const fn rgb(hex: u32) -> Color32 {
     Color32::from_rgb((hex >> 16) as u8, (hex >> 8) as u8, hex as u8)
 }
+
+/// Width of the edge of what has the keyboard, points.
+pub(crate) const FOCUS: f32 = 2.5;
 
 /// Ink on paper.
 const DAY: Palette = Palette {
@@ -62,8 +65,7 @@ const DAY: Palette = Palette {
     cluster: rgb(0x59388A),
     zone: rgb(0x5C5645),
     danger: rgb(0xA31D1D),
-    day: rgb(0xFFF7DC),
-    night: rgb(0xE4E6E6),
+    sun: rgb(0xEBC25A),
     picked: rgb(0xC2185B),
 };
 
@@ -88,8 +90,7 @@ const NIGHT: Palette = Palette {
     cluster: rgb(0xC3A4F0),
     zone: rgb(0xB5AB93),
     danger: rgb(0xFF8A80),
-    day: rgb(0x2A2B26),
-    night: rgb(0x171B20),
+    sun: rgb(0xC9A24A),
     picked: rgb(0xFF6FA8),
 };
 
@@ -205,16 +206,17 @@ fn visuals(mode: Mode, p: &Palette) -> Visuals {
     v.window_shadow = egui::Shadow { offset: [0, 2], blur: 12, spread: 0, color: Color32::from_black_alpha(60) };
     v.popup_shadow = v.window_shadow;
     v.selection.bg_fill = p.accent.gamma_multiply(0.22);
-    v.selection.stroke = Stroke::new(1.5, p.accent);
+    v.selection.stroke = Stroke::new(FOCUS, p.accent);
     v.striped = false;
     v.button_frame = true;
     let w = &mut v.widgets;
     for (look, fill, line, ink) in [
         (&mut w.noninteractive, p.paper, p.rule, p.ink),
         (&mut w.inactive, Color32::TRANSPARENT, p.rule, p.ink),
-        (&mut w.hovered, p.rule.gamma_multiply(0.35), p.accent, p.ink),
-        (&mut w.active, p.accent.gamma_multiply(0.25), p.accent, p.ink),
-        (&mut w.open, p.rule.gamma_multiply(0.35), p.accent, p.ink),
+        // What is pointed at is filled; what has the keyboard has a thick edge. The one cannot be taken for the other.
+        (&mut w.hovered, p.rule.gamma_multiply(0.5), p.rule, p.ink),
+        (&mut w.active, Color32::TRANSPARENT, p.accent, p.ink),
+        (&mut w.open, p.rule.gamma_multiply(0.35), p.soft, p.ink),
     ] {
         look.bg_fill = fill;
         look.weak_bg_fill = fill;
@@ -223,6 +225,7 @@ fn visuals(mode: Mode, p: &Palette) -> Visuals {
         look.corner_radius = CornerRadius::same(2);
         look.expansion = 0.0;
     }
+    w.active.bg_stroke = Stroke::new(FOCUS, p.accent);
     // Sliders and scroll bars fill with this and must show against the card.
     w.inactive.bg_fill = p.rule;
     w.hovered.bg_fill = p.soft;
@@ -248,4 +251,73 @@ pub(crate) fn halo_text(
     }
     painter.galley(rect.min, galley, ink);
     rect
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance (WCAG 2.2, "relative luminance").
+    fn luminance(c: Color32) -> f64 {
+        let part = |v: u8| {
+            let v = f64::from(v) / 255.0;
+            if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+        };
+        0.2126 * part(c.r()) + 0.7152 * part(c.g()) + 0.0722 * part(c.b())
+    }
+
+    /// Contrast ratio (WCAG 2.2, "contrast ratio").
+    fn contrast(a: Color32, b: Color32) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    #[test]
+    fn the_measure_is_that_of_the_guidelines() {
+        assert!((contrast(Color32::BLACK, Color32::WHITE) - 21.0).abs() < 1e-9);
+        // #767676 on white is the usual example of the least grey that passes: 4.54.
+        assert!((contrast(rgb(0x76_7676), Color32::WHITE) - 4.54).abs() < 0.01);
+    }
+
+    /// WCAG 2.2, success criteria 1.4.3 (text, 4.5) and 1.4.11 (what is not text, 3.0), level AA.
+    #[test]
+    fn text_and_marks_stand_out_by_day_and_by_night() {
+        for (name, p) in [("day", &DAY), ("night", &NIGHT)] {
+            let grounds = [("paper", p.paper), ("card", p.card)];
+            let texts = [
+                ("ink", p.ink),
+                ("soft", p.soft),
+                ("accent", p.accent),
+                ("danger", p.danger),
+                ("heavy", p.heavy),
+                ("light", p.light),
+                ("cluster", p.cluster),
+                ("zone", p.zone),
+                ("water's edge", p.water_edge),
+                ("picked", p.picked),
+            ];
+            for (on, ground) in grounds {
+                for (what, colour) in texts {
+                    let ratio = contrast(colour, ground);
+                    assert!(ratio >= 4.5, "{name}: {what} on {on} has {ratio:.2}");
+                }
+            }
+            // The flag in Time is written in the card's colour on the accent.
+            assert!(contrast(p.card, p.accent) >= 4.5, "{name}: the flag");
+            // What is pointed at is filled; its words still stand out.
+            let over = |fill: Color32, ground: Color32| {
+                let mix = |f: u8, g: u8| (f32::from(f) + f32::from(g) * (1.0 - f32::from(fill.a()) / 255.0)).min(255.0) as u8;
+                Color32::from_rgb(mix(fill.r(), ground.r()), mix(fill.g(), ground.g()), mix(fill.b(), ground.b()))
+            };
+            let pointed = over(p.rule.gamma_multiply(0.5), p.card);
+            assert!(contrast(p.ink, pointed) >= 4.5, "{name}: what is pointed at");
+            // The mark of what may be ordnance stands on any sand, with an edge in the card's colour round it.
+            for (n, sand) in p.sand.iter().enumerate() {
+                let best = contrast(p.danger, *sand).max(contrast(p.card, *sand));
+                assert!(best >= 3.0 || contrast(p.danger, p.card) >= 3.0, "{name}: ordnance on sand {n}");
+                assert!(contrast(p.ink, *sand) >= 3.0, "{name}: ink on sand {n}");
+            }
+            assert!(contrast(p.accent, p.card) >= 3.0, "{name}: the edge of what has the keyboard");
+        }
+    }
 }

@@ -1,10 +1,12 @@
 mod files;
+mod permission;
 
 use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
 pub(super) use files::{ExportArgs, ExportWhat, ShareArgs};
+pub(super) use permission::{CheckArgs, PermissionArgs};
 
 use self::files::{clock_offset, column};
 use super::keeping_args::{BookArgs, CleanArgs, DoublesArgs};
@@ -49,6 +51,9 @@ pub struct WindowArgs {
     /// Size of the window in points.
     #[arg(long, value_name = "WxH")]
     pub size: Option<String>,
+    /// How much larger everything is drawn than usual, 0.5 to 4.
+    #[arg(long, value_name = "TIMES")]
+    pub zoom: Option<String>,
     /// The instant to show, RFC 3339.
     #[arg(long, value_name = "TIME")]
     pub at: Option<String>,
@@ -80,6 +85,10 @@ pub enum Command {
     Export(ExportArgs),
     /// Write finds, zones, clusters and bands as GeoJSON, with a report.
     Share(ShareArgs),
+    /// Show permissions, and change what was agreed: dates, hours, terms, how places are told.
+    Permission(Box<PermissionArgs>),
+    /// Finds and outings that no permission covers or that lie where nobody may search, and finds that may carry a duty.
+    Check(CheckArgs),
     /// The history of a book, what was taken out of it, its backups; take back, bring back, restore.
     Book(BookArgs),
     /// What stands in a book twice, as proposals to merge.

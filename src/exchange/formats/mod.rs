@@ -10,6 +10,7 @@ pub(super) mod nmea;
 pub(super) mod photo;
 pub(super) mod sheet;
 pub(super) mod table;
+pub(super) mod watch;
 
 /// A property's value as the text that a cell of a table holds.
 fn text_of(value: &Value) -> String {

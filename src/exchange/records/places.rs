@@ -5,8 +5,11 @@ use jiff::Timestamp;
 use jiff::civil::Time;
 
 use super::row::Row;
-use crate::book::{Access, Barrier, BarrierKind, BarrierShape, LevelPoint, Permission, Uid, Zone, ZoneUse};
-use crate::earth::LonLat;
+use crate::book::{
+    Access, Agreed, Barrier, BarrierKind, BarrierShape, Closure, ClosureWhy, LevelPoint, Permission, PlaceRule, Uid, Zone,
+    ZoneUse,
+};
+use crate::earth::{LonLat, SquareSide};
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::heading::{Field, Unit};
@@ -71,9 +74,16 @@ pub(in crate::exchange) fn access(taking: &mut Taking<'_>, row: &mut Row, at: Lo
 
 pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: MultiPolygon<f64>) -> Result<Zone, String> {
     let text = row.first_of(&[Field::Use, Field::Kind]).map(|(_, t)| t.to_owned()).unwrap_or_default();
-    let usage = match text.parse::<ZoneUse>() {
-        Ok(usage) => usage,
-        Err(_) => {
+    let mut closure = closure(row)?;
+    let usage = match (text.parse::<ZoneUse>(), text.parse::<Closure>()) {
+        (Ok(usage), _) => usage,
+        // A reason alone says that the ground is not to be searched.
+        (Err(_), Ok(named)) => {
+            closure = Some(Closure { season: named.season.or(closure.and_then(|c| c.season)), ..named });
+            ZoneUse::NoSearch
+        }
+        (Err(_), Err(_)) if text.is_empty() && closure.is_some() => ZoneUse::NoSearch,
+        (Err(_), Err(_)) => {
             let warning = if text.is_empty() {
                 "zone(s) name no use and were taken as \"other\""
             } else {
@@ -84,7 +94,23 @@ pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: Mu
         }
     };
     let notes = if usage == ZoneUse::Other { text } else { String::new() };
-    Ok(Zone { uid: unnamed(), beach: taking.beach.uid, name: name(row), usage, area, notes: row.notes(&[&notes]) })
+    let closure = closure.filter(|_| usage == ZoneUse::NoSearch);
+    Ok(Zone { uid: unnamed(), beach: taking.beach.uid, name: name(row), usage, area, closure, notes: row.notes(&[&notes]) })
+}
+
+/// Why and when ground is closed; a season that cannot be read would leave it open, so it is refused.
+fn closure(row: &Row) -> Result<Option<Closure>, String> {
+    let season = match row.text(Field::Season) {
+        "" => None,
+        text => Some(text.parse().map_err(|e: crate::book::BookError| e.to_string())?),
+    };
+    match row.text(Field::Closure) {
+        "" => Ok(season.map(|season| Closure { why: ClosureWhy::Other, season: Some(season) })),
+        text => {
+            let named: Closure = text.parse().map_err(|e: crate::book::BookError| e.to_string())?;
+            Ok(Some(Closure { season: named.season.or(season), ..named }))
+        }
+    }
 }
 
 pub(in crate::exchange) fn barrier(taking: &mut Taking<'_>, row: &mut Row, shape: BarrierShape) -> Result<Barrier, String> {
@@ -112,6 +138,11 @@ pub(in crate::exchange) fn permission(
         "" => false,
         text => value::yes(text).ok_or_else(|| format!("\"{text}\" in exact_positions is neither yes nor no"))?,
     };
+    let coarsen_m = row.measure(Field::Coarsen, Unit::METRE);
+    if let Some(m) = coarsen_m.filter(|m| SquareSide::with_side(*m).is_none()) {
+        return Err(format!("there are no squares of {m} m to tell places by; use 10, 100, 1000, 10000 or 100000 m"));
+    }
+    let agreed = agreed(row)?;
     Ok(Permission {
         uid: unnamed(),
         beach: taking.beach.uid,
@@ -129,9 +160,45 @@ pub(in crate::exchange) fn permission(
             .join("; "),
         report: row.words(Field::Report),
         exact_positions,
-        coarsen_m: row.measure(Field::Coarsen, Unit::METRE),
+        coarsen_m,
+        agreed,
         key: crate::book::Uid::fresh(),
     })
+}
+
+/// What is agreed beyond ground, days and hours; what cannot be read is refused, as leaving it out would allow more.
+fn agreed(row: &mut Row) -> Result<Agreed, String> {
+    let unread = |what: &str, text: &str| format!("its {what} \"{text}\" could not be read");
+    let deepest = row.words(Field::Deepest);
+    let deepest_m = row.measure(Field::Deepest, Unit::CENTIMETRE);
+    if deepest_m.is_none() && !deepest.is_empty() {
+        return Err(unread("greatest depth", &deepest));
+    }
+    let holder_share = match row.text(Field::HolderShare) {
+        "" => None,
+        text => Some(part(text).ok_or_else(|| unread("share of the value", text))?),
+    };
+    let older_than = match row.text(Field::OlderThan) {
+        "" => None,
+        text => Some(text.parse().map_err(|_| unread("year", text))?),
+    };
+    let worded = |e: crate::book::BookError| e.to_string();
+    let due = match row.text(Field::Due) {
+        "" => None,
+        text => Some(text.parse().map_err(worded)?),
+    };
+    let places = PlaceRule::read_all(row.text(Field::Places)).map_err(worded)?;
+    let (contact, papers) = (row.words(Field::Contact), row.words(Field::Papers));
+    Ok(Agreed { contact, papers, deepest_m, holder_share, due, older_than, places })
+}
+
+/// `0.5` or `50 %`.
+fn part(text: &str) -> Option<f64> {
+    let (number, of) = match text.trim().strip_suffix('%') {
+        Some(number) => (number, 100.0),
+        None => (text, 1.0),
+    };
+    number.trim().parse::<f64>().ok().map(|v| v / of).filter(|v| (0.0..=1.0).contains(v))
 }
 
 /// Two times of day with a dash or `to` between them.

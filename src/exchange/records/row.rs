@@ -9,7 +9,7 @@ use crate::book::{Uid, Weight};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::{Field, Meaning, Quantity, Unit};
-use crate::exchange::tools::value::{is_blank, number};
+use crate::exchange::tools::value::{feet_and_inches, is_blank, number};
 use crate::exchange::tools::when::{Doubt, When};
 
 /// What stands in one field of a row.
@@ -184,14 +184,19 @@ impl Row {
                 }
                 self.spoil(field)
             }
-            None => self.spoil(field),
+            None => match feet_and_inches(&cell.text).filter(|_| usual.of == Quantity::Length) {
+                Some(metres) => Some(metres),
+                None => self.spoil(field),
+            },
         }
     }
 
     /// Whether the value or its heading states a unit.
     pub(in crate::exchange) fn states_unit(&self, field: Field) -> bool {
         let Some(cell) = self.cells.get(&field) else { return false };
-        cell.unit.is_some() || number(&cell.text, cell.comma).is_some_and(|(_, own)| own.is_some())
+        cell.unit.is_some()
+            || number(&cell.text, cell.comma).is_some_and(|(_, own)| own.is_some())
+            || feet_and_inches(&cell.text).is_some()
     }
 
     /// A bare number.

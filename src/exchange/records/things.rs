@@ -8,6 +8,9 @@ use crate::exchange::take_in::taking::Taking;
 use crate::exchange::tools::heading::{Field, Unit};
 use crate::exchange::tools::value::{self, number};
 
+/// What litter is weighed in where a heading names no unit.
+const KILOGRAM: Unit = Unit { word: "kilograms", factor: 1000.0, ..Unit::GRAM };
+
 /// Takes what a builder made under the row's own uid, or refuses the row with its sentence.
 pub(in crate::exchange) fn settle(
     taking: &mut Taking<'_>,
@@ -147,8 +150,11 @@ pub(in crate::exchange) fn outing(taking: &mut Taking<'_>, row: &mut Row) -> Res
     let sand = row.read(Field::Sand, |t, _| {
         t.split([',', ';', '|', '+']).map(|w| w.trim().parse().ok()).collect::<Option<Vec<SandNote>>>()
     });
+    let litter_kg = row.measure(Field::Litter, KILOGRAM).map(|g| g / 1000.0);
     Ok(Outing {
         name: row.words(Field::Name),
+        holes_filled: row.read(Field::Holes, |t, _| value::yes(t)),
+        litter_kg,
         setup,
         sand: sand.unwrap_or_default(),
         notes: row.notes(&[]),

@@ -15,6 +15,7 @@ pub(in crate::exchange) fn content_uid(record: &Record) -> Uid {
     let kind = record.kind().word();
     match record {
         Record::Beach(r) => return r.uid,
+        Record::Receipt(r) => return r.uid,
         Record::Setup(r) => return crate::book::Setup::new(r.name.as_str()).uid,
         Record::Outing(r) => return crate::book::Outing::new(r.beach, r.start, r.end).uid,
         Record::Track(r) => return Track::content_uid(r.beach, &r.segments),
@@ -102,6 +103,7 @@ pub(in crate::exchange) fn set_uid(record: &mut Record, uid: Uid) {
         Record::TideTable(r) => r.uid = uid,
         Record::Gauge(r) => r.uid = uid,
         Record::Plan(r) => r.uid = uid,
+        Record::Receipt(r) => r.uid = uid,
         Record::Bench(r) => r.uid = uid,
         Record::OwnKind(r) => r.uid = uid,
         Record::Remembered(r) => r.uid = uid,

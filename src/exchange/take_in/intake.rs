@@ -20,6 +20,10 @@ pub enum Format {
     Kml,
     /// A log of NMEA 0183 sentences.
     Nmea,
+    /// Training Center XML, as watches keep a walk.
+    Tcx,
+    /// FIT, the same in binary form.
+    Fit,
     /// A photograph with what its camera wrote into it.
     Photograph,
     /// A workbook of Office Open XML (XLSX) or OpenDocument (ODS), its sheets as tables.
@@ -35,6 +39,8 @@ impl fmt::Display for Format {
             Self::GeoPackage => "GeoPackage",
             Self::Kml => "KML",
             Self::Nmea => "NMEA 0183",
+            Self::Tcx => "TCX",
+            Self::Fit => "FIT",
             Self::Photograph => "photograph",
             Self::Spreadsheet => "spreadsheet",
         })
@@ -76,6 +82,17 @@ pub struct Understood {
     pub how: String,
 }
 
+/// How a column of a table was read, and that it may be read otherwise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ColumnRead {
+    /// Its heading.
+    pub heading: String,
+    /// What it means, in words; `None` for one that is only kept with its record.
+    pub meaning: Option<String>,
+    /// Whether a person said so, now or for the last file with these headings.
+    pub chosen: bool,
+}
+
 /// What one file would change in the book. Nothing is written until [`Intake::edit`] is applied.
 #[derive(Debug, Clone)]
 pub struct Intake {
@@ -107,6 +124,8 @@ pub struct Intake {
     pub ignored_extensions: usize,
     /// How the file was understood.
     pub understood: Vec<Understood>,
+    /// The columns of a table, in their order; of several sheets, those of the first that has any.
+    pub columns: Vec<ColumnRead>,
 }
 
 impl Intake {

@@ -49,6 +49,18 @@ impl Like {
         }
     }
 
+    /// The meanings that were chosen for columns of such a file, by their headings in lower case.
+    pub(super) fn columns(&self) -> Vec<(String, String)> {
+        self.now.iter().flat_map(|n| &n.columns).map(|(heading, word)| (heading.clone(), word.clone())).collect()
+    }
+
+    /// Notes the meaning that was chosen for a column.
+    pub(super) fn column(&mut self, heading: &str, word: &str) {
+        let Some(now) = &mut self.now else { return };
+        let before = now.columns.insert(heading.trim().to_lowercase(), word.trim().to_owned());
+        self.said |= before.as_deref() != Some(word.trim());
+    }
+
     /// What is to be kept, if anything new was said.
     pub(super) fn into_new(self, book: &Book) -> Option<Remembered> {
         let now = self.now.filter(|_| self.said)?;

@@ -10,6 +10,6 @@ mod swapped;
 pub(super) mod taking;
 mod unsettled;
 
-pub use intake::{Format, Intake, Intakes, Refusal, Understood};
+pub use intake::{ColumnRead, Format, Intake, Intakes, Refusal, Understood};
 pub use spots::Extent;
 pub use unsettled::{About, Unsettled};

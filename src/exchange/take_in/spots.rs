@@ -114,6 +114,7 @@ pub(in crate::exchange) fn first_position(record: &Record) -> Option<LonLat> {
         | Record::Gauge(_)
         | Record::Bench(_)
         | Record::OwnKind(_)
+        | Record::Receipt(_)
         | Record::Remembered(_) => None,
     }
 }

@@ -1,3 +1,4 @@
+mod doubtful;
 mod settling;
 
 use std::collections::{BTreeMap, HashMap};
@@ -5,19 +6,18 @@ use std::collections::{BTreeMap, HashMap};
 use jiff::tz::TimeZone;
 
 use super::identity::{content_uid, set_uid};
-use super::intake::{Format, Intake, Refusal, Understood};
+use super::intake::{ColumnRead, Format, Intake, Refusal, Understood};
 use super::like::Like;
 use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
 use super::unsettled::{About, Unsettled};
-use crate::book::{Beach, Book, Edit, KindGroup, Record, RecordKind, SeaRecord, Setup, Uid};
-use crate::earth::{LonLat, distance_m};
+use crate::book::{Beach, Book, Edit, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
+use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
+use doubtful::FAR_M;
 
-/// Data farther than this from its beach is remarked upon, metres.
-const FAR_M: f64 = 100_000.0;
 /// Data within this of a beach is taken for that beach's, metres.
 pub(in crate::exchange) const NEAR_M: f64 = 20_000.0;
 
@@ -43,9 +43,9 @@ struct Unread {
     noted: bool,
 }
 
-/// What is said at once where a find may be ordnance: the usual caution, as the report has it.
-const DANGER: &str = "may be ordnance: do not touch or dig it again, keep away, mark the place from a distance and call the emergency \
-     services. It is told by the words alone, also where they leave it in doubt; whoever knows that it is none gives it another kind";
+/// What is said of the kind that may be ordnance, after the usual caution.
+const BY_WORDS: &str =
+    "It is told by the words alone, also where they leave it in doubt; whoever knows that it is none gives it another kind";
 
 /// Receives what a reader finds and sorts it into new, already there and refused.
 pub(in crate::exchange) struct Taking<'a> {
@@ -84,6 +84,10 @@ pub(in crate::exchange) struct Taking<'a> {
     /// Whether heights taken as levels are a receiver's.
     pub(in crate::exchange) receivers_heights: bool,
     understood: Vec<Understood>,
+    /// How the columns of a table were read.
+    pub(in crate::exchange) columns: Vec<ColumnRead>,
+    /// The headings of a table.
+    headings: Vec<String>,
     like: Like,
 }
 
@@ -129,6 +133,8 @@ impl<'a> Taking<'a> {
             ignored_extensions: 0,
             receivers_heights: false,
             understood: Vec::new(),
+            columns: Vec::new(),
+            headings: Vec::new(),
             like: Like::default(),
         }
     }
@@ -166,6 +172,7 @@ impl<'a> Taking<'a> {
             self.spots.add_record(&record);
             return if self.spots.seen() > SURVEYED { Err(Stop::Enough) } else { Ok(()) };
         }
+        self.doubt_times(mark.line, &record);
         if let Some(of_the_future) = self.settle_future(&record) {
             match of_the_future {
                 Some(plan) => record = plan,
@@ -346,34 +353,6 @@ impl<'a> Taking<'a> {
         Ok(())
     }
 
-    /// Refuses what lies far from the beach but near it with its coordinates exchanged; counts what is far.
-    fn check_place(&mut self, line: u64, at: LonLat) -> Result<(), String> {
-        let away_m = distance_m(self.beach.origin, at);
-        if away_m <= FAR_M {
-            return Ok(());
-        }
-        if at.swapped().is_some_and(|s| distance_m(self.beach.origin, s) <= NEAR_M) {
-            return Err(format!(
-                "lies {:.0} km from {} as written but on it with longitude and latitude exchanged; exchange the two columns or values",
-                away_m / 1000.0,
-                self.beach.name
-            ));
-        }
-        let mirrored = [(-1.0, 1.0, "west for east"), (1.0, -1.0, "south for north"), (-1.0, -1.0, "both sides exchanged")];
-        for (x, y, how) in mirrored {
-            let there = LonLat::new(at.lon_deg() * x, at.lat_deg() * y);
-            if there.is_ok_and(|there| distance_m(self.beach.origin, there) <= NEAR_M) {
-                return Err(format!(
-                    "lies {:.0} km from {} as written but on it with {how}; give the sides with a minus or in columns N/S and E/W",
-                    away_m / 1000.0,
-                    self.beach.name
-                ));
-            }
-        }
-        self.far = (self.far.0 + 1, if self.far.0 == 0 { line } else { self.far.1 });
-        Ok(())
-    }
-
     pub(in crate::exchange) fn refuse(&mut self, mark: Mark, why: impl Into<String>) {
         self.refused_count += 1;
         if self.refused.len() < Intake::REFUSALS_KEPT {
@@ -475,7 +454,8 @@ impl<'a> Taking<'a> {
         }
         if self.dangerous.0 > 0 {
             let (count, line) = self.dangerous;
-            self.warnings.insert(0, format!("{count} find(s), first at line {line}, {DANGER}"));
+            self.warnings
+                .insert(0, format!("{count} find(s), first at line {line}, may be ordnance. {ORDNANCE_CAUTION} {BY_WORDS}"));
         }
         let mut taken: BTreeMap<RecordKind, usize> = BTreeMap::new();
         let mut records = self.records;
@@ -507,6 +487,7 @@ impl<'a> Taking<'a> {
             unsettled: self.unsettled,
             ignored_extensions: self.ignored_extensions,
             understood: self.understood,
+            columns: self.columns,
         }
     }
 }

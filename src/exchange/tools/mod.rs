@@ -10,8 +10,10 @@ pub(super) mod sniff;
 pub(super) mod source;
 pub(super) mod text;
 mod tongues;
+mod typed_place;
 pub(super) mod value;
 pub(super) mod when;
 pub(super) mod xml;
 
 pub use source::Source;
+pub use typed_place::place_typed;

@@ -13,6 +13,10 @@ pub(in crate::exchange) enum Sniffed {
     Json,
     Table,
     Nmea,
+    /// What a watch kept, as XML.
+    Tcx,
+    /// The same in its binary form.
+    Fit,
     /// An SQLite database: a GeoPackage, perhaps a book.
     Database,
     /// A picture that may hold Exif.
@@ -38,6 +42,9 @@ pub(in crate::exchange) fn sniff(head: &[u8]) -> Result<Sniffed, Fault> {
     }
     if head.starts_with(b"SQLite format 3\0") {
         return Ok(Sniffed::Database);
+    }
+    if head.get(8..12) == Some(b".FIT") {
+        return Ok(Sniffed::Fit);
     }
     if is_photograph(head) {
         return Ok(Sniffed::Photograph);
@@ -101,6 +108,7 @@ fn first_element(text: &str) -> Result<Sniffed, Fault> {
             return match local.to_ascii_lowercase().as_str() {
                 "gpx" => Ok(Sniffed::Gpx),
                 "kml" => Ok(Sniffed::Kml),
+                "trainingcenterdatabase" => Ok(Sniffed::Tcx),
                 _ => Err(Fault::OtherXml { root: name }),
             };
         }
@@ -127,6 +135,8 @@ mod tests {
         assert_eq!(sniff(b"\xEF\xBB\xBF<?xml version='1.0'?><!-- <kml> --><g:gpx>"), Ok(Sniffed::Gpx));
         assert_eq!(sniff(b"<!DOCTYPE x [<!ENTITY a \"b\"><!ELEMENT y ANY>]><gpx>"), Ok(Sniffed::Gpx));
         assert_eq!(sniff(b"<kml xmlns='http://www.opengis.net/kml/2.2'>"), Ok(Sniffed::Kml));
+        assert_eq!(sniff(b"<?xml version='1.0'?><TrainingCenterDatabase xmlns='x'>"), Ok(Sniffed::Tcx));
+        assert_eq!(sniff(b"\x0E\x10\0\0\0\0\0\0.FIT\0\0"), Ok(Sniffed::Fit));
         assert_eq!(sniff(b"  {\"type\""), Ok(Sniffed::Json));
         assert_eq!(sniff(b"lon;lat\n"), Ok(Sniffed::Table));
         assert_eq!(sniff(b"PK\x03\x04...."), Ok(Sniffed::Packed));

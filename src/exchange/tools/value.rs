@@ -31,6 +31,20 @@ pub(in crate::exchange) fn number(text: &str, comma: bool) -> Option<(f64, Optio
     value.is_finite().then_some((value, unit))
 }
 
+/// Feet with inches, such as `1ft 2in`, `1' 2"` or `2′`, in metres.
+pub(in crate::exchange) fn feet_and_inches(text: &str) -> Option<f64> {
+    let plain = text.trim().to_lowercase().replace('′', "'").replace('″', "\"").replace("''", "\"");
+    let (feet, rest) = plain.split_once('\'').or_else(|| plain.split_once("ft")).or_else(|| plain.split_once("feet"))?;
+    let feet: f64 = feet.trim().parse().ok()?;
+    let rest = rest.trim().trim_end_matches('.').trim();
+    let inches = match rest.trim_end_matches(['"', '.']).trim_end_matches("inches").trim_end_matches("in").trim() {
+        "" if rest.is_empty() => 0.0,
+        inches => inches.parse().ok()?,
+    };
+    let can_be = feet >= 0.0 && feet.fract() == 0.0 && (0.0..12.0).contains(&inches);
+    can_be.then_some(feet * 0.3048 + inches * 0.0254)
+}
+
 /// Whole numbers in a row: `12 13 12`, `12;13`, `[12, 13]`; a minus is a sign only before its number.
 pub(in crate::exchange) fn whole_numbers(text: &str) -> Option<Vec<i32>> {
     text.trim()
@@ -81,6 +95,19 @@ mod tests {
         assert_eq!(of("3.4g", false), Some((3.4, Some("grams"))));
         assert_eq!(of("deep", false), None);
         assert_eq!(of("1e999", false), None);
+    }
+
+    #[test]
+    fn feet_with_inches() {
+        for (text, metres) in
+            [("1ft 2in", 0.3556), ("1' 2\"", 0.3556), ("1′2″", 0.3556), ("2'", 0.6096), ("0ft 6 in.", 0.1524), ("1 ft", 0.3048)]
+        {
+            let got = feet_and_inches(text).unwrap();
+            assert!((got - metres).abs() < 1e-12, "{text}: {got}");
+        }
+        for text in ["5-7 cm", "1ft 14in", "1.5ft 2in", "-1ft", "ft", "1ft deep", "12", "soft 2"] {
+            assert_eq!(feet_and_inches(text), None, "{text}");
+        }
     }
 
     #[test]

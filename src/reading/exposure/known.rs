@@ -23,7 +23,7 @@ impl KnownGround {
         let covered = one_visit.as_ref().unwrap_or(covered);
         let index = CoveredIndex::built(setting, covered);
         let stays = Field::new(covered, scan_cell_m).map(|field| {
-            let stays = Stays::new(outings, &Visits::new(covered, &index), &field, covered.visits.len());
+            let stays = Stays::new(outings, &Visits::new(covered, &index), &field);
             (Arc::new(field), stays)
         });
         Self { index, stays, one_visit }

@@ -29,7 +29,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::given::{Ground, PlacedFinds, Visits, WeightChoice};
+use super::given::{Ground, OneVisit, PlacedFinds, Visits, WeightChoice};
 use super::params::Params;
 use crate::book::Uid;
 use crate::chance::{Group, Shapes};
@@ -49,7 +49,7 @@ pub(super) struct CountedAt {
 /// The exposure of every visit, and where each find is counted against it; with the visits it is an [`Exposure`].
 pub(super) struct Exposed {
     pub(super) field: Arc<Field>,
-    /// For each visit, m² of rested ground.
+    /// For each of [`Visits::all`], m² of rested ground.
     pub(super) of_visit: Vec<f32>,
     /// For each find of [`PlacedFinds`]; `None` for those set apart.
     pub(super) of_find: Vec<Option<CountedAt>>,
@@ -90,7 +90,7 @@ impl Exposed {
         known: &KnownGround,
         params: &Params,
     ) -> Option<Self> {
-        let (shore, covered) = (ground.shore()?, ground.covered?);
+        let shore = ground.shore()?;
         let (field, stays) = known.stays()?;
         let field = Arc::clone(field);
         let by_time = ByTime::new(ground, visits);
@@ -115,11 +115,11 @@ impl Exposed {
         let renewal = renewal::likeliest(stays, visits.outings().len(), &found_in, params.detection_per_pass);
         let of_stay = stays.exposure(renewal.found_per_pass, renewal.days);
         let left = stays.left(renewal.found_per_pass, renewal.days, field.swept_m2.len());
-        let share = |(visit, stay): (&crate::effort::Visit, &u32)| match stays.all.get(*stay as usize) {
+        let share = |(visit, stay): (&OneVisit, &u32)| match stays.all.get(*stay as usize) {
             Some(s) if *stay != NO_STAY && s.swept_m2 > 0.0 => of_stay[*stay as usize] * visit.swept_m2 as f32 / s.swept_m2,
             _ => 0.0,
         };
-        let of_visit = covered.visits.par_iter().zip(&stays.of_visit).map(share).collect();
+        let of_visit = visits.all().par_iter().zip(&stays.of_visit).map(share).collect();
         let mut exposed = Self { field, of_visit, of_find, apart, renewal, shapes: Vec::new(), left };
         let exposure = exposed.beside(visits);
         let shapes = WeightChoice::ALL
@@ -161,8 +161,8 @@ impl Exposure<'_> {
     pub(super) fn by_outing(&self, squares: impl Iterator<Item = usize>) -> Vec<f64> {
         let mut by_outing = vec![0.0; self.outings()];
         for square in squares {
-            for number in self.visits.numbers(square) {
-                by_outing[self.visits.get(*number).0] += f64::from(self.of_visit[*number as usize]);
+            for (visit, m2) in self.visits.to(square).iter().zip(&self.of_visit[self.visits.numbers(square)]) {
+                by_outing[visit.outing as usize] += f64::from(*m2);
             }
         }
         by_outing
@@ -196,10 +196,8 @@ impl Exposure<'_> {
     ) -> impl Iterator<Item = (u32, u32, f32)> + 'e {
         (0..self.visits.squares()).flat_map(move |square| {
             let own = cells(square).flat_map(move |(cell, share)| {
-                self.visits
-                    .numbers(square)
-                    .iter()
-                    .map(move |n| (self.visits.get(*n).0 as u32, cell, share * self.of_visit[*n as usize]))
+                let exposures = &self.of_visit[self.visits.numbers(square)];
+                self.visits.to(square).iter().zip(exposures).map(move |(visit, m2)| (visit.outing, cell, share * m2))
             });
             own.collect::<Vec<_>>()
         })

@@ -42,9 +42,9 @@ impl<'a> Outings<'a> {
         let mut exposure_m2 = swept_m2.clone();
         for (square, exposure) in (0..ground.covered.map_or(0, |c| c.cells.len())).filter_map(|n| Some((n, exposure?))) {
             let band = band_of_square.get(square).copied().flatten();
-            for number in exposure.visits.numbers(square) {
-                let (n, visit) = exposure.visits.get(*number);
-                let rested_m2 = f64::from(exposure.of_visit[*number as usize]);
+            let rested = &exposure.of_visit[exposure.visits.numbers(square)];
+            for (visit, rested_m2) in exposure.visits.to(square).iter().zip(rested) {
+                let (n, rested_m2) = (visit.outing as usize, f64::from(*rested_m2));
                 for part in [Some(0), band.map(|b| b + 1)].into_iter().flatten() {
                     swept_m2[n][part] += visit.swept_m2;
                     exposure_m2[n][part] += rested_m2;

@@ -21,7 +21,7 @@ pub(super) struct Stay {
 /// All stays, in order of cell and then of time.
 pub(super) struct Stays {
     pub(super) all: Vec<Stay>,
-    /// The stay that each visit belongs to, [`NO_STAY`] for none.
+    /// The stay that each of [`Visits::all`] belongs to, [`NO_STAY`] for none.
     pub(super) of_visit: Vec<u32>,
     cell_m2: f64,
 }
@@ -33,7 +33,7 @@ pub(super) const NO_STAY: u32 = u32::MAX;
 const LEAST_LEFT: f64 = 0.05;
 
 impl Stays {
-    pub(super) fn new(outings: &OutingTables, visits: &Visits, field: &Field, count: usize) -> Self {
+    pub(super) fn new(outings: &OutingTables, visits: &Visits, field: &Field) -> Self {
         let day_of = |outing: &Option<Uid>| {
             let outing = outing.and_then(|o| outings.outings().get(&o));
             outing.map_or(f64::NAN, |o| o.start.as_second() as f64 / 86_400.0)
@@ -45,7 +45,7 @@ impl Stays {
         let of_cells: Vec<&[(usize, usize)]> = squares.chunk_by(|a, b| a.0 == b.0).collect();
         let in_cells: Vec<StaysOf> = of_cells.par_iter().map(|squares| stays_in(squares, visits, &day_of)).collect();
         let mut all = Vec::with_capacity(in_cells.iter().map(|(own, _)| own.len()).sum());
-        let mut of_visit = vec![NO_STAY; count];
+        let mut of_visit = vec![NO_STAY; visits.all().len()];
         for (own, of_visits) in in_cells {
             of_visits.into_iter().for_each(|(visit, stay)| of_visit[visit as usize] = all.len() as u32 + stay);
             all.extend(own);
@@ -137,17 +137,15 @@ fn stays_in(squares: &[(usize, usize)], visits: &Visits, day_of: &[f64]) -> Stay
     let mut order: Vec<(usize, u32, f64)> = Vec::new();
     for (_, square) in squares {
         let passes = visits.passes_each(*square).min(20.0);
-        order.extend(visits.numbers(*square).iter().map(|n| {
-            let (outing, visit) = visits.get(*n);
-            (outing, *n, visit.swept_m2 * passes)
-        }));
+        let numbered = visits.numbers(*square).zip(visits.to(*square));
+        order.extend(numbered.map(|(n, visit)| (visit.outing as usize, n as u32, visit.swept_m2 * passes)));
     }
     order.sort_unstable_by(|a, b| day_of[a.0].total_cmp(&day_of[b.0]).then(a.0.cmp(&b.0)).then(a.1.cmp(&b.1)));
     let mut stays: Vec<Stay> = Vec::new();
     let mut of_visits = Vec::with_capacity(order.len());
     let cell = squares.first().map_or(0, |s| s.0) as u32;
     for own in order.chunk_by(|a, b| a.0 == b.0) {
-        let swept: f64 = own.iter().map(|(_, n, _)| visits.get(*n).1.swept_m2).sum();
+        let swept: f64 = own.iter().map(|(_, n, _)| visits.all()[*n as usize].swept_m2).sum();
         let passed: f64 = own.iter().map(|o| o.2).sum();
         of_visits.extend(own.iter().map(|(_, n, _)| (*n, stays.len() as u32)));
         let (outing, passes) = (own[0].0, if swept > 0.0 { (passed / swept).max(1.0) } else { 1.0 });

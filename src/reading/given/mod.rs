@@ -16,4 +16,4 @@ pub use tables::{OutingTables, ReadingTables};
 
 pub(super) use counts::{kinds_of, level_range, main_band, outings_of};
 pub(super) use placed::{Placed, PlacedFinds};
-pub(super) use visits::{CoveredIndex, Visits};
+pub(super) use visits::{CoveredIndex, OneVisit, Visits};

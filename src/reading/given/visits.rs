@@ -1,12 +1,12 @@
 //! The visits to each square of the ground covered, and the squares near a place.
 
 use std::collections::HashMap;
+use std::ops::Range;
 
 use rayon::prelude::*;
 
 use super::covered::{Covered, CoveredCell};
 use crate::book::Uid;
-use crate::effort::Visit;
 use crate::shore::{Setting, ShorePoint};
 
 /// An index of the ground covered: built in O(visits + squares log squares), a square's visits are had in
@@ -15,9 +15,10 @@ use crate::shore::{Setting, ShorePoint};
 pub(in crate::reading) struct CoveredIndex {
     /// The band of the setting that the middle of each square lies in; empty where levels are not known.
     band_of_square: Vec<Option<usize>>,
-    /// The visits by square, in order of time.
-    order: Vec<u32>,
-    /// Where in `order` those of each square begin.
+    /// The visits square by square, those of one in order of time: whatever is read of them is read in that order, and
+    /// there may be millions.
+    visits: Vec<OneVisit>,
+    /// Where in `visits` those of each square begin.
     first: Vec<u32>,
     /// Each row that holds squares, and where in `in_rows` its own begin; in order.
     rows: Vec<(i64, u32)>,
@@ -25,9 +26,18 @@ pub(in crate::reading) struct CoveredIndex {
     in_rows: Vec<(i64, u32)>,
     /// The outings, in order of their first visit.
     outings: Vec<Option<Uid>>,
-    /// The outing of each visit, by its place in `outings`.
-    who: Vec<u32>,
     number_of: HashMap<Option<Uid>, u32>,
+}
+
+/// One outing in one square.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::reading) struct OneVisit {
+    /// The outing, by its place among [`Visits::outings`].
+    pub(in crate::reading) outing: u32,
+    /// Ground that it swept, m².
+    pub(in crate::reading) swept_m2: f64,
+    /// Ground that no earlier outing had swept, m².
+    pub(in crate::reading) fresh_m2: f64,
 }
 
 /// The ground covered with its index.
@@ -46,31 +56,30 @@ impl CoveredIndex {
     fn by_square(covered: &Covered) -> Self {
         let squares = covered.cells.len();
         let mut first = vec![0_u32; squares + 1];
-        let known = || covered.visits.iter().enumerate().filter(|(_, v)| v.cell < squares);
-        known().for_each(|(_, v)| first[v.cell + 1] += 1);
+        covered.visits.iter().filter(|v| v.cell < squares).for_each(|v| first[v.cell + 1] += 1);
         for n in 0..squares {
             first[n + 1] += first[n];
         }
         let mut next = first.clone();
-        let mut order = vec![0; first[squares] as usize];
-        for (n, v) in known() {
-            order[next[v.cell] as usize] = n as u32;
-            next[v.cell] += 1;
-        }
+        let mut visits = vec![OneVisit { outing: 0, swept_m2: 0.0, fresh_m2: 0.0 }; first[squares] as usize];
         let mut number_of = HashMap::new();
         let mut outings = Vec::new();
         let mut last = None;
         for v in &covered.visits {
             // The visits to one square are of different outings, but mostly of those of the square before.
-            if last != Some(v.outing) {
-                last = Some(v.outing);
-                number_of.entry(v.outing).or_insert_with(|| {
+            let outing = match last {
+                Some((uid, number)) if uid == v.outing => number,
+                _ => *number_of.entry(v.outing).or_insert_with(|| {
                     outings.push(v.outing);
                     outings.len() as u32 - 1
-                });
+                }),
+            };
+            last = Some((v.outing, outing));
+            if let Some(at) = next.get_mut(v.cell).filter(|_| v.cell < squares) {
+                visits[*at as usize] = OneVisit { outing, swept_m2: v.swept_m2, fresh_m2: v.fresh_m2 };
+                *at += 1;
             }
         }
-        let who = covered.visits.par_iter().map(|v| number_of.get(&v.outing).copied().unwrap_or_default()).collect();
         let place = |(n, c): (usize, &CoveredCell)| {
             let (row, column) = row_and_column(ShorePoint::new(c.along_m, c.across_m), covered.cell_m);
             (row, column, n as u32)
@@ -84,7 +93,7 @@ impl CoveredIndex {
             }
         }
         let in_rows = by_place.into_iter().map(|(_, column, n)| (column, n)).collect();
-        Self { band_of_square: Vec::new(), order, first, rows, in_rows, outings, who, number_of }
+        Self { band_of_square: Vec::new(), visits, first, rows, in_rows, outings, number_of }
     }
 }
 
@@ -141,31 +150,29 @@ impl<'a> Visits<'a> {
     /// How often each visit to a square passed over what it swept: the passes are known in all, and each visit is given
     /// its share; at least 1.
     pub(in crate::reading) fn passes_each(&self, square: usize) -> f64 {
-        let all_m2: f64 = self.to(square).map(|(_, v)| v.swept_m2).sum();
+        let all_m2: f64 = self.to(square).iter().map(|v| v.swept_m2).sum();
         let of = &self.covered.cells[square];
         if all_m2 > 0.0 { (of.passes * of.swept_m2 / all_m2).max(1.0) } else { 1.0 }
     }
 
-    /// The number of every visit to a square, in order of time.
-    pub(in crate::reading) fn numbers(&self, square: usize) -> &'a [u32] {
-        let index = self.index;
-        &index.order[index.first[square] as usize..index.first[square + 1] as usize]
+    /// Every visit, square by square, those of one in order of time.
+    pub(in crate::reading) fn all(&self) -> &'a [OneVisit] {
+        &self.index.visits
     }
 
-    /// A visit and its outing.
-    pub(in crate::reading) fn get(&self, number: u32) -> (usize, &'a Visit) {
-        (self.index.who[number as usize] as usize, &self.covered.visits[number as usize])
+    /// Where among [`Visits::all`] those of a square stand.
+    pub(in crate::reading) fn numbers(&self, square: usize) -> Range<usize> {
+        self.index.first[square] as usize..self.index.first[square + 1] as usize
     }
 
-    /// The visits to a square, in order of time, with their outings.
-    pub(in crate::reading) fn to(&self, square: usize) -> impl Iterator<Item = (usize, &'a Visit)> + '_ {
-        self.numbers(square).iter().map(|n| self.get(*n))
+    /// The visits to a square, in order of time.
+    pub(in crate::reading) fn to(&self, square: usize) -> &'a [OneVisit] {
+        &self.index.visits[self.numbers(square)]
     }
 
     /// The visits of one outing to a square.
-    pub(in crate::reading) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a Visit> + '_ {
-        let own = move |n: &&u32| self.index.who[**n as usize] as usize == outing;
-        self.numbers(square).iter().filter(own).map(|n| &self.covered.visits[*n as usize])
+    pub(in crate::reading) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a OneVisit> + use<'a> {
+        self.to(square).iter().filter(move |v| v.outing as usize == outing)
     }
 
     /// The squares that come within so many metres along and across of a place.
@@ -203,6 +210,7 @@ fn row_and_column(s: ShorePoint, cell_m: f64) -> (i64, i64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::effort::Visit;
     use crate::reading::given::CoveredCell;
 
     #[test]
@@ -218,7 +226,7 @@ mod tests {
         };
         let index = CoveredIndex::by_square(&covered);
         let visits = Visits::new(&covered, &index);
-        let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).map(|(_, v)| v.swept_m2).collect()).collect();
+        let swept: Vec<Vec<f64>> = (0..4).map(|n| visits.to(n).iter().map(|v| v.swept_m2).collect()).collect();
         assert_eq!(swept, [vec![0.2, 0.5], vec![], vec![0.1, 0.3], vec![]]);
         let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
         assert_eq!((near(10.2, 0.5), near(10.9, 0.5), near(4.0, 40.0)), (vec![0], vec![0, 2], vec![1, 0, 2]));

@@ -160,25 +160,42 @@ impl CellRates {
 
 /// What each outing did in each cell, cells in order.
 fn stays(exposure: &Exposure, laid: &PlacedFinds, of: WeightChoice, of_square: &[Option<u32>]) -> Vec<Vec<InCell>> {
-    let mut by_outing: Vec<BTreeMap<u32, (f64, f64)>> = vec![BTreeMap::new(); exposure.outings()];
+    let mut pieces: Vec<Vec<InCell>> = vec![Vec::new(); exposure.outings()];
     for (square, cell) in of_square.iter().enumerate().filter_map(|(n, c)| Some((n, (*c)?))) {
-        for visit in exposure.visits.numbers(square) {
-            let outing = exposure.visits.get(*visit).0;
-            by_outing[outing].entry(cell).or_default().0 += f64::from(exposure.of_visit[*visit as usize]);
+        let exposures = &exposure.of_visit[exposure.visits.numbers(square)];
+        for (visit, m2) in exposure.visits.to(square).iter().zip(exposures) {
+            let (own, exposure_m2) = (&mut pieces[visit.outing as usize], f64::from(*m2));
+            // Squares side by side mostly lie in one cell.
+            match own.last_mut().filter(|last| last.cell == cell) {
+                Some(last) => last.exposure_m2 += exposure_m2,
+                None => own.push(InCell { cell, exposure_m2, finds: 0.0 }),
+            }
         }
     }
     for (find, at) in laid.finds.iter().zip(&exposure.of_find) {
         if let Some((cell, at)) = at.and_then(|at| Some((of_square[at.square as usize]?, at)))
             && of.takes(find.weight)
         {
-            by_outing[at.outing as usize].entry(cell).or_default().1 += 1.0;
+            pieces[at.outing as usize].push(InCell { cell, exposure_m2: 0.0, finds: 1.0 });
         }
     }
-    let own = |cells: BTreeMap<u32, (f64, f64)>| {
-        let stay = |(cell, (exposure_m2, finds))| InCell { cell, exposure_m2, finds };
-        cells.into_iter().map(stay).filter(|s: &InCell| s.exposure_m2 > 0.0).collect()
-    };
-    by_outing.into_iter().map(own).collect()
+    pieces.into_par_iter().map(added_up).collect()
+}
+
+/// What an outing did, in order of cell and each cell once; without those in which it has no exposure.
+fn added_up(mut own: Vec<InCell>) -> Vec<InCell> {
+    // In the order in which they came, so that the same pieces give the same sums to the last digit.
+    own.sort_by_key(|s| s.cell);
+    own.dedup_by(|next, kept| {
+        let same = next.cell == kept.cell;
+        if same {
+            kept.exposure_m2 += next.exposure_m2;
+            kept.finds += next.finds;
+        }
+        same
+    });
+    own.retain(|s| s.exposure_m2 > 0.0);
+    own
 }
 
 /// An outing's finds against what `rate` of each cell would give.

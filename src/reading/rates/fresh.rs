@@ -73,7 +73,8 @@ pub(in crate::reading) fn fresh_again(ground: &Ground, outings: &Outings, params
     let parts = |band: Option<usize>| [Some(0), band.map(|b| b + 1)].into_iter().flatten();
     for cell in 0..covered.cells.len() {
         let (left_by_each, mut left) = ((1.0 - params.detection_per_pass).powf(visits.passes_each(cell)), 1.0);
-        for (outing, visit) in visits.to(cell) {
+        for visit in visits.to(cell) {
+            let outing = visit.outing as usize;
             let again_m2 = (visit.swept_m2 - visit.fresh_m2).max(0.0);
             for part in parts(outings.band_of_square.get(cell).copied().flatten()) {
                 let sum = &mut sums[part];

@@ -124,10 +124,12 @@ impl Plan {
         let trials: usize = rows.iter().map(|r| r.len * self.windows.len()).sum();
         let reach = self.windows.iter().flat_map(|w| &w.ends).flat_map(|e| [e.0.unsigned_abs(), e.1.unsigned_abs()]).max();
         let reach = reach.unwrap_or(0) + self.width;
-        // E_in, and for each shape sum A_j x_j (1 - y_j) / b and sum A_j x_j^2 / b^2, with A_j as expected.
+        // E_in, and for each shape sum A_j x_j (1 - y_j) / b and sum A_j x_j^2 / b^2, with A_j as expected. The latter make
+        // up a share alone, of which some six digits are as good as all; there are many of them to be added up.
         let mut within = vec![0.0_f64; trials];
-        let mut sums_of: Vec<[Vec<f64>; 2]> = days.iter().map(|_| [vec![0.0_f64; trials], vec![0.0_f64; trials]]).collect();
+        let mut sums_of: Vec<[Vec<f32>; 2]> = days.iter().map(|_| [vec![0.0; trials], vec![0.0; trials]]).collect();
         let (mut sums, mut own) = (RunningSums::<f64>::new(grid), vec![0.0; grid.len]);
+        let mut roughly: Vec<f32> = Vec::new();
         for (j, cells) in cells.outings.iter().enumerate() {
             let (Some(first), Some(last)) = (cells.first(), cells.last()) else { continue };
             let (first, last) = (grid.place[first.0 as usize], grid.place[last.0 as usize]);
@@ -144,10 +146,12 @@ impl Plan {
                     let at = row.trials - begin + w * row.len;
                     let inside = sums.count(row, window);
                     within[at..][..row.len].iter_mut().zip(inside).for_each(|(sum, e)| *sum += e);
+                    roughly.clear();
+                    roughly.extend(inside.iter().map(|e| *e as f32));
                     for ([shared, squares], days) in sums_of.iter_mut().zip(days) {
-                        let (rest, all) = (days.rest[j], days.per_all[j]);
+                        let (rest, all) = (days.rest[j] as f32, days.per_all[j] as f32);
                         let both = shared[at..][..row.len].iter_mut().zip(&mut squares[at..][..row.len]);
-                        for ((shared, square), e) in both.zip(inside) {
+                        for ((shared, square), e) in both.zip(&roughly) {
                             *shared += rest * e;
                             *square += all * e * e;
                         }
@@ -156,7 +160,7 @@ impl Plan {
             }
         }
         let ground: f64 = exposed.iter().sum();
-        let share_of = |([shared, squares], days): (&[Vec<f64>; 2], &Days)| {
+        let share_of = |([shared, squares], days): (&[Vec<f32>; 2], &Days)| {
             let mut share = vec![f32::NAN; trials];
             for row in rows {
                 for w in 0..self.windows.len() {
@@ -165,7 +169,8 @@ impl Plan {
                         // Laid round a cell that was searched.
                         if exposed[row.from + k] > 0.0 && days.b * within[n] > 0.0 && within[n] <= MOST_OF_GROUND * ground {
                             let of_rate = days.of_rate.max(1e-12);
-                            let x = days.b * (squares[n] + shared[n] * shared[n] / of_rate) / within[n];
+                            let (shared, squares) = (f64::from(shared[n]), f64::from(squares[n]));
+                            let x = days.b * (squares + shared * shared / of_rate) / within[n];
                             share[n] = x.clamp(1e-9, 0.999) as f32;
                         }
                     }
@@ -190,13 +195,11 @@ impl Plan {
         self.layers.iter().map(of).collect()
     }
 
-    /// Finds expected in each cell by these rates, laid on the padded grid.
-    fn lay_expected(&self, grid: &Padded, rates: &[f32]) -> Vec<f32> {
-        let mut laid = vec![0.0; grid.len];
+    /// Finds expected in each cell by these rates, laid on the padded grid; what lies beside its cells is nothing already.
+    fn lay_expected(&self, grid: &Padded, rates: &[f32], laid: &mut [f32]) {
         for (cell, place) in grid.place.iter().enumerate() {
             laid[*place] = self.exposure.of(cell).iter().map(|(outing, m2)| rates[*outing as usize] * m2).sum();
         }
-        laid
     }
 
     /// The ratio of a window with so many finds against one `margin` times as rich as the rest; `None` when they are too
@@ -206,22 +209,34 @@ impl Plan {
         if inside < self.least || share.is_nan() || n <= e {
             return None;
         }
-        let all = e / x;
-        let at = |r: f64| n * r.ln() - all * (1.0 + (r - 1.0) * x).ln();
-        let best = if n < all { (n * (1.0 - x) / (x * (all - n))).min(MOST_RATIO) } else { MOST_RATIO };
-        (best > margin).then(|| at(best) - at(margin))
+        log_ratio(n, e, x, margin)
+    }
+
+    /// Whether a window may have at least so large a ratio without the margin.
+    ///
+    /// With u = n/e - 1 the ratio is n ln(1 + u) + (M - n) ln((M - n)/(M - e)). As ln(1 + u) <= u (6 + u)/(6 + 4 u) for
+    /// u >= 0 (Topsøe 2007, *Some bounds for the logarithmic function*) and ln v <= v - 1, it is at most
+    /// (n - e) u [(3 + u)/(6 + 4 u) + x/(1 - x)]; where n reaches M the ratio has no such form, and it may. No branch, so
+    /// that many windows are looked at in one step; false of one that does not fit.
+    #[inline]
+    fn may_reach(enough: f32, inside: u32, expected: f32, share: f32) -> bool {
+        let (e, n) = (expected.max(LEAST_EXPECTED), inside as f32);
+        let over = n - e;
+        // (n - e) u [..] >= enough, both sides times e^2 (6 + 4 u) (1 - x) > 0.
+        let (slope, rest) = (6.0 * e + 4.0 * over, 1.0 - share);
+        let most = over * over * ((3.0 * e + over) * rest + slope * share);
+        (over > 0.0) & ((most >= enough * e * slope * rest) | (n * share >= e))
     }
 
     /// The largest ratio of all windows in a replicate, without the margin; the shape is the likeliest with the window and
-    /// without.
+    /// without. `laid` is room for the grid.
     ///
-    /// As ln x <= x - 1, a ratio is at most (n - e)^2 / (e (1 - x)): where that is no more than the
-    /// largest so far there is no need of logarithms.
+    /// Where a bound on the ratio ([`Plan::may_reach`]) is no more than the largest so far there is no need of logarithms.
     pub(super) fn largest(
         &self,
         grid: &Padded,
         counts: &mut RunningSums<u32>,
-        expected: &mut RunningSums<f32>,
+        (laid, expected): (&mut [f32], &mut RunningSums<f32>),
         finds: &[u32],
         groups: &[Group],
     ) -> f64 {
@@ -234,7 +249,8 @@ impl Plan {
             if behind > FAR_FROM_LIKELY {
                 continue;
             }
-            expected.sum(&self.lay_expected(grid, &Self::rates(groups, *b, layer.phi)), self.width, 0);
+            self.lay_expected(grid, &Self::rates(groups, *b, layer.phi), laid);
+            expected.sum(laid, self.width, 0);
             largest = largest.max(self.largest_of(layer, counts, expected, largest + behind) - behind);
         }
         largest
@@ -249,13 +265,13 @@ impl Plan {
                 let enough = (largest * ROUGHLY) as f32;
                 let mut any = false;
                 for ((c, e), x) in inside.iter().zip(within).zip(share) {
-                    let e = e.max(LEAST_EXPECTED);
-                    let over = *c as f32 - e;
-                    any |= (over > 0.0) & (over * over >= enough * e * (1.0 - x));
+                    any |= Self::may_reach(enough, *c, *e, *x);
                 }
                 if any {
                     for ((c, e), x) in inside.iter().zip(within).zip(share) {
-                        largest = self.ratio(*c, *e, *x, 1.0).map_or(largest, |r| largest.max(r));
+                        if Self::may_reach((largest * ROUGHLY) as f32, *c, *e, *x) {
+                            largest = self.ratio(*c, *e, *x, 1.0).map_or(largest, |r| largest.max(r));
+                        }
                     }
                 }
             }
@@ -271,9 +287,11 @@ impl Plan {
         counts.sum(&grid.lay(&self.counts), self.width, 0);
         // Of each trial the largest ratio over all shapes, and what is expected then.
         let mut best = vec![(0.0_f64, 0.0_f32); self.trials];
+        let mut laid = vec![0.0; grid.len];
         for (layer, (b, ln)) in self.layers.iter().zip(&evidence) {
             let rates = Self::rates(&self.groups, *b, layer.phi);
-            let field: Vec<f64> = self.lay_expected(grid, &rates).into_iter().map(f64::from).collect();
+            self.lay_expected(grid, &rates, &mut laid);
+            let field: Vec<f64> = laid.iter().copied().map(f64::from).collect();
             let mut expected = RunningSums::<f64>::new(grid);
             expected.sum(&field, self.width, 0);
             for row in &self.rows {
@@ -320,6 +338,40 @@ impl Plan {
             shape: *shape,
             rings: *rings,
             middle: grid.cell[seen.middle].unwrap_or_default() as usize,
+        }
+    }
+}
+
+/// The log likelihood ratio of n finds where e are expected and a share x of what matters falls inside, against a window
+/// `margin` times as rich as the rest; `None` where it is no richer than that.
+fn log_ratio(n: f64, e: f64, x: f64, margin: f64) -> Option<f64> {
+    let all = e / x;
+    let at = |r: f64| if r == 1.0 { 0.0 } else { n * r.ln() - all * (1.0 + (r - 1.0) * x).ln() };
+    let best = if n < all { (n * (1.0 - x) / (x * (all - n))).min(MOST_RATIO) } else { MOST_RATIO };
+    (best > margin).then(|| at(best) - at(margin))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(crate::cases::kept())]
+
+        /// Else the strongest window of a replicate could be passed over.
+        #[test]
+        fn no_ratio_is_above_its_bound(n in 1_u32..5000, ratio in 1.0001_f32..60.0, share in 1e-6_f32..0.9) {
+            let expected = (n as f32 / ratio).max(LEAST_EXPECTED);
+            if let Some(found) = log_ratio(f64::from(n), f64::from(expected), f64::from(share), 1.0) {
+                prop_assert!(Plan::may_reach((found * ROUGHLY) as f32, n, expected, share), "{found}");
+            }
+            // And it is a bound that turns down: three times a ratio that the bound's own form holds for is not reached.
+            if let Some(found) = log_ratio(f64::from(n), f64::from(expected), f64::from(share), 1.0)
+                && ratio < 1.5 && share < 0.3
+            {
+                prop_assert!(!Plan::may_reach((3.0 * found) as f32 + 0.01, n, expected, share), "{found}");
+            }
         }
     }
 }

@@ -160,14 +160,17 @@ fn replicates(
         let more = batch
             .into_par_iter()
             .map_init(
-                || (vec![0_u32; grid.len], RunningSums::new(grid), RunningSums::new(grid), groups.clone()),
-                |(finds, counts, expected, groups), n| {
+                || {
+                    let (finds, laid) = (vec![0_u32; grid.len], vec![0.0_f32; grid.len]);
+                    (finds, laid, RunningSums::new(grid), RunningSums::new(grid), groups.clone())
+                },
+                |(finds, laid, counts, expected, groups), n| {
                     progress.check()?;
                     let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
                     rng.set_stream(n as u64 + 1);
                     finds.fill(0);
                     draw.strew(groups, finds, &mut rng);
-                    Ok(plan.largest(grid, counts, expected, finds, groups))
+                    Ok(plan.largest(grid, counts, (laid, expected), finds, groups))
                 },
             )
             .collect::<Result<Vec<f64>, Cancelled>>()?;

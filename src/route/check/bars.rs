@@ -1,6 +1,7 @@
 use std::collections::BTreeSet;
 
 use geo_types::{Coord, LineString, MultiPolygon};
+use jiff::civil::Date;
 
 use crate::book::{BarrierShape, Uid, ZoneUse};
 use crate::earth::{Frame, Local, LonLat};
@@ -45,7 +46,7 @@ fn cross(a: Local, b: Local, c: Local, d: Local) -> bool {
 }
 
 impl Fence {
-    pub(super) fn on_beach(book: &RouteTables, beach: Uid, closed: &BTreeSet<Uid>, frame: &Frame) -> Self {
+    pub(super) fn on_beach(book: &RouteTables, beach: Uid, closed: &BTreeSet<Uid>, days: &[Date], frame: &Frame) -> Self {
         let mut fence = Self { lines: Vec::new(), areas: Vec::new() };
         for barrier in book.barriers().values().filter(|b| b.beach == beach) {
             match &barrier.shape {
@@ -55,7 +56,12 @@ impl Fence {
         }
         for zone in book.zones_of(beach) {
             let shut = match zone.usage {
-                ZoneUse::Rocks | ZoneUse::Mud | ZoneUse::Channel | ZoneUse::NoSearch => true,
+                ZoneUse::Rocks | ZoneUse::Mud | ZoneUse::Channel => true,
+                // One without a reason holds all year, and so does a reason without a season.
+                ZoneUse::NoSearch => match zone.closure.and_then(|c| c.season) {
+                    Some(season) => days.iter().any(|day| season.holds(*day)) || closed.contains(&zone.uid),
+                    None => true,
+                },
                 _ => closed.contains(&zone.uid),
             };
             if shut {

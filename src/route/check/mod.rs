@@ -57,7 +57,9 @@ pub fn check(book: impl Into<RouteTables>, setting: &Setting, params: &Params, t
     let water = setting.water.as_ref().ok_or_else(|| nowhere("there is no tide source"))?;
     let frame = shore.frame();
     let closed = params.closed_zones.clone();
-    let fence = Fence::on_beach(book, setting.beach.uid, &closed, frame);
+    let calendar = setting.beach.zone().map_err(|e| nowhere(&e.to_string()))?;
+    let days: Vec<jiff::civil::Date> = trace.iter().map(|step| calendar.to_datetime(step.time).date()).collect();
+    let fence = Fence::on_beach(book, setting.beach.uid, &closed, &days, frame);
     let accesses: Vec<Local> =
         book.accesses().values().filter(|a| a.beach == setting.beach.uid).filter_map(|a| frame.to_local(a.at).ok()).collect();
     let sea = Sea::around(water, first.time, last.time);

@@ -4,7 +4,7 @@ use geo::{Intersects, MapCoords};
 use geo_types::{Coord, Line, MultiPolygon, Polygon};
 
 use super::chord_plane::ChordPlane;
-use crate::book::{BarrierShape, Uid, ZoneUse};
+use crate::book::{BarrierShape, Uid, Zone, ZoneUse};
 use crate::earth::{Frame, LonLat};
 use crate::route::tables::RouteTables;
 
@@ -18,11 +18,11 @@ pub(in crate::route) struct Bars {
 
 impl Bars {
     /// The barriers of a beach: everything drawn as one, zones of rock, mud, channel and no search, and the
-    /// zones closed for the day. Never passable, whatever the water does, as nothing says when they are.
+    /// zones closed for the day or the season. Never passable, whatever the water does, as nothing says when they are.
     pub(in crate::route) fn on_beach(
         book: &RouteTables,
         beach: Uid,
-        closed: &dyn Fn(Uid) -> bool,
+        closed: &dyn Fn(&Zone) -> bool,
         frame: &Frame,
         lay: &ChordPlane,
     ) -> Self {
@@ -44,8 +44,8 @@ impl Bars {
                 BarrierShape::Area(area) => bars.areas.extend(area.try_map_coords(place)),
             }
         }
-        let shut = |usage| matches!(usage, ZoneUse::Rocks | ZoneUse::Mud | ZoneUse::Channel | ZoneUse::NoSearch);
-        for zone in book.zones_of(beach).filter(|z| shut(z.usage) || closed(z.uid)) {
+        let shut = |usage| matches!(usage, ZoneUse::Rocks | ZoneUse::Mud | ZoneUse::Channel);
+        for zone in book.zones_of(beach).filter(|z| shut(z.usage) || closed(z)) {
             bars.areas.extend(zone.area.try_map_coords(place));
         }
         bars

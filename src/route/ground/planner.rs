@@ -1,12 +1,13 @@
 //! What every low has in common: the ground as it is, whatever the water does.
 
-use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::{SignedDuration, Timestamp};
 
 use super::bars::Bars;
 use super::cells::{Cells, Sand};
 use super::chord_plane::ChordPlane;
 use super::dryness::{Dryness, Span};
-use crate::book::{Access, Permission};
+use crate::book::{Access, Permission, Zone};
 use crate::earth::Local;
 use crate::route::asked::Asked;
 use crate::route::clock::beach_clock;
@@ -15,6 +16,9 @@ use crate::route::result::PassedOver;
 use crate::sea::RunUp;
 use crate::shore::{Shore, ShoreError};
 use crate::tide::Water;
+
+/// How far ahead a low is looked for.
+pub(in crate::route) const AHEAD_H: i64 = 48;
 
 /// The ground as it is, whatever the water does.
 pub(in crate::route) struct Planner<'a> {
@@ -39,6 +43,19 @@ pub(in crate::route) struct Tide {
     pub(in crate::route) light: Span,
 }
 
+/// The days of the beach's calendar that a route may lie on.
+fn possible_days(asked: &Asked<'_>) -> Result<Vec<Date>, RouteError> {
+    let zone = asked.setting.beach.zone().map_err(|e| RouteError::Parameter { what: "time zone", why: e.to_string() })?;
+    let ahead = SignedDuration::from_hours(AHEAD_H + 24);
+    let day = |t: Timestamp| zone.to_datetime(t).date();
+    let (first, last) = match asked.low {
+        Some(low) => (low - SignedDuration::from_hours(24), low + SignedDuration::from_hours(24)),
+        None => (asked.after - SignedDuration::from_hours(24), asked.after + ahead),
+    };
+    let last = day(last);
+    Ok(day(first).series(jiff::Span::new().days(1)).take_while(|d| *d <= last).collect())
+}
+
 impl<'a> Planner<'a> {
     pub(in crate::route) fn new(asked: &'a Asked<'a>) -> Result<Self, RouteError> {
         let (setting, params) = (asked.setting, asked.params);
@@ -61,7 +78,9 @@ impl<'a> Planner<'a> {
         }
         let no_levels = || ShoreError::NoLevels(beach.name.clone());
         let lay = ChordPlane::along(&shore.baseline().points()).ok_or_else(no_levels)?;
-        let closed = |uid| params.closed_zones.contains(&uid);
+        // A season is held to every day that the search for a low may come to.
+        let days = possible_days(asked)?;
+        let closed = |zone: &Zone| params.closed_zones.contains(&zone.uid) || days.iter().any(|day| zone.is_closed_on(*day));
         let bars = Bars::on_beach(asked.book, beach.uid, &closed, shore.frame(), &lay);
         let sand = Sand { shore, offset_m, sigmas: params.sand_sigmas, lower_m: params.sand_lower_m };
         let cells = Cells::cut(&sand, lay, &bars, params.cell_m).ok_or_else(no_levels)?;

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use super::likely::spread;
 use super::route::{Checked, Ground, Margins, PermissionSaid, Route};
 use super::trace::Drawn;
-use crate::book::ZoneUse;
+use crate::book::{ORDNANCE_CAUTION, ZoneUse};
 use crate::route::ground::block::Candidate;
 use crate::route::ground::planner::Planner;
 use crate::route::params::Params;
@@ -119,7 +119,8 @@ fn cautions(planner: &Planner<'_>, low: &Turn, dark: Option<String>) -> Vec<Stri
     }
     out.extend(dark);
     out.extend(planner.run_up.caution());
-    out.push("Leave the beach for thunder. Keep away from the foot of cliffs. Do not dig or touch anything that may be ordnance: mark it, withdraw and call the emergency services.".to_owned());
+    out.push("Leave the beach for thunder. Keep away from the foot of cliffs.".to_owned());
+    out.push(ORDNANCE_CAUTION.to_owned());
     out.push(planner.water.caution());
     out.extend(doubts(false));
     if !planner.run_up.is_covered() {

@@ -201,6 +201,7 @@ pub(super) fn seats(
         name: format!("Seats {}", number + 1),
         usage: ZoneUse::Seats,
         area: MultiPolygon(vec![Polygon::new(ring, Vec::new())]),
+        closure: None,
         notes: String::new(),
     })
 }

@@ -17,3 +17,4 @@ mod round;
 mod sheets;
 mod strangers;
 mod table;
+mod watch;

@@ -120,7 +120,7 @@ proptest! {
     fn zones_through_geojson(a in at(), b in at(), c in at(), name in words()) {
         let ring = vec![a.into(), b.into(), c.into(), a.into()];
         let area = geo_types::MultiPolygon(vec![geo_types::Polygon::new(geo_types::LineString(ring), Vec::new())]);
-        let zone = Zone { uid: Uid::fresh(), beach: beach(), name, usage: ZoneUse::Bathing, area, notes: String::new() };
+        let zone = Zone { uid: Uid::fresh(), beach: beach(), name, usage: ZoneUse::Bathing, area, closure: None, notes: String::new() };
         let bytes = geojson::write(&geojson::zones([&zone])).unwrap();
         let back = only(RecordKind::Zone, &bytes);
         let [Record::Zone(back)] = back.as_slice() else { panic!("not one zone") };

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::common::{book, find_of, records, take};
+use super::common::{book, find_of, records, take, try_take};
 use scourline::book::{Find, Record, RecordKind};
 use scourline::exchange::{About, Intake, Options, What, geojson};
 
@@ -200,4 +200,36 @@ fn no_column_of_a_find_is_dropped() {
     let layer = "fid,uid,beach,outing,lat,lon,what,more\n3,000000000000000000000000000000aa,x,y,45,-20,ring,\"{\"\"hue\"\":\"\"green\"\"}\"\n";
     let find = finds(&take("layer.csv", layer, &book(), &Options::default())).remove(0);
     assert_eq!(find.more.into_iter().collect::<Vec<_>>(), [("hue".to_owned(), "green".to_owned())]);
+}
+
+#[test]
+fn times_that_can_hardly_be_are_told_and_two_tables_side_by_side_are_refused() {
+    let options = Options { now: Some("2026-06-01T00:00:00Z".parse().unwrap()), ..Options::default() };
+    let table = "lat,lon,time,what,depth\n45.0,-20.0,1899-12-30T00:00:00Z,coin,1ft 2in\n45.0001,-20.0,2031-05-01T10:00:00Z,ring,5-7 cm\n\
+                 0,0,2026-05-01T10:00:00Z,button,4 cm\n45.0002,-20.0,2026-05-01T10:00:00Z,nail,\n";
+    let intake = try_take("old.csv", table, &book(), &options).unwrap();
+    let told = |what: &str| intake.warnings.iter().any(|w| w.contains(what));
+    assert!(told("dated before 1960") && told("dated in days to come") && told("\"5-7 cm\""), "{:?}", intake.warnings);
+    assert_eq!(intake.refused_count, 1);
+    assert!(intake.refused[0].why.contains("0, 0"), "{}", intake.refused[0].why);
+    let coin = records(&intake).into_iter().filter_map(find_of).find(|f| f.what == "coin").unwrap();
+    assert!((coin.depth_m.unwrap() - 0.3556).abs() < 1e-9);
+
+    let gpx = |times: [&str; 3]| {
+        let fix = |(n, t): (usize, &str)| format!("<trkpt lat=\"45.000{n}\" lon=\"-20\"><time>2026-05-01T{t}Z</time></trkpt>");
+        format!(
+            "<gpx version=\"1.1\"><trk><trkseg>{}</trkseg></trk></gpx>",
+            times.into_iter().enumerate().map(fix).collect::<String>()
+        )
+    };
+    let back =
+        |times| try_take("walk.gpx", gpx(times), &book(), &options).unwrap().warnings.iter().any(|w| w.contains("run backwards"));
+    assert!(back(["10:00:00", "10:05:00", "10:01:00"]));
+    assert!(!back(["10:00:00", "09:59:57", "10:00:30"]), "a clock that is set right while it runs");
+
+    let twice = "lat,lon,what,,lat,lon,what\n45,-20,coin,,45.1,-20,ring\n";
+    let why = super::common::fault("two.csv", twice, &book(), &options).to_string();
+    assert!(why.contains("\"lat\" twice") && why.contains("sheet of its own"), "{why}");
+    // The same heading over nothing is a slip of the pen.
+    assert!(try_take("one.csv", "lat,lon,what,lat\n45,-20,coin,\n", &book(), &options).is_ok());
 }

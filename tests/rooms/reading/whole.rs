@@ -165,6 +165,7 @@ fn zones_count_what_lies_in_them() {
         name: "by the stump".into(),
         usage: ZoneUse::Seats,
         area: geo::MultiPolygon::new(vec![geo::Polygon::new(ring, vec![])]),
+        closure: None,
         notes: String::new(),
     };
     sand.records.push(zone.into());

@@ -5,7 +5,7 @@
 use geo_types::{Coord, LineString, MultiLineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
 use scourline::book::{
-    Access, Barrier, BarrierKind, BarrierShape, Beach, Book, Edit, LevelPoint, Permission, Record, Seaward, TideChoice,
+    Access, Agreed, Barrier, BarrierKind, BarrierShape, Beach, Book, Edit, LevelPoint, Permission, Record, Seaward, TideChoice,
     TideTable, TideTurn, Uid, Zone, ZoneUse,
 };
 use scourline::earth::{Frame, Local, LonLat};
@@ -125,7 +125,7 @@ impl Made {
     pub(crate) fn zone(&mut self, name: &str, usage: ZoneUse, along: (f64, f64), across: (f64, f64)) {
         let (uid, beach) = (Uid::of_content("zone", [name.as_bytes()]), self.beach.uid);
         let area = self.patch(along, across);
-        self.put(Zone { uid, beach, name: name.to_owned(), usage, area, notes: String::new() });
+        self.put(Zone { uid, beach, name: name.to_owned(), usage, area, closure: None, notes: String::new() });
     }
 
     pub(crate) fn permission(&self, along: (f64, f64), across: (f64, f64)) -> Permission {
@@ -142,6 +142,7 @@ impl Made {
             report: String::new(),
             exact_positions: false,
             coarsen_m: None,
+            agreed: Agreed::default(),
             key: Uid::of_content("key", []),
         }
     }

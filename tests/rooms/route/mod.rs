@@ -18,7 +18,7 @@ mod unsurveyed;
 use common::{Even, LOW, Made, Seawards, at, beach, quick};
 use jiff::SignedDuration;
 use scourline::Progress;
-use scourline::book::ZoneUse;
+use scourline::book::{Zone, ZoneUse};
 use scourline::earth::Local;
 use scourline::route::{Asked, BlockId, Params, RouteError, Step, check, plan};
 use scourline::share::{HandedOut, route_card, route_document, route_geojson, route_gpx};
@@ -163,6 +163,21 @@ fn barriers_are_walked_round_and_closed_ground_is_left_alone() {
     for v in &route.visits {
         assert!(v.across_m > 30.0 && v.across_m < 130.0, "outside the permission");
         assert!(!((240.0..310.0).contains(&v.along_m) && (15.0..95.0).contains(&v.across_m)), "on the rocks");
+    }
+}
+
+/// The low is on 21 June.
+#[test]
+fn birds_close_their_ground_in_their_season_and_in_no_other() {
+    for (season, closed) in [("bird_closure 03-01/08-31", true), ("bird_closure 09-01/02-28", false)] {
+        let mut made = open_beach();
+        made.zone("Terns", ZoneUse::NoSearch, (120.0, 400.0), (-40.0, 140.0));
+        let terns = made.book.zones().values().next().unwrap().clone();
+        made.put(Zone { closure: Some(season.parse().unwrap()), ..terns });
+        let route = made.plan(&quick(), &Seawards).unwrap();
+        let there = |along_m: f64| along_m > 120.0;
+        assert_eq!(route.trace.iter().any(|s| there(s.at.east_m + 200.0)), !closed, "{season}");
+        assert_eq!(route.visits.iter().any(|v| there(v.along_m)), !closed, "{season}");
     }
 }
 

@@ -179,9 +179,10 @@ fn asides() -> impl Strategy<Value = Vec<Aside>> {
 
 prop_compose! {
     fn outing(beach: Uid, setup: Uid)(uid in uid(), name in text(), start in time(), minutes in 0i64..600, with in any::<bool>(),
-               sand in vec(word(SandNote::ALL), 0..4), asides in asides(), notes in text()) -> Outing {
+               sand in vec(word(SandNote::ALL), 0..4), asides in asides(), holes_filled in of(any::<bool>()),
+               litter_kg in of(0.0..1e4), notes in text()) -> Outing {
         let end = start.checked_add(Span::new().minutes(minutes)).unwrap();
-        Outing { uid, beach, name, start, end, setup: with.then_some(setup), sand, asides, notes }
+        Outing { uid, beach, name, start, end, setup: with.then_some(setup), sand, asides, holes_filled, litter_kg, notes }
     }
 }
 
@@ -214,13 +215,32 @@ prop_compose! {
 }
 
 prop_compose! {
-    fn permission(beach: Uid)(uid in uid(), words in vec(text(), 4), area in area(), days in of((date(), date())), end in any::<bool>(),
+    fn permission(beach: Uid)(uid in uid(), words in vec(text(), 6), area in area(), deepest_m in of(0.0..=5.0),
+                  holder_share in of(0.0..=1.0), due in of(word(ReportDue::ALL)), older_than in of(-10_000..=3000),
+                  places in vec((word(KindGroup::ALL), word(Telling::ALL)), 0..3), days in of((date(), date())), end in any::<bool>(),
                   hours in of((clock(), clock())), exact_positions in any::<bool>(), coarsen_m in of(1.0..1e5), key in uid()) -> Permission {
         let w = |n: usize| words[n].clone();
         let from = days.map(|(a, b)| a.min(b));
         let to = days.map(|(a, b)| a.max(b)).filter(|_| end);
-        Permission { uid, beach, name: w(0), holder: w(1), area, from, to, hours, terms: w(2), report: w(3), exact_positions, coarsen_m, key }
+        Permission { uid, beach, name: w(0), holder: w(1), area, from, to, hours, terms: w(2), report: w(3), exact_positions, coarsen_m, key,
+                     agreed: Agreed { contact: w(4), papers: w(5), deepest_m, holder_share, due, older_than,
+                                      places: places.into_iter().map(|(group, told)| PlaceRule { group, told }).collect() } }
     }
+}
+
+prop_compose! {
+    fn receipt(beach: Uid)(uid in uid(), permission in uid(), words in vec(text(), 3), time in time(), days in of((date(), date())),
+               finds in vec(uid(), 0..4)) -> Receipt {
+        let w = |n: usize| words[n].clone();
+        Receipt { uid, beach, permission, name: w(0), holder: w(1), time, from: days.map(|(a, b)| a.min(b)),
+                  to: days.map(|(a, b)| a.max(b)), finds, manifest: w(2) }
+    }
+}
+
+/// A reason with or without its season.
+fn closure() -> impl Strategy<Value = Closure> {
+    (word(ClosureWhy::ALL), select(&["", " 03-01/08-31", " 11-15/02-29"]))
+        .prop_map(|(why, season)| format!("{}{season}", why.word()).parse().unwrap())
 }
 
 prop_compose! {
@@ -262,8 +282,9 @@ prop_compose! {
 pub(crate) fn records() -> impl Strategy<Value = Vec<Record>> {
     (beach(), setup(), uid(), 0..4_u8, port()).prop_flat_map(|(beach, setup, outing, own, port)| {
         let (b, s) = (beach.uid, setup.uid);
-        let zone = (uid(), text(), word(ZoneUse::ALL), area(), text())
-            .prop_map(move |(uid, name, usage, area, notes)| Zone { uid, beach: b, name, usage, area, notes }.into());
+        let zone = (uid(), text(), word(ZoneUse::ALL), area(), of(closure()), text()).prop_map(
+            move |(uid, name, usage, area, closure, notes)| Zone { uid, beach: b, name, usage, area, closure, notes }.into(),
+        );
         let access = (uid(), text(), lonlat(), text())
             .prop_map(move |(uid, name, at, notes)| Access { uid, beach: b, name, at, notes }.into());
         let barrier = (uid(), text(), word(BarrierKind::ALL), barrier_shape(), text())
@@ -295,6 +316,7 @@ pub(crate) fn records() -> impl Strategy<Value = Vec<Record>> {
             1 => plan,
             1 => bench(s).prop_map(Record::from),
             1 => permission(b).prop_map(Record::from),
+            1 => receipt(b).prop_map(Record::from),
             1 => storm(b).prop_map(Record::from),
             1 => sea_record(b).prop_map(Record::from),
             1 => tide_table(b).prop_map(Record::from),

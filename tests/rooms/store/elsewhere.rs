@@ -80,6 +80,7 @@ fn book() -> Book {
         name: "West".into(),
         usage: ZoneUse::WetSand,
         area: area.clone(),
+        closure: Some("bird_closure 03-01/08-31".parse().unwrap()),
         notes: String::new(),
     };
     let single =
@@ -97,6 +98,15 @@ fn book() -> Book {
         report: String::new(),
         exact_positions: false,
         coarsen_m: Some(100.0),
+        agreed: Agreed {
+            contact: "the estate's office".into(),
+            deepest_m: Some(0.3),
+            holder_share: Some(0.5),
+            due: Some(ReportDue::Yearly),
+            older_than: Some(1950),
+            places: PlaceRule::read_all("jewellery withheld").unwrap(),
+            ..Agreed::default()
+        },
         key: uid("key", 0),
     };
     let line = MultiLineString(vec![LineString(vec![at(5.0, 0.0).into(), at(5.0, 60.0).into()])]);
@@ -155,7 +165,9 @@ fn book() -> Book {
         source: "own scales".into(),
         ..OwnKind::new(Kind::own(&Kind::keyed("button"), "naval button").unwrap())
     };
+    let receipt = Receipt { finds: vec![uid("find", 0)], manifest: "00".into(), ..Receipt::new(&permission, t(9)) };
     let mut records: Vec<Record> = finds.collect();
+    records.push(receipt.into());
     records.push(kind.into());
     let answered = [("dates".to_owned(), "day-first".to_owned())];
     records.push(Remembered { answers: answered.into(), zone: "UTC".into(), ..Remembered::new(["lat", "lon", "what"]) }.into());
@@ -235,14 +247,21 @@ fn expected(book: &Book) -> Value {
         }
     }
     for z in book.zones().values() {
-        add("zones", json!({"uid": z.uid, "use": z.usage.word(), "geometry": multi(&z.area)}));
+        add(
+            "zones",
+            json!({"uid": z.uid, "use": z.usage.word(), "closure": "bird_closure 03-01/08-31", "geometry": multi(&z.area)}),
+        );
     }
     for p in book.permissions().values() {
         add(
             "permissions",
             json!({"uid": p.uid, "geometry": multi(&p.area), "first_day": p.from, "last_day": p.to,
-            "hours_from": "07:00:00", "exact_positions": p.exact_positions, "coarsen_m": p.coarsen_m, "id_key": p.key}),
+            "hours_from": "07:00:00", "exact_positions": p.exact_positions, "coarsen_m": p.coarsen_m, "id_key": p.key,
+            "deepest_m": p.agreed.deepest_m, "holder_share": p.agreed.holder_share, "report_due": "yearly", "older_than": p.agreed.older_than}),
         );
+    }
+    for r in book.receipts().values() {
+        add("receipts", json!({"uid": r.uid, "permission": r.permission, "time": r.time, "manifest": r.manifest}));
     }
     for a in book.accesses().values() {
         add("accesses", json!({"uid": a.uid, "name": a.name, "geometry": point(a.at)}));

@@ -6,8 +6,8 @@ use std::path::Path;
 use proptest::strategy::{Strategy, ValueTree};
 use rusqlite::Connection;
 use scourline::book::{
-    Beach, Book, Edit, Find, Outing, Permission, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice,
-    StandardPort, TideChoice, Uid,
+    Agreed, Beach, Book, Edit, Find, Outing, Permission, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice,
+    StandardPort, TideChoice, Uid, Zone,
 };
 use scourline::demo;
 use scourline::earth::LonLat;
@@ -35,8 +35,36 @@ const CAME_WITH_5: [&str; 13] = [
 /// The columns of a beach that came with format 6.
 const CAME_WITH_6: [&str; 2] = ["offset_from", "confirmed"];
 
-/// Takes out what came with format 9.
+/// What came with format 10: tables and their columns.
+const CAME_WITH_10: [(&str, &[&str]); 3] = [
+    ("permissions", &["contact", "papers", "deepest_m", "holder_share", "report_due", "older_than", "places"]),
+    ("zones", &["closure"]),
+    ("outings", &["holes_filled", "litter_kg"]),
+];
+
+/// Takes out what came with format 10.
+fn back_to_format_9(conn: &Connection) {
+    for (table, column) in CAME_WITH_10.iter().flat_map(|(table, columns)| columns.iter().map(move |c| (table, c))) {
+        conn.execute_batch(&format!("ALTER TABLE {table} DROP COLUMN {column}")).unwrap();
+    }
+    conn.execute_batch("DROP TABLE receipts; DELETE FROM gpkg_contents WHERE table_name = 'receipts'").unwrap();
+    conn.execute_batch("UPDATE scourline_book SET format_version = 9").unwrap();
+}
+
+/// A record without what format 10 brought; `None` for one that there was not.
+fn before_10(record: Record) -> Option<Record> {
+    Some(match record {
+        Record::Receipt(_) => return None,
+        Record::Permission(p) => Permission { agreed: Agreed::default(), ..p }.into(),
+        Record::Zone(z) => Zone { closure: None, ..z }.into(),
+        Record::Outing(o) => Outing { holes_filled: None, litter_kg: None, ..o }.into(),
+        other => other,
+    })
+}
+
+/// Takes out what came with formats 9 and 10.
 fn back_to_format_8(conn: &Connection) {
+    back_to_format_9(conn);
     for column in CAME_WITH_9 {
         conn.execute_batch(&format!("ALTER TABLE finds DROP COLUMN {column}")).unwrap();
     }
@@ -80,7 +108,8 @@ fn plain(records: Vec<Record>) -> Book {
         Record::Find(f) => Record::Find(plain_find(f)),
         other => other,
     };
-    Book::gather(records.into_iter().filter(|r| r.kind() != RecordKind::Remembered).map(without)).unwrap()
+    let then = records.into_iter().filter(|r| r.kind() != RecordKind::Remembered).filter_map(before_10);
+    Book::gather(then.map(without)).unwrap()
 }
 
 /// The same book with one key for all permissions: those of older books are drawn when they come to format 9.
@@ -118,11 +147,11 @@ fn plain_find(find: Find) -> Find {
 
 /// Every find, and the answers to no question yet, come over; a copy of the book as it was is made first.
 #[test]
-fn a_book_of_format_eight_is_backed_up_and_brought_to_format_nine() {
+fn a_book_of_format_eight_is_backed_up_and_brought_to_this_one() {
     let mut runner = proptest::test_runner::TestRunner::deterministic();
     for _ in 0..12 {
         let records = records().new_tree(&mut runner).unwrap().current();
-        let without = records.into_iter().filter(|r| r.kind() != RecordKind::Remembered);
+        let without = records.into_iter().filter(|r| r.kind() != RecordKind::Remembered).filter_map(before_10);
         let book = Book::gather(without.map(|r| if let Record::Find(f) = r { Record::Find(plain_find(f)) } else { r })).unwrap();
         let (_dir, path) = kept(&book);
         back_to_format_8(&Connection::open(&path).unwrap());
@@ -139,12 +168,31 @@ fn a_book_of_format_eight_is_backed_up_and_brought_to_format_nine() {
         let format = |path: &Path| -> i64 {
             Connection::open(path).unwrap().query_row("SELECT format_version FROM scourline_book", [], |r| r.get(0)).unwrap()
         };
-        assert_eq!((format(&copy.path), format(&path)), (8, 9));
+        assert_eq!((format(&copy.path), format(&path)), (8, 10));
         // Put back, it is the very book that was there.
         restore(&path, &copy.path).unwrap();
         assert_eq!(format(&path), 8);
         assert_eq!(fs::read(&path).unwrap().len(), as_it_was.len());
         assert_eq!(one_key(&OpenBook::open(&path).unwrap().snapshot()), one_key(&book));
+    }
+}
+
+#[test]
+fn a_book_of_format_nine_loses_nothing_and_holds_what_is_agreed_from_then_on() {
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    for _ in 0..12 {
+        let all = records().new_tree(&mut runner).unwrap().current();
+        let book = Book::gather(all.iter().cloned().filter_map(before_10)).unwrap();
+        let (_dir, path) = kept(&book);
+        back_to_format_9(&Connection::open(&path).unwrap());
+        let mut open = OpenBook::open(&path).unwrap();
+        assert_eq!((open.complaints(), open.snapshot()), (&[][..], book));
+        // What format 9 had no room for is kept now.
+        let whole = Book::gather(all).unwrap();
+        let later = [RecordKind::Zone, RecordKind::Permission, RecordKind::Outing, RecordKind::Receipt];
+        open.apply(&Edit::Batch(later.iter().flat_map(|k| whole.records(*k)).map(Edit::put).collect())).unwrap();
+        drop(open);
+        assert_eq!(OpenBook::open(&path).unwrap().snapshot(), whole);
     }
 }
 

@@ -143,7 +143,7 @@ fn primary_keys() {
         "SELECT t.table_name || ' ' || group_concat(c.name || ' ' || c.type) FROM gpkg_contents t
          JOIN pragma_table_info(t.table_name) c WHERE c.pk > 0 GROUP BY t.table_name",
     );
-    assert_eq!(keys.len(), 26);
+    assert_eq!(keys.len(), 27);
     assert!(keys.iter().all(|k| k.ends_with(" fid INTEGER")), "{keys:?}");
 }
 

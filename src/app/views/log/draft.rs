@@ -1,98 +1,22 @@
-//! The form of one find, signal or outing: its fields, and what is kept of them.
+//! The form of one find, signal, outing or access: its fields, and what is kept of them.
 
-use egui::{Grid, Ui};
-use jiff::Timestamp;
-use jiff::civil::DateTime;
+use egui::{Key, Popup, ScrollArea, Ui};
 
-use super::draft_fields::{heard_with, kind, line, outing, setup, weight};
-use super::draft_more;
+use super::draft_fields::{heard_with, kind, outing, place, setup, weight};
+use super::{draft_finish, draft_more};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
-use crate::app::state::draft::{DraftForm, Subject, TIME};
-use crate::app::widgets::controls::{one_of, switch, warning};
+use crate::app::state::draft::{DraftFields, DraftForm, Subject};
+use crate::app::widgets::controls::{choice_sized, switch, warning};
+use crate::app::widgets::form::Form;
 use crate::app::widgets::theme::strong;
-use crate::app::widgets::typed::number;
-use crate::bench::read_ids;
-use crate::book::{Aside, Edit, Find, Outing, Record, RecordKind, SandNote, Signal, Steadiness};
-use crate::earth::LonLat;
-use crate::query::Item;
-
-impl DraftForm {
-    /// The record as typed, or the sentence about the first field that cannot be.
-    fn finish(&self, shown: &FrameContext<'_>) -> Result<Record, String> {
-        let time = |what: &str, text: &str| -> Result<Option<Timestamp>, String> {
-            let text = text.trim();
-            if text.is_empty() {
-                return Ok(None);
-            }
-            // Typed as it was shown, it means the very same instant: seconds are not lost.
-            let civil = DateTime::strptime(TIME, text)
-                .map_err(|_| format!("{what}: \"{text}\" is not a time such as 2027-01-12 06:40"))?;
-            let zoned =
-                civil.to_zoned_datetime(shown.zone.clone()).map_err(|_| format!("{what}: \"{text}\" is beyond the calendar"))?;
-            Ok(Some(zoned.timestamp()))
-        };
-        // What was not touched keeps all its digits.
-        let placed = |was: LonLat| -> Result<LonLat, String> {
-            if format!("{:.6}", was.lat_deg()) == self.lat && format!("{:.6}", was.lon_deg()) == self.lon {
-                return Ok(was);
-            }
-            let degrees = |what: &str, text: &str| number(what, text)?.ok_or_else(|| format!("{what} is missing"));
-            LonLat::new(degrees("longitude", &self.lon)?, degrees("latitude", &self.lat)?).map_err(|e| e.to_string())
-        };
-        let timed = |was: Option<Timestamp>| -> Result<Option<Timestamp>, String> {
-            let same = was.map_or_else(String::new, |t| shown.time(t, TIME)) == self.from;
-            if same { Ok(was) } else { time("time", &self.from) }
-        };
-        match &self.subject {
-            Subject::Signal(signal) => {
-                let step = self.gauge_step.trim();
-                let gauge_step = match step {
-                    "" => None,
-                    text => Some(text.parse().map_err(|_| format!("gauge step: \"{text}\" is not a whole number"))?),
-                };
-                let target_ids = read_ids(&self.target_ids).map_err(|e| e.to_string())?;
-                let (at, time) = (placed(signal.at)?, timed(signal.time)?);
-                Ok(Signal { at, time, target_ids, gauge_step, ..(**signal).clone() }.into())
-            }
-            Subject::Find(find) => Ok(Find {
-                at: placed(find.at)?,
-                time: timed(find.time)?,
-                depth_m: number("depth", &self.depth_cm)?.map(|cm| cm / 100.0),
-                target_id: number("target ID", &self.target_id)?,
-                mass_g: number("mass", &self.mass_g)?,
-                more: find
-                    .more
-                    .iter()
-                    .filter(|(_, text)| !text.trim().is_empty())
-                    .map(|(t, text)| (t.clone(), text.clone()))
-                    .collect(),
-                ..(**find).clone()
-            }
-            .into()),
-            Subject::Outing(outing) => {
-                let instant = |what: &str, text: &str| time(what, text)?.ok_or_else(|| format!("{what} is missing"));
-                let (start, end) = (instant("start", &self.from)?, instant("end", &self.to)?);
-                // What was not touched keeps its seconds.
-                let same = Aside::words_of_all(&outing.asides, shown.zone) == self.asides.trim();
-                let asides = if same {
-                    outing.asides.clone()
-                } else {
-                    Aside::read_all(&self.asides, start, shown.zone).map_err(|e| e.to_string())?
-                };
-                let mut made = Outing { start, end, asides, ..(**outing).clone() };
-                if self.new {
-                    made.uid = Outing::new(outing.beach, start, end).uid;
-                }
-                Ok(made.into())
-            }
-        }
-    }
-}
+use crate::book::{Edit, Record, RecordKind, SandNote, Steadiness};
+use crate::query::{Item, Listed};
+use crate::reading::WeightChoice;
 
 /// Shows the form; whether it is done with.
 pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
-    let title = match (&form.subject, form.new) {
+    let title = match (&form.fields.subject, form.new) {
         (Subject::Find(_), true) if form.digs.is_some() => "Dug: what was it?",
         (Subject::Signal(_), true) => "New signal",
         (Subject::Signal(_), false) => "Signal",
@@ -100,95 +24,126 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
         (Subject::Find(_), false) => "Find",
         (Subject::Outing(_), true) => "New outing",
         (Subject::Outing(_), false) => "Outing",
+        (Subject::Access(_), true) => "New way on and off the beach",
+        (Subject::Access(_), false) => "Way on and off the beach",
     };
     ui.label(strong(title).size(15.5));
+    let (before, typing) = (form.fields.clone(), ui.memory(|m| m.focused()));
     let focus = std::mem::take(&mut form.focus);
-    Grid::new("draft").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| match &mut form.subject {
-        Subject::Find(find) => {
-            let what = line(ui, "What", &mut find.what, 220.0, "");
-            if focus {
-                what.request_focus();
-            }
-            if what.changed() && !form.kind_by_hand {
-                find.kind = shown.book.recognise(&find.what);
-            }
-            form.kind_by_hand |= kind(ui, find, shown);
-            weight(ui, find);
-            line(ui, "Depth, cm", &mut form.depth_cm, 70.0, "");
-            line(ui, "Target ID", &mut form.target_id, 70.0, "of your own machine");
-            line(ui, "Mass, g", &mut form.mass_g, 70.0, "");
-            line(ui, "Time", &mut form.from, 130.0, "beach time");
-            line(ui, "Latitude", &mut form.lat, 110.0, "degrees north");
-            line(ui, "Longitude", &mut form.lon, 110.0, "degrees east");
-            outing(ui, &mut find.outing, find.beach, shown);
-            line(ui, "Photo", &mut find.photo, 150.0, "PNG or JPEG beside the book");
-            line(ui, "Note", &mut find.notes, 220.0, "");
-        }
-        Subject::Signal(signal) => {
-            let ids = line(ui, "Target IDs", &mut form.target_ids, 130.0, "as they came: 43 44 43");
-            if focus {
-                ids.request_focus();
-            }
-            one_of(ui, "Steadiness", &mut signal.steadiness, Steadiness::ALL, |s| s.label());
-            line(ui, "Gauge step", &mut form.gauge_step, 70.0, "");
-            line(ui, "Time", &mut form.from, 130.0, "beach time");
-            line(ui, "Latitude", &mut form.lat, 110.0, "degrees north");
-            line(ui, "Longitude", &mut form.lon, 110.0, "degrees east");
-            outing(ui, &mut signal.outing, signal.beach, shown);
-            heard_with(ui, signal.outing, shown);
-            line(ui, "Note", &mut signal.notes, 220.0, "");
-        }
-        Subject::Outing(outing) => {
-            let name = line(ui, "Name", &mut outing.name, 220.0, "");
-            if focus {
-                name.request_focus();
-            }
-            line(ui, "Start", &mut form.from, 130.0, "beach time");
-            line(ui, "End", &mut form.to, 130.0, "beach time");
-            setup(ui, outing, shown);
-            ui.label("Sand");
-            ui.horizontal_wrapped(|ui| {
-                for note in SandNote::ALL {
-                    let mut on = outing.sand.contains(note);
-                    if switch(ui, &mut on, note.label()).changed() {
-                        outing.sand.retain(|n| n != note);
-                        if on {
-                            outing.sand.push(*note);
-                        }
-                    }
-                }
-            });
-            ui.end_row();
-            let said = "06:40-07:10 wading; 07:30-08:00 not me (or not on foot, or kept clear)";
-            line(ui, "Set aside", &mut form.asides, 220.0, said);
-            line(ui, "Note", &mut outing.notes, 220.0, "");
-        }
+    let refusal = form.refusal.clone();
+    let mut rows = Form::new(refusal.as_ref().map(|(field, why)| (*field, why.as_str())));
+    // The buttons stay in view, the list below keeps some room, and the form the width of the sheet.
+    let most = (ui.available_height() - 235.0).max(90.0);
+    let area = ScrollArea::vertical().id_salt("form").max_height(most).min_scrolled_height(most).auto_shrink([false, true]);
+    area.show(ui, |ui| {
+        ui.set_width((ui.available_width() - 12.0).max(120.0));
+        fields(ui, &mut rows, &mut form.fields, shown, focus);
     });
-    if let Subject::Find(find) = &mut form.subject {
-        draft_more::show(ui, find, shown);
-    }
-    if let Some(why) = &form.refusal {
+    form.note(before, typing);
+    if let Some(why) = rows.rest() {
         warning(ui, why);
     }
-    let enter = ui.input(|i| i.modifiers.command && i.key_pressed(egui::Key::Enter));
-    let mut done = false;
+    let chord = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
+    let escape = ui.input(|i| i.key_pressed(Key::Escape)) && !Popup::is_any_open(ui.ctx()) && state.dialog.is_none();
+    let mut done = escape;
     ui.horizontal(|ui| {
-        if ui.button("Keep").on_hover_text("Ctrl+Enter").clicked() || enter {
+        if ui.button(strong("Keep")).on_hover_text("Enter").clicked() || chord || rows.entered {
             done = keep(form, shown, state);
         }
-        done |= ui.button("Leave").on_hover_text("Change nothing").clicked();
+        done |= ui.button("Leave").on_hover_text("Change nothing (Escape)").clicked();
     });
     done
 }
 
+fn fields(ui: &mut Ui, rows: &mut Form<'_>, fields: &mut DraftFields, shown: &FrameContext<'_>, focus: bool) {
+    let when = fields.from.clone();
+    match &mut fields.subject {
+        Subject::Find(find) => {
+            let what = rows.line(ui, "What", &mut find.what, 240.0, "");
+            if focus {
+                what.request_focus();
+            }
+            if what.changed() && !fields.kind_by_hand {
+                find.kind = shown.book.recognise(&find.what);
+                fields.kind = find.kind.label().to_owned();
+            }
+            fields.kind_by_hand |= kind(ui, rows, find, &mut fields.kind, shown);
+            place(ui, rows, &mut fields.place, &when, shown);
+            rows.line(ui, "Time", &mut fields.from, 140.0, "beach time");
+            rows.line(ui, "Depth, cm", &mut fields.depth_cm, 70.0, "");
+            rows.line(ui, "Target ID", &mut fields.target_id, 70.0, "of your own machine");
+            rows.line(ui, "Mass, g", &mut fields.mass_g, 70.0, "");
+            weight(ui, rows, find);
+            outing(ui, rows, &mut find.outing, find.beach, shown);
+            rows.line(ui, "Photo", &mut find.photo, 160.0, "PNG or JPEG beside the book");
+            rows.line(ui, "Note", &mut find.notes, 240.0, "");
+            draft_more::show(ui, rows, find, shown);
+        }
+        Subject::Signal(signal) => {
+            let ids = rows.line(ui, "Target IDs", &mut fields.target_ids, 140.0, "as they came: 43 44 43");
+            if focus {
+                ids.request_focus();
+            }
+            place(ui, rows, &mut fields.place, &when, shown);
+            rows.line(ui, "Time", &mut fields.from, 140.0, "beach time");
+            rows.row(ui, "Steadiness", |ui, _| {
+                ui.horizontal_wrapped(|ui| {
+                    for one in Steadiness::ALL {
+                        if choice_sized(ui, signal.steadiness == Some(*one), one.label(), None).clicked() {
+                            signal.steadiness = if signal.steadiness == Some(*one) { None } else { Some(*one) };
+                        }
+                    }
+                });
+            });
+            rows.line(ui, "Gauge step", &mut fields.gauge_step, 70.0, "");
+            outing(ui, rows, &mut signal.outing, signal.beach, shown);
+            heard_with(ui, rows, signal.outing, shown);
+            rows.line(ui, "Note", &mut signal.notes, 240.0, "");
+        }
+        Subject::Outing(outing) => {
+            let name = rows.line(ui, "Name", &mut outing.name, 240.0, "");
+            if focus {
+                name.request_focus();
+            }
+            rows.line(ui, "Start", &mut fields.from, 140.0, "beach time");
+            rows.line(ui, "End", &mut fields.to, 140.0, "beach time");
+            setup(ui, rows, outing, shown);
+            rows.row(ui, "Sand", |ui, _| {
+                ui.horizontal_wrapped(|ui| {
+                    for note in SandNote::ALL {
+                        let mut on = outing.sand.contains(note);
+                        if switch(ui, &mut on, note.label()).changed() {
+                            outing.sand.retain(|n| n != note);
+                            if on {
+                                outing.sand.push(*note);
+                            }
+                        }
+                    }
+                });
+            });
+            let said = "06:40-07:10 wading; 07:30-08:00 not me (or not on foot, or kept clear)";
+            rows.line(ui, "Set aside", &mut fields.asides, 240.0, said);
+            rows.line(ui, "Note", &mut outing.notes, 240.0, "");
+        }
+        Subject::Access(access) => {
+            let name = rows.line(ui, "Name", &mut access.name, 240.0, "");
+            if focus {
+                name.request_focus();
+            }
+            place(ui, rows, &mut fields.place, "", shown);
+            rows.line(ui, "Note", &mut access.notes, 240.0, "");
+        }
+    }
+}
+
 fn keep(form: &mut DraftForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
-    let tried = form.finish(shown).and_then(|record| {
+    let tried = draft_finish::record(form, shown).and_then(|record| {
         let put = Edit::put(record.clone());
         let edit = match form.digs {
             Some(signal) => Edit::Batch(vec![put, Edit::Remove(RecordKind::Signal, signal)]),
             None => put,
         };
-        shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
+        shown.book.clone().apply(&edit).map_err(|e| ("", e.to_string()))?;
         Ok((record, edit))
     });
     match tried {
@@ -199,17 +154,48 @@ fn keep(form: &mut DraftForm, shown: &FrameContext<'_>, state: &mut State) -> bo
                 format!("{} {}", if form.new { "add" } else { "change" }, record.kind())
             };
             state.apply(edit, said);
-            match record {
-                Record::Signal(s) => state.selection.only(Item::Signal(s.uid)),
-                Record::Find(f) => state.selection.only(Item::Find(f.uid)),
-                Record::Outing(o) => state.selection.only(Item::Outing(o.uid)),
-                _ => {}
-            }
+            form.refusal = None;
+            // It comes back with all that was typed if the book will not have it.
+            state.sent_draft = Some(form.clone());
+            show_kept(&record, state);
             true
         }
-        Err(why) => {
-            form.refusal = Some(why);
+        Err(refusal) => {
+            form.refusal = Some(refusal);
             false
         }
     }
+}
+
+/// Picks what was kept, lists its sort, and asks for nothing that would hide it.
+fn show_kept(record: &Record, state: &mut State) {
+    let (item, listed) = match record {
+        Record::Signal(s) => (Item::Signal(s.uid), Some(Listed::Signals)),
+        Record::Find(f) => (Item::Find(f.uid), Some(Listed::Finds)),
+        Record::Outing(o) => (Item::Outing(o.uid), Some(Listed::Outings)),
+        Record::Access(a) => (Item::Access(a.uid), None),
+        _ => return,
+    };
+    state.selection.only(item);
+    state.plan.bring_into_view = Some(item);
+    let filter = &mut state.log.filter;
+    if let Some(listed) = listed {
+        filter.listed = listed;
+    }
+    let hides = match record {
+        Record::Find(f) => {
+            let word = filter.text.trim().to_lowercase();
+            let said = format!("{} {} {}", f.what, f.notes, f.kind.label()).to_lowercase();
+            filter.kind.as_ref().is_some_and(|k| *k != f.kind)
+                || filter.outing.is_some_and(|o| f.outing != Some(o))
+                || !said.contains(&word)
+                || filter.weight != WeightChoice::All
+        }
+        _ => !filter.text.trim().is_empty(),
+    };
+    if hides {
+        filter.text.clear();
+        (filter.kind, filter.outing, filter.weight) = (None, None, WeightChoice::All);
+    }
+    state.log.scroll_to_lead = true;
 }

@@ -1,51 +1,49 @@
 //! The part of a find's form that says in what state and how old it is, whose it is and what became of it.
 
-use egui::{CollapsingHeader, Grid, Ui};
+use egui::{CollapsingHeader, Ui};
 
-use super::draft_fields::line;
 use crate::app::state::FrameContext;
 use crate::app::widgets::controls::choice;
+use crate::app::widgets::form::Form;
 use crate::app::widgets::theme::soft;
 use crate::book::Find;
 
 /// Shows it, folded until it is wanted or something stands in it.
-pub(super) fn show(ui: &mut Ui, find: &mut Find, shown: &FrameContext<'_>) {
+pub(super) fn show(ui: &mut Ui, rows: &mut Form<'_>, find: &mut Find, shown: &FrameContext<'_>) {
     let fields = [&find.state, &find.age, &find.value, &find.finder, &find.permission, &find.disposal, &find.reported];
     let said = fields.into_iter().any(|text| !text.is_empty()) || !find.more.is_empty();
     CollapsingHeader::new("Condition, age, worth and what became of it")
         .id_salt(("find more", find.uid))
         .default_open(said)
         .show(ui, |ui| {
-            Grid::new("draft more").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
-                line(ui, "Condition", &mut find.state, 220.0, "");
-                line(ui, "Age", &mut find.age, 150.0, "a year, a century, a period");
-                line(ui, "Value", &mut find.value, 110.0, "with its currency");
-                line(ui, "Finder", &mut find.finder, 150.0, "where it was not you");
-                line(ui, "Permission", &mut find.permission, 150.0, "");
-                permissions(ui, find, shown);
-                line(ui, "What became of it", &mut find.disposal, 220.0, "");
-                line(ui, "Reported", &mut find.reported, 220.0, "to whom and when");
-                for (title, text) in &mut find.more {
-                    line(ui, title, text, 220.0, "");
-                }
-            });
+            rows.line(ui, "Condition", &mut find.state, 220.0, "");
+            rows.line(ui, "Age", &mut find.age, 150.0, "a year, a century, a period");
+            rows.line(ui, "Value", &mut find.value, 110.0, "with its currency");
+            rows.line(ui, "Finder", &mut find.finder, 150.0, "where it was not you");
+            rows.line(ui, "Permission", &mut find.permission, 150.0, "");
+            permissions(ui, rows, find, shown);
+            rows.line(ui, "What became of it", &mut find.disposal, 220.0, "");
+            rows.line(ui, "Reported", &mut find.reported, 220.0, "to whom and when");
+            for (title, text) in &mut find.more {
+                rows.line(ui, title, text, 220.0, "");
+            }
             ui.label(soft(ui, "Of these a hand-over to a permission's holder has condition and age alone.").size(12.5));
         });
 }
 
 /// The permissions of the find's beach, to be chosen by name.
-fn permissions(ui: &mut Ui, find: &mut Find, shown: &FrameContext<'_>) {
+fn permissions(ui: &mut Ui, rows: &Form<'_>, find: &mut Find, shown: &FrameContext<'_>) {
     let names: Vec<&str> = shown.book.permissions().values().filter(|p| p.beach == find.beach).map(|p| p.name.as_str()).collect();
     if names.is_empty() {
         return;
     }
-    ui.label("");
-    ui.horizontal_wrapped(|ui| {
-        for name in names {
-            if choice(ui, find.permission == name, name).clicked() {
-                find.permission = name.to_owned();
+    rows.row(ui, "", |ui, _| {
+        ui.horizontal_wrapped(|ui| {
+            for name in names {
+                if choice(ui, find.permission == name, name).clicked() {
+                    find.permission = name.to_owned();
+                }
             }
-        }
+        });
     });
-    ui.end_row();
 }

@@ -2,6 +2,7 @@
 
 mod draft;
 mod draft_fields;
+mod draft_finish;
 mod draft_more;
 mod photo;
 
@@ -86,7 +87,7 @@ fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 ui.selectable_value(&mut filter.kind, Some(kind), label);
             }
         });
-        combo.response.accessible_name("Kind");
+        combo.response.accessible_name("Kind listed");
         for weight in WeightChoice::ALL {
             if choice(ui, filter.weight == weight, weight.label()).clicked() {
                 filter.weight = weight;
@@ -112,13 +113,17 @@ fn summary(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Ite
         };
         ui.label(soft(ui, format!("{} {what} listed, {picked} picked", rows.len())).size(13.0));
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add find").small()).clicked() {
-            state.draft = DraftForm::new_find(shown, &state.plan, state.clock.at);
+            state.draft = DraftForm::new_find(shown, state.clock.at);
         }
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add outing").small()).clicked() {
             state.draft = DraftForm::new_outing(shown, state.clock.at);
         }
         if ui.add_enabled(shown.has_beach(), egui::Button::new("Add signal").small()).clicked() {
-            state.draft = DraftForm::new_signal(shown, &state.plan, state.clock.at);
+            state.draft = DraftForm::new_signal(shown, state.clock.at);
+        }
+        let way = ui.add_enabled(shown.has_beach(), egui::Button::new("Add way down").small());
+        if way.on_hover_text("A way on and off the beach, which routes set out from").clicked() {
+            state.draft = DraftForm::new_access(shown);
         }
         let Some(lead) = state.selection.lead else { return };
         if let Item::Signal(signal) = lead
@@ -126,12 +131,12 @@ fn summary(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Ite
         {
             state.dig(shown, signal);
         }
-        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
+        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_) | Item::Access(_))
             && ui.small_button("Edit").on_hover_text("E").clicked()
         {
             state.edit(shown, lead);
         }
-        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_))
+        if matches!(lead, Item::Find(_) | Item::Outing(_) | Item::Signal(_) | Item::Access(_))
             && ui.small_button("Delete").on_hover_text("Can be undone").clicked()
         {
             state.delete_picked(shown);
@@ -195,8 +200,11 @@ fn headings(ui: &mut Ui, state: &mut State) {
         let spot = anchor.anchor_size(pos2(x, rect.center().y), galley.size());
         let response = ui.interact(spot.expand(3.0), ui.scope_id().with(("sort", label)), Sense::click());
         response.widget_info(|| WidgetInfo::selected(Role::Button, true, chosen, format!("Sort by {label}")));
-        let ink = if response.hovered() || response.has_focus() { p.accent } else { p.ink };
-        ui.painter().galley(spot.min, galley, ink);
+        crate::app::widgets::controls::focus_edge(ui, &response, spot.expand(2.0));
+        if response.hovered() {
+            ui.painter().hline(spot.x_range(), spot.bottom(), Stroke::new(1.0, p.soft));
+        }
+        ui.painter().galley(spot.min, galley, p.ink);
         if response.clicked() {
             filter.backwards = chosen && !filter.backwards;
             filter.sort = sort;
@@ -219,9 +227,11 @@ fn list(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Item])
     ui.spacing_mut().item_spacing.y = 0.0;
     let height = ui.available_height();
     let mut area = ScrollArea::vertical().id_salt("log rows").auto_shrink([false, false]);
-    if std::mem::take(&mut state.log.scroll_to_lead)
+    // What was just added is on its way into the list.
+    if state.log.scroll_to_lead
         && let Some(n) = state.selection.lead.and_then(|l| rows.iter().position(|r| *r == l))
     {
+        state.log.scroll_to_lead = false;
         area = area.vertical_scroll_offset((n as f32 * ROW - height / 2.0).max(0.0));
     }
     area.show_rows(ui, ROW, rows.len(), |ui, range| {
@@ -244,7 +254,7 @@ fn row(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rows: &[Item], 
         ui.painter().rect_filled(rect, 0.0, p.rule.gamma_multiply(0.4));
     }
     if response.has_focus() {
-        ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
+        ui.painter().rect_stroke(rect, 0.0, Stroke::new(theme::FOCUS, p.accent), egui::StrokeKind::Inside);
     }
     ui.painter().hline(rect.x_range(), rect.bottom(), Stroke::new(0.5, p.rule.gamma_multiply(0.6)));
     match item {

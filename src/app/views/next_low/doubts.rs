@@ -27,7 +27,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         one(ui, shown, state, doubt);
     }
     let notes = shown.setting().map_or(&[][..], |s| s.source_notes.as_slice());
-    let said: Vec<&str> = folded.iter().map(|t| t.doubt.sentence.as_str()).chain(notes.iter().map(String::as_str)).collect();
+    let said = folded.iter().map(|t| t.doubt.sentence.as_str()).chain(notes.iter().map(String::as_str));
+    let unsurveyed = shown.setting().map_or(&[][..], |s| s.unsurveyed.as_slice());
+    let said: Vec<&str> = said.chain(unsurveyed.iter().map(String::as_str)).collect();
     fold(ui, &said);
 }
 

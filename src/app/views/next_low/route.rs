@@ -54,10 +54,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             Stage::Done => drop(state.next_low.planned.insert(low, routed.ask().clone())),
             Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
         }
-        told(ui, shown, state, &routed);
-        if stage == Stage::Done {
-            files(ui, state);
-        }
+        told(ui, shown, state, &routed, stage);
     };
     state.next_low.high = while_fresh(ui, high, current, route, "No route is known yet for what is set now.");
 }
@@ -99,7 +96,7 @@ fn past(shown: &FrameContext<'_>, route: &Route) -> Option<String> {
     }
 }
 
-fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &RouteDrawing) {
+fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &RouteDrawing, stage: Stage) {
     let route = &routed.route();
     let p = palette(ui.ctx());
     let hour = |t| shown.time(t, "%H:%M");
@@ -118,7 +115,7 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
             ui.ctx().request_repaint_after(wait.min(Duration::from_secs(60)));
         }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
-        ui.label(strong(&first));
+        ui.label(strong(format!("{first}. Turn back then.")));
         ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
         if let Some(beach) = shown.beach {
             ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(beach)));
@@ -152,21 +149,40 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
     if response.on_hover_text("Show this moment").clicked() && state.next_low.time_is_free() {
         state.go_to(route.turn_back);
     }
+    cautions(ui, &route.cautions);
+    if stage == Stage::Done {
+        files(ui, state);
+    }
+    blocks(ui, shown, state, route);
+    route_beside::show(ui, shown, state, routed);
+    route_beside::what_if(ui, shown, route);
     // How far what was forecast came true, beside what is now.
     if let Some(forecasts) = shown.read().and_then(|(read, _)| read.reading().forecasts.as_ref()) {
         ui.label(soft(ui, forecasts.sentence()).size(13.0));
     }
-    route_beside::what_if(ui, shown, route);
-    route_beside::show(ui, shown, state, routed);
-    blocks(ui, shown, state, route);
-    heading(ui, "Cautions");
-    for caution in &route.cautions {
+    folded(ui, &format!("{} things taken for granted", route.assumptions.len()), |ui| {
+        for line in &route.assumptions {
+            ui.label(soft(ui, line.as_str()).size(13.0));
+        }
+    });
+}
+
+/// Cautions that stand open; the rest unfold.
+const OPEN: usize = 4;
+
+/// What to mind on the way, the gravest first, above the list of blocks.
+fn cautions(ui: &mut Ui, all: &[String]) {
+    for caution in all.iter().take(OPEN) {
         warning(ui, caution);
     }
-    heading(ui, "Taken for granted");
-    for line in &route.assumptions {
-        ui.label(soft(ui, line.as_str()).size(13.0));
+    if all.len() > OPEN {
+        folded(ui, &format!("{} more cautions", all.len() - OPEN), |ui| all.iter().skip(OPEN).for_each(|c| warning(ui, c)));
     }
+}
+
+/// Notes under a line that unfolds.
+fn folded(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui)) {
+    egui::CollapsingHeader::new(name).id_salt(("route", name.split_once(' ').map(|(_, rest)| rest))).show(ui, contents);
 }
 
 fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
@@ -238,7 +254,7 @@ fn picked_outside(ui: &mut Ui, state: &mut State, route: &Route) {
 
 fn files(ui: &mut Ui, state: &mut State) {
     heading(ui, "Take it along");
-    ui.label("The card as one HTML page to print, the route as GPX and GeoJSON.");
+    ui.label(soft(ui, "The card as one HTML page to print, the route as GPX and GeoJSON.").size(13.0));
     let label = ui.label("Folder for the route");
     ui.add(TextEdit::singleline(&mut state.next_low.folder).desired_width(ui.available_width() - 20.0)).labelled_by(label.id);
     ui.horizontal(|ui| {

@@ -1,5 +1,6 @@
 //! What helps to read the drawing: names at the edge, scale, north, the section's line, the legend.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
@@ -11,11 +12,11 @@ use crate::app::state::plan_drawn::{Furniture, Seen};
 use crate::app::widgets::crowd::left_out_words;
 use crate::app::widgets::hatch;
 use crate::app::widgets::kept::Drawing;
+use crate::app::widgets::labels::{Labels, Moves, Wanted};
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette};
-use crate::book::ZoneUse;
 use crate::query::Given;
-use crate::query::drawing::{AreaKind, DrawnPlace, Land, MarkShape};
+use crate::query::drawing::{Area, AreaKind, DrawnPlace, Land, MarkShape};
 use crate::shore::ShorePoint;
 
 /// The line at which the section is taken, on the screen, landward end first.
@@ -35,7 +36,7 @@ pub(super) fn paint(
     state: &mut State,
     land: &Given<Land>,
     taken: Arc<[Rect]>,
-) {
+) -> Arc<[(Rect, String)]> {
     let drawing = Furniture {
         land: land.clone(),
         seen: Seen { look: *look, lay: state.plan.lay_index() },
@@ -46,52 +47,47 @@ pub(super) fn paint(
         water_m: shown.water_m(state.clock.at),
         taken,
     };
-    state.plan.furniture.show(painter, drawing);
+    state.plan.furniture.show(painter, drawing)
 }
 
 impl Drawing for Furniture {
-    type Told = ();
+    /// Where the names of levels stand.
+    type Told = Arc<[(Rect, String)]>;
 
-    fn draw(&self, painter: &Painter) {
+    fn draw(&self, painter: &Painter) -> Self::Told {
         let (p, canvas) = (palette(painter.ctx()), self.canvas);
-        let mut names = Names { painter, inner: canvas.shrink(4.0), taken: self.taken.to_vec() };
+        let mut names = Names { painter, labels: Labels::within(canvas.shrink(4.0), self.taken.iter().copied()) };
+        names.labels.take(scale_bar(painter, canvas, &self.seen.look));
+        // Levels first: what they name is all over the drawing, and moves least.
+        let levels = self.tide_names(&mut names);
         if let (Some(ends), Some(along_m)) = (section_line(self.along_m, &self.land, &self.seen), self.along_m) {
             painter.line_segment(ends, Stroke::new(1.2, p.accent));
             let top = pos2(ends[0].x, canvas.top());
             painter.extend(egui::Shape::dashed_line(&[top, ends[0]], Stroke::new(1.0, p.accent), 3.0, 3.0));
             let at = pos2(ends[0].x + 5.0, canvas.top() + 4.0);
-            names.place(at, Align2::LEFT_TOP, &format!("section at {along_m:.0} m"), theme::label_font(12.5), p.accent);
+            let _ = names.place(at, Align2::LEFT_TOP, &format!("section at {along_m:.0} m"), theme::label_font(12.5), p.accent);
         }
-        self.tide_names(&mut names);
         self.area_names(&mut names);
-        scale_bar(painter, canvas, &self.seen.look);
         north(painter, canvas, &self.land, self.seen.lay);
+        levels.into()
     }
 }
 
 /// Puts names on the drawing so that none covers another.
 struct Names<'a> {
     painter: &'a Painter,
-    inner: Rect,
-    taken: Vec<Rect>,
+    labels: Labels,
 }
 
 impl Names<'_> {
-    /// Writes a name unless another stands there; one that the edge would cut is moved inside.
-    fn place(&mut self, at: Pos2, anchor: Align2, name: &str, font: FontId, ink: Color32) {
-        let size = self.painter.layout_no_wrap(name.to_owned(), font.clone(), ink).size();
-        let mut rect = anchor.anchor_size(at, size);
-        if rect.width() > self.inner.width() || !rect.intersects(self.inner) {
-            return;
-        }
-        let right = (rect.right() - self.inner.right()).max(0.0);
-        let left = (self.inner.left() - rect.left()).max(0.0);
-        rect = rect.translate(vec2(left - right, 0.0));
-        if self.taken.iter().any(|t| t.intersects(rect)) {
-            return;
-        }
-        theme::halo_text(self.painter, rect.min, Align2::LEFT_TOP, name, font, ink);
-        self.taken.push(rect);
+    /// Writes a name unless others have taken all the room near it.
+    fn place(&mut self, at: Pos2, anchor: Align2, name: &str, font: FontId, ink: Color32) -> Option<Rect> {
+        let moves = if anchor == Align2::CENTER_CENTER { Moves::Lines(2) } else { Moves::None };
+        let texts = [name.to_owned()];
+        let wanted = Wanted { at, anchor, texts: &texts, font, ink, moves, must: false };
+        let placed = self.labels.place(self.painter, &wanted)?;
+        placed.paint(self.painter);
+        Some(placed.rect)
     }
 }
 
@@ -106,18 +102,24 @@ impl Furniture {
                 let top = at + vec2(0.0, -10.0);
                 painter.line_segment([at, top], Stroke::new(1.6, p.ink));
                 painter.rect_filled(Rect::from_center_size(top, vec2(7.0, 5.0)), CornerRadius::ZERO, p.ink);
-                names.place(top + vec2(7.0, -1.0), Align2::LEFT_CENTER, name, theme::label_font(12.5), p.ink);
+                let _ = names.place(top + vec2(7.0, -1.0), Align2::LEFT_CENTER, name, theme::label_font(12.5), p.ink);
             }
         }
+        // One thing that is drawn as zone and barrier is named once.
+        let mut named: BTreeSet<&str> = BTreeSet::new();
         for area in &outlines.areas {
             let corners = area.rings.iter().flatten().map(|s| look.pos(s[lay]));
             let bounds = corners.fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(q, q)));
+            // What warns is placed before all else.
+            let warned = |other: &Area| other.name == area.name && super::safety::texts(other.kind, &other.name).is_some();
+            if outlines.areas.iter().any(warned) {
+                continue;
+            }
             // A name much longer than what it names would only clutter.
             if (bounds.width() < 46.0 && area.closed) || !bounds.intersects(canvas) {
                 continue;
             }
             let ink = match area.kind {
-                AreaKind::Zone(ZoneUse::NoSearch) => p.danger,
                 AreaKind::Permission => p.light,
                 AreaKind::Zone(_) | AreaKind::Barrier(_) => p.zone,
             };
@@ -126,12 +128,16 @@ impl Furniture {
             } else {
                 (look.pos(area.middle[lay]), Align2::CENTER_CENTER)
             };
-            names.place(at, anchor, &area.name, theme::label_font(12.5), ink);
+            if !named.insert(&area.name) {
+                continue;
+            }
+            let _ = names.place(at, anchor, &area.name, theme::label_font(12.5), ink);
         }
     }
 
     /// The names of tide levels where their lines leave the right edge, pushed apart where they are close.
-    fn tide_names(&self, names: &mut Names<'_>) {
+    fn tide_names(&self, names: &mut Names<'_>) -> Vec<(Rect, String)> {
+        let mut placed = Vec::new();
         let p = palette(names.painter.ctx());
         let (canvas, Seen { look, lay }) = (self.canvas, self.seen);
         let mut levels: Vec<(f32, String, Color32)> = Vec::new();
@@ -153,14 +159,18 @@ impl Furniture {
         for (y, name, ink) in levels {
             let at = (y - 1.0).max(floor + height + 0.5);
             if at < canvas.bottom() - 4.0 {
-                names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
+                let stands =
+                    names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
+                placed.extend(stands.map(|rect| (rect, name)));
             }
             floor = at;
         }
+        placed
     }
 }
 
-fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) {
+/// Draws the scale; returns the room that it takes.
+fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) -> Rect {
     let p = palette(painter.ctx());
     let length_m = round_length_m(160.0 / look.scale());
     let width = look.length(length_m);
@@ -173,7 +183,8 @@ fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) {
     let said = if length_m >= 1000.0 { format!("{} km", length_m / 1000.0) } else { format!("{length_m} m") };
     let stretched = look.stretch() > 1.01;
     let said = if stretched { format!("{said} along, across drawn {:.1} times larger", look.stretch()) } else { said };
-    theme::halo_text(painter, left + vec2(0.0, -8.0), Align2::LEFT_BOTTOM, &said, theme::label_font(12.5), p.ink);
+    let font = theme::label_font(12.5);
+    theme::halo_text(painter, left + vec2(0.0, -8.0), Align2::LEFT_BOTTOM, &said, font, p.ink).union(bar)
 }
 
 fn north(painter: &Painter, canvas: Rect, land: &Land, lay: usize) {
@@ -193,40 +204,51 @@ fn north(painter: &Painter, canvas: Rect, land: &Land, lay: usize) {
     theme::halo_text(painter, middle + to * 26.0, Align2::CENTER_CENTER, "N", FontId::new(14.0, theme::serif()), p.ink);
 }
 
-/// The signs and what they mean, and how many are not drawn.
-pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: bool) {
+/// The signs and what they mean, and how many are not drawn. What warns stands first and is always there; the others in
+/// as many lines as there is room.
+pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: Option<&[String]>) {
     let p = palette(ui.ctx());
-    ui.horizontal_centered(|ui| {
-        ui.spacing_mut().item_spacing.x = 4.0;
-        if left_out > 0 {
-            ui.label(theme::soft(ui, left_out_words(left_out)).size(12.5));
-            ui.add_space(8.0);
-        }
-        if unsurveyed {
+    let bottom = ui.max_rect().bottom();
+    ui.add_space(3.0);
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
+        ui.spacing_mut().interact_size.y = 14.0;
+        let is_full = |ui: &Ui, wide: f32| {
+            let next_line = ui.available_width() < wide;
+            next_line && ui.cursor().top() + 31.0 > bottom
+        };
+        let sign = |ui: &mut Ui, shape: MarkShape, word: &str, ink: Color32| {
+            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), egui::Sense::hover());
+            paint_mark(ui.painter(), rect.center(), shape, 1.0, p, false);
+            ui.label(egui::RichText::new(word).size(12.5).color(ink));
+            ui.add_space(6.0);
+        };
+        sign(ui, MarkShape::Danger, "possible ordnance", p.ink);
+        if let Some(said) = unsurveyed {
             let (rect, _) = ui.allocate_exact_size(vec2(22.0, 14.0), egui::Sense::hover());
             let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()];
             hatch::unsurveyed(ui.painter(), &corners, rect.left_top(), Stroke::new(0.8, p.ink));
-            ui.label(theme::soft(ui, "nobody surveyed").size(12.5));
-            ui.add_space(8.0);
+            let label = ui.label(theme::soft(ui, "nobody surveyed").size(12.5));
+            if !said.is_empty() {
+                label.on_hover_text(said.join("\n"));
+            }
+            ui.add_space(6.0);
         }
         for (shape, word) in [
-            // What warns stands first: what comes last falls out where room is short.
-            (MarkShape::Danger, "possible ordnance"),
             (MarkShape::Heavy, "heavy"),
             (MarkShape::Light, "light"),
             (MarkShape::Rubbish, "iron, rubbish"),
             (MarkShape::Unknown, "weight not known"),
             (MarkShape::Undug, "undug signal"),
         ] {
-            let font = theme::label_font(12.5);
-            let galley = ui.painter().layout_no_wrap(word.to_owned(), font, p.soft);
-            if ui.available_width() < galley.size().x + 24.0 {
-                break;
+            let galley = ui.painter().layout_no_wrap(word.to_owned(), theme::label_font(12.5), p.soft);
+            if is_full(ui, galley.size().x + 30.0) {
+                return;
             }
-            let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), egui::Sense::hover());
-            paint_mark(ui.painter(), rect.center(), shape, 1.0, p, false);
-            ui.label(theme::soft(ui, word).size(12.5));
-            ui.add_space(8.0);
+            sign(ui, shape, word, p.soft);
+        }
+        if left_out > 0 && !is_full(ui, 180.0) {
+            ui.add(egui::Label::new(theme::soft(ui, left_out_words(left_out)).size(12.5)).extend());
         }
     });
 }

@@ -19,7 +19,7 @@ const LINE_REACH: f32 = 6.0;
 
 pub(super) fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State, land: &Land) {
     wheel(ui, response, state);
-    keys(ui, response, state);
+    keys(ui, response, shown, state);
     if response.clicked() || response.drag_started() {
         response.request_focus();
     }
@@ -91,7 +91,7 @@ fn wheel(ui: &Ui, response: &Response, state: &mut State) {
     }
 }
 
-fn keys(ui: &Ui, response: &Response, state: &mut State) {
+fn keys(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State) {
     if !response.has_focus() {
         return;
     }
@@ -100,6 +100,7 @@ fn keys(ui: &Ui, response: &Response, state: &mut State) {
     let mut pan = Vec2::ZERO;
     let mut zoom = 1.0;
     let mut fit = false;
+    let mut step = None;
     ui.input(|i| {
         for event in i.filtered_events(&filter) {
             match event {
@@ -111,12 +112,20 @@ fn keys(ui: &Ui, response: &Response, state: &mut State) {
                     Key::Plus | Key::Equals => zoom *= KEY_ZOOM,
                     Key::Minus => zoom /= KEY_ZOOM,
                     Key::Home | Key::Num0 => fit = true,
+                    Key::PageDown => step = Some(true),
+                    Key::PageUp => step = Some(false),
                     _ => {}
                 },
                 _ => {}
             }
         }
     });
+    if let (Some(forward), Some((marks, _))) = (step, shown.marks()) {
+        let from = state.selection.lead.and_then(|lead| marks.number(lead));
+        if let Some(to) = state.plan.crowd.step(from, forward) {
+            state.selection.only(marks.all[to as usize].item);
+        }
+    }
     if fit {
         state.plan.fit();
     } else if pan != Vec2::ZERO || zoom != 1.0 {

@@ -4,9 +4,12 @@ mod furniture;
 mod ground;
 mod hand;
 mod marks;
+mod placing;
 mod pointed;
 mod route;
+mod safety;
 mod shade;
+mod steps;
 mod verdicts;
 
 use std::sync::Arc;
@@ -21,6 +24,7 @@ use crate::app::state::{PlanShape, PlanView};
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge};
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::item_card;
+use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette};
 use crate::query::drawing::{DrawnPlace, GroundShown, Land};
 
@@ -57,14 +61,19 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         let p = palette(ui.ctx());
         ui.painter().rect_filled(canvas, 0.0, p.unknown);
         frame_edge(ui, canvas, response.has_focus());
-        let said =
-            if shown.has_beach() { "laying out the beach ..." } else { "No beach yet. Import your files, or make a beach." };
-        ui.painter().text(canvas.center(), egui::Align2::CENTER_CENTER, said, theme::label_font(16.0), p.soft);
+        match shown.not_laid_out() {
+            Some(why) => {
+                let galley = ui.painter().layout(why, theme::label_font(16.0), p.soft, canvas.width() - 40.0);
+                ui.painter().galley(canvas.center() - galley.size() / 2.0, galley, p.soft);
+            }
+            None => steps::show(ui, canvas, shown, state),
+        }
         return;
     };
     let land = land.clone();
     fit_if_asked(shown, state, &land, canvas);
-    if !route::steer(ui, &response, shown, state, &land) {
+    placing::bring_into_view(shown, state, canvas);
+    if !placing::steer(ui, &response, state, &land) && !route::steer(ui, &response, shown, state, &land) {
         hand::steer(ui, &response, shown, state, &land);
     }
     let look = state.plan.camera().onto(canvas);
@@ -77,9 +86,16 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ground::paint(&painter, canvas, &look, shown, state, &land);
     verdicts::under(&painter, shown, state);
     marks::paint(ui, &painter, canvas, &look, shown, state);
-    let named = verdicts::over(&painter, shown, state);
-    route::paint(&painter, canvas, &look, shown, state);
-    furniture::paint(&painter, canvas, &look, shown, state, &land, named);
+    let numbers = route::numbers(&painter, canvas, &look, shown, state);
+    let taken = numbers.iter().map(|n| n.rect).collect();
+    let warnings = safety::lay(&painter, canvas, &look, shown, state, taken);
+    let taken = numbers.iter().map(|n| n.rect).chain(warnings.iter().map(|w| w.rect)).collect();
+    let named = verdicts::over(&painter, shown, state, taken);
+    route::paint(&painter, canvas, &look, shown, state, &numbers);
+    let levels = furniture::paint(&painter, canvas, &look, shown, state, &land, named);
+    warnings.iter().for_each(|w| w.paint(&painter));
+    state.plan.warned = warnings;
+    placing::paint(&painter, canvas, &look, state, &land);
     if let Some(from) = state.plan.box_from
         && let Some(to) = ui.input(|i| i.pointer.latest_pos())
     {
@@ -89,11 +105,16 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
     shade::legend(ui, canvas, shown, state, pointed);
+    steps::over(ui, canvas, shown, state, &land);
     frame_edge(ui, canvas, response.has_focus());
     ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| {
-        furniture::legend(ui, state.plan.crowd.left_out, !land.unsurveyed.triangles.is_empty())
+        let said = shown.setting().map_or(&[][..], |s| s.unsurveyed.as_slice());
+        furniture::legend(ui, state.plan.crowd.left_out, (!land.unsurveyed.triangles.is_empty()).then_some(said))
     });
-    if let Some(item) = state.selection.hovered
+    let over = |at: egui::Pos2| levels.iter().find(|(rect, _)| rect.expand(2.0).contains(at)).map(|(_, name)| name.as_str());
+    if let Some(meant) = response.hover_pos().and_then(over).and_then(explained) {
+        response.on_hover_text_at_pointer(meant);
+    } else if let Some(item) = state.selection.hovered
         && response.hovered()
         && state.plan.box_from.is_none()
     {
@@ -119,7 +140,9 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             switch(ui, &mut plan.verdicts, "verdicts");
         };
         grounds(ui, &mut state.plan, room < NARROW);
-        ui.add_space(8.0);
+        if room >= NARROW {
+            ui.add_space(8.0);
+        }
         if room < WIDE {
             ui.menu_button("shown", |ui| signs(ui, &mut state.plan)).response.on_hover_text("Finds, tracks, zones, verdicts");
         } else {
@@ -144,17 +167,17 @@ const NARROW: f32 = 390.0;
 
 /// The choice of what is shown of the ground.
 fn grounds(ui: &mut Ui, plan: &mut PlanView, narrow: bool) {
-    let named = ui.label(theme::soft(ui, "ground"));
     let said = "What Plan shows of the ground itself (G)";
     if narrow {
-        let list = egui::ComboBox::from_id_salt("ground").selected_text(plan.ground.label()).width(76.0);
+        let list = egui::ComboBox::from_id_salt("ground").selected_text(format!("ground: {}", plan.ground.label())).width(90.0);
         let list = list.show_ui(ui, |ui| {
             for ground in GroundShown::ALL {
                 ui.selectable_value(&mut plan.ground, ground, ground.label());
             }
         });
-        list.response.labelled_by(named.id).on_hover_text(said);
+        list.response.accessible_name("ground").on_hover_text(said);
     } else {
+        ui.label(theme::soft(ui, "ground"));
         ui.spacing_mut().item_spacing.x = 6.0;
         for ground in GroundShown::ALL {
             if choice(ui, plan.ground == ground, ground.label()).on_hover_text(said).clicked() {

@@ -17,7 +17,7 @@ use crate::route::{BlockId, Start};
 /// How near the start must be to be taken hold of, and an access to be set out from, points.
 const REACH: f32 = 12.0;
 
-pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) {
+pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, numbers: &[Number]) {
     if state.sheet != SheetChoice::NextLow {
         return;
     }
@@ -28,7 +28,7 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameC
     let lay = state.plan.lay_index();
     let pos = |b: &DrawnPlace| look.pos(b[lay]);
     ground(painter, &routed, p, &pos);
-    blocks(painter, shown, state, &routed, p, &pos);
+    blocks(painter, state, &routed, numbers, p, &pos);
     marked(painter, state, &routed, p, &pos);
     if let Some(other) =
         state.next_low.beside.and_then(|l| state.next_low.kept_route(shown, l)).filter(|o| o.ask().low != routed.ask().low)
@@ -81,36 +81,69 @@ fn middle(corners: &[Pos2]) -> Pos2 {
     (corners.iter().fold(vec2(0.0, 0.0), |sum, c| sum + c.to_vec2()) / corners.len().max(1) as f32).to_pos2()
 }
 
+/// The number of a block, with its time where there is room, and where it is written.
+pub(super) struct Number {
+    text: String,
+    at: Pos2,
+    pub(super) rect: Rect,
+}
+
+/// The numbers of the blocks in view and the names of the ends: other names keep clear of them.
+pub(super) fn numbers(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Number> {
+    if state.sheet != SheetChoice::NextLow {
+        return Vec::new();
+    }
+    let Some((routed, _)) = state.next_low.current_route(shown) else { return Vec::new() };
+    let lay = state.plan.lay_index();
+    let number = |text: String, at: Pos2, anchor: Align2| {
+        let size = painter.layout_no_wrap(text.clone(), theme::bold_font(12.0), Color32::BLACK).size();
+        Number { text, at, rect: anchor.anchor_size(at, size) }
+    };
+    let mut all: Vec<Number> = Vec::new();
+    for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
+        let corners: Vec<Pos2> = corners.iter().map(|c| look.pos(c[lay])).collect();
+        let at = middle(&corners);
+        let bounds = corners.iter().fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(*q, *q)));
+        let full = format!("{}  {}", n + 1, shown.time(visit.begin, "%H:%M"));
+        let wide = number(full, at, Align2::CENTER_CENTER);
+        let made =
+            if bounds.width() > wide.rect.width() { wide } else { number(format!("{}", n + 1), at, Align2::CENTER_CENTER) };
+        // Where blocks are drawn small not every one has room for its number.
+        if canvas.contains(at) && !all.iter().any(|o| o.rect.intersects(made.rect)) {
+            all.push(made);
+        }
+    }
+    for (end, name, up) in [(0, "start", 11.0), (1, "out", 10.0)] {
+        all.push(Number {
+            text: String::new(),
+            ..number(name.to_owned(), look.pos(routed.ends[end][lay]) - vec2(0.0, up), Align2::CENTER_BOTTOM)
+        });
+    }
+    all
+}
+
 fn blocks(
     painter: &Painter,
-    shown: &FrameContext<'_>,
     state: &State,
     routed: &RouteDrawing,
+    numbers: &[Number],
     p: &Palette,
     pos: &dyn Fn(&DrawnPlace) -> Pos2,
 ) {
     // A block that must be behind one at the moment shown is drawn as lost.
     let now = state.clock.at;
-    let mut named: Vec<Pos2> = Vec::new();
-    for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
+    for (corners, visit) in routed.blocks.iter().zip(&routed.route().visits) {
         let corners: Vec<Pos2> = corners.iter().map(pos).collect();
         let colour = if now > visit.leave_by { p.danger } else { p.accent };
         let here = now >= visit.begin && now < visit.leave;
         painter.add(Shape::convex_polygon(
-            corners.clone(),
+            corners,
             colour.gamma_multiply(if here { 0.75 } else { 0.4 }),
             Stroke::new(1.2, colour),
         ));
-        // Where blocks are drawn small not every one has room for its number.
-        let at = middle(&corners);
-        if named.iter().any(|o| (o.x - at.x).abs() < 17.0 && (o.y - at.y).abs() < 11.0) {
-            continue;
-        }
-        named.push(at);
-        let wide = corners.iter().map(|c| c.x).fold(f32::NEG_INFINITY, f32::max)
-            - corners.iter().map(|c| c.x).fold(f32::INFINITY, f32::min);
-        let text = if wide > 70.0 { format!("{}  {}", n + 1, shown.time(visit.begin, "%H:%M")) } else { format!("{}", n + 1) };
-        theme::halo_text(painter, at, Align2::CENTER_CENTER, &text, theme::bold_font(12.0), p.ink);
+    }
+    for number in numbers.iter().filter(|n| !n.text.is_empty()) {
+        theme::halo_text(painter, number.at, Align2::CENTER_CENTER, &number.text, theme::bold_font(12.0), p.ink);
     }
 }
 

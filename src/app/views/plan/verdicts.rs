@@ -11,6 +11,7 @@ use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::state::plan_drawn::{Seen, VerdictsDrawn, VerdictsOver, VerdictsUnder};
 use crate::app::widgets::kept::Drawing;
+use crate::app::widgets::labels::{Labels, Moves, Wanted};
 use crate::app::widgets::lines;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::query::Item;
@@ -73,9 +74,12 @@ impl Drawing for VerdictsUnder {
     }
 }
 
-/// Outlines and names lie over the marks. Returns where its names stand, so that others make way.
-pub(super) fn over(painter: &Painter, shown: &FrameContext<'_>, state: &mut State) -> Arc<[Rect]> {
-    drawn(shown, state).map_or_else(Arc::default, |drawn| state.plan.verdicts_over.show(painter, VerdictsOver(drawn)))
+/// Outlines and names lie over the marks; the names keep clear of what is taken. Returns all that is taken then.
+pub(super) fn over(painter: &Painter, shown: &FrameContext<'_>, state: &mut State, taken: Arc<[Rect]>) -> Arc<[Rect]> {
+    match drawn(shown, state) {
+        Some(drawn) => state.plan.verdicts_over.show(painter, VerdictsOver(drawn, taken)),
+        None => taken,
+    }
 }
 
 impl Drawing for VerdictsOver {
@@ -83,7 +87,8 @@ impl Drawing for VerdictsOver {
 
     fn draw(&self, painter: &Painter) -> Self::Told {
         let (p, drawn) = (palette(painter.ctx()), &self.0);
-        let mut names = Names { painter, taken: Vec::new() };
+        let inner = painter.clip_rect().shrink2(vec2(6.0, 2.0));
+        let mut names = Names { painter, labels: Labels::within(inner, self.1.iter().copied()) };
         for (verdict, outline) in drawn.told() {
             match verdict.told {
                 Pattern::ScourLine(_) => {
@@ -105,7 +110,7 @@ impl Drawing for VerdictsOver {
         for outline in folded.chain(clusters) {
             ring(&mut names, drawn, outline, p, 1.7, true);
         }
-        names.taken.into()
+        names.labels.taken()
     }
 }
 
@@ -143,26 +148,19 @@ fn holds(ring: &[Pos2], p: Pos2) -> bool {
 /// Names that make way for each other.
 struct Names<'a> {
     painter: &'a Painter,
-    taken: Vec<Rect>,
+    labels: Labels,
 }
 
 impl Names<'_> {
-    /// Writes a name with its lower left corner there, or as little higher as there is room. Where there is none, only
-    /// what is in the light is named: it stands over the others, which no one could read through each other.
+    /// Writes a name with its lower left corner there, or as little higher as there is room; in fewer words where there
+    /// is none. What is in the light is always named.
     fn put(&mut self, at: Pos2, name: &str, colour: Color32, lit: bool) {
-        let clip = self.painter.clip_rect();
-        let size = self.painter.layout_no_wrap(name.to_owned(), theme::bold_font(13.0), colour).size();
-        let most = (clip.right() - size.x - 6.0).max(clip.left() + 6.0);
-        let lowest = Align2::LEFT_BOTTOM.anchor_size(pos2(at.x.clamp(clip.left() + 6.0, most), at.y), size);
-        let places = (0..=6_u8).map(|n| lowest.translate(vec2(0.0, f32::from(n) * -size.y)));
-        let free = |rect: &Rect| !self.taken.iter().any(|t| t.intersects(*rect));
-        let highest = lowest.translate(vec2(0.0, 6.0 * -size.y));
-        let Some(rect) = places.into_iter().find(free).or(lit.then_some(highest)) else { return };
-        if !rect.intersects(clip) {
-            return;
+        let texts = [name.to_owned(), name.split(" · ").next().unwrap_or_default().to_owned()];
+        let (anchor, font) = (Align2::LEFT_BOTTOM, theme::bold_font(13.0));
+        let wanted = Wanted { at, anchor, texts: &texts, font, ink: colour, moves: Moves::Up(6), must: lit };
+        if let Some(placed) = self.labels.place(self.painter, &wanted) {
+            placed.paint(self.painter);
         }
-        theme::halo_text(self.painter, rect.min, Align2::LEFT_TOP, name, theme::bold_font(13.0), colour);
-        self.taken.push(rect);
     }
 }
 

@@ -3,15 +3,6 @@
 use crate::app::state::FrameContext;
 use crate::reading::{LevelRange, Rate, odds};
 
-/// The strength of the evidence in a word, from the chance left once all scans are allowed for.
-pub(super) fn strength(q: f64) -> &'static str {
-    match q {
-        q if q <= 0.002 => "strong evidence",
-        q if q <= 0.01 => "fair evidence",
-        _ => "weak evidence",
-    }
-}
-
 /// How often luck alone would bring as much.
 pub(super) fn chance(p: f64) -> String {
     odds(p)
@@ -76,10 +67,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn chances_and_strength_are_said_in_the_usual_way() {
+    fn chances_are_said_in_the_usual_way() {
         assert_eq!(chance(0.0004), "fewer than 1 in 1000");
         assert_eq!((chance(0.0314), chance(0.7)), ("1 in 32".to_owned(), "70 in 100".to_owned()));
-        assert_eq!((strength(0.001), strength(0.008), strength(0.04)), ("strong evidence", "fair evidence", "weak evidence"));
     }
 
     #[test]

@@ -15,6 +15,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::command::Command;
 use crate::app::widgets::controls::heading;
+use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::ReadDrawing;
@@ -267,7 +268,7 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
     }
     crate::app::widgets::controls::follow(&response);
     if response.has_focus() {
-        ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
+        ui.painter().rect_stroke(rect, 0.0, Stroke::new(theme::FOCUS, p.accent), egui::StrokeKind::Inside);
     }
     let y = rect.center().y;
     ui.painter().text(pos2(rect.left() + 2.0, y), Align2::LEFT_CENTER, &band.name, theme::label_font(13.5), p.ink);
@@ -287,6 +288,9 @@ fn band_row(ui: &mut Ui, state: &mut State, n: usize, band: &BandReading, rated:
         None => {}
     }
     pick_on(state, &response, item);
+    if let Some(meant) = explained(&band.name) {
+        response.on_hover_text(meant);
+    }
 }
 
 fn zones(ui: &mut Ui, state: &mut State, read: &ReadDrawing) {

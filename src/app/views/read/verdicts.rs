@@ -6,11 +6,12 @@ use std::collections::BTreeSet;
 use egui::Ui;
 
 use super::cards::{capital, figures, is_asked, pick_on, quiet, surer, title, to_top};
-use super::figures::{band, chance, level, outings, rate, set, share, strength};
+use super::figures::{band, chance, level, outings, rate, set, share};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
 use crate::app::widgets::controls::{card, heading};
+use crate::app::widgets::terms::Strength;
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::query::Item;
 use crate::query::drawing::{ReadDrawing, ReadOutline, Span};
@@ -44,12 +45,13 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
     if verdicts.is_empty() {
         card(ui, p.soft, false, "Nothing here is more than luck", |ui| {
             ui.label(strong("Nothing here is more than luck"));
-            ui.label("No strip and no spot holds more finds than the ground covered explains. That is an answer too.");
+            ui.label(format!("{}: {}", capital(Strength::None.words()), Strength::None.sentence()));
             if let Some(told) = to_tell(state, read) {
                 surer(ui, &told.surer);
             }
         });
     }
+    strengths(ui, read, verdicts);
     let most = if state.read.all_verdicts { usize::MAX } else { FIRST };
     for verdict in verdicts.iter().take(most) {
         let Some(outline) = read.outline_of(verdict) else { continue };
@@ -60,6 +62,20 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
         if ui.link(said).clicked() {
             state.read.all_verdicts = !state.read.all_verdicts;
         }
+    }
+}
+
+/// What the strengths of those that are listed mean, a sentence each.
+fn strengths(ui: &mut Ui, read: &ReadDrawing, verdicts: &[Verdict]) {
+    let reading = read.reading();
+    let of = |v: &Verdict| match v.told {
+        Pattern::ScourLine(n) => reading.scour_lines.get(n).map(|l| l.q),
+        Pattern::DropZone(n) | Pattern::HotSpot(n) => reading.hot_spots.get(n).map(|s| s.q),
+    };
+    let there: BTreeSet<Strength> = verdicts.iter().filter_map(of).map(Strength::of_chance).collect();
+    for strength in there {
+        let said = format!("{}: {}", capital(strength.words()), strength.sentence());
+        ui.label(soft(ui, set(&said)).size(13.0));
     }
 }
 
@@ -131,7 +147,7 @@ fn let_go(state: &mut State) {
 
 fn scour_line(ui: &mut Ui, shown: &FrameContext<'_>, s: &ScourLine, open: bool) {
     let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
-    ui.label(format!("{}: {}{place}", capital(strength(s.q)), level(shown, s.level)));
+    ui.label(format!("{}: {}{place}", capital(Strength::of_chance(s.q).words()), level(shown, s.level)));
     let times = if s.expected_heavy > 0.0 {
         format!(": {:.1} times as many", s.counts.heavy as f64 / s.expected_heavy)
     } else {
@@ -162,7 +178,12 @@ fn hot_spot(ui: &mut Ui, shown: &FrameContext<'_>, s: &HotSpot, zone: Option<&Dr
         WeightChoice::Light => "light ",
     };
     let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
-    ui.label(format!("{}: {:.0} × {:.0} m{place}", capital(strength(s.q)), 2.0 * s.half_along_m, 2.0 * s.half_across_m));
+    ui.label(format!(
+        "{}: {:.0} × {:.0} m{place}",
+        capital(Strength::of_chance(s.q).words()),
+        2.0 * s.half_along_m,
+        2.0 * s.half_across_m
+    ));
     ui.label(format!("{} {of}finds where the searching done would give {:.0}: {:.1} times as many", s.seen, s.expected, s.ratio));
     if !open {
         return;

@@ -18,9 +18,16 @@ const HATCH: f32 = 4.0;
 /// A residual below this is as good as none, metres.
 const SMALL_M: f64 = 0.005;
 
-/// Draws the expected water from now on.
-pub(super) fn paint(painter: &Painter, axis: &Axis, curve: &Curve, shown: &FrameContext<'_>, flag: Rect, p: &Palette) {
-    let Some(surge) = surge(shown) else { return };
+/// Draws the expected water from now on; returns where it says what that is.
+pub(super) fn paint(
+    painter: &Painter,
+    axis: &Axis,
+    curve: &Curve,
+    shown: &FrameContext<'_>,
+    flag: Rect,
+    p: &Palette,
+) -> Option<Rect> {
+    let surge = surge(shown)?;
     let (low, high) = bounds(surge);
     let now_s = seconds(shown.now);
     let mut run: Vec<(f32, f64)> = Vec::new();
@@ -34,9 +41,7 @@ pub(super) fn paint(painter: &Painter, axis: &Axis, curve: &Curve, shown: &Frame
         }
     }
     drawn |= band(painter, axis, &run, (low, surge.residual_m, high), p);
-    if drawn {
-        key(painter, axis, surge, flag, p);
-    }
+    drawn.then(|| key(painter, axis, surge, flag, p))
 }
 
 /// One unbroken stretch of it; whether there was any.
@@ -77,16 +82,19 @@ fn hatching(lower: &[Pos2], upper: &[Pos2]) -> Vec<[Pos2; 2]> {
 }
 
 /// What the hatching means, in the upper right corner or under the flag.
-fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) {
+fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) -> Rect {
     let spread = rounded(2.0 * surge.sd_m, 2);
-    let text = if surge.residual_m.abs() > SMALL_M {
+    let narrow = axis.rect.width() < 420.0;
+    let text = if narrow {
+        format!("± {spread:.2} m")
+    } else if surge.residual_m.abs() > SMALL_M {
         format!("expected: {:+.2} m ± {spread:.2} m of weather", rounded(surge.residual_m, 2))
     } else {
         format!("expected: ± {spread:.2} m of weather")
     };
     let galley = painter.layout_no_wrap(text.clone(), theme::label_font(12.0), p.ink);
     let size = galley.size() + vec2(22.0, 0.0);
-    let mut place = Rect::from_min_size(pos2(axis.rect.right() - size.x - 6.0, axis.rect.top() + 2.0), size);
+    let mut place = Rect::from_min_size(pos2(axis.rect.right() - size.x - 6.0, axis.rect.top() + super::light::DEEP + 3.0), size);
     if place.expand(4.0).intersects(flag) {
         place = place.translate(vec2(0.0, flag.height() + 3.0));
     }
@@ -98,6 +106,7 @@ fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) {
     let top = [swatch.left_top(), swatch.right_top()];
     painter.extend(hatching(&corners, &top).into_iter().map(|ends| Shape::line_segment(ends, edge)));
     painter.text(place.left_top() + vec2(22.0, 0.0), Align2::LEFT_TOP, text, theme::label_font(12.0), p.ink);
+    place.expand2(vec2(4.0, 1.0))
 }
 
 #[cfg(test)]

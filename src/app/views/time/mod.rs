@@ -2,6 +2,7 @@
 
 mod axis;
 mod expected;
+mod light;
 mod paint;
 mod weather;
 
@@ -35,7 +36,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let axis = Axis::over(canvas, state.time.span, shown);
     steer(ui, &response, shown, state, &axis);
     let axis = Axis::over(canvas, state.time.span, shown);
-    paint::paint(ui, canvas, &axis, shown, state);
+    state.time.next_low = paint::paint(ui, canvas, &axis, shown, state);
     frame_edge(ui, canvas, response.has_focus());
     if let Some(item) = state.selection.hovered
         && response.hovered()
@@ -51,6 +52,9 @@ pub(crate) fn said(shown: &FrameContext<'_>, state: &State) -> String {
     let mut said = shown.time(at, "%a %-d %b %Y %H:%M %Z");
     if let (Some(level), Some(water)) = (shown.water_m(at), shown.water()) {
         said += &format!(", water {:.1} m above {}, {}", rounded(level, 1), water.datum().words(), shown.trend(at));
+        if let Some(curve) = shown.tide_curve().filter(|c| !c.lit.is_empty()) {
+            said += if light::day_of(curve, at).is_some() { ", daylight" } else { ", the sun is down" };
+        }
         said += &weather::said(shown, at, level).map_or_else(String::new, |more| format!(", {more}"));
     }
     said
@@ -125,10 +129,10 @@ fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut Sta
     if response.contains_pointer() {
         state.selection.hovered = response.hover_pos().and_then(|p| paint::item_at(axis, shown, p));
     }
-    keys(ui, response, shown, state);
+    keys(ui, response, shown, state, axis);
 }
 
-fn keys(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State) {
+fn keys(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State, axis: &Axis) {
     if !response.has_focus() {
         return;
     }
@@ -146,6 +150,11 @@ fn keys(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut Stat
             Key::Plus | Key::Equals => state.time.span = state.time.span.zoomed(0.7, at_s),
             Key::Minus => state.time.span = state.time.span.zoomed(1.0 / 0.7, at_s),
             Key::Home => state.go_to(shown.now),
+            Key::PageDown | Key::PageUp => {
+                if let Some(item) = paint::step(axis, shown, state.selection.lead, key == Key::PageDown) {
+                    state.selection.only(item);
+                }
+            }
             _ => {}
         }
     }

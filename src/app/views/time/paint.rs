@@ -1,7 +1,7 @@
 use std::sync::Arc;
 
 use egui::epaint::{Mesh, PathStroke};
-use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, Ui, pos2};
+use egui::{Align2, Color32, Painter, Pos2, Rangef, Rect, Shape, Stroke, Ui, pos2};
 
 use super::axis::{Axis, ticks};
 use crate::app::state::FrameContext;
@@ -9,6 +9,8 @@ use crate::app::state::SheetChoice;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
 use crate::app::widgets::canvas::level_words;
+use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
+use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::query::drawing::Curve;
 use crate::query::{Happening, Item};
@@ -17,38 +19,42 @@ use crate::tide::{Turn, TurnKind, rounded};
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
 
-pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) {
+/// Draws all of it; returns where the next low is named.
+pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) -> Option<Placed> {
     let p = palette(ui.ctx());
     let painter = ui.painter().with_clip_rect(canvas);
     // The tide of an earlier setting is never drawn; a wider or narrower stretch of the same tide is.
     let curve = shown.tide_curve().filter(|c| c.span.to_s > axis.span.from_s && c.span.from_s < axis.span.to_s);
-    let short = curve.is_some_and(|c| !c.lit.is_empty());
-    painter.rect_filled(canvas, 0.0, if short { p.night } else { p.card });
-    if let Some(curve) = curve {
-        for (from, to) in &curve.lit {
-            let lit = Rect::from_x_y_ranges(axis.x(seconds(*from))..=axis.x(seconds(*to)), canvas.y_range());
-            painter.rect_filled(lit, 0.0, p.day);
-        }
-    }
-    happenings(&painter, axis, shown, state, p);
+    painter.rect_filled(canvas, 0.0, p.card);
+    storms_and_outings(&painter, axis, shown, state, p);
     levels(ui, &painter, axis, shown, p);
+    let (flag, _) = flag(&painter, axis, shown, state);
+    let instant = Rect::from_x_y_ranges(Rangef::point(axis.x(seconds(state.clock.at))).expand(2.0), canvas.y_range());
+    let mut labels = Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), [flag.expand(2.0), instant]);
     if let Some(curve) = curve {
         if curve.heights.is_empty() {
             envelope(&painter, axis, &curve.turns, p);
         } else {
-            tide(&painter, axis, curve, p);
-            let flag = flag(&painter, axis, shown, state).0;
-            super::expected::paint(&painter, axis, curve, shown, flag, p);
-            turn_names(&painter, axis, &curve.turns, shown, flag, p);
+            let water = tide(&painter, axis, curve, p);
+            super::light::shade(&painter, axis, curve, &water, p);
+            outline(&painter, axis, curve, p);
+            super::light::leaves(&painter, axis, curve, p);
+            if let Some(key) = super::expected::paint(&painter, axis, curve, shown, flag, p) {
+                labels.take(key);
+            }
         }
     }
     hours(ui, axis, shown, state, p);
-    route(&painter, axis, shown, state, p);
-    instants(&painter, axis, shown, state, p);
+    // What people stake a walk on is named first: the route, then the next low, then how high the other waters stand.
+    route(&painter, axis, shown, state, &mut labels, p);
+    let next_low = curve.and_then(|curve| turn_names(&painter, axis, &curve.turns, shown, state, &mut labels, p));
+    storm_names(&painter, axis, shown, &mut labels, p);
+    instants(&painter, axis, shown, state, &mut labels, p);
+    next_low
 }
 
 /// The route on Time: from setting out to being out, and when to turn back.
-fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, labels: &mut Labels, p: &Palette) {
     if state.sheet != SheetChoice::NextLow {
         return;
     }
@@ -59,19 +65,21 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
     painter.rect_filled(bar, 0.0, p.accent);
     let turn = x(routed.route().turn_back);
     painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
-    let text = format!("first to leave {}", shown.time(routed.route().turn_back, "%H:%M"));
-    theme::halo_text(
-        painter,
-        pos2(turn + 4.0, axis.rect.top() + 40.0),
-        Align2::LEFT_TOP,
-        &text,
-        theme::bold_font(13.0),
-        p.danger,
-    );
+    let when = shown.time(routed.route().turn_back, "%H:%M");
+    let texts = [format!("first to leave {when}"), format!("leave {when}")];
+    let (at, font) = (pos2(turn + 4.0, axis.rect.top() + 40.0), theme::bold_font(13.0));
+    let anchor = Align2::LEFT_TOP;
+    if turn >= axis.rect.left()
+        && turn <= axis.rect.right()
+        && let Some(placed) =
+            labels.place(painter, &Wanted { at, anchor, texts: &texts, font, ink: p.danger, moves: Moves::Lines(6), must: true })
+    {
+        placed.paint(painter);
+    }
 }
 
-/// The tide itself, filled down to the bottom.
-fn tide(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) {
+/// The unbroken runs of the curve in view.
+fn runs(axis: &Axis, curve: &Curve) -> Vec<Vec<Pos2>> {
     let mut runs: Vec<Vec<Pos2>> = vec![Vec::new()];
     for (n, height) in curve.heights.iter().enumerate() {
         let at_s = curve.span.from_s + n as f64 * curve.step_s;
@@ -83,7 +91,13 @@ fn tide(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) {
             _ => runs.push(Vec::new()),
         }
     }
-    for run in runs.into_iter().filter(|r| r.len() > 1) {
+    runs.retain(|r| r.len() > 1);
+    runs
+}
+
+/// The tide itself, filled down to the bottom; returns what was filled.
+fn tide(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) -> Vec<Arc<Mesh>> {
+    let fill = |run: Vec<Pos2>| {
         let mut under = Mesh::default();
         for q in &run {
             under.colored_vertex(*q, p.water.gamma_multiply(0.42));
@@ -93,7 +107,17 @@ fn tide(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) {
             under.add_triangle(2 * n, 2 * n + 1, 2 * n + 2);
             under.add_triangle(2 * n + 1, 2 * n + 3, 2 * n + 2);
         }
-        painter.add(Shape::mesh(under));
+        Arc::new(under)
+    };
+    let filled: Vec<Arc<Mesh>> = runs(axis, curve).into_iter().map(fill).collect();
+    for mesh in &filled {
+        painter.add(Shape::Mesh(Arc::clone(mesh)));
+    }
+    filled
+}
+
+fn outline(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) {
+    for run in runs(axis, curve) {
         painter.add(Shape::line(run, PathStroke::new(1.8, p.water_edge)));
     }
 }
@@ -119,28 +143,69 @@ fn envelope(painter: &Painter, axis: &Axis, turns: &[Turn], p: &Palette) {
     }
 }
 
-/// When the water turns and how high it stands then, where there is room to say so.
-fn turn_names(painter: &Painter, axis: &Axis, turns: &[Turn], shown: &FrameContext<'_>, flag: Rect, p: &Palette) {
-    let room = 6.2 * 3600.0 / axis.seconds_per_point();
-    if room < 30.0 {
-        return;
-    }
-    for turn in turns {
+/// When the water turns and how high it stands then: the next low always, then the lowest lows and the highest highs for
+/// which there is room, in fewer words where there is little.
+fn turn_names(
+    painter: &Painter,
+    axis: &Axis,
+    turns: &[Turn],
+    shown: &FrameContext<'_>,
+    state: &State,
+    labels: &mut Labels,
+    p: &Palette,
+) -> Option<Placed> {
+    let mut next_low = None;
+    let seen = |t: &&Turn| (axis.span.from_s..=axis.span.to_s).contains(&seconds(t.time));
+    let mut all: Vec<&Turn> = turns.iter().filter(seen).collect();
+    let next = all.iter().filter(|t| t.kind == TurnKind::Low && t.time >= state.clock.at).map(|t| t.time).min();
+    let rank = |t: &Turn| match t.kind {
+        TurnKind::Low if Some(t.time) == next => (0, 0.0),
+        TurnKind::Low => (1, t.level_m),
+        TurnKind::High => (2, -t.level_m),
+    };
+    all.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
+    // Over a year there are some 1,400: as many as could ever find room are tried.
+    let most = (axis.rect.width() / 24.0) as usize * 2;
+    for turn in all.into_iter().take(most.max(4)) {
         let at = pos2(axis.x(seconds(turn.time)), axis.y(turn.level_m));
-        let time = shown.time(turn.time, "%H:%M");
-        let text = if room > 62.0 { format!("{time}  {:.1} m", rounded(turn.level_m, 1)) } else { time };
+        let (time, level) = (shown.time(turn.time, "%H:%M"), rounded(turn.level_m, 1));
+        let mut texts = vec![format!("{time}  {level:.1} m"), format!("{level:.1} m")];
+        let must = Some(turn.time) == next;
+        if must {
+            texts.insert(0, format!("low {time}  {level:.1} m"));
+        } else {
+            texts.push(format!("{level:.1}"));
+        }
         let (anchor, at) = match turn.kind {
             TurnKind::High => (Align2::CENTER_BOTTOM, pos2(at.x, at.y - 2.0)),
             TurnKind::Low => (Align2::CENTER_TOP, pos2(at.x, at.y + 2.0)),
         };
-        let size = painter.layout_no_wrap(text.clone(), theme::label_font(12.0), p.ink).size();
-        let name = anchor.anchor_size(at, size);
-        // A name that the edge would cut, or that the flag covers, is left out.
-        if axis.rect.shrink2(egui::vec2(3.0, 0.0)).x_range().contains(name.left())
-            && axis.rect.shrink2(egui::vec2(3.0, 0.0)).x_range().contains(name.right())
-            && !flag.expand(2.0).intersects(name)
-        {
-            theme::halo_text(painter, at, anchor, &text, theme::label_font(12.0), p.ink);
+        let font = if must { theme::bold_font(12.0) } else { theme::label_font(12.0) };
+        let moves = if must { Moves::Lines(5) } else { Moves::None };
+        let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
+        if let Some(placed) = labels.place(painter, &wanted) {
+            placed.paint(painter);
+            if must {
+                next_low = Some(placed);
+            }
+        }
+    }
+    next_low
+}
+
+/// Storms by their waves.
+fn storm_names(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, labels: &mut Labels, p: &Palette) {
+    for &Happening { item, from_s, to_s, waves_m } in shown.happenings() {
+        let (Some(rect), Some(waves_m), Item::Storm(_)) = (box_of(axis, item, from_s, to_s), waves_m, item) else { continue };
+        let texts = [format!("storm, waves {waves_m:.1} m"), format!("{waves_m:.1} m")];
+        let at = pos2(rect.left().max(axis.rect.left()) + 4.0, axis.rect.top() + super::light::DEEP + 3.0);
+        if rect.width() <= 20.0 {
+            continue;
+        }
+        let (anchor, font) = (Align2::LEFT_TOP, theme::label_font(12.0));
+        let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves: Moves::None, must: false };
+        if let Some(placed) = labels.place(painter, &wanted) {
+            placed.paint(painter);
         }
     }
 }
@@ -175,6 +240,11 @@ fn levels(ui: &Ui, painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, p: 
     beside(axis.rect.top() - 1.0, "m".to_owned());
     if let Some(water) = shown.water() {
         beside(axis.rect.top() + 9.0, water.datum().code().to_owned());
+        if let Some(meant) = explained(water.datum().words()) {
+            let spot =
+                Rect::from_min_max(axis.rect.left_top() - egui::vec2(30.0, 0.0), axis.rect.left_top() + egui::vec2(-2.0, 24.0));
+            ui.interact(spot, ui.scope_id().with("datum"), egui::Sense::hover()).on_hover_text(format!("Metres above {meant}"));
+        }
     }
 }
 
@@ -208,10 +278,10 @@ fn hours(ui: &Ui, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Pale
 }
 
 /// Outings at the foot, storms from the head down.
-fn happenings(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+fn storms_and_outings(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
     let verdict = shown.verdict(&state.selection);
     let mut last = Rect::NOTHING;
-    for &Happening { item, from_s, to_s, waves_m } in shown.happenings() {
+    for &Happening { item, from_s, to_s, .. } in shown.happenings() {
         let Some(mut rect) = box_of(axis, item, from_s, to_s) else { continue };
         let behind = verdict.is_some_and(|v| v.rests_on(item));
         let lit = behind || state.selection.holds(item) || state.selection.hovered == Some(item);
@@ -222,13 +292,6 @@ fn happenings(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &
         match item {
             Item::Storm(_) => {
                 painter.rect_filled(rect, 0.0, if lit { p.picked.gamma_multiply(0.30) } else { p.soft.gamma_multiply(0.22) });
-                if rect.width() > 60.0
-                    && let Some(waves_m) = waves_m
-                {
-                    let at = pos2(rect.left().max(axis.rect.left()) + 4.0, axis.rect.top() + 3.0);
-                    let said = format!("storm, waves {waves_m:.1} m");
-                    theme::halo_text(painter, at, Align2::LEFT_TOP, &said, theme::label_font(12.0), p.ink);
-                }
             }
             // Over months, outings of one morning stand on the same points.
             _ if !lit && last.contains_rect(rect) => {}
@@ -257,6 +320,22 @@ fn box_of(axis: &Axis, item: Item, from_s: f64, to_s: f64) -> Option<Rect> {
     })
 }
 
+/// The outing or storm in view after or before another, by when they began; the first or last where that is not in view.
+pub(super) fn step(axis: &Axis, shown: &FrameContext<'_>, from: Option<Item>, forward: bool) -> Option<Item> {
+    let mut seen: Vec<&Happening> =
+        shown.happenings().iter().filter(|h| box_of(axis, h.item, h.from_s, h.to_s).is_some()).collect();
+    seen.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
+    let count = seen.len();
+    let here = seen.iter().position(|h| Some(h.item) == from);
+    let to = match (here, forward) {
+        (None, true) => 0,
+        (None, false) => count.checked_sub(1)?,
+        (Some(n), true) => (n + 1) % count,
+        (Some(n), false) => (n + count - 1) % count,
+    };
+    seen.get(to).map(|h| h.item)
+}
+
 /// The outing or storm under a position; outings first, as they lie over the storms.
 pub(super) fn item_at(axis: &Axis, shown: &FrameContext<'_>, at: Pos2) -> Option<Item> {
     let hit = |h: &&Happening| {
@@ -270,21 +349,19 @@ pub(super) fn item_at(axis: &Axis, shown: &FrameContext<'_>, at: Pos2) -> Option
 }
 
 /// The wall clock and the instant the drawings show.
-fn instants(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, p: &Palette) {
+fn instants(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, labels: &mut Labels, p: &Palette) {
     let now_s = seconds(shown.now);
     if now_s > axis.span.from_s && now_s < axis.span.to_s {
         let x = axis.x(now_s);
         let dash =
             Shape::dashed_line(&[pos2(x, axis.rect.top()), pos2(x, axis.rect.bottom())], Stroke::new(1.0, p.soft), 4.0, 3.0);
         painter.extend(dash);
-        theme::halo_text(
-            painter,
-            pos2(x + 3.0, axis.rect.bottom() - 10.0),
-            Align2::LEFT_BOTTOM,
-            "now",
-            theme::label_font(12.0),
-            p.soft,
-        );
+        let (at, texts) = (pos2(x + 3.0, axis.rect.bottom() - 10.0), ["now".to_owned()]);
+        let (anchor, font) = (Align2::LEFT_BOTTOM, theme::label_font(12.0));
+        let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.soft, moves: Moves::Lines(3), must: false };
+        if let Some(placed) = labels.place(painter, &wanted) {
+            placed.paint(painter);
+        }
     }
     let x = axis.x(seconds(state.clock.at));
     painter.vline(x, axis.rect.y_range(), Stroke::new(2.0, p.accent));

@@ -4,7 +4,7 @@ use geo_types::{Coord, Geometry, LineString, MultiLineString, Point};
 use serde_json::{Value, json};
 
 use super::{Feature, MORE};
-use crate::book::{Access, Barrier, BarrierShape, Beach, Find, LevelPoint, Permission, Signal, Track, Uid, Zone};
+use crate::book::{Access, Barrier, BarrierShape, Beach, Find, LevelPoint, Permission, PlaceRule, Signal, Track, Uid, Zone};
 use crate::earth::LonLat;
 use crate::exchange::tools::heading::meaning;
 
@@ -82,6 +82,7 @@ pub fn zones<'a>(zones: impl IntoIterator<Item = &'a Zone>) -> Vec<Feature> {
         feature(z.area.clone(), "zone", z.uid)
             .with("name", words(&z.name))
             .with("use", z.usage.word())
+            .with("closure", shown(z.closure))
             .with("notes", words(&z.notes))
     };
     zones.into_iter().map(one).collect()
@@ -101,6 +102,13 @@ pub fn permissions<'a>(permissions: impl IntoIterator<Item = &'a Permission>) ->
             .with("report", words(&p.report))
             .with("exact_positions", p.exact_positions)
             .with("coarsen_m", p.coarsen_m)
+            .with("contact", words(&p.agreed.contact))
+            .with("papers", words(&p.agreed.papers))
+            .with("deepest_m", p.agreed.deepest_m)
+            .with("holder_share", p.agreed.holder_share)
+            .with("report_due", p.agreed.due.map(|d| d.word()))
+            .with("older_than", p.agreed.older_than)
+            .with("places_by_kind", words(&PlaceRule::words_of_all(&p.agreed.places)))
     };
     permissions.into_iter().map(one).collect()
 }

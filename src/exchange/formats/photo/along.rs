@@ -11,16 +11,19 @@ const GAP_S: i64 = 300;
 const SLACK_S: i64 = 120;
 
 /// Where one was, by which track.
-pub(super) struct Along {
-    pub(super) at: LonLat,
-    pub(super) track: String,
+#[derive(Debug, Clone, PartialEq)]
+pub struct Along {
+    /// Where.
+    pub at: LonLat,
+    /// The name of the track.
+    pub track: String,
 }
 
 /// Where one was on a beach at a time.
 ///
 /// # Errors
 /// How far from the time the nearest track is, seconds; `None` without any.
-pub(super) fn along(book: &Book, beach: Uid, time: Timestamp) -> Result<Along, Option<i64>> {
+pub fn along(book: &Book, beach: Uid, time: Timestamp) -> Result<Along, Option<i64>> {
     let mut nearest: Option<i64> = None;
     for track in book.tracks_of(beach) {
         let Some((from, to)) = track.span() else { continue };

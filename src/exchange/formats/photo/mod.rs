@@ -5,5 +5,6 @@ mod clock;
 mod read;
 mod shot;
 
+pub use along::{Along, along};
 pub(in crate::exchange) use clock::Clocks;
 pub(in crate::exchange) use read::read;

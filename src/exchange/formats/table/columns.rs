@@ -136,6 +136,23 @@ impl Columns {
     }
 }
 
+/// Refuses two tables side by side: the places of the second would else stand as words beside the finds of the first.
+pub(super) fn refuse_two_tables(dialect: &Dialect) -> Result<(), Fault> {
+    let placing = [Field::Lon, Field::Lat, Field::East, Field::North, Field::X, Field::Y, Field::Pair, Field::GridRef];
+    let columns = || dialect.columns.iter().enumerate().filter(|(_, c)| c.field().is_some_and(|f| placing.contains(&f)));
+    let again = columns().find(|(n, c)| {
+        let before = columns().take_while(|(m, _)| m < n).find(|(_, b)| b.title.trim().eq_ignore_ascii_case(c.title.trim()));
+        before.is_some() && dialect.cells(*n).any(|cell| !is_blank(cell))
+    });
+    match again {
+        Some((_, column)) => Err(Fault::Option(format!(
+            "has the heading \"{}\" twice, as if two tables stood side by side; give each a file or a sheet of its own",
+            column.title.trim()
+        ))),
+        None => Ok(()),
+    }
+}
+
 /// The grid of easting and northing where the file does not name it: as it was answered, else asked where the numbers
 /// would lie by the beach on the British or the Irish grid.
 pub(super) fn settle_grid(dialect: &Dialect, taking: &mut Taking<'_>) -> Option<Grid> {

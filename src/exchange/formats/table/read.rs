@@ -3,20 +3,22 @@ use std::sync::Arc;
 use csv::StringRecord;
 
 use super::bench::{self, settle_passes};
-use super::columns::{Columns, settle_grid, settle_ids, settle_sides, settle_zone};
-use super::dialect::{Dialect, Form, fault};
+use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
+use super::dialect::{Column, Dialect, Form, fault};
 use super::place::{Places, place};
 use super::series::Series;
 use super::write::is_mark;
 use crate::Progress;
 use crate::earth::LonLat;
 use crate::exchange::error::{Fault, Stop};
+use crate::exchange::options::Options;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Role, Shape};
 use crate::exchange::records::{known_targets, things};
+use crate::exchange::take_in::ColumnRead;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::clock_word::ClockWord;
-use crate::exchange::tools::heading::Field;
+use crate::exchange::tools::heading::{Field, Meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::what::What;
 
@@ -27,23 +29,33 @@ pub(in crate::exchange) fn read(
     taking: &mut Taking<'_>,
     progress: &Progress,
 ) -> Result<String, Stop> {
-    let given = taking.options.columns()?;
+    let mut given = taking.options.columns()?;
     let mut dialect = Dialect::sniff(source, form, &given, progress)?;
+    taking.with_headings(dialect.columns.iter().map(|c| &*c.title));
+    let remembered = Options::columns_of(&taking.columns_of_the_last()).unwrap_or_default();
+    if !remembered.is_empty() {
+        given.extend(remembered);
+        dialect = Dialect::sniff(source, form, &given, progress)?;
+    }
     settle_sides(&mut dialect);
     settle_passes(&mut dialect);
-    taking.with_headings(dialect.columns.iter().map(|c| &*c.title));
     let is_there = |heading: &str| dialect.columns.iter().any(|c| c.title.to_lowercase() == heading);
-    for (heading, _) in given.iter().filter(|(heading, _)| !is_there(heading)) {
+    let lacking = given.iter().filter(|(heading, _)| !is_there(heading) && !taking.options.columns_where_there);
+    for (heading, _) in lacking.collect::<Vec<_>>() {
         taking.warn(format!("the table has no column \"{heading}\" to be given a meaning"));
     }
     settle_ids(&mut dialect, taking);
     settle_zone(&mut dialect);
+    refuse_two_tables(&dialect)?;
     let grid = match taking.options.grid()? {
         Some(grid) => Some(grid),
         None => settle_grid(&dialect, taking),
     };
     let columns = Columns::from_dialect(&dialect, grid)?;
     tell(taking, &dialect, &columns);
+    if taking.columns.is_empty() {
+        taking.columns = dialect.columns.iter().filter_map(|c| column_read(c, &given)).collect();
+    }
     let what = match taking.options.what {
         Some(what) => what,
         None => match columns.guess()? {
@@ -158,6 +170,20 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     if !unused.is_empty() {
         taking.understand("columns not known", format!("{}; kept with each find under their headings", unused.join(", ")));
     }
+}
+
+/// How a column was read; `None` for one without a heading.
+fn column_read(column: &Column, given: &[(String, Option<Meaning>)]) -> Option<ColumnRead> {
+    let heading = column.title.trim();
+    if heading.is_empty() || is_mark(heading) {
+        return None;
+    }
+    let meaning = column.meaning.as_ref().map(|m| {
+        let unit = m.unit.map(|u| format!(", {}", u.word)).unwrap_or_default();
+        format!("{}{unit}", field_words(m.field))
+    });
+    let chosen = given.iter().any(|(stated, _)| *stated == heading.to_lowercase());
+    Some(ColumnRead { heading: heading.to_owned(), meaning, chosen })
 }
 
 /// The sign between whole and fraction, column by column where they differ.

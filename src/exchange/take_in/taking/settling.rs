@@ -3,14 +3,12 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
+use super::doubtful::FUTURE_S;
 use super::{Mark, Taking};
 use crate::book::{Find, Plan, Record};
 use crate::exchange::take_in::changes::changed;
 use crate::exchange::take_in::like::Like;
 use crate::exchange::take_in::unsettled::{About, Unsettled};
-
-/// A track that ends later than this after the present is of the future, seconds: clocks differ, days do not.
-const FUTURE_S: i64 = 24 * 3600;
 
 impl Taking<'_> {
     /// Sees to what the book has with day and month exchanged: where the file has both days they are two finds, else one
@@ -130,12 +128,26 @@ impl Taking<'_> {
     /// Says what the headings of the file are, by which answers are remembered; the clock of the last file like it is its
     /// clock unless one is stated.
     pub(in crate::exchange) fn with_headings<'h>(&mut self, headings: impl IntoIterator<Item = &'h str>) {
-        self.like = Like::of_headings(self.book, headings);
+        self.headings = headings.into_iter().map(str::to_owned).collect();
+        self.like = Like::of_headings(self.book, self.headings.iter().map(String::as_str));
         if self.options.zone.is_none()
             && let Some(zone) = self.like.zone().and_then(|name| TimeZone::get(name).ok())
         {
             self.zone = zone;
         }
+    }
+
+    /// Notes what was said of the file's columns, and says what was said of those of the last file like it and not
+    /// otherwise of this one.
+    pub(in crate::exchange) fn columns_of_the_last(&mut self) -> Vec<(String, String)> {
+        let same = |a: &str, b: &str| a.trim().to_lowercase() == b.trim().to_lowercase();
+        for (heading, word) in &self.options.columns {
+            if self.headings.iter().any(|h| same(h, heading)) {
+                self.like.column(heading, word);
+            }
+        }
+        let stated = |heading: &str| self.options.columns.iter().any(|(h, _)| same(h, heading));
+        self.like.columns().into_iter().filter(|(heading, _)| !stated(heading)).collect()
     }
 
     /// The name of the clock of times that state none, and whether it is remembered of the last file with these headings.

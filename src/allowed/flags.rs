@@ -1,0 +1,227 @@
+//! Finds and outings held against permissions and closed ground.
+
+use std::ops::ControlFlow;
+
+use jiff::Timestamp;
+use jiff::civil::{Date, DateTime, Time};
+use jiff::tz::TimeZone;
+
+use super::PermittedGround;
+use crate::book::part::part;
+use crate::book::{Find, Permission, RecordKind, Uid, Zone, ZoneUse};
+
+part! {
+    /// What is held against permissions, and these.
+    pub struct AllowedTables: beaches, outings, finds, zones, permissions;
+}
+
+/// What stands against a find or an outing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Why {
+    /// On ground where nobody may search.
+    Closed,
+    /// Outside the ground of every permission.
+    Outside,
+    /// On a day on which no permission held, as it had ended.
+    Expired,
+    /// On a day or at an hour at which no permission held.
+    NotThen,
+    /// Deeper than agreed.
+    TooDeep,
+}
+
+/// A find or an outing that no permission covers, or that lies where nobody may search.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Flag {
+    /// A find or an outing.
+    pub of: RecordKind,
+    /// Which.
+    pub uid: Uid,
+    /// What stands against it.
+    pub why: Why,
+    /// The same in a sentence.
+    pub sentence: String,
+}
+
+struct Given<'a> {
+    permission: &'a Permission,
+    ground: PermittedGround<'a>,
+}
+
+/// What stands against finds and outings of a beach, gravest first. Where the beach has no permission at all only closed
+/// ground counts.
+pub fn flags(tables: &AllowedTables, beach: Uid) -> Vec<Flag> {
+    let zone = tables.beaches().get(&beach).and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);
+    let given: Vec<Given<'_>> = tables
+        .permissions()
+        .values()
+        .filter(|p| p.beach == beach)
+        .map(|permission| Given { permission, ground: PermittedGround::new(&permission.area) })
+        .collect();
+    let closed: Vec<(&Zone, PermittedGround<'_>)> =
+        tables.zones_of(beach).filter(|z| z.usage == ZoneUse::NoSearch).map(|z| (z, PermittedGround::new(&z.area))).collect();
+    let mut all = Vec::new();
+    for find in tables.finds_of(beach) {
+        let day = find.time.map(|t| zone.to_datetime(t).date());
+        if let Some((why, sentence)) = of_closed(find, day, &closed).or_else(|| of_find(find, day, &given)) {
+            all.push(Flag { of: RecordKind::Find, uid: find.uid, why, sentence });
+        }
+    }
+    if !given.is_empty() {
+        for outing in tables.outings_of(beach) {
+            let ends = (zone.to_datetime(outing.start), zone.to_datetime(outing.end));
+            if let Some((why, sentence)) = of_outing(&outing.name, outing.start, ends, &given) {
+                all.push(Flag { of: RecordKind::Outing, uid: outing.uid, why, sentence });
+            }
+        }
+    }
+    all.sort_by_key(|f| (f.why, f.of, f.uid));
+    all
+}
+
+fn named(find: &Find) -> String {
+    if find.what.is_empty() { find.kind.label().to_owned() } else { find.what.clone() }
+}
+
+fn of_closed(find: &Find, day: Option<Date>, closed: &[(&Zone, PermittedGround<'_>)]) -> Option<(Why, String)> {
+    let (zone, _) = closed.iter().find(|(zone, ground)| {
+        // A find without a day may have been made in the season.
+        (day.is_none_or(|d| zone.is_closed_on(d))) && ground.holds(find.at)
+    })?;
+    let why = zone.closure.map_or_else(|| "no search".to_owned(), |c| c.said());
+    let unless = if day.is_none() && zone.closure.is_some_and(|c| c.season.is_some()) { "; its day is not known" } else { "" };
+    Some((Why::Closed, format!("{} lies in \"{}\" ({why}{unless}).", named(find), zone.name)))
+}
+
+fn of_find(find: &Find, day: Option<Date>, given: &[Given<'_>]) -> Option<(Why, String)> {
+    if given.is_empty() {
+        return None;
+    }
+    let what = named(find);
+    let here: Vec<&Permission> = given.iter().filter(|g| g.ground.holds(find.at)).map(|g| g.permission).collect();
+    if here.is_empty() {
+        return Some((Why::Outside, format!("{what} lies outside the ground of every permission.")));
+    }
+    let then: Vec<&Permission> = here.iter().copied().filter(|p| day.is_none_or(|d| p.holds_on(d))).collect();
+    if let (true, Some(day)) = (then.is_empty(), day) {
+        let (why, said) = not_on(day, &here);
+        return Some((why, format!("{what} was found on {day}, {said}.")));
+    }
+    // The permission that allows most decides.
+    let deepest = then.iter().try_fold(0.0_f64, |deepest, p| match p.agreed.deepest_m {
+        Some(m) => ControlFlow::Continue(deepest.max(m)),
+        None => ControlFlow::Break(()),
+    });
+    match (deepest, find.depth_m) {
+        (ControlFlow::Continue(most), Some(depth)) if depth > most + 1e-9 => {
+            Some((Why::TooDeep, format!("{what} lay {:.0} cm deep, where {:.0} cm are agreed.", 100.0 * depth, 100.0 * most)))
+        }
+        _ => None,
+    }
+}
+
+fn not_on(day: Date, here: &[&Permission]) -> (Why, String) {
+    let ended = here.iter().filter_map(|p| p.to.filter(|to| *to < day).map(|to| (to, &p.name))).max();
+    match ended {
+        Some((to, name)) => (Why::Expired, format!("after \"{name}\" had ended on {to}")),
+        None => (Why::NotThen, "before any permission for that ground began".to_owned()),
+    }
+}
+
+fn of_outing(name: &str, start: Timestamp, (from, to): (DateTime, DateTime), given: &[Given<'_>]) -> Option<(Why, String)> {
+    let what = if name.is_empty() { format!("The outing of {}", start.strftime("%F")) } else { format!("The outing \"{name}\"") };
+    let all: Vec<&Permission> = given.iter().map(|g| g.permission).collect();
+    let then: Vec<&Permission> = all.iter().copied().filter(|p| p.holds_on(from.date())).collect();
+    if then.is_empty() {
+        let (why, said) = not_on(from.date(), &all);
+        return Some((why, format!("{what} was on {}, {said}.", from.date())));
+    }
+    let within = |p: &&Permission| p.hours.is_none_or(|hours| lies_in(from.time(), hours) && lies_in(to.time(), hours));
+    if then.iter().any(within) {
+        return None;
+    }
+    Some((Why::NotThen, format!("{what} on {} was outside the hours of every permission.", from.date())))
+}
+
+/// Whether a time of day lies within hours, which may run past midnight; the same hour twice is all day.
+fn lies_in(time: Time, (from, to): (Time, Time)) -> bool {
+    match from.cmp(&to) {
+        std::cmp::Ordering::Less => (from..=to).contains(&time),
+        std::cmp::Ordering::Equal => true,
+        std::cmp::Ordering::Greater => time >= from || time <= to,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use geo_types::{MultiPolygon, polygon};
+
+    use super::*;
+    use crate::book::{Agreed, Beach, Book, Edit, Kind, Outing, Part as _};
+    use crate::earth::LonLat;
+
+    fn area(west: f64, east: f64) -> MultiPolygon<f64> {
+        MultiPolygon(vec![polygon![(x: west, y: 45.0), (x: east, y: 45.0), (x: east, y: 45.01), (x: west, y: 45.01)]])
+    }
+
+    #[test]
+    fn finds_and_outings_are_held_against_ground_days_hours_depth_and_closures() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap());
+        let t = |text: &str| text.parse::<Timestamp>().unwrap();
+        let find = |what: &str, lon: f64, time: Option<&str>, depth_m: Option<f64>| {
+            let at = LonLat::new(lon, 45.005).unwrap();
+            Find { time: time.map(t), depth_m, ..Find::new(beach.uid, at, what, Kind::keyed("coin")) }
+        };
+        let finds = [
+            find("good", -20.0, Some("2026-05-01T10:00:00Z"), Some(0.2)),
+            find("outside", -19.0, Some("2026-05-01T10:00:00Z"), None),
+            find("late", -20.0, Some("2027-05-01T10:00:00Z"), None),
+            find("early", -20.0, Some("2025-05-01T10:00:00Z"), None),
+            find("deep", -20.0, Some("2026-05-01T10:00:00Z"), Some(0.4)),
+            find("among terns", -19.995, Some("2026-05-01T10:00:00Z"), None),
+            find("after the terns", -19.995, Some("2026-11-01T10:00:00Z"), None),
+            find("terns, perhaps", -19.995, None, None),
+        ];
+        let permission = Permission {
+            from: Some("2026-01-01".parse().unwrap()),
+            to: Some("2026-12-31".parse().unwrap()),
+            hours: Some((jiff::civil::time(6, 0, 0, 0), jiff::civil::time(21, 0, 0, 0))),
+            agreed: Agreed { deepest_m: Some(0.3), ..Agreed::default() },
+            ..Permission::new(beach.uid, "Foreshore", area(-20.01, -19.99))
+        };
+        let terns = Zone {
+            uid: Uid::fresh(),
+            beach: beach.uid,
+            name: "Tern plot".into(),
+            usage: ZoneUse::NoSearch,
+            area: area(-19.996, -19.994),
+            closure: Some("bird_closure 03-01/08-31".parse().unwrap()),
+            notes: String::new(),
+        };
+        let outing = |name: &str, from: &str, to: &str| Outing { name: name.into(), ..Outing::new(beach.uid, t(from), t(to)) };
+        let outings = [
+            outing("in time", "2026-05-01T08:00:00Z", "2026-05-01T12:00:00Z"),
+            outing("by night", "2026-05-02T20:00:00Z", "2026-05-02T23:00:00Z"),
+            outing("expired", "2027-02-01T08:00:00Z", "2027-02-01T12:00:00Z"),
+        ];
+        let mut book = Book::new();
+        let edits = finds.iter().cloned().map(Edit::put).chain(outings.iter().cloned().map(Edit::put));
+        book.apply(&Edit::put(beach.clone())).unwrap();
+        book.apply(&Edit::Batch(edits.collect())).unwrap();
+        // Without a permission nothing is outside one, and without closed ground nothing is flagged.
+        assert!(flags(&AllowedTables::of_book(&book), beach.uid).is_empty());
+        book.apply(&Edit::Batch(vec![Edit::put(permission), Edit::put(terns)])).unwrap();
+        let told: Vec<(Why, String)> =
+            flags(&AllowedTables::of_book(&book), beach.uid).into_iter().map(|f| (f.why, f.sentence)).collect();
+        let of = |why: Why| told.iter().filter(|(w, _)| *w == why).map(|(_, s)| s.as_str()).collect::<Vec<_>>().join("\n");
+        assert!(of(Why::Closed).contains("among terns lies in \"Tern plot\" (bird closure, 1 March to 31 August)."));
+        assert!(of(Why::Closed).contains("terns, perhaps") && of(Why::Closed).contains("day is not known"));
+        assert!(of(Why::Outside).starts_with("outside lies") && of(Why::TooDeep).contains("deep lay 40 cm deep, where 30 cm"));
+        assert!(of(Why::Expired).contains("late was found on 2027-05-01, after \"Foreshore\" had ended on 2026-12-31."));
+        assert!(
+            of(Why::Expired).contains("expired") && of(Why::NotThen).contains("early") && of(Why::NotThen).contains("by night")
+        );
+        assert_eq!(told.len(), 8, "{told:?}");
+        assert!(told.is_sorted_by_key(|(why, _)| *why));
+    }
+}

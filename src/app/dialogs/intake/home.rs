@@ -1,0 +1,58 @@
+//! Where files are taken in to: the beach, and the book where what is shown is not kept.
+
+use egui::{TextEdit, Ui};
+
+use super::{field, makes_a_beach};
+use crate::app::state::FrameContext;
+use crate::app::state::intake::IntakeForm;
+use crate::app::widgets::controls::choice;
+use crate::app::widgets::theme::soft;
+use crate::exchange::What;
+use crate::query::{Home, Looked};
+
+pub(super) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>, looked: Option<&Looked>) {
+    into(ui, form, shown);
+    ui.horizontal_wrapped(|ui| {
+        ui.label("Beach:");
+        if form.into.is_none() {
+            for beach in shown.book.beaches().values() {
+                if choice(ui, form.home == Home::Known(beach.uid), &beach.name).clicked() {
+                    form.home = Home::Known(beach.uid);
+                }
+            }
+            if choice(ui, makes_a_beach(form), "a new one").clicked() {
+                form.home = Home::New;
+            }
+        }
+        if makes_a_beach(form) {
+            let edit = TextEdit::singleline(&mut form.name).id(field("name")).desired_width(170.0);
+            ui.add(edit).accessible_name("Name of the new beach");
+        }
+        ui.add_space(12.0);
+        let label = ui.label("The files hold");
+        let said = form.what.map_or("what they seem to", What::word);
+        egui::ComboBox::from_id_salt("what")
+            .selected_text(said)
+            .show_ui(ui, |ui| {
+                ui.selectable_value(&mut form.what, None, "what they seem to");
+                for (what, word) in What::ALL {
+                    ui.selectable_value(&mut form.what, Some(*what), *word);
+                }
+            })
+            .response
+            .labelled_by(label.id);
+    });
+    if let Some((beach, guessed)) = looked.and_then(|l| l.made.as_ref()).filter(|_| makes_a_beach(form)) {
+        ui.label(
+            soft(ui, format!("A new beach \"{}\" will be made at {}. {guessed}", form.name.trim(), beach.origin)).size(13.0),
+        );
+    }
+}
+
+/// The book, where what is shown is not kept.
+fn into(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>) {
+    let Some(into) = &mut form.into else { return };
+    let label = ui.label(format!("{} is invented and is not kept, so these go into a new book of your own:", shown.beach_name()));
+    let width = (ui.available_width() - 20.0).min(480.0);
+    ui.add(TextEdit::singleline(&mut into.path).id(field("book")).desired_width(width)).labelled_by(label.id);
+}

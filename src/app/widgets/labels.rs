@@ -1,0 +1,244 @@
+//! Names on a drawing that make way for each other: each takes the first free place of several, in a shorter wording where
+//! a longer one has no room. What is placed first keeps its place, so what warns goes first, and it is never left out.
+
+use std::sync::Arc;
+
+use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Vec2, pos2, vec2};
+
+use super::theme;
+
+/// A name that is wanted.
+#[derive(Debug, Clone)]
+pub(crate) struct Wanted<'a> {
+    /// Where it is to stand, and which of its own corners or sides stands there.
+    pub(crate) at: Pos2,
+    pub(crate) anchor: Align2,
+    /// Its wordings, the fullest first.
+    pub(crate) texts: &'a [String],
+    pub(crate) font: FontId,
+    pub(crate) ink: Color32,
+    /// How it may be moved when there is no room where it is to stand.
+    pub(crate) moves: Moves,
+    /// Whether it is shown whatever else has to make way.
+    pub(crate) must: bool,
+}
+
+/// How a name may be moved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Moves {
+    /// Not at all.
+    None,
+    /// Up and down by up to so many of its lines.
+    Lines(u8),
+    /// Upwards by up to so many.
+    Up(u8),
+}
+
+/// A name with its place.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Placed {
+    pub(crate) rect: Rect,
+    pub(crate) text: String,
+    font: FontId,
+    ink: Color32,
+}
+
+impl Placed {
+    /// Writes it.
+    pub(crate) fn paint(&self, painter: &Painter) {
+        theme::halo_text(painter, self.rect.min, Align2::LEFT_TOP, &self.text, self.font.clone(), self.ink);
+    }
+}
+
+/// Where names stand already, within the room that there is.
+#[derive(Debug, Clone)]
+pub(crate) struct Labels {
+    inner: Rect,
+    taken: Vec<Rect>,
+}
+
+/// As far as this a name that must be shown is moved before it is shortened, points.
+const NEAR: f32 = 90.0;
+
+/// Room that stays free between two names, points.
+const APART: f32 = 1.0;
+
+impl Labels {
+    /// No name yet but those that stand in `taken`.
+    pub(crate) fn within(inner: Rect, taken: impl IntoIterator<Item = Rect>) -> Self {
+        Self { inner, taken: taken.into_iter().collect() }
+    }
+
+    /// Keeps room free.
+    pub(crate) fn take(&mut self, rect: Rect) {
+        self.taken.push(rect);
+    }
+
+    /// Everything that is taken.
+    pub(crate) fn taken(&self) -> Arc<[Rect]> {
+        self.taken.as_slice().into()
+    }
+
+    fn is_free(&self, rect: Rect) -> bool {
+        let rect = rect.expand(APART);
+        !self.taken.iter().any(|t| t.intersects(rect))
+    }
+
+    /// Moves a rectangle inside the edges.
+    fn inside(&self, rect: Rect) -> Rect {
+        let shift = |low: f32, high: f32, from: f32, to: f32| {
+            if low < from {
+                from - low
+            } else if high > to {
+                (to - high).max(from - low)
+            } else {
+                0.0
+            }
+        };
+        rect.translate(vec2(
+            shift(rect.left(), rect.right(), self.inner.left(), self.inner.right()),
+            shift(rect.top(), rect.bottom(), self.inner.top(), self.inner.bottom()),
+        ))
+    }
+
+    /// Finds a place and keeps it; `None` where there is none, which never happens to what must be shown.
+    pub(crate) fn place(&mut self, painter: &Painter, wanted: &Wanted<'_>) -> Option<Placed> {
+        let found = self.find(painter, wanted)?;
+        self.taken.push(found.rect);
+        Some(found)
+    }
+
+    fn find(&self, painter: &Painter, wanted: &Wanted<'_>) -> Option<Placed> {
+        let placed = |rect: Rect, text: &str| Placed { rect, text: text.to_owned(), font: wanted.font.clone(), ink: wanted.ink };
+        let size = |text: &str| painter.layout_no_wrap(text.to_owned(), wanted.font.clone(), wanted.ink).size();
+        let mut last = None;
+        for text in wanted.texts {
+            let size = size(text);
+            if size.x > self.inner.width() || size.y > self.inner.height() {
+                continue;
+            }
+            let base = self.inside(wanted.anchor.anchor_size(wanted.at, size));
+            let moved = wanted.moves.shifts().map(|n| self.inside(base.translate(vec2(0.0, f32::from(n) * (size.y + APART)))));
+            for rect in std::iter::once(base).chain(moved) {
+                if self.is_free(rect) {
+                    return Some(placed(rect, text));
+                }
+            }
+            last = Some((base, text));
+        }
+        if !wanted.must {
+            return None;
+        }
+        // Anywhere at all, as near as can be: near by in full words rather than far away in any.
+        let far = 0.5 * (self.inner.width() + self.inner.height());
+        for reach in [NEAR, far] {
+            for text in wanted.texts {
+                let base = self.inside(wanted.anchor.anchor_size(wanted.at, size(text)));
+                let off = |r: &Rect| r.center().distance(base.center());
+                let near = self.grid(base.size()).filter(|r| off(r) <= reach && self.is_free(*r));
+                if let Some(rect) = near.min_by(|a, b| off(a).total_cmp(&off(b))) {
+                    return Some(placed(rect, text));
+                }
+            }
+        }
+        // Nothing at all is free: over others, in the fewest words.
+        let (base, text) = last.or_else(|| {
+            let shortest = wanted.texts.last()?;
+            Some((self.inside(wanted.anchor.anchor_size(wanted.at, size(shortest))), shortest))
+        })?;
+        Some(placed(base, text))
+    }
+
+    /// Places all over the room, in steps.
+    fn grid(&self, size: Vec2) -> impl Iterator<Item = Rect> {
+        let (inner, step) = (self.inner, vec2((size.x / 3.0).max(8.0), (size.y / 2.0).max(6.0)));
+        let count = |room: f32, step: f32| (room.max(0.0) / step) as u16;
+        let (columns, rows) = (count(inner.width() - size.x, step.x), count(inner.height() - size.y, step.y));
+        let fits = size.x <= inner.width() && size.y <= inner.height();
+        (0..if fits { rows + 1 } else { 0 }).flat_map(move |row| {
+            (0..=columns).map(move |column| {
+                let corner = pos2(inner.left() + f32::from(column) * step.x, inner.top() + f32::from(row) * step.y);
+                Rect::from_min_size(corner, size)
+            })
+        })
+    }
+}
+
+impl Moves {
+    /// By how many lines it is tried, the nearest first.
+    fn shifts(self) -> impl Iterator<Item = i8> {
+        let (most, both) = match self {
+            Self::None => (0, false),
+            Self::Lines(n) => (n, true),
+            Self::Up(n) => (n, false),
+        };
+        (1..=most.min(100) as i8).flat_map(move |n| [Some(-n), both.then_some(n)].into_iter().flatten())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// A painter without a screen, its type installed.
+    fn with_painter(check: impl FnOnce(&Painter)) {
+        let ctx = egui::Context::default();
+        theme::install(&ctx);
+        let mut check = Some(check);
+        let _ = ctx.run_ui(egui::RawInput::default(), |ui| {
+            if let Some(check) = check.take() {
+                check(ui.painter());
+            }
+        });
+    }
+
+    fn wanted(texts: &[String], at: Pos2, must: bool) -> Wanted<'_> {
+        let (font, ink) = (theme::bold_font(12.5), Color32::BLACK);
+        Wanted { at, anchor: Align2::CENTER_CENTER, texts, font, ink, moves: Moves::Lines(4), must }
+    }
+
+    #[test]
+    fn the_fullest_wording_that_has_room_is_taken_and_others_make_way() {
+        with_painter(|painter| {
+            let texts = ["West cliff: keep out".to_owned(), "keep out".to_owned()];
+            let mut wide = Labels::within(Rect::from_min_size(pos2(0.0, 0.0), vec2(400.0, 300.0)), []);
+            let first = wide.place(painter, &wanted(&texts, pos2(200.0, 150.0), true)).unwrap();
+            assert_eq!(first.text, texts[0]);
+            let second = wide.place(painter, &wanted(&texts, pos2(200.0, 150.0), false)).unwrap();
+            assert!(!second.rect.intersects(first.rect));
+            let mut narrow = Labels::within(Rect::from_min_size(pos2(0.0, 0.0), vec2(70.0, 30.0)), []);
+            assert_eq!(narrow.place(painter, &wanted(&texts, pos2(35.0, 15.0), true)).unwrap().text, "keep out");
+            assert!(narrow.place(painter, &wanted(&texts, pos2(35.0, 15.0), false)).is_none(), "there is no room for another");
+        });
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 40, ..crate::cases::kept() })]
+        #[test]
+        fn what_must_be_shown_is_whole_within_the_edges_and_covers_nothing_while_there_is_room(
+            spots in prop::collection::vec((-50.0f32..450.0, -50.0f32..350.0), 1..9),
+            blocks in prop::collection::vec((0.0f32..380.0, 0.0f32..280.0), 0..20),
+        ) {
+            let mut outcome = Ok(());
+            with_painter(|painter| {
+                let inner = Rect::from_min_size(pos2(0.0, 0.0), vec2(400.0, 300.0));
+                let numbers: Vec<Rect> = blocks.iter().map(|(x, y)| Rect::from_min_size(pos2(*x, *y), vec2(16.0, 13.0))).collect();
+                let mut labels = Labels::within(inner, numbers.clone());
+                let texts = ["a groyne of rocks: keep out".to_owned(), "keep out".to_owned()];
+                let mut rects = numbers;
+                for (x, y) in &spots {
+                    let Some(placed) = labels.place(painter, &wanted(&texts, pos2(*x, *y), true)) else {
+                        outcome = Err(TestCaseError::fail("left out"));
+                        return;
+                    };
+                    if !inner.expand(0.01).contains_rect(placed.rect) || rects.iter().any(|r| r.intersects(placed.rect)) {
+                        outcome = Err(TestCaseError::fail(format!("{placed:?} among {rects:?}")));
+                    }
+                    rects.push(placed.rect);
+                }
+            });
+            outcome?;
+        }
+    }
+}

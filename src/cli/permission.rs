@@ -1,0 +1,166 @@
+//! Permissions, from the command line.
+
+use jiff::civil::{Date, Time};
+use serde_json::{Value, json};
+
+use super::Failure;
+use super::args::PermissionArgs;
+use super::said::{open, print_json, print_text, tell_remarks};
+use crate::book::{Book, Edit, Permission, PlaceRule, Uid};
+use crate::earth::SquareSide;
+use crate::share::Precision;
+
+pub(super) fn run(args: &PermissionArgs) -> Result<(), Failure> {
+    let mut open = open(&args.book)?;
+    if let Some(name) = &args.name {
+        let before = named(open.book(), None, name)?.clone();
+        let after = changed(args, before.clone())?;
+        if after != before {
+            open.apply_as(format!("change permission {}", after.name), &Edit::put(after))?;
+            tell_remarks(&mut open);
+        }
+    }
+    let wanted = args.name.as_ref().map(|name| named(open.book(), None, name).map(|p| p.uid)).transpose()?;
+    let shown: Vec<&Permission> = open.book().permissions().values().filter(|p| wanted.is_none_or(|u| p.uid == u)).collect();
+    if args.json {
+        let rows: Vec<Value> = shown.iter().map(|p| document(open.book(), p)).collect();
+        return print_json(&json!({ "permissions": rows }));
+    }
+    let text: Vec<String> = shown.iter().map(|p| said(open.book(), p)).collect();
+    print_text(&if text.is_empty() {
+        "There is no permission in the book; import its ground as GeoJSON with the role permission.\n".to_owned()
+    } else {
+        text.join("\n")
+    })
+}
+
+/// The permission of this name or uid, of one beach or of any.
+pub(super) fn named<'b>(book: &'b Book, beach: Option<Uid>, name: &str) -> Result<&'b Permission, Failure> {
+    let wanted = name.trim().to_lowercase();
+    let all = || book.permissions().values().filter(|p| beach.is_none_or(|b| p.beach == b));
+    all().find(|p| p.name.trim().to_lowercase() == wanted || p.uid.to_string() == wanted).ok_or_else(|| {
+        let names: Vec<&str> = all().map(|p| p.name.as_str()).collect();
+        Failure::input(format!(
+            "there is no permission \"{name}\" {}; it has {}",
+            if beach.is_some() { "on the beach" } else { "in the book" },
+            if names.is_empty() { "none".to_owned() } else { names.join(", ") }
+        ))
+    })
+}
+
+/// The permission as the options have it.
+fn changed(args: &PermissionArgs, p: Permission) -> Result<Permission, Failure> {
+    let words = |new: &Option<String>, old: String| new.clone().unwrap_or(old);
+    let mut agreed = p.agreed;
+    agreed.contact = words(&args.contact, agreed.contact);
+    agreed.papers = words(&args.papers, agreed.papers);
+    agreed.deepest_m = number("--deepest-cm", &args.deepest_cm, agreed.deepest_m, 0.01)?;
+    agreed.holder_share = number("--holder-share", &args.holder_share, agreed.holder_share, 0.01)?;
+    agreed.due = read("--due", &args.due, agreed.due)?;
+    agreed.older_than = read("--older-than", &args.older_than, agreed.older_than)?;
+    if let Some(rules) = &args.places {
+        agreed.places = PlaceRule::read_all(rules).map_err(Failure::usage)?;
+    }
+    let (exact_positions, coarsen_m) = precision(&args.precision, (p.exact_positions, p.coarsen_m))?;
+    Ok(Permission {
+        holder: words(&args.holder, p.holder),
+        from: read::<Date>("--from", &args.from, p.from)?,
+        to: read::<Date>("--to", &args.to, p.to)?,
+        hours: hours(&args.hours, p.hours)?,
+        terms: words(&args.terms, p.terms),
+        report: words(&args.report, p.report),
+        exact_positions,
+        coarsen_m,
+        agreed,
+        ..p
+    })
+}
+
+fn read<T: std::str::FromStr<Err: std::fmt::Display>>(
+    option: &str,
+    text: &Option<String>,
+    old: Option<T>,
+) -> Result<Option<T>, Failure> {
+    match text.as_deref().map(str::trim) {
+        None => Ok(old),
+        Some("") => Ok(None),
+        Some(text) => text.parse().map(Some).map_err(|why| Failure::usage(format!("{option} \"{text}\" cannot be read: {why}"))),
+    }
+}
+
+fn number(option: &str, text: &Option<String>, old: Option<f64>, unit: f64) -> Result<Option<f64>, Failure> {
+    Ok(if text.is_none() { old } else { read::<f64>(option, text, None)?.map(|v| v * unit) })
+}
+
+fn hours(text: &Option<String>, old: Option<(Time, Time)>) -> Result<Option<(Time, Time)>, Failure> {
+    let Some(text) = text.as_deref().map(str::trim) else { return Ok(old) };
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let wrong = || Failure::usage(format!("--hours \"{text}\" are not hours such as 07:00-20:30"));
+    let (from, to) = text.split_once(['-', '–']).ok_or_else(wrong)?;
+    let time = |t: &str| Time::strptime("%H:%M", t.trim()).map_err(|_| wrong());
+    Ok(Some((time(from)?, time(to)?)))
+}
+
+/// What is unusual is refused and not rounded.
+fn precision(text: &Option<String>, old: (bool, Option<f64>)) -> Result<(bool, Option<f64>), Failure> {
+    let Some(text) = text.as_deref().map(str::trim) else { return Ok(old) };
+    if text.eq_ignore_ascii_case("exact") {
+        return Ok((true, None));
+    }
+    let metres = text.trim_end_matches(" m").parse().ok();
+    let side = metres.and_then(SquareSide::with_side).ok_or_else(|| {
+        Failure::usage(format!("--precision \"{text}\" is none; use exact, or squares of 10, 100, 1000, 10000 or 100000 m"))
+    })?;
+    Ok((false, Some(side.m())))
+}
+
+fn document(book: &Book, p: &Permission) -> Value {
+    let beach = book.beaches().get(&p.beach).map(|b| b.name.as_str());
+    let clock = |t: Time| t.strftime("%H:%M").to_string();
+    let handed: Vec<Value> = (book.receipts().values().filter(|r| r.permission == p.uid))
+        .map(|r| json!({ "time": r.time, "from": r.from, "to": r.to, "finds": r.finds.len(), "manifest_sha256": r.manifest }))
+        .collect();
+    json!({
+        "uid": p.uid, "name": p.name, "beach": beach, "holder": p.holder, "contact": p.agreed.contact, "papers": p.agreed.papers,
+        "from": p.from, "to": p.to, "hours": p.hours.map(|(from, to)| json!({ "from": clock(from), "to": clock(to) })),
+        "terms": p.terms, "deepest_m": p.agreed.deepest_m, "holder_share": p.agreed.holder_share, "report": p.report,
+        "report_due": p.agreed.due.map(|d| d.word()), "older_than": p.agreed.older_than,
+        "square_m": match Precision::granted(p) { Precision::Squares(side) => json!(side.m()), Precision::Exact | Precision::Withheld => Value::Null },
+        "exact": Precision::granted(p) == Precision::Exact, "places_by_kind": PlaceRule::words_of_all(&p.agreed.places), "handed": handed,
+    })
+}
+
+fn said(book: &Book, p: &Permission) -> String {
+    let beach = book.beaches().get(&p.beach).map_or("", |b| b.name.as_str());
+    let mut lines = vec![format!("{} ({beach})", p.name)];
+    let mut line = |what: &str, text: String| {
+        if !text.is_empty() {
+            lines.push(format!("  {what}: {text}"));
+        }
+    };
+    line("holder", p.holder.clone());
+    line("contact", p.agreed.contact.clone());
+    line("papers", p.agreed.papers.clone());
+    let day = |d: Option<Date>, open: &str| d.map_or_else(|| open.to_owned(), |d| d.to_string());
+    if p.from.is_some() || p.to.is_some() {
+        line("holds", format!("{} to {}", day(p.from, "any day"), day(p.to, "no end")));
+    }
+    line("hours", p.hours.map_or_else(String::new, |(from, to)| format!("{}-{}", from.strftime("%H:%M"), to.strftime("%H:%M"))));
+    line("terms", p.terms.clone());
+    line("no deeper than", p.agreed.deepest_m.map_or_else(String::new, |m| format!("{:.0} cm", 100.0 * m)));
+    line("holder's share", p.agreed.holder_share.map_or_else(String::new, |s| format!("{:.0} %", 100.0 * s)));
+    line("to be reported", p.report.clone());
+    line("when", p.agreed.due.map_or_else(String::new, |d| d.label().to_owned()));
+    line("older than", p.agreed.older_than.map_or_else(String::new, |y| y.to_string()));
+    line("places", Precision::granted(p).said());
+    line("places by kind", PlaceRule::words_of_all(&p.agreed.places));
+    for receipt in book.receipts().values().filter(|r| r.permission == p.uid) {
+        line(
+            "handed over",
+            format!("{}, {} find(s), manifest {}", receipt.time.strftime("%F"), receipt.finds.len(), receipt.manifest),
+        );
+    }
+    lines.join("\n") + "\n"
+}

@@ -1,0 +1,177 @@
+//! The list of duties (data/duties).
+
+use std::sync::LazyLock;
+
+use jiff::civil::Date;
+
+/// What is said beside every duty.
+pub const CHECK_THE_LAW: &str = "This is no advice and may be out of date: always check the law where you are.";
+
+/// What a duty is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Subject {
+    /// Whether one may search at all.
+    Searching,
+    /// Whose leave it takes.
+    Foreshore,
+    /// Treasure and antiquities.
+    Treasure,
+    /// What came from a ship or an aircraft.
+    Wreck,
+    /// Human remains.
+    HumanRemains,
+    /// Ordnance.
+    Ordnance,
+    /// Ivory.
+    Ivory,
+}
+
+impl Subject {
+    /// Every one, with the word that the list holds and how it is said.
+    const ALL: [(Self, &'static str, &'static str); 7] = [
+        (Self::Searching, "searching", "searching at all"),
+        (Self::Foreshore, "foreshore", "whose leave it takes"),
+        (Self::Treasure, "treasure", "treasure and antiquities"),
+        (Self::Wreck, "wreck", "wreck"),
+        (Self::HumanRemains, "human_remains", "human remains"),
+        (Self::Ordnance, "ordnance", "ordnance"),
+        (Self::Ivory, "ivory", "ivory"),
+    ];
+
+    /// How it is said.
+    pub fn label(self) -> &'static str {
+        Self::ALL.iter().find(|(s, ..)| *s == self).map_or("", |(_, _, label)| label)
+    }
+
+    fn named(word: &str) -> Option<Self> {
+        Self::ALL.iter().find(|(_, w, _)| *w == word).map(|(subject, ..)| *subject)
+    }
+}
+
+/// One duty.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Duty {
+    /// Two letters of ISO 3166-1.
+    pub country: String,
+    /// The part of the country that it holds in; empty where in all.
+    pub region: String,
+    /// What it is about.
+    pub subject: Subject,
+    /// Whether searching itself is restricted.
+    pub restricts: bool,
+    /// The duty in a sentence; empty where it was not read at its source.
+    pub says: String,
+    /// Whom to ask or tell.
+    pub who: String,
+    /// Days counted from the day after the find; 0 at once.
+    pub within_days: Option<u32>,
+    /// The least age from which a find may carry it, years.
+    pub older_than_years: Option<u32>,
+    /// Title and section of where it was read.
+    pub source: String,
+    /// The day on which it was read there; `None`: it was not.
+    pub read: Option<Date>,
+}
+
+impl Duty {
+    /// The duty with its source, or whom to ask where it was not read.
+    pub fn said(&self) -> String {
+        let place = if self.region.is_empty() { String::new() } else { format!(" ({})", self.region) };
+        match self.read {
+            Some(read) => format!(
+                "{}{place}: {} Ask {}. [{}; read {read}]",
+                capital(self.subject.label()),
+                self.says,
+                self.who,
+                self.source
+            ),
+            None => format!("{}{place}: ask {}. [not checked]", capital(self.subject.label()), self.who),
+        }
+    }
+}
+
+fn capital(words: &str) -> String {
+    let mut chars = words.chars();
+    chars.next().map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
+static LIST: LazyLock<Vec<Duty>> = LazyLock::new(|| {
+    let mut rows = csv::Reader::from_reader(&include_bytes!("../../data/duties/duties.csv")[..]);
+    // Every line is read by a test.
+    rows.records().filter_map(|row| duty(&row.ok()?)).collect()
+});
+
+fn duty(row: &csv::StringRecord) -> Option<Duty> {
+    let text = |n: usize| row.get(n).map(str::trim);
+    let number = |n: usize| match text(n)? {
+        "" => Some(None),
+        digits => digits.parse().ok().map(Some),
+    };
+    let (title, section) = (text(8)?, text(9)?);
+    Some(Duty {
+        country: text(0)?.to_owned(),
+        region: text(1)?.to_owned(),
+        subject: Subject::named(text(2)?)?,
+        restricts: text(3)? == "yes",
+        says: text(4)?.to_owned(),
+        who: text(5)?.to_owned(),
+        within_days: number(6)?,
+        older_than_years: number(7)?,
+        source: if section.is_empty() { title.to_owned() } else { format!("{title}, {section}") },
+        read: text(10)?.parse().ok(),
+    })
+}
+
+/// The duties of a country (two letters of ISO 3166-1), those first that restrict searching itself; empty where the list does
+/// not know it.
+pub fn duties_in(country: &str) -> Vec<&'static Duty> {
+    let mut all: Vec<&Duty> = LIST.iter().filter(|d| d.country == country).collect();
+    all.sort_by_key(|d| (!d.restricts, d.subject));
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_line_is_read_and_none_is_cited_that_was_not_checked() {
+        let lines = include_str!("../../data/duties/duties.csv").lines().count() - 1;
+        assert_eq!(LIST.len(), lines);
+        for duty in LIST.iter() {
+            assert!(!duty.who.is_empty() && !duty.who.ends_with('.'), "{duty:?}");
+            match duty.read {
+                Some(_) => assert!(!duty.says.is_empty() && !duty.source.is_empty(), "{duty:?}"),
+                None => assert!(duty.says.is_empty() && duty.source.is_empty() && duty.older_than_years.is_none(), "{duty:?}"),
+            }
+            assert_eq!(duty.restricts, duty.subject == Subject::Searching, "{duty:?}");
+        }
+    }
+
+    #[test]
+    fn the_countries_of_the_list_know_every_subject_and_put_what_restricts_first() {
+        for country in ["GB", "IE", "FR", "NL", "DK", "DE", "US", "AU"] {
+            let all = duties_in(country);
+            assert!(all[0].restricts, "{country}");
+            for (subject, ..) in Subject::ALL {
+                // Of the beaches of Denmark and the Netherlands the line on searching names the owner.
+                let there = all.iter().any(|d| d.subject == subject);
+                assert!(there || (subject == Subject::Foreshore && country == "DK"), "{country} {subject:?}");
+            }
+            let last = all.iter().rposition(|d| d.restricts).unwrap();
+            assert!(all[..last].iter().all(|d| d.restricts));
+        }
+        for region in ["England and Wales", "Scotland", "Northern Ireland"] {
+            assert!(duties_in("GB").iter().any(|d| d.region == region && d.subject == Subject::Treasure));
+        }
+        assert!(duties_in("XX").is_empty());
+    }
+
+    // Treasure Act 1996, section 8 (2): fourteen days beginning with the day after the find.
+    #[test]
+    fn the_coroner_is_told_within_fourteen_days() {
+        let coroner = duties_in("GB").into_iter().find(|d| d.who.contains("coroner of the district")).unwrap();
+        assert_eq!((coroner.within_days, coroner.older_than_years), (Some(14), Some(300)));
+        assert!(coroner.said().contains("Treasure Act 1996, sections 1 and 8"));
+    }
+}

@@ -1,0 +1,160 @@
+//! Which find may carry a duty: by its material, its age, its kind and the words it was written with.
+
+use jiff::civil::Date;
+
+use super::list::{Duty, Subject, duties_in};
+use crate::book::{Find, KindGroup, Material, ORDNANCE_CAUTION, latest_year};
+
+/// A find may be an antiquity from this age on where the list of a country names none, years. A judgement, on the safe side.
+const OLD_YEARS: i32 = 100;
+
+/// Words, in lower case, that speak of what carries a duty of its own.
+const OF_REMAINS: &[&str] = &["human", "skull", "skeleton", "burial", "grave ", "cremat", "funerary urn", "human bone"];
+const OF_IVORY: &[&str] = &["ivory", "tusk", "walrus tooth"];
+const OF_A_WRECK: &[&str] = &[
+    "wreck",
+    "shipwreck",
+    "ship's",
+    "ships ",
+    "porthole",
+    "cannon",
+    "anchor stock",
+    "rigging",
+    "sextant",
+    "copper sheathing",
+    "sheathing nail",
+    "deadeye",
+    "aircraft part",
+    "aeroplane",
+    "fuselage",
+    "cargo",
+];
+/// A word above that is part of another thing: an anchor's picture on a button is no anchor.
+const BUT_NOT: &[&str] = &["button", "badge", "brooch", "charm", "pendant", "toy", "pattern"];
+
+/// What a find may carry a duty for, gravest first.
+pub fn carries(find: &Find, found: Option<Date>, least_age_years: Option<u32>) -> Vec<Subject> {
+    let words = format!("{} {} {} ", find.what, find.age, find.state).to_lowercase();
+    let holds = |list: &[&str]| list.iter().any(|w| words.contains(w));
+    let mut all = Vec::new();
+    if find.kind.group() == KindGroup::Danger {
+        all.push(Subject::Ordnance);
+    }
+    if holds(OF_REMAINS) {
+        all.push(Subject::HumanRemains);
+    }
+    if is_old(find, found, least_age_years) {
+        all.push(Subject::Treasure);
+    }
+    if holds(OF_A_WRECK) && !holds(BUT_NOT) {
+        all.push(Subject::Wreck);
+    }
+    if holds(OF_IVORY) {
+        all.push(Subject::Ivory);
+    }
+    all
+}
+
+/// Whether it may be old enough to count: its age as written, else the year in its words; precious metal of unknown age may be.
+fn is_old(find: &Find, found: Option<Date>, least_age_years: Option<u32>) -> bool {
+    let least = least_age_years.map_or(OLD_YEARS, |years| i32::try_from(years).unwrap_or(i32::MAX));
+    let year_found = found.map_or(2026, |d| i32::from(d.year()));
+    match latest_year(&find.age).or_else(|| latest_year(&find.what)) {
+        Some(year) => year_found - year >= least,
+        // A kind that names a coin of today says its age by itself.
+        None => {
+            let precious = matches!(find.material, Some(Material::Gold | Material::Silver | Material::Platinum));
+            precious && find.kind.group() == KindGroup::Coin
+        }
+    }
+}
+
+/// What is to be remembered of one find.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reminder {
+    /// What the duty is about.
+    pub subject: Subject,
+    /// What to do, in sentences.
+    pub says: String,
+    /// The last day to do it, where a number of days was read and the day of the find is known: the shortest of the
+    /// country's regions.
+    pub by: Option<Date>,
+}
+
+/// What is to be remembered of a find in a country (ISO 3166-1, two letters; `None` where it is not known), until it was said
+/// to whom the find was reported, or why it was not.
+pub fn reminders(find: &Find, found: Option<Date>, country: Option<&str>) -> Vec<Reminder> {
+    if !find.reported.trim().is_empty() {
+        return Vec::new();
+    }
+    let duties = country.map_or_else(Vec::new, duties_in);
+    let ages = duties.iter().filter(|d| d.subject == Subject::Treasure);
+    // Where one region names no least age, the usual one holds for the country.
+    let least_age =
+        ages.clone().all(|d| d.older_than_years.is_some()).then(|| ages.filter_map(|d| d.older_than_years).min()).flatten();
+    carries(find, found, least_age).into_iter().map(|subject| reminder(subject, &duties, found)).collect()
+}
+
+fn reminder(subject: Subject, duties: &[&'static Duty], found: Option<Date>) -> Reminder {
+    let of: Vec<&&Duty> = duties.iter().filter(|d| d.subject == subject).collect();
+    let days = of.iter().filter_map(|d| d.within_days).min();
+    let by = days.zip(found).and_then(|(days, day)| day.checked_add(jiff::Span::new().days(i64::from(days))).ok());
+    let may = match subject {
+        Subject::Ordnance => ORDNANCE_CAUTION.to_owned(),
+        Subject::HumanRemains => {
+            "Human remains are left as they lie, the place is kept from others, and the police are called at once.".to_owned()
+        }
+        other => format!("This may have to be reported ({}).", other.label()),
+    };
+    let said: Vec<String> = of.iter().map(|d| d.said()).collect();
+    let ask = if said.is_empty() {
+        "Ask the museum or the police of the place, and whoever owns the ground.".to_owned()
+    } else {
+        said.join(" ")
+    };
+    Reminder { subject, says: format!("{may} {ask}"), by }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::book::{Kind, Uid};
+    use crate::earth::LonLat;
+
+    fn find(what: &str, age: &str) -> Find {
+        let find = Find::new(Uid::fresh(), LonLat::new(0.0, 51.0).unwrap(), what, crate::book::Kinds::shipped().recognise(what));
+        Find { age: age.into(), ..find }
+    }
+
+    #[test]
+    fn finds_carry_duties_by_kind_age_material_and_words() {
+        let day = Some("2026-06-01".parse().unwrap());
+        let of = |what: &str, age: &str| carries(&find(what, age), day, None);
+        assert_eq!(of("mortar shell", ""), [Subject::Ordnance]);
+        assert_eq!(of("human bone", ""), [Subject::HumanRemains]);
+        assert_eq!(of("brooch", "Roman"), [Subject::Treasure]);
+        assert_eq!(of("penny 1914", ""), [Subject::Treasure]);
+        assert_eq!(of("ship's porthole", ""), [Subject::Wreck]);
+        assert_eq!(of("ivory handle", "1950s"), [Subject::Ivory]);
+        assert_eq!(of("button, cannon pattern", ""), []);
+        assert_eq!(of("ring-pull", ""), []);
+        assert_eq!(of("penny 1967", ""), []);
+        let silver = Find { material: Some(Material::Silver), kind: Kind::keyed("coin"), ..find("coin", "") };
+        assert_eq!(carries(&silver, day, None), [Subject::Treasure]);
+        assert_eq!(carries(&find("penny", "1800"), day, Some(300)), []);
+    }
+
+    #[test]
+    fn a_reminder_counts_its_days_and_ends_with_an_answer() {
+        let found = find("mortar shell", "");
+        let day: Date = "2026-06-01".parse().unwrap();
+        let told = reminders(&found, Some(day), Some("GB"));
+        assert_eq!((told[0].subject, told[0].by), (Subject::Ordnance, Some(day)));
+        assert!(told[0].says.starts_with(ORDNANCE_CAUTION));
+        // In Scotland and Northern Ireland no least age was read, so the usual one holds for the country.
+        let old = reminders(&find("brooch", "Roman"), Some(day), Some("GB"));
+        assert_eq!((old[0].by, old[0].says.contains("Treasure Trove Unit")), (Some("2026-06-15".parse().unwrap()), true));
+        assert!(reminders(&Find { reported: "finds officer, 2 June".into(), ..found }, Some(day), Some("GB")).is_empty());
+        assert!(reminders(&find("brooch", "Roman"), None, None)[0].says.contains("museum or the police"));
+    }
+}

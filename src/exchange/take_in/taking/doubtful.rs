@@ -1,0 +1,92 @@
+//! What of a record can be read but hardly be so: it is told, or refused with what would mend it.
+
+use jiff::Timestamp;
+use jiff::civil::date;
+
+use super::Taking;
+use crate::book::Record;
+use crate::earth::{LonLat, distance_m};
+use crate::exchange::take_in::taking::NEAR_M;
+
+/// Data farther than this from its beach is remarked upon, metres.
+pub(super) const FAR_M: f64 = 100_000.0;
+/// No find of a log is likely to be older: before about this year there were hardly any detectors to be had (common
+/// practice, no published source).
+const FIRST_YEAR: i16 = 1960;
+/// What lies further ahead than this is of the future, seconds: clocks differ, days do not.
+pub(super) const FUTURE_S: i64 = 24 * 3600;
+/// A clock that is set right while it runs steps back by seconds, not by more than this.
+const STEP_BACK_S: i64 = 5;
+
+impl Taking<'_> {
+    /// Tells of times that can hardly be: of long ago, of days to come, and running backwards along a track.
+    pub(super) fn doubt_times(&mut self, line: u64, record: &Record) {
+        let time = match record {
+            Record::Find(find) => find.time,
+            Record::Signal(signal) => signal.time,
+            Record::Outing(outing) => Some(outing.start),
+            Record::Track(track) => {
+                if track.segments.iter().any(|s| runs_back(s.iter().filter_map(|p| p.time()))) {
+                    self.count(
+                        line,
+                        "track(s) have times that run backwards, so speeds and the order of searching are wrong there",
+                    );
+                }
+                track.span().map(|(from, _)| from)
+            }
+            _ => None,
+        };
+        let Some(time) = time else { return };
+        let now = self.options.now.unwrap_or_else(Timestamp::now);
+        let first = date(FIRST_YEAR, 1, 1).at(0, 0, 0, 0).in_tz("UTC").map_or(Timestamp::MIN, |z| z.timestamp());
+        if time < first {
+            self.count(
+                line,
+                "record(s) are dated before 1960, as a spreadsheet writes an empty date or a clock that was never set",
+            );
+        } else if time.as_second() - now.as_second() > FUTURE_S && !matches!(record, Record::Track(_)) {
+            self.count(line, "record(s) are dated in days to come; was a year or a clock wrong?");
+        }
+    }
+
+    /// Refuses what lies far from the beach but near it with its coordinates exchanged; counts what is far.
+    pub(super) fn check_place(&mut self, line: u64, at: LonLat) -> Result<(), String> {
+        let away_m = distance_m(self.beach.origin, at);
+        if away_m <= FAR_M {
+            return Ok(());
+        }
+        if at.lon_deg() == 0.0 && at.lat_deg() == 0.0 {
+            return Err("stands at 0, 0, as programs write where they have no position; give it one, or none".to_owned());
+        }
+        if at.swapped().is_some_and(|s| distance_m(self.beach.origin, s) <= NEAR_M) {
+            return Err(format!(
+                "lies {:.0} km from {} as written but on it with longitude and latitude exchanged; exchange the two columns or values",
+                away_m / 1000.0,
+                self.beach.name
+            ));
+        }
+        let mirrored = [(-1.0, 1.0, "west for east"), (1.0, -1.0, "south for north"), (-1.0, -1.0, "both sides exchanged")];
+        for (x, y, how) in mirrored {
+            let there = LonLat::new(at.lon_deg() * x, at.lat_deg() * y);
+            if there.is_ok_and(|there| distance_m(self.beach.origin, there) <= NEAR_M) {
+                return Err(format!(
+                    "lies {:.0} km from {} as written but on it with {how}; give the sides with a minus or in columns N/S and E/W",
+                    away_m / 1000.0,
+                    self.beach.name
+                ));
+            }
+        }
+        self.far = (self.far.0 + 1, if self.far.0 == 0 { line } else { self.far.1 });
+        Ok(())
+    }
+}
+
+/// Whether times step back by more than a clock that is set right.
+fn runs_back(times: impl Iterator<Item = Timestamp>) -> bool {
+    let mut latest: Option<Timestamp> = None;
+    times.into_iter().any(|time| {
+        let back = latest.is_some_and(|latest| latest.as_second() - time.as_second() > STEP_BACK_S);
+        latest = latest.max(Some(time));
+        back
+    })
+}

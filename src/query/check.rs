@@ -1,0 +1,56 @@
+//! What stands against finds and outings, and which finds may carry a duty.
+
+use jiff::tz::TimeZone;
+
+use super::{Question, Refusal, Work};
+use crate::allowed::{AllowedTables, Flag, flags};
+use crate::book::{Beach, Book, Part as _, Uid};
+use crate::duties::{Duty, Reminder, duties_in, reminders};
+use crate::share::emergency_at;
+
+/// What was found of one beach.
+pub struct Checked {
+    /// What no permission covers, and what lies where nobody may search; gravest first.
+    pub flags: Vec<Flag>,
+    /// The finds that may carry a duty and of which nobody noted to whom they were reported.
+    pub reminders: Vec<(Uid, Reminder)>,
+    /// The country the beach lies in (ISO 3166-1), where place and time zone tell it.
+    pub country: Option<&'static str>,
+    /// What its law may ask, as far as the list knows.
+    pub law: Vec<&'static Duty>,
+}
+
+/// What stands against finds and outings of a beach, and which may carry a duty.
+#[derive(Clone, PartialEq)]
+pub struct CheckQuestion {
+    tables: AllowedTables,
+    beach: Uid,
+}
+
+impl CheckQuestion {
+    /// Of a beach of the book.
+    pub fn new(book: &Book, beach: &Beach) -> Self {
+        Self { tables: AllowedTables::of_book(book), beach: beach.uid }
+    }
+}
+
+impl Question for CheckQuestion {
+    type Answer = Checked;
+    const NAME: &'static str = "what permissions and law say of the finds";
+
+    fn work_out(&self, work: &Work<Checked>) -> Result<Checked, Refusal> {
+        let beach = self.tables.beaches().get(&self.beach).ok_or("the beach is no longer in the book")?;
+        // An invented beach lies in no country, whatever clock it keeps.
+        let country = emergency_at(beach).filter(|_| !beach.invented).map(|e| e.code);
+        let flags = flags(&self.tables, self.beach);
+        work.check()?;
+        let zone = beach.zone().unwrap_or(TimeZone::UTC);
+        let mut told = Vec::new();
+        for find in self.tables.finds_of(self.beach) {
+            let day = find.time.map(|t| zone.to_datetime(t).date());
+            told.extend(reminders(find, day, country).into_iter().map(|r| (find.uid, r)));
+        }
+        told.sort_by_key(|(uid, r)| (r.by.is_none(), r.by, r.subject, *uid));
+        Ok(Checked { flags, reminders: told, country, law: country.map_or_else(Vec::new, duties_in) })
+    }
+}
