@@ -88,3 +88,74 @@ fn typing_into_a_field_is_no_command() {
     assert_eq!(h.state().clock().at, instant(AT));
     assert!(h.state().selection().is_empty());
 }
+
+#[test]
+fn space_plays_wherever_the_keyboard_is_but_in_text_and_enter_presses() {
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label("low >").focus();
+    h.run();
+    h.key_press(Key::Space);
+    h.step();
+    assert!(h.state().clock().playing, "Space is no press of the button");
+    h.key_press(Key::Space);
+    h.step();
+    assert!(!h.state().clock().playing);
+    settle(&mut h);
+    h.get_by_label("low >").focus();
+    h.run();
+    let at = h.state().clock().at;
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    assert!(h.state().clock().at > at);
+    h.get_by_label("with").focus();
+    h.run();
+    h.key_press(Key::Space);
+    h.step();
+    assert!(!h.state().clock().playing, "in text it is a space");
+}
+
+#[test]
+fn marks_of_plan_section_and_time_are_reached_by_the_keyboard() {
+    let mut h = window(SheetChoice::Log);
+    let name = |h: &egui_kittest::Harness<'static, scourline::app::App>, part: &str| {
+        use egui_kittest::kittest::NodeT;
+        let canvas = h.get_all_by_label_contains(part).find(|n| n.accesskit_node().role() == egui::accesskit::Role::Canvas);
+        canvas.expect("a canvas").accesskit_node().label().unwrap()
+    };
+    let mut seen = std::collections::BTreeSet::new();
+    let plan = name(&h, "Plan of ");
+    h.get_by_label(&plan).focus();
+    h.run();
+    for _ in 0..3 {
+        h.key_press(Key::PageDown);
+        settle(&mut h);
+        let lead = h.state().selection().lead.expect("a mark");
+        assert!(seen.insert(lead) && matches!(lead, Item::Find(_)));
+    }
+    h.key_press(Key::PageUp);
+    settle(&mut h);
+    assert!(seen.contains(&h.state().selection().lead.unwrap()));
+    let (section, along) = (name(&h, "Section of "), h.state().section_along_m().unwrap());
+    h.get_by_label(&section).focus();
+    h.run();
+    h.key_press(Key::ArrowRight);
+    settle(&mut h);
+    assert!((h.state().section_along_m().unwrap() - along - 10.0).abs() < 1e-6);
+    let time = name(&h, "Time: ");
+    h.get_by_label(&time).focus();
+    h.run();
+    h.key_press(Key::PageDown);
+    settle(&mut h);
+    assert!(matches!(h.state().selection().lead, Some(Item::Outing(_))));
+}
+
+#[test]
+fn the_list_of_keys_tells_the_words_too() {
+    let mut h = window(SheetChoice::Log);
+    h.key_press(Key::F1);
+    h.run();
+    h.get_by_label("MHWS");
+    h.get_by_label_contains("mean high water springs");
+    h.get_by_label("strong evidence");
+    h.get_by_label_contains("fewer than 1 of 500 such beaches");
+}

@@ -22,4 +22,5 @@ mod read_ground;
 mod reading;
 mod safety;
 mod stranger;
+mod tidying;
 mod time;

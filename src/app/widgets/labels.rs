@@ -206,7 +206,7 @@ mod tests {
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig { cases: 40, ..crate::cases::kept() })]
+        #![proptest_config(crate::cases::kept())]
         #[test]
         fn what_must_be_shown_is_whole_within_the_edges_and_covers_nothing_while_there_is_room(
             spots in prop::collection::vec((-50.0f32..450.0, -50.0f32..350.0), 1..9),
