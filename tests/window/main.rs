@@ -21,5 +21,6 @@ mod read_filter;
 mod read_ground;
 mod reading;
 mod safety;
+mod sharing;
 mod stranger;
 mod time;
