@@ -21,6 +21,7 @@ mod read_filter;
 mod read_ground;
 mod reading;
 mod safety;
+mod sharing;
 mod stranger;
 mod tidying;
 mod time;
