@@ -193,7 +193,7 @@ pub fn calibration_words(c: &Calibration) -> Vec<String> {
         0 => lines.push("No bench target could be left out and answered by others.".to_owned()),
         _ => {
             lines.push("Leaving out each bench target whole, every kind as likely as any other:".to_owned());
-            lines.push(c.bench.said());
+            lines.extend(reliability_words(&c.bench));
         }
     }
     lines

@@ -44,7 +44,8 @@ pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
     let told = answer(open.book(), args)?;
     if let (Some(path), Some(calibration)) = (&args.svg, &told.calibration) {
         let name = told.setups.first().map_or("", |s| s.1.as_str());
-        output::write(path, calibration.finds.svg(name).as_bytes(), over(args.force))?;
+        let left_out = if calibration.finds.signals() > 0 { &calibration.finds } else { &calibration.bench };
+        output::write(path, left_out.svg(name).as_bytes(), over(args.force))?;
     }
     if args.json { print_json(&document(&told)) } else { print_text(&text(&told, args.table)) }
 }

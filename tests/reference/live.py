@@ -163,7 +163,7 @@ def hearing(dir):
     second = np.repeat([0, 1], len(depth_cm) // 2)
     heard = rng.random(len(depth_cm)) < 1 / (1 + np.exp(-(0.15 * (22 - depth_cm) + 1.0 * second)))
     with open(dir / "setups.csv", "w") as f:
-        f.write("name,mode,coil_width_cm\nFirst,beach,28\nSecond,park,28\n")
+        f.write("name,mode,coil_width_cm\nFirst,salt ground,28\nSecond,dry ground,28\n")
     with open(dir / "bench.csv", "w") as f:
         f.write("setup,target,kind,depth_cm,target_ids,time\n")
         for n, (d, s, h) in enumerate(zip(depth_cm, second, heard)):

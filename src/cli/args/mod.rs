@@ -488,7 +488,8 @@ pub struct BenchArgs {
     /// How often its answers are right: every find and bench target left out in turn.
     #[arg(long)]
     pub calibration: bool,
-    /// Write the reliability diagram of the finds left out into this SVG file.
+    /// Write the diagram of chances said against how often they were so into this SVG file: of the finds left out, or of
+    /// the bench targets where there are no finds.
     #[arg(long, value_name = "FILE", requires = "calibration")]
     pub svg: Option<PathBuf>,
     /// What the signals left undug on the beach count for, with any set-up.

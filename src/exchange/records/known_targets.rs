@@ -1,7 +1,7 @@
 //! Readings of known targets from the fields of a row, with the set-up they were made with.
 
 use super::row::Row;
-use super::things::{settings, target_ids};
+use super::things::settings;
 use crate::book::{BenchReading, Kinds, Setup, Uid};
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::Taking;
@@ -78,7 +78,7 @@ fn heard(row: &Row, numbers: bool) -> Result<Vec<i32>, String> {
     if NOTHING.contains(&text.trim()) {
         return Ok(Vec::new());
     }
-    if let Some(ids) = target_ids(&text, row.comma(Field::TargetId)) {
+    if let Some(ids) = value::target_ids(&text, row.comma(Field::TargetId)) {
         return Ok(ids);
     }
     // Columns of single passes may say of one that nothing came, or write whole numbers with a fraction.

@@ -9,7 +9,7 @@ use crate::book::{Uid, Weight};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::{Field, Meaning, Quantity, Unit};
-use crate::exchange::tools::value::{feet_and_inches, is_blank, number};
+use crate::exchange::tools::value::{feet_and_inches, is_blank, number, target_ids};
 use crate::exchange::tools::when::{Doubt, When};
 
 /// What stands in one field of a row.
@@ -132,7 +132,7 @@ impl Row {
 
     /// Headings that are not known under which whole numbers stand, as target IDs would.
     pub(in crate::exchange) fn numbers_beside(&self) -> Vec<&str> {
-        let is_id = |text: &str| super::things::target_ids(text, false).is_some_and(|ids| !ids.is_empty());
+        let is_id = |text: &str| target_ids(text, false).is_some_and(|ids| !ids.is_empty());
         self.others.iter().filter(|(_, text)| is_id(text)).map(|(title, _)| &**title).collect()
     }
 

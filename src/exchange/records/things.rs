@@ -6,7 +6,7 @@ use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::Taking;
 use crate::exchange::tools::heading::{Field, Unit};
-use crate::exchange::tools::value::{self, number};
+use crate::exchange::tools::value;
 
 /// What litter is weighed in where a heading names no unit.
 const KILOGRAM: Unit = Unit { word: "kilograms", factor: 1000.0, ..Unit::GRAM };
@@ -123,16 +123,12 @@ pub(in crate::exchange) fn signal(taking: &mut Taking<'_>, row: &mut Row, at: Lo
     let others = row.others();
     Ok(Signal {
         time: row.instant(taking)?,
-        target_ids: row.read(Field::TargetId, target_ids).unwrap_or_default(),
+        target_ids: row.read(Field::TargetId, value::target_ids).unwrap_or_default(),
         steadiness: row.read(Field::Steadiness, |t, _| t.parse().ok()),
         gauge_step: row.read(Field::GaugeStep, |t, _| t.parse().ok()),
         notes: row.notes(&[&said, &others]),
         ..Signal::new(taking.beach.uid, at)
     })
-}
-
-pub(super) fn target_ids(text: &str, comma: bool) -> Option<Vec<i32>> {
-    value::whole_numbers(text).or_else(|| number(text, comma).map(|(v, _)| vec![v.round() as i32]))
 }
 
 pub(in crate::exchange) fn outing(taking: &mut Taking<'_>, row: &mut Row) -> Result<Outing, String> {

@@ -55,6 +55,11 @@ pub(in crate::exchange) fn whole_numbers(text: &str) -> Option<Vec<i32>> {
         .collect()
 }
 
+/// The target IDs of a cell: whole numbers in a row, or one number, rounded.
+pub(in crate::exchange) fn target_ids(text: &str, comma: bool) -> Option<Vec<i32>> {
+    whole_numbers(text).or_else(|| number(text, comma).map(|(v, _)| vec![v.round() as i32]))
+}
+
 /// One number for a target ID; of a range such as `12-14` or several, the middle.
 pub(in crate::exchange) fn target_id(text: &str, comma: bool) -> Option<f64> {
     if let Some((value, None)) = number(text, comma) {

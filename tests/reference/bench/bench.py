@@ -6,8 +6,10 @@ import numpy as np
 import scipy
 import sklearn
 from scipy import optimize, special, stats
+from sklearn.calibration import calibration_curve
 from sklearn.isotonic import IsotonicRegression
 from sklearn.linear_model import LogisticRegression
+from sklearn.metrics import brier_score_loss
 from sklearn.naive_bayes import GaussianNB
 
 rng = np.random.default_rng(60)
@@ -124,8 +126,16 @@ nb = GaussianNB(var_smoothing=0).fit(numbers[:, None], labels)
 ask = np.arange(10, 90, 2.0)
 bayes = {"numbers": numbers.astype(int).tolist(), "labels": labels.tolist(), "ask": ask.astype(int).tolist(), "want": nb.predict_proba(ask[:, None]).tolist()}
 
+# What was said against what was so: calibration_curve in ten even bins over every chance of every answer, and
+# Brier's score for several answers.
+chances = rng.dirichlet(np.ones(4) * 0.6, 300)
+truths = np.array([rng.choice(4, p=0.7 * p + 0.3 * np.ones(4) / 4) for p in chances])
+so = np.eye(4)[truths]
+true, said = calibration_curve(so.ravel(), chances.ravel(), n_bins=10, strategy="uniform")
+reliability = {"chances": chances.tolist(), "truths": truths.tolist(), "so": true.tolist(), "said": said.tolist(), "brier": float(brier_score_loss(truths, chances, labels=range(4)))}
+
 print(json.dumps({
     "made_with": f"scikit-learn {sklearn.__version__}, scipy {scipy.__version__}, numpy {np.__version__}",
     "isotonic": isotonic, "gauge": gauge, "moderated": moderated, "trigamma": trigamma, "growth": growth,
-    "logistic": logistic, "shares": shares, "medians": medians, "bayes": bayes,
+    "logistic": logistic, "shares": shares, "medians": medians, "bayes": bayes, "reliability": reliability,
 }))

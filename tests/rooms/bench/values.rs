@@ -1,6 +1,6 @@
 //! The bench against scikit-learn and scipy; versions in the file of values.
 
-use scourline::bench::{DepthGauge, Evidence, Learned, Mix, Scatter, Sounded, growth};
+use scourline::bench::{Answer, DepthGauge, Evidence, Learned, MayBe, Mix, Reliability, Scatter, Sounded, growth};
 use scourline::book::{Find, Kind, Uid};
 use scourline::chance::{Common, Isotonic, Logistic, Share, Variance, median_interval, trigamma};
 use scourline::earth::LonLat;
@@ -157,5 +157,40 @@ fn with_much_data_it_is_gaussian_bayes() {
             let got = told.answers.iter().find(|a| a.kind.as_ref() == Some(kind)).unwrap().chance / (1.0 - none);
             assert!((got - want).abs() < 0.01, "ID {ask}, {kind}: {got} instead of {want}");
         }
+    }
+}
+
+/// `sklearn.calibration.calibration_curve` in ten even bins, and `sklearn.metrics.brier_score_loss` for several answers.
+#[test]
+fn what_was_said_and_so_agrees() {
+    let case = &reference()["reliability"];
+    let kinds = ["ring_pull", "coin", "lead", "silver_coin"].map(Kind::keyed);
+    let mut r = Reliability::default();
+    for (chances, truth) in table(&case["chances"]).iter().zip(list(&case["truths"])) {
+        let answer = |(kind, chance): (&Kind, &f64)| Answer {
+            kind: Some(kind.clone()),
+            label: String::new(),
+            chance: *chance,
+            words: "",
+            before: 0.25,
+        };
+        let told = MayBe {
+            setup: String::new(),
+            answers: kinds.iter().zip(chances).map(answer).collect(),
+            classes: Vec::new(),
+            heavy: 0.0,
+            depth: None,
+            too_little: false,
+            finds: 0,
+            notes: Vec::new(),
+        };
+        r.take(&told, Some(&kinds[truth as usize]));
+    }
+    close(r.brier().unwrap(), num(&case["brier"]), 1e-12, "Brier's score");
+    let tenths = r.tenths();
+    assert_eq!(tenths.len(), list(&case["so"]).len());
+    for (t, (so, said)) in tenths.iter().zip(list(&case["so"]).into_iter().zip(list(&case["said"]))) {
+        close(t.so.share.unwrap(), so, 1e-12, "so");
+        close(t.said, said, 1e-12, "said");
     }
 }

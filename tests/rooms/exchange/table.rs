@@ -135,8 +135,7 @@ fn highs_and_lows_in_turn_are_a_tide_table_and_readings_a_gauge() {
 #[test]
 fn setups_outings_and_bench_build_on_each_other() {
     let mut book = book();
-    let setups =
-        "name,machine,mode,sensitivity,ground balance,coil_width_cm\nwet sand,an invented machine,beach,18,manual 40,28\n";
+    let setups = "name,machine,mode,sensitivity,ground balance,coil_width_cm\nwet sand,an invented machine,salt ground,half of full,by hand,28\n";
     let outings = "start,end,setup,sand\n2024-05-01 09:00,2024-05-01 12:00,Wet Sand,cut; black sand\n2024-05-02 09:00,2024-05-02 08:00,,\n2024-05-03 09:00,2024-05-03 10:00,no such,\n";
     let bench = "setup,target,depth_cm,target ids,dig\nwet sand,invented penny,20,12 13 12,yes\nwet sand,control,20,,no\n";
     let all = super::common::take_all(

@@ -12,6 +12,10 @@ use crate::query::{Age, CalibrationQuestion};
 /// Side of the diagram, points.
 const SIDE: f32 = 150.0;
 
+/// What the two diagrams show: finds left out, and bench targets left out.
+const SAID_AND_SO: &str = "Chance said against how often it was so";
+const SAID_AND_SO_OF_TARGETS: &str = "The same of bench targets left out whole";
+
 pub(super) fn show(ui: &mut Ui, setup: Uid, shown: &FrameContext<'_>) {
     heading(ui, "How often it is right");
     let answer = shown.answers.answer::<CalibrationQuestion>();
@@ -26,18 +30,21 @@ pub(super) fn show(ui: &mut Ui, setup: Uid, shown: &FrameContext<'_>) {
     if age == Age::Old {
         ui.label(soft(ui, "as it was before the last change; leaving out anew ..."));
     }
-    if told.finds.signals() > 0 {
-        diagram(ui, &told.finds);
+    for (of, title, name) in [(&told.finds, "of finds", SAID_AND_SO), (&told.bench, "of bench targets", SAID_AND_SO_OF_TARGETS)] {
+        if of.signals() > 0 {
+            ui.label(soft(ui, title).size(13.0));
+            diagram(ui, of, name);
+        }
     }
     for line in calibration_words(told) {
         ui.label(soft(ui, line).size(13.0));
     }
 }
 
-fn diagram(ui: &mut Ui, r: &Reliability) {
+fn diagram(ui: &mut Ui, r: &Reliability, name: &str) {
     let p = palette(ui.ctx());
     let (rect, response) = ui.allocate_exact_size(vec2(SIDE + 60.0, SIDE + 36.0), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, "Chance said against how often it was so"));
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, name));
     let square = Rect::from_min_size(pos2(rect.left() + 46.0, rect.top() + 4.0), vec2(SIDE, SIDE));
     let at = |said: f64, so: f64| pos2(square.left() + SIDE * said as f32, square.bottom() - SIDE * so as f32);
     let painter = ui.painter();
