@@ -16,10 +16,10 @@ use crate::book::{Beach, KindTables, Part as _, Uid};
 use crate::earth::LonLat;
 use crate::query::drawing::{GroundShown, GroundWanted, Land, MarkTables, OutlineTables, TraceTables};
 use crate::query::{
-    Ask as _, BenchQuestion, CalibrationQuestion, ComparisonQuestion, CurveQuestion, DryBandQuestion, DryPlaceQuestion, Given,
-    GroundPictureQuestion, HappeningTables, HappeningsQuestion, Inquiry, KindsQuestion, LandQuestion, LogQuestion, LogTables,
-    LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion, ReadDrawingQuestion,
-    RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion, WholeBook,
+    Ask as _, BenchQuestion, CalibrationQuestion, CheckQuestion, ComparisonQuestion, CurveQuestion, DryBandQuestion,
+    DryPlaceQuestion, Given, GroundPictureQuestion, HappeningTables, HappeningsQuestion, Inquiry, KindsQuestion, LandQuestion,
+    LogQuestion, LogTables, LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion,
+    ReadDrawingQuestion, RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion, WholeBook,
 };
 use crate::reading::ReadingTables;
 use crate::shore::Setting;
@@ -91,6 +91,9 @@ impl App {
             let _ = answers.ask(BenchQuestion { tables: book.into(), beach: beach.uid });
             let place = PaceQuestion::place(beach);
             let _ = answers.ask(PaceQuestion { tables: book.into(), beach: place });
+        }
+        if state.sheet == SheetChoice::Share || state.draft.is_some() {
+            let _ = answers.ask(CheckQuestion::new(book, beach));
         }
         if let Some(setup) = state.bench.calibrating() {
             let _ = answers.ask(CalibrationQuestion { tables: book.into(), beach: beach.uid, setup });

@@ -54,11 +54,20 @@ impl App {
                 }
                 Command::HandOver(folder) => {
                     self.ask(Ask::Check);
-                    let (permission, now) = (self.state.share.permission, self.now());
-                    self.writes.want_hand_over(folder, permission, now, Over::Own);
+                    self.want_hand_over(Some(folder));
                 }
+                Command::Preview => self.want_hand_over(None),
                 Command::Replace(again) => self.do_again(again),
             }
+        }
+    }
+
+    /// Composes what is asked for on the sheet, to be written into a folder or only to be shown.
+    fn want_hand_over(&mut self, folder: Option<PathBuf>) {
+        let beside = self.kept.as_ref().and_then(|k| k.path.as_deref()).and_then(std::path::Path::parent);
+        match self.state.share.asked(beside) {
+            Ok(asked) => self.writes.want_hand_over(folder, asked, self.now(), Over::Own),
+            Err(text) => self.message = Some(Message { text, bad: true }),
         }
     }
 
@@ -68,7 +77,7 @@ impl App {
             Again::HandOver(folder, permission) => {
                 self.ask(Ask::Check);
                 let now = self.now();
-                self.writes.want_hand_over(folder, permission, now, Over::Anything);
+                self.writes.want_hand_over(Some(folder), permission, now, Over::Anything);
             }
             Again::Route(folder, ask) => {
                 self.ask(Ask::Check);

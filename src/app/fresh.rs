@@ -8,8 +8,8 @@ use super::state::FrameContext;
 use super::state::next_low::Stage;
 use crate::query::drawing::RouteDrawing;
 use crate::query::{
-    BenchQuestion, CountsQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion, LogQuestion,
-    LowsQuestion, MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion,
+    BenchQuestion, CheckQuestion, CountsQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion,
+    LogQuestion, LowsQuestion, MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion,
     ReadingQuestion, RouteQuestion, SettingQuestion, TallyQuestion, WitnessQuestion,
 };
 use crate::share;
@@ -37,6 +37,7 @@ impl App {
         self.tell::<ProfileQuestion>(&mut told, text);
         self.tell::<LogQuestion>(&mut told, text);
         self.tell::<TallyQuestion>(&mut told, text);
+        self.tell::<CheckQuestion>(&mut told, |c| text(&(&c.flags, &c.reminders, c.country)));
         self.tell::<BenchQuestion>(&mut told, |l| text(&(&l.learned, &l.mix, l.undug())));
         self.tell::<CoveredQuestion>(&mut told, |c| text(&(&c.covered, &c.params, &c.effort)));
         self.tell::<PacesQuestion>(&mut told, text);

@@ -8,18 +8,22 @@ use super::App;
 use super::snapshot::Message;
 use super::state::command::Again;
 use super::state::dialog::Standing;
-use crate::book::{Book, Uid};
+use super::state::share::Preview;
+use crate::book::{Book, Edit, Receipt, Uid};
 use crate::output::{self, OutputError, Over};
 use crate::query::{
     Ask as _, Given, HandOver, HandOverQuestion, Inquiry, NotYet, Planned, Refusal, RouteAsk, Running, WholeBook,
 };
-use crate::share::{self, HandedOut};
+use crate::share::{self, HandedOut, PackAsk};
 use crate::shore::Setting;
+
+/// The permission whose holder a hand-over is for and what of it is asked for; `None`: for oneself.
+type Asked = Option<(Uid, PackAsk)>;
 
 /// What came of writing.
 enum Written {
-    /// It was done, in a sentence.
-    Done(String),
+    /// It was done, in a sentence, with what the book is to keep of it.
+    Done(String, Option<Box<Receipt>>),
     /// Files stand there that the program did not make.
     Asks(Standing),
 }
@@ -27,7 +31,8 @@ enum Written {
 /// The files to be written, and the work that writes them.
 #[derive(Default)]
 pub(super) struct Writes {
-    hand_over: Option<(PathBuf, Option<Uid>, Timestamp, Over)>,
+    /// Into this folder, or only to be shown.
+    hand_over: Option<(Option<PathBuf>, Asked, Timestamp, Over)>,
     route: Option<(PathBuf, RouteAsk, Over)>,
     writing: Vec<Running<Written>>,
 }
@@ -39,7 +44,7 @@ impl Writes {
     }
 
     /// Writes a hand-over once it is composed of the book as it is then.
-    pub(super) fn want_hand_over(&mut self, folder: PathBuf, permission: Option<Uid>, now: Timestamp, over: Over) {
+    pub(super) fn want_hand_over(&mut self, folder: Option<PathBuf>, permission: Asked, now: Timestamp, over: Over) {
         self.hand_over = Some((folder, permission, now, over));
     }
 
@@ -71,10 +76,19 @@ impl App {
             return;
         }
         if let Some((folder, permission, now, over)) = self.writes.hand_over.clone() {
-            match self.answers.ask::<HandOverQuestion>(inquiry.hand_over(permission, now)) {
+            match self.answers.ask::<HandOverQuestion>(inquiry.hand_over(permission.clone(), now)) {
                 Ok(made) => {
                     self.writes.hand_over = None;
-                    self.start_writing("the writing of the hand-over", move || write_hand_over(&made, folder, permission, over));
+                    match (folder, permission) {
+                        (Some(folder), permission) => self.start_writing("the writing of the hand-over", move || {
+                            write_hand_over(&made, folder, permission, over)
+                        }),
+                        (None, Some(asked)) => {
+                            let book = WholeBook(self.book.clone());
+                            self.state.share.preview = Some(Preview { book, asked, made });
+                        }
+                        (None, None) => {}
+                    }
                 }
                 Err(NotYet::Waiting) => {}
                 Err(why) => {
@@ -112,11 +126,15 @@ impl App {
     pub(super) fn say_what_was_written(&mut self) {
         let mut said = None;
         let mut asks = None;
+        let mut kept = None;
         self.writes.writing.retain(|running| match running.poll() {
             None => true,
             Some(result) => {
                 match result {
-                    Ok(Written::Done(text)) => said = Some(Message { text, bad: false }),
+                    Ok(Written::Done(text, receipt)) => {
+                        said = Some(Message { text, bad: false });
+                        kept = receipt.or(kept.take());
+                    }
                     Ok(Written::Asks(standing)) => asks = Some(standing),
                     Err(why) => said = Some(Message { text: why.sentence, bad: true }),
                 }
@@ -127,6 +145,10 @@ impl App {
             self.ask_to_replace(standing);
         }
         self.message = said.or(self.message.take());
+        if let Some(receipt) = kept {
+            let label = format!("hand over under {}", receipt.name);
+            self.state.apply(Edit::put(*receipt), label);
+        }
     }
 }
 
@@ -134,19 +156,20 @@ impl App {
 fn write_files(
     folder: PathBuf,
     files: &[(&str, &[u8])],
-    left_out: &[&str],
+    left_out: &[PathBuf],
+    receipt: Option<Receipt>,
     over: Over,
     again: impl FnOnce(PathBuf) -> Again,
 ) -> Result<Written, Refusal> {
     std::fs::create_dir_all(&folder)
         .map_err(|e| Refusal::missing(format!("the folder {} could not be made: {e}", folder.display())))?;
     let placed: Vec<(PathBuf, &[u8])> = files.iter().map(|(name, bytes)| (folder.join(name), *bytes)).collect();
-    let left_out: Vec<PathBuf> = left_out.iter().map(|name| folder.join(name)).collect();
-    match output::write_instead(&placed, &left_out, over) {
+    match output::write_instead(&placed, left_out, over) {
         Ok(gone) => {
             let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
             let gone: Vec<String> = gone.iter().map(|path| format!("; removed {}, of an earlier one", path.display())).collect();
-            Ok(Written::Done(format!("wrote {} into {}{}", names.join(", "), folder.display(), gone.concat())))
+            let done = format!("wrote {} into {}{}", names.join(", "), folder.display(), gone.concat());
+            Ok(Written::Done(done, receipt.map(Box::new)))
         }
         Err(why @ OutputError::Foreign(_)) => Ok(Written::Asks(Standing { said: format!("{why}."), again: again(folder) })),
         Err(why) => Err(Refusal::missing(why)),
@@ -154,9 +177,10 @@ fn write_files(
 }
 
 /// Writes the files of a hand-over into a folder.
-fn write_hand_over(made: &Given<HandOver>, folder: PathBuf, permission: Option<Uid>, over: Over) -> Result<Written, Refusal> {
+fn write_hand_over(made: &Given<HandOver>, folder: PathBuf, permission: Asked, over: Over) -> Result<Written, Refusal> {
     let files: Vec<(&str, &[u8])> = made.files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();
-    write_files(folder, &files, &made.left_out(), over, |folder| Again::HandOver(folder, permission))
+    let left_out = made.left_out_in(&folder);
+    write_files(folder, &files, &left_out, made.receipt.clone(), over, |folder| Again::HandOver(folder, permission))
 }
 
 /// Writes the card and the files of a route into a folder.
@@ -174,5 +198,5 @@ fn write_route(
     let geojson = share::route_geojson(route, setting).map_err(Refusal::missing)?;
     let card = share::route_card(route, book, setting, handed).into_bytes();
     let files: [(&str, &[u8]); 3] = [("route.gpx", &gpx), ("route.geojson", &geojson), ("card.html", &card)];
-    write_files(folder, &files, &[], over, |folder| Again::Route(folder, Box::new(ask)))
+    write_files(folder, &files, &[], None, over, |folder| Again::Route(folder, Box::new(ask)))
 }

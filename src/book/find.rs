@@ -107,6 +107,14 @@ impl Find {
         }
     }
 
+    /// Under which heading of `more` stands whose find it is that was taken in as another person's.
+    pub const OF_ANOTHER: &str = "taken in as the find of";
+
+    /// Whether it was taken in as another person's: it belongs to no outing of one's own and to no account of one's own.
+    pub fn is_of_another(&self) -> bool {
+        self.more.contains_key(Self::OF_ANOTHER)
+    }
+
     /// Heavy or light: as the person said, else as its kind usually is.
     pub fn weight_class(&self) -> Weight {
         self.weight.unwrap_or_else(|| self.kind.weight())

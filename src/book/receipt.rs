@@ -30,10 +30,11 @@ pub struct Receipt {
 }
 
 impl Receipt {
-    /// What was handed over under a permission at an instant.
-    pub fn new(permission: &Permission, time: Timestamp) -> Self {
+    /// What was handed over under a permission at an instant, with the checksum of its manifest.
+    pub fn new(permission: &Permission, time: Timestamp, manifest: impl Into<String>) -> Self {
+        let (manifest, own) = (manifest.into(), permission.uid.to_string());
         Self {
-            uid: Uid::of_content("receipt", [permission.uid.to_string().as_bytes(), time.to_string().as_bytes()]),
+            uid: Uid::of_content("receipt", [own.as_bytes(), time.to_string().as_bytes(), manifest.as_bytes()]),
             beach: permission.beach,
             permission: permission.uid,
             name: permission.name.clone(),
@@ -42,7 +43,7 @@ impl Receipt {
             from: None,
             to: None,
             finds: Vec::new(),
-            manifest: String::new(),
+            manifest,
         }
     }
 

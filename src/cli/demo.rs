@@ -30,7 +30,8 @@ pub(super) fn run(args: &DemoArgs, window: impl FnOnce(&WindowArgs) -> Result<()
     let now = Timestamp::now();
     let inquiry = Inquiry::new(open.book(), uid, now)?;
     let handed = AtOnce::default().ask(inquiry.hand_over(None, now))?;
-    let (setting, reading) = (&*handed.setting, &handed.read.reading);
+    let read = handed.read.as_ref().ok_or_else(|| Failure::output("the beach could not be read"))?;
+    let (setting, reading) = (&*handed.setting, &read.reading);
     let (_, doubts) = doubts::of_beach(open.book(), uid)?;
     let files: Vec<_> = handed.files.iter().map(|(name, bytes)| (args.out.join(name), bytes)).collect();
     output::write_all(&files, over(args.force))?;

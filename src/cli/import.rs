@@ -24,6 +24,7 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
         what,
         grid: args.grid.clone(),
         zone: args.zone.clone(),
+        by: args.by.clone().map(|name| name.trim().to_owned()).filter(|name| !name.is_empty()),
         feet: args.feet,
         camera_clock_s: args.camera_clock,
         columns: args.columns.clone(),

@@ -6,15 +6,14 @@ use serde_json::{Value, json};
 use super::Failure;
 use super::args::PermissionArgs;
 use super::said::{open, print_json, print_text, tell_remarks};
-use crate::book::{Book, Edit, Permission, PlaceRule, Uid};
-use crate::earth::SquareSide;
+use crate::book::{Book, Edit, Permission, PermissionText, PlaceRule, Uid};
 use crate::share::Precision;
 
 pub(super) fn run(args: &PermissionArgs) -> Result<(), Failure> {
     let mut open = open(&args.book)?;
     if let Some(name) = &args.name {
         let before = named(open.book(), None, name)?.clone();
-        let after = changed(args, before.clone())?;
+        let after = changed(args, &before)?;
         if after != before {
             open.apply_as(format!("change permission {}", after.name), &Edit::put(after))?;
             tell_remarks(&mut open);
@@ -49,71 +48,30 @@ pub(super) fn named<'b>(book: &'b Book, beach: Option<Uid>, name: &str) -> Resul
 }
 
 /// The permission as the options have it.
-fn changed(args: &PermissionArgs, p: Permission) -> Result<Permission, Failure> {
-    let words = |new: &Option<String>, old: String| new.clone().unwrap_or(old);
-    let mut agreed = p.agreed;
-    agreed.contact = words(&args.contact, agreed.contact);
-    agreed.papers = words(&args.papers, agreed.papers);
-    agreed.deepest_m = number("--deepest-cm", &args.deepest_cm, agreed.deepest_m, 0.01)?;
-    agreed.holder_share = number("--holder-share", &args.holder_share, agreed.holder_share, 0.01)?;
-    agreed.due = read("--due", &args.due, agreed.due)?;
-    agreed.older_than = read("--older-than", &args.older_than, agreed.older_than)?;
-    if let Some(rules) = &args.places {
-        agreed.places = PlaceRule::read_all(rules).map_err(Failure::usage)?;
+fn changed(args: &PermissionArgs, was: &Permission) -> Result<Permission, Failure> {
+    let mut typed = PermissionText::of_permission(was);
+    let fields = [
+        (&args.holder, &mut typed.holder),
+        (&args.contact, &mut typed.contact),
+        (&args.papers, &mut typed.papers),
+        (&args.from, &mut typed.from),
+        (&args.to, &mut typed.to),
+        (&args.hours, &mut typed.hours),
+        (&args.terms, &mut typed.terms),
+        (&args.deepest_cm, &mut typed.deepest_cm),
+        (&args.holder_share, &mut typed.share_percent),
+        (&args.report, &mut typed.report),
+        (&args.due, &mut typed.due),
+        (&args.older_than, &mut typed.older_than),
+        (&args.precision, &mut typed.precision),
+        (&args.places, &mut typed.places),
+    ];
+    for (given, field) in fields {
+        if let Some(text) = given {
+            field.clone_from(text);
+        }
     }
-    let (exact_positions, coarsen_m) = precision(&args.precision, (p.exact_positions, p.coarsen_m))?;
-    Ok(Permission {
-        holder: words(&args.holder, p.holder),
-        from: read::<Date>("--from", &args.from, p.from)?,
-        to: read::<Date>("--to", &args.to, p.to)?,
-        hours: hours(&args.hours, p.hours)?,
-        terms: words(&args.terms, p.terms),
-        report: words(&args.report, p.report),
-        exact_positions,
-        coarsen_m,
-        agreed,
-        ..p
-    })
-}
-
-fn read<T: std::str::FromStr<Err: std::fmt::Display>>(
-    option: &str,
-    text: &Option<String>,
-    old: Option<T>,
-) -> Result<Option<T>, Failure> {
-    match text.as_deref().map(str::trim) {
-        None => Ok(old),
-        Some("") => Ok(None),
-        Some(text) => text.parse().map(Some).map_err(|why| Failure::usage(format!("{option} \"{text}\" cannot be read: {why}"))),
-    }
-}
-
-fn number(option: &str, text: &Option<String>, old: Option<f64>, unit: f64) -> Result<Option<f64>, Failure> {
-    Ok(if text.is_none() { old } else { read::<f64>(option, text, None)?.map(|v| v * unit) })
-}
-
-fn hours(text: &Option<String>, old: Option<(Time, Time)>) -> Result<Option<(Time, Time)>, Failure> {
-    let Some(text) = text.as_deref().map(str::trim) else { return Ok(old) };
-    if text.is_empty() {
-        return Ok(None);
-    }
-    let wrong = || Failure::usage(format!("--hours \"{text}\" are not hours such as 07:00-20:30"));
-    let (from, to) = text.split_once(['-', '–']).ok_or_else(wrong)?;
-    let time = |t: &str| Time::strptime("%H:%M", t.trim()).map_err(|_| wrong());
-    Ok(Some((time(from)?, time(to)?)))
-}
-
-/// What is unusual is refused and not rounded.
-fn precision(text: &Option<String>, old: (bool, Option<f64>)) -> Result<(bool, Option<f64>), Failure> {
-    let Some(text) = text.as_deref().map(str::trim) else { return Ok(old) };
-    if text.eq_ignore_ascii_case("exact") {
-        return Ok((true, None));
-    }
-    let metres = text.trim_end_matches(" m").parse().ok();
-    let side = metres.and_then(SquareSide::with_side).ok_or_else(|| {
-        Failure::usage(format!("--precision \"{text}\" is none; use exact, or squares of 10, 100, 1000, 10000 or 100000 m"))
-    })?;
-    Ok((false, Some(side.m())))
+    typed.read(was).map_err(Failure::usage)
 }
 
 fn document(book: &Book, p: &Permission) -> Value {

@@ -40,6 +40,8 @@ pub struct Options {
     pub columns_where_there: bool,
     /// What the person answered where a file leaves something open: an answer of [`About::answers`] for each.
     pub answers: BTreeMap<About, &'static str>,
+    /// Whose finds they are, where they are another person's: kept apart from one's own, and in no outing.
+    pub by: Option<String>,
     /// The present instant, by which a track of the future is known. `None`: the machine's clock.
     pub now: Option<Timestamp>,
 }

@@ -17,7 +17,7 @@ use std::time::{Duration, SystemTime};
 
 use tempfile::NamedTempFile;
 
-pub use seal::{MARK, is_own};
+pub use seal::{MARK, as_written, is_own};
 
 /// What may be replaced where something stands already.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -142,6 +142,15 @@ pub fn write_all(files: &[(PathBuf, impl AsRef<[u8]>)], over: Over) -> Result<()
         }
     }
     Ok(())
+}
+
+/// The files of a folder whose names begin and end so; none where it cannot be looked into.
+pub fn named_like(folder: &Path, begin: &str, end: &str) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let fits = |name: &str| name.starts_with(begin) && name.ends_with(end);
+    let mut all: Vec<PathBuf> = entries.filter(|e| e.file_name().to_str().is_some_and(fits)).map(|e| e.path()).collect();
+    all.sort();
+    all
 }
 
 /// As [`write_all`]; files of an earlier writing that these stand in place of, and that are not among them, go with it, if

@@ -29,6 +29,11 @@ pub(super) fn sealed(bytes: &[u8]) -> Cow<'_, [u8]> {
     Cow::Owned(sealed)
 }
 
+/// The bytes as they will stand on disk: with the seal of their first mark filled in.
+pub fn as_written(bytes: &[u8]) -> Vec<u8> {
+    sealed(bytes).into_owned()
+}
+
 /// Whether the program made these bytes and nobody changed them since.
 pub fn is_own(bytes: &[u8]) -> bool {
     if bytes.starts_with(b"\x89PNG") {

@@ -1,10 +1,17 @@
 //! What is handed over.
 
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
 use jiff::Timestamp;
 
 use super::{Ask as _, AtOnce, Given, Inquiry, NotYet, Question, ReadBeach, Refusal, Work};
-use crate::book::{Book, Part as _, Uid};
-use crate::share::{self, Precision};
+use crate::allowed::PermittedGround;
+use crate::book::{Book, Part as _, Permission, Receipt, Uid};
+use crate::earth::{Frame, Local};
+use crate::effort::{self, Effort};
+use crate::output;
+use crate::share::{self, Pack, PackAsk};
 use crate::shore::Setting;
 
 /// The whole book: what is handed over may be drawn from any of its tables.
@@ -23,33 +30,42 @@ pub struct HandOver {
     pub files: Vec<(String, Vec<u8>)>,
     /// What is to be said beside them: how they were cut down, or that nothing was.
     pub said: Vec<String>,
+    /// Everything that leaves under a permission, line by line; nothing of what is written for oneself.
+    pub leaves: Vec<String>,
+    /// What is to be kept of it once it was handed over; nothing of what is written for oneself.
+    pub receipt: Option<Receipt>,
     /// The beach they are of, laid out.
     pub setting: Given<Setting>,
-    /// What they were written from.
-    pub read: Given<ReadBeach>,
+    /// What was read, where it was written for oneself.
+    pub read: Option<Given<ReadBeach>>,
 }
 
 impl HandOver {
-    /// Files that another hand-over writes and this one does not: beside this one they would tell what it leaves out.
-    pub fn left_out(&self) -> Vec<&'static str> {
-        share::HANDED_OVER.into_iter().filter(|name| self.files.iter().all(|(own, _)| own != name)).collect()
+    /// Files in a folder that another hand-over may have written and this one does not: beside this one they would tell what
+    /// it leaves out.
+    pub fn left_out_in(&self, folder: &Path) -> Vec<PathBuf> {
+        let pictures = output::named_like(folder, share::PICTURE.0, share::PICTURE.1);
+        let all = share::HANDED_OVER.into_iter().map(|name| folder.join(name)).chain(pictures);
+        all.filter(|path| self.files.iter().all(|(own, _)| folder.join(own) != *path)).collect()
     }
 }
 
-/// Everything for oneself, or what one permission lets its holder see; read as the beach is read, of every find.
+/// Everything for oneself, or what one permission lets its holder see.
 #[derive(Clone, PartialEq)]
 pub struct HandOverQuestion {
     book: WholeBook,
     beach: Uid,
-    permission: Option<Uid>,
-    /// The instant that the report says it was made.
+    permission: Option<(Uid, PackAsk)>,
+    effort: effort::Params,
+    /// The instant that a report for oneself says it was made, and that of a receipt.
     now: Timestamp,
 }
 
 impl Inquiry {
-    /// What is handed over, for oneself or under a permission.
-    pub fn hand_over(&self, permission: Option<Uid>, now: Timestamp) -> HandOverQuestion {
-        HandOverQuestion { book: WholeBook(self.book().clone()), beach: self.beach().uid, permission, now }
+    /// What is handed over: everything for oneself, or what is asked for under a permission.
+    pub fn hand_over(&self, permission: Option<(Uid, PackAsk)>, now: Timestamp) -> HandOverQuestion {
+        let book = WholeBook(self.book().clone());
+        HandOverQuestion { book, beach: self.beach().uid, permission, effort: self.effort, now }
     }
 }
 
@@ -58,34 +74,54 @@ impl Question for HandOverQuestion {
     const NAME: &'static str = "the hand-over";
 
     fn work_out(&self, work: &Work<HandOver>) -> Result<HandOver, Refusal> {
-        let whole = &self.book.0;
-        let (book, precision, said) = match self.permission {
-            None => (whole.clone(), Precision::Exact, vec![share::EXACT_CAUTION.to_owned()]),
-            Some(uid) => {
-                let permission = whole.permissions().get(&uid).ok_or("the permission is no longer in the book")?;
-                let cut = share::cut_to(whole, permission).map_err(Refusal::missing)?;
-                (cut.book, cut.precision, cut.said)
-            }
-        };
+        let book = &self.book.0;
         let failed = |why: NotYet| match why {
             NotYet::Failed(refusal) => refusal,
             other => Refusal::missing(other),
         };
-        // What is handed over is read of the very finds that are handed over, where they lie; only then are places coarsened.
-        let inquiry = Inquiry::new(&book, self.beach, self.now)?;
+        let inquiry = Inquiry::new(book, self.beach, self.now)?;
         let mut at_once = AtOnce::watched_by(work.progress());
         let setting = at_once.ask(inquiry.setting()).map_err(failed)?;
+        if let Some((permission, ask)) = &self.permission {
+            let permission = book.permissions().get(permission).ok_or("the permission is no longer in the book")?;
+            let covered_m2 = self.covered_m2(permission, work)?;
+            work.check()?;
+            let made = share::compose(book, &setting, permission, ask, &covered_m2, self.now).map_err(Refusal::missing)?;
+            let Pack { files, said, leaves, receipt } = made;
+            return Ok(HandOver { files, said, leaves, receipt: Some(receipt), setting, read: None });
+        }
         let read = inquiry.reading(&mut at_once).map_err(failed)?;
         let reading = &read.reading;
         work.check()?;
-        let open = share::open_files(&book, &setting, reading, precision).map_err(Refusal::missing)?;
+        let open = share::open_files(book, &setting, reading).map_err(Refusal::missing)?;
         let mut files: Vec<(String, Vec<u8>)> = open.into_iter().map(|(name, bytes)| (name.to_owned(), bytes)).collect();
-        files.push(("plan.svg".to_owned(), share::plan_picture(&book, &setting, reading, precision).svg().into_bytes()));
-        let mut report = share::report(&book, &setting, reading, precision, self.now);
-        if self.permission.is_some() {
-            report.opening.extend(said.iter().cloned());
+        files.push(("plan.svg".to_owned(), share::plan_picture(book, &setting, reading).svg().into_bytes()));
+        files.push(("report.html".to_owned(), share::report(book, &setting, reading, self.now).html().into_bytes()));
+        let said = vec![share::EXACT_CAUTION.to_owned()];
+        Ok(HandOver { files, said, leaves: Vec::new(), receipt: None, setting, read: Some(read) })
+    }
+}
+
+impl HandOverQuestion {
+    /// The ground of a permission that each outing covered, m²: squares of ground count where their middle lies on it.
+    fn covered_m2(&self, permission: &Permission, work: &Work<HandOver>) -> Result<BTreeMap<Uid, f64>, Refusal> {
+        let book = &self.book.0;
+        let mut sums = BTreeMap::new();
+        if book.tracks_of(self.beach).next().is_none() {
+            return Ok(sums);
         }
-        files.push(("report.html".to_owned(), report.html().into_bytes()));
-        Ok(HandOver { files, said, setting, read })
+        let beach = book.beaches().get(&self.beach).ok_or("the beach is no longer in the book")?;
+        let frame = Frame::centred_on(beach.origin).map_err(Refusal::missing)?;
+        let effort = Effort::from_book(book, self.beach, |p| p, &self.effort, work.progress()).map_err(Refusal::missing)?;
+        let ground = PermittedGround::new(&permission.area);
+        let middle = |along_m, across_m| frame.to_lonlat(Local::new(along_m, across_m)).ok();
+        let on_it: Vec<bool> =
+            effort.cells.iter().map(|c| middle(c.along_m, c.across_m).is_some_and(|at| ground.holds(at))).collect();
+        for visit in effort.shares.iter().filter(|v| on_it.get(v.cell) == Some(&true)) {
+            if let Some(outing) = visit.outing {
+                *sums.entry(outing).or_insert(0.0) += visit.swept_m2;
+            }
+        }
+        Ok(sums)
     }
 }

@@ -3,7 +3,6 @@
 use geo_types::{Coord, LineString, Polygon};
 use serde_json::{Map, Value, json};
 
-use super::{Precision, squares};
 use crate::book::Book;
 use crate::earth::EarthError;
 use crate::exchange::ExchangeError;
@@ -22,25 +21,12 @@ pub enum OpenError {
     Earth(#[from] EarthError),
 }
 
-/// Finds, signals, zones, clusters and bands of one beach, each a GeoJSON file with its name. Where places are told as
-/// squares there are no clusters and no bands: their shapes and counts, crossed with the squares, would tell more.
+/// Finds, signals, zones, clusters and bands of one beach, each a GeoJSON file with its name, for oneself.
 ///
 /// # Errors
 /// When a shape cannot be laid on the globe.
-pub fn open_files(
-    book: &Book,
-    setting: &Setting,
-    reading: &Reading,
-    precision: Precision,
-) -> Result<Vec<(&'static str, Vec<u8>)>, OpenError> {
+pub fn open_files(book: &Book, setting: &Setting, reading: &Reading) -> Result<Vec<(&'static str, Vec<u8>)>, OpenError> {
     let beach = setting.beach.uid;
-    if let Precision::Squares(side) = precision {
-        let zone = setting.beach.zone().unwrap_or(jiff::tz::TimeZone::UTC);
-        return Ok(vec![
-            ("finds.geojson", geojson::write(&squares::finds(book, beach, side, &zone))?),
-            ("signals.geojson", geojson::write(&squares::signals(book, beach, side, &zone))?),
-        ]);
-    }
     Ok(vec![
         ("finds.geojson", geojson::write(&geojson::finds(book.finds_of(beach)))?),
         ("signals.geojson", geojson::write(&geojson::signals(book.signals_of(beach)))?),

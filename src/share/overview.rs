@@ -6,7 +6,7 @@ use geo::{Area as _, MapCoords as _};
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
 
-use super::{MarkShape, PlanPicture, Precision, Report, Table, squares};
+use super::{MarkShape, PlanPicture, Report, Table};
 use crate::book::{Book, Find, Kind, Weight};
 use crate::earth::{Local, LonLat, bearing_deg};
 use crate::reading::{BandReading, Cluster, ClusterBy, Reading, WeightChoice};
@@ -35,29 +35,30 @@ pub fn mark_of(find: &Find) -> MarkShape {
     }
 }
 
-/// The beach from above, the shore lying level, with its finds and clusters; or with the squares that finds lie in.
-pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading, precision: Precision) -> PlanPicture {
-    let beach = setting.beach.uid;
-    let lines = vec![sentence(book, setting, reading, precision)];
-    let mut picture = PlanPicture { title: setting.beach.name.clone(), lines, ..PlanPicture::default() };
+/// The ground of a beach from above, the shore lying level: its bands and tide lines, and nothing that was found.
+pub(super) fn ground_picture(setting: &Setting) -> PlanPicture {
+    let mut picture = PlanPicture { title: setting.beach.name.clone(), ..PlanPicture::default() };
     let Ok(shore) = &setting.shore else { return picture };
-    let spot = |at: LonLat| shore.locate(at).ok().map(|p| Coord { x: p.along_m, y: p.across_m });
-    picture.bands = setting.bands.iter().map(|b| (b.name.clone(), straight(shore, &b.area))).collect();
+    picture.bands = setting.bands.iter().map(|b| (b.name.clone(), laid(shore, &b.area))).collect();
     for mark in &setting.marks {
         if let Ok(lines) = shore.tide_line(mark.level_m) {
             picture.tide_lines.push((mark.name.clone(), lines.map_coords(|c| along_across(shore, c))));
         }
     }
+    picture.seaward_deg = seaward_deg(shore).unwrap_or(180.0);
+    picture
+}
+
+/// The beach from above with its zones, finds, signals and clusters, for oneself.
+pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading) -> PlanPicture {
+    let beach = setting.beach.uid;
+    let mut picture = PlanPicture { lines: vec![sentence(book, setting, reading)], ..ground_picture(setting) };
+    let Ok(shore) = &setting.shore else { return picture };
+    let spot = |at: LonLat| shore.locate(at).ok().map(|p| Coord { x: p.along_m, y: p.across_m });
     for zone in book.zones_of(beach) {
         if let Ok(area) = shore.area_to_local(&zone.area) {
-            picture.zones.push((zone.name.clone(), straight(shore, &area)));
+            picture.zones.push((zone.name.clone(), laid(shore, &area)));
         }
-    }
-    picture.seaward_deg = seaward_deg(shore).unwrap_or(180.0);
-    if let Precision::Squares(side) = precision {
-        let laid = |(area, n): (MultiPolygon<f64>, usize)| Some((straight(shore, &shore.area_to_local(&area).ok()?), n));
-        picture.squares = squares::counted(book, beach, side).into_iter().filter_map(laid).collect();
-        return picture;
     }
     for cluster in reading.clusters.iter().filter(|c| c.of == WeightChoice::All) {
         let ring: LineString<f64> = cluster.hull.iter().filter_map(|p| spot(*p)).collect();
@@ -88,14 +89,15 @@ fn along_across(shore: &Shore, c: Coord<f64>) -> Coord<f64> {
     Coord { x: p.along_m, y: p.across_m }
 }
 
-fn straight(shore: &Shore, area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+/// An area of the beach's plane along and across its shore.
+pub(super) fn laid(shore: &Shore, area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
     let area = area.map_coords(|c| along_across(shore, c));
     debug_assert!(area.unsigned_area().is_finite());
     area
 }
 
 /// What was found, in one sentence; the finds are those that are handed over beside it.
-fn sentence(book: &Book, setting: &Setting, reading: &Reading, precision: Precision) -> String {
+fn sentence(book: &Book, setting: &Setting, reading: &Reading) -> String {
     let (mut all, mut heavy, mut light) = (0, 0, 0);
     for find in book.finds_of(setting.beach.uid) {
         all += 1;
@@ -107,16 +109,13 @@ fn sentence(book: &Book, setting: &Setting, reading: &Reading, precision: Precis
         }
     }
     let found = format!("{all} finds ({heavy} heavy, {light} light)");
-    if precision != Precision::Exact {
-        return format!("{found}.");
-    }
     let clusters = reading.clusters.iter().filter(|c| c.of == WeightChoice::All).count();
     let swept = reading.whole.swept_m2.map(|m2| format!(" on {m2:.0} m² swept")).unwrap_or_default();
     format!("{found}{swept}; {clusters} clusters.")
 }
 
 /// The report of one beach; `made` is printed as the day it was made.
-pub fn report(book: &Book, setting: &Setting, reading: &Reading, precision: Precision, made: Timestamp) -> Report {
+pub fn report(book: &Book, setting: &Setting, reading: &Reading, made: Timestamp) -> Report {
     let beach = &setting.beach;
     let zone = beach.zone().unwrap_or(jiff::tz::TimeZone::UTC);
     let outings = book.outings_of(beach.uid);
@@ -125,20 +124,16 @@ pub fn report(book: &Book, setting: &Setting, reading: &Reading, precision: Prec
         (Some(first), Some(last)) => format!(" over {} outings from {} to {}", outings.len(), day(first.start), day(last.start)),
         _ => String::new(),
     };
-    let mut opening = vec![format!("{}{span}", sentence(book, setting, reading, precision).trim_end_matches('.')) + "."];
+    let mut opening = vec![format!("{}{span}", sentence(book, setting, reading).trim_end_matches('.')) + "."];
     if let Some(water) = &setting.water {
         opening.push(format!("Tide levels are those of {}, in metres above {}.", water.name(), water.datum().words()));
     }
     if !beach.notes.is_empty() {
         opening.push(beach.notes.clone());
     }
-    let mut tables = vec![kinds_table(book, setting), storms_table(book, setting, &day)];
-    let mut closing = Vec::new();
-    // Of places that are told as squares no outline, band or note of a reading may tell more.
-    if precision == Precision::Exact {
-        tables.splice(0..0, [clusters_table(reading), bands_table(&reading.bands)]);
-        closing.clone_from(&reading.notes);
-    }
+    let tables =
+        vec![clusters_table(reading), bands_table(&reading.bands), kinds_table(book, setting), storms_table(book, setting, &day)];
+    let mut closing = reading.notes.clone();
     closing.push(CAUTION.to_owned());
     closing.extend(CAUTIONS.map(str::to_owned));
     closing.push(ATTRIBUTION.to_owned());
@@ -146,7 +141,7 @@ pub fn report(book: &Book, setting: &Setting, reading: &Reading, precision: Prec
     Report {
         title: format!("{}: what was found", beach.name),
         opening,
-        picture_svg: plan_picture(book, setting, reading, precision).svg(),
+        picture_svg: plan_picture(book, setting, reading).svg(),
         tables,
         closing,
     }

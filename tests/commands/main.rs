@@ -10,6 +10,7 @@ mod files;
 mod keeping;
 mod kills;
 mod lost;
+mod permissions;
 mod tides;
 
 /// The demo's folder as a command makes it, and what that told; made once for all tests that only begin with it.

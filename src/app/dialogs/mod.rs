@@ -8,6 +8,7 @@ mod intake;
 mod keeping;
 mod keys_list;
 mod offset_form;
+mod permission_form;
 mod place;
 mod replace;
 mod tide_form;
@@ -72,6 +73,7 @@ fn one(ui: &mut Ui, dialog: &mut Dialog, shown: &FrameContext<'_>, state: &mut S
     match dialog {
         Dialog::Intake(form) => intake::show(ui, form, shown, state),
         Dialog::Beach(form) => beach_form::show(ui, form, shown, state),
+        Dialog::Permission(form) => permission_form::show(ui, form, shown, state),
         Dialog::Book(form) => form.show(ui, state),
         Dialog::Replace(standing) => replace::show(ui, standing, state),
         Dialog::Keeping(view) => keeping::show(ui, view, shown, state),

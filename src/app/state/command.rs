@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use crate::book::{Edit, Uid};
 use crate::query::RouteAsk;
+use crate::share::PackAsk;
 use crate::store::{OpenBook, Replace};
 
 /// What a view asks for; done after the frame is laid out.
@@ -29,6 +30,8 @@ pub(crate) enum Command {
     WriteRoute(PathBuf),
     /// Writes what is handed over into this folder.
     HandOver(PathBuf),
+    /// Composes what would be handed over, and shows it.
+    Preview,
     /// Does something once more, replacing what stood in its way.
     Replace(Again),
 }
@@ -37,7 +40,7 @@ pub(crate) enum Command {
 #[derive(Debug, Clone)]
 pub(crate) enum Again {
     /// The hand-over for this permission, into this folder.
-    HandOver(PathBuf, Option<Uid>),
+    HandOver(PathBuf, Option<(Uid, PackAsk)>),
     /// The files of the route that answers this, into this folder.
     Route(PathBuf, Box<RouteAsk>),
     /// The whole book, in place of the book in this file.

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use super::beach_form::BeachForm;
 use super::command::{Again, PickFor};
 use super::intake::IntakeForm;
+use super::permission_form::PermissionForm;
 use super::place_form::PlaceForm;
 use crate::store::{Backup, Change, Deleted};
 
@@ -13,6 +14,7 @@ use crate::store::{Backup, Change, Deleted};
 pub(crate) enum Dialog {
     Intake(Box<IntakeForm>),
     Beach(Box<BeachForm>),
+    Permission(Box<PermissionForm>),
     Book(PathForm),
     Replace(Standing),
     Keeping(Box<KeepingView>),

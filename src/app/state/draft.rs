@@ -38,6 +38,7 @@ pub(crate) struct DraftFields {
     pub(crate) to: String,
     /// Stretches that are no witness of the water.
     pub(crate) asides: String,
+    pub(crate) litter_kg: String,
     /// Where it lay, in any notation; nothing until somebody said.
     pub(crate) place: String,
 }
@@ -73,6 +74,7 @@ impl DraftForm {
             from: text(),
             to: text(),
             asides: text(),
+            litter_kg: text(),
             place: text(),
         };
         Self { fields, new, digs: None, refusal: None, focus: true, past: Vec::new(), ahead: Vec::new(), changed_in: None }
@@ -98,6 +100,7 @@ impl DraftForm {
         form.fields.from = shown.time(outing.start, TIME);
         form.fields.to = shown.time(outing.end, TIME);
         form.fields.asides = Aside::words_of_all(&outing.asides, shown.zone);
+        form.fields.litter_kg = outing.litter_kg.map_or_else(String::new, |kg| kg.to_string());
         form
     }
 

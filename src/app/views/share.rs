@@ -1,5 +1,7 @@
 //! Share: what is handed over to a permission's holder, or kept for oneself, as open files.
 
+mod permission;
+
 use std::path::PathBuf;
 
 use egui::{TextEdit, Ui};
@@ -11,14 +13,13 @@ use crate::app::state::command::PickFor;
 use crate::app::widgets::controls::{choice, heading, warning};
 use crate::app::widgets::theme::{soft, strong};
 use crate::book::Permission;
-use crate::share::Precision;
 
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(beach) = shown.beach else {
         ui.label("There is no beach to hand over yet.");
         return;
     };
-    ui.label("Writes finds, zones, clusters and bands as GeoJSON (RFC 7946), a plan as SVG and a report as one HTML page.");
+    ui.label("Writes finds and what goes with them as GeoJSON (RFC 7946), a plan as SVG and a report as one HTML page; for a permission tables (CSV), outings and a list with checksums too.");
     heading(ui, "For whom");
     let view = &mut state.share;
     // A permission may have been deleted, or belong to another beach.
@@ -35,9 +36,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     match view.permission.and_then(|p| shown.book.permissions().get(&p)) {
         None => warning(ui, "Exact positions of finds invite others. Hand this over to no one whose business it is not."),
-        Some(p) => terms(ui, p),
+        Some(p) => self::permission::show(ui, p, shown, state),
     }
     heading(ui, "Where to");
+    let view = &mut state.share;
     let label = ui.label("Folder");
     ui.add(
         TextEdit::singleline(&mut view.folder).desired_width(ui.available_width() - 20.0).hint_text("/home/me/for-the-council"),
@@ -58,26 +60,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             .size(13.0),
     );
     ui.label(soft(ui, "Route files for a low water are written from the sheet Next low.").size(13.0));
+    self::permission::checked(ui, shown);
 }
 
 fn holder(permission: &Permission) -> &str {
     if permission.holder.is_empty() { "its holder" } else { &permission.holder }
-}
-
-fn terms(ui: &mut Ui, p: &Permission) {
-    let said = match Precision::granted(p) {
-        Precision::Exact => "Finds on its ground only, positions exact as the permission says.".to_owned(),
-        Precision::Withheld => "Finds on its ground only, their places withheld.".to_owned(),
-        Precision::Squares(side) => format!(
-            "Finds on its ground only, each told as the square of {:.0} m in which it lies, without its time of day; no clusters, no rates by \
-             band.",
-            side.m()
-        ),
-    };
-    ui.label(said);
-    for (what, text) in [("terms", &p.terms), ("wants reported", &p.report)] {
-        if !text.is_empty() {
-            ui.label(soft(ui, format!("{what}: {text}")));
-        }
-    }
 }

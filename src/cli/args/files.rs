@@ -56,9 +56,27 @@ pub struct ShareArgs {
     /// exact positions.
     #[arg(long, value_name = "NAME")]
     pub permission: Option<String>,
+    /// The first day to tell of.
+    #[arg(long, value_name = "DATE", requires = "permission")]
+    pub from: Option<String>,
+    /// The last day to tell of.
+    #[arg(long, value_name = "DATE", requires = "permission")]
+    pub to: Option<String>,
+    /// Only finds that were not handed over under this permission before, by its receipts.
+    #[arg(long, requires = "permission")]
+    pub new: bool,
+    /// The folder that the finds' pictures lie in; they go along, made anew of their pixels.
+    #[arg(long, value_name = "DIR", requires = "permission")]
+    pub pictures: Option<PathBuf>,
+    /// Write nothing: list exactly what would leave.
+    #[arg(long, requires = "permission")]
+    pub preview: bool,
+    /// Keep no receipt in the book of what was handed over.
+    #[arg(long, requires = "permission")]
+    pub no_receipt: bool,
     /// The folder to write into; made if it is not there.
-    #[arg(long, value_name = "DIR")]
-    pub out: PathBuf,
+    #[arg(long, value_name = "DIR", required_unless_present = "preview")]
+    pub out: Option<PathBuf>,
     /// Replace files that this program did not make, or that were changed since; never a database.
     #[arg(long)]
     pub force: bool,

@@ -243,6 +243,9 @@ pub struct ImportArgs {
     /// The beach they belong to; made, centred on the files, if it is not in the book.
     #[arg(long, value_name = "NAME")]
     pub beach: Option<String>,
+    /// Take their finds in as those of this other person, apart from your own: in no outing, in no rate, in no hand-over.
+    #[arg(long, value_name = "PERSON")]
+    pub by: Option<String>,
     /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones, permissions, baseline,
     /// storm, tide-table, gauge, outings, setups or bench. A table of known targets (bench) needs no beach: columns
     /// setup, target or kind, and either depth_cm with target_ids (or ID1, ID2 ...), or one column for each depth,

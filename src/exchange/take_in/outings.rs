@@ -65,6 +65,7 @@ pub(in crate::exchange) fn assign(book: &Book, beach: Uid, zone: &TimeZone, reco
     }
     for record in records.iter_mut() {
         let (time, outing) = match record {
+            Record::Find(f) if f.is_of_another() => continue,
             Record::Find(f) => (f.time, &mut f.outing),
             Record::Signal(s) => (s.time, &mut s.outing),
             _ => continue,
@@ -89,7 +90,7 @@ pub(in crate::exchange) fn assign(book: &Book, beach: Uid, zone: &TimeZone, reco
 /// The finds and signals of the book that only lacked an outing. None is taken from the outing it has.
 fn adopted(book: &Book, beach: Uid, drafts: &[OutingDraft], zone: &TimeZone) -> Vec<Record> {
     let home = |time: Option<Timestamp>| covering(drafts, zone, time?);
-    let finds = book.finds_of(beach).filter(|f| f.outing.is_none());
+    let finds = book.finds_of(beach).filter(|f| f.outing.is_none() && !f.is_of_another());
     let finds = finds.filter_map(|f| Some(Record::from(Find { outing: Some(home(f.time)?), ..f.clone() })));
     let signals = book.signals_of(beach).filter(|s| s.outing.is_none());
     let signals = signals.filter_map(|s| Some(Record::from(Signal { outing: Some(home(s.time)?), ..s.clone() })));

@@ -12,7 +12,7 @@ use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
 use super::unsettled::{About, Unsettled};
-use crate::book::{Beach, Book, Edit, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
+use crate::book::{Beach, Book, Edit, Find, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
@@ -186,7 +186,15 @@ impl<'a> Taking<'a> {
             return Ok(());
         }
         let kind = record.kind();
-        let named = own.or(content).unwrap_or_else(|| content_uid(&record));
+        let mut named = own.or(content).unwrap_or_else(|| content_uid(&record));
+        if let (Some(by), Record::Find(find)) = (&self.options.by, &mut record) {
+            find.more.insert(Find::OF_ANOTHER.to_owned(), by.clone());
+            if find.finder.is_empty() {
+                find.finder.clone_from(by);
+            }
+            // Apart from one's own of the very same content.
+            named = Uid::of_content("find of another", [by.as_bytes(), named.to_string().as_bytes()]);
+        }
         let uid = match self.told_apart(mark, &mut record, named, own.is_some()) {
             Some(uid) => uid,
             None => return Ok(()),

@@ -143,14 +143,17 @@ impl Plan {
             cells.iter().for_each(|(cell, _)| own[grid.place[*cell as usize]] = 0.0);
             for row in rows.iter().filter(near) {
                 for (w, window) in self.windows.iter().enumerate() {
-                    let at = row.trials - begin + w * row.len;
                     let inside = sums.count(row, window);
-                    within[at..][..row.len].iter_mut().zip(inside).for_each(|(sum, e)| *sum += e);
+                    // Most windows hold nothing of most outings, or something at one end of the row alone.
+                    let Some(first) = inside.iter().position(|e| *e != 0.0) else { continue };
+                    let inside = &inside[first..=inside.iter().rposition(|e| *e != 0.0).unwrap_or(first)];
+                    let at = row.trials - begin + w * row.len + first;
+                    within[at..][..inside.len()].iter_mut().zip(inside).for_each(|(sum, e)| *sum += e);
                     roughly.clear();
                     roughly.extend(inside.iter().map(|e| *e as f32));
                     for ([shared, squares], days) in sums_of.iter_mut().zip(days) {
                         let (rest, all) = (days.rest[j] as f32, days.per_all[j] as f32);
-                        let both = shared[at..][..row.len].iter_mut().zip(&mut squares[at..][..row.len]);
+                        let both = shared[at..][..inside.len()].iter_mut().zip(&mut squares[at..][..inside.len()]);
                         for ((shared, square), e) in both.zip(&roughly) {
                             *shared += rest * e;
                             *square += all * e * e;

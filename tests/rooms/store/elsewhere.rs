@@ -165,7 +165,7 @@ fn book() -> Book {
         source: "own scales".into(),
         ..OwnKind::new(Kind::own(&Kind::keyed("button"), "naval button").unwrap())
     };
-    let receipt = Receipt { finds: vec![uid("find", 0)], manifest: "00".into(), ..Receipt::new(&permission, t(9)) };
+    let receipt = Receipt { finds: vec![uid("find", 0)], ..Receipt::new(&permission, t(9), "00") };
     let mut records: Vec<Record> = finds.collect();
     records.push(receipt.into());
     records.push(kind.into());

@@ -3,7 +3,7 @@
 use egui::{Key, Popup, ScrollArea, Ui};
 
 use super::draft_fields::{heard_with, kind, outing, place, setup, weight};
-use super::{draft_finish, draft_more};
+use super::{draft_finish, draft_more, duty};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::{DraftFields, DraftForm, Subject};
@@ -78,6 +78,7 @@ fn fields(ui: &mut Ui, rows: &mut Form<'_>, fields: &mut DraftFields, shown: &Fr
             rows.line(ui, "Photo", &mut find.photo, 160.0, "PNG or JPEG beside the book");
             rows.line(ui, "Note", &mut find.notes, 240.0, "");
             draft_more::show(ui, rows, find, shown);
+            duty::show(ui, find, shown);
         }
         Subject::Signal(signal) => {
             let ids = rows.line(ui, "Target IDs", &mut fields.target_ids, 140.0, "as they came: 43 44 43");
@@ -123,6 +124,16 @@ fn fields(ui: &mut Ui, rows: &mut Form<'_>, fields: &mut DraftFields, shown: &Fr
             });
             let said = "06:40-07:10 wading; 07:30-08:00 not me (or not on foot, or kept clear)";
             rows.line(ui, "Set aside", &mut fields.asides, 240.0, said);
+            rows.row(ui, "Holes filled", |ui, _| {
+                ui.horizontal(|ui| {
+                    for (all, word) in [(true, "all"), (false, "not all")] {
+                        if choice_sized(ui, outing.holes_filled == Some(all), word, None).clicked() {
+                            outing.holes_filled = if outing.holes_filled == Some(all) { None } else { Some(all) };
+                        }
+                    }
+                });
+            });
+            rows.line(ui, "Litter taken, kg", &mut fields.litter_kg, 70.0, "");
             rows.line(ui, "Note", &mut outing.notes, 240.0, "");
         }
         Subject::Access(access) => {

@@ -58,7 +58,8 @@ pub(super) fn record(form: &DraftForm, shown: &FrameContext<'_>) -> Result<Recor
             } else {
                 Aside::read_all(&f.asides, start, shown.zone).map_err(|e| ("Set aside", e.to_string()))?
             };
-            let mut made = Outing { start, end, asides, ..(**outing).clone() };
+            let litter_kg = number("litter", &f.litter_kg).map_err(|why| ("Litter taken, kg", why))?;
+            let mut made = Outing { start, end, asides, litter_kg, ..(**outing).clone() };
             if form.new {
                 made.uid = Outing::new(outing.beach, start, end).uid;
             }

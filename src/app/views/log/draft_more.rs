@@ -27,7 +27,7 @@ pub(super) fn show(ui: &mut Ui, rows: &mut Form<'_>, find: &mut Find, shown: &Fr
             for (title, text) in &mut find.more {
                 rows.line(ui, title, text, 220.0, "");
             }
-            ui.label(soft(ui, "Of these a hand-over to a permission's holder has condition and age alone.").size(12.5));
+            ui.label(soft(ui, "Of these a hand-over to a permission's holder has condition, age, what became of it and to whom it was reported.").size(12.5));
         });
 }
 

@@ -4,6 +4,7 @@ mod draft;
 mod draft_fields;
 mod draft_finish;
 mod draft_more;
+mod duty;
 mod photo;
 
 use egui::{Align2, Rect, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};

@@ -121,6 +121,8 @@ fn geometry(shape: &Geometry<f64>, bounds: &mut Bounds) -> Result<Value, String>
         Geometry::Line(l) => json!({ "type": "LineString", "coordinates": [place(&l.start)?, place(&l.end)?] }),
         Geometry::Rect(r) => json!({ "type": "Polygon", "coordinates": rings(&r.to_polygon(), &mut place)? }),
         Geometry::Triangle(t) => json!({ "type": "Polygon", "coordinates": rings(&t.to_polygon(), &mut place)? }),
+        // A feature without a place (RFC 7946, 3.2).
+        Geometry::GeometryCollection(shapes) if shapes.is_empty() => Value::Null,
         Geometry::GeometryCollection(shapes) => {
             let shapes = shapes.iter().map(|g| geometry(g, bounds)).collect::<Result<Vec<_>, _>>()?;
             json!({ "type": "GeometryCollection", "geometries": shapes })

@@ -1,0 +1,107 @@
+//! Photographs, made anew of their pixels: nothing else of the file goes along, be it the place, the time, the camera, a
+//! thumbnail or what lies behind the picture.
+
+use std::io::Cursor;
+use std::path::{Component, Path};
+
+use image::codecs::jpeg::JpegEncoder;
+use image::{DynamicImage, ImageDecoder as _, ImageReader, Limits};
+
+use crate::output::MARK;
+
+/// Longest side of what leaves, pixels.
+const SIDE: u32 = 1024;
+const QUALITY: u8 = 82;
+/// Largest file read, bytes.
+const MOST_BYTES: u64 = 64 << 20;
+/// Longest side that is decoded at all, pixels.
+const MOST_SIDE: u32 = 16_384;
+
+/// The photograph of this name in a folder, as a JPEG file of its own.
+///
+/// # Errors
+/// A sentence: it is not there, its name leads elsewhere, or it is no picture that can be read.
+pub(super) fn bare(folder: &Path, name: &str) -> Result<Vec<u8>, String> {
+    let name = name.trim();
+    let mut parts = Path::new(name).components();
+    let is_bare = matches!((parts.next(), parts.next()), (Some(Component::Normal(_)), None)) && !name.contains(['/', '\\', ':']);
+    if !is_bare {
+        return Err(format!("the picture \"{name}\" is no file name alone"));
+    }
+    let path = folder.join(name);
+    let size = std::fs::metadata(&path).map_err(|_| format!("the picture \"{name}\" is not there"))?.len();
+    if size > MOST_BYTES {
+        return Err(format!("the picture \"{name}\" is larger than {} MB", MOST_BYTES >> 20));
+    }
+    let bytes = std::fs::read(&path).map_err(|e| format!("the picture \"{name}\" cannot be read: {e}"))?;
+    made_anew(&bytes).map_err(|why| format!("the picture \"{name}\" cannot be read: {why}"))
+}
+
+/// The pixels of a PNG or JPEG file, turned as they are to be seen and made small, as a JPEG file.
+fn made_anew(bytes: &[u8]) -> Result<Vec<u8>, String> {
+    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
+    let mut limits = Limits::default();
+    (limits.max_image_width, limits.max_image_height) = (Some(MOST_SIDE), Some(MOST_SIDE));
+    reader.limits(limits);
+    let mut decoder = reader.into_decoder().map_err(|e| e.to_string())?;
+    let turn = decoder.orientation().map_err(|e| e.to_string())?;
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(|e| e.to_string())?;
+    picture.apply_orientation(turn);
+    if picture.width().max(picture.height()) > SIDE {
+        picture = picture.thumbnail(SIDE, SIDE);
+    }
+    let mut out = Vec::new();
+    JpegEncoder::new_with_quality(&mut out, QUALITY).encode_image(&picture.to_rgb8()).map_err(|e| e.to_string())?;
+    Ok(marked(&out))
+}
+
+/// With the mark as a comment behind the first marker (ITU-T T.81, B.2.4.5: FF FE, length, text).
+fn marked(jpeg: &[u8]) -> Vec<u8> {
+    let (start, rest) = jpeg.split_at(jpeg.len().min(2));
+    let length = u16::try_from(MARK.len() + 2).unwrap_or(2).to_be_bytes();
+    [start, &[0xFF, 0xFE], &length, MARK.as_bytes(), rest].concat()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn picture(wide: u32, high: u32) -> Vec<u8> {
+        let pixels = image::RgbImage::from_fn(wide, high, |x, _| image::Rgb([if x < wide / 2 { 250 } else { 5 }, 90, 30]));
+        let mut out = Vec::new();
+        JpegEncoder::new(&mut out).encode_image(&pixels).unwrap();
+        out
+    }
+
+    /// As a camera writes it (Exif 2.32, 4.6): little-endian TIFF with one entry, orientation 6, and words that stand for
+    /// whatever else is in there; and a second part behind the picture.
+    fn told_of_its_place(jpeg: &[u8]) -> Vec<u8> {
+        let mut exif = b"Exif\0\0II*\0\x08\0\0\0\x01\0\x12\x01\x03\0\x01\0\0\0\x06\0\0\0\0\0\0\0".to_vec();
+        exif.extend_from_slice(b"GPS 50.1234567 W 004.1234567 the camera of somebody");
+        let length = u16::try_from(exif.len() + 2).unwrap().to_be_bytes();
+        [&jpeg[..2], &[0xFF, 0xE1], &length, &exif, &jpeg[2..], b"moving part at 50.1234567"].concat()
+    }
+
+    #[test]
+    fn nothing_but_its_pixels_leaves_and_they_stand_upright() {
+        let made = made_anew(&told_of_its_place(&picture(80, 40))).unwrap();
+        for private in [&b"GPS"[..], b"Exif", b"50.1234567", b"somebody", b"moving"] {
+            assert!(!made.windows(private.len()).any(|w| w == private));
+        }
+        let seen = image::load_from_memory(&made).unwrap();
+        assert_eq!((seen.width(), seen.height()), (40, 80), "turned as its camera said");
+        assert_eq!(made, made_anew(&told_of_its_place(&picture(80, 40))).unwrap());
+        assert!(crate::output::is_own(&crate::output::as_written(&made)));
+    }
+
+    #[test]
+    fn large_ones_are_made_small_and_what_is_none_is_refused() {
+        let seen = image::load_from_memory(&made_anew(&picture(2600, 60)).unwrap()).unwrap();
+        assert_eq!(seen.width(), SIDE);
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("note.jpg"), "no picture").unwrap();
+        for (name, why) in [("gone.jpg", "is not there"), ("../note.jpg", "no file name"), ("note.jpg", "cannot be read")] {
+            assert!(bare(folder.path(), name).unwrap_err().contains(why), "{name}");
+        }
+    }
+}

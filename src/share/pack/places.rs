@@ -1,0 +1,315 @@
+//! In which area of the permission's ground a place is told to lie: its square of the grid that is fixed to the earth, or,
+//! where the ground's edge cuts that off, several such squares that hold a whole square of ground together.
+//!
+//! Which squares belong together follows from the ground alone and not from what lies in it, and squares are joined only
+//! within one area of the next coarser grid; so two packs of one ground at different sides say no more together than the
+//! finer alone. O(squares along the edge times corners of the ground).
+
+use std::collections::BTreeMap;
+
+use geo::{Area as _, Centroid as _};
+use geo_types::{Coord, LineString, MultiPolygon, Polygon};
+
+use crate::earth::{EarthSquare, LonLat, SquareSide};
+
+/// A square counts as whole from this part of its area on.
+const WHOLE: f64 = 0.999;
+/// Steps along the edge, of a square's side: what is cut off between two steps unseen is less than a square's thousandth.
+const STEPS: f64 = 25.0;
+/// No more steps than this round one ground: a larger ground is told by coarser squares alone.
+const MOST_STEPS: f64 = 4e6;
+
+/// The areas that one ground parts into, at one side of squares.
+struct Parts {
+    /// Squares that are not told alone, each with its area.
+    of: BTreeMap<EarthSquare, usize>,
+    areas: Vec<Vec<EarthSquare>>,
+}
+
+/// An area of a ground that a place is told to lie in, apart from others of the same side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum AreaId {
+    /// One square.
+    Alone(EarthSquare),
+    /// Several.
+    Joined(SquareSide, usize),
+}
+
+/// The areas of one permission's ground.
+pub(super) struct Areas<'g> {
+    ground: &'g MultiPolygon<f64>,
+    made: BTreeMap<SquareSide, Parts>,
+}
+
+impl<'g> Areas<'g> {
+    pub(super) fn of_ground(ground: &'g MultiPolygon<f64>) -> Self {
+        Self { ground, made: BTreeMap::new() }
+    }
+
+    /// The area in which a place is told to lie, at least as large as a square of this side.
+    pub(super) fn around(&mut self, at: LonLat, side: SquareSide) -> AreaId {
+        let side = self.side_at_hand(side);
+        let square = EarthSquare::around(at, side);
+        match self.parts(side).of.get(&square) {
+            Some(n) => AreaId::Joined(side, *n),
+            None => AreaId::Alone(square),
+        }
+    }
+
+    /// The side of its squares, and its outline: one polygon where its squares touch.
+    pub(super) fn outline(&self, id: AreaId) -> (SquareSide, MultiPolygon<f64>) {
+        match id {
+            AreaId::Alone(square) => (square.side(), MultiPolygon(vec![square.outline()])),
+            AreaId::Joined(side, n) => {
+                let squares = self.made.get(&side).and_then(|p| p.areas.get(n)).map_or(&[][..], Vec::as_slice);
+                let outlines: Vec<Polygon<f64>> = squares.iter().map(|s| s.outline()).collect();
+                (side, geo::unary_union(outlines.iter()))
+            }
+        }
+    }
+
+    /// The side, or the next coarser one where the ground is too large for it.
+    fn side_at_hand(&self, side: SquareSide) -> SquareSide {
+        let round_m: f64 = rings(self.ground).flat_map(|r| r.lines()).map(|l| metres(l.start, l.end)).sum();
+        let mut side = side;
+        while STEPS * round_m / side.m() > MOST_STEPS {
+            match coarser(side) {
+                Some(next) => side = next,
+                None => break,
+            }
+        }
+        side
+    }
+
+    fn parts(&mut self, side: SquareSide) -> &Parts {
+        if !self.made.contains_key(&side) {
+            let parts = self.make(side);
+            self.made.insert(side, parts);
+        }
+        &self.made[&side]
+    }
+
+    fn make(&mut self, side: SquareSide) -> Parts {
+        let edge = self.along_the_edge(side);
+        let mut by_coarser: BTreeMap<Option<AreaId>, Vec<(EarthSquare, f64)>> = BTreeMap::new();
+        for (square, part) in edge {
+            let within = coarser(side).and_then(|above| Some(self.around(middle(square)?, above)));
+            by_coarser.entry(within).or_default().push((square, part));
+        }
+        let mut parts = Parts { of: BTreeMap::new(), areas: Vec::new() };
+        for squares in by_coarser.into_values() {
+            for area in self.joined(squares) {
+                let number = parts.areas.len();
+                parts.of.extend(area.iter().map(|s| (*s, number)));
+                parts.areas.push(area);
+            }
+        }
+        parts
+    }
+
+    /// Squares one after the other, joined until they hold a whole square of ground; what is left goes to the last ones, or
+    /// to a whole square beside it.
+    fn joined(&self, squares: Vec<(EarthSquare, f64)>) -> Vec<Vec<EarthSquare>> {
+        let (mut areas, mut open, mut sum) = (Vec::<Vec<EarthSquare>>::new(), Vec::new(), 0.0);
+        for (square, part) in squares {
+            open.push(square);
+            sum += part;
+            if sum >= WHOLE {
+                areas.push(std::mem::take(&mut open));
+                sum = 0.0;
+            }
+        }
+        if open.is_empty() {
+            return areas;
+        }
+        match areas.last_mut() {
+            Some(last) => last.extend(open),
+            None => {
+                open.extend(self.whole_beside(&open));
+                areas.push(open);
+            }
+        }
+        areas
+    }
+
+    /// A square wholly on the ground that touches one of these, and lies in the same coarser square as it.
+    fn whole_beside(&self, squares: &[EarthSquare]) -> Option<EarthSquare> {
+        squares.iter().find_map(|square| {
+            let side = square.side();
+            let at = middle(*square)?;
+            let (high, wide) = size(*square);
+            [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)].iter().find_map(|(x, y)| {
+                let beside = EarthSquare::around(LonLat::new(at.lon_deg() + x * wide, at.lat_deg() + y * high).ok()?, side);
+                let there = middle(beside)?;
+                let same = coarser(side).is_none_or(|c| EarthSquare::around(at, c) == EarthSquare::around(there, c));
+                (same && self.part(beside) >= WHOLE).then_some(beside)
+            })
+        })
+    }
+
+    /// The squares that the ground's edge runs through, in its order, each with the part of it that is ground.
+    fn along_the_edge(&self, side: SquareSide) -> Vec<(EarthSquare, f64)> {
+        let mut seen = BTreeMap::new();
+        let mut squares = Vec::new();
+        for line in rings(self.ground).flat_map(|r| r.lines()) {
+            let steps = (metres(line.start, line.end) / side.m() * STEPS).ceil().max(1.0);
+            for n in 0..=steps as u64 {
+                let t = n as f64 / steps;
+                let c = Coord { x: line.start.x + t * line.dx(), y: line.start.y + t * line.dy() };
+                let Ok(at) = LonLat::try_from(c) else { continue };
+                let square = EarthSquare::around(at, side);
+                if seen.insert(square, ()).is_some() {
+                    continue;
+                }
+                let part = self.part(square);
+                if part > 1e-9 && part < WHOLE {
+                    squares.push((square, part));
+                }
+            }
+        }
+        squares
+    }
+
+    /// The part of a square that is ground.
+    fn part(&self, square: EarthSquare) -> f64 {
+        let outline = square.outline();
+        let of = |ring: &LineString<f64>| Polygon::new(clipped(ring, &outline), Vec::new()).unsigned_area();
+        let all: f64 = self.ground.iter().map(|p| of(p.exterior()) - p.interiors().iter().map(of).sum::<f64>()).sum();
+        (all / outline.unsigned_area().max(1e-300)).clamp(0.0, 1.0)
+    }
+}
+
+fn rings(ground: &MultiPolygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
+    ground.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()))
+}
+
+fn coarser(side: SquareSide) -> Option<SquareSide> {
+    match side {
+        SquareSide::M10 => Some(SquareSide::M100),
+        SquareSide::M100 => Some(SquareSide::Km1),
+        SquareSide::Km1 => Some(SquareSide::Km10),
+        SquareSide::Km10 => Some(SquareSide::Km100),
+        SquareSide::Km100 => None,
+    }
+}
+
+fn middle(square: EarthSquare) -> Option<LonLat> {
+    LonLat::try_from(Coord::from(square.outline().centroid()?)).ok()
+}
+
+/// Height and width, degrees.
+fn size(square: EarthSquare) -> (f64, f64) {
+    let ring = square.outline();
+    let (a, c) = (ring.exterior().0[0], ring.exterior().0[2]);
+    (c.y - a.y, c.x - a.x)
+}
+
+/// Metres between two places, near enough to count squares by.
+fn metres(a: Coord<f64>, b: Coord<f64>) -> f64 {
+    let cos = (0.5 * (a.y + b.y)).to_radians().cos();
+    111_320.0 * ((b.x - a.x) * cos).hypot(b.y - a.y)
+}
+
+/// A ring cut off at the sides of a square (Sutherland and Hodgman, "Reentrant polygon clipping", 1974): its parts may hang
+/// together along the square's sides, which adds no area.
+fn clipped(ring: &LineString<f64>, square: &Polygon<f64>) -> LineString<f64> {
+    let corners = &square.exterior().0;
+    let (low, high) = (corners[0], corners[2]);
+    let mut points: Vec<Coord<f64>> = ring.0.clone();
+    points.pop();
+    for (limit, above, across) in [(low.x, true, true), (high.x, false, true), (low.y, true, false), (high.y, false, false)] {
+        let of = |c: &Coord<f64>| if across { c.x } else { c.y };
+        let inside = |c: &Coord<f64>| if above { of(c) >= limit } else { of(c) <= limit };
+        let mut kept = Vec::with_capacity(points.len() + 4);
+        for n in 0..points.len() {
+            let (a, b) = (points[(n + points.len() - 1) % points.len()], points[n]);
+            if inside(&a) != inside(&b) {
+                let t = (limit - of(&a)) / (of(&b) - of(&a));
+                let mut cut = Coord { x: a.x + t * (b.x - a.x), y: a.y + t * (b.y - a.y) };
+                if across {
+                    cut.x = limit
+                } else {
+                    cut.y = limit
+                }
+                kept.push(cut);
+            }
+            if inside(&b) {
+                kept.push(b);
+            }
+        }
+        points = kept;
+        if points.is_empty() {
+            return LineString(Vec::new());
+        }
+    }
+    points.push(points[0]);
+    LineString(points)
+}
+
+#[cfg(test)]
+mod tests {
+    use geo::{BooleanOps as _, Contains as _};
+    use geo_types::Point;
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn triangle(x: f64, y: f64, wide: f64, high: f64) -> MultiPolygon<f64> {
+        let ring = vec![(x, y), (x + wide, y + 0.3 * high), (x + 0.2 * wide, y + high), (x, y)];
+        MultiPolygon(vec![Polygon::new(ring.into(), Vec::new())])
+    }
+
+    proptest! {
+        #![proptest_config(crate::cases::kept())]
+        /// Of a slanted ground of some squares: the told area holds the place and a whole square of ground, whatever the
+        /// side; and a finer one lies in the coarser but for its squares' corners.
+        #[test]
+        fn an_area_at_the_edge_holds_a_whole_square_of_ground(
+            x in -20.02..-19.98_f64, y in 45.0..45.02_f64, wide in 0.004..0.02_f64, high in 0.004..0.02_f64,
+            s in 0.05..0.9_f64, t in 0.05..0.9_f64,
+        ) {
+            let ground = triangle(x, y, wide, high);
+            let (s, t) = if s + t > 0.95 { (0.45 * s, 0.45 * t) } else { (s, t) };
+            let at = LonLat::new(x + s * wide + t * 0.2 * wide, y + s * 0.3 * high + t * high).unwrap();
+            let mut areas = Areas::of_ground(&ground);
+            let told: Vec<(SquareSide, MultiPolygon<f64>)> = [SquareSide::M10, SquareSide::M100]
+                .into_iter()
+                .map(|side| { let id = areas.around(at, side); areas.outline(id) })
+                .collect();
+            for (side, outline) in &told {
+                prop_assert!(outline.contains(&Point::new(at.lon_deg(), at.lat_deg())));
+                let square = EarthSquare::around(at, *side).outline().unsigned_area();
+                let of_ground = outline.intersection(&ground).unsigned_area();
+                prop_assert!(of_ground > 0.99 * square, "{side:?}: {}", of_ground / square);
+            }
+            let crossed = told[0].1.intersection(&told[1].1).intersection(&ground).unsigned_area();
+            let fine = EarthSquare::around(at, SquareSide::M10).outline().unsigned_area();
+            prop_assert!(crossed > 0.99 * fine, "{}", crossed / fine);
+        }
+    }
+
+    #[test]
+    fn inside_the_ground_a_square_stands_alone_and_a_ground_smaller_than_it_is_one_area() {
+        let ground = triangle(-20.0, 45.0, 0.02, 0.02);
+        let mut areas = Areas::of_ground(&ground);
+        let at = LonLat::new(-19.99, 45.008).unwrap();
+        assert!(matches!(areas.around(at, SquareSide::M10), AreaId::Alone(_)));
+        let small = triangle(-20.0001, 45.0001, 0.0002, 0.0002);
+        let mut areas = Areas::of_ground(&small);
+        let id = areas.around(LonLat::new(-20.00004, 45.00018).unwrap(), SquareSide::Km1);
+        let (_, outline) = areas.outline(id);
+        assert!(outline.intersection(&small).unsigned_area() > 0.999 * small.unsigned_area());
+    }
+
+    #[test]
+    fn a_clipped_ring_has_the_area_of_what_both_hold() {
+        let ground = triangle(-20.0013, 45.0007, 0.004, 0.003);
+        let areas = Areas::of_ground(&ground);
+        for (x, y) in [(-20.0005, 45.0012), (-19.9985, 45.0015), (-20.0, 45.0031)] {
+            let square = EarthSquare::around(LonLat::new(x, y).unwrap(), SquareSide::M100);
+            let both =
+                MultiPolygon(vec![square.outline()]).intersection(&ground).unsigned_area() / square.outline().unsigned_area();
+            assert!((areas.part(square) - both).abs() < 1e-6, "{} {both}", areas.part(square));
+        }
+    }
+}

@@ -1,0 +1,227 @@
+//! Finds and outings as they are told: each field is here or does not leave.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use geo_types::MultiPolygon;
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+use super::PackAsk;
+use super::places::{AreaId, Areas};
+use super::words::{kept, may_tell_a_place};
+use crate::allowed::PermittedGround;
+use crate::book::{Book, Find, Outing, Permission, RecordKind, Uid, latest_year};
+use crate::earth::{LonLat, SquareSide};
+use crate::share::Precision;
+
+/// Where a find lay, as it is told.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Place {
+    /// There.
+    Exact(LonLat),
+    /// Somewhere in an area of squares of a side.
+    Area(AreaId, SquareSide, MultiPolygon<f64>),
+    /// It is not told.
+    Withheld,
+}
+
+/// A find as it is told.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct ToldFind {
+    /// What its holder knows it by.
+    pub(super) id: Uid,
+    /// Its uid in the book, which does not leave.
+    pub(super) own: Uid,
+    pub(super) day: Option<Date>,
+    /// Only where its place is told exactly.
+    pub(super) time: Option<Timestamp>,
+    pub(super) what: String,
+    pub(super) kind: String,
+    pub(super) material: Option<&'static str>,
+    pub(super) age: String,
+    pub(super) depth_m: Option<f64>,
+    pub(super) mass_g: Option<f64>,
+    pub(super) size_mm: Option<f64>,
+    pub(super) state: String,
+    pub(super) reported: String,
+    pub(super) done_with: String,
+    pub(super) rubbish: bool,
+    pub(super) place: Place,
+    /// The name of its photograph in the book, which does not leave.
+    pub(super) photo: String,
+}
+
+/// An outing as it is told: it has no place.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct ToldOuting {
+    pub(super) id: Uid,
+    pub(super) day: Date,
+    /// To the quarter of an hour.
+    pub(super) hours: f64,
+    /// Ground of the permission that was covered, to 10 m²; `None` where no track shows any.
+    pub(super) covered_m2: Option<f64>,
+    /// How many of the finds told were made on it.
+    pub(super) finds: usize,
+    pub(super) holes_filled: Option<bool>,
+    pub(super) litter_kg: Option<f64>,
+}
+
+/// How many finds on the beach are not told, by why.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct LeftOut {
+    pub(super) outside: usize,
+    pub(super) of_another: usize,
+    pub(super) other_permission: usize,
+    pub(super) other_time: usize,
+    pub(super) younger: usize,
+    pub(super) told_before: usize,
+}
+
+/// What is told.
+pub(super) struct Told {
+    pub(super) finds: Vec<ToldFind>,
+    pub(super) outings: Vec<ToldOuting>,
+    pub(super) left: LeftOut,
+}
+
+/// What of a book is told to a permission's holder; `covered_m2` is the ground of the permission that each outing covered.
+pub(super) fn tell(
+    book: &Book,
+    permission: &Permission,
+    ask: &PackAsk,
+    zone: &TimeZone,
+    covered_m2: &BTreeMap<Uid, f64>,
+) -> Told {
+    let ground = PermittedGround::new(&permission.area);
+    let day_of = |time: Timestamp| zone.to_datetime(time).date();
+    let before: BTreeSet<Uid> = if ask.new_only {
+        book.receipts().values().filter(|r| r.permission == permission.uid).flat_map(|r| r.finds.iter().copied()).collect()
+    } else {
+        BTreeSet::new()
+    };
+    let mut areas = Areas::of_ground(&permission.area);
+    let (mut finds, mut left, mut by_outing) = (Vec::new(), LeftOut::default(), BTreeMap::<Uid, usize>::new());
+    for find in book.finds_of(permission.beach) {
+        let day = find.time.map(day_of);
+        let count = if !ground.holds(find.at) {
+            &mut left.outside
+        } else if find.is_of_another() {
+            &mut left.of_another
+        } else if is_under_another(book, permission, find) {
+            &mut left.other_permission
+        } else if !ask.takes(day) {
+            &mut left.other_time
+        } else if is_younger(permission, find) {
+            &mut left.younger
+        } else if before.contains(&find.uid) {
+            &mut left.told_before
+        } else {
+            if let Some(outing) = find.outing {
+                *by_outing.entry(outing).or_default() += 1;
+            }
+            finds.push(told(find, permission, day, &mut areas));
+            continue;
+        };
+        *count += 1;
+    }
+    // By the day and then by an id that says nothing, so that no order of the book is left.
+    finds.sort_by_key(|f| (f.day.is_none(), f.day, f.id));
+    let outings = outings(book, permission, ask, &day_of, covered_m2, &by_outing);
+    Told { finds, outings, left }
+}
+
+/// Whether it was found under another permission of the book, by the name that stands with it.
+fn is_under_another(book: &Book, permission: &Permission, find: &Find) -> bool {
+    let same = |a: &str, b: &str| a.trim().to_lowercase() == b.trim().to_lowercase();
+    !find.permission.trim().is_empty()
+        && !same(&find.permission, &permission.name)
+        && book.permissions().values().any(|p| p.uid != permission.uid && same(&find.permission, &p.name))
+}
+
+/// Whether it is known to be younger than the holder wants to hear of.
+fn is_younger(permission: &Permission, find: &Find) -> bool {
+    let year = latest_year(&find.age).or_else(|| latest_year(&find.what));
+    permission.agreed.older_than.is_some_and(|least| year.is_some_and(|year| year >= least))
+}
+
+fn told(find: &Find, permission: &Permission, day: Option<Date>, areas: &mut Areas<'_>) -> ToldFind {
+    let precision = Precision::granted_for(permission, &find.kind);
+    let exact = precision == Precision::Exact;
+    let place = match precision {
+        Precision::Exact => Place::Exact(find.at),
+        Precision::Withheld => Place::Withheld,
+        Precision::Squares(side) => {
+            let id = areas.around(find.at, side);
+            let (side, outline) = areas.outline(id);
+            Place::Area(id, side, outline)
+        }
+    };
+    let bare = find.what.is_empty() || (!exact && may_tell_a_place(&find.what, 5));
+    // The words of a kind of one's own are somebody's own.
+    let kind = kept(find.kind.label(), exact || !find.kind.is_own(), 5);
+    ToldFind {
+        id: find.uid.disguised(permission.key),
+        own: find.uid,
+        day,
+        time: find.time.filter(|_| exact),
+        what: if bare { kind.clone() } else { find.what.clone() },
+        kind,
+        material: find.material.map(|m| m.label()),
+        age: kept(&find.age, exact, 9),
+        depth_m: find.depth_m,
+        mass_g: find.mass_g,
+        size_mm: find.size_mm,
+        state: kept(&find.state, exact, 5),
+        // A day of report may stand there; a place or a minute may not.
+        reported: kept(&find.reported, exact, 9),
+        done_with: kept(&find.disposal, exact, 9),
+        rubbish: find.kind.is_rubbish(),
+        place,
+        photo: find.photo.clone(),
+    }
+}
+
+fn outings(
+    book: &Book,
+    permission: &Permission,
+    ask: &PackAsk,
+    day_of: &impl Fn(Timestamp) -> Date,
+    covered_m2: &BTreeMap<Uid, f64>,
+    by_outing: &BTreeMap<Uid, usize>,
+) -> Vec<ToldOuting> {
+    let all = book.outings_of(permission.beach);
+    let tracked: BTreeSet<Uid> = book.tracks_of(permission.beach).filter_map(|t| t.outing).collect();
+    let finding: BTreeSet<Uid> = book.finds_of(permission.beach).filter_map(|f| f.outing).collect();
+    let alone = book.permissions().values().filter(|p| p.beach == permission.beach).count() == 1;
+    // Of an outing that shows neither track nor find nobody knows on which ground it was.
+    let elsewhere = |o: &Outing| tracked.contains(&o.uid) || finding.contains(&o.uid) || !alone;
+    let was_here = |o: &Outing| covered_m2.contains_key(&o.uid) || by_outing.contains_key(&o.uid) || !elsewhere(o);
+    let mut told: Vec<ToldOuting> = all
+        .into_iter()
+        .filter(|o| was_here(o) && ask.takes(Some(day_of(o.start))))
+        .map(|o| ToldOuting {
+            id: o.uid.disguised(permission.key),
+            day: day_of(o.start),
+            hours: (o.end.duration_since(o.start).as_secs_f64() / 900.0).round() / 4.0,
+            covered_m2: covered_m2.get(&o.uid).map(|m2| (m2 / 10.0).round() * 10.0),
+            finds: by_outing.get(&o.uid).copied().unwrap_or(0),
+            holes_filled: o.holes_filled,
+            litter_kg: o.litter_kg,
+        })
+        .collect();
+    told.sort_by_key(|o| (o.day, o.id));
+    told
+}
+
+/// What a receipt counts as handed over.
+pub(super) fn own_uids(finds: &[ToldFind]) -> Vec<Uid> {
+    let mut all: Vec<Uid> = finds.iter().map(|f| f.own).collect();
+    all.sort_unstable();
+    all
+}
+
+/// How many records of a kind are in a table, for people.
+pub(super) fn counted(n: usize, kind: RecordKind) -> String {
+    format!("{n} {kind}{}", if n == 1 { "" } else { "s" })
+}
