@@ -200,6 +200,23 @@ impl App {
     }
 }
 
+/// The least room in which all that warns can be shown, points.
+const LEAST_ROOM: [f32; 2] = [560.0, 360.0];
+
+/// Holds the magnification where what warns would fall out of a window of this size.
+fn hold_zoom(ctx: &egui::Context) {
+    let zoom = ctx.zoom_factor();
+    let most = most_zoom(ctx.content_rect().size() * zoom);
+    if zoom > most + 0.01 {
+        ctx.set_zoom_factor(most);
+    }
+}
+
+/// The most by which everything may be magnified in a window of this size, which it has at a magnification of one.
+fn most_zoom(size: egui::Vec2) -> f32 {
+    (size.x / LEAST_ROOM[0]).min(size.y / LEAST_ROOM[1]).max(1.0)
+}
+
 impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
         self.catch_up(ctx);
@@ -214,6 +231,7 @@ impl eframe::App for App {
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let ctx = ui.ctx().clone();
+        hold_zoom(&ctx);
         let glyphs = Glyphs::of_context(&ctx);
         let now = self.now();
         let undo = self.kept.as_ref().map(|k| (k.undo.clone(), k.redo.clone())).unwrap_or_default();
@@ -281,5 +299,18 @@ impl eframe::App for App {
         self.carry_out();
         let idle = self.is_idle();
         self.picture.after_frame(&ctx, idle);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_window_is_magnified_as_far_as_what_warns_has_room() {
+        assert!(most_zoom(egui::vec2(1440.0, 900.0)) >= 2.5 && most_zoom(egui::vec2(2560.0, 1440.0)) >= 2.5);
+        let small = most_zoom(egui::vec2(900.0, 560.0));
+        assert!((1.5..1.6).contains(&small), "{small}");
+        assert!((most_zoom(egui::vec2(400.0, 300.0)) - 1.0).abs() < 1e-6);
     }
 }

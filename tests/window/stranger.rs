@@ -224,8 +224,10 @@ fn a_column_is_given_a_meaning_which_is_remembered() {
     };
     look(&mut h, &first);
     h.get_by_label("column \"deep\"").click_accesskit();
+    h.run_steps(12);
     settle(&mut h);
     h.get_by_label("depth, centimetres").click_accesskit();
+    h.run_steps(12);
     settle(&mut h);
     h.get_by_label("Import 1 record").click_accesskit();
     settle(&mut h);

@@ -173,18 +173,26 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    /// A painter without a screen, its type installed.
+    thread_local! {
+        /// A context without a screen, its type installed.
+        static CONTEXT: egui::Context = {
+            let ctx = egui::Context::default();
+            theme::install(&ctx);
+            ctx
+        };
+    }
+
+    /// A painter without a screen.
     fn with_painter(check: impl FnOnce(&Painter)) {
-        let ctx = egui::Context::default();
-        theme::install(&ctx);
         let mut check = Some(check);
-        let mut shown = ctx.run_ui(egui::RawInput::default(), |ui| {
-            if let Some(check) = check.take() {
-                check(ui.painter());
-            }
+        CONTEXT.with(|ctx| {
+            let mut output = ctx.run_ui(egui::RawInput::default(), |ui| {
+                if let Some(check) = check.take() {
+                    check(ui.painter());
+                }
+            });
+            output.textures_delta.clear();
         });
-        // Nothing is drawn of it.
-        shown.textures_delta.clear();
     }
 
     fn wanted(texts: &[String], at: Pos2, must: bool) -> Wanted<'_> {
