@@ -18,7 +18,7 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, kept: Option<(Option<&Path>, 
         let (book, whole) = match kept {
             None => ("opening the book ...".to_owned(), String::new()),
             Some((_, true, _)) => (
-                "Demo, invented, not kept: Import or Book, New for your own".to_owned(),
+                "Invented beach, invented finds; nothing here is kept".to_owned(),
                 "Tarrow Sands is invented, and so is everything found there. Nothing here is kept: import files, or make a new book, to keep your own.".to_owned(),
             ),
             Some((Some(path), false, read_only)) => {

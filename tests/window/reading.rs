@@ -18,7 +18,7 @@ fn a_cluster_is_told_in_words_and_picking_its_card_puts_it_in_the_light() {
 fn the_demo_beach_opens_by_itself_and_its_verdicts_are_told() {
     let mut h = window_from(Start::Demo, SheetChoice::Read);
     h.get_by_label("Plan of Tarrow Sands");
-    h.get_by_label_contains("is invented, and so is everything found there");
+    h.get_by_label_contains("Invented beach, invented finds");
     let card = h.get_all_by_label_contains("scour line 1").next().unwrap();
     card.click();
     settle(&mut h);

@@ -216,6 +216,7 @@ fn a_column_is_given_a_meaning_which_is_remembered() {
         h.event(egui::Event::Text(path.to_str().unwrap().to_owned()));
         settle(h);
         h.key_press(egui::Key::Enter);
+        h.run_steps(12);
         settle(h);
         h.get_by_label_contains("its 5 columns").click_accesskit();
         // What unfolds is scrolled into view.
@@ -230,6 +231,7 @@ fn a_column_is_given_a_meaning_which_is_remembered() {
     h.run_steps(12);
     settle(&mut h);
     h.get_by_label("Import 1 record").click_accesskit();
+    h.run_steps(12);
     settle(&mut h);
     let depth = |h: &Harness<'static, App>| {
         h.state().book().finds().values().filter(|f| f.what == "ring").filter_map(|f| f.depth_m).collect::<Vec<_>>()
@@ -239,6 +241,7 @@ fn a_column_is_given_a_meaning_which_is_remembered() {
     let said = h.get_by_label("column \"deep\"").accesskit_node().value().unwrap_or_default();
     assert_eq!(said, "depth, centimetres", "as it was said of the last file like it");
     h.get_by_label("Import 1 record").click_accesskit();
+    h.run_steps(12);
     settle(&mut h);
     assert_eq!(depth(&h), [0.15, 0.15]);
 }
