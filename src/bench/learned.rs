@@ -332,6 +332,7 @@ impl Context<'_> {
             finds: kind.finds,
             passes: kind.raw.len(),
             steadiness: words_of(std::slice::from_ref(kind), Some(self.steadiness)),
+            steadiness_noted: kind.words.iter().sum(),
             lent,
             care: (specimens < 3).then(|| {
                 let many = if specimens == 1 { "one target".to_owned() } else { format!("{specimens} targets") };

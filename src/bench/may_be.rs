@@ -150,7 +150,8 @@ impl Learned {
                     kind: signature.map(|s| s.kind.clone()),
                     label: signature.map_or_else(|| NOT_ON_THE_BENCH.to_owned(), |s| s.label.clone()),
                     chance,
-                    words: likelihood_words(chance),
+                    // The words of a scale of certainty would say more than such a bench can.
+                    words: if too_little.is_some() { "too few known targets to say" } else { likelihood_words(chance) },
                     before: *before,
                 }
             })

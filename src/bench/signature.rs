@@ -39,6 +39,8 @@ pub struct Signature {
     pub passes: usize,
     /// Share of steady, jumpy and broken readings, drawn towards the set-up's own; they add up to 1.
     pub steadiness: [f64; 3],
+    /// Readings of which somebody noted how steady they were; with none the shares are those of other kinds.
+    pub steadiness_noted: usize,
     /// The share of the specimens' spread that is lent by the other kinds, 0 to 1.
     pub lent: f64,
     /// Why the figures need care, if they do.

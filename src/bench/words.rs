@@ -7,9 +7,14 @@ fn count(n: usize, one: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
+/// A sum that rounding left a hair below nothing is nothing, and has no sign.
+fn none_below(value: f64) -> f64 {
+    value.max(0.0) + 0.0
+}
+
 /// How a kind reads, in one line after its name.
 pub fn signature_words(s: &Signature) -> String {
-    let unsteady = if s.readings == 0 {
+    let unsteady = if s.steadiness_noted == 0 {
         String::new()
     } else {
         format!(", {:.0} % of readings jumpy or broken", 100.0 * (s.steadiness[1] + s.steadiness[2]))
@@ -20,7 +25,7 @@ pub fn signature_words(s: &Signature) -> String {
     } else {
         String::new()
     };
-    let deeper = if one_place { format!(", spreading ×{:.1} wider each 10 cm", s.wider_per_10cm) } else { String::new() };
+    let deeper = if one_place { format!(", spreading ×{:.1} each 10 cm deeper", s.wider_per_10cm) } else { String::new() };
     format!(
         "9 of 10 passes {}{middle}{deeper}{unsteady}; {} of {}{}",
         range_words(&s.ranges),
@@ -62,7 +67,7 @@ pub fn class_words(told: &MayBe) -> String {
     let mut classes: Vec<(&str, f64)> = told.classes.iter().map(|c| (c.class, c.chance)).collect();
     classes.push((super::NOT_ON_THE_BENCH, unread));
     classes.sort_by(|a, b| b.1.total_cmp(&a.1));
-    classes.iter().map(|(class, chance)| format!("{class} {:.0} %", 100.0 * chance)).collect::<Vec<_>>().join(", ")
+    classes.iter().map(|(class, chance)| format!("{class} {:.0} %", 100.0 * none_below(*chance))).collect::<Vec<_>>().join(", ")
 }
 
 /// What leaving such signals costs, in a sentence.
@@ -77,7 +82,7 @@ pub fn leaving_words(leaving: &Leaving) -> String {
         Some((m, low, high)) => format!("; it saves {m:.0} minutes of digging ({low:.0} to {high:.0})"),
         None => "; no track shows the time at six holes, so what it saves is not known".to_owned(),
     };
-    format!("leaving {} that sound like this leaves {worth:.1} worth digging{of}{unknown}{saved}", leaving.of)
+    format!("leaving {} that sound like this leaves {:.1} worth digging{of}{unknown}{saved}", leaving.of, none_below(worth))
 }
 
 /// What a gauge step means, in centimetres.

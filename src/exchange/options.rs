@@ -54,7 +54,7 @@ impl Options {
     /// The word for a column that means nothing here.
     pub const LEFT: &'static str = "none";
 
-    /// What a column can be said to mean: the word for [`Options::columns`], and how it is called.
+    /// What a column can be said to mean: the word for `--columns`, and how it is called.
     pub const MEANINGS: &[(&str, &str)] = &[
         (Self::LEFT, "only kept"),
         ("lat", "latitude"),

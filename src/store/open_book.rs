@@ -1,4 +1,4 @@
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use super::backup::{Backup, Occasion};
@@ -168,13 +168,29 @@ impl OpenBook {
         let edit = store.inverse_of(number)?;
         let touched: BTreeSet<(RecordKind, Uid)> = edit.singles().iter().filter_map(|s| key_of(s)).collect();
         let mut what = String::new();
+        // As each record was left by the change, told by the first later one that touched it, and which that is.
+        let mut left: BTreeMap<(RecordKind, Uid), (Option<Record>, Change)> = BTreeMap::new();
         for change in store.history(usize::MAX)?.into_iter().rev().filter(|c| c.number >= number) {
             if change.number == number {
                 what = change.what;
                 continue;
             }
             let later = store.inverse_of(change.number)?;
-            if later.singles().iter().filter_map(|s| key_of(s)).any(|key| touched.contains(&key)) {
+            let mut before = BTreeMap::new();
+            for single in later.singles() {
+                if let Some(key) = key_of(single).filter(|key| touched.contains(key)) {
+                    let record = if let Edit::Put(record) = single { Some((**record).clone()) } else { None };
+                    // Of one record in a change the last tells how it began.
+                    before.insert(key, record);
+                }
+            }
+            for (key, record) in before {
+                left.entry(key).or_insert_with(|| (record, change.clone()));
+            }
+        }
+        // What was changed and then put back as it was stands in nobody's way.
+        for ((kind, uid), (record, change)) in left {
+            if self.book.record(kind, uid) != record {
                 return Err(StoreError::ChangedSince { number, later: change.number, what: change.what });
             }
         }

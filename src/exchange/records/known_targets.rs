@@ -30,10 +30,19 @@ pub(in crate::exchange) fn bench(
 fn reading(taking: &mut Taking<'_>, row: &mut Row, setup: Uid, target_ids: Vec<i32>) -> Result<BenchReading, String> {
     let target =
         row.first_of(&[Field::Target, Field::What, Field::Name, Field::Kind]).map(|(_, t)| t.to_owned()).unwrap_or_default();
+    if target.is_empty() {
+        let why =
+            "names neither target nor kind; repeat them on each row, and write \"bare hole\" where nothing was in the ground";
+        return Err(why.to_owned());
+    }
     let kinds = Kinds::shipped();
-    let control = target.is_empty() || matches!(target.to_lowercase().as_str(), "control" | "bare hole" | "empty" | "nothing");
+    let control = matches!(target.to_lowercase().as_str(), "control" | "bare hole" | "empty" | "nothing");
     let stated = kinds.recognise(row.text(Field::Kind));
     let kind = if stated.key() == "other" { kinds.recognise(&target) } else { stated };
+    let word = Some(row.text(Field::Kind)).filter(|w| !w.is_empty()).unwrap_or(&target).to_owned();
+    if !control && kind.key() == "other" && !kinds.is_other(&word) {
+        taking.unknown_kind(row.mark.line, &word);
+    }
     let depth_m = row.measure(Field::Depth, Unit::CENTIMETRE).ok_or("has no depth that can be read")?;
     Ok(BenchReading {
         uid: Uid::of_content("", []),
@@ -78,7 +87,18 @@ fn heard(row: &Row, numbers: bool) -> Result<Vec<i32>, String> {
     if NOTHING.contains(&text.trim()) {
         return Ok(Vec::new());
     }
-    if let Some(ids) = value::target_ids(&text, row.comma(Field::TargetId)) {
+    // Numbers with a fraction are of another scale, or two numbers run together: not to be guessed.
+    let comma = row.comma(Field::TargetId);
+    let broken = text.split(|c: char| c.is_whitespace() || matches!(c, ';' | '/' | '|')).find(|w| {
+        let one = number(w, comma).is_some_and(|(id, _)| id.fract() != 0.0);
+        one || (comma && w.contains(',') && w.trim_matches(',').contains(','))
+    });
+    if let Some(w) = broken {
+        return Err(format!(
+            "has \"{w}\" among its target IDs; write whole numbers, such as 43 44 43, or nothing where none came"
+        ));
+    }
+    if let Some(ids) = value::target_ids(&text, comma) {
         return Ok(ids);
     }
     // Columns of single passes may say of one that nothing came, or write whole numbers with a fraction.
@@ -134,10 +154,10 @@ fn setup_of(taking: &mut Taking<'_>, row: &mut Row) -> Result<Result<Uid, String
     }
     if !described && !taking.book.setups().is_empty() {
         let names: Vec<String> = taking.book.setups().values().map(|s| format!("\"{}\"", s.name)).collect();
-        return Ok(Err(format!(
-            "names the set-up \"{name}\", which is not in the book; import or make the set-up first, or name one that is: {}",
+        taking.warn(format!(
+            "the set-up \"{name}\" is new and known by its name alone; if it is one of {}, name it so in the file",
             names.join(", ")
-        )));
+        ));
     }
     let uid = stated.uid;
     let said = if described { "its settings as they stand beside it" } else { "only its name is known" };

@@ -456,7 +456,7 @@ impl<'a> Taking<'a> {
         }
         for (word, (count, line)) in std::mem::take(&mut self.unknown_kinds) {
             self.warn(format!(
-                "{count} find(s), first at line {line}, are of a kind \"{word}\" that is not known here; they are kept as something else with \
+                "{count} record(s), first at line {line}, are of a kind \"{word}\" that is not known here; they are kept as something else with \
                  that word, and you can make it a kind of your own"
             ));
         }

@@ -55,9 +55,12 @@ pub(in crate::exchange) fn whole_numbers(text: &str) -> Option<Vec<i32>> {
         .collect()
 }
 
-/// The target IDs of a cell: whole numbers in a row, or one number, rounded.
+/// The target IDs of a cell: whole numbers in a row, or one number, rounded. Where a comma is the decimal sign it parts no
+/// numbers.
 pub(in crate::exchange) fn target_ids(text: &str, comma: bool) -> Option<Vec<i32>> {
-    whole_numbers(text).or_else(|| number(text, comma).map(|(v, _)| vec![v.round() as i32]))
+    whole_numbers(text)
+        .filter(|_| !(comma && text.contains(',')))
+        .or_else(|| number(text, comma).map(|(v, _)| vec![v.round() as i32]))
 }
 
 /// One number for a target ID; of a range such as `12-14` or several, the middle.

@@ -233,3 +233,30 @@ fn times_that_can_hardly_be_are_told_and_two_tables_side_by_side_are_refused() {
     // The same heading over nothing is a slip of the pen.
     assert!(try_take("one.csv", "lat,lon,what,lat\n45,-20,coin,\n", &book(), &options).is_ok());
 }
+
+#[test]
+fn known_targets_side_by_side_cut_names_and_broken_numbers_are_refused_aloud() {
+    let none = Options::default();
+    let bench = |table: &str| take("bench.csv", table, &scourline::book::Book::new(), &none);
+    let twice = "setup,target,kind,depth_cm,ID1,,target,kind,depth_cm,ID1\nS,c,coin,10,60,,n,nail,10,-5\n";
+    let why = super::common::fault("two.csv", twice, &scourline::book::Book::new(), &none).to_string();
+    assert!(why.contains("\"target\" twice"), "{why}");
+    // Two tables under different headings, and the second has a row more.
+    let other = "Date,What,Lat,Lon,,Found,Item,Latitude,Longitude\n2026-05-01,coin,45,-20,,2026-05-02,ring,45.001,-20\n,,,,,2026-05-03,ring,45.002,-20\n";
+    let why = super::common::fault("other.csv", other, &book(), &none).to_string();
+    assert!(why.contains("\"Lat\" and \"Latitude\""), "{why}");
+    // The same position twice is none.
+    assert_eq!(take("same.csv", "what,lat,lon,latitude,longitude\ncoin,45,-20,45,-20\n", &book(), &none).refused_count, 0);
+
+    // A comma that is the decimal sign parts no numbers.
+    let broken = bench("setup;target;kind;depth_cm;ID1;ID2\nS;c;coin;5,5;60,5;61,5\nS;d;coin;10,5;60;61\n");
+    assert_eq!(broken.refused_count, 1);
+    assert!(broken.refused[0].why.contains("whole numbers"), "{}", broken.refused[0].why);
+    // The name once and the depths below it.
+    let cut = bench("setup,target,kind,depth_cm,target_ids\nA,coin 1,coin,5,60\n,,,10,61\nA,bare hole,,15,\n");
+    assert_eq!((cut.refused_count, cut.taken_count()), (1, 3));
+    assert!(cut.refused[0].why.contains("neither target nor kind"), "{}", cut.refused[0].why);
+    // A kind that is not known is named.
+    let odd = bench("setup,target,kind,depth_cm,target_ids\nA,n1,Zyx,5,60\n");
+    assert!(odd.warnings.iter().any(|w| w.contains("\"Zyx\"")), "{:?}", odd.warnings);
+}

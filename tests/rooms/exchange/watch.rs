@@ -133,6 +133,20 @@ fn records_of_either_byte_order_with_short_times_make_a_track() {
 }
 
 #[test]
+fn a_course_is_a_plan_and_a_clock_that_was_never_set_gives_no_time() {
+    // `file_id` as local message 0, whose field 0 of one byte says what the file is: 6 for a course.
+    let file_id = |sort: u8| [&[0x40, 0, 0, 0, 0, 1, 0, 1, 0x00][..], &[0x00, sort]].concat();
+    let way =
+        [definition(false), record(false, 1000, 45.0001, -20.0001, 2.0), record(false, 1001, 45.0002, -20.0001, 2.0)].concat();
+    let plans = |intake: &Intake| records(intake).iter().filter(|r| matches!(r, Record::Plan(_))).count();
+    let course = try_take("course.fit", whole(&[file_id(6), way.clone()].concat()), &book(), &now()).unwrap();
+    assert_eq!((tracks(&course).len(), plans(&course)), (0, 1));
+    let walked = try_take("walk.fit", whole(&[file_id(4), way].concat()), &book(), &now()).unwrap();
+    assert_eq!((tracks(&walked).len(), plans(&walked)), (1, 0));
+    assert!(tracks(&walked)[0].points().all(|p| p.time().is_none()), "seconds since it was switched on are no time");
+}
+
+#[test]
 fn a_damaged_file_is_refused_whole() {
     let good = whole(&[definition(false), record(false, AT_TEN, 45.0001, -20.0001, 2.0)].concat());
     assert!(matches!(fault("cut.fit", &good[..good.len() - 5], &book(), &now()), Fault::Truncated { .. }));

@@ -41,15 +41,20 @@ fn every_change_is_noted_and_can_be_taken_back_by_itself() {
     let told: Vec<(i64, String)> = open.history(10).unwrap().into_iter().map(|c| (c.number, c.what)).collect();
     let words = ["do again: add set-up", "undo: add set-up", "add set-up", "change find", "import demo"];
     assert_eq!(told, [5, 4, 3, 2, 1].into_iter().zip(words.map(str::to_owned)).collect::<Vec<_>>());
+    // The whole import cannot go while later changes touched what it brought.
+    assert!(matches!(open.take_back(1), Err(StoreError::ChangedSince { number: 1, later: 2, .. })));
     assert_eq!(open.take_back(2).unwrap(), "change find");
     assert_eq!(open.book().finds()[&find].depth_m, Some(0.15));
     assert_eq!(open.book().setups().len(), 1, "what came later stays");
-    // The whole import cannot go while later changes touched what it brought.
-    assert!(matches!(open.take_back(1), Err(StoreError::ChangedSince { number: 1, later: 2, .. })));
     assert!(matches!(open.take_back(99), Err(StoreError::NoChange(99))));
     assert_eq!(open.undo().unwrap(), "take back: change find");
     assert_eq!(on_disk(&path), open.snapshot());
     assert_eq!(open.history(1).unwrap()[0].what, "undo: take back: change find");
+    // What was taken back in the end stands in nobody's way.
+    assert!(matches!(open.take_back(1), Err(StoreError::ChangedSince { number: 1, later: 2, .. })));
+    open.take_back(2).unwrap();
+    assert_eq!(open.take_back(1).unwrap(), "import demo");
+    assert!(open.book().finds().is_empty() && open.book().setups().len() == 1);
 }
 
 #[test]

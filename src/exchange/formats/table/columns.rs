@@ -136,21 +136,36 @@ impl Columns {
     }
 }
 
-/// Refuses two tables side by side: the places of the second would else stand as words beside the finds of the first.
+/// Refuses two tables side by side: what stands in the second would else be kept as words beside the records of the first,
+/// or be taken for more of the same.
 pub(super) fn refuse_two_tables(dialect: &Dialect) -> Result<(), Fault> {
-    let placing = [Field::Lon, Field::Lat, Field::East, Field::North, Field::X, Field::Y, Field::Pair, Field::GridRef];
-    let columns = || dialect.columns.iter().enumerate().filter(|(_, c)| c.field().is_some_and(|f| placing.contains(&f)));
-    let again = columns().find(|(n, c)| {
-        let before = columns().take_while(|(m, _)| m < n).find(|(_, b)| b.title.trim().eq_ignore_ascii_case(c.title.trim()));
-        before.is_some() && dialect.cells(*n).any(|cell| !is_blank(cell))
-    });
-    match again {
-        Some((_, column)) => Err(Fault::Option(format!(
-            "has the heading \"{}\" twice, as if two tables stood side by side; give each a file or a sheet of its own",
-            column.title.trim()
-        ))),
-        None => Ok(()),
+    let placing = [Field::Lon, Field::Lat, Field::East, Field::North];
+    let naming = [Field::X, Field::Y, Field::Pair, Field::GridRef, Field::Target, Field::Depth];
+    let of = |wanted: &[Field], n: usize| dialect.columns.get(n).and_then(|c| c.field()).filter(|f| wanted.contains(f));
+    let filled = |row: &csv::StringRecord, n: usize| row.get(n).filter(|cell| !is_blank(cell)).map(str::trim).map(str::to_owned);
+    for (later, column) in dialect.columns.iter().enumerate() {
+        let Some(field) = of(&placing, later).or_else(|| of(&naming, later)) else { continue };
+        let title = column.title.trim();
+        for (earlier, before) in dialect.columns.iter().enumerate().take(later).filter(|(n, _)| of(&[field], *n).is_some()) {
+            let alike = before.title.trim().eq_ignore_ascii_case(title);
+            let twice = alike && dialect.cells(later).any(|cell| !is_blank(cell));
+            // Under another heading it may be the same position once more, but then it says the same.
+            let other = placing.contains(&field)
+                && dialect.sample.iter().any(|row| filled(row, later).is_some_and(|cell| filled(row, earlier) != Some(cell)));
+            if twice || other {
+                let both = if alike {
+                    format!("the heading \"{title}\" twice")
+                } else {
+                    format!("\"{}\" and \"{title}\" for the same", before.title.trim())
+                };
+                return Err(Fault::Option(format!(
+                    "has {both}, as if two tables stood side by side; give each a file or a sheet of its own, or take out the columns that \
+                     are not to count"
+                )));
+            }
+        }
     }
+    Ok(())
 }
 
 /// The grid of easting and northing where the file does not name it: as it was answered, else asked where the numbers

@@ -6,7 +6,7 @@
 
 use jiff::Timestamp;
 
-use super::take;
+use super::{take, take_plan};
 use crate::Progress;
 use crate::book::TrackPoint;
 use crate::earth::LonLat;
@@ -30,7 +30,7 @@ fn is_fit(head: &[u8]) -> bool {
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let bytes = source.whole(LARGEST, progress)?;
     let damaged = |why: &str| Stop::from(Fault::Option(format!("{why}; copy it from the watch once more")));
-    let (mut rest, mut fixes, mut tracks) = (bytes.as_slice(), 0_usize, 0_u64);
+    let (mut rest, mut fixes, mut tracks, mut plans) = (bytes.as_slice(), 0_usize, 0_u64, 0_u64);
     while !rest.is_empty() {
         if !is_fit(rest) {
             return Err(damaged("holds something that is no FIT after its first part"));
@@ -44,11 +44,18 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
         if sum != crc(whole).to_le_bytes() {
             return Err(damaged("does not fit its own checksum, so it was damaged"));
         }
-        let (read, at_zero) = records(&whole[header..]).ok_or_else(|| damaged("holds messages that cannot be read"))?;
+        let said = messages(&whole[header..]).ok_or_else(|| damaged("holds messages that cannot be read"))?;
+        let Said { fixes: read, at_zero, course } = said;
         if at_zero > 0 {
             taking.warn(format!("{at_zero} fix(es) at 0, 0 are no positions and were left out"));
         }
         fixes += read.len();
+        if course {
+            let points = read.into_iter().map(|p| p.at).collect();
+            plans += u64::from(take_plan(0, plans + 1, "", points, taking)?);
+            rest = &rest[end + 2..];
+            continue;
+        }
         let apart = |a: &TrackPoint, b: &TrackPoint| {
             a.time().zip(b.time()).is_some_and(|(a, b)| (b.as_second() - a.as_second()).abs() > PAUSE_S)
         };
@@ -56,12 +63,12 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
         tracks += u64::from(take(0, tracks + 1, "", runs, taking)?);
         rest = &rest[end + 2..];
     }
-    if tracks == 0 {
+    if tracks + plans == 0 {
         taking.warn("the file holds no position");
     }
     taking.understand("positions", "WGS 84, as satellite navigation is");
     taking.understand("times", "UTC, as FIT asks");
-    Ok(format!("FIT: {fixes} position(s) in {tracks} track(s)"))
+    Ok(format!("FIT: {fixes} position(s) in {tracks} track(s) and {plans} plan(s)"))
 }
 
 /// How the fields of one sort of message lie.
@@ -88,11 +95,23 @@ impl<'a> Left<'a> {
     }
 }
 
-/// The fixes of a file's messages, and how many stand at 0, 0; `None` where the messages make no sense.
-fn records(messages: &[u8]) -> Option<(Vec<TrackPoint>, usize)> {
-    let mut left = Left(messages);
+/// What the messages of a file say.
+#[derive(Default)]
+struct Said {
+    fixes: Vec<TrackPoint>,
+    at_zero: usize,
+    /// Whether the file says that it is a course: a way to be walked, not one that was.
+    course: bool,
+}
+
+/// Times below this count from when the watch was switched on, as its clock was never set (from memory).
+const SET_S: u32 = 0x1000_0000;
+
+/// What a file's messages say; `None` where they make no sense.
+fn messages(bytes: &[u8]) -> Option<Said> {
+    let mut left = Left(bytes);
     let mut layouts: [Option<Layout>; 16] = Default::default();
-    let (mut last_s, mut fixes, mut at_zero) = (0_u32, Vec::new(), 0);
+    let (mut last_s, mut said) = (0_u32, Said::default());
     while let Some(head) = left.byte() {
         let local = if head & 0x80 != 0 { (head >> 5) & 0x03 } else { head & 0x0F };
         if head & 0xC0 == 0x40 {
@@ -111,6 +130,7 @@ fn records(messages: &[u8]) -> Option<(Vec<TrackPoint>, usize)> {
             let bytes = left.take(*size)?;
             match (number, unsigned(bytes, layout.big)) {
                 (Some(253), Some(value)) if *size == 4 && value != u64::from(u32::MAX) => last_s = value as u32,
+                (Some(0), Some(value)) if layout.message == FILE_ID => said.course = value == COURSE,
                 (Some(number), Some(value)) if layout.message == RECORD => fix.field(*number, *size, value),
                 _ => {}
             }
@@ -119,18 +139,21 @@ fn records(messages: &[u8]) -> Option<(Vec<TrackPoint>, usize)> {
             && let Some(at) = fix.at()
         {
             if at.lon_deg() == 0.0 && at.lat_deg() == 0.0 {
-                at_zero += 1;
+                said.at_zero += 1;
                 continue;
             }
-            let time = (last_s > 0).then(|| Timestamp::from_second(BEGIN_S + i64::from(last_s)).ok()).flatten();
-            fixes.push(TrackPoint::new(at).with_time(time).with_height_m(fix.height_m));
+            let time = (last_s >= SET_S).then(|| Timestamp::from_second(BEGIN_S + i64::from(last_s)).ok()).flatten();
+            said.fixes.push(TrackPoint::new(at).with_time(time).with_height_m(fix.height_m));
         }
     }
-    Some((fixes, at_zero))
+    Some(said)
 }
 
 /// The number of the message `record`.
 const RECORD: u16 = 20;
+/// The number of the message `file_id`, whose first field says of what sort the file is; and the sort of a course.
+const FILE_ID: u16 = 0;
+const COURSE: u64 = 6;
 
 fn layout(left: &mut Left<'_>, of_developers: bool) -> Option<Layout> {
     let head = left.take(5)?;

@@ -8,7 +8,8 @@ use std::sync::Arc;
 pub(in crate::exchange) use fit::read as read_fit;
 pub(in crate::exchange) use tcx::read as read_tcx;
 
-use crate::book::{Track, TrackPoint};
+use crate::book::{Plan, Track, TrackPoint, Uid};
+use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::{Mark, Taking};
 
@@ -23,5 +24,18 @@ fn take(line: u64, number: u64, name: &str, runs: Vec<Vec<TrackPoint>>, taking: 
     let name = if name.is_empty() { taking.stem.clone() } else { name.to_owned() };
     let track = Track { uid, beach, outing: None, name, segments };
     taking.take_as(Mark { line, noun: "track", number }, track, Some(uid))?;
+    Ok(true)
+}
+
+/// Takes a course as a plan; whether there was anything to take.
+fn take_plan(line: u64, number: u64, name: &str, points: Vec<LonLat>, taking: &mut Taking<'_>) -> Result<bool, Stop> {
+    if points.is_empty() {
+        return Ok(false);
+    }
+    let beach = taking.beach.uid;
+    let bytes: Vec<u8> = points.iter().flat_map(|p| [p.lon_deg(), p.lat_deg()]).flat_map(f64::to_le_bytes).collect();
+    let uid = Uid::of_content("plan", [beach.to_string().as_bytes(), &bytes]);
+    let name = if name.is_empty() { taking.stem.clone() } else { name.to_owned() };
+    taking.take_as(Mark { line, noun: "course", number }, Plan { uid, beach, name, points }, Some(uid))?;
     Ok(true)
 }

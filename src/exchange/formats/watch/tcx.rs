@@ -2,12 +2,12 @@
 
 use quick_xml::events::BytesStart;
 
-use super::take;
+use super::{take, take_plan};
 use crate::Progress;
-use crate::book::{Plan, TrackPoint, Uid};
+use crate::book::TrackPoint;
 use crate::earth::LonLat;
 use crate::exchange::error::{Fault, Stop};
-use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::take_in::taking::Taking;
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{DEPTH, Text, xml_encoding};
 use crate::exchange::tools::xml::{self, Parts, read_time};
@@ -157,15 +157,7 @@ impl Tcx<'_, '_> {
             return Ok(());
         }
         let points: Vec<LonLat> = way.runs.into_iter().flatten().map(|p| p.at).collect();
-        if points.is_empty() {
-            return Ok(());
-        }
-        self.plans += 1;
-        let beach = self.taking.beach.uid;
-        let bytes: Vec<u8> = points.iter().flat_map(|p| [p.lon_deg(), p.lat_deg()]).flat_map(f64::to_le_bytes).collect();
-        let uid = Uid::of_content("plan", [beach.to_string().as_bytes(), &bytes]);
-        let name = if way.name.is_empty() { self.taking.stem.clone() } else { way.name };
-        let mark = Mark { line: way.line, noun: "course", number: self.plans };
-        self.taking.take_as(mark, Plan { uid, beach, name, points }, Some(uid))
+        self.plans += u64::from(take_plan(way.line, self.plans + 1, &way.name, points, self.taking)?);
+        Ok(())
     }
 }
