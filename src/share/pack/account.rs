@@ -6,6 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::PackAsk;
 use super::ask::said;
+use super::composed::given_shore;
 use super::counted::Sums;
 use super::sheets::place_words;
 use super::told::{LeftOut, Place, Told, ToldFind, ToldOuting};
@@ -69,7 +70,7 @@ impl Account<'_> {
                 }
                 body {
                     main {
-                        h1 dir="auto" { (printable(&title)) }
+                        h1 { "What was found at " (own(&self.beach.name)) }
                         (self.opening())
                         (self.plan())
                         (self.visits())
@@ -94,13 +95,13 @@ impl Account<'_> {
         let p = self.permission;
         let holder = if p.holder.is_empty() { "its holder".to_owned() } else { p.holder.clone() };
         html! {
-            p dir="auto" {
-                "For " (printable(&holder)) ", under the permission “" (printable(&p.name)) "”: " (self.ask.period()) "."
+            p {
+                "For " (own(&holder)) ", under the permission “" (own(&p.name)) "”: " (self.ask.period()) "."
                 @if self.ask.new_only { " Only what was not handed over before." }
             }
             p { (self.summary()) }
             @if let Some(said) = self.left_out() { p { (said) } }
-            @if !p.report.is_empty() { p dir="auto" { "You asked to be told: " (printable(&p.report)) } }
+            @if !p.report.is_empty() { p { "You asked to be told: " (own(&p.report)) } }
         }
     }
 
@@ -147,9 +148,14 @@ impl Account<'_> {
             @if !self.plan_svg.is_empty() {
                 h2 { "Where" }
                 figure { (PreEscaped(self.plan_svg)) }
-                p { "The picture shows the beach from above, the sea at its lower side. " (self.how_places()) }
+                p { "The picture shows the ground from above, " (self.which_side()) ". " (self.how_places()) }
             }
         }
+    }
+
+    /// What lies at the lower or the upper side of the picture; a shore that nobody gave tells no side.
+    fn which_side(&self) -> &'static str {
+        if given_shore(self.setting).is_some() { "the sea at its lower side" } else { "north at its upper side" }
     }
 
     fn how_places(&self) -> String {
@@ -218,13 +224,19 @@ impl Account<'_> {
             |short: &str| self.setting.marks.iter().any(|m| m.name == short || m.name.split([' ', ',']).any(|w| w == short));
         let used: Vec<_> = LEVELS.iter().filter(|(short, _)| named(short)).collect();
         html! {
-            @if !used.is_empty() && !self.plan_svg.is_empty() {
+            @if !used.is_empty() && !self.plan_svg.is_empty() && given_shore(self.setting).is_some() {
                 h2 { "The lines in the picture" }
                 p { "They are levels of the tide as it is predicted; wind and weather move the real water." }
                 dl { @for (short, means) in used { dt { (short) } dd { (means) } } }
             }
         }
     }
+}
+
+/// Somebody's own words within a sentence: a name written from right to left must not turn what stands about it (HTML Living
+/// Standard, 4.5.24, the bdi element).
+fn own(words: &str) -> Markup {
+    html! { bdi { (printable(words)) } }
 }
 
 fn plural(n: usize) -> &'static str {
@@ -268,7 +280,7 @@ fn item(number: usize, find: &ToldFind, picture: Option<&(String, Vec<u8>)>) -> 
         tr {
             td class="n" { (number) }
             td { (find.day.map_or_else(|| "not noted".to_owned(), said)) }
-            td dir="auto" { (or(&find.what, "something")) @if !about.is_empty() { " (" (printable(&about.join(", "))) ")" } }
+            td { bdi { (or(&find.what, "something")) } @if !about.is_empty() { " (" (own(&about.join(", "))) ")" } }
             td dir="auto" { (or(&find.age, "not known")) }
             td { (place_words(&find.place)) }
             td dir="auto" { (or(&find.reported, "not noted")) }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use geo::{BoundingRect as _, MapCoords as _};
 use geo_types::{Coord, MultiPolygon};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
@@ -15,10 +16,11 @@ use super::{photos, sheets};
 use crate::allowed::PermittedGround;
 use crate::book::{Book, Permission, Receipt, RecordKind, Uid, Zone};
 use crate::duties::{CHECK_THE_LAW, duties_in};
+use crate::earth::{Frame, LonLat};
 use crate::exchange::ExchangeError;
 use crate::share::overview::{ground_picture, laid, mark_of};
 use crate::share::{MarkShape, PICTURE, PlanPicture, Precision, emergency_at};
-use crate::shore::Setting;
+use crate::shore::{Setting, Shore};
 
 /// Why a pack could not be composed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -170,20 +172,51 @@ fn pictures(told: &Told, ask: &PackAsk, said: &mut Vec<String>) -> Vec<Option<(S
     all
 }
 
+/// The shore that the plan lies along, where the beach's baseline was given. One that was guessed follows the finds, so nothing
+/// of it may be told.
+pub(super) fn given_shore(setting: &Setting) -> Option<&Shore> {
+    setting.shore.as_deref().ok().filter(|_| !Setting::is_guessed(&setting.beach))
+}
+
 fn plan(book: &Book, setting: &Setting, permission: &Permission, told: &Told, zones: &[&Zone]) -> PlanPicture {
-    let finds = counted(told.finds.len(), RecordKind::Find);
-    let mut picture = PlanPicture { lines: vec![format!("{finds}.")], ..ground_picture(setting) };
-    let Ok(shore) = &setting.shore else { return picture };
-    let area = |area: &MultiPolygon<f64>| shore.area_to_local(area).ok().map(|a| laid(shore, &a));
+    let lines = vec![format!("{}.", counted(told.finds.len(), RecordKind::Find))];
+    match given_shore(setting) {
+        Some(shore) => {
+            let area = |area: &MultiPolygon<f64>| shore.area_to_local(area).ok().map(|a| laid(shore, &a));
+            let spot = |at: LonLat| shore.locate(at).ok().map(|p| Coord { x: p.along_m, y: p.across_m });
+            filled(PlanPicture { lines, ..ground_picture(setting) }, (book, permission, told, zones), area, spot)
+        }
+        None => {
+            let picture = PlanPicture { title: setting.beach.name.clone(), lines, seaward_deg: 180.0, ..PlanPicture::default() };
+            let Some(frame) = frame_of(&permission.area) else { return picture };
+            let spot = |at: LonLat| frame.to_local(at).ok().map(|p| Coord { x: p.east_m, y: -p.north_m });
+            let area = |area: &MultiPolygon<f64>| area.try_map_coords(|c| LonLat::try_from(c).ok().and_then(spot).ok_or(())).ok();
+            filled(picture, (book, permission, told, zones), area, spot)
+        }
+    }
+}
+
+/// A plane about the middle of a ground's bounds.
+fn frame_of(ground: &MultiPolygon<f64>) -> Option<Frame> {
+    let middle = LonLat::try_from(ground.bounding_rect()?.center()).ok()?;
+    Frame::centred_on(middle).ok()
+}
+
+/// The picture with what is told, by how an area and a place are drawn.
+fn filled(
+    mut picture: PlanPicture,
+    (book, permission, told, zones): (&Book, &Permission, &Told, &[&Zone]),
+    area: impl Fn(&MultiPolygon<f64>) -> Option<MultiPolygon<f64>>,
+    spot: impl Fn(LonLat) -> Option<Coord<f64>>,
+) -> PlanPicture {
     picture.zones.extend(area(&permission.area).map(|a| (permission.name.clone(), a)));
     picture.zones.extend(zones.iter().filter_map(|z| Some((z.name.clone(), area(&z.area)?))));
     picture.squares = by_area(told).into_iter().filter_map(|(a, n)| Some((area(&a)?, n))).collect();
-    let spot = |find: &ToldFind| -> Option<(Coord<f64>, MarkShape)> {
+    let mark = |find: &ToldFind| -> Option<(Coord<f64>, MarkShape)> {
         let Place::Exact(at) = find.place else { return None };
-        let place = shore.locate(at).ok()?;
-        Some((Coord { x: place.along_m, y: place.across_m }, mark_of(book.finds().get(&find.own)?)))
+        Some((spot(at)?, mark_of(book.finds().get(&find.own)?)))
     };
-    picture.marks = told.finds.iter().filter_map(spot).collect();
+    picture.marks = told.finds.iter().filter_map(mark).collect();
     picture
 }
 

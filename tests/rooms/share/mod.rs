@@ -4,6 +4,7 @@ mod attacked;
 mod bad;
 mod counted;
 mod standards;
+mod turned;
 
 use geo_types::{MultiPolygon, polygon};
 use jiff::civil::Date;
