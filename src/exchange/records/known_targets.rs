@@ -110,6 +110,9 @@ fn heard(row: &Row, numbers: bool) -> Result<Vec<i32>, String> {
     placed.collect()
 }
 
+/// A name within so many letters of a known one may be a slip of the pen.
+const SLIP: usize = 2;
+
 /// The columns that describe a set-up.
 const SETTINGS: [Field; 10] = [
     Field::Machine,
@@ -153,11 +156,21 @@ fn setup_of(taking: &mut Taking<'_>, row: &mut Row) -> Result<Result<Uid, String
         });
     }
     if !described && !taking.book.setups().is_empty() {
-        let names: Vec<String> = taking.book.setups().values().map(|s| format!("\"{}\"", s.name)).collect();
-        taking.warn(format!(
+        let plain = |name: &str| name.trim().to_lowercase();
+        let slip = |s: &&Setup| strsim::damerau_levenshtein(&plain(&s.name), &plain(&name)) <= SLIP;
+        let known: Vec<&Setup> = taking.book.setups().values().collect();
+        let names = || known.iter().map(|s| format!("\"{}\"", s.name)).collect::<Vec<_>>().join(", ");
+        if known.iter().any(|s| slip(&s)) {
+            return Ok(Err(format!(
+                "names the set-up \"{name}\", which is not in the book; import or make the set-up first, or name one that is: {}",
+                names()
+            )));
+        }
+        let said = format!(
             "the set-up \"{name}\" is new and known by its name alone; if it is one of {}, name it so in the file",
-            names.join(", ")
-        ));
+            names()
+        );
+        taking.warn(said);
     }
     let uid = stated.uid;
     let said = if described { "its settings as they stand beside it" } else { "only its name is known" };
