@@ -1,5 +1,6 @@
 //! Finds and outings held against permissions and closed ground.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;
 
 use jiff::Timestamp;
@@ -9,10 +10,11 @@ use jiff::tz::TimeZone;
 use super::PermittedGround;
 use crate::book::part::part;
 use crate::book::{Find, Permission, RecordKind, Uid, Zone, ZoneUse};
+use crate::earth::LonLat;
 
 part! {
     /// What is held against permissions, and these.
-    pub struct AllowedTables: beaches, outings, finds, zones, permissions;
+    pub struct AllowedTables: beaches, outings, tracks, finds, zones, permissions;
 }
 
 /// What stands against a find or an outing.
@@ -68,9 +70,11 @@ pub fn flags(tables: &AllowedTables, beach: Uid) -> Vec<Flag> {
         }
     }
     if !given.is_empty() {
+        let places = places_of(tables, beach);
         for outing in tables.outings_of(beach) {
             let ends = (zone.to_datetime(outing.start), zone.to_datetime(outing.end));
-            if let Some((why, sentence)) = of_outing(&outing.name, outing.start, ends, &given) {
+            let been = places.get(&outing.uid);
+            if let Some((why, sentence)) = of_outing(&outing.name, outing.start, ends, (&given, been)) {
                 all.push(Flag { of: RecordKind::Outing, uid: outing.uid, why, sentence });
             }
         }
@@ -128,12 +132,75 @@ fn not_on(day: Date, here: &[&Permission]) -> (Why, String) {
     }
 }
 
-fn of_outing(name: &str, start: Timestamp, (from, to): (DateTime, DateTime), given: &[Given<'_>]) -> Option<(Why, String)> {
+/// Where an outing was.
+#[derive(Default)]
+struct Been {
+    finds: Vec<LonLat>,
+    fixes: Vec<LonLat>,
+}
+
+fn places_of(tables: &AllowedTables, beach: Uid) -> BTreeMap<Uid, Been> {
+    let mut all = BTreeMap::<Uid, Been>::new();
+    for find in tables.finds_of(beach) {
+        if let Some(outing) = find.outing {
+            all.entry(outing).or_default().finds.push(find.at);
+        }
+    }
+    for track in tables.tracks_of(beach) {
+        if let Some(outing) = track.outing {
+            all.entry(outing).or_default().fixes.extend(track.points().map(|p| p.at));
+        }
+    }
+    all
+}
+
+/// So many fixes on one ground are a visit to it, or one in [`FIXES_IN`] where there are fewer: a fix or two beyond an edge are
+/// the receiver's error. A judgement.
+const FIXES: usize = 20;
+const FIXES_IN: usize = 10;
+
+impl Been {
+    /// The grounds, as places in the list, that this was on: each set of those that lie over one another at some place.
+    fn on(&self, given: &[Given<'_>]) -> Vec<Vec<usize>> {
+        let at = |place: &LonLat| -> Vec<usize> {
+            given.iter().enumerate().filter(|(_, g)| g.ground.holds(*place)).map(|(n, _)| n).collect()
+        };
+        let mut fixes = BTreeMap::<Vec<usize>, usize>::new();
+        self.fixes.iter().for_each(|fix| *fixes.entry(at(fix)).or_default() += 1);
+        let least = FIXES.min(self.fixes.len().div_ceil(FIXES_IN));
+        let mut all: BTreeSet<Vec<usize>> = fixes.into_iter().filter(|(_, n)| *n >= least).map(|(on, _)| on).collect();
+        all.extend(self.finds.iter().map(at));
+        all.into_iter().filter(|on| !on.is_empty()).collect()
+    }
+}
+
+/// What stands against an outing, on every ground that it was on; where nothing shows that, as if it had been on all.
+fn of_outing(
+    name: &str,
+    start: Timestamp,
+    (from, to): (DateTime, DateTime),
+    (given, been): (&[Given<'_>], Option<&Been>),
+) -> Option<(Why, String)> {
     let what = if name.is_empty() { format!("The outing of {}", start.strftime("%F")) } else { format!("The outing \"{name}\"") };
-    let all: Vec<&Permission> = given.iter().map(|g| g.permission).collect();
-    let then: Vec<&Permission> = all.iter().copied().filter(|p| p.holds_on(from.date())).collect();
+    let grounds = match been {
+        None => vec![(0..given.len()).collect()],
+        Some(been) => been.on(given),
+    };
+    if grounds.is_empty() {
+        return Some((Why::Outside, format!("{what} on {} was outside the ground of every permission.", from.date())));
+    }
+    let against = grounds.iter().filter_map(|on| {
+        let here: Vec<&Permission> = on.iter().filter_map(|n| given.get(*n)).map(|g| g.permission).collect();
+        then_against(&what, (from, to), &here)
+    });
+    against.min()
+}
+
+/// What stands against an outing on a ground, by the permissions for that.
+fn then_against(what: &str, (from, to): (DateTime, DateTime), here: &[&Permission]) -> Option<(Why, String)> {
+    let then: Vec<&Permission> = here.iter().copied().filter(|p| p.holds_on(from.date())).collect();
     if then.is_empty() {
-        let (why, said) = not_on(from.date(), &all);
+        let (why, said) = not_on(from.date(), here);
         return Some((why, format!("{what} was on {}, {said}.", from.date())));
     }
     let within = |p: &&Permission| p.hours.is_none_or(|hours| lies_in(from.time(), hours) && lies_in(to.time(), hours));
@@ -157,8 +224,7 @@ mod tests {
     use geo_types::{MultiPolygon, polygon};
 
     use super::*;
-    use crate::book::{Agreed, Beach, Book, Edit, Kind, Outing, Part as _};
-    use crate::earth::LonLat;
+    use crate::book::{Agreed, Beach, Book, Edit, Kind, Outing, Part as _, Track, TrackPoint};
 
     fn area(west: f64, east: f64) -> MultiPolygon<f64> {
         MultiPolygon(vec![polygon![(x: west, y: 45.0), (x: east, y: 45.0), (x: east, y: 45.01), (x: west, y: 45.01)]])
@@ -223,5 +289,54 @@ mod tests {
         );
         assert_eq!(told.len(), 8, "{told:?}");
         assert!(told.is_sorted_by_key(|(why, _)| *why));
+    }
+
+    #[test]
+    fn an_outing_is_judged_by_the_ground_its_track_or_finds_lie_on() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap());
+        let t = |text: &str| text.parse::<Timestamp>().unwrap();
+        let to = |name: &str, ground, to: Option<&str>| Permission {
+            to: to.map(|day| day.parse().unwrap()),
+            ..Permission::new(beach.uid, name, ground)
+        };
+        let ended = to("West", area(-20.01, -20.0), Some("2026-03-31"));
+        let holding = to("East", area(-19.99, -19.98), None);
+        let outing = |name: &str| Outing {
+            name: name.into(),
+            ..Outing::new(beach.uid, t("2026-05-01T08:00:00Z"), t("2026-05-01T09:00:00Z"))
+        };
+        let outings = ["west by find", "west by track", "east", "nowhere known", "beyond"].map(outing);
+        let find = |n: usize, lon: f64| {
+            let at = LonLat::new(lon, 45.005).unwrap();
+            let find = Find::new(beach.uid, at, "coin", Kind::keyed("coin"));
+            Find { time: Some(t("2026-05-01T08:30:00Z")), outing: Some(outings[n].uid), ..find }
+        };
+        let walk = |n: usize, west: f64, fixes: usize| {
+            let at = |k: usize| TrackPoint::new(LonLat::new(west + 1e-6 * k as f64, 45.005).unwrap());
+            let segments: Vec<std::sync::Arc<[TrackPoint]>> = vec![(0..fixes).map(at).collect()];
+            let uid = Track::content_uid(beach.uid, &segments);
+            Track { uid, beach: beach.uid, outing: Some(outings[n].uid), name: String::new(), segments }
+        };
+        let mut book = Book::new();
+        book.apply(&Edit::put(beach.clone())).unwrap();
+        book.apply(&Edit::Batch(outings.iter().cloned().map(Edit::put).collect())).unwrap();
+        let rest = vec![
+            Edit::put(ended),
+            Edit::put(holding),
+            Edit::put(find(0, -20.005)),
+            Edit::put(walk(1, -20.005, 300)),
+            Edit::put(find(2, -19.985)),
+            Edit::put(walk(2, -19.985, 300)),
+            // Two fixes of its three hundred are astray.
+            Edit::put(walk(2, -20.005, 2)),
+            Edit::put(walk(4, -20.5, 300)),
+        ];
+        book.apply(&Edit::Batch(rest)).unwrap();
+        let told = flags(&AllowedTables::of_book(&book), beach.uid);
+        let of = |n: usize| told.iter().find(|f| f.of == RecordKind::Outing && f.uid == outings[n].uid);
+        assert_eq!(of(0).map(|f| f.why), Some(Why::Expired));
+        assert!(of(1).is_some_and(|f| f.sentence.ends_with("after \"West\" had ended on 2026-03-31.")), "{told:?}");
+        assert_eq!((of(2), of(3)), (None, None));
+        assert_eq!(of(4).map(|f| f.why), Some(Why::Outside));
     }
 }
