@@ -160,7 +160,7 @@ fn setup_of(taking: &mut Taking<'_>, row: &mut Row) -> Result<Result<Uid, String
         let slip = |s: &&Setup| strsim::damerau_levenshtein(&plain(&s.name), &plain(&name)) <= SLIP;
         let known: Vec<&Setup> = taking.book.setups().values().collect();
         let names = || known.iter().map(|s| format!("\"{}\"", s.name)).collect::<Vec<_>>().join(", ");
-        if known.iter().any(|s| slip(&s)) {
+        if known.iter().any(slip) {
             return Ok(Err(format!(
                 "names the set-up \"{name}\", which is not in the book; import or make the set-up first, or name one that is: {}",
                 names()
