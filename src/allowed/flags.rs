@@ -302,6 +302,7 @@ mod tests {
         let ended = to("West", area(-20.01, -20.0), Some("2026-03-31"));
         let holding = to("East", area(-19.99, -19.98), None);
         let outing = |name: &str| Outing {
+            uid: Uid::fresh(),
             name: name.into(),
             ..Outing::new(beach.uid, t("2026-05-01T08:00:00Z"), t("2026-05-01T09:00:00Z"))
         };

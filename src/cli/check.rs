@@ -6,7 +6,7 @@ use super::Failure;
 use super::args::CheckArgs;
 use super::said::{beach_of, open, print_json, print_text};
 use crate::book::{Beach, Book};
-use crate::duties::CHECK_THE_LAW;
+use crate::duties::law_said;
 use crate::query::{Ask as _, AtOnce, CheckQuestion, Checked, Given};
 
 pub(super) fn run(args: &CheckArgs) -> Result<(), Failure> {
@@ -28,6 +28,10 @@ pub(super) fn run(args: &CheckArgs) -> Result<(), Failure> {
     print_text(&text.join("\n"))
 }
 
+fn law_of(checked: &Checked) -> Vec<String> {
+    law_said(checked.country.zip(checked.country_name))
+}
+
 fn document(beach: &Beach, checked: &Given<Checked>) -> Value {
     let flags: Vec<Value> = (checked.flags.iter())
         .map(|f| json!({ "record": f.of.word(), "uid": f.uid, "why": format!("{:?}", f.why).to_lowercase(), "sentence": f.sentence }))
@@ -35,8 +39,7 @@ fn document(beach: &Beach, checked: &Given<Checked>) -> Value {
     let duties: Vec<Value> = (checked.reminders.iter())
         .map(|(uid, r)| json!({ "find": uid, "subject": r.subject.label(), "says": r.says, "by": r.by }))
         .collect();
-    let law: Vec<String> = checked.law.iter().map(|d| d.said()).collect();
-    json!({ "beach": beach.name, "country": checked.country, "flags": flags, "unanswered": duties, "law": law })
+    json!({ "beach": beach.name, "country": checked.country, "country_name": checked.country_name, "flags": flags, "unanswered": duties, "law": law_of(checked) })
 }
 
 fn said(book: &Book, beach: &Beach, checked: &Checked) -> String {
@@ -56,7 +59,6 @@ fn said(book: &Book, beach: &Beach, checked: &Checked) -> String {
     if !checked.reminders.is_empty() {
         lines.push("  Note with a find to whom it was reported, or why it need not be; then it is told no more.".to_owned());
     }
-    lines.extend(checked.law.iter().map(|d| format!("  {}", d.said())));
-    lines.push(format!("  {CHECK_THE_LAW}"));
+    lines.extend(law_of(checked).iter().map(|line| format!("  {line}")));
     lines.join("\n") + "\n"
 }

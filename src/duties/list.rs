@@ -7,6 +7,25 @@ use jiff::civil::Date;
 /// What is said beside every duty.
 pub const CHECK_THE_LAW: &str = "This is no advice and may be out of date: always check the law where you are.";
 
+/// What is said where the list does not know the country, or the place does not tell it.
+pub const NO_LIST: &str = "There is no list here for this place: ask the police, the heritage office and the landowner.";
+
+/// What the law may ask, in sentences: of which country (its two letters and its name), its duties or that there is no list,
+/// and that none of it is advice.
+pub fn law_said(country: Option<(&str, &str)>) -> Vec<String> {
+    let duties = country.map_or_else(Vec::new, |(code, _)| duties_in(code));
+    let mut said = vec![match country {
+        Some((code, name)) => format!("By its place this lies in: {name} ({code})."),
+        None => "The place does not tell in which country this lies.".to_owned(),
+    }];
+    if duties.is_empty() {
+        said.push(NO_LIST.to_owned());
+    }
+    said.extend(duties.iter().map(|d| d.said()));
+    said.push(CHECK_THE_LAW.to_owned());
+    said
+}
+
 /// What a duty is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Subject {
@@ -167,11 +186,25 @@ mod tests {
         assert!(duties_in("XX").is_empty());
     }
 
+    // Wales has an act of its own since 2024 (Historic Environment (Wales) Act 2023, from memory).
+    #[test]
+    fn each_nation_names_its_own_office() {
+        let of = |region: &str| -> Vec<&Duty> { duties_in("GB").into_iter().filter(|d| d.region == region).collect() };
+        let searching = |region: &str| of(region).into_iter().find(|d| d.subject == Subject::Searching).unwrap();
+        assert!(of("Scotland").iter().all(|d| !d.who.contains("Historic England") && !d.who.contains("Cadw")));
+        let wales = searching("Wales");
+        assert!(wales.who.contains("Cadw") && wales.said().ends_with("[not checked]"));
+        assert_eq!(searching("England").who, "Historic England");
+        assert!(of("England and Wales").iter().all(|d| d.subject != Subject::Searching));
+    }
+
     // Treasure Act 1996, section 8 (2): fourteen days beginning with the day after the find.
     #[test]
     fn the_coroner_is_told_within_fourteen_days() {
         let coroner = duties_in("GB").into_iter().find(|d| d.who.contains("coroner of the district")).unwrap();
-        assert_eq!((coroner.within_days, coroner.older_than_years), (Some(14), Some(300)));
+        // 200 years: Treasure (Designation) (Amendment) Order 2023, from memory.
+        assert_eq!((coroner.within_days, coroner.older_than_years), (Some(14), Some(200)));
+        assert!(coroner.says.contains("over 200 years") && coroner.says.contains("from memory, not checked"));
         assert!(coroner.said().contains("Treasure Act 1996, sections 1 and 8"));
     }
 }

@@ -2,6 +2,7 @@
 
 mod list;
 mod reminder;
+mod spoken;
 
-pub use list::{CHECK_THE_LAW, Duty, Subject, duties_in};
+pub use list::{CHECK_THE_LAW, Duty, NO_LIST, Subject, duties_in, law_said};
 pub use reminder::{Reminder, carries, reminders};

@@ -2,69 +2,38 @@
 
 use jiff::civil::Date;
 
-use super::list::{Duty, Subject, duties_in};
-use crate::book::{Find, KindGroup, Material, ORDNANCE_CAUTION, latest_year};
+use super::list::{Duty, NO_LIST, Subject, duties_in};
+use super::spoken;
+use crate::book::{Find, KindGroup, Kinds, Material, ORDNANCE_CAUTION, latest_year};
 
 /// A find may be an antiquity from this age on where the list of a country names none, years. A judgement, on the safe side.
 const OLD_YEARS: i32 = 100;
 
-/// Words, in lower case, that speak of what carries a duty of its own.
-const OF_REMAINS: &[&str] = &["human", "skull", "skeleton", "burial", "grave ", "cremat", "funerary urn", "human bone"];
-const OF_IVORY: &[&str] = &["ivory", "tusk", "walrus tooth"];
-const OF_A_WRECK: &[&str] = &[
-    "wreck",
-    "shipwreck",
-    "ship's",
-    "ships ",
-    "porthole",
-    "cannon",
-    "anchor stock",
-    "rigging",
-    "sextant",
-    "copper sheathing",
-    "sheathing nail",
-    "deadeye",
-    "aircraft part",
-    "aeroplane",
-    "fuselage",
-    "cargo",
-];
-/// A word above that is part of another thing: an anchor's picture on a button is no anchor.
-const BUT_NOT: &[&str] = &["button", "badge", "brooch", "charm", "pendant", "toy", "pattern"];
-
 /// What a find may carry a duty for, gravest first.
 pub fn carries(find: &Find, found: Option<Date>, least_age_years: Option<u32>) -> Vec<Subject> {
-    let words = format!("{} {} {} ", find.what, find.age, find.state).to_lowercase();
-    let holds = |list: &[&str]| list.iter().any(|w| words.contains(w));
-    let mut all = Vec::new();
-    if find.kind.group() == KindGroup::Danger {
-        all.push(Subject::Ordnance);
-    }
-    if holds(OF_REMAINS) {
-        all.push(Subject::HumanRemains);
-    }
-    if is_old(find, found, least_age_years) {
-        all.push(Subject::Treasure);
-    }
-    if holds(OF_A_WRECK) && !holds(BUT_NOT) {
-        all.push(Subject::Wreck);
-    }
-    if holds(OF_IVORY) {
-        all.push(Subject::Ivory);
-    }
-    all
+    let label = if find.what.trim().is_empty() { find.kind.label() } else { "" };
+    let spoken = spoken::of([&find.what, label, &find.age, &find.state]);
+    let may_be = |subject: Subject| match subject {
+        Subject::Ordnance => find.kind.group() == KindGroup::Danger || spoken.contains(&subject),
+        Subject::Treasure => is_old(find, found, least_age_years, spoken.contains(&subject)),
+        other => spoken.contains(&other),
+    };
+    let gravest_first = [Subject::Ordnance, Subject::HumanRemains, Subject::Treasure, Subject::Wreck, Subject::Ivory];
+    gravest_first.into_iter().filter(|s| may_be(*s)).collect()
 }
 
-/// Whether it may be old enough to count: its age as written, else the year in its words; precious metal of unknown age may be.
-fn is_old(find: &Find, found: Option<Date>, least_age_years: Option<u32>) -> bool {
+/// Whether it may be old enough to count: its age as written, else the year in its words; of unknown age precious
+/// metal may be, and what its words call by the name of an old thing.
+fn is_old(find: &Find, found: Option<Date>, least_age_years: Option<u32>, named: bool) -> bool {
     let least = least_age_years.map_or(OLD_YEARS, |years| i32::try_from(years).unwrap_or(i32::MAX));
     let year_found = found.map_or(2026, |d| i32::from(d.year()));
     match latest_year(&find.age).or_else(|| latest_year(&find.what)) {
         Some(year) => year_found - year >= least,
-        // A kind that names a coin of today says its age by itself.
         None => {
-            let precious = matches!(find.material, Some(Material::Gold | Material::Silver | Material::Platinum));
-            precious && find.kind.group() == KindGroup::Coin
+            let kinds = Kinds::shipped();
+            let material =
+                find.material.or_else(|| kinds.material(&find.kind)).or_else(|| kinds.material(&kinds.recognise(&find.what)));
+            named || matches!(material, Some(Material::Gold | Material::Silver | Material::Platinum))
         }
     }
 }
@@ -107,7 +76,9 @@ fn reminder(subject: Subject, duties: &[&'static Duty], found: Option<Date>) -> 
         other => format!("This may have to be reported ({}).", other.label()),
     };
     let said: Vec<String> = of.iter().map(|d| d.said()).collect();
-    let ask = if said.is_empty() {
+    let ask = if duties.is_empty() {
+        NO_LIST.to_owned()
+    } else if said.is_empty() {
         "Ask the museum or the police of the place, and whoever owns the ground.".to_owned()
     } else {
         said.join(" ")
@@ -145,6 +116,20 @@ mod tests {
     }
 
     #[test]
+    fn precious_metal_of_unknown_age_and_the_material_of_the_kind_count() {
+        let kinds = crate::book::Kinds::shipped();
+        let of = |kind: &str, what: &str, age: &str| {
+            let kind = kinds.all().iter().find(|k| k.key() == kind).unwrap().clone();
+            carries(&Find { kind, ..find(what, age) }, None, None)
+        };
+        for (kind, what) in [("gold_coin", ""), ("silver_coin", "coin"), ("silver_ring", "ring"), ("ring", "gold ring")] {
+            assert_eq!(of(kind, what, ""), [Subject::Treasure], "{kind} {what}");
+        }
+        assert_eq!(of("gold_ring", "ring", "1995"), []);
+        assert_eq!(of("coin", "coin", ""), []);
+    }
+
+    #[test]
     fn a_reminder_counts_its_days_and_ends_with_an_answer() {
         let found = find("mortar shell", "");
         let day: Date = "2026-06-01".parse().unwrap();
@@ -155,6 +140,6 @@ mod tests {
         let old = reminders(&find("brooch", "Roman"), Some(day), Some("GB"));
         assert_eq!((old[0].by, old[0].says.contains("Treasure Trove Unit")), (Some("2026-06-15".parse().unwrap()), true));
         assert!(reminders(&Find { reported: "finds officer, 2 June".into(), ..found }, Some(day), Some("GB")).is_empty());
-        assert!(reminders(&find("brooch", "Roman"), None, None)[0].says.contains("museum or the police"));
+        assert!(reminders(&find("brooch", "Roman"), None, None)[0].says.contains(NO_LIST));
     }
 }

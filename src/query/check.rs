@@ -6,7 +6,7 @@ use super::{Question, Refusal, Work};
 use crate::allowed::{AllowedTables, Flag, flags};
 use crate::book::{Beach, Book, Part as _, Uid};
 use crate::duties::{Duty, Reminder, duties_in, reminders};
-use crate::share::emergency_at;
+use crate::share::country_at;
 
 /// What was found of one beach.
 pub struct Checked {
@@ -14,8 +14,10 @@ pub struct Checked {
     pub flags: Vec<Flag>,
     /// The finds that may carry a duty and of which nobody noted to whom they were reported.
     pub reminders: Vec<(Uid, Reminder)>,
-    /// The country the beach lies in (ISO 3166-1), where place and time zone tell it.
+    /// The country the beach lies in (ISO 3166-1), where its place tells it.
     pub country: Option<&'static str>,
+    /// Its name.
+    pub country_name: Option<&'static str>,
     /// What its law may ask, as far as the list knows.
     pub law: Vec<&'static Duty>,
 }
@@ -40,8 +42,7 @@ impl Question for CheckQuestion {
 
     fn work_out(&self, work: &Work<Checked>) -> Result<Checked, Refusal> {
         let beach = self.tables.beaches().get(&self.beach).ok_or("the beach is no longer in the book")?;
-        // An invented beach lies in no country, whatever clock it keeps.
-        let country = emergency_at(beach).filter(|_| !beach.invented).map(|e| e.code);
+        let (country, country_name) = country_at(beach).map(|e| (e.code, e.country)).unzip();
         let flags = flags(&self.tables, self.beach);
         work.check()?;
         let zone = beach.zone().unwrap_or(TimeZone::UTC);
@@ -51,6 +52,6 @@ impl Question for CheckQuestion {
             told.extend(reminders(find, day, country).into_iter().map(|r| (find.uid, r)));
         }
         told.sort_by_key(|(uid, r)| (r.by.is_none(), r.by, r.subject, *uid));
-        Ok(Checked { flags, reminders: told, country, law: country.map_or_else(Vec::new, duties_in) })
+        Ok(Checked { flags, reminders: told, country, country_name, law: country.map_or_else(Vec::new, duties_in) })
     }
 }

@@ -16,7 +16,7 @@ mod route_map;
 mod route_told;
 
 pub use cut::{Precision, USUAL_GRID_M};
-pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency, emergency_at, emergency_numbers};
+pub use emergency::{EMERGENCY_SOURCE, Emergency, country_at, emergency, emergency_at, emergency_numbers};
 pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};
 pub use pack::{Pack, PackAsk, PackError, compose};

@@ -77,6 +77,12 @@ pub fn plan_picture(book: &Book, setting: &Setting, reading: &Reading) -> PlanPi
     picture
 }
 
+/// The shore that the plan lies along, where the beach's baseline was given. One that was guessed follows the finds, so nothing
+/// of it may be told.
+pub(super) fn given_shore(setting: &Setting) -> Option<&Shore> {
+    setting.shore.as_deref().ok().filter(|_| !Setting::is_guessed(&setting.beach))
+}
+
 /// Bearing of the sea from the middle of the baseline, degrees from true north.
 fn seaward_deg(shore: &Shore) -> Option<f64> {
     let middle = 0.5 * shore.baseline().length_m();

@@ -77,7 +77,9 @@ fn what_stands_against_finds_is_checked() {
     assert_eq!(whys, ["closed", "outside", "expired", "toodeep"], "{flags:?}");
     assert!(flags[0]["sentence"].as_str().is_some_and(|s| s.contains("bird closure, 1 March to 31 August")));
     let open = told["beaches"][0]["unanswered"].as_array().expect("a list").len();
-    assert_eq!(open, 1, "the penny of 1914 may be an antiquity: {told}");
+    assert_eq!(open, 2, "the penny of 1914 may be an antiquity, and gold of unknown age: {told}");
+    let beach = &told["beaches"][0];
+    assert!(beach["country_name"].is_null() && beach["law"].to_string().contains("no list here for this place"), "{told}");
     assert!(said(&["check", "--book", text(&book)]).contains("always check the law where you are"));
 }
 

@@ -6,13 +6,14 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::PackAsk;
 use super::ask::said;
-use super::composed::given_shore;
 use super::counted::Sums;
 use super::sheets::place_words;
 use super::told::{LeftOut, Place, Told, ToldFind, ToldOuting};
+use super::words::NOT_TOLD;
 use crate::book::{Beach, ORDNANCE_CAUTION, Permission};
 use crate::output::MARK;
 use crate::share::cut::metres;
+use crate::share::overview::given_shore;
 use crate::share::printable::printable;
 use crate::shore::Setting;
 
@@ -100,6 +101,7 @@ impl Account<'_> {
                 @if self.ask.new_only { " Only what was not handed over before." }
             }
             p { (self.summary()) }
+            @for said in against(self.told) { p { strong { (said) } } }
             @if let Some(said) = self.left_out() { p { (said) } }
             @if !p.report.is_empty() { p { "You asked to be told: " (own(&p.report)) } }
         }
@@ -193,6 +195,7 @@ impl Account<'_> {
                     thead { tr {
                         th scope="col" { "day" } th scope="col" class="n" { "hours" } th scope="col" class="n" { "ground searched, m²" }
                         th scope="col" class="n" { "things found" } th scope="col" { "holes filled" } th scope="col" class="n" { "litter taken, kg" }
+                        th scope="col" { "remark" }
                     } }
                     tbody { @for outing in &self.told.outings { (visit(outing)) } }
                 }
@@ -207,7 +210,7 @@ impl Account<'_> {
                 table {
                     thead { tr {
                         th scope="col" class="n" { "no." } th scope="col" { "day" } th scope="col" { "what" } th scope="col" { "age" }
-                        th scope="col" { "where" } th scope="col" { "reported to" } th scope="col" { "what was done with it" } th scope="col" { "picture" }
+                        th scope="col" { "where" } th scope="col" { "reported to" } th scope="col" { "what was done with it" } th scope="col" { "picture" } th scope="col" { "remark" }
                     } }
                     tbody {
                         @for (n, find) in self.told.finds.iter().enumerate() {
@@ -239,6 +242,18 @@ fn own(words: &str) -> Markup {
     html! { bdi { (printable(words)) } }
 }
 
+/// What of that came before or after the permission or lay on closed ground, in sentences.
+pub(super) fn against(told: &Told) -> Vec<String> {
+    let of = |when: &str| {
+        let finds = told.finds.iter().filter(|f| f.remark.starts_with(when)).count();
+        let visits = told.outings.iter().filter(|o| o.remark.starts_with(when)).count();
+        (finds + visits > 0).then(|| format!("{finds} of the finds and {visits} of the visits came {when}."))
+    };
+    let closed = (told.on_closed > 0)
+        .then(|| format!("{} of the finds lay on ground that was closed to searching on that day.", told.on_closed));
+    ["after the permission ended", "before the permission began"].into_iter().filter_map(of).chain(closed).collect()
+}
+
 fn plural(n: usize) -> &'static str {
     if n == 1 { "" } else { "s" }
 }
@@ -259,6 +274,7 @@ fn visit(outing: &ToldOuting) -> Markup {
             td class="n" { (outing.finds) }
             td { (match outing.holes_filled { Some(true) => "yes, all", Some(false) => "not all", None => "not noted" }) }
             td class="n" { (number(outing.litter_kg)) }
+            td { (outing.remark) }
         }
     }
 }
@@ -268,6 +284,9 @@ fn item(number: usize, find: &ToldFind, picture: Option<&(String, Vec<u8>)>) -> 
     let mut about = Vec::new();
     if find.kind != find.what && !find.kind.is_empty() {
         about.push(find.kind.clone());
+    }
+    if find.what_dropped {
+        about.push(format!("other words {NOT_TOLD}"));
     }
     about.extend(find.material.map(str::to_owned));
     about.extend(find.mass_g.map(|g| format!("{} g", figure(g))));
@@ -291,6 +310,7 @@ fn item(number: usize, find: &ToldFind, picture: Option<&(String, Vec<u8>)>) -> 
                     None => { "none" }
                 }
             }
+            td { (find.remark) }
         }
     }
 }

@@ -8,19 +8,19 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::PackAsk;
-use super::account::Account;
+use super::account::{Account, against};
 use super::counted::{Sums, by_area};
 use super::manifest::manifest;
 use super::told::{Place, Told, ToldFind, counted, own_uids, tell};
 use super::{photos, sheets};
 use crate::allowed::PermittedGround;
 use crate::book::{Book, Permission, Receipt, RecordKind, Uid, Zone};
-use crate::duties::{CHECK_THE_LAW, duties_in};
+use crate::duties::law_said;
 use crate::earth::{Frame, LonLat};
 use crate::exchange::ExchangeError;
-use crate::share::overview::{ground_picture, laid, mark_of};
-use crate::share::{MarkShape, PICTURE, PlanPicture, Precision, emergency_at};
-use crate::shore::{Setting, Shore};
+use crate::share::overview::{given_shore, ground_picture, laid, mark_of};
+use crate::share::{MarkShape, PICTURE, PlanPicture, Precision, country_at};
+use crate::shore::Setting;
 
 /// Why a pack could not be composed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -78,9 +78,7 @@ pub fn compose(
         told.finds.iter().zip(&pictures).map(|(f, p)| (f, p.as_ref().map(|(name, _)| name))).collect();
     let zones: Vec<&Zone> = if all_exact(permission) { book.zones_of(permission.beach).collect() } else { Vec::new() };
     let plan = plan(book, setting, permission, &told, &zones).svg();
-    let law: Vec<String> = emergency_at(&setting.beach)
-        .filter(|_| !setting.beach.invented)
-        .map_or_else(Vec::new, |e| duties_in(e.code).iter().map(|d| d.said()).chain([CHECK_THE_LAW.to_owned()]).collect());
+    let law = law_said(country_at(&setting.beach).map(|e| (e.code, e.country)));
     let account = Account {
         beach: &setting.beach,
         setting,
@@ -135,6 +133,7 @@ fn sentences(permission: &Permission, told: &Told, sums: &Sums) -> Vec<String> {
     if !parts.is_empty() {
         said.push(format!("Left out: {}.", parts.join(", ")));
     }
+    said.extend(against(told));
     said.push(format!("Places are told {}.", Precision::granted(permission).said()));
     if let Some(m) = permission.coarsen_m.filter(|m| crate::earth::SquareSide::with_side(*m).is_none()) {
         said.push(format!("There are no squares of {m} m: the next coarser ones are used."));
@@ -170,12 +169,6 @@ fn pictures(told: &Told, ask: &PackAsk, said: &mut Vec<String>) -> Vec<Option<(S
         said.push(format!("{missing} picture(s) could not be had: {why}."));
     }
     all
-}
-
-/// The shore that the plan lies along, where the beach's baseline was given. One that was guessed follows the finds, so nothing
-/// of it may be told.
-pub(super) fn given_shore(setting: &Setting) -> Option<&Shore> {
-    setting.shore.as_deref().ok().filter(|_| !Setting::is_guessed(&setting.beach))
 }
 
 fn plan(book: &Book, setting: &Setting, permission: &Permission, told: &Told, zones: &[&Zone]) -> PlanPicture {

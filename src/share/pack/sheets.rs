@@ -11,7 +11,7 @@ use crate::output::MARK;
 use crate::share::cut::metres;
 
 /// The headings of the table of finds; its GeoJSON has no property that is not among them.
-const FINDS: [&str; 16] = [
+const FINDS: [&str; 17] = [
     "uid",
     "day",
     "time",
@@ -26,10 +26,11 @@ const FINDS: [&str; 16] = [
     "reported",
     "done_with_it",
     "picture",
+    "remark",
     "place_told",
     "place",
 ];
-const OUTINGS: [&str; 7] = ["uid", "day", "hours", "covered_m2", "finds", "holes_filled", "litter_kg"];
+const OUTINGS: [&str; 8] = ["uid", "day", "hours", "covered_m2", "finds", "holes_filled", "litter_kg", "remark"];
 
 /// How a place is told, in words.
 pub(super) fn place_words(place: &Place) -> String {
@@ -73,6 +74,7 @@ fn find_feature(find: &ToldFind, picture: Option<&String>) -> Feature {
         .with("reported", text(&find.reported))
         .with("done_with_it", text(&find.done_with))
         .with("picture", picture.map_or(Value::Null, |p| p.as_str().into()))
+        .with("remark", text(&find.remark))
         .with("place_told", place_words(&find.place));
     match &find.place {
         Place::Area(_, side, _) => feature.with("square_m", side.m()),
@@ -95,6 +97,7 @@ fn outing_properties(outing: &ToldOuting) -> Feature {
         .with("finds", outing.finds)
         .with("holes_filled", outing.holes_filled)
         .with("litter_kg", outing.litter_kg)
+        .with("remark", text(&outing.remark))
 }
 
 /// The outings, none of which has a place.

@@ -9,9 +9,9 @@ use jiff::tz::TimeZone;
 
 use super::PackAsk;
 use super::places::{AreaId, Areas};
-use super::words::{kept, may_tell_a_place};
-use crate::allowed::PermittedGround;
-use crate::book::{Book, Find, Outing, Permission, RecordKind, Uid, latest_year};
+use super::words::{kept, kept_age, may_tell_a_place};
+use crate::allowed::{AllowedTables, PermittedGround, Why, flags};
+use crate::book::{Book, Find, Outing, Part as _, Permission, RecordKind, Uid, latest_year};
 use crate::earth::{LonLat, SquareSide};
 use crate::share::Precision;
 
@@ -37,6 +37,8 @@ pub(super) struct ToldFind {
     /// Only where its place is told exactly.
     pub(super) time: Option<Timestamp>,
     pub(super) what: String,
+    /// Whether other words for it were noted than are told.
+    pub(super) what_dropped: bool,
     pub(super) kind: String,
     pub(super) material: Option<&'static str>,
     pub(super) age: String,
@@ -48,6 +50,9 @@ pub(super) struct ToldFind {
     pub(super) done_with: String,
     pub(super) rubbish: bool,
     pub(super) place: Place,
+    /// What stands against it: that it came before or after the permission, and, where its place is told exactly, that it lay
+    /// on closed ground; empty where nothing does.
+    pub(super) remark: String,
     /// The name of its photograph in the book, which does not leave.
     pub(super) photo: String,
 }
@@ -65,6 +70,8 @@ pub(super) struct ToldOuting {
     pub(super) finds: usize,
     pub(super) holes_filled: Option<bool>,
     pub(super) litter_kg: Option<f64>,
+    /// That it came before or after the permission; empty where it did not.
+    pub(super) remark: String,
 }
 
 /// How many finds on the beach are not told, by why.
@@ -83,6 +90,9 @@ pub(super) struct Told {
     pub(super) finds: Vec<ToldFind>,
     pub(super) outings: Vec<ToldOuting>,
     pub(super) left: LeftOut,
+    /// How many of the finds told lay on ground that was closed on their day. Which ones is told only where their place is: it
+    /// would narrow that down.
+    pub(super) on_closed: usize,
 }
 
 /// What of a book is told to a permission's holder; `covered_m2` is the ground of the permission that each outing covered.
@@ -100,6 +110,8 @@ pub(super) fn tell(
     } else {
         BTreeSet::new()
     };
+    let closed: BTreeSet<Uid> =
+        flags(&AllowedTables::of_book(book), permission.beach).iter().filter(|f| f.why == Why::Closed).map(|f| f.uid).collect();
     let mut areas = Areas::of_ground(&permission.area);
     let (mut finds, mut left, mut by_outing) = (Vec::new(), LeftOut::default(), BTreeMap::<Uid, usize>::new());
     for find in book.finds_of(permission.beach) {
@@ -120,7 +132,10 @@ pub(super) fn tell(
             if let Some(outing) = find.outing {
                 *by_outing.entry(outing).or_default() += 1;
             }
-            finds.push(told(find, permission, day, &mut areas));
+            let told = told(find, permission, day, &mut areas);
+            let exactly = closed.contains(&find.uid) && matches!(told.place, Place::Exact(_));
+            let remarks = [not_then(permission, day), exactly.then_some("on closed ground")];
+            finds.push(ToldFind { remark: remarks.into_iter().flatten().collect::<Vec<_>>().join("; "), ..told });
             continue;
         };
         *count += 1;
@@ -128,7 +143,20 @@ pub(super) fn tell(
     // By the day and then by an id that says nothing, so that no order of the book is left.
     finds.sort_by_key(|f| (f.day.is_none(), f.day, f.id));
     let outings = outings(book, permission, ask, &day_of, covered_m2, &by_outing);
-    Told { finds, outings, left }
+    let on_closed = finds.iter().filter(|f| closed.contains(&f.own)).count();
+    Told { finds, outings, left, on_closed }
+}
+
+/// That a day lies before or after the days of the permission.
+fn not_then(permission: &Permission, day: Option<Date>) -> Option<&'static str> {
+    let day = day?;
+    if permission.to.is_some_and(|to| day > to) {
+        Some("after the permission ended")
+    } else if permission.from.is_some_and(|from| day < from) {
+        Some("before the permission began")
+    } else {
+        None
+    }
 }
 
 /// Whether it was found under another permission of the book, by the name that stands with it.
@@ -157,27 +185,28 @@ fn told(find: &Find, permission: &Permission, day: Option<Date>, areas: &mut Are
             Place::Area(id, side, outline)
         }
     };
-    let bare = find.what.is_empty() || (!exact && may_tell_a_place(&find.what, 5));
+    let bare = find.what.is_empty() || (!exact && may_tell_a_place(&find.what));
     // The words of a kind of one's own are somebody's own.
-    let kind = kept(find.kind.label(), exact || !find.kind.is_own(), 5);
+    let kind = kept(find.kind.label(), exact || !find.kind.is_own());
     ToldFind {
         id: find.uid.disguised(permission.key),
         own: find.uid,
         day,
         time: find.time.filter(|_| exact),
+        what_dropped: bare && !find.what.is_empty(),
         what: if bare { kind.clone() } else { find.what.clone() },
         kind,
         material: find.material.map(|m| m.label()),
-        age: kept(&find.age, exact, 9),
+        age: kept_age(&find.age, exact),
         depth_m: find.depth_m,
         mass_g: find.mass_g,
         size_mm: find.size_mm,
-        state: kept(&find.state, exact, 5),
-        // A day of report may stand there; a place or a minute may not.
-        reported: kept(&find.reported, exact, 9),
-        done_with: kept(&find.disposal, exact, 9),
+        state: kept(&find.state, exact),
+        reported: kept(&find.reported, exact),
+        done_with: kept(&find.disposal, exact),
         rubbish: find.kind.is_rubbish(),
         place,
+        remark: String::new(),
         photo: find.photo.clone(),
     }
 }
@@ -208,6 +237,7 @@ fn outings(
             finds: by_outing.get(&o.uid).copied().unwrap_or(0),
             holes_filled: o.holes_filled,
             litter_kg: o.litter_kg,
+            remark: not_then(permission, Some(day_of(o.start))).unwrap_or_default().to_owned(),
         })
         .collect();
     told.sort_by_key(|o| (o.day, o.id));

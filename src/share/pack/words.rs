@@ -1,26 +1,56 @@
 //! Words of a find that may tell its place, its minute or its photograph.
 
-/// The words, or nothing where they may tell a place and places are not to be told; `most_digits` are too many.
-pub(super) fn kept(text: &str, exact: bool, most_digits: usize) -> String {
-    if exact || !may_tell_a_place(text, most_digits) { text.to_owned() } else { String::new() }
+/// What is said where words were written that are not told.
+pub(super) const NOT_TOLD: &str = "noted, not told here";
+
+/// The words, or that they are not told where places are not to be told and they may tell one.
+pub(super) fn kept(text: &str, exact: bool) -> String {
+    if exact || !may_tell_a_place(text) { text.to_owned() } else { NOT_TOLD.to_owned() }
 }
 
-/// Whether words may hold a position, a time or the name of a photograph: so many digits (an age may be two years), a figure
-/// with two places and more or with minutes, or a letter of the compass at a figure.
-pub(super) fn may_tell_a_place(text: &str, most_digits: usize) -> bool {
+/// The same of an age, in which years and centuries may stand.
+pub(super) fn kept_age(text: &str, exact: bool) -> String {
+    if is_years(text) { text.to_owned() } else { kept(text, exact) }
+}
+
+/// Whether words may hold a position, a time or the name of a photograph: a figure of any script, or three words joined by
+/// dots, as some write a place.
+pub(super) fn may_tell_a_place(text: &str) -> bool {
+    let joined = |word: &str| {
+        let parts: Vec<&str> = word.split(['.', '\u{3002}', '\u{ff0e}', '\u{ff61}', '\u{b7}']).collect();
+        let is_word = |part: &&str| part.chars().any(char::is_alphabetic);
+        parts.windows(3).any(|three| three.iter().all(is_word))
+    };
+    text.chars().any(char::is_numeric) || text.split_whitespace().any(joined)
+}
+
+/// Years and centuries in plain words: at most two figures of up to four digits, and beside them words in lower case or of an
+/// era. A degree or a decimal is none.
+fn is_years(text: &str) -> bool {
     let chars: Vec<char> = text.chars().collect();
-    let digits = chars.iter().filter(|c| c.is_ascii_digit()).count();
-    let is_digit = |n: usize| chars.get(n).is_some_and(char::is_ascii_digit);
-    let parted = |n: usize| {
-        let (before, after) = (n > 0 && is_digit(n - 1), is_digit(n + 1) && is_digit(n + 2));
-        before && after && matches!(chars[n], '.' | ',' | ':' | 'h' | '\u{b0}' | '\'' | '\u{2032}')
-    };
-    let compass = |n: usize| {
-        let alone = n == 0 || !chars[n - 1].is_alphabetic();
-        let beside = is_digit(n + 1) || (n > 0 && is_digit(n - 1) && chars.get(n + 1).is_none_or(|c| !c.is_alphabetic()));
-        matches!(chars[n], 'N' | 'S' | 'E' | 'W') && alone && beside
-    };
-    digits >= most_digits || (0..chars.len()).any(|n| parted(n) || compass(n)) || chars.contains(&'\u{b0}')
+    let is_digit = |c: Option<&char>| c.is_some_and(char::is_ascii_digit);
+    let decimal = (1..chars.len()).any(|n| {
+        !chars[n].is_alphanumeric()
+            && !"-\u{2013}/ ".contains(chars[n])
+            && is_digit(chars.get(n - 1))
+            && is_digit(chars.get(n + 1))
+    });
+    let sound = |c: &char| c.is_alphanumeric() || c.is_whitespace() || "-\u{2013}/.,?()~'".contains(*c);
+    let words: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    let numbers = words.iter().filter(|w| w.chars().any(char::is_numeric)).count();
+    let joined = may_tell_a_place(&text.replace(|c: char| c.is_ascii_digit(), ""));
+    numbers <= 2 && !decimal && !joined && chars.iter().all(sound) && words.iter().all(|w| is_year_or_word(w))
+}
+
+fn is_year_or_word(word: &str) -> bool {
+    if !word.chars().any(char::is_numeric) {
+        return ["AD", "BC", "CE", "BCE"].contains(&word) || word.chars().all(char::is_lowercase);
+    }
+    // "c1800", "1950s", "19th".
+    let bare = word.strip_prefix('c').unwrap_or(word);
+    let digits = bare.trim_end_matches(|c: char| c.is_ascii_lowercase());
+    let ends = ["", "s", "st", "nd", "rd", "th", "e"].contains(&&bare[digits.len()..]);
+    ends && (1..=4).contains(&digits.len()) && digits.bytes().all(|b| b.is_ascii_digit())
 }
 
 #[cfg(test)]
@@ -31,18 +61,35 @@ mod tests {
     fn words_that_may_be_a_place_a_time_or_a_photograph_are_known() {
         let telling = [
             "N50 20.480 W004 10.280",
-            "2025-05-03 10:10:07",
             "IMG_20250503_101200",
-            "ring at 50.341234, -4.171234 10:15",
             "coin 10:15",
-            "SX 4567 8901",
-            "50\u{b0} north",
+            "SX 45",
+            // Arabic-Indic, Devanagari and full-width digits (Unicode, general category Nd), a fraction (No).
+            "\u{665}\u{660}",
+            "\u{96b}\u{966}",
+            "\u{ff15}\u{ff10}",
+            "\u{bd} way down",
+            "invented.words.here",
+            "at ///invented.words.here",
         ];
-        assert!(telling.iter().all(|t| may_tell_a_place(t, 5)));
-        for text in ["penny", "penny, 1914", "20 pence", "gold ring 44", "ring, 2.5 g", "No 7", "E plated"] {
-            assert!(!may_tell_a_place(text, 5), "{text}");
+        assert!(telling.iter().all(|t| may_tell_a_place(t) && !is_years(t)), "{telling:?}");
+        for text in ["penny", "gold ring", "E plated", "Bent. Cleaned. Kept.", "approx. worn"] {
+            assert!(!may_tell_a_place(text), "{text}");
         }
-        assert!(!may_tell_a_place("1950s to 1960s", 9) && may_tell_a_place("50.341234 -4.171234", 9));
-        assert_eq!((kept("50.341234", false, 5), kept("50.341234", true, 5)), (String::new(), "50.341234".to_owned()));
+        assert_eq!((kept("50.3", false), kept("50.3", true)), (NOT_TOLD.to_owned(), "50.3".to_owned()));
+    }
+
+    #[test]
+    fn an_age_may_be_years_or_centuries_and_nothing_else_with_a_figure() {
+        for age in
+            ["1914", "1950s to 1960s", "c. 1800", "17th century", "43 AD", "500 BC - 100 BCE", "1837-1901", "Roman", "c1700?"]
+        {
+            assert_eq!(kept_age(age, false), age);
+        }
+        for age in
+            ["50.3412 4.1712", "10:15", "SX 4567 8901", "50n 4w", "1 2 3", "20250503", "N 5034", "\u{665}\u{660}", "5034' 0417'E"]
+        {
+            assert_eq!(kept_age(age, false), NOT_TOLD, "{age}");
+        }
     }
 }

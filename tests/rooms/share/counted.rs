@@ -59,7 +59,9 @@ fn report_geojson_table_picture_and_manifest_agree_with_the_book() {
     );
     for row in rows(&made, "finds.csv") {
         let find = book.finds().values().find(|f| f.uid.disguised(permission.key).to_string() == row["uid"]).unwrap();
-        assert_eq!((&row["what"], row["kind"].as_str()), (&find.what, find.kind.label()));
+        // Words with a figure are not told of a coarsened place: its kind stands for them.
+        let what = if find.what.contains("1914") { find.kind.label() } else { find.what.as_str() };
+        assert_eq!((row["what"].as_str(), row["kind"].as_str()), (what, find.kind.label()));
         assert_eq!(row["day"], find.time.unwrap().to_string()[..10]);
         assert_eq!(row["reported"], find.reported);
     }

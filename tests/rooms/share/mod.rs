@@ -1,5 +1,6 @@
 //! What a permission's holder is handed.
 
+mod against;
 mod attacked;
 mod bad;
 mod counted;

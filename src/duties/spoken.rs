@@ -1,0 +1,145 @@
+//! Words by which a find's own text names what carries a duty: English, German, French, Dutch. Whole words, so that nothing is
+//! found within another; common practice, no published source.
+
+use std::collections::BTreeSet;
+
+use super::list::Subject;
+
+/// Phrases in lower case, parted by bars; what stands for an apostrophe or a hyphen in them is a space.
+const PHRASES: [(Subject, &str); 5] = [
+    (
+        Subject::Ordnance,
+        "bullet|cartridge|rounds|round ,|live round|patrone|patronen|patronenhülse|geschoss|geschoß|geschosse|gewehrkugel|bleikugel|\
+         projektil|balle|cartouche|douille|kogel|kogels|kogelhuls|patroon|patronenhuls|patroonhuls|munition|munitie",
+    ),
+    (
+        Subject::HumanRemains,
+        "human|skull|skeleton|burial|grave|cremation|cremated|cremains|cremation urn|funerary urn|urn|ashes|bone|jaw|jawbone|femur|\
+         dog tag|dogtag|identity disc|\
+         knochen|menschenknochen|gebein|gebeine|schädel|schaedel|kiefer|unterkiefer|oberschenkelknochen|urne|urnen|asche|skelett|grab|\
+         erkennungsmarke|os|ossement|ossements|crâne|crane humain|mâchoire|fémur|cendres|squelette|tombe|plaque d identité|\
+         plaque militaire|bot|botten|bottenresten|schedel|kaak|kaakbeen|dijbeen|asbus|asurn|crematieas|skelet|graf|\
+         identiteitsplaatje|militair plaatje",
+    ),
+    (
+        Subject::Treasure,
+        "hoard|torc|torque|axe head|axehead|arrowhead|arrow head|brooch|brooches|fibula|fibulae|denarius|denarii|stater|sovereign|\
+         half sovereign|dirham|doubloon|spindle whorl|seal|seal matrix|ingot|\
+         hort|hortfund|münzschatz|münzhort|schatzfund|torques|axtkopf|beilkopf|axtklinge|tüllenbeil|pfeilspitze|pfeilspitzen|fibel|\
+         fibeln|brosche|denar|denare|goldstater|dirhem|dublone|dublonen|spinnwirtel|siegel|siegelstempel|barren|goldbarren|silberbarren|\
+         trésor|dépôt monétaire|tête de hache|hache|pointe de flèche|pointes de flèche|broche|fibule|denier|statère|souverain|doublon|\
+         fusaïole|sceau|sceaux|lingot|\
+         schat|muntschat|bijlkop|bijl|pijlpunt|pijlpunten|fibulae|mantelspeld|denarie|stater|sovereign|dubloen|dubloenen|spinklos|\
+         spinsteen|spinsteentje|zegel|zegelstempel|baar|goudbaar|zilverbaar",
+    ),
+    (
+        Subject::Wreck,
+        "wreck|shipwreck|wreckage|wreck timber|ship timber|trenail|treenail|ship s|ships|ship fitting|porthole|cannon|cannonball|\
+         anchor stock|rigging|sextant|copper sheathing|sheathing nail|deadeye|aircraft|aircraft part|aeroplane|airplane|fuselage|cargo|\
+         wrack|wrackholz|wrackteil|schiffsholz|schiffsplanke|schiffsteil|schiffsbeschlag|schiffsnagel|holznagel|bullauge|kanone|\
+         flugzeugteil|flugzeugteile|flugzeug|épave|bois d épave|gournable|ferrure de navire|ferrures de navire|hublot|canon|avion|\
+         pièce d avion|wrak|wrakhout|wrakstuk|scheepshout|scheepsbeslag|scheepsdeel|scheepsnagel|houten pen|patrijspoort|kanon|vliegtuig|\
+         vliegtuigdeel|vliegtuigonderdeel",
+    ),
+    (
+        Subject::Ivory,
+        "ivory|tusk|walrus tooth|whale tooth|whale s tooth|scrimshaw|elfenbein|stoßzahn|stosszahn|walzahn|pottwalzahn|walrosszahn|\
+         ivoire|défense d éléphant|dent de baleine|dent de cachalot|dent de morse|ivoor|slagtand|walvistand|potvistand|walrustand|\
+         elfenben|hvaltand|stødtand",
+    ),
+];
+
+/// What says that a word above is part of another thing: an anchor's picture on a button is no anchor.
+const NO_WRECK: &str = "button|badge|brooch|charm|pendant|toy|pattern";
+
+/// Other things that such a word is part of.
+const OTHER_THINGS: &str = "skull ring|skull pendant|skull charm|skull badge|bone china|bone handle|bone button|bone comb|\
+     printer cartridge|ink cartridge|gas cartridge|rubber seal|balle de golf|balle de tennis";
+
+/// The text as words in lower case with one space about each, and a comma where a part of it ends.
+fn plain<'t>(texts: impl IntoIterator<Item = &'t String>) -> String {
+    let mut words = String::from(" ");
+    for text in texts {
+        let mut word = false;
+        for c in text.to_lowercase().chars().chain([',']) {
+            if c.is_alphanumeric() {
+                words.push(c);
+                word = true;
+                continue;
+            }
+            if std::mem::take(&mut word) {
+                words.push(' ');
+            }
+            if ",;.()".contains(c) && !words.ends_with(", ") {
+                words.push_str(", ");
+            }
+        }
+    }
+    words
+}
+
+fn holds(words: &str, phrases: &str) -> bool {
+    phrases.split('|').any(|p| words.contains(&format!(" {p} ")) || words.contains(&format!(" {p}s ")))
+}
+
+/// What texts of a find speak of.
+pub(super) fn of(texts: [&str; 4]) -> BTreeSet<Subject> {
+    let texts = texts.map(str::to_owned);
+    let mut words = plain(&texts);
+    for thing in OTHER_THINGS.split('|') {
+        words = words.replace(&format!(" {thing} "), " ");
+    }
+    let spoken = PHRASES
+        .iter()
+        .filter(|(subject, phrases)| holds(&words, phrases) && !(*subject == Subject::Wreck && holds(&words, NO_WRECK)));
+    spoken.map(|(subject, _)| *subject).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn speaks(text: &str) -> Vec<Subject> {
+        of([text, "", "", ""]).into_iter().collect()
+    }
+
+    #[test]
+    fn each_language_names_what_carries_a_duty() {
+        for (subject, texts) in [
+            (
+                Subject::Treasure,
+                "hoard of coins/bronze torc/axe head/arrowheads/Roman fibula/denarius/stater/sovereign/dirham/doubloon/spindle whorl/lead seal/silver ingot/Hortfund/Axtkopf/Pfeilspitze/Fibel/Denar/Dublone/Spinnwirtel/Siegel/Barren/trésor/tête de hache/pointe de flèche/fibule/denier/fusaïole/sceau/lingot/muntschat/bijlkop/pijlpunt/mantelspeld/dubloen/spinsteen/zegel/baar",
+            ),
+            (
+                Subject::HumanRemains,
+                "bone/skull/jaw/femur/urn/ashes/dog tag/Knochen/Schädel/Unterkiefer/Urne/Asche/Erkennungsmarke/ossement/crâne/mâchoire/fémur/cendres/botten/schedel/kaak/dijbeen/asurn",
+            ),
+            (Subject::Ivory, "ivory/Elfenbein/ivoire/ivoor/elfenben/whale tooth/scrimshaw/Walzahn/dent de cachalot/potvistand"),
+            (
+                Subject::Wreck,
+                "wreck timber/trenail/ship's fittings/aircraft part/Wrackholz/Flugzeugteil/épave/pièce d'avion/wrakhout/vliegtuigdeel",
+            ),
+            (Subject::Ordnance, "bullet/cartridge/live round/a round/rounds/Patrone/cartouche/patroon"),
+        ] {
+            for text in texts.split('/') {
+                assert!(speaks(text).contains(&subject), "{text}: {:?}", speaks(text));
+            }
+        }
+    }
+
+    #[test]
+    fn no_word_is_found_within_another_or_as_part_of_another_thing() {
+        for text in [
+            "sealed tin",
+            "trombone",
+            "turned",
+            "jawbreaker wrapper",
+            "round washer",
+            "button, cannon pattern",
+            "skull ring",
+            "inhuman",
+        ] {
+            assert_eq!(speaks(text), [], "{text}");
+        }
+    }
+}
