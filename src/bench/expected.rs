@@ -124,14 +124,15 @@ pub fn undug_by(book: &BenchTables, beach: Uid, learned: &BTreeMap<Uid, Learned>
 
 /// What a signal counts for, and what it is worth at least and at most.
 fn answer(signal: &Signal, learned: &Learned, mixes: Option<&[Mix; 3]>, mix: &Mix) -> Result<(Expected, (f64, f64)), BenchError> {
-    let by = |mix: &Mix| Ok(expected(signal, &learned.may_be(&Sounded::from(signal), mix)?));
+    let heard = learned.heard(&Sounded::from(signal))?;
+    let by = |mix: &Mix| expected(signal, &learned.weighed_by(&heard, mix));
     let Some([ground, left, dug]) = mixes else {
-        let one: Expected = by(mix)?;
+        let one = by(mix);
         let worth = one.worthwhile();
         return Ok((one, (worth, worth)));
     };
-    let told: Expected = by(ground)?;
-    let worths = [told.worthwhile(), by(left)?.worthwhile(), by(dug)?.worthwhile()];
+    let told = by(ground);
+    let worths = [told.worthwhile(), by(left).worthwhile(), by(dug).worthwhile()];
     let low = worths.iter().copied().fold(f64::INFINITY, f64::min);
     let high = worths.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     Ok((told, (low, high)))

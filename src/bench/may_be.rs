@@ -103,6 +103,17 @@ pub struct MayBe {
     pub notes: Vec<String>,
 }
 
+/// What a signal says of each kind, before it is weighed by what a person finds.
+pub(super) struct Heard {
+    /// Logarithms of the densities of what was heard, kind by kind, in order of the signatures.
+    kinds: Vec<f64>,
+    /// The same of something not on the bench.
+    none: f64,
+    depth: Option<StepDepth>,
+    /// Why the gauge was not used, if it was not.
+    notes: Vec<String>,
+}
+
 impl MayBe {
     /// The answers worth telling: the likeliest down to 2 %, at most `most`, and what is not on the bench in any case.
     pub fn told(&self, most: usize) -> Vec<&Answer> {
@@ -117,14 +128,29 @@ impl Learned {
     /// # Errors
     /// [`BenchError::NoIds`] when the signal has no number.
     pub fn may_be(&self, heard: &Sounded<'_>, mix: &Mix) -> Result<MayBe, BenchError> {
+        Ok(self.weighed_by(&self.heard(heard)?, mix))
+    }
+
+    /// What a signal says whatever the person finds: by far the most of the work, to be done once where several mixes weigh it.
+    ///
+    /// # Errors
+    /// [`BenchError::NoIds`] when the signal has no number.
+    pub(super) fn heard(&self, heard: &Sounded<'_>) -> Result<Heard, BenchError> {
         if heard.target_ids.is_empty() {
             return Err(BenchError::NoIds);
         }
-        let too_little = self.too_little();
-        let mut notes: Vec<String> = too_little.iter().chain(&mix.note).cloned().collect();
+        let mut notes = Vec::new();
         let depth = self.depth_of(heard.gauge_step, &mut notes);
         let depth_m = depth.map_or(self.usual_depth_m, |d| d.depth_m);
         let series = Series::from(heard);
+        let kinds = self.signatures.iter().map(|s| self.log_density(s, &series, depth_m)).collect();
+        Ok(Heard { kinds, none: self.log_density_of_none(&series, depth_m), depth, notes })
+    }
+
+    /// What a signal may be for a person who finds `mix`.
+    pub(super) fn weighed_by(&self, heard: &Heard, mix: &Mix) -> MayBe {
+        let too_little = self.too_little();
+        let mut notes: Vec<String> = too_little.iter().chain(&mix.note).chain(&heard.notes).cloned().collect();
         let kinds: Vec<&Kind> = self.signatures.iter().map(|s| &s.kind).collect();
         let (counts, none) = mix.among(&kinds);
         let lent = HALF * (counts.len() + 1) as f64;
@@ -135,11 +161,11 @@ impl Learned {
         let mut weighed: Vec<(Option<&Signature>, f64, f64)> = self
             .signatures
             .iter()
-            .zip(&counts)
-            .map(|(s, c)| (Some(s), before(*c), before(*c).ln() + self.log_density(s, &series, depth_m)))
+            .zip(counts.iter().zip(&heard.kinds))
+            .map(|(s, (c, density))| (Some(s), before(*c), before(*c).ln() + density))
             .collect();
         let nothing = (none + unread) / all;
-        weighed.push((None, nothing, nothing.ln() + self.log_density_of_none(&series, depth_m)));
+        weighed.push((None, nothing, nothing.ln() + heard.none));
         let top = weighed.iter().map(|w| w.2).fold(f64::NEG_INFINITY, f64::max);
         let whole: f64 = weighed.iter().map(|w| (w.2 - top).exp()).sum();
         let mut answers: Vec<Answer> = weighed
@@ -163,16 +189,16 @@ impl Learned {
         if none / all > 0.2 {
             notes.push(format!("{:.0} % of your finds are of kinds that were never read with this set-up.", 100.0 * none / all));
         }
-        Ok(MayBe {
+        MayBe {
             setup: self.name.clone(),
             classes: classes(&answers),
             heavy: heavy(&answers),
-            depth,
+            depth: heard.depth,
             too_little: too_little.is_some(),
             finds: mix.finds(),
             answers,
             notes,
-        })
+        }
     }
 
     /// Targets and finds that were read.
