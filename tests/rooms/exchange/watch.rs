@@ -21,7 +21,7 @@ fn said(track: &Track) -> Vec<(f64, f64, String)> {
 }
 
 const TCX: &str = r#"<?xml version="1.0" encoding="UTF-8"?>
-<TrainingCenterDatabase xmlns="http://www.garmin.com/xmlschemas/TrainingCenterDatabase/v2">
+<TrainingCenterDatabase>
  <Activities><Activity Sport="Other"><Id>2024-05-01T10:00:00Z</Id>
   <Lap StartTime="2024-05-01T10:00:00Z"><TotalTimeSeconds>60</TotalTimeSeconds>
    <Track>
