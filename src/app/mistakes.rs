@@ -40,7 +40,7 @@ fn window(name: &'static str, sheet: SheetChoice, reports: &Path) -> Harness<'st
         reports: Some(reports.to_owned()),
         ..Options::default()
     };
-    let mut h = Harness::builder().with_size([1440.0, 900.0]).build_eframe(move |cc| {
+    let mut h = Harness::builder().with_size([1440.0, 900.0]).with_max_steps(200).build_eframe(move |cc| {
         let mut app = App::new(&cc.egui_ctx, options);
         app.answers = Answers::new(app.answers.runner().clone().dying_at(name));
         app

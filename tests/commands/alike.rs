@@ -28,7 +28,8 @@ fn settle(h: &mut Window) {
 
 fn window(book: &Path, sheet: SheetChoice) -> Window {
     let options = Options { start: Start::Book(book.to_owned()), sheet, remember: false, ..Options::default() };
-    let mut h = Harness::builder().with_size([1440.0, 900.0]).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
+    let mut h =
+        Harness::builder().with_size([1440.0, 900.0]).with_max_steps(200).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
     settle(&mut h);
     h
 }

@@ -21,7 +21,7 @@ use scourline::route;
 use scourline::store::OpenBook;
 use scourline::tide::Catalogue;
 
-use crate::bench::{AT, instant, invented_book, settle, survey};
+use crate::bench::{AT, STEPS, instant, invented_book, settle, survey};
 
 type Window = Harness<'static, App>;
 /// What is shown as fresh, by the name of its question.
@@ -101,7 +101,8 @@ fn open(book: &Book) -> Window {
         remember: false,
         ..Options::default()
     };
-    let mut h = Harness::builder().with_size([1000.0, 700.0]).build_eframe(move |cc| App::new(&cc.egui_ctx, options));
+    let builder = Harness::builder().with_size([1000.0, 700.0]).with_max_steps(STEPS);
+    let mut h = builder.build_eframe(move |cc| App::new(&cc.egui_ctx, options));
     settle(&mut h);
     h.get_by_label("outings").click();
     settle(&mut h);
