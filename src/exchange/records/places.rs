@@ -83,6 +83,10 @@ pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: Mu
             ZoneUse::NoSearch
         }
         (Err(_), Err(_)) if text.is_empty() && closure.is_some() => ZoneUse::NoSearch,
+        (Err(_), Err(_)) if ZoneUse::keep_off(&format!("{text} {}", name(row))).is_some() => {
+            taking.count(row.mark.line, "zone(s) are ground to keep off by their words; routes neither search nor cross it");
+            ZoneUse::keep_off(&format!("{text} {}", name(row))).unwrap_or(ZoneUse::NoSearch)
+        }
         (Err(_), Err(_)) => {
             let warning = if text.is_empty() {
                 "zone(s) name no use and were taken as \"other\""
@@ -93,7 +97,9 @@ pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: Mu
             ZoneUse::Other
         }
     };
-    let notes = if usage == ZoneUse::Other { text } else { String::new() };
+    // Its own words stay with it wherever the use is not one of them.
+    let is_own_word = !text.is_empty() && text.parse::<ZoneUse>().is_err() && closure.is_none();
+    let notes = if is_own_word { text } else { String::new() };
     let closure = closure.filter(|_| usage == ZoneUse::NoSearch);
     Ok(Zone { uid: unnamed(), beach: taking.beach.uid, name: name(row), usage, area, closure, notes: row.notes(&[&notes]) })
 }
