@@ -28,12 +28,6 @@ impl ReadingTables {
         signal: impl Fn(&Signal) -> bool,
         track: impl Fn(&Track) -> bool,
     ) -> Self {
-        fn some<K: Ord + Copy, T: Clone>(
-            all: &std::collections::BTreeMap<K, T>,
-            takes: impl Fn(&T) -> bool,
-        ) -> std::sync::Arc<std::collections::BTreeMap<K, T>> {
-            std::sync::Arc::new(all.iter().filter(|(_, r)| takes(r)).map(|(u, r)| (*u, r.clone())).collect())
-        }
         Self {
             finds: some(&self.finds, find),
             signals: some(&self.signals, signal),
@@ -41,6 +35,20 @@ impl ReadingTables {
             ..self.clone()
         }
     }
+
+    /// The same with only those finds.
+    #[must_use]
+    pub(in crate::reading) fn with_finds(&self, find: impl Fn(&Find) -> bool) -> Self {
+        Self { finds: some(&self.finds, find), ..self.clone() }
+    }
+}
+
+/// The records of a table that are taken.
+fn some<K: Ord + Copy, T: Clone>(
+    all: &std::collections::BTreeMap<K, T>,
+    takes: impl Fn(&T) -> bool,
+) -> std::sync::Arc<std::collections::BTreeMap<K, T>> {
+    std::sync::Arc::new(all.iter().filter(|(_, r)| takes(r)).map(|(u, r)| (*u, r.clone())).collect())
 }
 
 impl OutingTables {

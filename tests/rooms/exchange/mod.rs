@@ -1,7 +1,7 @@
 //! Files of the world, in and out.
 
 mod bad;
-mod common;
+pub(crate) mod common;
 mod export;
 mod folder;
 mod gpx;
