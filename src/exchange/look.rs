@@ -67,6 +67,7 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
     let mut looked = Vec::new();
     let mut failed = Vec::new();
     let all = sources.len().max(1) as f64;
+    let last = order.len().saturating_sub(1);
     for (turn, n) in order.into_iter().enumerate() {
         progress.check()?;
         let Some(source) = sources.get(n) else { continue };
@@ -74,8 +75,9 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
         match look_with(source, &grown, options, &clocks, &step) {
             Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled),
             Err(error) => failed.push((n, error)),
-            Ok(intake) => match grown.apply(&intake.edit) {
-                Ok(_) => looked.push((n, intake)),
+            // No file builds on the last one, so that nothing of it is made but what would refuse it.
+            Ok(intake) => match if turn == last { grown.admits(&intake.edit) } else { grown.apply(&intake.edit).map(drop) } {
+                Ok(()) => looked.push((n, intake)),
                 Err(why) => failed.push((n, Fault::Option(why.to_string()).in_file(&source.name()))),
             },
         }

@@ -1,8 +1,10 @@
 mod doubtful;
 mod settling;
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::Arc;
 
+use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::identity::{content_uid, set_uid};
@@ -53,6 +55,8 @@ pub(in crate::exchange) struct Taking<'a> {
     pub(in crate::exchange) options: &'a Options,
     pub(in crate::exchange) beach: Beach,
     pub(in crate::exchange) zone: TimeZone,
+    /// What is later lies in the future.
+    now: Timestamp,
     /// Name of the file without folders and ending.
     pub(in crate::exchange) stem: String,
     file: String,
@@ -64,7 +68,9 @@ pub(in crate::exchange) struct Taking<'a> {
     records: Vec<Record>,
     beach_changed: bool,
     /// What of the file was met so far, by the uid it has or would have.
-    seen: HashMap<(RecordKind, Uid), Option<Record>>,
+    seen: HashMap<(RecordKind, Uid), Record>,
+    /// The same of levels, of which there are too many to hold what they are.
+    seen_levels: HashSet<Uid>,
     /// How often rows that are the same in everything were met again, by the uid of the first.
     alike: HashMap<Uid, u64>,
     unread: BTreeMap<String, Unread>,
@@ -110,6 +116,7 @@ impl<'a> Taking<'a> {
             options,
             beach,
             zone,
+            now: options.now.unwrap_or_else(Timestamp::now),
             stem,
             file,
             part: String::new(),
@@ -118,6 +125,7 @@ impl<'a> Taking<'a> {
             records: Vec::new(),
             beach_changed: false,
             seen: HashMap::new(),
+            seen_levels: HashSet::new(),
             alike: HashMap::new(),
             unread: BTreeMap::new(),
             unsettled: Vec::new(),
@@ -188,6 +196,7 @@ impl<'a> Taking<'a> {
         let kind = record.kind();
         let mut named = own.or(content).unwrap_or_else(|| content_uid(&record));
         if let (Some(by), Record::Find(find)) = (&self.options.by, &mut record) {
+            let find = Arc::make_mut(find);
             find.more.insert(Find::OF_ANOTHER.to_owned(), by.clone());
             if find.finder.is_empty() {
                 find.finder.clone_from(by);
@@ -200,8 +209,10 @@ impl<'a> Taking<'a> {
             None => return Ok(()),
         };
         set_uid(&mut record, uid);
-        // Of levels there are too many to hold each twice.
-        self.seen.insert((kind, uid), (kind != RecordKind::Level).then(|| record.clone()));
+        match kind {
+            RecordKind::Level => drop(self.seen_levels.insert(uid)),
+            _ => drop(self.seen.insert((kind, uid), record.clone())),
+        }
         if self.book.holds(kind, uid) {
             if let (Record::Find(file), Some(_)) = (&record, own)
                 && let Some(changed) = self.settle_change(mark, file)
@@ -260,17 +271,21 @@ impl<'a> Taking<'a> {
         let kind = record.kind();
         let mut uid = named;
         loop {
+            if kind == RecordKind::Level && self.seen_levels.contains(&uid) {
+                self.count(mark.line, "record(s) stand in the file twice and were taken once");
+                return None;
+            }
             let Some(earlier) = self.seen.get(&(kind, uid)) else { return Some(uid) };
             set_uid(record, uid);
-            if earlier.as_ref().is_some_and(|earlier| *record != *earlier) {
+            if *record != *earlier {
                 if own {
                     self.refuse(mark, "has the uid of an earlier record of this file, but not its values");
                     return None;
                 }
                 // Tracks and the like are their content; what else is said of them does not make two of them.
                 let details = match record {
-                    Record::Find(find) => serde_json::to_vec(find).ok(),
-                    Record::Signal(signal) => serde_json::to_vec(signal).ok(),
+                    Record::Find(find) => serde_json::to_vec(&**find).ok(),
+                    Record::Signal(signal) => serde_json::to_vec(&**signal).ok(),
                     _ => None,
                 };
                 let apart = details.map(|details| Uid::of_content("told apart", [named.to_string().as_bytes(), &details]));
@@ -403,19 +418,22 @@ impl<'a> Taking<'a> {
     /// The uid of a set-up by its name, in the book or earlier in the file.
     pub(in crate::exchange) fn setup_named(&self, name: &str) -> Option<Uid> {
         let wanted = name.trim().to_lowercase();
-        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(s) } else { None });
+        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(&**s) } else { None });
         self.book.setups().values().chain(in_file).find(|s| s.name.trim().to_lowercase() == wanted).map(|s| s.uid)
     }
 
     /// The set-ups of the book and of the file so far.
     pub(in crate::exchange) fn setups(&self) -> Vec<&Setup> {
-        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(s) } else { None });
+        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(&**s) } else { None });
         self.book.setups().values().chain(in_file).collect()
     }
 
     /// Everything in one intake.
     pub(in crate::exchange) fn finish(mut self, format: Format, guess: String) -> Intake {
         self.settle_exchanged();
+        // What was met is met; held no longer, its records are this one's to change.
+        self.seen = HashMap::new();
+        self.seen_levels = HashSet::new();
         let assigned = outings::assign(self.book, self.beach.uid, &self.zone, &mut self.records);
         if assigned.strays > 0 {
             self.warn(format!(

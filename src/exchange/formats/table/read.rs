@@ -262,7 +262,11 @@ struct Table {
 
 impl Table {
     fn row(&mut self, taking: &mut Taking<'_>, row: &mut Row) -> Result<(), Stop> {
-        let role = if taking.options.what.is_none() { Role::named(row.text(Field::Role)) } else { None };
+        let role = match row.text(Field::Role) {
+            "" => None,
+            text if taking.options.what.is_none() => Role::named(text),
+            _ => None,
+        };
         let what = match role {
             Some(Role::What(what)) => what,
             _ => self.what,
