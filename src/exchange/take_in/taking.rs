@@ -1,3 +1,4 @@
+mod again;
 mod doubtful;
 mod settling;
 
@@ -13,11 +14,12 @@ use super::like::Like;
 use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
-use super::unsettled::{About, Unsettled};
+use super::unsettled::Unsettled;
 use crate::book::{Beach, Book, Edit, Find, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
+use again::Mine;
 use doubtful::FAR_M;
 
 /// Data within this of a beach is taken for that beach's, metres.
@@ -80,6 +82,9 @@ pub(in crate::exchange) struct Taking<'a> {
     dangerous: (usize, u64),
     /// What the book has with day and month exchanged, by the uid it has there: the record as read, and as it would be.
     exchanged: Vec<(Mark, Record, Uid, Option<Record>)>,
+    /// Finds at the place and time of one of the book, and that book's by place and time, once one was looked for.
+    corrected: Vec<(Mark, Record)>,
+    mine: Option<Mine>,
     already_there: BTreeMap<RecordKind, usize>,
     refused: Vec<Refusal>,
     refused_count: usize,
@@ -132,6 +137,8 @@ impl<'a> Taking<'a> {
             unknown_kinds: BTreeMap::new(),
             dangerous: (0, 0),
             exchanged: Vec::new(),
+            corrected: Vec::new(),
+            mine: None,
             already_there: BTreeMap::new(),
             refused: Vec::new(),
             refused_count: 0,
@@ -220,6 +227,12 @@ impl<'a> Taking<'a> {
                 self.records.push(changed.into());
                 return Ok(());
             }
+            if let Record::Setup(file) = &record
+                && let Some(changed) = self.settle_setup(mark, file)
+            {
+                self.records.push(changed.into());
+                return Ok(());
+            }
             *self.already_there.entry(kind).or_default() += 1;
             return Ok(());
         }
@@ -228,6 +241,10 @@ impl<'a> Taking<'a> {
             && let Some((mine, changed)) = exchanged(self.book, &self.zone, &record)
         {
             self.exchanged.push((mark, record, mine, changed));
+            return Ok(());
+        }
+        // A photograph is what its camera wrote, which nobody corrects.
+        if own.is_none() && content.is_none() && self.is_perhaps_corrected(mark, &record) {
             return Ok(());
         }
         self.push_new(mark, record);
@@ -262,68 +279,6 @@ impl<'a> Taking<'a> {
             self.records.push(carried_on.into());
         }
         Ok(())
-    }
-
-    /// The uid of a record, apart from those of this file that its content alone does not tell it from: finds alike in
-    /// place, minute and words but different in their notes, and rows that are the same in everything, if they are a
-    /// find each. `None` for one that is not taken.
-    fn told_apart(&mut self, mark: Mark, record: &mut Record, named: Uid, own: bool) -> Option<Uid> {
-        let kind = record.kind();
-        let mut uid = named;
-        loop {
-            if kind == RecordKind::Level && self.seen_levels.contains(&uid) {
-                self.count(mark.line, "record(s) stand in the file twice and were taken once");
-                return None;
-            }
-            let Some(earlier) = self.seen.get(&(kind, uid)) else { return Some(uid) };
-            set_uid(record, uid);
-            if *record != *earlier {
-                if own {
-                    self.refuse(mark, "has the uid of an earlier record of this file, but not its values");
-                    return None;
-                }
-                // Tracks and the like are their content; what else is said of them does not make two of them.
-                let details = match record {
-                    Record::Find(find) => serde_json::to_vec(&**find).ok(),
-                    Record::Signal(signal) => serde_json::to_vec(&**signal).ok(),
-                    _ => None,
-                };
-                let apart = details.map(|details| Uid::of_content("told apart", [named.to_string().as_bytes(), &details]));
-                match apart {
-                    Some(apart) if apart != uid => uid = apart,
-                    _ => {
-                        self.count(mark.line, "record(s) stand in the file twice and were taken once");
-                        return None;
-                    }
-                }
-                continue;
-            }
-            // A target passed over twice may well give the same numbers twice.
-            if let (Record::Bench(_), false) = (&*record, own) {
-                let again = self.alike.entry(uid).or_default();
-                *again += 1;
-                return Some(Uid::of_content("alike", [uid.to_string().as_bytes(), &again.to_le_bytes()]));
-            }
-            if own || !matches!(record, Record::Find(_) | Record::Signal(_)) {
-                self.count(mark.line, "record(s) stand in the file twice and were taken once");
-                return None;
-            }
-            let question = || {
-                format!(
-                    "rows are the same in everything, the first of them at line {}: are they one find written down twice, or a find each?",
-                    mark.line
-                )
-            };
-            let answer = self.settle(About::Alike, question, Some("one"));
-            let again = self.alike.entry(uid).or_default();
-            *again += 1;
-            let nth = *again;
-            if answer == Some("each") {
-                return Some(Uid::of_content("alike", [uid.to_string().as_bytes(), &nth.to_le_bytes()]));
-            }
-            self.count(mark.line, "row(s) repeat an earlier one in everything and were taken for the same find");
-            return None;
-        }
     }
 
     /// Notes a word for a kind that is not known.
@@ -431,6 +386,7 @@ impl<'a> Taking<'a> {
     /// Everything in one intake.
     pub(in crate::exchange) fn finish(mut self, format: Format, guess: String) -> Intake {
         self.settle_exchanged();
+        self.settle_corrected();
         // What was met is met; held no longer, its records are this one's to change.
         self.seen = HashMap::new();
         self.seen_levels = HashSet::new();
@@ -439,6 +395,13 @@ impl<'a> Taking<'a> {
             self.warn(format!(
                 "{} track(s) span more than 36 hours, so a time in them must be wrong; they were put into no outing",
                 assigned.strays
+            ));
+        }
+        let timeless = self.records.iter().filter(|r| matches!(r, Record::Track(t) if t.outing.is_none() && t.span().is_none()));
+        let timeless = timeless.count();
+        if timeless > 0 {
+            self.warn(format!(
+                "{timeless} track(s) hold no times, so they belong to no outing: the ground that they cover counts for no visit"
             ));
         }
         for outing in &assigned.grown {
