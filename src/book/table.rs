@@ -137,13 +137,13 @@ impl<T> Table<T> {
     }
 }
 
+/// The entries of one run, and of all of them.
+type OfRun<'t, T> = slice::Iter<'t, (Uid, Arc<T>)>;
+type OfAll<'t, T> = FlatMap<slice::Iter<'t, Arc<Run<T>>>, OfRun<'t, T>, fn(&'t Arc<Run<T>>) -> OfRun<'t, T>>;
+
 /// Every record of a table with its uid, in order.
 pub struct Iter<'t, T> {
-    entries: FlatMap<
-        slice::Iter<'t, Arc<Run<T>>>,
-        slice::Iter<'t, (Uid, Arc<T>)>,
-        fn(&'t Arc<Run<T>>) -> slice::Iter<'t, (Uid, Arc<T>)>,
-    >,
+    entries: OfAll<'t, T>,
     left: usize,
 }
 

@@ -61,7 +61,7 @@ pub(super) fn is_laid_out(conn: &Connection) -> rusqlite::Result<bool> {
 /// What takes a change back as it is kept: as JSON, packed once it is long. A million records are never held as text.
 enum Kept {
     Plain(Vec<u8>),
-    Packed(GzEncoder<Vec<u8>>),
+    Packed(Box<GzEncoder<Vec<u8>>>),
 }
 
 impl Write for Kept {
@@ -71,7 +71,7 @@ impl Write for Kept {
         {
             let mut packer = GzEncoder::new(Vec::new(), Compression::fast());
             packer.write_all(text)?;
-            *self = Self::Packed(packer);
+            *self = Self::Packed(Box::new(packer));
         }
         match self {
             Self::Plain(text) => text.write(bytes),
