@@ -103,7 +103,7 @@ pub(in crate::exchange) struct Taking<'a> {
 }
 
 /// After this many positions a survey knows enough.
-const SURVEYED: u64 = 20_000;
+pub(in crate::exchange) const SURVEYED: u64 = 20_000;
 
 impl<'a> Taking<'a> {
     pub(in crate::exchange) fn new(
