@@ -38,9 +38,11 @@ pub(in crate::exchange) fn level(
     height_m: Option<f64>,
 ) -> Result<LevelPoint, String> {
     let level_m = if row.has(Field::Level) {
-        let text = row.words(Field::Level);
         let usual = if taking.options.feet { Unit::FOOT } else { Unit::METRE };
-        row.measure(Field::Level, usual).ok_or_else(|| format!("its level \"{text}\" is not a height"))?
+        match row.measure(Field::Level, usual) {
+            Some(level_m) => level_m,
+            None => return Err(format!("its level \"{}\" is not a height", row.text(Field::Level))),
+        }
     } else {
         height_m.ok_or("has no level")?
     };

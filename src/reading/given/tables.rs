@@ -29,9 +29,9 @@ impl ReadingTables {
         track: impl Fn(&Track) -> bool,
     ) -> Self {
         Self {
-            finds: some(&self.finds, find),
-            signals: some(&self.signals, signal),
-            tracks: some(&self.tracks, track),
+            finds: self.finds.narrowed(find),
+            signals: self.signals.narrowed(signal),
+            tracks: self.tracks.narrowed(track),
             ..self.clone()
         }
     }
@@ -55,7 +55,6 @@ impl OutingTables {
     /// The same with only those tracks.
     #[must_use]
     pub(in crate::reading) fn with_tracks(&self, takes: impl Fn(&Track) -> bool) -> Self {
-        let tracks = self.tracks.iter().filter(|(_, t)| takes(t)).map(|(u, t)| (*u, t.clone())).collect();
-        Self { tracks: std::sync::Arc::new(tracks), ..self.clone() }
+        Self { tracks: self.tracks.narrowed(takes), ..self.clone() }
     }
 }

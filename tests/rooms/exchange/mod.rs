@@ -1,5 +1,6 @@
 //! Files of the world, in and out.
 
+mod again;
 mod bad;
 pub(crate) mod common;
 mod export;
