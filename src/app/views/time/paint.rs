@@ -8,19 +8,21 @@ use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
+use crate::app::state::time::{TideLaid, TurnNames};
 use crate::app::widgets::canvas::level_words;
+use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::query::drawing::Curve;
-use crate::query::{Happening, Item};
+use crate::query::{Given, Happening, Item};
 use crate::tide::{Turn, TurnKind, rounded};
 
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
 
 /// Draws all of it; returns where the next low is named.
-pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) -> Option<Placed> {
+pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &mut State) -> Option<Placed> {
     let p = palette(ui.ctx());
     let painter = ui.painter().with_clip_rect(canvas);
     // The tide of an earlier setting is never drawn; a wider or narrower stretch of the same tide is.
@@ -30,27 +32,44 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     levels(ui, &painter, axis, shown, p);
     let (flag, _) = flag(&painter, axis, shown, state);
     let instant = Rect::from_x_y_ranges(Rangef::point(axis.x(seconds(state.clock.at))).expand(2.0), canvas.y_range());
-    let mut labels = Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), [flag.expand(2.0), instant]);
+    let mut labels = labels(canvas, [flag.expand(2.0), instant]);
     if let Some(curve) = curve {
-        if curve.heights.is_empty() {
-            envelope(&painter, axis, &curve.turns, p);
-        } else {
-            let water = tide(&painter, axis, curve, p);
-            super::light::shade(&painter, axis, curve, &water, p);
-            outline(&painter, axis, curve, p);
-            super::light::leaves(&painter, axis, curve, p);
-            if let Some(key) = super::expected::paint(&painter, axis, curve, shown, flag, p) {
-                labels.take(key);
-            }
+        let expected = super::expected::from(curve, shown);
+        let drawn = state.time.tide.show(&painter, TideLaid { axis: *axis, curve: curve.clone(), expected });
+        if let Some((surge, _)) = expected.filter(|_| drawn) {
+            labels.take(super::expected::key(&painter, axis, surge, flag, p));
         }
     }
     hours(ui, axis, shown, state, p);
     // What people stake a walk on is named first: the route, then the next low, then how high the other waters stand.
     route(&painter, axis, shown, state, &mut labels, p);
-    let next_low = curve.and_then(|curve| turn_names(&painter, axis, &curve.turns, shown, state, &mut labels, p));
+    let next_low = curve.and_then(|curve| turn_names(&painter, axis, curve, shown, state, &mut labels));
     storm_names(&painter, axis, shown, &mut labels, p);
     instants(&painter, axis, shown, state, &mut labels, p);
     next_low
+}
+
+/// The room for names within the view, beside what is taken.
+fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Labels {
+    Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), taken)
+}
+
+impl Drawing for TideLaid {
+    /// Whether an expected water is among it.
+    type Told = bool;
+
+    fn draw(&self, painter: &Painter) -> bool {
+        let (p, axis, curve) = (palette(painter.ctx()), &self.axis, &*self.curve);
+        if curve.heights.is_empty() {
+            envelope(painter, axis, &curve.turns, p);
+            return false;
+        }
+        let water = tide(painter, axis, curve, p);
+        super::light::shade(painter, axis, curve, &water, p);
+        outline(painter, axis, curve, p);
+        super::light::leaves(painter, axis, curve, p);
+        self.expected.is_some_and(|(surge, from)| super::expected::paint(painter, axis, curve, surge, from, p))
+    }
 }
 
 /// The route on Time: from setting out to being out, and when to turn back.
@@ -143,54 +162,81 @@ fn envelope(painter: &Painter, axis: &Axis, turns: &[Turn], p: &Palette) {
     }
 }
 
-/// When the water turns and how high it stands then: the next low always, then the lowest lows and the highest highs for
-/// which there is room, in fewer words where there is little.
+/// When the water turns and how high it stands then; returns where the next low is named.
 fn turn_names(
     painter: &Painter,
     axis: &Axis,
-    turns: &[Turn],
+    curve: &Given<Curve>,
     shown: &FrameContext<'_>,
-    state: &State,
+    state: &mut State,
     labels: &mut Labels,
-    p: &Palette,
 ) -> Option<Placed> {
-    let mut next_low = None;
-    let seen = |t: &&Turn| (axis.span.from_s..=axis.span.to_s).contains(&seconds(t.time));
-    let mut all: Vec<&Turn> = turns.iter().filter(seen).collect();
-    let next = all.iter().filter(|t| t.kind == TurnKind::Low && t.time >= state.clock.at).map(|t| t.time).min();
-    let rank = |t: &Turn| match t.kind {
-        TurnKind::Low if Some(t.time) == next => (0, 0.0),
-        TurnKind::Low => (1, t.level_m),
-        TurnKind::High => (2, -t.level_m),
-    };
-    all.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
-    // Over a year there are some 1,400: as many as could ever find room are tried.
-    let most = (axis.rect.width() / 24.0) as usize * 2;
-    for turn in all.into_iter().take(most.max(4)) {
-        let at = pos2(axis.x(seconds(turn.time)), axis.y(turn.level_m));
-        let (time, level) = (shown.time(turn.time, "%H:%M"), rounded(turn.level_m, 1));
-        let mut texts = vec![format!("{time}  {level:.1} m"), format!("{level:.1} m")];
-        let must = Some(turn.time) == next;
-        if must {
-            texts.insert(0, format!("low {time}  {level:.1} m"));
-        } else {
-            texts.push(format!("{level:.1}"));
-        }
-        let (anchor, at) = match turn.kind {
-            TurnKind::High => (Align2::CENTER_BOTTOM, pos2(at.x, at.y - 2.0)),
-            TurnKind::Low => (Align2::CENTER_TOP, pos2(at.x, at.y + 2.0)),
+    let at = state.clock.at;
+    let lows = curve.turns.iter().filter(|t| t.kind == TurnKind::Low && t.time >= at && seen(axis, t));
+    let next = lows.map(|t| t.time).min();
+    let (curve, zone, taken) = (curve.clone(), shown.zone.clone(), labels.taken());
+    let drawing = TurnNames { axis: *axis, curve, next, zone, taken };
+    let (next_low, named) = state.time.turns.show(painter, drawing);
+    named.iter().for_each(|rect| labels.take(*rect));
+    next_low
+}
+
+fn seen(axis: &Axis, turn: &Turn) -> bool {
+    (axis.span.from_s..=axis.span.to_s).contains(&seconds(turn.time))
+}
+
+impl Drawing for TurnNames {
+    /// Where the next low is named, and where all names stand.
+    type Told = (Option<Placed>, Arc<[Rect]>);
+
+    /// The next low always, then the lowest lows and the highest highs for which there is room, in fewer words where
+    /// there is little.
+    fn draw(&self, painter: &Painter) -> Self::Told {
+        let (p, axis, next) = (palette(painter.ctx()), &self.axis, self.next);
+        let mut labels = labels(axis.rect, self.taken.iter().copied());
+        let (mut next_low, mut named) = (None, Vec::new());
+        let mut all: Vec<&Turn> = self.curve.turns.iter().filter(|t| seen(axis, t)).collect();
+        let rank = |t: &Turn| match t.kind {
+            TurnKind::Low if Some(t.time) == next => (0, 0.0),
+            TurnKind::Low => (1, t.level_m),
+            TurnKind::High => (2, -t.level_m),
         };
-        let font = if must { theme::bold_font(12.0) } else { theme::label_font(12.0) };
-        let moves = if must { Moves::Lines(5) } else { Moves::None };
-        let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
-        if let Some(placed) = labels.place(painter, &wanted) {
-            placed.paint(painter);
+        all.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
+        let narrowest = painter.layout_no_wrap("1.1".to_owned(), theme::label_font(12.0), p.ink).size();
+        // Over a year there are some 1,400: as many as could ever find room are tried.
+        let most = (axis.rect.width() / 24.0) as usize * 2;
+        for turn in all.into_iter().take(most.max(4)) {
+            let (x, y) = (axis.x(seconds(turn.time)), axis.y(turn.level_m));
+            let (anchor, at) = match turn.kind {
+                TurnKind::High => (Align2::CENTER_BOTTOM, pos2(x, y - 2.0)),
+                TurnKind::Low => (Align2::CENTER_TOP, pos2(x, y + 2.0)),
+            };
+            let must = Some(turn.time) == next;
+            // Where not even the shortest has room nothing is worded or laid out.
+            if !must && !labels.has_room(at, anchor, narrowest) {
+                continue;
+            }
+            let time = turn.time.to_zoned_datetime(self.zone.clone()).strftime("%H:%M").to_string();
+            let level = rounded(turn.level_m, 1);
+            let mut texts = vec![format!("{time}  {level:.1} m"), format!("{level:.1} m")];
             if must {
-                next_low = Some(placed);
+                texts.insert(0, format!("low {time}  {level:.1} m"));
+            } else {
+                texts.push(format!("{level:.1}"));
+            }
+            let font = if must { theme::bold_font(12.0) } else { theme::label_font(12.0) };
+            let moves = if must { Moves::Lines(5) } else { Moves::None };
+            let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
+            if let Some(placed) = labels.place(painter, &wanted) {
+                placed.paint(painter);
+                named.push(placed.rect);
+                if must {
+                    next_low = Some(placed);
+                }
             }
         }
+        (next_low, named.into())
     }
-    next_low
 }
 
 /// Storms by their waves.
