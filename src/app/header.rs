@@ -11,6 +11,7 @@ use super::state::dialog::{Dialog, PathForm};
 use super::state::place_form::PlaceForm;
 use super::state::{FrameContext, SheetChoice};
 use super::widgets::controls::{choice_sized, warning};
+use super::widgets::lacking::{self, Lacking};
 use super::widgets::terms::explained;
 use super::widgets::theme::{self, palette, soft};
 use crate::query::SettingQuestion;
@@ -54,7 +55,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, ste
             looks(ui, state);
         }
     });
-    told(ui, shown);
+    told(ui, shown, state);
     banner(ui, errors);
 }
 
@@ -79,7 +80,7 @@ fn banner(ui: &mut Ui, errors: &mut Vec<String>) {
 }
 
 /// What the land lacks, in one line; what nobody surveyed is said beside Plan's hatching.
-fn told(ui: &mut Ui, shown: &FrameContext<'_>) {
+fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let layout = shown.answers.answer::<SettingQuestion>();
     if let Some(setting) = layout.fresh() {
         let warnings: Vec<&str> =
@@ -87,7 +88,15 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>) {
         if let Some(first) = warnings.first() {
             let more = warnings.len() - 1;
             let said = if more > 0 { format!("{first} (and {more} more)") } else { (*first).to_owned() };
-            ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
+            ui.horizontal_wrapped(|ui| {
+                ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
+                let lacks = shown.beach.and_then(|b| Some((b, lacking::of_beach(b)?)));
+                if let Some((beach, lacks)) = lacks.filter(|(_, lacks)| *lacks == Lacking::Offset)
+                    && ui.small_button("Datum offset ...").on_hover_text("Say how land heights tie to the tide").clicked()
+                {
+                    lacking::go(state, beach, lacks);
+                }
+            });
         }
     } else if let Some(why) = layout.failure() {
         warning(ui, why);
@@ -275,8 +284,8 @@ fn looks(ui: &mut Ui, state: &mut State) {
     if ui.button(sheet).clicked() {
         state.sheet_folded = !state.sheet_folded;
     }
-    let section = if state.section_folded { "Show section" } else { "Hide section" };
+    let section = if state.section_there { "Hide section" } else { "Show section" };
     if ui.button(section).clicked() {
-        state.section_folded = !state.section_folded;
+        state.section_wanted = Some(!state.section_there);
     }
 }

@@ -21,7 +21,7 @@ fn whose_a_find_is_and_what_became_of_it_is_typed_and_kept() {
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();
-    h.get_by_label("Condition, age, worth and what became of it").click();
+    h.get_by_label("Outing, weight, photo, condition and more").click();
     h.run_steps(30);
     let typed = [
         ("Condition", "bent"),

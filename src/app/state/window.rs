@@ -41,7 +41,10 @@ pub(crate) struct State {
     pub(crate) chooser: Option<Chooser>,
     pub(crate) photo: PhotoView,
     pub(crate) dialog: Option<Dialog>,
-    pub(crate) section_folded: bool,
+    /// Whether Section is wanted, once somebody said so; else it is there where there is room.
+    pub(crate) section_wanted: Option<bool>,
+    /// Whether it stands there now.
+    pub(crate) section_there: bool,
     pub(crate) sheet_folded: bool,
     /// What is to be done once the frame is laid out.
     pub(crate) commands: Vec<Command>,
@@ -68,7 +71,8 @@ impl State {
             chooser: None,
             photo: PhotoView::default(),
             dialog: None,
-            section_folded: false,
+            section_wanted: None,
+            section_there: true,
             sheet_folded: false,
             commands: Vec::new(),
         }

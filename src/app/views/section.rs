@@ -15,7 +15,7 @@ use crate::app::widgets::crowd::{Style, left_out_words};
 use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette, sand_colour};
-use crate::app::widgets::{hatch, item_card};
+use crate::app::widgets::{hatch, item_card, named_marks};
 use crate::query::Item;
 use crate::query::drawing::Land;
 use crate::query::{Age, NotYet, ProfileQuestion};
@@ -80,6 +80,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                     state.selection.only(item);
                 }
                 item_card::at_pointer(shown, &response, item);
+            }
+            if let Some((marks, _)) = shown.marks() {
+                named_marks::show(ui, &response, "Section", shown, state, |state| state.section.crowd.named(marks));
             }
             keys(ui, &response, shown, state, along_m);
             if response.dragged() {
@@ -346,7 +349,7 @@ fn marks(
         levels_m: (axis.low_m, axis.high_m, axis.shift_m),
     };
     let crowd = &mut state.section.crowd;
-    crowd.lay(key, marks, || marks.numbers_along((along_m - reach_m) as f32, (along_m + reach_m) as f32), at);
+    crowd.lay(key, axis.rect, marks, || marks.numbers_along((along_m - reach_m) as f32, (along_m + reach_m) as f32), at);
     crowd.show(painter, marks, shown, &state.selection, STYLE, at);
     let hovered = state.selection.hovered.filter(|item| !state.selection.holds(*item));
     if let Some(at) = hovered.and_then(|item| at(marks.number(item)?)) {

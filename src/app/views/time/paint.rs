@@ -12,6 +12,7 @@ use crate::app::state::time::{TideLaid, TurnNames};
 use crate::app::widgets::canvas::level_words;
 use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
+use crate::app::widgets::named_marks::Named;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::query::drawing::Curve;
@@ -364,6 +365,19 @@ fn box_of(axis: &Axis, item: Item, from_s: f64, to_s: f64) -> Option<Rect> {
         Item::Storm(_) => rect,
         _ => Rect::from_min_max(pos2(left, axis.rect.bottom() - OUTINGS), pos2(right, axis.rect.bottom())),
     })
+}
+
+/// The outings and storms in view, by when they began.
+pub(super) fn named(axis: &Axis, shown: &FrameContext<'_>) -> Vec<Named> {
+    let mut seen: Vec<(f64, Named)> = shown
+        .happenings()
+        .iter()
+        .filter_map(|h| {
+            Some((h.from_s, Named { item: h.item, rect: box_of(axis, h.item, h.from_s, h.to_s)?.intersect(axis.rect) }))
+        })
+        .collect();
+    seen.sort_by(|a, b| a.0.total_cmp(&b.0));
+    seen.into_iter().map(|(_, named)| named).collect()
 }
 
 /// The outing or storm in view after or before another, by when they began; the first or last where that is not in view.
