@@ -4,6 +4,8 @@ mod axis;
 mod expected;
 mod light;
 mod paint;
+mod tide;
+mod turns;
 mod weather;
 
 use egui::{Event, EventFilter, Key, PointerButton, Rect, Response, Role, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};

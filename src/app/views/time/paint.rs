@@ -1,6 +1,5 @@
 use std::sync::Arc;
 
-use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Painter, Pos2, Rangef, Rect, Shape, Stroke, Ui, pos2};
 
 use super::axis::{Axis, ticks};
@@ -8,16 +7,13 @@ use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
-use crate::app::state::time::{TideLaid, TurnNames};
+use crate::app::state::time::TideLaid;
 use crate::app::widgets::canvas::level_words;
-use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
 use crate::app::widgets::named_marks::Named;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, Palette, palette};
-use crate::query::drawing::Curve;
-use crate::query::{Given, Happening, Item};
-use crate::tide::{Turn, TurnKind, rounded};
+use crate::query::{Happening, Item};
 
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
@@ -44,33 +40,15 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     hours(ui, axis, shown, state, p);
     // What people stake a walk on is named first: the route, then the next low, then how high the other waters stand.
     route(&painter, axis, shown, state, &mut labels, p);
-    let next_low = curve.and_then(|curve| turn_names(&painter, axis, curve, shown, state, &mut labels));
+    let next_low = curve.and_then(|curve| super::turns::name(&painter, axis, curve, shown, state, &mut labels));
     storm_names(&painter, axis, shown, &mut labels, p);
     instants(&painter, axis, shown, state, &mut labels, p);
     next_low
 }
 
 /// The room for names within the view, beside what is taken.
-fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Labels {
+pub(super) fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Labels {
     Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), taken)
-}
-
-impl Drawing for TideLaid {
-    /// Whether an expected water is among it.
-    type Told = bool;
-
-    fn draw(&self, painter: &Painter) -> bool {
-        let (p, axis, curve) = (palette(painter.ctx()), &self.axis, &*self.curve);
-        if curve.heights.is_empty() {
-            envelope(painter, axis, &curve.turns, p);
-            return false;
-        }
-        let water = tide(painter, axis, curve, p);
-        super::light::shade(painter, axis, curve, &water, p);
-        outline(painter, axis, curve, p);
-        super::light::leaves(painter, axis, curve, p);
-        self.expected.is_some_and(|(surge, from)| super::expected::paint(painter, axis, curve, surge, from, p))
-    }
 }
 
 /// The route on Time: from setting out to being out, and when to turn back.
@@ -95,148 +73,6 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
             labels.place(painter, &Wanted { at, anchor, texts: &texts, font, ink: p.danger, moves: Moves::Lines(6), must: true })
     {
         placed.paint(painter);
-    }
-}
-
-/// The unbroken runs of the curve in view.
-fn runs(axis: &Axis, curve: &Curve) -> Vec<Vec<Pos2>> {
-    let mut runs: Vec<Vec<Pos2>> = vec![Vec::new()];
-    for (n, height) in curve.heights.iter().enumerate() {
-        let at_s = curve.span.from_s + n as f64 * curve.step_s;
-        if at_s < axis.span.from_s - 2.0 * curve.step_s || at_s > axis.span.to_s + 2.0 * curve.step_s {
-            continue;
-        }
-        match (height, runs.last_mut()) {
-            (Some(m), Some(run)) => run.push(pos2(axis.x(at_s), axis.y(*m))),
-            _ => runs.push(Vec::new()),
-        }
-    }
-    runs.retain(|r| r.len() > 1);
-    runs
-}
-
-/// The tide itself, filled down to the bottom; returns what was filled.
-fn tide(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) -> Vec<Arc<Mesh>> {
-    let fill = |run: Vec<Pos2>| {
-        let mut under = Mesh::default();
-        for q in &run {
-            under.colored_vertex(*q, p.water.gamma_multiply(0.42));
-            under.colored_vertex(pos2(q.x, axis.rect.bottom()), p.water.gamma_multiply(0.42));
-        }
-        for n in 0..run.len() as u32 - 1 {
-            under.add_triangle(2 * n, 2 * n + 1, 2 * n + 2);
-            under.add_triangle(2 * n + 1, 2 * n + 3, 2 * n + 2);
-        }
-        Arc::new(under)
-    };
-    let filled: Vec<Arc<Mesh>> = runs(axis, curve).into_iter().map(fill).collect();
-    for mesh in &filled {
-        painter.add(Shape::Mesh(Arc::clone(mesh)));
-    }
-    filled
-}
-
-fn outline(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) {
-    for run in runs(axis, curve) {
-        painter.add(Shape::line(run, PathStroke::new(1.8, p.water_edge)));
-    }
-}
-
-/// Over long spans: between the high waters and the low waters.
-fn envelope(painter: &Painter, axis: &Axis, turns: &[Turn], p: &Palette) {
-    let line = |kind: TurnKind| -> Vec<Pos2> {
-        turns.iter().filter(|t| t.kind == kind).map(|t| pos2(axis.x(seconds(t.time)), axis.y(t.level_m))).collect()
-    };
-    let (high, low) = (line(TurnKind::High), line(TurnKind::Low));
-    let mut between = Mesh::default();
-    for (a, b) in high.iter().zip(&low) {
-        between.colored_vertex(*a, p.water.gamma_multiply(0.5));
-        between.colored_vertex(*b, p.water.gamma_multiply(0.5));
-    }
-    for n in 0..(high.len().min(low.len()) as u32).saturating_sub(1) {
-        between.add_triangle(2 * n, 2 * n + 1, 2 * n + 2);
-        between.add_triangle(2 * n + 1, 2 * n + 3, 2 * n + 2);
-    }
-    painter.add(Shape::mesh(between));
-    for side in [high, low] {
-        painter.add(Shape::line(side, PathStroke::new(1.0, p.water_edge)));
-    }
-}
-
-/// When the water turns and how high it stands then; returns where the next low is named.
-fn turn_names(
-    painter: &Painter,
-    axis: &Axis,
-    curve: &Given<Curve>,
-    shown: &FrameContext<'_>,
-    state: &mut State,
-    labels: &mut Labels,
-) -> Option<Placed> {
-    let at = state.clock.at;
-    let lows = curve.turns.iter().filter(|t| t.kind == TurnKind::Low && t.time >= at && seen(axis, t));
-    let next = lows.map(|t| t.time).min();
-    let (curve, zone, taken) = (curve.clone(), shown.zone.clone(), labels.taken());
-    let drawing = TurnNames { axis: *axis, curve, next, zone, taken };
-    let (next_low, named) = state.time.turns.show(painter, drawing);
-    named.iter().for_each(|rect| labels.take(*rect));
-    next_low
-}
-
-fn seen(axis: &Axis, turn: &Turn) -> bool {
-    (axis.span.from_s..=axis.span.to_s).contains(&seconds(turn.time))
-}
-
-impl Drawing for TurnNames {
-    /// Where the next low is named, and where all names stand.
-    type Told = (Option<Placed>, Arc<[Rect]>);
-
-    /// The next low always, then the lowest lows and the highest highs for which there is room, in fewer words where
-    /// there is little.
-    fn draw(&self, painter: &Painter) -> Self::Told {
-        let (p, axis, next) = (palette(painter.ctx()), &self.axis, self.next);
-        let mut labels = labels(axis.rect, self.taken.iter().copied());
-        let (mut next_low, mut named) = (None, Vec::new());
-        let mut all: Vec<&Turn> = self.curve.turns.iter().filter(|t| seen(axis, t)).collect();
-        let rank = |t: &Turn| match t.kind {
-            TurnKind::Low if Some(t.time) == next => (0, 0.0),
-            TurnKind::Low => (1, t.level_m),
-            TurnKind::High => (2, -t.level_m),
-        };
-        all.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
-        let narrowest = painter.layout_no_wrap("1.1".to_owned(), theme::label_font(12.0), p.ink).size();
-        // Over a year there are some 1,400: as many as could ever find room are tried.
-        let most = (axis.rect.width() / 24.0) as usize * 2;
-        for turn in all.into_iter().take(most.max(4)) {
-            let (x, y) = (axis.x(seconds(turn.time)), axis.y(turn.level_m));
-            let (anchor, at) = match turn.kind {
-                TurnKind::High => (Align2::CENTER_BOTTOM, pos2(x, y - 2.0)),
-                TurnKind::Low => (Align2::CENTER_TOP, pos2(x, y + 2.0)),
-            };
-            let must = Some(turn.time) == next;
-            // Where not even the shortest has room nothing is worded or laid out.
-            if !must && !labels.has_room(at, anchor, narrowest) {
-                continue;
-            }
-            let time = turn.time.to_zoned_datetime(self.zone.clone()).strftime("%H:%M").to_string();
-            let level = rounded(turn.level_m, 1);
-            let mut texts = vec![format!("{time}  {level:.1} m"), format!("{level:.1} m")];
-            if must {
-                texts.insert(0, format!("low {time}  {level:.1} m"));
-            } else {
-                texts.push(format!("{level:.1}"));
-            }
-            let font = if must { theme::bold_font(12.0) } else { theme::label_font(12.0) };
-            let moves = if must { Moves::Lines(5) } else { Moves::None };
-            let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
-            if let Some(placed) = labels.place(painter, &wanted) {
-                placed.paint(painter);
-                named.push(placed.rect);
-                if must {
-                    next_low = Some(placed);
-                }
-            }
-        }
-        (next_low, named.into())
     }
 }
 
