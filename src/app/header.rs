@@ -15,7 +15,6 @@ use super::widgets::lacking::{self, Lacking};
 use super::widgets::terms::explained;
 use super::widgets::theme::{self, palette, soft};
 use crate::query::SettingQuestion;
-use crate::sun::{Crossing, Daylight};
 use crate::tide::{Turn, TurnKind, rounded};
 
 type Steps = (Option<String>, Option<String>);
@@ -122,7 +121,7 @@ fn beach_name(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 /// Where and when we are, as much of it as there is room for, the most needed first: the time, the next low, the water,
 /// the sun. Returns the first two where there is not even room for them.
-fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) -> String {
+fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, room: f32) -> String {
     let Some(beach) = shown.beach else {
         ui.label(soft(ui, "no beach in this book yet"));
         return String::new();
@@ -148,19 +147,7 @@ fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) -> Str
         }
     }
     let day = at.to_zoned_datetime(shown.zone.clone()).date();
-    if let Ok(light) = Daylight::on_day(beach.origin, day, shown.zone) {
-        let said = match light.sun {
-            Crossing::Crosses { up, down } => [up.map(|t| ("sunrise", t)), down.map(|t| ("sunset", t))]
-                .into_iter()
-                .flatten()
-                .map(|(what, t)| format!("{what} {}", shown.time(t, "%H:%M")))
-                .collect::<Vec<_>>()
-                .join(", "),
-            Crossing::AlwaysAbove => "sun up all day".to_owned(),
-            Crossing::AlwaysBelow => "sun down all day".to_owned(),
-        };
-        facts.push(said);
-    }
+    facts.extend(state.sun_said.on_day(beach.origin, day, shown.zone).map(str::to_owned));
     let wide = |line: &str| ui.painter().layout_no_wrap(line.to_owned(), theme::label_font(14.5), p.ink).size().x;
     let needed = short.len();
     let mut line = String::new();

@@ -16,6 +16,7 @@ use super::section::SectionView;
 use super::selection::Selection;
 use super::share::ShareView;
 use super::sheet_choice::SheetChoice;
+use super::sun_said::SunSaid;
 use super::time::TimeView;
 use crate::book::Edit;
 use crate::query::Listed;
@@ -40,6 +41,7 @@ pub(crate) struct State {
     /// The program's own chooser of files, over whatever else is open.
     pub(crate) chooser: Option<Chooser>,
     pub(crate) photo: PhotoView,
+    pub(crate) sun_said: SunSaid,
     pub(crate) dialog: Option<Dialog>,
     /// Whether Section is wanted, once somebody said so; else it is there where there is room.
     pub(crate) section_wanted: Option<bool>,
@@ -70,6 +72,7 @@ impl State {
             sent_draft: None,
             chooser: None,
             photo: PhotoView::default(),
+            sun_said: SunSaid::default(),
             dialog: None,
             section_wanted: None,
             section_there: true,
