@@ -8,7 +8,7 @@ use scourline::book::{Edit, Track, TrackPoint, Uid};
 use scourline::earth::{LonLat, distance_m};
 use scourline::store::OpenBook;
 
-use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_on, window_sized};
+use crate::bench::{AT, click_at, click_row, instant, invented_book, settle, window, window_on, window_sized};
 
 type Window = Harness<'static, App>;
 
@@ -32,7 +32,7 @@ fn value(h: &Window, name: &str) -> String {
 #[test]
 fn enter_keeps_escape_leaves_and_undo_acts_on_the_form() {
     let mut h = window(SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();
@@ -69,7 +69,7 @@ fn enter_keeps_escape_leaves_and_undo_acts_on_the_form() {
 #[test]
 fn what_is_refused_stays_and_the_reason_stands_beside_its_field() {
     let mut h = window(SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();

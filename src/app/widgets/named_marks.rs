@@ -49,7 +49,7 @@ pub(crate) fn show<M>(
         }
         let name = shown.name_of(mark.item);
         ctx.accesskit_node_builder(id, |node| {
-            describe(node, mark.rect, if picked { name } else { format!("{view}: {name}") });
+            describe(node, mark.rect, if picked { name } else { format!("{name}, in {view}") });
             node.set_selected(picked);
         });
     }
