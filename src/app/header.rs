@@ -271,8 +271,8 @@ fn looks(ui: &mut Ui, state: &mut State) {
     if ui.button(sheet).clicked() {
         state.sheet_folded = !state.sheet_folded;
     }
-    let section = if state.section_there { "Hide section" } else { "Show section" };
-    if ui.button(section).clicked() {
-        state.section_wanted = Some(!state.section_there);
+    let Some(section) = state.section_there else { return };
+    if ui.button(if section { "Hide section" } else { "Show section" }).clicked() {
+        state.section_wanted = Some(!section);
     }
 }

@@ -266,8 +266,9 @@ impl eframe::App for App {
         // In a window too narrow for both, the sheet stands alone until it is hidden, and Section makes way for Plan.
         let alone = wide < ALONE && !state.sheet_folded;
         let drawn = wide - if state.sheet_folded { 0.0 } else { 350.0 };
-        let section = state.section_wanted.unwrap_or(drawn > CROWDED) && drawn > NO_SECTION;
-        state.section_there = section && !alone;
+        let room = !alone && drawn > NO_SECTION;
+        let section = room && state.section_wanted.unwrap_or(drawn > CROWDED);
+        state.section_there = room.then_some(section);
         if alone {
             CentralPanel::default().frame(margin(16, 16, 2, 2)).show(ui, |ui| sheet::show(ui, &shown, state));
         } else {

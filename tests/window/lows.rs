@@ -250,14 +250,16 @@ fn cautions_are_one_line_that_unfolds_and_the_first_low_is_seen_at_once() {
     assert!(h.get_all_by_label_contains(CAUTION).count() > 0);
     h.get_by_label_contains("Turn back well before the water does");
     assert!(h.query_all_by_label_contains("followed the water's edge").next().is_none());
-    let folded = first(&h);
-    assert!(folded.top() < 680.0 && folded.bottom() < 900.0, "{folded}");
+    let next = |h: &egui_kittest::Harness<'static, scourline::app::App>| h.get_by_label_contains("Next low water ").rect();
+    let (folded, answer) = (first(&h), next(&h));
+    assert!(answer.top() < 200.0 && answer.bottom() < 400.0, "{answer}");
     h.get_by_label_contains("3 cautions").click();
     settle(&mut h);
     assert!(h.query_all_by_label_contains("followed the water's edge").next().is_some());
     assert!(h.query_all_by_label_contains("borrows the tide").next().is_some());
     assert!(h.query_all_by_label_contains("were never surveyed").next().is_some(), "and what nobody surveyed");
     assert!(first(&h).top() > folded.top() + 40.0);
+    assert_eq!(next(&h), answer, "what is unfolded pushes no answer away");
 }
 
 #[test]

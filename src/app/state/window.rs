@@ -45,8 +45,8 @@ pub(crate) struct State {
     pub(crate) dialog: Option<Dialog>,
     /// Whether Section is wanted, once somebody said so; else it is there where there is room.
     pub(crate) section_wanted: Option<bool>,
-    /// Whether it stands there now.
-    pub(crate) section_there: bool,
+    /// Whether it stands there now; `None` where there is no room for it.
+    pub(crate) section_there: Option<bool>,
     pub(crate) sheet_folded: bool,
     /// What is to be done once the frame is laid out.
     pub(crate) commands: Vec<Command>,
@@ -75,7 +75,7 @@ impl State {
             sun_said: SunSaid::default(),
             dialog: None,
             section_wanted: None,
-            section_there: true,
+            section_there: None,
             sheet_folded: false,
             commands: Vec::new(),
         }
