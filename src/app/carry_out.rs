@@ -12,6 +12,7 @@ use crate::query::{
     CountsQuestion, CoveredQuestion, InWashQuestion, KnownGroundQuestion, PacesQuestion, ReadDrawingQuestion, ReadingQuestion,
     RouteQuestion, WitnessQuestion,
 };
+use crate::share::{PackAsk, PictureFolder};
 use crate::store::Replace;
 
 impl App {
@@ -65,7 +66,9 @@ impl App {
     /// Composes what is asked for on the sheet, to be written into a folder or only to be shown.
     fn want_hand_over(&mut self, folder: Option<PathBuf>) {
         let beside = self.kept.as_ref().and_then(|k| k.path.as_deref()).and_then(std::path::Path::parent);
-        match self.state.share.asked(beside) {
+        // The folder is looked into now, and not in every frame.
+        let photos = beside.filter(|_| self.state.share.pictures).map(PictureFolder::looked_into);
+        match self.state.share.asked().map(|asked| asked.map(|(uid, ask)| (uid, PackAsk { photos, ..ask }))) {
             Ok(asked) => self.writes.want_hand_over(folder, asked, self.now(), Over::Own),
             Err(text) => self.message = Some(Message { text, bad: true }),
         }
@@ -77,6 +80,8 @@ impl App {
             Again::HandOver(folder, permission) => {
                 self.ask(Ask::Check);
                 let now = self.now();
+                let again = |p: PictureFolder| PictureFolder::looked_into(p.path());
+                let permission = permission.map(|(uid, ask)| (uid, PackAsk { photos: ask.photos.map(again), ..ask }));
                 self.writes.want_hand_over(Some(folder), permission, now, Over::Anything);
             }
             Again::Route(folder, ask) => {

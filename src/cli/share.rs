@@ -7,7 +7,7 @@ use super::said::{beach_of, make_folder, open, over, print_text, tell_remarks};
 use crate::book::{Book, Edit, Uid};
 use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry};
-use crate::share::PackAsk;
+use crate::share::{PackAsk, PictureFolder};
 
 pub(super) fn run(args: &ShareArgs) -> Result<(), Failure> {
     let mut open = open(&args.book)?;
@@ -49,7 +49,7 @@ fn asked(args: &ShareArgs) -> Result<PackAsk, Failure> {
         text.as_ref().map(read).transpose()
     };
     let (from, to) = (day("--from", &args.from)?, day("--to", &args.to)?);
-    Ok(PackAsk { from, to, new_only: args.new, photos: args.pictures.clone() })
+    Ok(PackAsk { from, to, new_only: args.new, photos: args.pictures.as_deref().map(PictureFolder::looked_into) })
 }
 
 /// The beach, and the permission whose holder it is for; none is for oneself.

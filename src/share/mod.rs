@@ -19,7 +19,7 @@ pub use cut::{Precision, USUAL_GRID_M};
 pub use emergency::{EMERGENCY_SOURCE, Emergency, country_at, emergency, emergency_at, emergency_numbers};
 pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};
-pub use pack::{Pack, PackAsk, PackError, compose};
+pub use pack::{Pack, PackAsk, PackError, PictureFolder, compose};
 pub use picture::{MarkShape, PlanPicture};
 pub use report::{Report, Table};
 pub use route_card::route_card;

@@ -1,7 +1,5 @@
 //! What is typed and chosen on the sheet Share.
 
-use std::path::Path;
-
 use crate::book::Uid;
 use crate::query::{Given, HandOver, WholeBook};
 use crate::share::PackAsk;
@@ -29,17 +27,16 @@ pub(crate) struct Preview {
 }
 
 impl ShareView {
-    /// What is asked for under the chosen permission; nothing where none is chosen.
+    /// What is asked for under the chosen permission but for its pictures; nothing where none is chosen.
     ///
     /// # Errors
     /// A sentence about a day that cannot be read.
-    pub(crate) fn asked(&self, folder: Option<&Path>) -> Result<Option<(Uid, PackAsk)>, String> {
+    pub(crate) fn asked(&self) -> Result<Option<(Uid, PackAsk)>, String> {
         let day = |what: &str, text: &str| match text.trim() {
             "" => Ok(None),
             text => text.parse().map(Some).map_err(|_| format!("{what}: \"{text}\" is not a day such as 2027-03-31")),
         };
         let (from, to) = (day("first day", &self.from)?, day("last day", &self.to)?);
-        let photos = folder.filter(|_| self.pictures).map(Path::to_owned);
-        Ok(self.permission.map(|uid| (uid, PackAsk { from, to, new_only: self.new_only, photos })))
+        Ok(self.permission.map(|uid| (uid, PackAsk { from, to, new_only: self.new_only, photos: None })))
     }
 }

@@ -1,6 +1,6 @@
-use std::path::PathBuf;
-
 use jiff::civil::Date;
+
+use super::photos::PictureFolder;
 
 /// What of a permission's finds and outings is to be handed over.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -11,8 +11,8 @@ pub struct PackAsk {
     pub to: Option<Date>,
     /// Only what no receipt of this permission holds yet.
     pub new_only: bool,
-    /// The folder that pictures lie in, if they are to go along.
-    pub photos: Option<PathBuf>,
+    /// The folder that pictures lie in, as it stood when they were asked for, if they are to go along.
+    pub photos: Option<PictureFolder>,
 }
 
 impl PackAsk {

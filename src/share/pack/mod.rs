@@ -20,3 +20,4 @@ mod words;
 
 pub use ask::PackAsk;
 pub use composed::{Pack, PackError, compose};
+pub use photos::PictureFolder;

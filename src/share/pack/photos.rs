@@ -1,8 +1,12 @@
 //! Photographs, made anew of their pixels: nothing else of the file goes along, be it the place, the time, the camera, a
 //! thumbnail or what lies behind the picture.
 
+use std::collections::BTreeMap;
+use std::fs::Metadata;
 use std::io::Cursor;
-use std::path::{Component, Path};
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+use std::time::SystemTime;
 
 use image::codecs::jpeg::JpegEncoder;
 use image::{DynamicImage, ImageDecoder as _, ImageReader, Limits};
@@ -17,23 +21,61 @@ const MOST_BYTES: u64 = 64 << 20;
 /// Longest side that is decoded at all, pixels.
 const MOST_SIDE: u32 = 16_384;
 
+/// A folder of pictures as it stood when it was looked into: what each file's length and time of change were then. As an
+/// input of a hand-over it differs once a picture does, and what is handed over is never of another picture than was asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PictureFolder {
+    path: PathBuf,
+    stood: Arc<BTreeMap<PathBuf, Stand>>,
+}
+
+/// Length in bytes and time of change of a file.
+type Stand = (u64, Option<SystemTime>);
+
+fn stand(metadata: &Metadata) -> Stand {
+    (metadata.len(), metadata.modified().ok())
+}
+
+impl PictureFolder {
+    /// Looks into a folder. Of one that cannot be read, or a file of it, it says that nothing is there.
+    pub fn looked_into(path: &Path) -> Self {
+        let files = std::fs::read_dir(path).into_iter().flatten().flatten();
+        // A link counts as what it leads to.
+        let stood = files.filter_map(|f| Some((f.file_name().into(), stand(&std::fs::metadata(f.path()).ok()?))));
+        Self { path: path.to_owned(), stood: Arc::new(stood.collect()) }
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+}
+
 /// The photograph of this name in a folder, as a JPEG file of its own.
 ///
 /// # Errors
-/// A sentence: it is not there, its name leads elsewhere, or it is no picture that can be read.
-pub(super) fn bare(folder: &Path, name: &str) -> Result<Vec<u8>, String> {
+/// A sentence: it is not there, its name leads elsewhere, it is another than when the folder was looked into, or it is no
+/// picture that can be read.
+pub(super) fn bare(folder: &PictureFolder, name: &str) -> Result<Vec<u8>, String> {
     let name = name.trim();
     let mut parts = Path::new(name).components();
     let is_bare = matches!((parts.next(), parts.next()), (Some(Component::Normal(_)), None)) && !name.contains(['/', '\\', ':']);
     if !is_bare {
         return Err(format!("the picture \"{name}\" is no file name alone"));
     }
-    let path = folder.join(name);
-    let size = std::fs::metadata(&path).map_err(|_| format!("the picture \"{name}\" is not there"))?.len();
-    if size > MOST_BYTES {
+    let is_gone = || format!("the picture \"{name}\" is not there");
+    let stood = *folder.stood.get(Path::new(name)).ok_or_else(is_gone)?;
+    let path = folder.path.join(name);
+    let stands = || std::fs::metadata(&path).map(|m| stand(&m)).map_err(|_| is_gone());
+    if stood.0 > MOST_BYTES {
         return Err(format!("the picture \"{name}\" is larger than {} MB", MOST_BYTES >> 20));
     }
-    let bytes = std::fs::read(&path).map_err(|e| format!("the picture \"{name}\" cannot be read: {e}"))?;
+    // Read between two looks: whatever was written into it meanwhile shows in one of them.
+    let bytes = if stands()? == stood { std::fs::read(&path) } else { Ok(Vec::new()) };
+    let bytes = bytes.map_err(|e| format!("the picture \"{name}\" cannot be read: {e}"))?;
+    if stands()? != stood {
+        return Err(format!("the picture \"{name}\" was changed just now: ask for it again"));
+    }
     made_anew(&bytes).map_err(|why| format!("the picture \"{name}\" cannot be read: {why}"))
 }
 
@@ -100,8 +142,27 @@ mod tests {
         assert_eq!(seen.width(), SIDE);
         let folder = tempfile::tempdir().unwrap();
         std::fs::write(folder.path().join("note.jpg"), "no picture").unwrap();
+        let looked = PictureFolder::looked_into(folder.path());
         for (name, why) in [("gone.jpg", "is not there"), ("../note.jpg", "no file name"), ("note.jpg", "cannot be read")] {
-            assert!(bare(folder.path(), name).unwrap_err().contains(why), "{name}");
+            assert!(bare(&looked, name).unwrap_err().contains(why), "{name}");
         }
+    }
+
+    #[test]
+    fn a_picture_that_changed_since_the_folder_was_looked_into_does_not_leave() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.jpg");
+        std::fs::write(&path, picture(80, 40)).unwrap();
+        let looked = PictureFolder::looked_into(folder.path());
+        assert_eq!(looked, PictureFolder::looked_into(folder.path()));
+        assert!(bare(&looked, "a.jpg").is_ok());
+        std::fs::write(&path, picture(82, 40)).unwrap();
+        assert!(bare(&looked, "a.jpg").unwrap_err().contains("was changed just now"));
+        let now = PictureFolder::looked_into(folder.path());
+        assert!(now != looked && bare(&now, "a.jpg").is_ok());
+        // Of the same length and of another time of change.
+        let file = std::fs::File::options().append(true).open(&path).unwrap();
+        file.set_modified(SystemTime::UNIX_EPOCH).unwrap();
+        assert!(bare(&now, "a.jpg").is_err());
     }
 }

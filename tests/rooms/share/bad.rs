@@ -3,7 +3,7 @@
 use geo_types::{MultiPolygon, polygon};
 use scourline::book::{Beach, Book, Edit, Find, Kind, Permission, Record};
 use scourline::earth::LonLat;
-use scourline::share::PackAsk;
+use scourline::share::{PackAsk, PictureFolder};
 
 use super::{features, over, pack, rows, searched, text, try_pack};
 
@@ -67,7 +67,7 @@ fn a_missing_photograph_is_told_and_one_that_is_there_goes_along_under_another_n
     let others = book.finds().values().filter(|f| f.photo.starts_with("IMG_2026")).cloned();
     let bare: Vec<Edit> = others.map(|f| Edit::put(Find { photo: String::new(), ..f })).collect();
     book.apply(&Edit::Batch(bare)).unwrap();
-    let ask = PackAsk { photos: Some(folder.path().to_owned()), ..PackAsk::default() };
+    let ask = PackAsk { photos: Some(PictureFolder::looked_into(folder.path())), ..PackAsk::default() };
     let made = try_pack(&book, &permission, ask).unwrap();
     let pictures: Vec<&str> = made.files.iter().map(|(n, _)| n.as_str()).filter(|n| n.starts_with("picture-")).collect();
     assert_eq!(pictures, [format!("picture-{}.jpg", finds[0].uid.disguised(permission.key))]);

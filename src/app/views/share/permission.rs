@@ -8,10 +8,10 @@ use crate::app::state::permission_form::PermissionForm;
 use crate::app::state::{FrameContext, State};
 use crate::app::widgets::controls::{heading, switch, warning};
 use crate::app::widgets::theme::soft;
-use crate::book::{Permission, PlaceRule};
+use crate::book::{Permission, PlaceRule, Uid};
 use crate::duties::law_said;
 use crate::query::{CheckQuestion, WholeBook};
-use crate::share::Precision;
+use crate::share::{PackAsk, PictureFolder, Precision};
 
 /// Lines of a list that are shown; the command `check` tells all.
 const MOST_LINES: usize = 12;
@@ -43,7 +43,8 @@ pub(super) fn show(ui: &mut Ui, permission: &Permission, shown: &FrameContext<'_
     }
     switch(ui, &mut view.new_only, "only what was not handed over before");
     switch(ui, &mut view.pictures, "with pictures, made anew of their pixels");
-    match view.asked(shown.folder) {
+    let pictures_in = shown.folder.filter(|_| view.pictures);
+    match view.asked() {
         Err(why) => warning(ui, &why),
         Ok(asked) => {
             if ui.button("Show what would leave").clicked() {
@@ -51,7 +52,11 @@ pub(super) fn show(ui: &mut Ui, permission: &Permission, shown: &FrameContext<'_
             }
             let book = WholeBook(shown.book.clone());
             // Never an old one: of another book, permission or time.
-            let fresh = state.share.preview.as_ref().filter(|p| p.book == book && Some(&p.asked) == asked.as_ref());
+            let is_asked = |(of, ask): &(Uid, PackAsk)| {
+                let has_pictures = ask.photos.as_ref().map(PictureFolder::path) == pictures_in;
+                has_pictures && asked.as_ref() == Some(&(*of, PackAsk { photos: None, ..ask.clone() }))
+            };
+            let fresh = state.share.preview.as_ref().filter(|p| p.book == book && is_asked(&p.asked));
             if let Some(preview) = fresh {
                 let lines = preview.made.said.iter().chain(&preview.made.leaves);
                 let text: Vec<&str> = lines.map(String::as_str).collect();
