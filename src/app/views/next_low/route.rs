@@ -116,7 +116,8 @@ fn past(shown: &FrameContext<'_>, route: &Route) -> Option<String> {
 /// When to be off the sand, when to turn back, and what to mind on the way.
 fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
     let p = palette(ui.ctx());
-    let hour = |t| shown.time(t, "%H:%M");
+    let clock = shown.route_clock(route);
+    let hour = |t| clock.hour(t);
     let name = format!("Off the sand by {}", hour(route.off_sand_by()));
     let first = match route.first_to_leave() {
         Some((n, by)) => format!("First to be left: block {} by {}", n + 1, hour(by)),
@@ -125,6 +126,9 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
     let response = card(ui, p.danger, false, &name, |ui| {
         if let Some(past) = past(shown, route) {
             warning(ui, &past);
+        }
+        if let Some(caution) = clock.caution() {
+            warning(ui, &caution);
         }
         // Nobody moves the mouse, and the hour comes all the same.
         let coming = [route.depart, route.turn_back, route.back].into_iter().find(|t| *t > shown.now);
@@ -209,7 +213,8 @@ fn folded(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui)) {
 
 fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
     let p = palette(ui.ctx());
-    let hour = |t| shown.time(t, "%H:%M");
+    let clock = shown.route_clock(route);
+    let hour = |t| clock.hour(t);
     heading(ui, "Blocks");
     picked_outside(ui, state, route);
     for (n, v) in route.visits.iter().enumerate() {

@@ -99,12 +99,13 @@ pub(super) fn numbers(painter: &Painter, canvas: Rect, look: &Look, shown: &Fram
         let size = painter.layout_no_wrap(text.clone(), theme::bold_font(12.0), Color32::BLACK).size();
         Number { text, at, rect: anchor.anchor_size(at, size) }
     };
+    let clock = shown.route_clock(routed.route());
     let mut all: Vec<Number> = Vec::new();
     for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
         let corners: Vec<Pos2> = corners.iter().map(|c| look.pos(c[lay])).collect();
         let at = middle(&corners);
         let bounds = corners.iter().fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(*q, *q)));
-        let full = format!("{}  {}", n + 1, shown.time(visit.begin, "%H:%M"));
+        let full = format!("{}  {}", n + 1, clock.hour(visit.begin));
         let wide = number(full, at, Align2::CENTER_CENTER);
         let made =
             if bounds.width() > wide.rect.width() { wide } else { number(format!("{}", n + 1), at, Align2::CENTER_CENTER) };

@@ -63,7 +63,7 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
     painter.rect_filled(bar, 0.0, p.accent);
     let turn = x(routed.route().turn_back);
     painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
-    let when = shown.time(routed.route().turn_back, "%H:%M");
+    let when = shown.route_clock(routed.route()).hour(routed.route().turn_back);
     let texts = [format!("first to leave {when}"), format!("leave {when}")];
     let (at, font) = (pos2(turn + 4.0, axis.rect.top() + 40.0), theme::bold_font(13.0));
     let anchor = Align2::LEFT_TOP;
