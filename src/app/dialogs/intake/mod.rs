@@ -131,6 +131,9 @@ fn lacking(form: &IntakeForm, shown: &FrameContext<'_>, makes: bool) -> Option<S
     if makes && form.into.is_none() && shown.book.beach_named(&form.name).is_some() {
         return Some(format!("the book has a beach \"{}\" already", form.name.trim()));
     }
+    if form.anothers && form.by.is_none() {
+        return Some("it is not said whose finds they are".to_owned());
+    }
     let path = &form.into.as_ref()?.path;
     path.trim().is_empty().then(|| "the new book needs a file".to_owned())
 }
