@@ -39,16 +39,8 @@ impl ReadingTables {
     /// The same with only those finds.
     #[must_use]
     pub(in crate::reading) fn with_finds(&self, find: impl Fn(&Find) -> bool) -> Self {
-        Self { finds: some(&self.finds, find), ..self.clone() }
+        Self { finds: self.finds.narrowed(find), ..self.clone() }
     }
-}
-
-/// The records of a table that are taken.
-fn some<K: Ord + Copy, T: Clone>(
-    all: &std::collections::BTreeMap<K, T>,
-    takes: impl Fn(&T) -> bool,
-) -> std::sync::Arc<std::collections::BTreeMap<K, T>> {
-    std::sync::Arc::new(all.iter().filter(|(_, r)| takes(r)).map(|(u, r)| (*u, r.clone())).collect())
 }
 
 impl OutingTables {
