@@ -5,5 +5,5 @@ mod calibration;
 mod drift;
 mod little;
 mod modes;
-mod tongues;
+mod tables;
 mod values;

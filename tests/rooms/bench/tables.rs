@@ -1,8 +1,9 @@
-//! Kinds as people of other countries write them in a table of known targets. Common practice, no published source.
+//! Tables of known targets: kinds as people of other countries write them (common practice, no published source), and rows
+//! that come again otherwise. All invented.
 
 use scourline::Progress;
 use scourline::book::{Book, Edit, Kinds, Setup};
-use scourline::exchange::{Options, Source, look_all};
+use scourline::exchange::{About, Options, Source, look_all};
 
 /// What it is, in German, French, Dutch, Spanish, Danish and Italian.
 const WORDS: [(&str, [&str; 6]); 12] = [
@@ -46,4 +47,30 @@ fn a_table_of_readings_in_german_teaches_its_kinds() {
     let mut kinds: Vec<&str> = book.bench().values().filter_map(|r| Some(r.kind.as_ref()?.key())).collect();
     kinds.sort_unstable();
     assert_eq!(kinds, ["coin", "nail", "ring_pull"], "{looked:?}");
+}
+
+/// A row put right in one's own table used to become a second reading without a word.
+#[test]
+fn a_reading_put_right_in_one_s_own_table_is_told_and_can_be_taken() {
+    let table =
+        |ids: &str| format!("setup,target,kind,depth_cm,target_ids\nwet,my coin,coin,10,{ids}\nwet,my nail,nail,10,5 6\n");
+    let look = |text: &str, book: &Book, answer: Option<&'static str>| {
+        let answers = answer.map(|answer| (About::Corrected, answer)).into_iter().collect();
+        let source = [Source::bytes("bench.csv", text.as_bytes().to_vec())];
+        look_all(&source, book, &Options { answers, ..Options::default() }, &Progress::new()).unwrap()
+    };
+    let mut book = Book::new();
+    book.apply(&Edit::put(Setup::new("wet"))).unwrap();
+    book.apply(&look(&table("60 61"), &book, None).edit()).unwrap();
+    assert_eq!(book.bench().len(), 2);
+    let asked = look(&table("60 71"), &book, None);
+    let question = &asked.intakes[0].unsettled[0];
+    assert_eq!((question.about, question.taken), (About::Corrected, Some("each")));
+    assert!(question.question.contains("\"my coin\" at line 2, differs in target IDs"), "{}", question.question);
+    assert_eq!(look(&table("60 71"), &book, Some("keep")).taken_count(), 0);
+    book.apply(&look(&table("60 71"), &book, Some("take")).edit()).unwrap();
+    assert_eq!(book.bench().len(), 2, "corrected, not doubled");
+    assert!(book.bench().values().any(|r| r.target_ids == [60, 71]) && !book.bench().values().any(|r| r.target_ids == [60, 61]));
+    let again = look(&table("60 71"), &book, None);
+    assert!(again.taken_count() == 0 && again.intakes[0].unsettled.is_empty(), "{again:?}");
 }
