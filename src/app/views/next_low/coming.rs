@@ -6,6 +6,7 @@ use super::{low_card, lows};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::{card, while_fresh};
+use crate::app::widgets::lacking;
 use crate::app::widgets::theme::{self, palette, strong};
 use crate::query::drawing::Lows;
 use crate::query::{Given, LowsQuestion};
@@ -32,11 +33,14 @@ fn next(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Lows) {
         ui.label(egui::RichText::new(format!("Low {hour}")).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(strong(format!("{day}, {:.1} m above {datum}", rounded(low.level_m, 1))));
         low_card::figures(ui, shown, lows, low, f64::INFINITY);
-        if ui.button(strong(format!("Plan a route, {when}"))).clicked() {
-            state.next_low.choose(low.time);
-        }
     });
     if response.on_hover_text("Show this moment").clicked() {
         state.go_to(low.time);
+    }
+    // Where something is lacking, what that is stands above.
+    let ready = shown.beach.is_some_and(|beach| lacking::of_beach(beach).is_none());
+    let plan = ui.add_enabled(ready, egui::Button::new(strong(format!("Plan a route, {when}"))));
+    if plan.on_disabled_hover_text("What is missing is said above").clicked() {
+        state.next_low.choose(low.time);
     }
 }
