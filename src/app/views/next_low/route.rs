@@ -63,17 +63,12 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 /// What the route is planned with, folded unless there is none.
 fn settings(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, open: bool) {
     route_set::under_way(ui, shown, state);
-    CollapsingHeader::new("How it is planned: when, from where, paces, margins")
-        .id_salt(("how it is planned", open))
-        .default_open(open)
-        .show(ui, |ui| {
-            if !state.read.filter.is_open() {
-                ui.label(
-                    soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0),
-                );
-            }
-            route_set::show(ui, shown, state);
-        });
+    CollapsingHeader::new("How it is planned").id_salt(("how it is planned", open)).default_open(open).show(ui, |ui| {
+        if !state.read.filter.is_open() {
+            ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
+        }
+        route_set::show(ui, shown, state);
+    });
 }
 
 fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
