@@ -42,6 +42,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         if ui.button("Plan again").clicked() {
             state.commands.push(Command::PlanAgain);
         }
+        super::turn_back(ui);
         super::minded(ui, shown, state);
         return settings(ui, shown, state, true);
     }
@@ -53,6 +54,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         }
         times(ui, shown, state, routed.route());
     };
+    if current.is_none() {
+        super::turn_back(ui);
+    }
     state.next_low.highs[0] = while_fresh(ui, high, current.clone(), times, "No route is known yet for what is set now.");
     super::minded(ui, shown, state);
     settings(ui, shown, state, false);
@@ -128,6 +132,7 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
         }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(strong(format!("{first}. Turn back then.")));
+        super::turn_back(ui);
         ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
         if let Some(beach) = shown.beach {
             ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(beach)));
