@@ -40,8 +40,8 @@ impl Looked {
 fn renamed(edit: &Edit, uid: Uid, name: &str) -> Edit {
     match edit {
         Edit::Batch(edits) => Edit::Batch(edits.iter().map(|e| renamed(e, uid, name)).collect()),
-        Edit::Put(record) => match &**record {
-            Record::Beach(beach) if beach.uid == uid => Edit::put(Beach { name: name.to_owned(), ..beach.clone() }),
+        Edit::Put(record) => match record {
+            Record::Beach(beach) if beach.uid == uid => Edit::put(Beach { name: name.to_owned(), ..(**beach).clone() }),
             _ => edit.clone(),
         },
         Edit::Remove(..) => edit.clone(),
