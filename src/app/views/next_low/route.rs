@@ -42,6 +42,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         if ui.button("Plan again").clicked() {
             state.commands.push(Command::PlanAgain);
         }
+        super::turn_back(ui);
         super::minded(ui, shown, state);
         return settings(ui, shown, state, true);
     }
@@ -53,6 +54,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         }
         times(ui, shown, state, routed.route());
     };
+    if current.is_none() {
+        super::turn_back(ui);
+    }
     state.next_low.highs[0] = while_fresh(ui, high, current.clone(), times, "No route is known yet for what is set now.");
     super::minded(ui, shown, state);
     settings(ui, shown, state, false);
@@ -63,17 +67,12 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 /// What the route is planned with, folded unless there is none.
 fn settings(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, open: bool) {
     route_set::under_way(ui, shown, state);
-    CollapsingHeader::new("How it is planned: when, from where, paces, margins")
-        .id_salt(("how it is planned", open))
-        .default_open(open)
-        .show(ui, |ui| {
-            if !state.read.filter.is_open() {
-                ui.label(
-                    soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0),
-                );
-            }
-            route_set::show(ui, shown, state);
-        });
+    CollapsingHeader::new("How it is planned").id_salt(("how it is planned", open)).default_open(open).show(ui, |ui| {
+        if !state.read.filter.is_open() {
+            ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
+        }
+        route_set::show(ui, shown, state);
+    });
 }
 
 fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
@@ -137,6 +136,7 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
         }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(strong(format!("{first}. Turn back then.")));
+        super::turn_back(ui);
         ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
         if let Some(beach) = shown.beach {
             ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(beach)));
