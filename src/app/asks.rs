@@ -19,7 +19,8 @@ use crate::query::{
     Ask as _, BenchQuestion, CalibrationQuestion, CheckQuestion, ComparisonQuestion, CurveQuestion, DryBandQuestion,
     DryPlaceQuestion, Given, GroundPictureQuestion, HappeningTables, HappeningsQuestion, Inquiry, KindsQuestion, LandQuestion,
     LogQuestion, LogTables, LowsQuestion, MarksQuestion, NotYet, OutlinesQuestion, PaceQuestion, ProfileQuestion,
-    ReadDrawingQuestion, RouteDrawingQuestion, RouteQuestion, TallyQuestion, TallyTables, TracesQuestion, WholeBook,
+    ReadDrawingQuestion, RouteDrawingQuestion, RouteQuestion, SignalQuestion, TallyQuestion, TallyTables, TracesQuestion,
+    WholeBook,
 };
 use crate::reading::ReadingTables;
 use crate::shore::Setting;
@@ -88,9 +89,12 @@ impl App {
     fn ask_bench(&mut self, beach: &Beach) {
         let (book, answers, state) = (&self.book, &mut self.answers, &mut self.state);
         if state.bench.wanted || matches!(state.selection.lead, Some(super::Item::Signal(_))) {
-            let _ = answers.ask(BenchQuestion { tables: book.into(), beach: beach.uid });
+            let lessons = answers.ask(BenchQuestion { tables: book.into(), beach: beach.uid });
             let place = PaceQuestion::place(beach);
-            let _ = answers.ask(PaceQuestion { tables: book.into(), beach: place });
+            let pace = answers.ask(PaceQuestion { tables: book.into(), beach: place });
+            if let (Ok(lessons), Ok(pace), Some(signal)) = (lessons, pace, state.bench.asking_of()) {
+                let _ = answers.ask(SignalQuestion { lessons, pace: *pace, signal });
+            }
         }
         if state.sheet == SheetChoice::Share || state.draft.is_some() {
             let _ = answers.ask(CheckQuestion::new(book, beach));

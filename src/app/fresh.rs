@@ -10,7 +10,7 @@ use crate::query::drawing::RouteDrawing;
 use crate::query::{
     BenchQuestion, CheckQuestion, CountsQuestion, CoveredQuestion, CurveQuestion, DoubtsQuestion, GroundPictureQuestion,
     LogQuestion, LowsQuestion, MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion,
-    ReadingQuestion, RouteQuestion, SettingQuestion, TallyQuestion, WitnessQuestion,
+    ReadingQuestion, RouteQuestion, SettingQuestion, SignalQuestion, TallyQuestion, WitnessQuestion,
 };
 use crate::share;
 
@@ -39,6 +39,7 @@ impl App {
         self.tell::<TallyQuestion>(&mut told, text);
         self.tell::<CheckQuestion>(&mut told, |c| text(&(&c.flags, &c.reminders, c.country)));
         self.tell::<BenchQuestion>(&mut told, |l| text(&(&l.learned, &l.mix, l.undug())));
+        self.tell::<SignalQuestion>(&mut told, text);
         self.tell::<CoveredQuestion>(&mut told, |c| text(&(&c.covered, &c.params, &c.effort)));
         self.tell::<PacesQuestion>(&mut told, text);
         self.tell::<CountsQuestion>(&mut told, |c| text(&(&c.read.reading, &c.read.filter, &c.read.taken)));

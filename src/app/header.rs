@@ -11,10 +11,10 @@ use super::state::dialog::{Dialog, PathForm};
 use super::state::place_form::PlaceForm;
 use super::state::{FrameContext, SheetChoice};
 use super::widgets::controls::{choice_sized, warning};
+use super::widgets::lacking::{self, Lacking};
 use super::widgets::terms::explained;
 use super::widgets::theme::{self, palette, soft};
 use crate::query::SettingQuestion;
-use crate::sun::{Crossing, Daylight};
 use crate::tide::{Turn, TurnKind, rounded};
 
 type Steps = (Option<String>, Option<String>);
@@ -54,7 +54,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, ste
             looks(ui, state);
         }
     });
-    told(ui, shown);
+    told(ui, shown, state);
     banner(ui, errors);
 }
 
@@ -79,7 +79,7 @@ fn banner(ui: &mut Ui, errors: &mut Vec<String>) {
 }
 
 /// What the land lacks, in one line; what nobody surveyed is said beside Plan's hatching.
-fn told(ui: &mut Ui, shown: &FrameContext<'_>) {
+fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let layout = shown.answers.answer::<SettingQuestion>();
     if let Some(setting) = layout.fresh() {
         let warnings: Vec<&str> =
@@ -87,7 +87,15 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>) {
         if let Some(first) = warnings.first() {
             let more = warnings.len() - 1;
             let said = if more > 0 { format!("{first} (and {more} more)") } else { (*first).to_owned() };
-            ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
+            ui.horizontal_wrapped(|ui| {
+                ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
+                let lacks = shown.beach.and_then(|b| Some((b, lacking::of_beach(b)?)));
+                if let Some((beach, lacks)) = lacks.filter(|(_, lacks)| *lacks == Lacking::Offset)
+                    && ui.small_button("Datum offset ...").on_hover_text("Say how land heights tie to the tide").clicked()
+                {
+                    lacking::go(state, beach, lacks);
+                }
+            });
         }
     } else if let Some(why) = layout.failure() {
         warning(ui, why);
@@ -113,7 +121,7 @@ fn beach_name(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 /// Where and when we are, as much of it as there is room for, the most needed first: the time, the next low, the water,
 /// the sun. Returns the first two where there is not even room for them.
-fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) -> String {
+fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, room: f32) -> String {
     let Some(beach) = shown.beach else {
         ui.label(soft(ui, "no beach in this book yet"));
         return String::new();
@@ -139,19 +147,7 @@ fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &State, room: f32) -> Str
         }
     }
     let day = at.to_zoned_datetime(shown.zone.clone()).date();
-    if let Ok(light) = Daylight::on_day(beach.origin, day, shown.zone) {
-        let said = match light.sun {
-            Crossing::Crosses { up, down } => [up.map(|t| ("sunrise", t)), down.map(|t| ("sunset", t))]
-                .into_iter()
-                .flatten()
-                .map(|(what, t)| format!("{what} {}", shown.time(t, "%H:%M")))
-                .collect::<Vec<_>>()
-                .join(", "),
-            Crossing::AlwaysAbove => "sun up all day".to_owned(),
-            Crossing::AlwaysBelow => "sun down all day".to_owned(),
-        };
-        facts.push(said);
-    }
+    facts.extend(state.sun_said.on_day(beach.origin, day, shown.zone).map(str::to_owned));
     let wide = |line: &str| ui.painter().layout_no_wrap(line.to_owned(), theme::label_font(14.5), p.ink).size().x;
     let needed = short.len();
     let mut line = String::new();
@@ -275,8 +271,8 @@ fn looks(ui: &mut Ui, state: &mut State) {
     if ui.button(sheet).clicked() {
         state.sheet_folded = !state.sheet_folded;
     }
-    let section = if state.section_folded { "Show section" } else { "Hide section" };
-    if ui.button(section).clicked() {
-        state.section_folded = !state.section_folded;
+    let Some(section) = state.section_there else { return };
+    if ui.button(if section { "Hide section" } else { "Show section" }).clicked() {
+        state.section_wanted = Some(!section);
     }
 }

@@ -57,8 +57,10 @@ use widgets::theme;
 
 /// In a window narrower than this, points, the sheet and the drawings take turns.
 const ALONE: f32 = 640.0;
-/// Beside a Plan narrower than this there is no room for Section, points.
+/// Plan and Section together narrower than this: there is no room for Section, points.
 const NO_SECTION: f32 = 430.0;
+/// And narrower than this Section only crowds Plan, and is there if it is asked for.
+const CROWDED: f32 = 620.0;
 /// What went wrong and was not read: so many are kept in view.
 const ERRORS: usize = 3;
 
@@ -94,6 +96,8 @@ pub struct App {
     /// What went wrong and was not read yet, the oldest first.
     errors: Vec<String>,
     picture: picture::Sitting,
+    /// Whether a route is to be planned for the next low once that is known.
+    plans_next: bool,
     /// The wall clock, when it is fixed for a picture or a test.
     fixed_now: Option<Timestamp>,
 }
@@ -167,6 +171,7 @@ impl App {
             message,
             errors: Vec::new(),
             picture: picture::Sitting::new(options.picture, options.over, options.first_frame, options.began, outcome),
+            plans_next: options.part.as_deref() == Some("route"),
             fixed_now: options.at,
         };
         if options.bench {
@@ -260,7 +265,10 @@ impl eframe::App for App {
         let (wide, high) = (ui.available_width(), ui.available_height());
         // In a window too narrow for both, the sheet stands alone until it is hidden, and Section makes way for Plan.
         let alone = wide < ALONE && !state.sheet_folded;
-        let section = !state.section_folded && (wide - if state.sheet_folded { 0.0 } else { 350.0 }) > NO_SECTION;
+        let drawn = wide - if state.sheet_folded { 0.0 } else { 350.0 };
+        let room = !alone && drawn > NO_SECTION;
+        let section = room && state.section_wanted.unwrap_or(drawn > CROWDED);
+        state.section_there = room.then_some(section);
         if alone {
             CentralPanel::default().frame(margin(16, 16, 2, 2)).show(ui, |ui| sheet::show(ui, &shown, state));
         } else {

@@ -41,7 +41,8 @@ pub struct Options {
     pub bench: bool,
     /// What Plan shows of the ground, by its word on screen: none, covered, rate or certainty.
     pub ground: Option<String>,
-    /// The folded part or the verdict of Read to open and bring into view, by the beginning of its name.
+    /// The folded part or the verdict of Read to open and bring into view, by the beginning of its name; `route` plans one
+    /// for the next low.
     pub part: Option<String>,
     /// Dark, light, or as the system has it.
     pub dark: Option<bool>,

@@ -11,6 +11,8 @@ use super::state::command::{Again, Command};
 use super::state::dialog::{Chooser, Dialog, Standing};
 use super::state::next_low::NextLowView;
 use crate::book::{Beach, Uid};
+use crate::query::SettingQuestion;
+use crate::tide::TurnKind;
 
 /// What the keeper last said about the book beside its content.
 pub(super) struct KeptFacts {
@@ -92,6 +94,18 @@ impl App {
         self.zone = self.beach().and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);
     }
 
+    /// Plans for the next low where that was asked for as the window was opened.
+    fn plan_next(&mut self) {
+        let at = self.state.clock.at;
+        let setting = self.answers.answer::<SettingQuestion>().fresh().filter(|_| self.plans_next);
+        let Some(water) = setting.and_then(|setting| setting.water.as_ref()) else { return };
+        let turns = at.checked_add(jiff::SignedDuration::from_hours(40)).map(|to| water.turns(at, to)).unwrap_or_default();
+        if let Some(low) = turns.iter().find(|t| t.kind == TurnKind::Low && t.time >= at) {
+            self.state.next_low.choose(low.time);
+        }
+        self.plans_next = false;
+    }
+
     /// Takes in whatever threads and the system have finished.
     pub(super) fn catch_up(&mut self, ctx: &egui::Context) {
         while let Some(told) = self.keeper.poll() {
@@ -153,6 +167,7 @@ impl App {
             self.state.time.span = self.state.time.span.holding(seconds(self.state.clock.at));
             ctx.request_repaint();
         }
+        self.plan_next();
         self.ask_all();
         if let Some(text) = self.answers.take_mistakes().pop() {
             self.message = Some(Message { text, bad: true });

@@ -9,8 +9,10 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 use serde::Serialize;
 
+use super::evidence::word_index;
 use super::habit::Habit;
-use super::may_be::{MayBe, Sounded};
+use super::hearing::Hearing;
+use super::may_be::{MayBe, Prior, Sounded};
 use super::mix::Mix;
 use super::tables::BenchTables;
 use super::{BenchError, Learned, learn_all};
@@ -99,52 +101,85 @@ pub fn undug(book: impl Into<BenchTables>, beach: Uid) -> Undug {
 /// what lies in the ground; the range runs from what was left for reasons that are not noted to what was dug.
 pub fn undug_by(book: &BenchTables, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
     let mut undug = Undug::default();
-    let signals: Vec<&Signal> = book.signals_of(beach).collect();
-    let mixes: BTreeMap<Uid, [Mix; 3]> = learned
-        .keys()
-        .filter_map(|setup| Habit::on_bench(book, *setup).map(|h| (*setup, [h.in_the_ground(mix), h.left(mix), mix.clone()])))
-        .collect();
-    let told = |signal: &&Signal| match heard_with(book, signal, learned) {
-        Ok((setup, learned)) => answer(signal, learned, mixes.get(&setup), mix).map_err(|why| (signal.uid, why)),
-        Err(why) => Err((signal.uid, why)),
-    };
-    let mut ends: Option<(f64, f64)> = (!mixes.is_empty()).then_some((0.0, 0.0));
-    for told in signals.par_iter().map(told).collect::<Vec<_>>() {
-        match told {
-            Ok((expected, worth)) => {
+    let priors: BTreeMap<Uid, Priors> = learned.iter().map(|(setup, l)| (*setup, Priors::new(book, *setup, l, mix))).collect();
+    let heard: Vec<(&Signal, Result<Alike<'_>, BenchError>)> =
+        book.signals_of(beach).map(|signal| (signal, alike(book, signal, learned))).collect();
+    // Signals that sounded alike are one question.
+    let one_of_each: BTreeMap<Alike<'_>, &Signal> =
+        heard.iter().filter_map(|(signal, alike)| Some((*alike.as_ref().ok()?, *signal))).collect();
+    let answers = answers(one_of_each, learned, &priors);
+    let mut ends: Option<(f64, f64)> = priors.values().any(|p| p.ends.is_some()).then_some((0.0, 0.0));
+    for (signal, alike) in heard {
+        match alike.and_then(|alike| answers.get(&alike).cloned().unwrap_or(Err(BenchError::NoIds))) {
+            Ok((told, worth)) => {
                 ends = ends.map(|(low, high)| (low + worth.0, high + worth.1));
-                undug.expected.push(expected);
+                undug.expected.push(Expected { signal: signal.uid, at: signal.at, ..told });
             }
-            Err(unanswered) => undug.unanswered.push(unanswered),
+            Err(why) => undug.unanswered.push((signal.uid, why)),
         }
     }
     undug.range = ends;
     undug
 }
 
-/// What a signal counts for, and what it is worth at least and at most.
-fn answer(signal: &Signal, learned: &Learned, mixes: Option<&[Mix; 3]>, mix: &Mix) -> Result<(Expected, (f64, f64)), BenchError> {
-    let heard = learned.heard(&Sounded::from(signal))?;
-    let by = |mix: &Mix| expected(signal, &learned.weighed_by(&heard, mix));
-    let Some([ground, left, dug]) = mixes else {
-        let one = by(mix);
-        let worth = one.worthwhile();
-        return Ok((one, (worth, worth)));
-    };
-    let told = by(ground);
-    let worths = [told.worthwhile(), by(left).worthwhile(), by(dug).worthwhile()];
-    let low = worths.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = worths.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    Ok((told, (low, high)))
+/// By what signals of one set-up are weighed.
+struct Priors {
+    told: Prior,
+    /// What was left for reasons that are not noted, and what was dug; `None` where nothing says what the person leaves.
+    ends: Option<[Prior; 2]>,
 }
 
-/// The set-up of a signal's outing, and what it has learned.
-fn heard_with<'l>(
-    book: &BenchTables,
-    signal: &Signal,
-    learned: &'l BTreeMap<Uid, Learned>,
-) -> Result<(Uid, &'l Learned), BenchError> {
+impl Priors {
+    fn new(book: &BenchTables, setup: Uid, learned: &Learned, dug: &Mix) -> Self {
+        match Habit::on_bench(book, setup) {
+            None => Self { told: learned.prior(dug), ends: None },
+            Some(habit) => Self {
+                told: learned.prior(&habit.in_the_ground(dug)),
+                ends: Some([learned.prior(&habit.left(dug)), learned.prior(dug)]),
+            },
+        }
+    }
+}
+
+/// How a signal sounded: the set-up, the target IDs, the word and the gauge's step.
+type Alike<'s> = (Uid, &'s [i32], Option<usize>, Option<i32>);
+
+/// What a signal counts for, and what it is worth at least and at most.
+type Counted = Result<(Expected, (f64, f64)), BenchError>;
+
+/// Answers one signal of each sound. What those of one set-up have in common is worked out before.
+fn answers<'s>(
+    one_of_each: BTreeMap<Alike<'s>, &'s Signal>,
+    learned: &BTreeMap<Uid, Learned>,
+    priors: &BTreeMap<Uid, Priors>,
+) -> BTreeMap<Alike<'s>, Counted> {
+    let mut by_setup: BTreeMap<Uid, Vec<(Alike<'s>, &'s Signal)>> = BTreeMap::new();
+    one_of_each.into_iter().for_each(|one| by_setup.entry(one.0.0).or_default().push(one));
+    let of_setup = |(setup, signals): (Uid, Vec<(Alike<'s>, &'s Signal)>)| {
+        let (Some(learned), Some(priors)) = (learned.get(&setup), priors.get(&setup)) else { return Vec::new() };
+        let hearing = Hearing::prepared(learned, signals.iter().map(|s| Sounded::from(s.1)));
+        signals.into_par_iter().map(|(alike, signal)| (alike, answer(&hearing, priors, signal))).collect()
+    };
+    by_setup.into_par_iter().flat_map(of_setup).collect()
+}
+
+/// What a signal counts for, and what it is worth at least and at most.
+fn answer(hearing: &Hearing<'_>, priors: &Priors, signal: &Signal) -> Counted {
+    let heard = hearing.heard(&Sounded::from(signal))?;
+    let by = |prior: &Prior| expected(signal, &hearing.learned.weighed_by(&heard, prior));
+    let told = by(&priors.told);
+    let own = told.worthwhile();
+    let ends = priors.ends.iter().flatten().map(|prior| by(prior).worthwhile());
+    let worth = ends.fold((own, own), |(low, high), w| (low.min(w), high.max(w)));
+    Ok((told, worth))
+}
+
+/// How a signal sounded; the set-up is that of its outing.
+fn alike<'s>(book: &BenchTables, signal: &'s Signal, learned: &BTreeMap<Uid, Learned>) -> Result<Alike<'s>, BenchError> {
     let setup = signal.outing.and_then(|o| book.outings().get(&o)).and_then(|o| o.setup).ok_or(BenchError::NoOutingSetup)?;
-    let name = || book.setups().get(&setup).map_or_else(|| setup.to_string(), |s| s.name.clone());
-    learned.get(&setup).map(|l| (setup, l)).ok_or_else(|| BenchError::NothingRead { setup: name() })
+    if !learned.contains_key(&setup) {
+        let name = book.setups().get(&setup).map_or_else(|| setup.to_string(), |s| s.name.clone());
+        return Err(BenchError::NothingRead { setup: name });
+    }
+    Ok((setup, &signal.target_ids, signal.steadiness.map(word_index), signal.gauge_step))
 }

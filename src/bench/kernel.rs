@@ -46,6 +46,9 @@ const MOST: usize = 40;
 /// Numbers with their weights.
 pub(super) type Points = Vec<(f64, f64)>;
 
+/// Densities of a number as the first of a target, by the width of the kernels.
+pub(super) type Fresh = [f64; KERNELS.len()];
+
 /// The kernel estimate of one kind.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Kernel {
@@ -98,31 +101,20 @@ impl Widths {
 }
 
 impl Kernel {
-    /// The kernel of a kind among all that were read; `scale` is how wide the scale is.
-    pub(super) fn learn(kind: &KindEvidence, kinds: &[&KindEvidence], widths: &Widths, scale: f64) -> Self {
-        let mut points = Points::new();
-        for specimen in &kind.specimens {
-            add(&mut points, &specimen.points(), 1.0);
-        }
-        let group = kind.kind.group();
-        let mut beside = Points::new();
-        if group != KindGroup::Other {
-            for other in kinds.iter().filter(|k| k.kind != kind.kind && k.kind.group() == group) {
-                other.specimens.iter().for_each(|s| add(&mut beside, &s.points(), 1.0));
-            }
-        }
-        let all: f64 = beside.iter().map(|p| p.1).sum();
-        beside.iter_mut().for_each(|p| p.1 /= all);
-        Self {
-            moments: moments(&points),
-            points,
+    /// The kernels of all kinds that were read; `scale` is how wide the scale is.
+    pub(super) fn learn(kinds: &[&KindEvidence], widths: &Widths, scale: f64) -> Vec<Self> {
+        let points: Vec<Points> = kinds.iter().map(|k| points_of(k)).collect();
+        let of = |(kind, own): (&&KindEvidence, &Points)| Self {
+            moments: moments(own),
+            points: own.clone(),
             targets: kind.specimens.len() as f64,
-            group: beside,
+            group: beside(kind, kinds, &points),
             width: widths.of_kind(kind),
             growth_per_m: widths.growth_per_m,
             between: widths.between,
             even: 1.0 / scale,
-        }
+        };
+        kinds.iter().zip(&points).map(of).collect()
     }
 
     /// The same as if a target had not been read.
@@ -139,46 +131,86 @@ impl Kernel {
         (self.width * (self.growth_per_m * beyond_m).clamp(-4.0, 4.0).exp()).hypot(ROUNDING.sqrt())
     }
 
-    /// Density of the first number of a target, with kernels `wider` than usual.
-    fn first(&self, number: f64, beyond_m: f64, wider: f64) -> f64 {
-        // Scott's rule, by the number of targets.
-        let stands_for = wider * STANDS_FOR * self.between * (self.targets.max(1.0) / 4.0).powf(-0.2);
-        let width = self.width_at(beyond_m).hypot(stands_for);
-        let near = |points: &Points| points.iter().map(|(at, w)| w * bell(number - at, width)).sum::<f64>();
+    /// Densities of the first number of a target.
+    pub(super) fn fresh(&self, number: f64, beyond_m: f64) -> Fresh {
+        let own_width = self.width_at(beyond_m);
         let (centre, variance) = self.moments;
         let broad = bell(number - centre, (variance + self.between.powi(2) + self.width.powi(2)).sqrt());
         let group = if self.group.is_empty() { 0.0 } else { GROUP };
-        (near(&self.points) + BROAD * broad + group * near(&self.group) + EVEN * self.even)
-            / (self.targets + BROAD + group + EVEN)
+        // Scott's rule, by the number of targets.
+        let stands_for = STANDS_FOR * self.between * (self.targets.max(1.0) / 4.0).powf(-0.2);
+        KERNELS.map(|wider| {
+            let width = own_width.hypot(wider * stands_for);
+            let near = |points: &Points| points.iter().map(|(at, w)| w * bell(number - at, width)).sum::<f64>();
+            (near(&self.points) + BROAD * broad + group * near(&self.group) + EVEN * self.even)
+                / (self.targets + BROAD + group + EVEN)
+        })
     }
 
     /// Logarithms of the density of a series read `beyond_m` below the usual depth, view by view.
     pub(super) fn ln_densities(&self, series: &Series, beyond_m: f64) -> [f64; VIEWS] {
-        let first = KERNELS.map(|wider| {
-            let first = |number: &f64| self.first(*number, beyond_m, wider);
-            series.numbers.iter().map(first).collect::<Vec<f64>>()
-        });
-        urn(&series.numbers, self.width_at(beyond_m), &first)
+        let mut ln = [0.0; VIEWS];
+        let fresh = |n: usize| self.fresh(series.numbers[n], beyond_m);
+        let take = |density: &[f64; VIEWS]| ln.iter_mut().zip(density).for_each(|(ln, d)| *ln += d.ln());
+        urn(&series.numbers, self.width_at(beyond_m), fresh, take);
+        ln
+    }
+
+    /// Logarithm of their mean, weighed by `views`; `fresh` are the densities of the n-th number as a fresh draw.
+    pub(super) fn ln_density(&self, series: &Series, beyond_m: f64, views: &[f64; VIEWS], fresh: impl Fn(usize) -> Fresh) -> f64 {
+        ln_mean_of_urn(&series.numbers, self.width_at(beyond_m), views, fresh)
     }
 }
 
-/// Pólya's urn over the numbers in the order in which they came; `first` are the densities of each as a fresh draw,
-/// by the width of the kernels.
-pub(super) fn urn(numbers: &[f64], width: f64, first: &[Vec<f64>; 3]) -> [f64; VIEWS] {
-    let mut ln = [0.0; VIEWS];
+/// Pólya's urn over the numbers in the order in which they came: hands on the densities of each, view by view, given
+/// those before it. `fresh` are the densities of the n-th as a fresh draw.
+fn urn(numbers: &[f64], width: f64, fresh: impl Fn(usize) -> Fresh, mut take: impl FnMut(&[f64; VIEWS])) {
+    let mut views = [0.0; VIEWS];
     for (n, number) in numbers.iter().enumerate() {
         let before = numbers.get(..n).unwrap_or_default();
         let near = PASSES.map(|wider| before.iter().map(|b| bell(number - b, wider * width)).sum::<f64>());
-        let fresh = first.iter().map(|f| f[n]);
-        let views =
-            fresh.flat_map(|fresh| near.iter().flat_map(move |near| REPEATS.map(|r| (r * fresh + near) / (r + n as f64))));
-        ln.iter_mut().zip(views).for_each(|(ln, density)| *ln += density.max(f64::MIN_POSITIVE).ln());
+        let fresh = fresh(n);
+        let densities =
+            fresh.iter().flat_map(|fresh| near.iter().flat_map(move |near| REPEATS.map(|r| (r * fresh + near) / (r + n as f64))));
+        views.iter_mut().zip(densities).for_each(|(view, density)| *view = density.max(f64::MIN_POSITIVE));
+        take(&views);
     }
-    ln
+}
+
+/// Logarithm of the mean density of a series by the urn, its views weighed by these chances. The densities are
+/// multiplied, and the product held near 1: a logarithm of each would take most of the time.
+pub(super) fn ln_mean_of_urn(numbers: &[f64], width: f64, views: &[f64; VIEWS], fresh: impl Fn(usize) -> Fresh) -> f64 {
+    let (mut products, mut ln) = (*views, 0.0);
+    urn(numbers, width, fresh, |density| {
+        products.iter_mut().zip(density).for_each(|(product, d)| *product *= d);
+        let top = products.iter().copied().fold(0.0, f64::max);
+        products.iter_mut().for_each(|product| *product /= top);
+        ln += top.ln();
+    });
+    ln + products.iter().sum::<f64>().ln()
 }
 
 fn bell(away: f64, sd: f64) -> f64 {
     (-0.5 * (away / sd).powi(2)).exp() / (sd * (2.0 * PI).sqrt())
+}
+
+/// The numbers of a kind, each of its targets counting the same.
+fn points_of(kind: &KindEvidence) -> Points {
+    let mut points = Points::new();
+    kind.specimens.iter().for_each(|s| add(&mut points, &s.points(), 1.0));
+    points
+}
+
+/// The numbers of the other kinds of a kind's group; weights add up to 1, or none.
+fn beside(kind: &KindEvidence, kinds: &[&KindEvidence], points: &[Points]) -> Points {
+    let (mut beside, group) = (Points::new(), kind.kind.group());
+    if group != KindGroup::Other {
+        let others = kinds.iter().zip(points).filter(|(k, _)| k.kind != kind.kind && k.kind.group() == group);
+        others.for_each(|(_, points)| add(&mut beside, points, 1.0));
+    }
+    let all: f64 = beside.iter().map(|p| p.1).sum();
+    beside.iter_mut().for_each(|p| p.1 /= all);
+    beside
 }
 
 fn moments(points: &Points) -> (f64, f64) {
@@ -245,4 +277,34 @@ fn quantile(sorted: &[f64], p: f64) -> Option<f64> {
     let at = p * sorted.len().checked_sub(1)? as f64;
     let (low, high) = (sorted.get(at.floor() as usize)?, sorted.get(at.ceil() as usize)?);
     Some(low + (high - low) * at.fract())
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::super::shape::ln_mean;
+    use super::*;
+
+    proptest! {
+        #![proptest_config(crate::cases::kept())]
+
+        /// The product of the densities says what the sum of their logarithms says, however small they are.
+        #[test]
+        fn products_say_what_logarithms_say(
+            numbers in prop::collection::vec(-40_i32..140, 1..9),
+            width in 0.3_f64..20.0,
+            fresh in prop::array::uniform3(prop_oneof![1e-300_f64..1e-290, 1e-9_f64..0.5]),
+            views in prop::collection::vec(prop_oneof![Just(0.0), Just(1e-200), 1e-6_f64..1.0], VIEWS),
+        ) {
+            prop_assume!(views.iter().sum::<f64>() > 1e-6);
+            let all: f64 = views.iter().sum();
+            let views: [f64; VIEWS] = std::array::from_fn(|n| views[n] / all);
+            let numbers: Vec<f64> = numbers.into_iter().map(f64::from).collect();
+            let mut ln = [0.0; VIEWS];
+            urn(&numbers, width, |_| fresh, |d| ln.iter_mut().zip(d).for_each(|(ln, d)| *ln += d.ln()));
+            let (plain, quick) = (ln_mean(&ln, &views), ln_mean_of_urn(&numbers, width, &views, |_| fresh));
+            prop_assert!((plain - quick).abs() < 1e-9 * (1.0 + plain.abs()), "{plain} {quick}");
+        }
+    }
 }

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use rayon::prelude::*;
+
 use super::BenchError;
 use super::bell::Bell;
 use super::evidence::{Evidence, KindEvidence, readings_of};
@@ -13,6 +15,7 @@ use super::shape::{LeftOut, Shape, shapes};
 use super::signature::{Signature, passes_of};
 use super::tables::BenchTables;
 use super::typed::setup_label;
+use super::unread::unread;
 use crate::book::Uid;
 use crate::chance::{Common, Variance, student_quantile};
 
@@ -52,12 +55,15 @@ pub struct Learned {
     pub(super) widths: Widths,
     /// Chances of the kernels' views, over all kinds.
     pub(super) views: [f64; VIEWS],
+    /// The chance that a new target is of a kind that was not read, before it is heard.
+    pub(super) unread: f64,
 }
 
 /// Learns every set-up of a book that has anything to teach.
 pub fn learn_all(book: impl Into<BenchTables>) -> BTreeMap<Uid, Learned> {
     let tables = book.into();
-    tables.setups().keys().filter_map(|uid| Some((*uid, Learned::from_book(&tables, *uid).ok()?))).collect()
+    let setups: Vec<Uid> = tables.setups().keys().copied().collect();
+    setups.into_par_iter().filter_map(|uid| Some((uid, Learned::from_book(&tables, uid).ok()?))).collect()
 }
 
 impl Learned {
@@ -122,10 +128,11 @@ impl Learned {
         let scale = (low - room, high + room);
         let context = Context { common_passes, common_specimens, steadiness, kinds: &middles, usual_depth_m };
         let widths = Widths::learn(&read, usual_depth_m);
-        let kinds = read.iter().enumerate().map(|(n, kind)| {
+        let kernels = Kernel::learn(&read, &widths, scale.1 - scale.0);
+        let kinds = read.iter().zip(kernels).enumerate().map(|(n, (kind, kernel))| {
             let bell = |specimens: &[Middle]| context.bell(specimens, growth.per_kind_per_m[n], moderated[n]);
             let left_out = context.left_out(kind, &middles.specimens[n], &bell);
-            (bell(&middles.specimens[n]), Kernel::learn(kind, &read, &widths, scale.1 - scale.0), left_out)
+            (bell(&middles.specimens[n]), kernel, left_out)
         });
         let shapes = shapes(kinds.collect());
         let views = Shape::mean_views(&shapes);
@@ -146,6 +153,7 @@ impl Learned {
             ));
         }
         let passes = Variance { value: common_passes.value, df: common_passes.df.clamp(ASSUMED_DF, 200.0) };
+        let unread = unread(&read.iter().map(|k| k.specimens.len()).collect::<Vec<_>>());
         Ok(Self {
             setup: Uid::of_content("setup", [name.as_bytes()]),
             name,
@@ -160,6 +168,7 @@ impl Learned {
             passes,
             widths,
             views,
+            unread,
         })
     }
 }

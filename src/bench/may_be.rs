@@ -12,7 +12,7 @@ use serde::Serialize;
 use super::bell::scatter_ln_density;
 use super::evidence::word_index;
 use super::gauge::StepDepth;
-use super::kernel::urn;
+use super::kernel::{Fresh, ln_mean_of_urn};
 use super::learned::Learned;
 use super::likely::likelihood_words;
 use super::mix::{CLASSES, Mix, class_of};
@@ -30,17 +30,6 @@ const FEW: usize = 30;
 
 /// What an answer is called that is none of the kinds that were read.
 pub const NOT_ON_THE_BENCH: &str = "something not on the bench";
-
-/// Strength and discount of the rule for kinds that were not read.
-const STRENGTH: f64 = 1.0;
-const DISCOUNT: f64 = 0.5;
-
-/// The chance that a new target is of a kind that was not read, before it is heard, when so many targets of so many
-/// kinds were: the rule of Pitman & Yor (1997), *The two-parameter Poisson-Dirichlet distribution*. The fewer targets,
-/// and the more of them the only ones of their kind, the more kinds there are to come.
-fn unread(targets: usize, kinds: usize) -> f64 {
-    (STRENGTH + DISCOUNT * kinds as f64) / (STRENGTH + targets as f64)
-}
 
 /// Kinds, targets and numbers below which too little is known to go by.
 const FEW_KINDS: usize = 3;
@@ -114,6 +103,18 @@ pub(super) struct Heard {
     notes: Vec<String>,
 }
 
+/// What is known of a signal before it is heard, of one person with one set-up.
+pub(super) struct Prior {
+    /// Chances of the kinds, in order of the signatures.
+    kinds: Vec<f64>,
+    /// That of something not on the bench.
+    none: f64,
+    finds: usize,
+    too_little: bool,
+    first_notes: Vec<String>,
+    last_notes: Vec<String>,
+}
+
 impl MayBe {
     /// The answers worth telling: the likeliest down to 2 %, at most `most`, and what is not on the bench in any case.
     pub fn told(&self, most: usize) -> Vec<&Answer> {
@@ -128,44 +129,69 @@ impl Learned {
     /// # Errors
     /// [`BenchError::NoIds`] when the signal has no number.
     pub fn may_be(&self, heard: &Sounded<'_>, mix: &Mix) -> Result<MayBe, BenchError> {
-        Ok(self.weighed_by(&self.heard(heard)?, mix))
+        Ok(self.weighed_by(&self.heard(heard)?, &self.prior(mix)))
     }
 
-    /// What a signal says whatever the person finds: by far the most of the work, to be done once where several mixes weigh it.
+    /// What a signal says whatever the person finds.
     ///
     /// # Errors
     /// [`BenchError::NoIds`] when the signal has no number.
     pub(super) fn heard(&self, heard: &Sounded<'_>) -> Result<Heard, BenchError> {
+        self.heard_by(heard, |kind, n, beyond_m| self.signatures[kind].shape.fresh(f64::from(heard.target_ids[n]), beyond_m))
+    }
+
+    /// The same where the densities of a number as the first of a target come from elsewhere: by the place of the kind
+    /// among the signatures, that of the number in the signal, and how far below the usual depth it lies, metres.
+    ///
+    /// # Errors
+    /// [`BenchError::NoIds`] when the signal has no number.
+    pub(super) fn heard_by(&self, heard: &Sounded<'_>, fresh: impl Fn(usize, usize, f64) -> Fresh) -> Result<Heard, BenchError> {
         if heard.target_ids.is_empty() {
             return Err(BenchError::NoIds);
         }
-        let mut notes = Vec::new();
-        let depth = self.depth_of(heard.gauge_step, &mut notes);
-        let depth_m = depth.map_or(self.usual_depth_m, |d| d.depth_m);
+        let (depth, notes) = self.depth_of(heard.gauge_step);
+        let beyond_m = self.beyond_m(depth);
         let series = Series::from(heard);
-        let kinds = self.signatures.iter().map(|s| self.log_density(s, &series, depth_m)).collect();
-        Ok(Heard { kinds, none: self.log_density_of_none(&series, depth_m), depth, notes })
+        let of = |(kind, s): (usize, &Signature)| {
+            let fresh = |n: usize| fresh(kind, n, beyond_m);
+            s.shape.ln_density_by(&series, beyond_m, fresh) + word_ln(&series, &s.steadiness)
+        };
+        let kinds = self.signatures.iter().enumerate().map(of).collect();
+        Ok(Heard { kinds, none: self.log_density_of_none(&series, beyond_m), depth, notes })
     }
 
-    /// What a signal may be for a person who finds `mix`.
-    pub(super) fn weighed_by(&self, heard: &Heard, mix: &Mix) -> MayBe {
-        let too_little = self.too_little();
-        let mut notes: Vec<String> = too_little.iter().chain(&mix.note).chain(&heard.notes).cloned().collect();
+    /// What is known before a signal is heard, of a person who finds `mix`.
+    pub(super) fn prior(&self, mix: &Mix) -> Prior {
         let kinds: Vec<&Kind> = self.signatures.iter().map(|s| &s.kind).collect();
         let (counts, none) = mix.among(&kinds);
         let lent = HALF * (counts.len() + 1) as f64;
         let all = counts.iter().sum::<f64>() + none + lent;
-        let unread = lent * unread(self.targets(), counts.len());
+        let unread = lent * self.unread;
         let each = (lent - unread) / counts.len() as f64;
-        let before = |count: f64| (count + each) / all;
-        let mut weighed: Vec<(Option<&Signature>, f64, f64)> = self
-            .signatures
-            .iter()
-            .zip(counts.iter().zip(&heard.kinds))
-            .map(|(s, (c, density))| (Some(s), before(*c), before(*c).ln() + density))
-            .collect();
-        let nothing = (none + unread) / all;
-        weighed.push((None, nothing, nothing.ln() + heard.none));
+        let mut notes = Vec::new();
+        if mix.finds() < FEW {
+            notes.push(format!("Only {} finds stand behind the mix, so the ranking rests mostly on the numbers.", mix.finds()));
+        }
+        if none / all > 0.2 {
+            notes.push(format!("{:.0} % of your finds are of kinds that were never read with this set-up.", 100.0 * none / all));
+        }
+        let too_little = self.too_little();
+        Prior {
+            kinds: counts.into_iter().map(|count| (count + each) / all).collect(),
+            none: (none + unread) / all,
+            finds: mix.finds(),
+            too_little: too_little.is_some(),
+            first_notes: too_little.into_iter().chain(mix.note.clone()).collect(),
+            last_notes: notes,
+        }
+    }
+
+    /// What a signal may be, by what it says and by what was known before.
+    pub(super) fn weighed_by(&self, heard: &Heard, prior: &Prior) -> MayBe {
+        let kinds = self.signatures.iter().zip(prior.kinds.iter().zip(&heard.kinds));
+        let mut weighed: Vec<(Option<&Signature>, f64, f64)> =
+            kinds.map(|(s, (before, density))| (Some(s), *before, before.ln() + density)).collect();
+        weighed.push((None, prior.none, prior.none.ln() + heard.none));
         let top = weighed.iter().map(|w| w.2).fold(f64::NEG_INFINITY, f64::max);
         let whole: f64 = weighed.iter().map(|w| (w.2 - top).exp()).sum();
         let mut answers: Vec<Answer> = weighed
@@ -177,27 +203,21 @@ impl Learned {
                     label: signature.map_or_else(|| NOT_ON_THE_BENCH.to_owned(), |s| s.label.clone()),
                     chance,
                     // The words of a scale of certainty would say more than such a bench can.
-                    words: if too_little.is_some() { "too few known targets to say" } else { likelihood_words(chance) },
+                    words: if prior.too_little { "too few known targets to say" } else { likelihood_words(chance) },
                     before: *before,
                 }
             })
             .collect();
         answers.sort_by(|a, b| b.chance.total_cmp(&a.chance).then(a.kind.cmp(&b.kind)));
-        if mix.finds() < FEW {
-            notes.push(format!("Only {} finds stand behind the mix, so the ranking rests mostly on the numbers.", mix.finds()));
-        }
-        if none / all > 0.2 {
-            notes.push(format!("{:.0} % of your finds are of kinds that were never read with this set-up.", 100.0 * none / all));
-        }
         MayBe {
             setup: self.name.clone(),
             classes: classes(&answers),
             heavy: heavy(&answers),
             depth: heard.depth,
-            too_little: too_little.is_some(),
-            finds: mix.finds(),
+            too_little: prior.too_little,
+            finds: prior.finds,
             answers,
-            notes,
+            notes: prior.first_notes.iter().chain(&heard.notes).chain(&prior.last_notes).cloned().collect(),
         }
     }
 
@@ -223,30 +243,31 @@ impl Learned {
         ))
     }
 
-    fn depth_of(&self, step: Option<i32>, notes: &mut Vec<String>) -> Option<Depth> {
-        let told = match &self.gauge {
-            Ok(gauge) => gauge.depth(step?),
-            Err(why) => {
-                step?;
-                Err(why.clone())
-            }
-        };
-        told.map_err(|why| notes.push(format!("Depth not used: {why}."))).ok()
+    /// The depth at a gauge step, and why it was not used, if it was not.
+    fn depth_of(&self, step: Option<i32>) -> (Option<Depth>, Vec<String>) {
+        let Some(step) = step else { return (None, Vec::new()) };
+        match self.gauge.as_ref().map_err(Clone::clone).and_then(|gauge| gauge.depth(step)) {
+            Ok(depth) => (Some(depth), Vec::new()),
+            Err(why) => (None, vec![format!("Depth not used: {why}.")]),
+        }
     }
 
-    fn log_density(&self, s: &Signature, series: &Series, depth_m: f64) -> f64 {
-        s.shape.ln_density(series, depth_m - self.usual_depth_m) + word_ln(series, &s.steadiness)
+    fn beyond_m(&self, depth: Option<Depth>) -> f64 {
+        depth.map_or(0.0, |d| d.depth_m - self.usual_depth_m)
+    }
+
+    /// How far below the usual depth a signal at a gauge step is taken to lie, metres.
+    pub(super) fn beyond_at(&self, step: Option<i32>) -> f64 {
+        self.beyond_m(self.depth_of(step).0)
     }
 
     /// Nothing is known of what was never read: it may lie anywhere on the scale and scatter or jump as it will.
-    fn log_density_of_none(&self, series: &Series, depth_m: f64) -> f64 {
-        let beyond_m = depth_m - self.usual_depth_m;
+    fn log_density_of_none(&self, series: &Series, beyond_m: f64) -> f64 {
         let even = 1.0 / (self.scale.1 - self.scale.0);
         let wider = (2.0 * self.growth_per_m * beyond_m).clamp(-8.0, 8.0).exp();
         // Few degrees of freedom make long tails.
         let steady = even.ln() - 0.5 * series.count.ln() + scatter_ln_density(series, self.passes.value * wider, 3.0);
-        let first = [(); 3].map(|()| vec![even; series.numbers.len()]);
-        let jumps = ln_mean(&urn(&series.numbers, self.widths.passes_at(beyond_m), &first), &self.views);
+        let jumps = ln_mean_of_urn(&series.numbers, self.widths.passes_at(beyond_m), &self.views, |_| [even; 3]);
         ln_mean(&[steady, jumps], &[0.5, 0.5]) + word_ln(series, &self.steadiness)
     }
 }

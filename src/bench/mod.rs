@@ -22,6 +22,7 @@ mod expected;
 mod gauge;
 mod growth;
 mod habit;
+mod hearing;
 mod kernel;
 mod learned;
 mod leaving;
@@ -36,6 +37,7 @@ mod signature;
 mod tables;
 mod template;
 mod typed;
+mod unread;
 mod words;
 
 pub use calibration::Calibration;

@@ -7,7 +7,7 @@
 //! one target knows only that.
 
 use super::bell::Bell;
-use super::kernel::{Kernel, Points, VIEWS};
+use super::kernel::{Fresh, Kernel, Points, VIEWS};
 use super::series::Series;
 
 /// Bounds on what the kinds lend each other, as the logarithm of odds.
@@ -90,9 +90,19 @@ fn ln_odds_of_bell(told: &[Told], views: &[f64; VIEWS]) -> f64 {
 impl Shape {
     /// Logarithm of the density of a series read `beyond_m` below the usual depth.
     pub(super) fn ln_density(&self, series: &Series, beyond_m: f64) -> f64 {
+        self.ln_density_by(series, beyond_m, |n| self.fresh(series.numbers[n], beyond_m))
+    }
+
+    /// The same where the densities of each of its numbers as the first of a target were worked out before.
+    pub(super) fn ln_density_by(&self, series: &Series, beyond_m: f64, fresh: impl Fn(usize) -> Fresh) -> f64 {
         let bell = self.bell.ln_density(series, beyond_m);
-        let kernel = ln_mean(&self.kernel.ln_densities(series, beyond_m), &self.views);
+        let kernel = self.kernel.ln_density(series, beyond_m, &self.views, fresh);
         ln_mean(&[bell, kernel], &[self.bell_share, 1.0 - self.bell_share])
+    }
+
+    /// Densities of a number as the first of a target.
+    pub(super) fn fresh(&self, number: f64, beyond_m: f64) -> Fresh {
+        self.kernel.fresh(number, beyond_m)
     }
 
     /// The mean chances of the kernel's views, over several kinds.

@@ -1,9 +1,7 @@
 //! What people type: target IDs, depths with their unit, names of set-ups.
 
-use std::collections::BTreeMap;
-
 use super::BenchError;
-use crate::book::{Book, Setup, Uid};
+use crate::book::{Book, Setup, Table};
 
 /// The unit a depth is typed in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -95,7 +93,7 @@ pub fn setup_named<'b>(book: &'b Book, name: &str) -> Result<&'b Setup, BenchErr
 }
 
 /// The name of a set-up, with the start of its uid where another has the same name.
-pub fn setup_label(setups: &BTreeMap<Uid, Setup>, setup: &Setup) -> String {
+pub fn setup_label(setups: &Table<Setup>, setup: &Setup) -> String {
     let name = setup.name.trim();
     let same = setups.values().filter(|s| s.name.trim().to_lowercase() == name.to_lowercase()).count();
     if same > 1 { format!("{name} ({:.6})", setup.uid.to_string()) } else { name.to_owned() }
@@ -104,7 +102,7 @@ pub fn setup_label(setups: &BTreeMap<Uid, Setup>, setup: &Setup) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::Edit;
+    use crate::book::{Edit, Uid};
 
     #[test]
     fn target_ids_as_people_type_them() {

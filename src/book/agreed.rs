@@ -46,19 +46,37 @@ pub struct PlaceRule {
     pub told: Telling,
 }
 
+/// Stands for every group of kinds in a rule.
+const EVERYTHING: &str = "everything";
+
 impl PlaceRule {
-    /// Rules as they are typed, such as `coins 100 m; jewellery withheld`; nothing is none.
+    /// Rules as they are typed, such as `coins 100 m; jewellery withheld` or `coins exact; everything withheld`, where everything
+    /// is every group that is not named beside it; nothing is none.
     ///
     /// # Errors
     /// A sentence about the first that cannot be read, or about a group that stands there twice.
     pub fn read_all(text: &str) -> Result<Vec<Self>, BookError> {
         let mut rules: Vec<Self> = Vec::new();
+        let mut for_the_rest = None;
         for part in text.split(';').map(str::trim).filter(|t| !t.is_empty()) {
+            if let Some((all, told)) = part.split_once(char::is_whitespace)
+                && all.eq_ignore_ascii_case(EVERYTHING)
+            {
+                if for_the_rest.replace(told.trim().parse::<Telling>()?).is_some() {
+                    return Err(BookError::field("rule for places", format!("names {EVERYTHING} twice")));
+                }
+                continue;
+            }
             let rule = Self::read(part)?;
             if rules.iter().any(|r| r.group == rule.group) {
                 return Err(BookError::field("rule for places", format!("names {} twice", rule.group)));
             }
             rules.push(rule);
+        }
+        if let Some(told) = for_the_rest {
+            let named: Vec<KindGroup> = rules.iter().map(|r| r.group).collect();
+            let rest = KindGroup::ALL.iter().filter(|g| !named.contains(g));
+            rules.extend(rest.map(|group| Self { group: *group, told }));
         }
         Ok(rules)
     }
@@ -82,7 +100,17 @@ impl PlaceRule {
 
     /// Rules as they are typed; see [`PlaceRule::read_all`].
     pub fn words_of_all(all: &[Self]) -> String {
+        if let Some(told) = Self::of_everything(all) {
+            return format!("{EVERYTHING} {told}");
+        }
         all.iter().map(|r| format!("{} {}", r.group, r.told)).collect::<Vec<_>>().join("; ")
+    }
+
+    /// How all places are told, where the rules say the same of every group.
+    fn of_everything(all: &[Self]) -> Option<Telling> {
+        let told = all.first()?.told;
+        let same = |g: &KindGroup| all.iter().any(|r| r.group == *g && r.told == told);
+        KindGroup::ALL.iter().all(same).then_some(told)
     }
 }
 
@@ -117,6 +145,19 @@ impl Agreed {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn everything_is_every_group_that_is_not_named() {
+        let rules = PlaceRule::read_all("everything withheld; coins exact").unwrap();
+        assert_eq!(rules.len(), KindGroup::ALL.len());
+        let of = |g: KindGroup| rules.iter().find(|r| r.group == g).unwrap().told;
+        assert_eq!((of(KindGroup::Coin), of(KindGroup::Jewellery)), (Telling::Exact, Telling::Withheld));
+        assert_eq!(PlaceRule::read_all(&PlaceRule::words_of_all(&rules)).unwrap(), rules);
+        let all = PlaceRule::read_all("Everything 1 km").unwrap();
+        assert_eq!(PlaceRule::words_of_all(&all), "everything 1 km");
+        assert!(PlaceRule::read_all("everything withheld; everything exact").is_err());
+        assert!(PlaceRule::read_all("everything 250 m").is_err());
+    }
 
     #[test]
     fn rules_for_places_are_read_as_they_are_written() {

@@ -1,3 +1,5 @@
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use super::{Beach, Book, BookError, Find, Outing, Record, RecordKind, Signal, TideChoice, Track, Uid};
@@ -7,7 +9,7 @@ use super::{Beach, Book, BookError, Find, Outing, Record, RecordKind, Signal, Ti
 #[serde(rename_all = "snake_case")]
 pub enum Edit {
     /// Adds a record, or replaces the one with its uid.
-    Put(Box<Record>),
+    Put(Record),
     /// Takes a record out.
     Remove(RecordKind, Uid),
     /// Several changes that happen together or not at all, in order.
@@ -17,7 +19,7 @@ pub enum Edit {
 impl Edit {
     /// Adds or replaces one record.
     pub fn put(record: impl Into<Record>) -> Self {
-        Self::Put(Box::new(record.into()))
+        Self::Put(record.into())
     }
 
     /// Every single change in it, in order.
@@ -77,13 +79,36 @@ impl Book {
         Ok(inverse)
     }
 
+    /// Whether a change can be made, without making it.
+    ///
+    /// # Errors
+    /// As [`Book::apply`].
+    pub fn admits(&self, edit: &Edit) -> Result<(), BookError> {
+        let singles = edit.singles();
+        let mut put = BTreeSet::new();
+        for single in &singles {
+            let Edit::Put(record) = single else {
+                // What takes a record out depends on all that was done before.
+                return self.clone().step(edit).map(drop);
+            };
+            record.validate()?;
+            if let Some((missing, uid)) = record.names().into_iter().find(|n| !put.contains(n) && !self.holds(n.0, n.1)) {
+                return Err(BookError::Dangling { record: record.kind(), missing, uid });
+            }
+            if !matches!(record.kind(), RecordKind::Level | RecordKind::Find | RecordKind::Signal | RecordKind::Bench) {
+                put.insert((record.kind(), record.uid()));
+            }
+        }
+        Ok(())
+    }
+
     fn step(&mut self, edit: &Edit) -> Result<Edit, BookError> {
         match edit {
             Edit::Put(record) => {
                 record.validate()?;
                 self.check_names(record)?;
                 let (kind, uid) = (record.kind(), record.uid());
-                Ok(self.put_unchecked((**record).clone()).map_or(Edit::Remove(kind, uid), |old| Edit::Put(Box::new(old))))
+                Ok(self.put_unchecked(record.clone()).map_or(Edit::Remove(kind, uid), Edit::Put))
             }
             Edit::Remove(kind, uid) => {
                 if !self.holds(*kind, *uid) {
@@ -94,7 +119,7 @@ impl Book {
                     return Err(BookError::InUse { record: *kind, users });
                 }
                 let old = self.remove_unchecked(*kind, *uid);
-                old.map(|r| Edit::Put(Box::new(r))).ok_or(BookError::Missing { record: *kind, uid: *uid })
+                old.map(Edit::Put).ok_or(BookError::Missing { record: *kind, uid: *uid })
             }
             Edit::Batch(edits) => {
                 let mut inverses = edits.iter().map(|e| self.step(e)).collect::<Result<Vec<_>, _>>()?;
@@ -202,6 +227,8 @@ mod tests {
             book.removal(RecordKind::Beach, beach),
         ] {
             let before = book.clone();
+            book.admits(&edit).unwrap();
+            assert_eq!(book, before);
             let inverse = book.apply(&edit).unwrap();
             assert_ne!(book, before);
             book.apply(&inverse).unwrap();
@@ -216,6 +243,7 @@ mod tests {
         let stray = Find::new(Uid::fresh(), LonLat::new(0.0, 0.0).unwrap(), "x", Kind::keyed("coin"));
         let edit =
             Edit::Batch(vec![Edit::put(Beach { name: "Other".into(), ..book.beaches()[&beach].clone() }), Edit::put(stray)]);
+        assert!(matches!(book.admits(&edit), Err(BookError::Dangling { .. })));
         assert!(matches!(book.apply(&edit), Err(BookError::Dangling { .. })));
         assert_eq!(book, before);
     }

@@ -110,6 +110,9 @@ impl Find {
     /// Under which heading of `more` stands whose find it is that was taken in as another person's.
     pub const OF_ANOTHER: &str = "taken in as the find of";
 
+    /// Under which heading of `more` stands that the place is the middle of an area in which it was told to lie.
+    pub const ROUGHLY: &str = "place told";
+
     /// Whether it was taken in as another person's: it belongs to no outing of one's own and to no account of one's own.
     pub fn is_of_another(&self) -> bool {
         self.more.contains_key(Self::OF_ANOTHER)

@@ -138,8 +138,32 @@ pub struct Kinds {
     words: Vec<(Vec<String>, Kind)>,
     /// The words that speak of danger, apart from the others.
     dangerous: Vec<(Vec<String>, Kind)>,
+    /// Where among `words` and `dangerous` the phrases stand that begin with a word.
+    words_at: HashMap<String, Vec<usize>>,
+    dangerous_at: HashMap<String, Vec<usize>>,
     /// Kinds by their label in lower case; of two with one label the first by key.
     labels: HashMap<String, Kind>,
+}
+
+/// Where the phrases stand that begin with each word.
+fn by_first_word(phrases: &[(Vec<String>, Kind)]) -> HashMap<String, Vec<usize>> {
+    let mut at: HashMap<String, Vec<usize>> = HashMap::new();
+    for (n, (phrase, _)) in phrases.iter().enumerate() {
+        if let Some(first) = phrase.first() {
+            at.entry(first.clone()).or_default().push(n);
+        }
+    }
+    at
+}
+
+/// Where the phrases stand that begin with a word of a text, in their order: no others can be in it. A list of finds has
+/// many texts and the list of kinds many phrases.
+fn begun(at: &HashMap<String, Vec<usize>>, have: &[String]) -> Vec<usize> {
+    let forms = have.iter().flat_map(|word| [Some(word.as_str()), word.strip_suffix('s')]).flatten();
+    let mut begun: Vec<usize> = forms.filter_map(|word| at.get(word)).flatten().copied().collect();
+    begun.sort_unstable();
+    begun.dedup();
+    begun
 }
 
 impl Kinds {
@@ -155,6 +179,8 @@ impl Kinds {
             order: Vec::new(),
             words: Vec::new(),
             dangerous: Vec::new(),
+            words_at: HashMap::new(),
+            dangerous_at: HashMap::new(),
             labels: HashMap::new(),
         };
         for row in csv::Reader::from_reader(text.as_bytes()).records().flatten() {
@@ -188,6 +214,7 @@ impl Kinds {
         list.words.sort_by_key(|(w, _)| std::cmp::Reverse((w.len(), w.iter().map(String::len).sum::<usize>())));
         let (dangerous, words) = std::mem::take(&mut list.words).into_iter().partition(|(_, kind)| list.is_danger(kind));
         (list.dangerous, list.words) = (dangerous, words);
+        (list.dangerous_at, list.words_at) = (by_first_word(&list.dangerous), by_first_word(&list.words));
         for (kind, entry) in &list.entries {
             list.labels.entry(entry.label.to_lowercase()).or_insert_with(|| kind.clone());
         }
@@ -242,7 +269,7 @@ impl Kinds {
         let place = |phrase: &[String]| have.windows(phrase.len().max(1)).position(|w| same_words(w, phrase));
         let mut best: Option<(usize, usize, &Kind)> = None;
         // What may be dangerous was seen to: its words that are left only sound like it.
-        for (phrase, kind) in &self.words {
+        for (phrase, kind) in begun(&self.words_at, &have).into_iter().filter_map(|n| self.words.get(n)) {
             if best.is_some_and(|(len, _, _)| phrase.len() < len) {
                 break;
             }
@@ -270,7 +297,8 @@ impl Kinds {
                 .filter(move |at| same_words(&have[*at..*at + len], phrase))
                 .collect::<Vec<_>>()
         };
-        let by_phrase = self.dangerous.iter().find_map(|(phrase, kind)| {
+        let begun = begun(&self.dangerous_at, have);
+        let by_phrase = begun.into_iter().filter_map(|n| self.dangerous.get(n)).find_map(|(phrase, kind)| {
             let free = places(phrase).into_iter().any(|at| {
                 let holds = |p: &[String]| places(p).into_iter().any(|from| from <= at && at + phrase.len() <= from + p.len());
                 let mut longer = self.words.iter().filter(|(p, _)| p.len() > phrase.len());

@@ -35,9 +35,9 @@ macro_rules! part {
         }
 
         impl $crate::book::Part for $name {
-            fn of_book(book: &$crate::book::Book) -> Self { Self { $( $table: std::sync::Arc::clone(&book.$table), )+ } }
+            fn of_book(book: &$crate::book::Book) -> Self { Self { $( $table: book.$table.clone(), )+ } }
 
-            fn is_same(&self, other: &Self) -> bool { true $( && std::sync::Arc::ptr_eq(&self.$table, &other.$table) )+ }
+            fn is_same(&self, other: &Self) -> bool { true $( && self.$table.is_same(&other.$table) )+ }
         }
 
         /// The same until one of the tables is edited.
@@ -54,7 +54,7 @@ macro_rules! part {
         }
 
         $( impl From<&$name> for $other {
-            fn from(part: &$name) -> Self { $other::gathered($( std::sync::Arc::clone(&part.$shared), )+) }
+            fn from(part: &$name) -> Self { $other::gathered($( part.$shared.clone(), )+) }
         } )*
     };
 }

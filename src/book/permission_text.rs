@@ -148,7 +148,7 @@ fn precision(text: &str) -> Result<(bool, Option<f64>), BookError> {
         Err(_) => None,
     };
     let side = metres.and_then(SquareSide::with_side).ok_or_else(|| {
-        BookError::field("precision", format!("\"{text}\" is none; use exact, or squares of 10, 100, 1000, 10000 or 100000 m"))
+        BookError::field("precision", format!("\"{text}\" is none; use exact, or squares of 10, 100, 1000, 10000 or 100000 m; places that are not to be told at all stand under places by kind, such as \"everything withheld\""))
     })?;
     Ok((false, Some(side.m())))
 }

@@ -34,6 +34,87 @@ words! {
     }
 }
 
+/// Words by which people name ground that is not to be walked on, each with the use that keeps a route off it; several
+/// words stand one after the other in the text. Common practice, no published source.
+const KEEP_OFF: [(&str, ZoneUse); 61] = [
+    ("mud", ZoneUse::Mud),
+    ("mudflat", ZoneUse::Mud),
+    ("mudflats", ZoneUse::Mud),
+    ("quicksand", ZoneUse::Mud),
+    ("quicksands", ZoneUse::Mud),
+    ("sinking sand", ZoneUse::Mud),
+    ("sinking sands", ZoneUse::Mud),
+    ("soft sand", ZoneUse::Mud),
+    ("soft ground", ZoneUse::Mud),
+    ("silt", ZoneUse::Mud),
+    ("schlick", ZoneUse::Mud),
+    ("treibsand", ZoneUse::Mud),
+    ("vase", ZoneUse::Mud),
+    ("sables mouvants", ZoneUse::Mud),
+    ("drijfzand", ZoneUse::Mud),
+    ("slik", ZoneUse::Mud),
+    ("arenas movedizas", ZoneUse::Mud),
+    ("fango", ZoneUse::Mud),
+    ("sabbie mobili", ZoneUse::Mud),
+    ("kviksand", ZoneUse::Mud),
+    ("channel", ZoneUse::Channel),
+    ("channels", ZoneUse::Channel),
+    ("creek", ZoneUse::Channel),
+    ("river", ZoneUse::Channel),
+    ("stream", ZoneUse::Channel),
+    ("gully", ZoneUse::Channel),
+    ("gut", ZoneUse::Channel),
+    ("runnel", ZoneUse::Channel),
+    ("deep water", ZoneUse::Channel),
+    ("priel", ZoneUse::Channel),
+    ("chenal", ZoneUse::Channel),
+    ("geul", ZoneUse::Channel),
+    ("rock", ZoneUse::Rocks),
+    ("rocks", ZoneUse::Rocks),
+    ("reef", ZoneUse::Rocks),
+    ("boulders", ZoneUse::Rocks),
+    ("felsen", ZoneUse::Rocks),
+    ("rochers", ZoneUse::Rocks),
+    ("rotsen", ZoneUse::Rocks),
+    ("rocas", ZoneUse::Rocks),
+    ("danger", ZoneUse::NoSearch),
+    ("dangerous", ZoneUse::NoSearch),
+    ("hazard", ZoneUse::NoSearch),
+    ("cliff", ZoneUse::NoSearch),
+    ("cliffs", ZoneUse::NoSearch),
+    ("rockfall", ZoneUse::NoSearch),
+    ("ordnance", ZoneUse::NoSearch),
+    ("unexploded", ZoneUse::NoSearch),
+    ("uxo", ZoneUse::NoSearch),
+    ("mines", ZoneUse::NoSearch),
+    ("minefield", ZoneUse::NoSearch),
+    ("firing range", ZoneUse::NoSearch),
+    ("closed", ZoneUse::NoSearch),
+    ("no entry", ZoneUse::NoSearch),
+    ("no access", ZoneUse::NoSearch),
+    ("keep out", ZoneUse::NoSearch),
+    ("keep off", ZoneUse::NoSearch),
+    ("forbidden", ZoneUse::NoSearch),
+    ("prohibited", ZoneUse::NoSearch),
+    ("gefahr", ZoneUse::NoSearch),
+    ("gesperrt", ZoneUse::NoSearch),
+];
+
+impl ZoneUse {
+    /// The use that keeps a route off ground which words call dangerous or shut; `None` where they do not.
+    pub fn keep_off(text: &str) -> Option<Self> {
+        let words: Vec<String> =
+            text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect();
+        let says = |named: &str| {
+            let named: Vec<&str> = named.split(' ').collect();
+            words.windows(named.len()).any(|w| w.iter().zip(&named).all(|(a, b)| a == b))
+        };
+        // What is never to be entered comes before what is not to be walked on.
+        let named = || KEEP_OFF.iter().filter(|(words, _)| says(words)).map(|(_, usage)| *usage);
+        named().find(|u| *u == Self::NoSearch).or_else(|| named().next())
+    }
+}
+
 /// A named part of the beach with a use.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Zone {
@@ -206,4 +287,28 @@ fn check_coords(what: &'static str, coords: &[Coord<f64>]) -> Result<(), BookErr
     coords
         .iter()
         .try_for_each(|c| LonLat::try_from(*c).map(drop).map_err(|e| BookError::field(what, format!("has a bad position: {e}"))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ground_that_words_call_dangerous_is_known_by_whole_words() {
+        for (text, usage) in [
+            ("quicksand", Some(ZoneUse::Mud)),
+            ("Soft mud - keep out", Some(ZoneUse::NoSearch)),
+            ("tidal channel", Some(ZoneUse::Channel)),
+            ("Deep water!", Some(ZoneUse::Channel)),
+            ("rock", Some(ZoneUse::Rocks)),
+            ("NO ENTRY", Some(ZoneUse::NoSearch)),
+            ("Sinking sand", Some(ZoneUse::Mud)),
+            ("gutter press", None),
+            ("Muddy Bar's seats", None),
+            ("picnic", None),
+            ("", None),
+        ] {
+            assert_eq!(ZoneUse::keep_off(text), usage, "{text}");
+        }
+    }
 }

@@ -1,4 +1,5 @@
 use std::fmt;
+use std::sync::Arc;
 
 use super::{
     Access, Barrier, Beach, BenchReading, Book, BookError, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan,
@@ -32,13 +33,12 @@ macro_rules! records {
             }
         }
 
-        /// Any one record.
-        #[allow(clippy::large_enum_variant, reason = "of beaches a book has few; a box in each would serve no one")]
+        /// Any one record. It is shared: a copy of it costs nothing, and whoever changes one has a copy of its own (`Arc::make_mut`).
         #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
         #[serde(rename_all = "snake_case")]
         pub enum Record { $(
             #[doc = concat!("See [`", stringify!($ty), "`].")]
-            $kind($ty),
+            $kind(Arc<$ty>),
         )+ }
 
         impl Record {
@@ -58,13 +58,13 @@ macro_rules! records {
         }
 
         $( impl From<$ty> for Record {
-            fn from(r: $ty) -> Self { Record::$kind(r) }
+            fn from(r: $ty) -> Self { Record::$kind(Arc::new(r)) }
         } )+
 
         impl Book {
             /// The record with this uid, if the book holds it.
             pub fn record(&self, kind: RecordKind, uid: Uid) -> Option<Record> {
-                match kind { $( RecordKind::$kind => self.$table.get(&uid).cloned().map(Record::$kind), )+ }
+                match kind { $( RecordKind::$kind => self.$table.shared(&uid).cloned().map(Record::$kind), )+ }
             }
 
             /// Whether the book holds a record with this uid.
@@ -79,15 +79,15 @@ macro_rules! records {
 
             /// Every record of a kind, in order of uid.
             pub fn records(&self, kind: RecordKind) -> Box<dyn Iterator<Item = Record> + '_> {
-                match kind { $( RecordKind::$kind => Box::new(self.$table.values().cloned().map(Record::$kind)), )+ }
+                match kind { $( RecordKind::$kind => Box::new(self.$table.shares().cloned().map(Record::$kind)), )+ }
             }
 
             pub(super) fn put_unchecked(&mut self, record: Record) -> Option<Record> {
-                match record { $( Record::$kind(r) => std::sync::Arc::make_mut(&mut self.$table).insert(r.uid, r).map(Record::$kind), )+ }
+                match record { $( Record::$kind(r) => self.$table.insert(r.uid, r).map(Record::$kind), )+ }
             }
 
             pub(super) fn remove_unchecked(&mut self, kind: RecordKind, uid: Uid) -> Option<Record> {
-                match kind { $( RecordKind::$kind => std::sync::Arc::make_mut(&mut self.$table).remove(&uid).map(Record::$kind), )+ }
+                match kind { $( RecordKind::$kind => self.$table.remove(&uid).map(Record::$kind), )+ }
             }
         }
     };

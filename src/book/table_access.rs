@@ -67,26 +67,26 @@ macro_rules! record_of {
 
 /// A table of the book, shared.
 macro_rules! table_of {
-    ($table:ident) => { std::sync::Arc<std::collections::BTreeMap<$crate::book::Uid, $crate::book::table_access::record_of!($table)>> };
+    ($table:ident) => { $crate::book::Table<$crate::book::table_access::record_of!($table)> };
 }
 
 /// Reading access to a table for a type that holds it in a field of its name.
 macro_rules! access_to {
     (beaches) => {
         /// The beaches.
-        pub fn beaches(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Beach> {
+        pub fn beaches(&self) -> &$crate::book::Table<$crate::book::Beach> {
             &self.beaches
         }
     };
     (setups) => {
         /// The set-ups.
-        pub fn setups(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Setup> {
+        pub fn setups(&self) -> &$crate::book::Table<$crate::book::Setup> {
             &self.setups
         }
     };
     (outings) => {
         /// The outings of every beach.
-        pub fn outings(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Outing> {
+        pub fn outings(&self) -> &$crate::book::Table<$crate::book::Outing> {
             &self.outings
         }
 
@@ -99,7 +99,7 @@ macro_rules! access_to {
     };
     (tracks) => {
         /// The tracks of every beach.
-        pub fn tracks(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Track> {
+        pub fn tracks(&self) -> &$crate::book::Table<$crate::book::Track> {
             &self.tracks
         }
 
@@ -110,7 +110,7 @@ macro_rules! access_to {
     };
     (finds) => {
         /// The finds of every beach.
-        pub fn finds(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Find> {
+        pub fn finds(&self) -> &$crate::book::Table<$crate::book::Find> {
             &self.finds
         }
 
@@ -121,7 +121,7 @@ macro_rules! access_to {
     };
     (signals) => {
         /// The signals of every beach.
-        pub fn signals(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Signal> {
+        pub fn signals(&self) -> &$crate::book::Table<$crate::book::Signal> {
             &self.signals
         }
 
@@ -132,7 +132,7 @@ macro_rules! access_to {
     };
     (zones) => {
         /// The zones of every beach.
-        pub fn zones(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Zone> {
+        pub fn zones(&self) -> &$crate::book::Table<$crate::book::Zone> {
             &self.zones
         }
 
@@ -143,19 +143,19 @@ macro_rules! access_to {
     };
     (accesses) => {
         /// The ways on and off every beach.
-        pub fn accesses(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Access> {
+        pub fn accesses(&self) -> &$crate::book::Table<$crate::book::Access> {
             &self.accesses
         }
     };
     (barriers) => {
         /// What bars the way, on every beach.
-        pub fn barriers(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Barrier> {
+        pub fn barriers(&self) -> &$crate::book::Table<$crate::book::Barrier> {
             &self.barriers
         }
     };
     (levels) => {
         /// The surveyed levels of every beach.
-        pub fn levels(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::LevelPoint> {
+        pub fn levels(&self) -> &$crate::book::Table<$crate::book::LevelPoint> {
             &self.levels
         }
 
@@ -166,13 +166,13 @@ macro_rules! access_to {
     };
     (permissions) => {
         /// The permissions.
-        pub fn permissions(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Permission> {
+        pub fn permissions(&self) -> &$crate::book::Table<$crate::book::Permission> {
             &self.permissions
         }
     };
     (storms) => {
         /// The storms.
-        pub fn storms(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Storm> {
+        pub fn storms(&self) -> &$crate::book::Table<$crate::book::Storm> {
             &self.storms
         }
 
@@ -185,7 +185,7 @@ macro_rules! access_to {
     };
     (seas) => {
         /// The records and forecasts of the sea.
-        pub fn seas(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::SeaRecord> {
+        pub fn seas(&self) -> &$crate::book::Table<$crate::book::SeaRecord> {
             &self.seas
         }
 
@@ -196,43 +196,43 @@ macro_rules! access_to {
     };
     (tide_tables) => {
         /// The person's own tide tables.
-        pub fn tide_tables(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::TideTable> {
+        pub fn tide_tables(&self) -> &$crate::book::Table<$crate::book::TideTable> {
             &self.tide_tables
         }
     };
     (gauges) => {
         /// The gauge records.
-        pub fn gauges(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::GaugeRecord> {
+        pub fn gauges(&self) -> &$crate::book::Table<$crate::book::GaugeRecord> {
             &self.gauges
         }
     };
     (plans) => {
         /// The plans.
-        pub fn plans(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Plan> {
+        pub fn plans(&self) -> &$crate::book::Table<$crate::book::Plan> {
             &self.plans
         }
     };
     (bench) => {
         /// The bench readings.
-        pub fn bench(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::BenchReading> {
+        pub fn bench(&self) -> &$crate::book::Table<$crate::book::BenchReading> {
             &self.bench
         }
     };
     (own_kinds) => {
         /// The rows the person added to the list of kinds.
-        pub fn own_kinds(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::OwnKind> {
+        pub fn own_kinds(&self) -> &$crate::book::Table<$crate::book::OwnKind> {
             &self.own_kinds
         }
     };
     (receipts) => {
         /// What was handed over.
-        pub fn receipts(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Receipt> {
+        pub fn receipts(&self) -> &$crate::book::Table<$crate::book::Receipt> {
             &self.receipts
         }
     };
     (remembered) => {
         /// What was answered about files, by their headings.
-        pub fn remembered(&self) -> &std::collections::BTreeMap<$crate::book::Uid, $crate::book::Remembered> {
+        pub fn remembered(&self) -> &$crate::book::Table<$crate::book::Remembered> {
             &self.remembered
         }
     };

@@ -1,10 +1,7 @@
-use std::collections::BTreeMap;
-use std::sync::Arc;
-
 use super::table_access::access_to;
 use super::{
     Access, Barrier, Beach, BenchReading, Find, GaugeRecord, LevelPoint, Outing, OwnKind, Permission, Plan, Receipt, Remembered,
-    SeaRecord, Setup, Signal, Storm, TideTable, Track, Uid, Zone,
+    SeaRecord, Setup, Signal, Storm, Table, TideTable, Track, Zone,
 };
 
 /// Everything one person keeps, in memory.
@@ -13,26 +10,26 @@ use super::{
 /// background work reads.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Book {
-    pub(crate) beaches: Arc<BTreeMap<Uid, Beach>>,
-    pub(crate) setups: Arc<BTreeMap<Uid, Setup>>,
-    pub(crate) outings: Arc<BTreeMap<Uid, Outing>>,
-    pub(crate) tracks: Arc<BTreeMap<Uid, Track>>,
-    pub(crate) finds: Arc<BTreeMap<Uid, Find>>,
-    pub(crate) signals: Arc<BTreeMap<Uid, Signal>>,
-    pub(crate) zones: Arc<BTreeMap<Uid, Zone>>,
-    pub(crate) accesses: Arc<BTreeMap<Uid, Access>>,
-    pub(crate) barriers: Arc<BTreeMap<Uid, Barrier>>,
-    pub(crate) levels: Arc<BTreeMap<Uid, LevelPoint>>,
-    pub(crate) permissions: Arc<BTreeMap<Uid, Permission>>,
-    pub(crate) storms: Arc<BTreeMap<Uid, Storm>>,
-    pub(crate) seas: Arc<BTreeMap<Uid, SeaRecord>>,
-    pub(crate) tide_tables: Arc<BTreeMap<Uid, TideTable>>,
-    pub(crate) gauges: Arc<BTreeMap<Uid, GaugeRecord>>,
-    pub(crate) plans: Arc<BTreeMap<Uid, Plan>>,
-    pub(crate) bench: Arc<BTreeMap<Uid, BenchReading>>,
-    pub(crate) own_kinds: Arc<BTreeMap<Uid, OwnKind>>,
-    pub(crate) receipts: Arc<BTreeMap<Uid, Receipt>>,
-    pub(crate) remembered: Arc<BTreeMap<Uid, Remembered>>,
+    pub(crate) beaches: Table<Beach>,
+    pub(crate) setups: Table<Setup>,
+    pub(crate) outings: Table<Outing>,
+    pub(crate) tracks: Table<Track>,
+    pub(crate) finds: Table<Find>,
+    pub(crate) signals: Table<Signal>,
+    pub(crate) zones: Table<Zone>,
+    pub(crate) accesses: Table<Access>,
+    pub(crate) barriers: Table<Barrier>,
+    pub(crate) levels: Table<LevelPoint>,
+    pub(crate) permissions: Table<Permission>,
+    pub(crate) storms: Table<Storm>,
+    pub(crate) seas: Table<SeaRecord>,
+    pub(crate) tide_tables: Table<TideTable>,
+    pub(crate) gauges: Table<GaugeRecord>,
+    pub(crate) plans: Table<Plan>,
+    pub(crate) bench: Table<BenchReading>,
+    pub(crate) own_kinds: Table<OwnKind>,
+    pub(crate) receipts: Table<Receipt>,
+    pub(crate) remembered: Table<Remembered>,
 }
 
 /// Names every table once: reading access to it, and whether two books share it.
@@ -43,7 +40,7 @@ macro_rules! tables {
 
             /// Whether every table is one and the same in memory: no edit lies between the two.
             pub(super) fn shares_all_with(&self, other: &Self) -> bool {
-                true $( && Arc::ptr_eq(&self.$table, &other.$table) )+
+                true $( && self.$table.is_same(&other.$table) )+
             }
         }
     };

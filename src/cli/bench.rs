@@ -32,6 +32,14 @@ struct BenchAnswers {
 
 pub(super) fn run(args: &BenchArgs) -> Result<(), Failure> {
     if let Some(path) = &args.template {
+        let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+        if ending.as_deref().is_some_and(|e| e != "csv") {
+            return Err(Failure::usage(format!(
+                "{} would not be what its name says: the table is a CSV, which spreadsheets open and this program reads back; end the \
+                 name in .csv",
+                path.display()
+            )));
+        }
         output::check([path.as_path()], over(args.force))?;
         output::write(path, bench::template().as_bytes(), over(args.force))?;
         return Ok(());

@@ -60,14 +60,19 @@ pub(super) fn add(document: &mut Value, filter: &Filter, taken: &Taken) -> Resul
         "outings": taken.outings.0,
         "outings_in_all": taken.outings.1,
         "undated": taken.undated,
+        "of_others": taken.of_others,
     });
     Ok(())
 }
 
 /// The line that says what was read; empty when it was everything.
 pub(super) fn text(filter: &Filter, taken: &Taken, book: &Book, beach: &Beach) -> String {
+    let others = match taken.of_others {
+        0 => String::new(),
+        n => format!("{n} find(s) of other people are kept apart and not read\n"),
+    };
     if filter.is_open() {
-        return String::new();
+        return others;
     }
     let undated = if taken.undated > 0 {
         format!("; {} finds or tracks of no known outing or date are left out", taken.undated)
@@ -75,7 +80,7 @@ pub(super) fn text(filter: &Filter, taken: &Taken, book: &Book, beach: &Beach) -
         String::new()
     };
     format!(
-        "read of: {} ({} of {} finds, {} of {} outings{undated})\n",
+        "{others}read of: {} ({} of {} finds, {} of {} outings{undated})\n",
         filter.words(book, beach).join("; "),
         taken.finds.0,
         taken.finds.1,

@@ -53,26 +53,17 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     let mut looked = exchange::look_all(&sources, &grown, &options, &progress).map_err(Failure::input)?;
     if let (Some(name), None) = (&args.beach, options.beach) {
         // Known targets lie on no beach; all else needs a place for the new one.
-        if !looked.failed.is_empty() || looked.taken_count() == 0 {
+        if looked.taken_count() == 0 {
             return Err(Failure::input(format!(
                 "there is no beach \"{name}\" in the book and the files hold no position to place it by; make it first with `scourline beach --near LON,LAT`"
             )));
         }
         said.push(format!("What the files hold lies on no beach, so \"{name}\" was not made."));
     }
-    if let Some(first) = looked.failed.first() {
-        // A file that cannot be read leaves the book as it is, so that a run can simply be repeated.
-        let more = looked.failed.len() - 1;
-        let tail = if more > 0 { format!(" (and {more} more files cannot be read)") } else { String::new() };
-        return Err(Failure::input(format!("{first}{tail}; nothing was changed")));
-    }
-    let open_question = looked.must_be_answered().next().map(|(file, u)| {
-        let more = looked.must_be_answered().count() - 1;
-        let tail = if more > 0 { format!(" (and {more} more to answer)") } else { String::new() };
-        Failure::input(format!("{file}: {} Say it with {}{tail}; nothing was changed", u.question, u.how_to_answer()))
-    });
-    if let (Some(refusal), false) = (&open_question, args.dry_run) {
-        return Err(refusal.clone());
+    // One odd file does not keep out the others; but where it is all there is, no more is said than why.
+    let odd = all_refused(&looked).or_else(|| odd(&looked, args.dry_run));
+    if let (Some(odd), true) = (&odd, looked.intakes.iter().all(Intake::waits) && !args.dry_run) {
+        return Err(odd.clone());
     }
     if !args.dry_run && looked.taken_count() > 0 {
         edits.push(looked.take_edit());
@@ -88,7 +79,7 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
         print_text(&text(args.dry_run, &looked, &said, &named))?;
     }
     // A dry run shows all of it, and ends as the import would.
-    open_question.or_else(|| all_refused(&looked)).map_or(Ok(Kept::Yes), Err)
+    odd.map_or(Ok(Kept::Yes), Err)
 }
 
 /// How the change is called in the book's history: by the names of its files, the first three of many.
@@ -100,14 +91,42 @@ fn label(named: &Named) -> String {
     format!("import {}{tail}", first.join(", "))
 }
 
-/// That nothing of the files could be used.
+/// That all could be read and nothing of it used.
 fn all_refused(looked: &Intakes) -> Option<Failure> {
-    let known: usize = looked.intakes.iter().map(Intake::already_there_count).sum();
+    if !looked.failed.is_empty() || !looked.intakes.iter().all(Intake::is_all_refused) {
+        return None;
+    }
     let refused = looked.refused_count();
     let first = looked.intakes.iter().flat_map(|i| &i.refused).next()?;
     let tail = if refused > 1 { format!("; the first of {refused}: {first}") } else { format!(": {first}") };
-    (looked.taken_count() == 0 && known == 0)
-        .then(|| Failure::input(format!("every record was refused, so nothing was changed{tail}")))
+    Some(Failure::input(format!("every record was refused, so nothing was changed{tail}")))
+}
+
+/// That of some files nothing could be used: they cannot be read, something must be answered first, or all that they hold
+/// was refused.
+fn odd(looked: &Intakes, dry_run: bool) -> Option<Failure> {
+    let failed = looked.failed.iter().map(ToString::to_string);
+    let waiting = looked.intakes.iter().filter_map(|intake| {
+        let open = intake.must_be_answered().next()?;
+        let more = intake.must_be_answered().count() - 1;
+        let tail = if more > 0 { format!(" (and {more} more to answer)") } else { String::new() };
+        Some(format!("{}: {} Say it with {}{tail}", intake.file, open.question, open.how_to_answer()))
+    });
+    let refused = looked.intakes.iter().filter(|i| i.is_all_refused() && !i.waits()).filter_map(|intake| {
+        let first = intake.refused.first()?;
+        let many = if intake.refused_count > 1 { format!("; the first of {}", intake.refused_count) } else { String::new() };
+        Some(format!("{}: every record was refused{many}: {}: {}", intake.file, first.place(), first.why))
+    });
+    let odd: Vec<String> = failed.chain(waiting).chain(refused).collect();
+    let first = odd.first()?;
+    let more = odd.len() - 1;
+    let tail = if more > 0 { format!(" (and nothing of {more} more file(s))") } else { String::new() };
+    let others = match looked.taken_count() {
+        0 => "nothing was changed",
+        _ if dry_run => "the others would be taken",
+        _ => "the others were taken",
+    };
+    Some(Failure::input(format!("{first}{tail}; {others}")))
 }
 
 /// A beach of this name, centred on what the files hold; `None` where they hold no position.
@@ -139,6 +158,7 @@ pub(super) fn file_document(intake: &Intake) -> Value {
         "refused_count": intake.refused_count,
         "warnings": intake.warnings,
         "unread_count": intake.unread_count,
+        "waits": intake.waits(),
         "unsettled": intake.unsettled.iter().map(unsettled_document).collect::<Vec<_>>(),
         "ignored_extensions": intake.ignored_extensions,
         "understood": intake.understood,
@@ -160,6 +180,7 @@ fn document(dry_run: bool, looked: &Intakes, said: &[String], named: &Named) -> 
         "already_there": looked.intakes.iter().map(Intake::already_there_count).sum::<usize>(),
         "refused": looked.refused_count(),
         "files": looked.intakes.iter().map(file_document).collect::<Vec<_>>(),
+        "failed": looked.failed.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "guessed": said,
         "passed_over": passed_over,
     })
@@ -176,13 +197,14 @@ fn text(dry_run: bool, looked: &Intakes, said: &[String], named: &Named) -> Stri
     let mut out: String = said.iter().map(|s| format!("{s}\n")).collect();
     for intake in &looked.intakes {
         out += &format!("{}: {}\n", intake.file, intake.guess);
+        let waits = if intake.waits() { "waits for an answer, and nothing of it is taken; it holds" } else { verb };
         out += &format!(
-            "  {verb} {}; already there: {}; refused: {}\n",
+            "  {waits} {}; already there: {}; refused: {}\n",
             tally(&intake.taken),
             tally(&intake.already_there),
             intake.refused_count
         );
-        if intake.refused_count > 0 && intake.taken_count() == 0 && intake.already_there_count() == 0 {
+        if intake.is_all_refused() {
             out += "  look: every record of this file was refused\n";
         }
         for refusal in &intake.refused {
@@ -204,6 +226,9 @@ fn text(dry_run: bool, looked: &Intakes, said: &[String], named: &Named) -> Stri
         for u in &intake.understood {
             out += &format!("  {}: {}\n", u.what, u.how);
         }
+    }
+    for failed in &looked.failed {
+        out += &format!("{failed}; nothing of it is taken\n");
     }
     for passed in &named.passed_over {
         out += &format!("passed over {}: it {}\n", passed.path.display(), passed.why);

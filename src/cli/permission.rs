@@ -37,7 +37,16 @@ pub(super) fn run(args: &PermissionArgs) -> Result<(), Failure> {
 pub(super) fn named<'b>(book: &'b Book, beach: Option<Uid>, name: &str) -> Result<&'b Permission, Failure> {
     let wanted = name.trim().to_lowercase();
     let all = || book.permissions().values().filter(|p| beach.is_none_or(|b| p.beach == b));
-    all().find(|p| p.name.trim().to_lowercase() == wanted || p.uid.to_string() == wanted).ok_or_else(|| {
+    let so_called: Vec<&Permission> = all().filter(|p| p.name.trim().to_lowercase() == wanted).collect();
+    if so_called.len() > 1 {
+        let which: Vec<String> = so_called.iter().map(|p| format!("{} ({})", p.uid, p.holder)).collect();
+        return Err(Failure::input(format!(
+            "there are {} permissions \"{name}\": name one by its uid, {}",
+            which.len(),
+            which.join(", ")
+        )));
+    }
+    so_called.first().copied().or_else(|| all().find(|p| p.uid.to_string() == wanted)).ok_or_else(|| {
         let names: Vec<&str> = all().map(|p| p.name.as_str()).collect();
         Failure::input(format!(
             "there is no permission \"{name}\" {}; it has {}",
@@ -68,7 +77,8 @@ fn changed(args: &PermissionArgs, was: &Permission) -> Result<Permission, Failur
     ];
     for (given, field) in fields {
         if let Some(text) = given {
-            field.clone_from(text);
+            // A date, an hour or a rule is taken away by its word; nothing typed is hard to type in some shells.
+            *field = if text.trim().eq_ignore_ascii_case("none") { String::new() } else { text.clone() };
         }
     }
     typed.read(was).map_err(Failure::usage)

@@ -3,11 +3,11 @@ use std::path::PathBuf;
 use jiff::{SignedDuration, Timestamp};
 
 use super::args::RouteArgs;
-use super::said::{beach_of, clock, instant, lonlat, open, over, print_json, print_text};
+use super::said::{beach_of, instant, lonlat, open, over, print_json, print_text};
 use super::{Failure, doubts};
 use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
-use crate::route::{Params, Route, Start};
+use crate::route::{Params, Route, RouteClock, Start};
 use crate::share::{self, HandedOut};
 use crate::shore::Setting;
 use crate::tide::whole;
@@ -80,10 +80,12 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
 }
 
 fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
-    let zone = setting.beach.zone().unwrap_or(jiff::tz::TimeZone::UTC);
-    let day = |t| clock(t, &zone);
-    let hour = |t: jiff::Timestamp| t.to_zoned_datetime(zone.clone()).strftime("%H:%M").to_string();
-    let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, day(route.low.time), route.low.level_m);
+    let clock = RouteClock::for_route(route, &setting.beach);
+    let hour = |t: jiff::Timestamp| clock.hour(t);
+    let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, clock.dated(route.low.time), route.low.level_m);
+    if let Some(caution) = clock.caution() {
+        out += &format!("  NOTE: {caution}\n");
+    }
     if let Some(dated) = share::dated_said(route, setting, handed) {
         out += &format!("  NOTE: {dated}\n");
     }

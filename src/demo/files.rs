@@ -101,6 +101,16 @@ impl Made {
             }
             put("terms", json!(p.terms));
             put("report", json!(p.report));
+            put("contact", json!(p.agreed.contact));
+            if !p.agreed.papers.is_empty() {
+                put("papers", json!(p.agreed.papers));
+            }
+            if let Some(due) = p.agreed.due {
+                put("report_due", json!(due.word()));
+            }
+            if let Some(share) = p.agreed.holder_share {
+                put("holder_share", json!(share));
+            }
             put("exact_positions", json!(p.exact_positions));
             if let Some(coarsen_m) = p.coarsen_m {
                 put("coarsen_m", json!(coarsen_m));

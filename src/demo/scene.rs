@@ -9,8 +9,8 @@ use super::DemoError;
 use super::ground::{self, ACCESSES, CHANNEL, GROYNE_REACH_M, GROYNES_M, Ground, MUD, NO_SEARCH, Patch, ROCKS, Spot};
 use super::things::spread;
 use crate::book::{
-    Access, Agreed, Barrier, BarrierKind, BarrierShape, BenchReading, Ground as Wet, Kind, Lie, Permission, Setup, Steadiness,
-    Uid, Zone, ZoneUse,
+    Access, Agreed, Barrier, BarrierKind, BarrierShape, BenchReading, Ground as Wet, Kind, Lie, Permission, ReportDue, Setup,
+    Steadiness, Uid, Zone, ZoneUse,
 };
 
 /// The invented beach's name.
@@ -155,7 +155,12 @@ pub(super) fn permissions(ground: &Ground, beach: Uid) -> Result<Vec<Permission>
             report: "Everything older than 1950, with its exact place, once a year.".to_owned(),
             exact_positions: true,
             coarsen_m: None,
-            agreed: Agreed::default(),
+            agreed: Agreed {
+                contact: "harbour office on the quay (invented)".to_owned(),
+                papers: "letter of 14 March 2025, in the blue folder".to_owned(),
+                due: Some(ReportDue::Yearly),
+                ..Agreed::default()
+            },
             key: key("Foreshore"),
         },
         Permission {
@@ -171,7 +176,12 @@ pub(super) fn permissions(ground: &Ground, beach: Uid) -> Result<Vec<Permission>
             report: "Rings and watches, to the nearest 100 m.".to_owned(),
             exact_positions: false,
             coarsen_m: Some(100.0),
-            agreed: Agreed::default(),
+            agreed: Agreed {
+                contact: "parish clerk, notice board at the tea hut (invented)".to_owned(),
+                holder_share: Some(0.5),
+                due: Some(ReportDue::EachOuting),
+                ..Agreed::default()
+            },
             key: key("Upper sand"),
         },
     ])

@@ -57,6 +57,8 @@ fn look_with(
 /// Files build on each other in an order of their own (set-ups, outings, tracks, then the rest),
 /// whatever the order in which they are named, so that finds meet the outings of their tracks.
 ///
+/// A file of which something must be answered first waits: none builds on it, and it takes no part in [`Intakes::edit`].
+///
 /// # Errors
 /// Only [`Cancelled`]; a file that cannot be read is reported in [`Intakes::failed`].
 pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &Progress) -> Result<Intakes, Cancelled> {
@@ -66,7 +68,10 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
     let mut grown = book.clone();
     let mut looked = Vec::new();
     let mut failed = Vec::new();
+    // The files that are taken, in the order in which they build on each other.
+    let mut taken = Vec::new();
     let all = sources.len().max(1) as f64;
+    let last = order.len().saturating_sub(1);
     for (turn, n) in order.into_iter().enumerate() {
         progress.check()?;
         let Some(source) = sources.get(n) else { continue };
@@ -74,18 +79,19 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
         match look_with(source, &grown, options, &clocks, &step) {
             Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled),
             Err(error) => failed.push((n, error)),
-            Ok(intake) => match grown.apply(&intake.edit) {
-                Ok(_) => looked.push((n, intake)),
+            Ok(intake) if intake.must_be_answered().next().is_some() => looked.push((n, intake)),
+            // No file builds on the last one, so that nothing of it is made but what would refuse it.
+            Ok(intake) => match if turn == last { grown.admits(&intake.edit) } else { grown.apply(&intake.edit).map(drop) } {
+                Ok(()) => {
+                    taken.push(n);
+                    looked.push((n, intake));
+                }
                 Err(why) => failed.push((n, Fault::Option(why.to_string()).in_file(&source.name()))),
             },
         }
     }
-    // Where each will stand once they are in the order in which they were named.
-    let mut named: Vec<usize> = (0..looked.len()).collect();
-    named.sort_by_key(|at| looked.get(*at).map(|(n, _)| *n));
-    let mut order = vec![0; looked.len()];
-    named.iter().enumerate().for_each(|(place, at)| order[*at] = place);
     looked.sort_by_key(|(n, _)| *n);
+    let order = taken.iter().filter_map(|n| looked.iter().position(|(named, _)| named == n)).collect();
     failed.sort_by_key(|(n, _)| *n);
     let strip = |v: Vec<(usize, Intake)>| v.into_iter().map(|(_, i)| i).collect();
     Ok(Intakes::new(strip(looked), failed.into_iter().map(|(_, e)| e).collect(), order))
@@ -93,20 +99,33 @@ pub fn look_all(sources: &[Source], book: &Book, options: &Options, progress: &P
 
 /// Where the data of some files lies together, or `None` when they hold no position: for placing a new beach.
 ///
+/// A file that cannot be read says nothing of it.
+///
 /// # Errors
-/// As [`look`], but that no beach is needed.
+/// As [`look`] of the first file, where none can be read; no beach is needed.
 pub fn extent(sources: &[Source], options: &Options, progress: &Progress) -> Result<Option<Extent>, ExchangeError> {
     let mut spots = Spots::default();
     let all = sources.len().max(1) as f64;
+    let mut odd = None;
     for (n, source) in sources.iter().enumerate() {
         let progress = &progress.part(n as f64 / all, (n + 1) as f64 / all);
         progress.check()?;
-        let file = source.name();
-        let head = source.head().map_err(|f| f.in_file(&file))?;
-        let sniffed = sniff(&head).map_err(|f| f.in_file(&file))?;
-        survey(source, sniffed, options, progress).map_err(|s| s.in_file(&file))?.into_kept().for_each(|at| spots.add(at));
+        match spots_of(source, options, progress) {
+            Ok(found) => found.into_kept().for_each(|at| spots.add(at)),
+            Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled.into()),
+            Err(why) => drop(odd.get_or_insert(why)),
+        }
     }
-    Ok(spots.extent())
+    match (spots.extent(), odd) {
+        (None, Some(why)) => Err(why),
+        (extent, _) => Ok(extent),
+    }
+}
+
+fn spots_of(source: &Source, options: &Options, progress: &Progress) -> Result<Spots, ExchangeError> {
+    let file = source.name();
+    let sniffed = source.head().and_then(|head| sniff(&head)).map_err(|f| f.in_file(&file))?;
+    survey(source, sniffed, options, progress).map_err(|s| s.in_file(&file))
 }
 
 /// Whether a file is of a format that is read here, told from its beginning.

@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::{Question, Refusal, Work};
+use super::{Given, Question, Refusal, Work};
 use crate::bench::{
-    BenchTables, Calibration, Comparison, Expected, Learned, Mix, Pace, PaceTables, Undug, compare, learn_all, pace, undug_by,
+    BenchTables, Calibration, Comparison, Expected, Learned, Leaving, MayBe, Mix, Pace, PaceTables, Sounded, Undug, compare,
+    learn_all, leaving, pace, undug_by,
 };
-use crate::book::{Beach, Uid};
+use crate::book::{Beach, Signal, Steadiness, Uid};
 
 /// What the bench was taught, and what it says of a beach's undug signals.
 pub(crate) struct BenchLessons {
@@ -44,6 +45,51 @@ impl Question for BenchQuestion {
         let (learned, mix) = (learn_all(&self.tables), Mix::on(&self.tables, self.beach));
         let undug = undug_by(&self.tables, self.beach, &learned, &mix);
         Ok(BenchLessons { learned, mix, undug })
+    }
+}
+
+/// How one signal sounded, and with which set-up.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct OneSignal {
+    pub(crate) setup: Uid,
+    pub(crate) target_ids: Vec<i32>,
+    pub(crate) steadiness: Option<Steadiness>,
+    pub(crate) gauge_step: Option<i32>,
+}
+
+impl OneSignal {
+    /// A signal of the book; `setup` is that of its outing.
+    pub(crate) fn of_book(signal: &Signal, setup: Uid) -> Self {
+        let (steadiness, gauge_step) = (signal.steadiness, signal.gauge_step);
+        Self { setup, target_ids: signal.target_ids.clone(), steadiness, gauge_step }
+    }
+
+    /// Mean of its target IDs, if it has any.
+    pub(crate) fn mean(&self) -> Option<f64> {
+        let ids = &self.target_ids;
+        (!ids.is_empty()).then(|| ids.iter().map(|id| f64::from(*id)).sum::<f64>() / ids.len() as f64)
+    }
+}
+
+/// What one signal may be, and what it costs to leave it.
+#[derive(Clone, PartialEq)]
+pub(crate) struct SignalQuestion {
+    pub(crate) lessons: Given<BenchLessons>,
+    pub(crate) pace: Option<Pace>,
+    pub(crate) signal: OneSignal,
+}
+
+impl Question for SignalQuestion {
+    type Answer = (MayBe, Leaving);
+    const NAME: &'static str = "what the signal may be";
+
+    fn work_out(&self, _work: &Work<Self::Answer>) -> Result<Self::Answer, Refusal> {
+        let OneSignal { setup, target_ids, steadiness, gauge_step } = &self.signal;
+        let learned = self.lessons.learned.get(setup).ok_or("nothing has been read with the set-up of the signal")?;
+        let sounded = Sounded { target_ids, steadiness: *steadiness, gauge_step: *gauge_step };
+        let may_be = learned.may_be(&sounded, &self.lessons.mix).map_err(Refusal::missing)?;
+        let leaving = leaving(&may_be, self.pace);
+        Ok((may_be, leaving))
     }
 }
 

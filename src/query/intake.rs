@@ -40,8 +40,8 @@ impl Looked {
 fn renamed(edit: &Edit, uid: Uid, name: &str) -> Edit {
     match edit {
         Edit::Batch(edits) => Edit::Batch(edits.iter().map(|e| renamed(e, uid, name)).collect()),
-        Edit::Put(record) => match &**record {
-            Record::Beach(beach) if beach.uid == uid => Edit::put(Beach { name: name.to_owned(), ..beach.clone() }),
+        Edit::Put(record) => match record {
+            Record::Beach(beach) if beach.uid == uid => Edit::put(Beach { name: name.to_owned(), ..(**beach).clone() }),
             _ => edit.clone(),
         },
         Edit::Remove(..) => edit.clone(),
@@ -61,6 +61,8 @@ pub(crate) struct IntakeQuestion {
     pub(crate) what: Option<What>,
     /// The clock of times that state none.
     pub(crate) zone: Option<String>,
+    /// Whose finds they are, where they are another person's.
+    pub(crate) by: Option<String>,
     /// Whether heights of the tide without a unit are feet.
     pub(crate) feet: bool,
     /// How far the clock of the camera was ahead of UTC, seconds, where that was said.
@@ -84,6 +86,7 @@ impl Question for IntakeQuestion {
         let mut options = Options {
             what: self.what,
             zone: self.zone.clone(),
+            by: self.by.clone(),
             feet: self.feet,
             camera_clock_s: self.camera_clock_s,
             columns: self.columns.iter().map(|(heading, word)| (heading.clone(), word.clone())).collect(),

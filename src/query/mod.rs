@@ -44,7 +44,9 @@ pub use runner::{Runner, Running, Waker};
 pub use share::{HandOver, HandOverQuestion, WholeBook};
 pub use witness::{InWashQuestion, WitnessQuestion};
 
-pub(crate) use bench::{BenchLessons, BenchQuestion, CalibrationQuestion, ComparisonQuestion, PaceQuestion};
+pub(crate) use bench::{
+    BenchLessons, BenchQuestion, CalibrationQuestion, ComparisonQuestion, OneSignal, PaceQuestion, SignalQuestion,
+};
 pub(crate) use drawn::{
     GroundPictureQuestion, LandQuestion, MarksQuestion, OutlinesQuestion, ReadDrawingQuestion, RouteDrawingQuestion,
     TracesQuestion,

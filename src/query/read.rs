@@ -100,6 +100,8 @@ pub struct Taken {
     pub outings: (usize, usize),
     /// Finds and tracks of which the filter cannot tell whether to take them.
     pub undated: usize,
+    /// Finds of other people, which are never read.
+    pub of_others: usize,
 }
 
 /// A reading, with what it was made of.
@@ -152,8 +154,12 @@ impl Question for CountsQuestion {
 
     fn work_out(&self, work: &Work<CountedBeach>) -> Result<CountedBeach, Refusal> {
         let cut = self.filter.cut(&self.tables, &self.setting.beach)?;
-        let taken =
-            Taken { finds: (cut.finds, cut.finds_in_all), outings: (cut.outings, cut.outings_in_all), undated: cut.undated };
+        let taken = Taken {
+            finds: (cut.finds, cut.finds_in_all),
+            outings: (cut.outings, cut.outings_in_all),
+            undated: cut.undated,
+            of_others: cut.of_others,
+        };
         let counted = reading::count(&self.ground(&cut.book), self.known.as_ref(), &self.params, work.progress())?;
         let read = ReadBeach {
             reading: counted.reading.clone(),

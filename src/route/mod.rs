@@ -20,6 +20,7 @@ mod worth;
 
 pub use asked::Asked;
 pub use check::{Breach, check};
+pub use clock::RouteClock;
 pub(crate) use clock::beach_clock;
 pub use error::RouteError;
 pub use ground::WayIn;

@@ -9,7 +9,6 @@ mod picture;
 mod printable;
 mod report;
 mod route_card;
-mod route_clock;
 mod route_files;
 mod route_ground;
 mod route_map;
@@ -20,7 +19,7 @@ pub use emergency::{EMERGENCY_SOURCE, Emergency, country_at, emergency, emergenc
 pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};
 pub use pack::{Pack, PackAsk, PackError, PictureFolder, compose};
-pub use picture::{MarkShape, PlanPicture};
+pub use picture::{MarkShape, MarkedSquare, PlanPicture};
 pub use report::{Report, Table};
 pub use route_card::route_card;
 pub use route_files::{route_document, route_geojson, route_gpx};

@@ -34,12 +34,32 @@ pub struct PlanPicture {
     pub zones: Vec<(String, MultiPolygon<f64>)>,
     /// Clusters with their labels; an empty label stays unwritten.
     pub clusters: Vec<(String, MultiPolygon<f64>)>,
-    /// Squares in which finds lie, each with how many, where places are told no finer.
-    pub squares: Vec<(MultiPolygon<f64>, usize)>,
+    /// Squares in which finds lie, where places are told no finer.
+    pub squares: Vec<MarkedSquare>,
     /// Finds and signals.
     pub marks: Vec<(Coord<f64>, MarkShape)>,
     /// Bearing of the seaward direction, degrees from true north, for the north mark.
     pub seaward_deg: f64,
+}
+
+/// An area in which finds lie.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarkedSquare {
+    /// What it covers.
+    pub area: MultiPolygon<f64>,
+    /// Its number in the list of finds.
+    pub number: usize,
+    /// How many lie in it.
+    pub finds: usize,
+}
+
+impl MarkedSquare {
+    /// The fullest wording that has room in so many units of the drawing; none where none has.
+    fn wording(&self, wide: f64) -> Option<String> {
+        let texts =
+            [format!("no. {}: {}", self.number, self.finds), format!("{}: {}", self.number, self.finds), self.number.to_string()];
+        texts.into_iter().find(|t| wide >= LETTER * t.len() as f64)
+    }
 }
 
 /// The namespace of SVG.
@@ -48,6 +68,8 @@ const WIDTH: f64 = 1200.0;
 const MARGIN: f64 = 28.0;
 const HEAD: f64 = 84.0;
 const FOOT: f64 = 80.0;
+/// How wide a letter of a label comes out, about.
+const LETTER: f64 = 6.0;
 
 /// A number of the drawing, to a tenth.
 fn tenth(value: f64) -> String {
@@ -114,11 +136,16 @@ impl PlanPicture {
 
     fn drawn_squares(&self, view: &View) -> Markup {
         let middle = |area: &MultiPolygon<f64>| geo::Centroid::centroid(area).map(|p| view.at(p.into()));
+        let wide = |area: &MultiPolygon<f64>| {
+            geo::BoundingRect::bounding_rect(area).map_or(0.0, |r| (view.at(r.max()).x - view.at(r.min()).x).abs())
+        };
         html! {
-            @for (area, finds) in &self.squares {
-                path d=(view.areas(area)) fill="#8c4210" fill-opacity="0.14" stroke="#8c4210" stroke-width="1" {}
-                @if let Some(at) = middle(area) {
-                    text x=(tenth(at.x)) y=(tenth(at.y + 4.0)) font-size="12" text-anchor="middle" fill="#26282c" { (finds) }
+            @for square in &self.squares {
+                path d=(view.areas(&square.area)) fill="#8c4210" fill-opacity="0.14" stroke="#8c4210" stroke-width="1" {
+                    title { "no. " (square.number) ": " (square.finds) " find(s)" }
+                }
+                @if let Some((at, text)) = middle(&square.area).zip(square.wording(wide(&square.area))) {
+                    text x=(tenth(at.x)) y=(tenth(at.y + 4.0)) font-size="12" text-anchor="middle" fill="#26282c" { (text) }
                 }
             }
         }
@@ -156,7 +183,7 @@ impl PlanPicture {
         // North in the picture's own right and down, the stretch included, as the turn of an arrow that points up.
         let (right, down) = ((self.seaward_deg - 90.0).to_radians().cos(), self.seaward_deg.to_radians().cos() * view.stretch);
         let turn = right.atan2(-down).to_degrees();
-        let squares = "square: ground in which finds lie, with how many; where in it is not told";
+        let squares = "square: ground in which finds lie, with its number in the list and how many; where in it is not told";
         let marks = "diamond: heavy find · disc: light find · bar: iron or rubbish · ring: signal not dug · dashed outline: cluster, the largest numbered";
         let legend = if self.squares.is_empty() { marks } else { squares };
         html! {
@@ -215,7 +242,7 @@ const MOST_STRETCH: f64 = 4.0;
 impl View {
     fn around(picture: &PlanPicture) -> Option<Self> {
         let areas = picture.bands.iter().chain(&picture.zones).chain(&picture.clusters).map(|(_, a)| a);
-        let areas = areas.chain(picture.squares.iter().map(|(a, _)| a));
+        let areas = areas.chain(picture.squares.iter().map(|s| &s.area));
         let coords = areas.flat_map(|a| a.iter().flat_map(|p| &p.exterior().0)).chain(picture.marks.iter().map(|(c, _)| c));
         let coords = coords.filter(|c| c.x.is_finite() && c.y.is_finite());
         let (mut low, mut high) =

@@ -51,13 +51,16 @@ impl Report {
                     style { (PreEscaped(STYLE)) }
                 }
                 body {
-                    h1 { (printable(&self.title)) }
-                    @for paragraph in &self.opening { p { (printable(paragraph)) } }
-                    @if !self.picture_svg.is_empty() {
-                        figure style="margin:0" { (PreEscaped(&self.picture_svg)) }
+                    // Text of people's own may run from right to left: each block finds its own direction.
+                    main {
+                        h1 dir="auto" { (printable(&self.title)) }
+                        @for paragraph in &self.opening { p dir="auto" { (printable(paragraph)) } }
+                        @if !self.picture_svg.is_empty() {
+                            figure style="margin:0" { (PreEscaped(&self.picture_svg)) }
+                        }
+                        @for table in &self.tables { (table.html()) }
                     }
-                    @for table in &self.tables { (table.html()) }
-                    footer { @for line in &self.closing { p { (printable(line)) } } }
+                    footer { @for line in &self.closing { p dir="auto" { (printable(line)) } } }
                 }
             }
         };
@@ -71,7 +74,7 @@ impl Table {
         let class = |c: usize| (numeric.get(c) == Some(&true)).then_some("n");
         let cell = |row: &[String], c: usize| printable(row.get(c).map_or("", String::as_str)).into_owned();
         html! {
-            h2 { (printable(&self.heading)) }
+            h2 dir="auto" { (printable(&self.heading)) }
             @if self.rows.is_empty() {
                 p { "None." }
             } @else {
@@ -81,13 +84,13 @@ impl Table {
                     }
                     tbody {
                         @for row in &self.rows {
-                            tr { @for c in 0..self.columns.len() { td class=[class(c)] { (cell(row, c)) } } }
+                            tr { @for c in 0..self.columns.len() { td class=[class(c)] dir="auto" { (cell(row, c)) } } }
                         }
                     }
                 }
             }
             @if !self.note.is_empty() {
-                p class="note" { (printable(&self.note)) }
+                p class="note" dir="auto" { (printable(&self.note)) }
             }
         }
     }
@@ -127,7 +130,7 @@ mod tests {
         };
         assert!(!table.is_numeric(0) && table.is_numeric(1) && !table.is_numeric(2));
         let report = Report { tables: vec![table, Table::default()], ..Report::default() };
-        assert!(report.html().contains("<td class=\"n\">12</td>"));
+        assert!(report.html().contains("<td class=\"n\" dir=\"auto\">12</td>"));
         assert!(report.html().contains("<p>None.</p>"));
     }
 }

@@ -5,12 +5,11 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::emergency::{EMERGENCY_SOURCE, emergency_at};
 use super::printable::printable;
-use super::route_clock::RouteClock;
 use super::route_map::map;
 use super::route_told::{HandedOut, dated_said, tide_said};
 use crate::book::Book;
 use crate::output::MARK;
-use crate::route::{Route, Visit, beach_clock};
+use crate::route::{Route, RouteClock, Visit, beach_clock};
 use crate::shore::Setting;
 use crate::tide::whole;
 use crate::trust::Weight;
@@ -35,7 +34,7 @@ const TABLES: usize = 3;
 /// The card of a route: times, map, cautions, permission, whom to call, as an HTML document that fetches
 /// nothing.
 pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &HandedOut) -> String {
-    let clock = RouteClock::on_beach(setting);
+    let clock = RouteClock::for_route(route, &setting.beach);
     let title = format!("{}, {}", route.beach, clock.day(route.low.time));
     let page = html! {
         (DOCTYPE)
@@ -48,16 +47,18 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                h1 { (printable(&title)) }
-                (first(route, setting, &clock))
-                (head(route, setting, &clock, handed))
-                (map(route, book, setting, (&clock, map_high(route))))
-                (blocks(route, &clock))
-                div class="side" {
-                    div { (otherwise(route, &clock)) }
-                    div { (permission(route)) }
+                main {
+                    h1 { (printable(&title)) }
+                    (first(route, setting, &clock))
+                    (head(route, setting, &clock, handed))
+                    (map(route, book, setting, (&clock, map_high(route))))
+                    (blocks(route, &clock))
+                    div class="side" {
+                        div { (otherwise(route, &clock)) }
+                        div { (permission(route)) }
+                    }
+                    (words(route, setting))
                 }
-                (words(route, setting))
             }
         }
     };
@@ -67,6 +68,7 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
 /// What is said first: the way off, the time, tell someone, the number (common practice, no published source).
 fn first(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
     html! {
+        @if let Some(caution) = clock.caution() { p { b { (caution) } } }
         div class="back" {
             div {
                 "Way off: " b { (printable(&route.to.name)) } br;
@@ -156,7 +158,7 @@ fn blocks(route: &Route, clock: &RouteClock) -> Markup {
                 table class=[(tables > 2).then_some("many")] {
                     thead {
                         tr {
-                            @for name in ["block", "from", "to", "gone by", "along, m", "across", "finds"] { th { (name) } }
+                            @for name in ["block", "from", "to", "gone by", "along, m", "across", "finds"] { th scope="col" { (name) } }
                         }
                     }
                     tbody {

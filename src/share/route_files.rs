@@ -7,13 +7,12 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::emergency::emergency_at;
-use super::route_clock::RouteClock;
 use super::route_told::{HandedOut, clock_document, dated_said, sea_document, tide_said, tide_source_document};
 use crate::book::{Track, TrackPoint};
 use crate::earth::{Frame, Local, LonLat};
 use crate::exchange::geojson::{self, Feature};
 use crate::exchange::{ExchangeError, gpx};
-use crate::route::{BlockId, Doing, Route, Visit, WayIn, beach_clock};
+use crate::route::{BlockId, Doing, Route, RouteClock, Visit, WayIn};
 use crate::shore::Setting;
 
 /// A route that cannot be written.
@@ -37,8 +36,8 @@ fn name(block: BlockId) -> String {
 pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeError> {
     let frame = frame(setting)?;
     let place = |p: Local| frame.to_lonlat(p).map_err(off);
-    let hour = |t: Timestamp| beach_clock(setting, t);
-    let clock = RouteClock::on_beach(setting);
+    let clock = RouteClock::for_route(route, &setting.beach);
+    let hour = |t: Timestamp| clock.dated(t);
     let point = |at: Local, name: String, time: Timestamp, description: String| -> Result<gpx::Waypoint, ExchangeError> {
         Ok(gpx::Waypoint { time: Some(time), description, ..gpx::Waypoint::new(place(at)?, name) })
     };
@@ -153,7 +152,7 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "tide_source": setting.water.as_ref().map(|w| tide_source_document(w, setting.station_distance_m, setting.tide_borrowed)),
         "datum": setting.water.as_ref().map(|w| w.datum().words()),
         "datum_offset_m": setting.beach.datum_offset_m,
-        "clock": clock_document(setting, &RouteClock::on_beach(setting), route.low.time),
+        "clock": clock_document(setting, &RouteClock::for_route(route, &setting.beach), route.low.time),
         "made_at": second(handed.made_at),
         "book": handed.book,
         "dated": dated_said(route, setting, handed),

@@ -5,11 +5,10 @@ use jiff::{SignedDuration, Timestamp};
 use maud::{Markup, html};
 
 use super::printable::printable;
-use super::route_clock::RouteClock;
 use super::route_ground::{runnels, survey_edge};
 use crate::book::{BarrierShape, Book};
 use crate::earth::{Local, LonLat};
-use crate::route::{Doing, Route, WayIn};
+use crate::route::{Doing, Route, RouteClock, WayIn};
 use crate::shore::{Setting, Shore, ShorePoint};
 
 /// Width of the drawing, in its own units; its height follows from the ground.

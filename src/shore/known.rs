@@ -26,6 +26,8 @@ use crate::tide::whole;
 pub const ACROSS_MOST_M: f64 = 20.0;
 /// ... and along it, metres.
 pub const ALONG_MOST_M: f64 = 35.0;
+/// A survey of so many metres is laid out by pacing or a tape: its steps are a little longer here and there.
+const NOMINAL: f64 = 1.025;
 /// A whole facet reaches no farther than so many times that.
 const TWO_STEPS: f64 = 1.5;
 /// Nearer than this across the shore levels stand close enough whatever their spacing, metres, ...
@@ -167,7 +169,8 @@ impl Spacing {
         let step_m = (step(across), step(along));
         let most_m = (most(usual(|u| u.0), ACROSS_LEAST_M, ACROSS_MOST_M), most(usual(|u| u.1), ALONG_LEAST_M, ALONG_MOST_M));
         let small = reach(across) <= TWO_STEPS * ACROSS_MOST_M && reach(along) <= TWO_STEPS * ALONG_MOST_M;
-        Judged { known: small && step_m.0 <= most_m.0 && step_m.1 <= most_m.1, step_m, most_m }
+        let is_near = |step_m: f64, most_m: f64| step_m <= NOMINAL * most_m;
+        Judged { known: small && is_near(step_m.0, most_m.0) && is_near(step_m.1, most_m.1), step_m, most_m }
     }
 
     /// The gaps that facets judged unknown make together, the largest first. `beside` lists the facets that share an

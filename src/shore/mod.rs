@@ -27,7 +27,7 @@ pub use baseline::Baseline;
 pub use dry::DryPlace;
 pub use guess::{GuessedBaseline, guess_baseline};
 pub use known::{ACROSS_MOST_M, ALONG_MOST_M, Gap, GapWay, SmallGaps};
-pub use newest::newest_levels;
+pub use newest::{NewestLevels, newest_levels};
 pub use setting::{Setting, low_marks, marks_of};
 pub use settle::settle;
 pub use shape::{SectionPoint, Shore};

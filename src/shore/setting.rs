@@ -84,7 +84,8 @@ impl Setting {
         // That an invented beach borrows its tide is no mishap to be warned of.
         let mut warnings: Vec<String> = source_notes.iter().skip(usize::from(borrowed)).cloned().collect();
         let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
-        let (shore, guessed) = shore_of(tables, places, &beach);
+        let (shore, guessed, contrary) = shore_of(tables, places, &beach);
+        warnings.extend(contrary);
         warnings.extend(guessed.iter().map(|g| g.said.clone()));
         let (mut bands, mut unsurveyed_said) = (Vec::new(), Vec::new());
         match &shore {
@@ -265,14 +266,15 @@ fn shore_of(
     tables: &SandTables,
     places: Option<&PlaceTables>,
     beach: &Beach,
-) -> (Result<Shore, ShoreError>, Option<GuessedBaseline>) {
+) -> (Result<Shore, ShoreError>, Option<GuessedBaseline>, Option<String>) {
     let frame = match Frame::centred_on(beach.origin) {
         Ok(frame) => frame,
-        Err(e) => return (Err(e.into()), None),
+        Err(e) => return (Err(e.into()), None, None),
     };
-    let levels: Vec<&LevelPoint> = newest_levels(&frame, tables.levels_of(beach.uid), NEWER_WITHIN_M);
+    let newest = newest_levels(&frame, tables.levels_of(beach.uid), NEWER_WITHIN_M);
+    let (contrary, levels): (_, Vec<&LevelPoint>) = (newest.said(), newest.levels);
     if !Setting::is_guessed(beach) {
-        return (Shore::build(&sea_on_the_right(beach.clone()), levels.iter().copied()), None);
+        return (Shore::build(&sea_on_the_right(beach.clone()), levels.iter().copied()), None, contrary);
     }
     let finds = places.into_iter().flat_map(|p| p.finds_of(beach.uid)).map(|f| f.at);
     // A fix in a hundred shows where a track lies as well as all of them.
@@ -282,9 +284,9 @@ fn shore_of(
     match guess_baseline(&frame, levels.iter().copied(), places) {
         Ok(guess) => {
             let stand_in = Beach { baseline: guess.line.clone(), seaward: guess.seaward, ..beach.clone() };
-            (Shore::build(&sea_on_the_right(stand_in), levels.iter().copied()), Some(guess))
+            (Shore::build(&sea_on_the_right(stand_in), levels.iter().copied()), Some(guess), contrary)
         }
-        Err(_) => (Err(ShoreError::NoBaseline(beach.name.clone())), None),
+        Err(_) => (Err(ShoreError::NoBaseline(beach.name.clone())), None, contrary),
     }
 }
 

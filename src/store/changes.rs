@@ -3,7 +3,7 @@
 //! It is written in the transaction of the change itself, so that neither is there without the other. The last
 //! [`KEPT`] changes are kept; what is older than those is in the backups.
 
-use std::io::{Read as _, Write as _};
+use std::io::{self, BufWriter, Read as _, Write};
 
 use flate2::Compression;
 use flate2::read::GzDecoder;
@@ -58,17 +58,42 @@ pub(super) fn is_laid_out(conn: &Connection) -> rusqlite::Result<bool> {
     Ok(count == 5)
 }
 
+/// What takes a change back as it is kept: as JSON, packed once it is long. A million records are never held as text.
+enum Kept {
+    Plain(Vec<u8>),
+    Packed(Box<GzEncoder<Vec<u8>>>),
+}
+
+impl Write for Kept {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if let Self::Plain(text) = self
+            && text.len() + bytes.len() >= PACKED_FROM
+        {
+            let mut packer = GzEncoder::new(Vec::new(), Compression::fast());
+            packer.write_all(text)?;
+            *self = Self::Packed(Box::new(packer));
+        }
+        match self {
+            Self::Plain(text) => text.write(bytes),
+            Self::Packed(packer) => packer.write(bytes),
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
 /// Notes a change; to be called within its transaction.
 pub(super) fn note(conn: &Connection, what: &str, inverse: &Edit) -> rusqlite::Result<()> {
     let unfit = |e: Box<dyn std::error::Error + Send + Sync>| rusqlite::Error::ToSqlConversionFailure(e);
-    let json = serde_json::to_string(inverse).map_err(|e| unfit(e.into()))?;
-    let packed = if json.len() < PACKED_FROM {
-        None
-    } else {
-        let mut packer = GzEncoder::new(Vec::new(), Compression::fast());
-        Some(packer.write_all(json.as_bytes()).and_then(|()| packer.finish()).map_err(|e| unfit(e.into()))?)
+    let mut writer = BufWriter::new(Kept::Plain(Vec::new()));
+    serde_json::to_writer(&mut writer, inverse).map_err(|e| unfit(e.into()))?;
+    let kept = writer.into_inner().map_err(|e| unfit(e.into_error().into()))?;
+    let (json, packed) = match kept {
+        Kept::Plain(text) => (Some(String::from_utf8(text).map_err(|e| unfit(e.into()))?), None),
+        Kept::Packed(packer) => (None, Some(packer.finish().map_err(|e| unfit(e.into()))?)),
     };
-    let json = packed.is_none().then_some(json);
     conn.prepare_cached("INSERT INTO scourline_changes (at, what, inverse, packed) VALUES (?1, ?2, ?3, ?4)")?
         .execute(params![format!("{:.3}", Timestamp::now()), what, json, packed])?;
     let last = conn.last_insert_rowid();

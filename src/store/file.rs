@@ -402,6 +402,14 @@ fn data_version(conn: &Connection) -> rusqlite::Result<i64> {
     conn.query_row("PRAGMA data_version", [], |row| row.get(0))
 }
 
+/// How often a database was changed, as its header counts it: the 4 bytes at 24, big-endian (SQLite's *Database File
+/// Format*, 1.3.7). `None` where it cannot be read.
+pub(super) fn changes_of_file(path: &Path) -> Option<u32> {
+    let mut head = [0; 28];
+    File::open(path).and_then(|mut file| file.read_exact(&mut head)).ok()?;
+    head.last_chunk().map(|bytes| u32::from_be_bytes(*bytes))
+}
+
 /// Tells what SQLite would not: that a file is missing, a folder, out of bounds or of another kind.
 fn check_file(path: &Path) -> Result<(), StoreError> {
     let fail = |e| StoreError::io(path, e);

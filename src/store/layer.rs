@@ -57,6 +57,11 @@ impl Table {
         format!("INSERT INTO \"{}\" ({}) VALUES ({marks})", self.name, names.join(", "))
     }
 
+    /// The statement that adds the row of a record unless the record has one, for a table with one row a record.
+    pub(super) fn insert_new(&self) -> Option<String> {
+        self.number.is_none().then(|| format!("{} ON CONFLICT (\"{}\") DO NOTHING", self.insert(), self.owner))
+    }
+
     /// The statement that changes a row, whose number comes last.
     pub(super) fn update(&self) -> String {
         let sets: Vec<_> = self.names().iter().map(|n| format!("{n} = ?")).collect();

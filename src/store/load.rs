@@ -3,6 +3,7 @@
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
+use std::sync::Arc;
 
 use rusqlite::Connection;
 use rusqlite::types::ValueRef;
@@ -249,11 +250,11 @@ impl Loader<'_> {
 /// Clears the reference to a record of this kind, if the record can do without it.
 pub(super) fn let_go(record: &mut Record, kind: RecordKind) -> bool {
     match (record, kind) {
-        (Record::Beach(r), RecordKind::TideTable | RecordKind::Gauge) => r.tide = TideChoice::None,
-        (Record::Outing(r), RecordKind::Setup) => r.setup = None,
-        (Record::Track(r), RecordKind::Outing) => r.outing = None,
-        (Record::Find(r), RecordKind::Outing) => r.outing = None,
-        (Record::Signal(r), RecordKind::Outing) => r.outing = None,
+        (Record::Beach(r), RecordKind::TideTable | RecordKind::Gauge) => Arc::make_mut(r).tide = TideChoice::None,
+        (Record::Outing(r), RecordKind::Setup) => Arc::make_mut(r).setup = None,
+        (Record::Track(r), RecordKind::Outing) => Arc::make_mut(r).outing = None,
+        (Record::Find(r), RecordKind::Outing) => Arc::make_mut(r).outing = None,
+        (Record::Signal(r), RecordKind::Outing) => Arc::make_mut(r).outing = None,
         _ => return false,
     }
     true

@@ -3,6 +3,7 @@ use std::path::Path;
 
 use super::backup::{Backup, Occasion};
 use super::changes::Change;
+use super::file::changes_of_file;
 use super::place::{self, Replace};
 use super::{Complaint, Store, StoreError, load};
 use crate::book::{Book, Edit, Record, RecordKind, Uid};
@@ -179,7 +180,7 @@ impl OpenBook {
             let mut before = BTreeMap::new();
             for single in later.singles() {
                 if let Some(key) = key_of(single).filter(|key| touched.contains(key)) {
-                    let record = if let Edit::Put(record) = single { Some((**record).clone()) } else { None };
+                    let record = if let Edit::Put(record) = single { Some(record.clone()) } else { None };
                     // Of one record in a change the last tells how it began.
                     before.insert(key, record);
                 }
@@ -214,7 +215,7 @@ impl OpenBook {
                     && !self.book.holds(record.kind(), record.uid())
                     && seen.insert((record.kind(), record.uid()))
                 {
-                    deleted.push(Deleted { change: change.clone(), record: (**record).clone() });
+                    deleted.push(Deleted { change: change.clone(), record: record.clone() });
                 }
             }
         }
@@ -267,8 +268,13 @@ impl OpenBook {
         if self.path().is_some_and(|own| own == path || real(own).is_some_and(|own| Some(own) == real(path))) {
             return Ok(());
         }
+        let mut made = None;
         if place::is_free(path)? {
-            place::new_book(path, |draft| self.copy_to(draft))?;
+            place::new_book(path, |draft| {
+                self.copy_to(draft)?;
+                made = changes_of_file(draft);
+                Ok(())
+            })?;
         } else {
             let mut there = replaceable(path, replace)?;
             match &self.store {
@@ -283,6 +289,11 @@ impl OpenBook {
             there.close()?;
         }
         let mut store = Store::open(path)?;
+        if self.store.is_none() && made.is_some() && made == changes_of_file(path) {
+            // The file holds this very book and nobody has written to it since.
+            self.store = Some(store);
+            return Ok(());
+        }
         let loaded = store.load()?;
         if loaded.book != self.book {
             // Another program had changed the old file: what it left there is the book.

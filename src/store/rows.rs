@@ -19,7 +19,7 @@ pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
         Record::Beach(r) => {
             let baseline = (!r.baseline.is_empty())
                 .then(|| BaselineRow { beach: r.uid, line: r.baseline.clone(), positions: count(r.baseline.len()) }.row());
-            vec![vec![BeachRow::from(r).row()], baseline.into_iter().collect()]
+            vec![vec![BeachRow::from(&**r).row()], baseline.into_iter().collect()]
         }
         Record::Setup(r) => one(r.row()),
         Record::Outing(r) => one(r.row()),
@@ -29,10 +29,10 @@ pub(super) fn rows_of(record: &Record) -> Vec<Vec<RowOut>> {
         Record::Zone(r) => one(r.row()),
         Record::Access(r) => one(r.row()),
         Record::Barrier(r) => one(r.row()),
-        Record::Level(r) => one(LevelRow::from(r).row()),
-        Record::Permission(r) => one(PermissionRow::from(r).row()),
+        Record::Level(r) => one(LevelRow::from(&**r).row()),
+        Record::Permission(r) => one(PermissionRow::from(&**r).row()),
         Record::Storm(r) => {
-            vec![vec![StormRow::from(r).row()], numbered(&r.series, |number, s| sea_state_row(r, number, s).row())]
+            vec![vec![StormRow::from(&**r).row()], numbered(&r.series, |number, s| sea_state_row(r, number, s).row())]
         }
         Record::SeaRecord(r) => {
             let head = SeaRecordRow { uid: r.uid, beach: r.beach, name: r.name.clone() }.row();

@@ -1,9 +1,10 @@
 //! Writing edits: each record as its rows, and the contents table kept true.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
-use rusqlite::types::Value;
-use rusqlite::{Connection, OptionalExtension, params, params_from_iter};
+use rusqlite::types::{ToSqlOutput, Value, ValueRef};
+use rusqlite::{CachedStatement, Connection, OptionalExtension, params, params_from_iter};
 
 use super::blob::{self, Bounds};
 use super::layer::{GEOM, RowOut, Table};
@@ -19,26 +20,41 @@ pub(super) type Spoilt = BTreeSet<(&'static str, i64)>;
 /// A spoilt row is deleted only when its record is; a change to that record leaves it, unless the
 /// change brings a row for the very same place, which mends it.
 pub(super) fn write(conn: &Connection, edit: &Edit, spoilt: &Spoilt) -> rusqlite::Result<()> {
-    let mut writer = Writer { conn, spoilt, touched: BTreeMap::new() };
+    let mut writer = Writer { conn, spoilt, hands: BTreeMap::new() };
+    let mut levels = Vec::new();
     for single in edit.singles() {
         match single {
-            Edit::Put(record) => writer.put(record)?,
-            Edit::Remove(kind, uid) => writer.remove(*kind, *uid)?,
+            Edit::Put(record @ Record::Level(_)) => levels.push(record),
+            Edit::Put(record) => {
+                writer.levels(&mut levels)?;
+                writer.put(record)?;
+            }
+            Edit::Remove(kind, uid) => {
+                writer.levels(&mut levels)?;
+                writer.remove(*kind, *uid)?;
+            }
             // `singles` has taken batches apart.
             Edit::Batch(_) => {}
         }
     }
+    writer.levels(&mut levels)?;
     writer.finish()
 }
 
 /// What an edit did to the ground that a table covers.
 #[derive(Default)]
 struct Touched {
-    has_geom: bool,
     grown: Option<Bounds>,
     gone: Option<Bounds>,
     /// A geometry went whose bounds are not known.
     unsure: bool,
+}
+
+impl Touched {
+    fn gone(&mut self, old: &Old) {
+        self.gone = join(self.gone, old.bounds);
+        self.unsure |= old.bounds.is_none();
+    }
 }
 
 /// A row that is in the file already.
@@ -48,10 +64,85 @@ struct Old {
     bounds: Option<Bounds>,
 }
 
+/// A table that is being written to: its statements, made once, and what became of its ground.
+struct Hand<'c> {
+    table: &'static Table,
+    find: CachedStatement<'c>,
+    insert: CachedStatement<'c>,
+    /// Adds the row of a record that has one alone, unless a row of that record is there; `None` where the table, as
+    /// another program may have left it, does not keep records apart.
+    insert_new: Option<CachedStatement<'c>>,
+    update: CachedStatement<'c>,
+    delete: CachedStatement<'c>,
+    touched: Touched,
+}
+
+impl<'c> Hand<'c> {
+    fn new(conn: &'c Connection, table: &'static Table) -> rusqlite::Result<Self> {
+        Ok(Self {
+            table,
+            find: conn.prepare_cached(&table.find())?,
+            insert: conn.prepare_cached(&table.insert())?,
+            insert_new: table.insert_new().and_then(|sql| conn.prepare_cached(&sql).ok()),
+            update: conn.prepare_cached(&table.update())?,
+            delete: conn.prepare_cached(&format!("DELETE FROM \"{}\" WHERE rowid = ?", table.name))?,
+            touched: Touched::default(),
+        })
+    }
+
+    /// Rows are changed in place, never replaced, so that columns others added keep their values.
+    fn put(&mut self, owner: Uid, rows: Vec<RowOut>, spoilt: &Spoilt) -> rusqlite::Result<()> {
+        for row in &rows {
+            self.touched.grown = join(self.touched.grown, row.geom.as_ref().and_then(|g| g.1));
+        }
+        // Of many records taken in at once nearly all are new: none is looked for that can simply be added.
+        if let (Some(insert_new), [row]) = (&mut self.insert_new, rows.as_slice())
+            && execute(insert_new, row, None)? > 0
+        {
+            return Ok(());
+        }
+        let old = self.old(owner)?;
+        let count = rows.len() as i64;
+        for row in &rows {
+            match old.iter().find(|o| o.number == Some(i64::from(row.number))) {
+                Some(there) => {
+                    self.touched.gone(there);
+                    execute(&mut self.update, row, Some(there.row))?;
+                }
+                None => drop(execute(&mut self.insert, row, None)?),
+            }
+        }
+        let beyond = |o: &&Old| o.number.is_some_and(|n| n >= count) && !spoilt.contains(&(self.table.name, o.row));
+        let beyond: Vec<&Old> = old.iter().filter(beyond).collect();
+        beyond.into_iter().try_for_each(|left| self.delete(left))
+    }
+
+    fn old(&mut self, owner: Uid) -> rusqlite::Result<Vec<Old>> {
+        let rows = self.find.query_map([owner.to_string()], |row| {
+            let head = row.get_ref(2)?.as_blob_or_null().ok().flatten();
+            Ok(Old { row: row.get(0)?, number: row.get(1).ok(), bounds: head.and_then(blob::bounds_of) })
+        })?;
+        rows.collect()
+    }
+
+    fn delete(&mut self, old: &Old) -> rusqlite::Result<()> {
+        self.touched.gone(old);
+        self.delete.execute([old.row]).map(drop)
+    }
+}
+
+/// Runs a statement with the values of a row, the row's number last where it has one; how many rows it changed.
+fn execute(statement: &mut CachedStatement<'_>, row: &RowOut, number: Option<i64>) -> rusqlite::Result<usize> {
+    let geom = row.geom.as_ref().map(|g| ToSqlOutput::Borrowed(ValueRef::Blob(&g.0)));
+    let cells = row.cells.iter().map(|cell| ToSqlOutput::Borrowed(ValueRef::from(cell)));
+    let number = number.map(|n| ToSqlOutput::Owned(Value::Integer(n)));
+    statement.execute(params_from_iter(geom.into_iter().chain(cells).chain(number)))
+}
+
 struct Writer<'a> {
     conn: &'a Connection,
     spoilt: &'a Spoilt,
-    touched: BTreeMap<&'static str, Touched>,
+    hands: BTreeMap<&'static str, Hand<'a>>,
 }
 
 fn join(a: Option<Bounds>, b: Option<Bounds>) -> Option<Bounds> {
@@ -61,78 +152,42 @@ fn join(a: Option<Bounds>, b: Option<Bounds>) -> Option<Bounds> {
     }
 }
 
-impl Writer<'_> {
+impl<'a> Writer<'a> {
+    fn hand(&mut self, table: &'static Table) -> rusqlite::Result<&mut Hand<'a>> {
+        match self.hands.entry(table.name) {
+            Entry::Occupied(there) => Ok(there.into_mut()),
+            Entry::Vacant(place) => Ok(place.insert(Hand::new(self.conn, table)?)),
+        }
+    }
+
     fn put(&mut self, record: &Record) -> rusqlite::Result<()> {
+        let spoilt = self.spoilt;
         for (table, rows) in tables_of(record.kind()).iter().zip(rows_of(record)) {
-            self.put_rows(table, record.uid(), rows)?;
+            self.hand(table)?.put(record.uid(), rows, spoilt)?;
         }
         Ok(())
     }
 
-    /// Rows are changed in place, never replaced, so that columns others added keep their values.
-    fn put_rows(&mut self, table: &'static Table, owner: Uid, rows: Vec<RowOut>) -> rusqlite::Result<()> {
-        let old = self.old(table, owner)?;
-        let count = rows.len() as i64;
-        for row in rows {
-            self.touch(table).grown = join(self.touch(table).grown, row.geom.as_ref().and_then(|g| g.1));
-            let values = row.geom.map(|g| Value::Blob(g.0)).into_iter().chain(row.cells);
-            match old.iter().find(|o| o.number == Some(i64::from(row.number))) {
-                Some(there) => {
-                    self.gone(table, there);
-                    let values = values.chain([Value::Integer(there.row)]);
-                    self.conn.prepare_cached(&table.update())?.execute(params_from_iter(values))?;
-                }
-                None => {
-                    self.conn.prepare_cached(&table.insert())?.execute(params_from_iter(values))?;
-                }
-            }
-        }
-        let spoilt = self.spoilt;
-        let beyond = |o: &&Old| o.number.is_some_and(|n| n >= count) && !spoilt.contains(&(table.name, o.row));
-        for left in old.iter().filter(beyond) {
-            self.delete(table, left)?;
-        }
-        Ok(())
+    /// Writes levels in order of uid: there may be a million, and their index is then filled page by page.
+    fn levels(&mut self, levels: &mut Vec<&Record>) -> rusqlite::Result<()> {
+        levels.sort_by_key(|record| record.uid());
+        levels.drain(..).try_for_each(|record| self.put(record))
     }
 
     fn remove(&mut self, kind: RecordKind, uid: Uid) -> rusqlite::Result<()> {
         for table in tables_of(kind) {
-            for old in self.old(table, uid)? {
-                self.delete(table, &old)?;
+            let hand = self.hand(table)?;
+            for old in hand.old(uid)? {
+                hand.delete(&old)?;
             }
         }
         Ok(())
     }
 
-    fn old(&self, table: &Table, owner: Uid) -> rusqlite::Result<Vec<Old>> {
-        let mut statement = self.conn.prepare_cached(&table.find())?;
-        let rows = statement.query_map([owner.to_string()], |row| {
-            let head = row.get_ref(2)?.as_blob_or_null().ok().flatten();
-            Ok(Old { row: row.get(0)?, number: row.get(1).ok(), bounds: head.and_then(blob::bounds_of) })
-        })?;
-        rows.collect()
-    }
-
-    fn delete(&mut self, table: &'static Table, old: &Old) -> rusqlite::Result<()> {
-        self.gone(table, old);
-        self.conn.prepare_cached(&format!("DELETE FROM \"{}\" WHERE rowid = ?", table.name))?.execute([old.row])?;
-        Ok(())
-    }
-
-    fn gone(&mut self, table: &'static Table, old: &Old) {
-        let touched = self.touch(table);
-        touched.gone = join(touched.gone, old.bounds);
-        touched.unsure |= old.bounds.is_none();
-    }
-
-    fn touch(&mut self, table: &'static Table) -> &mut Touched {
-        self.touched.entry(table.name).or_insert_with(|| Touched { has_geom: table.geom.is_some(), ..Touched::default() })
-    }
-
     /// Brings time of change and bounds of every touched table up to date.
     fn finish(self) -> rusqlite::Result<()> {
-        for (name, touched) in &self.touched {
-            let bounds = if touched.has_geom { self.covered(name, touched)? } else { None };
+        for (name, hand) in &self.hands {
+            let bounds = if hand.table.geom.is_some() { self.covered(name, &hand.touched)? } else { None };
             self.conn
                 .prepare_cached(
                     "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ','now'),

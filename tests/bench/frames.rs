@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 use eframe::App as _;
 use egui::{Event, Modifiers, PointerButton, Pos2, RawInput, Rect, Vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use scourline::app::{App, Freshness, Options, SheetChoice, Start};
 use scourline::book::{Book, Edit, Record};
 use scourline::demo::Planting;
@@ -97,6 +97,11 @@ fn click(window: &mut Window, label: &str) {
 
 fn plan(window: &Window) -> Rect {
     window.get_all_by_label_contains("Plan of ").next().unwrap().rect()
+}
+
+fn time(window: &Window) -> Rect {
+    let mut named = window.get_all_by_label_contains("Time: ");
+    named.find(|n| n.accesskit_node().role() == egui::accesskit::Role::Canvas).unwrap().rect()
 }
 
 fn button(pos: Pos2, pressed: bool, modifiers: Modifiers) -> Event {
@@ -203,6 +208,15 @@ fn frames(book: Book) {
         turn_to(&mut window, sheet);
         measure(&mut window, &format!("{sheet}: an outing picked, rates, 18 months"), 8.0, still);
     }
+    let time = time(&window).shrink(40.0);
+    let from = time.left_center();
+    frame(&mut window, vec![Event::PointerMoved(from), button(from, true, Modifiers::NONE)]);
+    measure(&mut window, "Share: 18 months dragged through", 8.0, |n| {
+        vec![Event::PointerMoved(from + Vec2::new(5.0 + 6.0 * n as f32, 0.0))]
+    });
+    let off = Event::PointerMoved(Pos2::new(700.0, 4.0));
+    frame(&mut window, vec![button(from, false, Modifiers::NONE), off]);
+    settle(&mut window);
     pick_all(&mut window);
     for sheet in SHEETS {
         turn_to(&mut window, sheet);

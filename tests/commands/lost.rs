@@ -224,10 +224,46 @@ fn an_import_of_which_every_record_is_refused_says_so_and_is_no_success() {
         assert!(shown.contains("every record of this file was refused"), "{shown}");
     }
     assert_eq!(fs::read(&book).expect("a book"), before);
-    // Beside a file of which something is new it is told, and is no bar.
+    // Beside a file of which something is new it is no bar to that, and ends the command no otherwise than alone.
     let good = dir.path().join("b.gpx");
     fs::write(&good, gpx(&["ring".to_owned()])).expect("a file");
     let out = scourline(&["import", "--book", text(&book), text(&file), text(&good)]);
-    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert_eq!(out.status.code(), Some(3), "{said}");
+    assert!(
+        said.contains("a.csv: every record was refused; the first of 2:") && said.contains("the others were taken"),
+        "{said}"
+    );
     assert_eq!(finds(&book), 2);
+}
+
+/// One file that cannot be read, and one that asks, used to keep out the whole folder.
+#[test]
+fn an_odd_file_keeps_out_no_other() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, folder) = (dir.path().join("book.gpkg"), dir.path().join("season"));
+    fs::create_dir(&folder).expect("a folder");
+    fs::write(folder.join("asks.csv"), "lon,lat,what,date\n-11.9,48.9,penny,13/05/2024\n-11.9,48.9,ring,05/14/2024\n")
+        .expect("a file");
+    fs::write(folder.join("cut.gpx"), &gpx(&["key".to_owned()])[..60]).expect("a file");
+    fs::write(folder.join("good.gpx"), gpx(&["ring".to_owned()])).expect("a file");
+    let import = ["import", "--book", text(&book), "--beach", "Invented Bay", text(&folder)];
+    let dry = scourline(&[&import[..], &["--dry-run"]].concat());
+    assert!(String::from_utf8_lossy(&dry.stderr).contains("the others would be taken"), "{dry:?}");
+    assert!(dry.status.code() == Some(3) && !book.exists());
+    let out = scourline(&[&import[..], &["--json"]].concat());
+    let said = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert_eq!(out.status.code(), Some(3), "{said}");
+    assert!(
+        said.contains("cut.gpx") && said.contains("nothing of 1 more file") && said.contains("the others were taken"),
+        "{said}"
+    );
+    let shown: serde_json::Value = serde_json::from_slice(&out.stdout).expect("one JSON document");
+    assert!(shown["failed"][0].as_str().is_some_and(|why| why.contains("cut.gpx")), "{shown}");
+    let waits: Vec<_> = shown["files"].as_array().expect("files").iter().map(|f| f["waits"].as_bool()).collect();
+    assert_eq!((waits, &shown["taken"]), (vec![Some(true), Some(false)], &serde_json::json!(1)));
+    assert_eq!(finds(&book), 1);
+    // Answered, it comes in; what is left is told again.
+    let out = scourline(&[&import[..], &["--answer", "dates=day-first"]].concat());
+    assert_eq!((out.status.code(), finds(&book)), (Some(3), 2));
 }

@@ -185,7 +185,7 @@ fn the_newest_survey_wins_where_it_reaches() {
         dated(at(101.0, 0.0), 4.0, None),
         dated(at(200.0, 0.0), 5.0, None),
     ];
-    let kept: Vec<_> = newest_levels(&frame, &levels, 10.0).iter().map(|l| l.level_m).collect();
+    let kept: Vec<_> = newest_levels(&frame, &levels, 10.0).levels.iter().map(|l| l.level_m).collect();
     assert_eq!(kept, [2.0, 3.0, 5.0]);
 }
 

@@ -78,7 +78,7 @@ fn one_walk_of_two_receivers_is_told_and_two_people_side_by_side_are_not() {
         }
         let c = walk(&mut rng, beach.uid, 1.0, 30.0);
         let apart = Book::gather(vec![Record::from(beach.clone()), a.into(), c.into()].into_iter().map(|r| match r {
-            Record::Track(t) => Record::Track(Track { outing: None, ..t }),
+            Record::Track(t) => Track { outing: None, ..(*t).clone() }.into(),
             r => r,
         }));
         wrong += doubles(&apart.unwrap()).len();

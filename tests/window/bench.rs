@@ -4,6 +4,7 @@ use std::time::{Duration, Instant};
 
 use egui::{Pos2, Vec2};
 use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT, Queryable};
 use jiff::Timestamp;
 use scourline::app::{App, Options, SheetChoice, Start};
 use scourline::book::{Beach, Book, Edit, Find, Kind, LevelPoint, Outing, Seaward, TideChoice, TideTable, TideTurn, Uid};
@@ -134,6 +135,13 @@ pub(crate) fn settle(harness: &mut Harness<'static, App>) {
 /// The find of the invented book with this number.
 pub(crate) fn find_uid(n: i32) -> Uid {
     Uid::of_content("find", [n.to_le_bytes().as_slice()])
+}
+
+/// Presses the row of the Log that holds these words; its mark in Plan has the same name.
+pub(crate) fn click_row(harness: &mut Harness<'static, App>, words: &str) {
+    let rows = harness.get_all_by_label_contains(words);
+    let mut rows = rows.filter(|n| n.accesskit_node().role() == egui::accesskit::Role::ListBoxOption);
+    rows.next().expect("a row with these words").click();
 }
 
 /// Presses the primary button at a position and lets it go there.

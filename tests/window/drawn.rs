@@ -5,7 +5,7 @@
 use egui::epaint::Primitive;
 use egui::{Key, Pos2, Rect, Theme, Vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use geo_types::{MultiPolygon, polygon};
 use scourline::app::{App, SheetChoice};
 use scourline::book::{Edit, RecordKind, Uid, Zone, ZoneUse};
@@ -22,15 +22,23 @@ fn plan(h: &Window) -> Rect {
     h.get_by_label("Plan of Invented Bay").rect()
 }
 
-/// The triangles of the last frame that lie in Plan.
-fn drawn(h: &Window) -> Vec<Triangle> {
-    let (plan, output) = (plan(h), h.output());
+/// The three drawings, by how their names begin.
+const ALL: [&str; 3] = ["Plan of ", "Section of ", "Time: "];
+const PLAN: [&str; 1] = ["Plan of "];
+
+/// The triangles of the last frame that lie in some of the drawings.
+fn drawn(h: &Window, parts: &[&str]) -> Vec<Triangle> {
+    let drawing = |part: &&str| {
+        let canvas = h.get_all_by_label_contains(part).find(|n| n.accesskit_node().role() == egui::accesskit::Role::Canvas);
+        canvas.expect("a drawing").rect().expand(1.0)
+    };
+    let (drawings, output): (Vec<Rect>, _) = (parts.iter().map(drawing).collect(), h.output());
     let pieces = h.ctx.tessellate(output.shapes.clone(), output.pixels_per_point);
     let mut triangles = Vec::new();
     for piece in pieces {
         let Primitive::Mesh(mesh) = piece.primitive else { continue };
         let clip = piece.clip_rect;
-        if clip.min.distance(plan.min) > 1.0 || clip.max.distance(plan.max) > 1.0 {
+        if !drawings.iter().any(|drawing| drawing.contains_rect(clip)) {
             continue;
         }
         let corner = |i: &u32| mesh.vertices[*i as usize];
@@ -50,12 +58,12 @@ fn draw_anew(h: &mut Window) {
     }
 }
 
-/// Holds what is shown to what would be drawn now; returns it.
+/// Holds what is shown to what would be drawn now; returns Plan's part of it.
 fn held(h: &mut Window, after: &str) -> Vec<Triangle> {
     settle(h);
-    let shown = drawn(h);
+    let (shown, plan) = (drawn(h, &ALL), drawn(h, &PLAN));
     draw_anew(h);
-    let anew = drawn(h);
+    let anew = drawn(h, &ALL);
     let first = shown.iter().zip(&anew).position(|(a, b)| a != b);
     assert!(
         shown == anew,
@@ -63,8 +71,8 @@ fn held(h: &mut Window, after: &str) -> Vec<Triangle> {
         shown.len(),
         anew.len()
     );
-    assert!(shown.len() > 1_000, "{after}: Plan is all but empty");
-    shown
+    assert!(plan.len() > 1_000, "{after}: Plan is all but empty");
+    plan
 }
 
 /// Ground on which nobody may search.
@@ -117,6 +125,34 @@ fn what_was_drawn_for_another_answer_or_another_view_is_never_shown() {
     }
 }
 
+/// Section and Time keep what they drew just as Plan does.
+#[test]
+fn another_cut_and_another_stretch_of_time_are_drawn_anew() {
+    let mut h = window_on(OpenBook::holding(bay_with_tracks()), SheetChoice::Read);
+    held(&mut h, "opening");
+    let mut last = drawn(&h, &ALL[1..]);
+    for (what, label) in [
+        ("a later low", Some("low >")),
+        ("a fortnight", Some("fortnight")),
+        ("a season", Some("season")),
+        ("18 months", Some("18 months")),
+        ("another cut", None),
+    ] {
+        match label {
+            Some(label) => h.get_by_label(label).click(),
+            None => {
+                h.get_by_label_contains("Section of ").focus();
+                h.run_steps(2);
+                h.key_press(Key::ArrowRight);
+            }
+        }
+        held(&mut h, what);
+        let now = drawn(&h, &ALL[1..]);
+        assert!(now != last, "{what}: nothing of that is seen in Section or Time");
+        last = now;
+    }
+}
+
 #[test]
 fn what_is_pointed_at_or_picked_lights_up_and_goes_out_again() {
     let mut book = bay_with_tracks();
@@ -129,9 +165,9 @@ fn what_is_pointed_at_or_picked_lights_up_and_goes_out_again() {
         let at = canvas.lerp_inside(Vec2::new(f32::from(n % 6) / 6.0, f32::from(n / 6) / 6.0));
         h.hover_at(at);
         h.run_steps(3);
-        let shown = drawn(&h);
+        let shown = drawn(&h, &PLAN);
         draw_anew(&mut h);
-        assert!(shown == drawn(&h), "pointed at {at:?}");
+        assert!(shown == drawn(&h, &PLAN), "pointed at {at:?}");
         lit = lit.or((shown != plain).then_some(at));
     }
     let at = lit.unwrap();

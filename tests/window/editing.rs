@@ -1,12 +1,12 @@
 use egui_kittest::kittest::{NodeT, Queryable};
 use scourline::app::{Item, SheetChoice};
 
-use crate::bench::{find_uid, instant, settle, window};
+use crate::bench::{click_row, find_uid, instant, settle, window};
 
 #[test]
 fn a_find_is_mended_and_the_change_can_be_taken_back_and_made_again() {
     let mut h = window(SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();
@@ -33,7 +33,7 @@ fn a_find_is_mended_and_the_change_can_be_taken_back_and_made_again() {
 fn what_cannot_be_is_refused_in_words_and_nothing_changes() {
     let mut h = window(SheetChoice::Log);
     let before = h.state().book().clone();
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();
@@ -76,7 +76,7 @@ fn a_find_is_added_by_hand_where_its_position_is_typed() {
 #[test]
 fn a_find_is_deleted_and_comes_back() {
     let mut h = window(SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Delete").click();
     settle(&mut h);

@@ -8,7 +8,7 @@ use scourline::book::{Edit, Track, TrackPoint, Uid};
 use scourline::earth::{LonLat, distance_m};
 use scourline::store::OpenBook;
 
-use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_on, window_sized};
+use crate::bench::{AT, click_at, click_row, instant, invented_book, settle, window, window_on, window_sized};
 
 type Window = Harness<'static, App>;
 
@@ -32,7 +32,7 @@ fn value(h: &Window, name: &str) -> String {
 #[test]
 fn enter_keeps_escape_leaves_and_undo_acts_on_the_form() {
     let mut h = window(SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();
@@ -69,7 +69,7 @@ fn enter_keeps_escape_leaves_and_undo_acts_on_the_form() {
 #[test]
 fn what_is_refused_stays_and_the_reason_stands_beside_its_field() {
     let mut h = window(SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();
@@ -79,7 +79,7 @@ fn what_is_refused_stays_and_the_reason_stands_beside_its_field() {
     settle(&mut h);
     assert_eq!((value(&h, "Mass, g").as_str(), value(&h, "Note").as_str()), ("heavy", "kept"));
     let why = h.get_by_label_contains("\"heavy\" is not a number").rect();
-    let (mass, next) = (field(&h, "Mass, g").rect(), h.get_by_label("Weight").rect());
+    let (mass, next) = (field(&h, "Mass, g").rect(), field(&h, "Note").rect());
     assert!(why.top() >= mass.bottom() - 2.0 && why.bottom() <= next.top() + 4.0, "{why:?} under {mass:?} over {next:?}");
 }
 
@@ -194,7 +194,7 @@ fn fields_do_not_overlap_and_the_form_does_not_widen_the_sheet() {
         let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, size);
         let sheet = h.get_by_label("Sheet Log").rect();
         for (add, fields) in [
-            ("Add find", &["What", "Kind", "Place", "Time", "Depth, cm", "Target ID", "Mass, g", "Photo", "Note"][..]),
+            ("Add find", &["What", "Kind", "Place", "Time", "Depth, cm", "Target ID", "Mass, g", "Note"][..]),
             ("Add signal", &["Target IDs", "Place", "Time", "Gauge step", "Note"]),
             ("Add outing", &["Name", "Start", "End", "Set aside", "Note"]),
             ("Add way down", &["Name", "Place", "Note"]),
@@ -211,4 +211,23 @@ fn fields_do_not_overlap_and_the_form_does_not_widen_the_sheet() {
             settle(&mut h);
         }
     }
+}
+
+/// What is usually noted of a find has room at the size the window opens with, with the buttons in view; the rest is folded.
+#[test]
+fn the_form_of_a_find_is_whole_on_a_small_screen() {
+    let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, [1320.0, 680.0]);
+    h.get_by_label("Add find").click_accesskit();
+    settle(&mut h);
+    let keep = h.get_by_label("Keep").rect();
+    let more = h.get_by_label("Outing, weight, photo, condition and more");
+    assert!(
+        field(&h, "Note").rect().bottom() < keep.top() && more.rect().bottom() < keep.top() + 1.0,
+        "{:?} over {keep:?}",
+        more.rect()
+    );
+    assert!(h.query_by_label("Photo").is_none());
+    more.click_accesskit();
+    settle(&mut h);
+    field(&h, "Photo");
 }

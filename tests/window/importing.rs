@@ -180,3 +180,29 @@ fn save_as_replaces_no_photograph_and_asks_before_it_replaces_a_book() {
     settle(&mut h);
     assert_eq!(OpenBook::open(&other).unwrap().book(), h.state().book());
 }
+
+/// What a club-mate hands over stays theirs: it is said in the dialog as it is by the command.
+#[test]
+fn another_persons_finds_are_taken_in_as_theirs() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("evening.gpx");
+    fs::write(&file, GPX).unwrap();
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label("Import ...").click();
+    h.run();
+    type_path(&mut h, &file);
+    h.get_by_label("another person's").click();
+    settle(&mut h);
+    h.get_by_label("it is not said whose finds they are");
+    h.get_by_label("Whose they are").focus();
+    h.run();
+    h.get_by_label("Whose they are").type_text("A. Nother");
+    h.key_press(egui::Key::Enter);
+    settle(&mut h);
+    h.get_by_label_contains("Import 2 records").click();
+    settle(&mut h);
+    let book = h.state().book();
+    let theirs: Vec<_> = book.finds().values().filter(|f| f.finder == "A. Nother").collect();
+    assert_eq!((book.finds().len(), theirs.len()), (42, 2));
+    assert!(theirs.iter().all(|f| f.outing.is_none()), "in no outing of one's own");
+}

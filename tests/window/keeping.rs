@@ -5,7 +5,7 @@ use egui_kittest::kittest::Queryable;
 use scourline::app::{App, SheetChoice};
 use scourline::store::{OpenBook, Replace, backups};
 
-use crate::bench::{find_uid, invented_book, settle, window_on};
+use crate::bench::{click_row, find_uid, invented_book, settle, window_on};
 
 fn type_into(h: &mut Harness<'static, App>, field: &str, text: &str) {
     h.get_by_label(field).focus();
@@ -17,11 +17,11 @@ fn type_into(h: &mut Harness<'static, App>, field: &str, text: &str) {
 #[test]
 fn whose_a_find_is_and_what_became_of_it_is_typed_and_kept() {
     let mut h = window_on(OpenBook::holding(invented_book()), SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Edit").click();
     h.run();
-    h.get_by_label("Condition, age, worth and what became of it").click();
+    h.get_by_label("Outing, weight, photo, condition and more").click();
     h.run_steps(30);
     let typed = [
         ("Condition", "bent"),
@@ -49,7 +49,7 @@ fn a_change_is_taken_back_a_find_brought_back_and_a_backup_put_back() {
     open.save_as(&path, Replace::Nothing).unwrap();
     let mut h = window_on(open, SheetChoice::Log);
     let whole = h.state().book().clone();
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     h.get_by_label("Delete").click();
     settle(&mut h);

@@ -1,5 +1,5 @@
 use egui::{Key, Modifiers};
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use scourline::app::{Item, SheetChoice};
 
 use crate::bench::{AT, instant, settle, window};
@@ -158,4 +158,26 @@ fn the_list_of_keys_tells_the_words_too() {
     h.get_by_label_contains("mean high water springs");
     h.get_by_label("strong evidence");
     h.get_by_label_contains("fewer than 1 of 500 such beaches");
+}
+
+/// A screen reader finds the marks in view by name, and can pick one as the mouse does.
+#[test]
+fn marks_in_view_are_things_with_names_that_can_be_picked() {
+    let mut h = window(SheetChoice::Log);
+    for view in [", in Plan", ", in Section", ", in Time"] {
+        let marks = h.get_all_by_label_contains(view).filter(|n| n.accesskit_node().role() == egui::accesskit::Role::Mark);
+        let (names, rects): (Vec<_>, Vec<_>) = marks.map(|n| (n.accesskit_node().label().unwrap(), n.rect())).unzip();
+        assert!(!names.is_empty() && names.len() <= 60, "{view}{}", names.len());
+        let whole = egui::Rect::from_min_size(egui::Pos2::ZERO, h.ctx.content_rect().size()).expand(0.5);
+        assert!(rects.iter().all(|r| whole.contains_rect(*r)), "{view}{rects:?}");
+    }
+    let first = h.get_all_by_label_contains(", in Plan").find(|n| n.accesskit_node().role() == egui::accesskit::Role::Mark);
+    let first = first.unwrap();
+    let name = first.accesskit_node().label().unwrap();
+    first.click_accesskit();
+    settle(&mut h);
+    let plain = name.strip_suffix(", in Plan").unwrap();
+    assert_eq!(h.state().selection().len(), 1);
+    // Picked, it has its plain name in Plan as on its row.
+    assert!(h.get_all_by_label(plain).any(|n| n.accesskit_node().role() == egui::accesskit::Role::Mark), "{plain}");
 }

@@ -4,16 +4,62 @@ use scourline::book::{Beach, Edit, SeaRecord, SeaState, TideChoice};
 use scourline::store::OpenBook;
 use scourline::tide::CAUTION;
 
-use crate::bench::{AT, instant, invented_book, settle, window, window_from, window_on};
+use crate::bench::{AT, instant, invented_book, settle, window, window_from, window_on, window_sized};
+
+/// Unfolds what the list is made with.
+fn settings(h: &mut egui_kittest::Harness<'static, scourline::app::App>) {
+    h.get_by_label_contains("Listed: ").click_accesskit();
+    settle(h);
+}
+
+/// The next low stands over what is to be minded, that over the month, and what can be set is folded.
+#[test]
+fn the_answer_stands_first_and_what_warns_is_in_view_under_it() {
+    for size in [[900.0, 560.0], [1320.0, 680.0]] {
+        let h = window_sized(OpenBook::holding(invented_book()), SheetChoice::NextLow, size);
+        let top = |what: &str| h.get_by_label_contains(what).rect().top();
+        let (low, minded, month) = (top("Next low water Mon 1 Jun, 06:00"), top("Times are predictions"), top("A month of lows"));
+        assert!(low < minded && minded < month, "{size:?}: {low}, {minded}, {month}");
+        assert!(
+            h.get_by_label_contains("Times are predictions").rect().bottom() < size[1] - 20.0,
+            "{size:?}: what warns is in view"
+        );
+        assert!(h.query_by_label("Your free hours").is_none() && h.query_by_label("I know the sea").is_none());
+        h.get_by_label_contains("Listed: coming fortnight, soonest");
+    }
+}
+
+/// Without the metres between the two zeros nothing can be planned: one press leads to where they are typed.
+#[test]
+fn what_planning_lacks_is_said_and_one_press_leads_there() {
+    for sheet in [SheetChoice::NextLow, SheetChoice::Read] {
+        let mut book = invented_book();
+        let beach = book.beaches().values().next().unwrap().clone();
+        book.apply(&Edit::put(Beach { datum_offset_m: None, ..beach.clone() })).unwrap();
+        let mut h = window_on(OpenBook::holding(book), sheet);
+        h.get_by_label("The datum offset is missing");
+        h.get_by_label("Set the datum offset ...").click_accesskit();
+        settle(&mut h);
+        // The keyboard is there already.
+        h.event(egui::Event::Text("2".to_owned()));
+        settle(&mut h);
+        h.get_by_label("Keep").click();
+        settle(&mut h);
+        assert_eq!(h.state().book().beaches()[&beach.uid].datum_offset_m, Some(2.0), "{sheet:?}");
+        assert!(h.query_by_label("The datum offset is missing").is_none());
+    }
+}
 
 #[test]
 fn the_coming_lows_are_listed_and_one_can_be_shown() {
     let mut h = window(SheetChoice::NextLow);
     // The invented table: lows of 1.0 m at 06:00 and 18:00 UTC.
-    assert!(h.query_by_label("Low water Mon 1 Jun, 06:00").is_some());
+    assert!(h.query_by_label("Next low water Mon 1 Jun, 06:00").is_some(), "the answer stands first");
+    assert!(h.query_by_label("Low water Mon 1 Jun, 06:00").is_none(), "and once");
     h.get_by_label("Low water Mon 1 Jun, 18:00").click_accesskit();
     settle(&mut h);
     assert_eq!(h.state().clock().at, instant("2026-06-01T18:00:00Z"));
+    settings(&mut h);
     h.get_by_label("coming day").click();
     settle(&mut h);
     assert!(h.query_by_label_contains("Low water Mon 1 Jun, 18:00").is_some());
@@ -32,6 +78,7 @@ fn a_low_says_which_band_it_does_not_lay_bare_and_by_how_much() {
 #[test]
 fn a_long_list_is_cut_to_the_lowest_by_daylight() {
     let mut h = window(SheetChoice::NextLow);
+    settings(&mut h);
     h.get_by_label("ten of 180 days").click();
     settle(&mut h);
     let cards = h.get_all_by_label_contains("Low water ").filter(|n| n.accesskit_node().role() == egui::accesskit::Role::Button);
@@ -46,6 +93,7 @@ fn a_long_list_is_cut_to_the_lowest_by_daylight() {
 #[test]
 fn free_hours_are_taken_in_the_words_of_the_hint_and_refused_otherwise() {
     let mut h = window(SheetChoice::NextLow);
+    settings(&mut h);
     h.get_by_label("Your free hours").focus();
     h.run();
     h.get_by_label("Your free hours").type_text("mon 5-7");
@@ -60,6 +108,7 @@ fn free_hours_are_taken_in_the_words_of_the_hint_and_refused_otherwise() {
 #[test]
 fn free_hours_and_run_up_are_kept_with_the_beach_and_can_be_undone() {
     let mut h = window(SheetChoice::NextLow);
+    settings(&mut h);
     h.get_by_label("Your free hours").focus();
     h.run();
     h.get_by_label("Your free hours").type_text("mon 5-7");
@@ -201,14 +250,16 @@ fn cautions_are_one_line_that_unfolds_and_the_first_low_is_seen_at_once() {
     assert!(h.get_all_by_label_contains(CAUTION).count() > 0);
     h.get_by_label_contains("Turn back well before the water does");
     assert!(h.query_all_by_label_contains("followed the water's edge").next().is_none());
-    let folded = first(&h);
-    assert!(folded.top() < 680.0 && folded.bottom() < 900.0, "{folded}");
+    let next = |h: &egui_kittest::Harness<'static, scourline::app::App>| h.get_by_label_contains("Next low water ").rect();
+    let (folded, answer) = (first(&h), next(&h));
+    assert!(answer.top() < 200.0 && answer.bottom() < 400.0, "{answer}");
     h.get_by_label_contains("3 cautions").click();
     settle(&mut h);
     assert!(h.query_all_by_label_contains("followed the water's edge").next().is_some());
     assert!(h.query_all_by_label_contains("borrows the tide").next().is_some());
     assert!(h.query_all_by_label_contains("were never surveyed").next().is_some(), "and what nobody surveyed");
     assert!(first(&h).top() > folded.top() + 40.0);
+    assert_eq!(next(&h), answer, "what is unfolded pushes no answer away");
 }
 
 #[test]
@@ -220,6 +271,7 @@ fn a_record_of_the_sea_is_removed_and_comes_back() {
     let record = SeaRecord { uid: SeaRecord::uid_of(beach, "buoy"), beach, name: "buoy".into(), states };
     book.apply(&Edit::put(record)).unwrap();
     let mut h = window_on(OpenBook::holding(book), SheetChoice::NextLow);
+    settings(&mut h);
     h.get_by_label_contains("Sea record \"buoy\": 31 May 2026 to 31 May 2026");
     h.get_by_label("Remove buoy").click_accesskit();
     settle(&mut h);
@@ -244,6 +296,7 @@ fn the_sea_that_is_known_counts_for_the_picked_place_too() {
         head.rsplit(' ').next().unwrap().parse::<f64>().unwrap()
     };
     let usual = run_up(&h);
+    settings(&mut h);
     h.get_by_label("I know the sea").click_accesskit();
     settle(&mut h);
     for (field, value) in [("waves, m", "0.2"), ("period, s", "3")] {

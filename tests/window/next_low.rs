@@ -66,6 +66,12 @@ fn planned_on(mut book: Book, at: &str) -> Harness<'static, App> {
     h
 }
 
+/// Unfolds what the route is planned with.
+fn settings(h: &mut Harness<'static, App>) {
+    h.get_by_label_contains("How it is planned").click_accesskit();
+    settle(h);
+}
+
 pub(crate) fn says(h: &Harness<'static, App>, text: &str) -> bool {
     h.query_all_by_label_contains(text).next().is_some()
 }
@@ -102,6 +108,7 @@ fn the_start_is_dragged_onto_the_sand_and_typed() {
     }
     h.drop_at(to);
     settle(&mut h);
+    settings(&mut h);
     // The metres along and across can be typed as well: the keyboard's way to the same.
     h.get_by_label("start, m along");
     h.get_by_label("m across");
@@ -119,6 +126,7 @@ fn two_lows_stand_side_by_side_and_dragging_time_plans_anew() {
     settle(&mut h);
     assert!(says(&h, "Route for the low of Mon 1 Jun, 18:00"));
     // From the moment on Time, now at the low itself: nothing is set out for before it.
+    settings(&mut h);
     h.get_by_label("as Time is dragged").click_accesskit();
     settle(&mut h);
     assert!(says(&h, "Set out 18:"), "set out at the moment shown or after it");

@@ -2,7 +2,7 @@ use egui::{Modifiers, pos2};
 use egui_kittest::kittest::Queryable;
 use scourline::app::{Item, PlanShape, SheetChoice};
 
-use crate::bench::{click_at, find_uid, settle, window};
+use crate::bench::{click_at, click_row, find_uid, settle, window};
 
 #[test]
 fn a_find_picked_in_plan_is_picked_in_the_log_and_named() {
@@ -56,7 +56,7 @@ fn shift_and_drag_picks_what_lies_in_the_box() {
 #[test]
 fn a_row_of_the_log_picks_too() {
     let mut h = window(SheetChoice::Log);
-    h.get_by_label_contains("ring-pull 39").click();
+    click_row(&mut h, "ring-pull 39");
     settle(&mut h);
     assert!(h.state().selection().holds(Item::Find(find_uid(39))));
 }

@@ -74,7 +74,7 @@ fn the_bands_stand_in_the_order_of_the_shore() {
 #[test]
 fn next_low_says_how_long_each_band_lies_dry_and_share_says_what_it_can() {
     let mut h = window(SheetChoice::NextLow);
-    h.get_by_label_contains("Low water Mon 1 Jun, 06:00").click();
+    h.get_by_label_contains("Next low water Mon 1 Jun, 06:00").click();
     settle(&mut h);
     assert_eq!(h.state().clock().at.to_string(), "2026-06-01T06:00:00Z");
     assert!(h.get_all_by_label_contains("down to MTL").count() > 0);

@@ -76,3 +76,12 @@ fn what_would_leave_is_listed_of_the_book_as_it_is_and_what_was_written_is_kept(
     assert_eq!((receipts.len(), receipts[0].permission), (1, uid));
     assert!(says(&h, "Last handed over on"));
 }
+
+/// The invented bay lies in no country: that nothing is known of its law is said, rather than nothing.
+#[test]
+fn where_no_list_of_duties_is_known_the_sheet_says_whom_to_ask() {
+    let h = window(SheetChoice::Share);
+    for line in scourline::duties::law_said(None) {
+        assert!(says(&h, &line), "{line}");
+    }
+}

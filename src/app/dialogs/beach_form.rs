@@ -35,7 +35,10 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
         egui::Grid::new("beach").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
             field(ui, "Name", &mut form.draft.name, "");
             field(ui, "Time zone", &mut form.draft.time_zone, "a name such as Europe/London");
-            field(ui, "Datum offset, m", &mut form.offset, "tide level = land level + this");
+            let offset = field(ui, "Datum offset, m", &mut form.offset, "tide level = land level + this");
+            if std::mem::take(&mut form.to_offset) {
+                offset.request_focus();
+            }
             field(ui, "Slope, 1 in", &mut form.slope, "used only without surveyed levels");
             field(ui, "Level at the baseline, m", &mut form.back, "above land datum, used with the slope");
         });
@@ -96,13 +99,15 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
     done
 }
 
-fn field(ui: &mut Ui, label: &str, text: &mut String, hint: &str) {
+fn field(ui: &mut Ui, label: &str, text: &mut String, hint: &str) -> egui::Response {
     let label = ui.label(label);
-    ui.horizontal(|ui| {
-        ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
+    let field = ui.horizontal(|ui| {
+        let field = ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
         ui.label(soft(ui, hint));
+        field
     });
     ui.end_row();
+    field.inner
 }
 
 /// Offsets that the chosen station itself states between its land datums and chart datum.

@@ -6,6 +6,8 @@ use crate::book::{Beach, StandardPort, TideChoice};
 pub(crate) struct BeachForm {
     pub(crate) draft: Beach,
     pub(crate) offset: String,
+    /// Whether the keyboard goes to the offset, as that is what is lacking.
+    pub(crate) to_offset: bool,
     /// The source that the offset stands there for.
     pub(crate) offset_for: TideChoice,
     /// The source and the offset as the form began with them.
@@ -27,6 +29,7 @@ impl BeachForm {
         let (offset, tide) = (text(draft.datum_offset_m), TideForm::from_draft(&mut draft));
         Self {
             offset: offset.clone(),
+            to_offset: false,
             offset_for: draft.tide.clone(),
             offset_first: (draft.tide.clone(), offset),
             offset_anew: None,
@@ -37,6 +40,13 @@ impl BeachForm {
             refusal: None,
             draft,
         }
+    }
+}
+
+impl BeachForm {
+    /// The same with the keyboard at the offset.
+    pub(crate) fn at_offset(draft: Beach) -> Self {
+        Self { to_offset: true, ..Self::from_beach(draft) }
     }
 }
 

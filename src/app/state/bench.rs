@@ -2,7 +2,7 @@
 
 use super::bench_forms::{Asking, EntryForm, KindForm, SetupForm};
 use crate::book::Uid;
-use crate::query::Item;
+use crate::query::{Item, OneSignal};
 
 /// What is chosen and typed on the bench.
 #[derive(Default)]
@@ -22,6 +22,8 @@ pub(crate) struct BenchView {
     pub(crate) open: bool,
     /// Two set-ups that are before the person's eyes side by side.
     pub(crate) beside: Option<(Uid, Uid)>,
+    /// The signal that is before the person's eyes.
+    pub(crate) signal: Option<OneSignal>,
 }
 
 /// What the bench is used for just now.
@@ -48,6 +50,11 @@ impl BenchView {
     /// The set-up whose readings are to be left out in turn.
     pub(crate) fn calibrating(&mut self) -> Option<Uid> {
         std::mem::take(&mut self.open).then_some(self.setup).flatten()
+    }
+
+    /// The signal that is asked after.
+    pub(crate) fn asking_of(&mut self) -> Option<OneSignal> {
+        self.signal.take()
     }
 
     /// The set-ups that are to be compared.

@@ -82,10 +82,10 @@ impl<'a> FrameContext<'a> {
     }
 
     /// The curve of the tide as it is now, over the stretch asked for or, until that is there, another one.
-    pub(crate) fn tide_curve(&self) -> Option<&'a Curve> {
+    pub(crate) fn tide_curve(&self) -> Option<&'a Given<Curve>> {
         let (answer, setting) = (self.answers.answer::<CurveQuestion>(), self.answers.answer::<SettingQuestion>());
         let (curve, _) = answer.newest()?;
-        (answer.question()?.setting == *setting.fresh()?).then_some(&**curve)
+        (answer.question()?.setting == *setting.fresh()?).then_some(curve)
     }
 
     /// What the Log lists, in order, with its age.

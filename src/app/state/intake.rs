@@ -20,6 +20,10 @@ pub(crate) struct IntakeForm {
     /// The new book that all goes into, where what is shown is not kept.
     pub(crate) into: Option<IntoBook>,
     pub(crate) what: Option<What>,
+    /// Whether they are another person's; whose, as it is typed, and as it was left.
+    pub(crate) anothers: bool,
+    pub(crate) owner: String,
+    pub(crate) by: Option<String>,
     /// The clock of times without an offset, as it is typed, and as it was left.
     pub(crate) clock: String,
     pub(crate) zone: Option<String>,
@@ -65,6 +69,9 @@ impl IntakeForm {
             name: "My beach".to_owned(),
             into: None,
             what: None,
+            anothers: false,
+            owner: String::new(),
+            by: None,
             clock: String::new(),
             zone: None,
             feet: false,
@@ -118,6 +125,7 @@ impl IntakeForm {
             home: self.home.clone(),
             what: self.what,
             zone: self.zone.clone(),
+            by: self.by.clone().filter(|_| self.anothers),
             feet: self.feet,
             camera_clock_s: self.camera_clock_s,
             columns: self.columns.clone(),

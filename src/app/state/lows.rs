@@ -59,8 +59,8 @@ pub(crate) struct LowsView {
     pub(crate) daylight_only: bool,
     /// The free hours while they are being typed; the beach keeps them.
     pub(crate) typed: Option<String>,
-    /// How high the strip and the list last were, points: their room is kept while they are worked out anew.
-    pub(crate) highs: [f32; 2],
+    /// How high the next low, the strip and the list last were, points: their room is kept while they are worked out anew.
+    pub(crate) highs: [f32; 3],
     /// Midnight that the month begins with: it stays while the instant moves within the month.
     pub(crate) month: Option<Timestamp>,
 }
@@ -72,7 +72,7 @@ impl Default for LowsView {
             order: LowsOrder::Soonest,
             daylight_only: false,
             typed: None,
-            highs: [0.0; 2],
+            highs: [0.0; 3],
             month: None,
         }
     }

@@ -23,6 +23,7 @@ pub(crate) mod section;
 mod selection;
 pub(crate) mod share;
 mod sheet_choice;
+mod sun_said;
 pub(crate) mod time;
 mod window;
 mod words;

@@ -51,8 +51,8 @@ pub(crate) struct NextLowView {
     /// The low whose route stands beside this one's.
     pub(crate) beside: Option<Timestamp>,
     pub(crate) folder: String,
-    /// How high the route last was on the sheet, points.
-    pub(crate) high: f32,
+    /// How high the route's times and all below them last were on the sheet, points.
+    pub(crate) highs: [f32; 2],
 }
 
 /// Moments nearer than this are one: Time plans anew in such steps, seconds.
@@ -78,7 +78,7 @@ impl Default for NextLowView {
             planned: BTreeMap::new(),
             beside: None,
             folder: String::new(),
-            high: 0.0,
+            highs: [0.0; 2],
         }
     }
 }

@@ -1,9 +1,16 @@
 //! What Time shows.
 
-use jiff::Timestamp;
+use std::sync::Arc;
 
+use egui::Rect;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::app::widgets::kept::Kept;
 use crate::app::widgets::labels::Placed;
-use crate::query::drawing::Span;
+use crate::query::Given;
+use crate::query::drawing::{Curve, Span};
+use crate::tide::Surge;
 
 /// The spans offered by name, seconds.
 pub(crate) const SPANS: [(&str, f64); 5] = [
@@ -15,17 +22,50 @@ pub(crate) const SPANS: [(&str, f64); 5] = [
 ];
 
 /// What Time shows.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub(crate) struct TimeView {
     pub(crate) span: Span,
     /// Whether the span is being moved rather than the instant.
     pub(crate) pans: bool,
     /// The name of the next low, as it was last written.
     pub(crate) next_low: Option<Placed>,
+    pub(crate) tide: Kept<TideLaid>,
+    pub(crate) turns: Kept<TurnNames>,
+}
+
+/// What a time and a level are drawn by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct TimeAxis {
+    pub(crate) rect: Rect,
+    pub(crate) span: Span,
+    pub(crate) low_m: f64,
+    pub(crate) high_m: f64,
+}
+
+/// The tide itself with day and night.
+#[derive(PartialEq)]
+pub(crate) struct TideLaid {
+    pub(crate) axis: TimeAxis,
+    pub(crate) curve: Given<Curve>,
+    /// What the weather adds, and from which level of the curve on.
+    pub(crate) expected: Option<(Surge, usize)>,
+}
+
+/// When the water turns and how high it stands then.
+#[derive(PartialEq)]
+pub(crate) struct TurnNames {
+    pub(crate) axis: TimeAxis,
+    pub(crate) curve: Given<Curve>,
+    /// When the next low is.
+    pub(crate) next: Option<Timestamp>,
+    pub(crate) zone: TimeZone,
+    /// Where names stand already.
+    pub(crate) taken: Arc<[Rect]>,
 }
 
 impl TimeView {
     pub(crate) fn around(at: Timestamp) -> Self {
-        Self { span: Span::around(at, SPANS[1].1), pans: false, next_low: None }
+        let span = Span::around(at, SPANS[1].1);
+        Self { span, pans: false, next_low: None, tide: Kept::default(), turns: Kept::default() }
     }
 }

@@ -16,6 +16,7 @@ use super::section::SectionView;
 use super::selection::Selection;
 use super::share::ShareView;
 use super::sheet_choice::SheetChoice;
+use super::sun_said::SunSaid;
 use super::time::TimeView;
 use crate::book::Edit;
 use crate::query::Listed;
@@ -40,8 +41,12 @@ pub(crate) struct State {
     /// The program's own chooser of files, over whatever else is open.
     pub(crate) chooser: Option<Chooser>,
     pub(crate) photo: PhotoView,
+    pub(crate) sun_said: SunSaid,
     pub(crate) dialog: Option<Dialog>,
-    pub(crate) section_folded: bool,
+    /// Whether Section is wanted, once somebody said so; else it is there where there is room.
+    pub(crate) section_wanted: Option<bool>,
+    /// Whether it stands there now; `None` where there is no room for it.
+    pub(crate) section_there: Option<bool>,
     pub(crate) sheet_folded: bool,
     /// What is to be done once the frame is laid out.
     pub(crate) commands: Vec<Command>,
@@ -67,8 +72,10 @@ impl State {
             sent_draft: None,
             chooser: None,
             photo: PhotoView::default(),
+            sun_said: SunSaid::default(),
             dialog: None,
-            section_folded: false,
+            section_wanted: None,
+            section_there: None,
             sheet_folded: false,
             commands: Vec::new(),
         }

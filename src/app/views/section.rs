@@ -8,26 +8,18 @@ use egui::{
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
-use crate::app::state::section::SectionKey;
+use crate::app::state::plan_drawn::Seen;
+use crate::app::state::section::{Cut, LevelAxis as Axis, SandCut, SectionKey, VerdictsCut};
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge, level_words};
 use crate::app::widgets::crowd::{Style, left_out_words};
+use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette, sand_colour};
-use crate::app::widgets::{hatch, item_card};
+use crate::app::widgets::{hatch, item_card, named_marks};
 use crate::query::Item;
 use crate::query::drawing::Land;
 use crate::query::{Age, NotYet, ProfileQuestion};
 use crate::shore::{LevelSource, SectionPoint, ShorePoint};
-
-/// The axis across the screen: high sand on the left, low on the right, as seen along the shore.
-struct Axis {
-    rect: Rect,
-    /// Level at the left and at the right edge, metres above the shown datum.
-    high_m: f64,
-    low_m: f64,
-    /// FrameContext level = land level + this.
-    shift_m: f64,
-}
 
 impl Axis {
     fn x(&self, land_m: f64) -> f32 {
@@ -72,8 +64,13 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             let water_m = shown.water_m(state.clock.at);
             let axis = axis(canvas, land, profile, water_m);
             let painter = ui.painter().with_clip_rect(canvas);
-            paint(&painter, &axis, land, profile, &look, along_m, state, water_m);
-            verdicts(&painter, &axis, land, profile, &look, along_m, shown, state);
+            let seen = Seen { look, lay: state.plan.lay_index() };
+            let cut = Cut { land: land.clone(), profile: profile.clone(), along_m, seen, axis };
+            state.section.sand.show(&painter, SandCut { cut: cut.clone(), water_m });
+            if let Some((read, _)) = shown.read().filter(|_| state.plan.verdicts) {
+                let (read, weight, in_light) = (read.clone(), state.read.weight, shown.verdict(&state.selection).map(|o| o.item));
+                state.section.verdicts.show(&painter, VerdictsCut { cut, read, weight, in_light });
+            }
             let hovered = marks(&painter, &axis, shown, state, &look, response.hover_pos());
             if response.contains_pointer() {
                 state.selection.hovered = hovered;
@@ -83,6 +80,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                     state.selection.only(item);
                 }
                 item_card::at_pointer(shown, &response, item);
+            }
+            if let Some((marks, _)) = shown.marks() {
+                named_marks::show(ui, &response, "Section", shown, state, |state| state.section.crowd.named(marks));
             }
             keys(ui, &response, shown, state, along_m);
             if response.dragged() {
@@ -159,22 +159,26 @@ fn axis(rect: Rect, land: &Land, profile: &[SectionPoint], water_m: Option<f64>)
     Axis { rect, high_m: high + room, low_m: low - room, shift_m }
 }
 
-#[expect(clippy::too_many_arguments, reason = "one private painter; a struct would only rename its arguments")]
-fn paint(
-    painter: &Painter,
-    axis: &Axis,
-    land: &Land,
-    profile: &[SectionPoint],
-    look: &Look,
-    along_m: f64,
-    state: &State,
-    water_m: Option<f64>,
-) {
-    let p = palette(painter.ctx());
-    let lay = state.plan.lay_index();
-    let y = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]).y;
+impl Cut {
+    /// How far down the screen a place of the cut is.
+    fn y(&self, across_m: f64) -> f32 {
+        let place = self.land.placing.of_shore(ShorePoint::new(self.along_m, across_m));
+        self.seen.look.pos(place[self.seen.lay]).y
+    }
+}
+
+impl Drawing for SandCut {
+    type Told = ();
+
+    fn draw(&self, painter: &Painter) {
+        sand(painter, &self.cut, self.water_m);
+    }
+}
+
+fn sand(painter: &Painter, cut: &Cut, water_m: Option<f64>) {
+    let (p, axis, land) = (palette(painter.ctx()), &cut.axis, &cut.land);
     let right = axis.rect.right();
-    let rows: Vec<(f32, &SectionPoint)> = profile.iter().map(|s| (y(s.across_m), s)).collect();
+    let rows: Vec<(f32, &SectionPoint)> = cut.profile.iter().map(|s| (cut.y(s.across_m), s)).collect();
     let water = water_m.and_then(|w| land.land_m(w));
     let (mut sand, mut wet, mut doubt) = (Mesh::default(), Mesh::default(), Mesh::default());
     for pair in rows.windows(2) {
@@ -232,34 +236,30 @@ fn unsurveyed(painter: &Painter, axis: &Axis, rows: &[(f32, &SectionPoint)], col
     }
 }
 
+impl Drawing for VerdictsCut {
+    type Told = ();
+
+    fn draw(&self, painter: &Painter) {
+        verdicts(painter, self);
+    }
+}
+
 /// What was read, where the section cuts it: a thick stroke on the sand between its levels or over
 /// its width, and a tick for its levels at the foot. The verdict in the light is drawn even where the
 /// section passes it by, as the range of level that it keeps.
-#[expect(clippy::too_many_arguments, reason = "one private painter; a struct would only rename its arguments")]
-fn verdicts(
-    painter: &Painter,
-    axis: &Axis,
-    land: &Land,
-    profile: &[SectionPoint],
-    look: &Look,
-    along_m: f64,
-    shown: &FrameContext<'_>,
-    state: &State,
-) {
-    let Some(read) = shown.read().map(|(read, _)| read).filter(|_| state.plan.verdicts) else { return };
-    let p = palette(painter.ctx());
-    let lay = state.plan.lay_index();
-    let y = |across_m: f64| look.pos(land.placing.of_shore(ShorePoint::new(along_m, across_m))[lay]).y;
-    let in_light = shown.verdict(&state.selection).map(|o| o.item);
-    let told = read.verdicts(state.read.weight).iter().filter_map(|v| read.outline_of(v));
-    let extra = shown.verdict(&state.selection);
+fn verdicts(painter: &Painter, drawn: &VerdictsCut) {
+    let VerdictsCut { cut, read, weight, in_light } = drawn;
+    let (p, axis) = (palette(painter.ctx()), &cut.axis);
+    let told = read.verdicts(*weight).iter().filter_map(|v| read.outline_of(v));
+    let extra = in_light.and_then(|item| read.outline(item));
+    let in_light = extra.map(|o| o.item);
     let mut names = Vec::new();
     let all: Vec<_> = told.filter(|o| Some(o.item) != in_light).chain(extra).collect();
     for outline in all {
         let lit = in_light == Some(outline.item);
         let line = matches!(outline.item, Item::ScourLine(_));
         let colour = if lit { p.picked } else { [p.cluster, p.accent][usize::from(line)] };
-        let across = outline.across_at(along_m);
+        let across = outline.across_at(cut.along_m);
         if lit && let Some((low, high)) = outline.land_m {
             let (left, right) = (axis.x(high), axis.x(low));
             let band = Rect::from_x_y_ranges(left..=right.max(left + 2.0), axis.rect.y_range());
@@ -281,7 +281,8 @@ fn verdicts(
             Some((low, high)) => (low..=high).contains(&s.land_m) && (s.across_m - near).abs() < 25.0,
             None => (near..=far).contains(&s.across_m),
         };
-        let run: Vec<Pos2> = profile.iter().filter(|s| inside(s)).map(|s| pos2(axis.x(s.land_m), y(s.across_m))).collect();
+        let inside = cut.profile.iter().filter(|s| inside(s));
+        let run: Vec<Pos2> = inside.map(|s| pos2(axis.x(s.land_m), cut.y(s.across_m))).collect();
         let Some(top) = run.first().copied() else { continue };
         painter.add(Shape::line(run, PathStroke::new(if lit { 9.0 } else { 6.0 }, colour.gamma_multiply(0.55))));
         let short = outline.label.split(" · ").next().unwrap_or_default();
@@ -348,7 +349,7 @@ fn marks(
         levels_m: (axis.low_m, axis.high_m, axis.shift_m),
     };
     let crowd = &mut state.section.crowd;
-    crowd.lay(key, marks, || marks.numbers_along((along_m - reach_m) as f32, (along_m + reach_m) as f32), at);
+    crowd.lay(key, axis.rect, marks, || marks.numbers_along((along_m - reach_m) as f32, (along_m + reach_m) as f32), at);
     crowd.show(painter, marks, shown, &state.selection, STYLE, at);
     let hovered = state.selection.hovered.filter(|item| !state.selection.holds(*item));
     if let Some(at) = hovered.and_then(|item| at(marks.number(item)?)) {

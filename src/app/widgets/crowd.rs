@@ -1,7 +1,7 @@
 //! A crowd of marks: thinned where they would cover their like, and drawn as one mesh that is made again only
 //! when something about it changed, so that a frame costs the same however many there are.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 use egui::epaint::{Mesh, Tessellator};
@@ -9,6 +9,7 @@ use egui::{Color32, Context, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 
 use super::kept;
 use super::marks::mark;
+use super::named_marks::Named;
 use super::theme::palette;
 use crate::app::state::{FrameContext, Selection};
 use crate::query::Item;
@@ -18,6 +19,8 @@ use crate::query::drawing::{Mark, MarkShape, Marks};
 const FEW: usize = 1_200;
 /// Marks drawn at most.
 const MOST: usize = 2_500;
+/// So much of a drawing is there for each mark before they are thinned, square points.
+const PER_MARK: f32 = 220.0;
 /// Side of the square in which, of each shape, the topmost alone is drawn, points; wider until few enough are left.
 const SQUARE: f32 = 3.0;
 /// What is picked or in the light is always drawn as long as it is no more than this.
@@ -88,8 +91,15 @@ impl<K> Default for Crowd<K> {
 
 impl<K: PartialEq> Crowd<K> {
     /// Lays the marks out anew when what decides their places has changed. `at` tells where the mark of a number
-    /// stands, if it is in view; `all` lists the numbers to try, in painter's order.
-    pub(crate) fn lay(&mut self, key: K, marks: &Marks, all: impl FnOnce() -> Vec<u32>, at: impl Fn(u32) -> Option<Pos2>) {
+    /// stands, if it is in `room`; `all` lists the numbers to try, in painter's order.
+    pub(crate) fn lay(
+        &mut self,
+        key: K,
+        room: Rect,
+        marks: &Marks,
+        all: impl FnOnce() -> Vec<u32>,
+        at: impl Fn(u32) -> Option<Pos2>,
+    ) {
         if self.key.as_ref() == Some(&key) {
             return;
         }
@@ -98,7 +108,7 @@ impl<K: PartialEq> Crowd<K> {
         let count = placed.len();
         let dangers = placed.iter().filter(|p| p.shape == MarkShape::Danger).take(MOST_DANGERS);
         self.dangers = dangers.map(|p| p.at).collect();
-        self.drawn = thinned(placed);
+        self.drawn = thinned(placed, limits(room));
         self.left_out = count - self.drawn.len();
         (self.key, self.tones) = (Some(key), None);
     }
@@ -124,19 +134,35 @@ impl<K: PartialEq> Crowd<K> {
         kept::apart(painter, &self.mesh);
     }
 
+    /// What is drawn, from left to right.
+    fn in_order(&self) -> Vec<Placed> {
+        let mut order: Vec<Placed> = self.drawn.iter().chain(&self.picked).copied().collect();
+        order.sort_by(|a, b| a.at.x.total_cmp(&b.at.x).then(a.at.y.total_cmp(&b.at.y)).then(a.number.cmp(&b.number)));
+        order.dedup_by_key(|placed| placed.number);
+        order
+    }
+
+    /// What is drawn, as things with names: what is picked first, then from left to right.
+    pub(crate) fn named(&self, marks: &Marks) -> Vec<Named> {
+        let picked: BTreeSet<u32> = self.picked.iter().map(|p| p.number).collect();
+        let (first, rest): (Vec<Placed>, Vec<Placed>) = self.in_order().into_iter().partition(|p| picked.contains(&p.number));
+        let all = first.into_iter().chain(rest);
+        let named =
+            |p: Placed| Named { item: marks.all[p.number as usize].item, rect: Rect::from_center_size(p.at, Vec2::splat(12.0)) };
+        all.map(named).collect()
+    }
+
     /// The mark after or before another as they stand from left to right; the first or last where that one is not drawn.
     pub(crate) fn step(&self, from: Option<u32>, forward: bool) -> Option<u32> {
-        let mut order: Vec<(f32, f32, u32)> = self.drawn.iter().chain(&self.picked).map(|p| (p.at.x, p.at.y, p.number)).collect();
-        order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
-        order.dedup_by_key(|(_, _, number)| *number);
-        let here = from.and_then(|from| order.iter().position(|(_, _, n)| *n == from));
+        let order = self.in_order();
+        let here = from.and_then(|from| order.iter().position(|placed| placed.number == from));
         let to = match (here, forward) {
             (None, true) => 0,
             (None, false) => order.len().checked_sub(1)?,
             (Some(n), true) => (n + 1) % order.len(),
             (Some(n), false) => (n + order.len() - 1) % order.len(),
         };
-        order.get(to).map(|(_, _, number)| *number)
+        order.get(to).map(|placed| placed.number)
     }
 
     /// Where marks stand that may be ordnance.
@@ -201,9 +227,15 @@ impl<K: PartialEq> Crowd<K> {
     }
 }
 
+/// Of how many all are drawn, and how many are drawn at most: fewer on a small drawing, where they would hide the ground.
+fn limits(room: Rect) -> (usize, usize) {
+    let area = room.area().max(0.0);
+    (FEW.min((area / PER_MARK) as usize), MOST.min((2.0 * area / PER_MARK) as usize))
+}
+
 /// Those that are seen: of each shape the topmost in each square of the screen.
-fn thinned(placed: Vec<Placed>) -> Vec<Placed> {
-    if placed.len() <= FEW {
+fn thinned(placed: Vec<Placed>, (few, most): (usize, usize)) -> Vec<Placed> {
+    if placed.len() <= few {
         return placed;
     }
     let bounds = placed.iter().fold(Rect::NOTHING, |r, p| r.union(Rect::from_min_max(p.at, p.at)));
@@ -222,7 +254,7 @@ fn thinned(placed: Vec<Placed>) -> Vec<Placed> {
             *of_square |= bit;
             free
         });
-        if left.len() <= MOST || columns * rows == 1 {
+        if left.len() <= most || columns * rows == 1 {
             left.reverse();
             return left;
         }
@@ -317,6 +349,17 @@ mod tests {
 
     use super::*;
 
+    const WIDE: (usize, usize) = (FEW, MOST);
+
+    #[test]
+    fn a_small_drawing_holds_fewer() {
+        let room = |width: f32, height: f32| Rect::from_min_size(Pos2::ZERO, egui::vec2(width, height));
+        assert_eq!(limits(room(1_000.0, 600.0)), WIDE);
+        let (few, most) = limits(room(338.0, 216.0));
+        assert!(few < FEW / 2 && few < most && most < MOST, "{few} and {most}");
+        assert_eq!(limits(Rect::NOTHING).0, 0);
+    }
+
     fn spread(count: u32, side: f32, shape: impl Fn(u32) -> MarkShape) -> Vec<Placed> {
         let at = |n: u32| pos2((n % 300) as f32 * side / 300.0, (n / 300) as f32 * side / 300.0);
         (0..count).map(|number| Placed { at: at(number), number, shape: shape(number) }).collect()
@@ -324,13 +367,13 @@ mod tests {
 
     #[test]
     fn few_are_all_drawn_and_of_many_the_topmost_of_each_shape_and_square() {
-        let few = thinned(spread(FEW as u32, 1.0, |_| MarkShape::Light));
+        let few = thinned(spread(FEW as u32, 1.0, |_| MarkShape::Light), WIDE);
         assert_eq!(few.len(), FEW);
         // All in one square: the last of each shape is left, in painter's order.
         let shape = |n: u32| if n.is_multiple_of(2) { MarkShape::Light } else { MarkShape::Heavy };
-        let left: Vec<u32> = thinned(spread(2_000, 0.5, shape)).iter().map(|p| p.number).collect();
+        let left: Vec<u32> = thinned(spread(2_000, 0.5, shape), WIDE).iter().map(|p| p.number).collect();
         assert_eq!(left, [1_998, 1_999]);
-        let many = thinned(spread(90_000, 2_000.0, shape));
+        let many = thinned(spread(90_000, 2_000.0, shape), WIDE);
         assert!(many.len() <= MOST && many.len() > MOST / 3, "{}", many.len());
         assert!(many.windows(2).all(|w| w[0].number < w[1].number));
     }

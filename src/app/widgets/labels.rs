@@ -113,12 +113,6 @@ impl Labels {
         let size = |text: &str| painter.layout_no_wrap(text.to_owned(), wanted.font.clone(), wanted.ink).size();
         let base = |text: &str| self.inside(wanted.anchor.anchor_size(wanted.at, size(text)));
         let fits = |rect: &Rect| rect.width() <= self.inner.width() && rect.height() <= self.inner.height();
-        // Anywhere free, as near as can be.
-        let nearest = |base: Rect, reach: f32| {
-            let off = |r: &Rect| r.center().distance(base.center());
-            let near = self.grid(base.size()).filter(|r| off(r) <= reach && self.is_free(*r));
-            near.min_by(|a, b| off(a).total_cmp(&off(b)))
-        };
         for text in wanted.texts {
             let base = base(text);
             if !fits(&base) {
@@ -128,7 +122,7 @@ impl Labels {
                 wanted.moves.shifts().map(|n| self.inside(base.translate(vec2(0.0, f32::from(n) * (base.height() + APART)))));
             let tried = std::iter::once(base).chain(moved).find(|rect| self.is_free(*rect));
             // What must be shown is moved a little before it is shortened.
-            if let Some(rect) = tried.or_else(|| nearest(base, NEAR).filter(|_| wanted.must)) {
+            if let Some(rect) = tried.or_else(|| if wanted.must { self.nearest(base, NEAR) } else { None }) {
                 return Some(placed(rect, text));
             }
         }
@@ -136,24 +130,53 @@ impl Labels {
             return None;
         }
         let far = self.inner.width() + self.inner.height();
-        let anywhere = wanted.texts.iter().find_map(|text| Some(placed(nearest(base(text), far)?, text)));
+        let anywhere = wanted.texts.iter().find_map(|text| Some(placed(self.nearest(base(text), far)?, text)));
         // Nothing at all is free: over others, in the fewest words.
         anywhere.or_else(|| wanted.texts.last().map(|text| placed(base(text), text)))
     }
 
-    /// Places all over the room, in steps.
-    fn grid(&self, size: Vec2) -> impl Iterator<Item = Rect> {
-        let (inner, step) = (self.inner, vec2((size.x / 3.0).max(8.0), (size.y / 2.0).max(6.0)));
-        let count = |room: f32, step: f32| (room.max(0.0) / step) as u16;
-        let (columns, rows) = (count(inner.width() - size.x, step.x), count(inner.height() - size.y, step.y));
-        let fits = size.x <= inner.width() && size.y <= inner.height();
-        (0..if fits { rows + 1 } else { 0 }).flat_map(move |row| {
-            (0..=columns).map(move |column| {
-                let corner = pos2(inner.left() + f32::from(column) * step.x, inner.top() + f32::from(row) * step.y);
-                Rect::from_min_size(corner, size)
-            })
-        })
+    /// Whether a name of that size would find its place free where it is to stand.
+    pub(crate) fn has_room(&self, at: Pos2, anchor: Align2, size: Vec2) -> bool {
+        self.is_free(self.inside(anchor.anchor_size(at, size)))
     }
+
+    /// Of places all over the room, in steps, the free one that is nearest to a place, no further away than `reach`.
+    fn nearest(&self, base: Rect, reach: f32) -> Option<Rect> {
+        let (inner, size) = (self.inner, base.size());
+        if size.x > inner.width() || size.y > inner.height() {
+            return None;
+        }
+        let (columns, rows) = (
+            steps(inner.left(), inner.width() - size.x, (size.x / 3.0).max(8.0), base.left()),
+            steps(inner.top(), inner.height() - size.y, (size.y / 2.0).max(6.0), base.top()),
+        );
+        let (mut best, mut off_sq) = (None, (reach * reach).next_up());
+        // Both run away from the place, so that no more is looked at than what may be nearer than the best so far.
+        for (top, down_sq) in rows {
+            if down_sq >= off_sq {
+                break;
+            }
+            let near = columns.iter().take_while(|(_, along_sq)| along_sq + down_sq < off_sq);
+            let mut free = near.map(|(left, along_sq)| (Rect::from_min_size(pos2(*left, top), size), along_sq + down_sq));
+            if let Some((rect, sq)) = free.find(|(rect, _)| self.is_free(*rect)) {
+                (best, off_sq) = (Some(rect), sq);
+            }
+        }
+        best
+    }
+}
+
+/// The steps over a stretch of room, each with the square of how far it is from a place, the nearest first.
+fn steps(from: f32, room: f32, step: f32, place: f32) -> Vec<(f32, f32)> {
+    let count = (room.max(0.0) / step) as u16;
+    let mut all: Vec<(f32, f32)> = (0..=count)
+        .map(|n| {
+            let at = from + f32::from(n) * step;
+            (at, (at - place) * (at - place))
+        })
+        .collect();
+    all.sort_by(|a, b| a.1.total_cmp(&b.1));
+    all
 }
 
 impl Moves {
@@ -215,8 +238,43 @@ mod tests {
         });
     }
 
+    /// Every place of the grid, looked at one after another.
+    fn nearest_of_all(labels: &Labels, base: Rect, reach: f32) -> Option<f32> {
+        let (inner, size) = (labels.inner, base.size());
+        let step = vec2((size.x / 3.0).max(8.0), (size.y / 2.0).max(6.0));
+        let mut best: Option<f32> = None;
+        for row in 0..200_u16 {
+            for column in 0..200_u16 {
+                let corner = inner.min + vec2(f32::from(column) * step.x, f32::from(row) * step.y);
+                let rect = Rect::from_min_size(corner, size);
+                let off = rect.center().distance(base.center());
+                if inner.contains_rect(rect) && off <= reach && labels.is_free(rect) && best.is_none_or(|b| off < b) {
+                    best = Some(off);
+                }
+            }
+        }
+        best
+    }
+
     proptest! {
         #![proptest_config(crate::cases::kept())]
+        #[test]
+        fn the_nearest_free_place_is_the_nearest_of_all(
+            place in (0.0f32..340.0, 0.0f32..280.0),
+            size in (10.0f32..60.0, 8.0f32..20.0),
+            blocks in prop::collection::vec((0.0f32..380.0, 0.0f32..280.0), 0..40),
+            reach in prop_oneof![Just(60.0f32), Just(700.0f32)],
+        ) {
+            let blocks = blocks.iter().map(|(x, y)| Rect::from_min_size(pos2(*x, *y), vec2(50.0, 40.0)));
+            // A little more room than the grid, so that the last step is never a matter of rounding.
+            let labels = Labels::within(Rect::from_min_size(pos2(0.0, 0.0), vec2(400.013, 300.017)), blocks);
+            let base = Rect::from_min_size(pos2(place.0, place.1), vec2(size.0, size.1));
+            let found = labels.nearest(base, reach).map(|rect| rect.center().distance(base.center()));
+            let all = nearest_of_all(&labels, base, reach);
+            prop_assert_eq!(found.is_some(), all.is_some());
+            prop_assert!((found.unwrap_or(0.0) - all.unwrap_or(0.0)).abs() < 1e-2, "{:?} and {:?}", found, all);
+        }
+
         #[test]
         fn what_must_be_shown_is_whole_within_the_edges_and_covers_nothing_while_there_is_room(
             spots in prop::collection::vec((-50.0f32..450.0, -50.0f32..350.0), 1..9),

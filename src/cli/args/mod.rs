@@ -42,7 +42,7 @@ pub struct WindowArgs {
     /// What Plan shows of the ground: none, covered, rate or certainty.
     #[arg(long, value_name = "WORD", value_parser = ["none", "covered", "rate", "certainty"])]
     pub ground: Option<String>,
-    /// The folded part or the verdict of Read to open, by the beginning of its name: zones, "scour line 1".
+    /// The folded part or verdict of Read to open, by how its name begins: zones, "scour line 1"; or route: plans the next low
     #[arg(long, value_name = "NAME")]
     pub part: Option<String>,
     /// Dark instead of light.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args as ClapArgs;
 
-/// Options of `permission`. Without anything to change it only shows; an empty text takes a field out.
+/// Options of `permission`. Without anything to change it only shows; `none` or an empty text takes a field out.
 #[derive(Debug, ClapArgs)]
 pub struct PermissionArgs {
     /// The book.
@@ -52,7 +52,7 @@ pub struct PermissionArgs {
     /// How places are told: exact, or as squares of 10, 100, 1000, 10000 or 100000 m.
     #[arg(long, value_name = "HOW", requires = "name")]
     pub precision: Option<String>,
-    /// How places of some kinds are told: "coins 100 m; jewellery withheld".
+    /// How places of some kinds are told: "coins 100 m; jewellery withheld", or "everything withheld".
     #[arg(long, value_name = "RULES", requires = "name")]
     pub places: Option<String>,
     /// Print one JSON document.

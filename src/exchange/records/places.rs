@@ -38,9 +38,11 @@ pub(in crate::exchange) fn level(
     height_m: Option<f64>,
 ) -> Result<LevelPoint, String> {
     let level_m = if row.has(Field::Level) {
-        let text = row.words(Field::Level);
         let usual = if taking.options.feet { Unit::FOOT } else { Unit::METRE };
-        row.measure(Field::Level, usual).ok_or_else(|| format!("its level \"{text}\" is not a height"))?
+        match row.measure(Field::Level, usual) {
+            Some(level_m) => level_m,
+            None => return Err(format!("its level \"{}\" is not a height", row.text(Field::Level))),
+        }
     } else {
         height_m.ok_or("has no level")?
     };
@@ -83,6 +85,10 @@ pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: Mu
             ZoneUse::NoSearch
         }
         (Err(_), Err(_)) if text.is_empty() && closure.is_some() => ZoneUse::NoSearch,
+        (Err(_), Err(_)) if ZoneUse::keep_off(&format!("{text} {}", name(row))).is_some() => {
+            taking.count(row.mark.line, "zone(s) are ground to keep off by their words; routes neither search nor cross it");
+            ZoneUse::keep_off(&format!("{text} {}", name(row))).unwrap_or(ZoneUse::NoSearch)
+        }
         (Err(_), Err(_)) => {
             let warning = if text.is_empty() {
                 "zone(s) name no use and were taken as \"other\""
@@ -93,7 +99,9 @@ pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: Mu
             ZoneUse::Other
         }
     };
-    let notes = if usage == ZoneUse::Other { text } else { String::new() };
+    // Its own words stay with it wherever the use is not one of them.
+    let is_own_word = !text.is_empty() && text.parse::<ZoneUse>().is_err() && closure.is_none();
+    let notes = if is_own_word { text } else { String::new() };
     let closure = closure.filter(|_| usage == ZoneUse::NoSearch);
     Ok(Zone { uid: unnamed(), beach: taking.beach.uid, name: name(row), usage, area, closure, notes: row.notes(&[&notes]) })
 }

@@ -326,7 +326,7 @@ impl Row {
 
     /// The uid a file written from a book gives.
     pub(in crate::exchange) fn uid(&self) -> Option<Uid> {
-        self.text(Field::Uid).parse().ok()
+        self.cells.get(&Field::Uid).and_then(|cell| cell.text.parse().ok())
     }
 }
 

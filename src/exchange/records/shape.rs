@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use geo::{BoundingRect as _, Centroid as _};
 use geo_types::{Coord, LineString, MultiLineString, MultiPolygon};
 use jiff::Timestamp;
 
 use super::row::Row;
-use crate::book::{BarrierShape, Plan, Track, TrackPoint, Uid};
-use crate::earth::LonLat;
+use crate::book::{BarrierShape, Find, Plan, Track, TrackPoint, Uid};
+use crate::earth::{LonLat, distance_m};
 use crate::exchange::error::Stop;
 use crate::exchange::records::{places, things};
 use crate::exchange::take_in::About;
@@ -219,6 +220,31 @@ fn take_area(taking: &mut Taking<'_>, row: &mut Row, role: Option<Role>, area: M
             let made = places::barrier(taking, row, BarrierShape::Area(area));
             things::settle(taking, row, made)
         }
+        Role::What(What::Finds) => take_roughly_placed(taking, row, &area),
         other => misfit(taking, row, other, &Shape::Area(MultiPolygon(Vec::new()))),
     }
+}
+
+/// A find that is told to lie somewhere in an area, as a holder is handed it: only as another person's, whose finds are in no
+/// reading. It stands in the middle, and what the file says of its place stays with it.
+fn take_roughly_placed(taking: &mut Taking<'_>, row: &mut Row, area: &MultiPolygon<f64>) -> Result<(), Stop> {
+    if taking.options.by.is_none() {
+        let why = "tells its place only as an area, so it cannot stand among your own finds; take it in as another person's (--by NAME)";
+        taking.refuse(row.mark, why.to_owned());
+        return Ok(());
+    }
+    let Some(middle) = area.centroid().and_then(|c| LonLat::try_from(Coord::from(c)).ok()) else {
+        taking.refuse(row.mark, "tells its place as an area without a middle".to_owned());
+        return Ok(());
+    };
+    let made = things::find(taking, row, middle).map(|mut find| {
+        let corners = area.bounding_rect().map(|r| [r.min(), r.max()].map(LonLat::try_from));
+        let across = match corners {
+            Some([Ok(a), Ok(b)]) => format!("{:.0} m from corner to corner", distance_m(a, b)),
+            _ => "of its own".to_owned(),
+        };
+        find.more.insert(Find::ROUGHLY.to_owned(), format!("the middle of an area {across}, in which it lay"));
+        find
+    });
+    things::settle(taking, row, made)
 }

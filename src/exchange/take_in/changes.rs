@@ -1,6 +1,8 @@
 //! A find of the book that comes back with other values, as after work in a program for maps.
 
-use crate::book::Find;
+use serde_json::Value;
+
+use crate::book::{Find, Setup};
 use crate::earth::distance_m;
 
 /// Positions are written to 1e-7 degrees; nearer than this they are the same, metres.
@@ -60,6 +62,24 @@ pub(super) fn changed(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static st
     take(&mut find.weight, file.weight, "weight", &mut what);
     take(&mut find.material, file.material, "material", &mut what);
     (!what.is_empty()).then_some((find, what))
+}
+
+/// The book's set-up with what the file says otherwise, and what that is; `None` where it says nothing otherwise.
+pub(super) fn changed_setup(mine: &Setup, file: &Setup) -> Option<(Setup, Vec<String>)> {
+    let (Ok(Value::Object(mut setup)), Ok(Value::Object(theirs))) = (serde_json::to_value(mine), serde_json::to_value(file))
+    else {
+        return None;
+    };
+    let mut what = Vec::new();
+    for (field, value) in theirs {
+        let said = !(value.is_null() || value.as_str().is_some_and(|text| text.trim().is_empty()));
+        if said && !["uid", "name"].contains(&field.as_str()) && setup.get(&field) != Some(&value) {
+            what.push(field.trim_end_matches("_m").replace('_', " "));
+            setup.insert(field, value);
+        }
+    }
+    let setup = serde_json::from_value(Value::Object(setup)).ok()?;
+    (!what.is_empty()).then_some((setup, what))
 }
 
 fn take<T: PartialEq + Copy>(mine: &mut Option<T>, theirs: Option<T>, name: &'static str, what: &mut Vec<&'static str>) {

@@ -1,3 +1,5 @@
+use std::sync::Arc;
+
 use geo_types::Coord;
 use jiff::Timestamp;
 
@@ -86,27 +88,30 @@ pub(in crate::exchange) fn content_uid(record: &Record) -> Uid {
 
 /// Gives a record another uid.
 pub(in crate::exchange) fn set_uid(record: &mut Record, uid: Uid) {
+    if record.uid() == uid {
+        return;
+    }
     match record {
-        Record::Beach(r) => r.uid = uid,
-        Record::Setup(r) => r.uid = uid,
-        Record::Outing(r) => r.uid = uid,
-        Record::Track(r) => r.uid = uid,
-        Record::Find(r) => r.uid = uid,
-        Record::Signal(r) => r.uid = uid,
-        Record::Zone(r) => r.uid = uid,
-        Record::Access(r) => r.uid = uid,
-        Record::Barrier(r) => r.uid = uid,
-        Record::Level(r) => r.uid = uid,
-        Record::Permission(r) => r.uid = uid,
-        Record::Storm(r) => r.uid = uid,
-        Record::SeaRecord(r) => r.uid = uid,
-        Record::TideTable(r) => r.uid = uid,
-        Record::Gauge(r) => r.uid = uid,
-        Record::Plan(r) => r.uid = uid,
-        Record::Receipt(r) => r.uid = uid,
-        Record::Bench(r) => r.uid = uid,
-        Record::OwnKind(r) => r.uid = uid,
-        Record::Remembered(r) => r.uid = uid,
+        Record::Beach(r) => Arc::make_mut(r).uid = uid,
+        Record::Setup(r) => Arc::make_mut(r).uid = uid,
+        Record::Outing(r) => Arc::make_mut(r).uid = uid,
+        Record::Track(r) => Arc::make_mut(r).uid = uid,
+        Record::Find(r) => Arc::make_mut(r).uid = uid,
+        Record::Signal(r) => Arc::make_mut(r).uid = uid,
+        Record::Zone(r) => Arc::make_mut(r).uid = uid,
+        Record::Access(r) => Arc::make_mut(r).uid = uid,
+        Record::Barrier(r) => Arc::make_mut(r).uid = uid,
+        Record::Level(r) => Arc::make_mut(r).uid = uid,
+        Record::Permission(r) => Arc::make_mut(r).uid = uid,
+        Record::Storm(r) => Arc::make_mut(r).uid = uid,
+        Record::SeaRecord(r) => Arc::make_mut(r).uid = uid,
+        Record::TideTable(r) => Arc::make_mut(r).uid = uid,
+        Record::Gauge(r) => Arc::make_mut(r).uid = uid,
+        Record::Plan(r) => Arc::make_mut(r).uid = uid,
+        Record::Receipt(r) => Arc::make_mut(r).uid = uid,
+        Record::Bench(r) => Arc::make_mut(r).uid = uid,
+        Record::OwnKind(r) => Arc::make_mut(r).uid = uid,
+        Record::Remembered(r) => Arc::make_mut(r).uid = uid,
     }
 }
 

@@ -147,6 +147,16 @@ impl Intake {
         self.unsettled.iter().filter(|u| u.taken.is_none())
     }
 
+    /// Whether it waits for an answer, so that nothing of it is taken.
+    pub fn waits(&self) -> bool {
+        self.must_be_answered().next().is_some()
+    }
+
+    /// Whether all that it holds was refused.
+    pub fn is_all_refused(&self) -> bool {
+        self.refused_count > 0 && self.taken_count() == 0 && self.already_there_count() == 0
+    }
+
     /// Whether applying it would change anything.
     pub fn changes_nothing(&self) -> bool {
         self.edit.singles().is_empty()
@@ -156,11 +166,11 @@ impl Intake {
 /// What several files would change together, each seeing the records of those before it.
 #[derive(Debug)]
 pub struct Intakes {
-    /// The files that could be read, in the order they were named.
+    /// The files that could be read, in the order they were named; also those that wait for an answer.
     pub intakes: Vec<Intake>,
     /// The files that could not, each with its sentence.
     pub failed: Vec<ExchangeError>,
-    /// In which order the intakes build on each other, by their place among them.
+    /// In which order those that are taken build on each other, by their place among them.
     order: Vec<usize>,
 }
 
@@ -189,9 +199,9 @@ impl Intakes {
         self.intakes.iter().flat_map(|i| i.must_be_answered().map(|u| (i.file.as_str(), u)))
     }
 
-    /// How many records are new over all files.
+    /// How many records are new over all files that are taken.
     pub fn taken_count(&self) -> usize {
-        self.intakes.iter().map(Intake::taken_count).sum()
+        self.order.iter().filter_map(|n| self.intakes.get(*n)).map(Intake::taken_count).sum()
     }
 
     /// How many were refused over all files.

@@ -7,6 +7,8 @@
 //! time joins none. Finds and signals that came into the book before their tracks did are joined by
 //! the same rule once an outing is there. Common practice, no published source.
 
+use std::sync::Arc;
+
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
@@ -41,7 +43,7 @@ struct OutingDraft {
 
 /// Gives the records of one beach their outings.
 pub(in crate::exchange) fn assign(book: &Book, beach: Uid, zone: &TimeZone, records: &mut [Record]) -> Assigned {
-    let in_file = records.iter().filter_map(|r| if let Record::Outing(o) = r { Some(o) } else { None });
+    let in_file = records.iter().filter_map(|r| if let Record::Outing(o) = r { Some(&**o) } else { None });
     let mut drafts: Vec<OutingDraft> = book
         .outings_of(beach)
         .into_iter()
@@ -61,17 +63,19 @@ pub(in crate::exchange) fn assign(book: &Book, beach: Uid, zone: &TimeZone, reco
             assigned.strays += 1;
             continue;
         }
-        track.outing = Some(join_track(&mut drafts, beach, zone, from, to));
+        Arc::make_mut(track).outing = Some(join_track(&mut drafts, beach, zone, from, to));
     }
     for record in records.iter_mut() {
-        let (time, outing) = match record {
-            Record::Find(f) if f.is_of_another() => continue,
-            Record::Find(f) => (f.time, &mut f.outing),
-            Record::Signal(s) => (s.time, &mut s.outing),
+        let time = match record {
+            Record::Find(f) if f.outing.is_none() && !f.is_of_another() => f.time,
+            Record::Signal(s) if s.outing.is_none() => s.time,
             _ => continue,
         };
-        if let (Some(time), None) = (time, &outing) {
-            *outing = covering(&drafts, zone, time);
+        let Some(outing) = time.and_then(|time| covering(&drafts, zone, time)) else { continue };
+        match record {
+            Record::Find(f) => Arc::make_mut(f).outing = Some(outing),
+            Record::Signal(s) => Arc::make_mut(s).outing = Some(outing),
+            _ => {}
         }
     }
     if drafts.iter().any(|s| s.made || s.grown || book.outings().get(&s.outing.uid).is_none()) {
@@ -227,7 +231,7 @@ mod tests {
         let early = [find(beach, Some(9.5)), find(beach, None), find(beach, Some(100.0))];
         early.iter().for_each(|r| drop(book.apply(&Edit::put(r.clone())).unwrap()));
         let Record::Find(kept) = find(beach, Some(9.6)) else { unreachable!() };
-        book.apply(&Edit::put(Find { outing: Some(uids[0]), ..kept })).unwrap();
+        book.apply(&Edit::put(Find { outing: Some(uids[0]), ..(*kept).clone() })).unwrap();
         let nothing_new = assign(&book, beach, &TimeZone::UTC, &mut []);
         assert!(nothing_new.adopted.is_empty());
         let assigned = assign(&book, beach, &TimeZone::UTC, &mut [track(beach, 9.0, 10.0)]);

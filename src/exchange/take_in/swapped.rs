@@ -12,8 +12,8 @@ use crate::book::{Book, Find, Record, Signal, Uid};
 /// this one; `None` for the record where the book has that day already.
 pub(super) fn exchanged(book: &Book, zone: &TimeZone, record: &Record) -> Option<(Uid, Option<Record>)> {
     let time = match record {
-        Record::Find(f) => f.time?,
-        Record::Signal(s) => s.time?,
+        Record::Find(f) if !book.finds().is_empty() => f.time?,
+        Record::Signal(s) if !book.signals().is_empty() => s.time?,
         _ => return None,
     };
     // Times of the file may stand on a clock of their own.
@@ -21,13 +21,13 @@ pub(super) fn exchanged(book: &Book, zone: &TimeZone, record: &Record) -> Option
         let then = other_order(time, zone)?;
         match record {
             Record::Find(f) => {
-                let uid = content_uid(&Find { time: Some(then), ..f.clone() }.into());
+                let uid = content_uid(&Find { time: Some(then), ..(**f).clone() }.into());
                 let mine = book.finds().get(&uid)?;
                 let is_new = mine.time != Some(time);
                 Some((uid, is_new.then(|| Find { time: Some(time), outing: None, ..mine.clone() }.into())))
             }
             Record::Signal(s) => {
-                let uid = content_uid(&Signal { time: Some(then), ..s.clone() }.into());
+                let uid = content_uid(&Signal { time: Some(then), ..(**s).clone() }.into());
                 let mine = book.signals().get(&uid)?;
                 let is_new = mine.time != Some(time);
                 Some((uid, is_new.then(|| Signal { time: Some(time), outing: None, ..mine.clone() }.into())))

@@ -1,8 +1,11 @@
+mod again;
 mod doubtful;
 mod settling;
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::Arc;
 
+use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::identity::{content_uid, set_uid};
@@ -11,11 +14,12 @@ use super::like::Like;
 use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
-use super::unsettled::{About, Unsettled};
+use super::unsettled::Unsettled;
 use crate::book::{Beach, Book, Edit, Find, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
+use again::Mine;
 use doubtful::FAR_M;
 
 /// Data within this of a beach is taken for that beach's, metres.
@@ -53,6 +57,8 @@ pub(in crate::exchange) struct Taking<'a> {
     pub(in crate::exchange) options: &'a Options,
     pub(in crate::exchange) beach: Beach,
     pub(in crate::exchange) zone: TimeZone,
+    /// What is later lies in the future.
+    now: Timestamp,
     /// Name of the file without folders and ending.
     pub(in crate::exchange) stem: String,
     file: String,
@@ -64,7 +70,9 @@ pub(in crate::exchange) struct Taking<'a> {
     records: Vec<Record>,
     beach_changed: bool,
     /// What of the file was met so far, by the uid it has or would have.
-    seen: HashMap<(RecordKind, Uid), Option<Record>>,
+    seen: HashMap<(RecordKind, Uid), Record>,
+    /// The same of levels, of which there are too many to hold what they are.
+    seen_levels: HashSet<Uid>,
     /// How often rows that are the same in everything were met again, by the uid of the first.
     alike: HashMap<Uid, u64>,
     unread: BTreeMap<String, Unread>,
@@ -74,6 +82,9 @@ pub(in crate::exchange) struct Taking<'a> {
     dangerous: (usize, u64),
     /// What the book has with day and month exchanged, by the uid it has there: the record as read, and as it would be.
     exchanged: Vec<(Mark, Record, Uid, Option<Record>)>,
+    /// Finds at the place and time of one of the book, and that book's by place and time, once one was looked for.
+    corrected: Vec<(Mark, Record)>,
+    mine: Option<Mine>,
     already_there: BTreeMap<RecordKind, usize>,
     refused: Vec<Refusal>,
     refused_count: usize,
@@ -92,7 +103,7 @@ pub(in crate::exchange) struct Taking<'a> {
 }
 
 /// After this many positions a survey knows enough.
-const SURVEYED: u64 = 20_000;
+pub(in crate::exchange) const SURVEYED: u64 = 20_000;
 
 impl<'a> Taking<'a> {
     pub(in crate::exchange) fn new(
@@ -110,6 +121,7 @@ impl<'a> Taking<'a> {
             options,
             beach,
             zone,
+            now: options.now.unwrap_or_else(Timestamp::now),
             stem,
             file,
             part: String::new(),
@@ -118,12 +130,15 @@ impl<'a> Taking<'a> {
             records: Vec::new(),
             beach_changed: false,
             seen: HashMap::new(),
+            seen_levels: HashSet::new(),
             alike: HashMap::new(),
             unread: BTreeMap::new(),
             unsettled: Vec::new(),
             unknown_kinds: BTreeMap::new(),
             dangerous: (0, 0),
             exchanged: Vec::new(),
+            corrected: Vec::new(),
+            mine: None,
             already_there: BTreeMap::new(),
             refused: Vec::new(),
             refused_count: 0,
@@ -188,6 +203,7 @@ impl<'a> Taking<'a> {
         let kind = record.kind();
         let mut named = own.or(content).unwrap_or_else(|| content_uid(&record));
         if let (Some(by), Record::Find(find)) = (&self.options.by, &mut record) {
+            let find = Arc::make_mut(find);
             find.more.insert(Find::OF_ANOTHER.to_owned(), by.clone());
             if find.finder.is_empty() {
                 find.finder.clone_from(by);
@@ -200,11 +216,19 @@ impl<'a> Taking<'a> {
             None => return Ok(()),
         };
         set_uid(&mut record, uid);
-        // Of levels there are too many to hold each twice.
-        self.seen.insert((kind, uid), (kind != RecordKind::Level).then(|| record.clone()));
+        match kind {
+            RecordKind::Level => drop(self.seen_levels.insert(uid)),
+            _ => drop(self.seen.insert((kind, uid), record.clone())),
+        }
         if self.book.holds(kind, uid) {
             if let (Record::Find(file), Some(_)) = (&record, own)
                 && let Some(changed) = self.settle_change(mark, file)
+            {
+                self.records.push(changed.into());
+                return Ok(());
+            }
+            if let Record::Setup(file) = &record
+                && let Some(changed) = self.settle_setup(mark, file)
             {
                 self.records.push(changed.into());
                 return Ok(());
@@ -217,6 +241,10 @@ impl<'a> Taking<'a> {
             && let Some((mine, changed)) = exchanged(self.book, &self.zone, &record)
         {
             self.exchanged.push((mark, record, mine, changed));
+            return Ok(());
+        }
+        // A photograph is what its camera wrote, which nobody corrects.
+        if own.is_none() && content.is_none() && self.is_perhaps_corrected(mark, &record) {
             return Ok(());
         }
         self.push_new(mark, record);
@@ -251,64 +279,6 @@ impl<'a> Taking<'a> {
             self.records.push(carried_on.into());
         }
         Ok(())
-    }
-
-    /// The uid of a record, apart from those of this file that its content alone does not tell it from: finds alike in
-    /// place, minute and words but different in their notes, and rows that are the same in everything, if they are a
-    /// find each. `None` for one that is not taken.
-    fn told_apart(&mut self, mark: Mark, record: &mut Record, named: Uid, own: bool) -> Option<Uid> {
-        let kind = record.kind();
-        let mut uid = named;
-        loop {
-            let Some(earlier) = self.seen.get(&(kind, uid)) else { return Some(uid) };
-            set_uid(record, uid);
-            if earlier.as_ref().is_some_and(|earlier| *record != *earlier) {
-                if own {
-                    self.refuse(mark, "has the uid of an earlier record of this file, but not its values");
-                    return None;
-                }
-                // Tracks and the like are their content; what else is said of them does not make two of them.
-                let details = match record {
-                    Record::Find(find) => serde_json::to_vec(find).ok(),
-                    Record::Signal(signal) => serde_json::to_vec(signal).ok(),
-                    _ => None,
-                };
-                let apart = details.map(|details| Uid::of_content("told apart", [named.to_string().as_bytes(), &details]));
-                match apart {
-                    Some(apart) if apart != uid => uid = apart,
-                    _ => {
-                        self.count(mark.line, "record(s) stand in the file twice and were taken once");
-                        return None;
-                    }
-                }
-                continue;
-            }
-            // A target passed over twice may well give the same numbers twice.
-            if let (Record::Bench(_), false) = (&*record, own) {
-                let again = self.alike.entry(uid).or_default();
-                *again += 1;
-                return Some(Uid::of_content("alike", [uid.to_string().as_bytes(), &again.to_le_bytes()]));
-            }
-            if own || !matches!(record, Record::Find(_) | Record::Signal(_)) {
-                self.count(mark.line, "record(s) stand in the file twice and were taken once");
-                return None;
-            }
-            let question = || {
-                format!(
-                    "rows are the same in everything, the first of them at line {}: are they one find written down twice, or a find each?",
-                    mark.line
-                )
-            };
-            let answer = self.settle(About::Alike, question, Some("one"));
-            let again = self.alike.entry(uid).or_default();
-            *again += 1;
-            let nth = *again;
-            if answer == Some("each") {
-                return Some(Uid::of_content("alike", [uid.to_string().as_bytes(), &nth.to_le_bytes()]));
-            }
-            self.count(mark.line, "row(s) repeat an earlier one in everything and were taken for the same find");
-            return None;
-        }
     }
 
     /// Notes a word for a kind that is not known.
@@ -403,24 +373,35 @@ impl<'a> Taking<'a> {
     /// The uid of a set-up by its name, in the book or earlier in the file.
     pub(in crate::exchange) fn setup_named(&self, name: &str) -> Option<Uid> {
         let wanted = name.trim().to_lowercase();
-        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(s) } else { None });
+        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(&**s) } else { None });
         self.book.setups().values().chain(in_file).find(|s| s.name.trim().to_lowercase() == wanted).map(|s| s.uid)
     }
 
     /// The set-ups of the book and of the file so far.
     pub(in crate::exchange) fn setups(&self) -> Vec<&Setup> {
-        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(s) } else { None });
+        let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(&**s) } else { None });
         self.book.setups().values().chain(in_file).collect()
     }
 
     /// Everything in one intake.
     pub(in crate::exchange) fn finish(mut self, format: Format, guess: String) -> Intake {
         self.settle_exchanged();
+        self.settle_corrected();
+        // What was met is met; held no longer, its records are this one's to change.
+        self.seen = HashMap::new();
+        self.seen_levels = HashSet::new();
         let assigned = outings::assign(self.book, self.beach.uid, &self.zone, &mut self.records);
         if assigned.strays > 0 {
             self.warn(format!(
                 "{} track(s) span more than 36 hours, so a time in them must be wrong; they were put into no outing",
                 assigned.strays
+            ));
+        }
+        let timeless = self.records.iter().filter(|r| matches!(r, Record::Track(t) if t.outing.is_none() && t.span().is_none()));
+        let timeless = timeless.count();
+        if timeless > 0 {
+            self.warn(format!(
+                "{timeless} track(s) hold no times, so they belong to no outing: the ground that they cover counts for no visit"
             ));
         }
         for outing in &assigned.grown {

@@ -10,6 +10,8 @@ pub enum About {
     Camera,
     /// Records of the book that stand in the file with other values.
     Changes,
+    /// Finds of the book that stand in the file at the same place and time with other values.
+    Corrected,
     /// The order of day and month.
     Dates,
     /// Records of the book that stand in the file with day and month exchanged.
@@ -34,10 +36,11 @@ pub enum About {
 
 impl About {
     /// Everything that can be left open.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Alike,
         Self::Camera,
         Self::Changes,
+        Self::Corrected,
         Self::Dates,
         Self::Exchanged,
         Self::Future,
@@ -56,6 +59,7 @@ impl About {
             Self::Alike => "alike",
             Self::Camera => "camera",
             Self::Changes => "changes",
+            Self::Corrected => "corrected",
             Self::Dates => "dates",
             Self::Exchanged => "exchanged",
             Self::Future => "future",
@@ -76,6 +80,7 @@ impl About {
             Self::Alike
             | Self::Camera
             | Self::Changes
+            | Self::Corrected
             | Self::Exchanged
             | Self::Future
             | Self::Lines
@@ -90,6 +95,11 @@ impl About {
             Self::Alike => &[("one", "one find, written down twice"), ("each", "a find for each row")],
             Self::Camera => &[("beach", "the clock of the beach"), ("utc", "UTC")],
             Self::Changes => &[("keep", "keep them as the book has them"), ("take", "change them as the file has them")],
+            Self::Corrected => &[
+                ("each", "finds of their own: take them in as well"),
+                ("take", "the same finds, corrected: change them as the file has them"),
+                ("keep", "the same finds: keep them as the book has them"),
+            ],
             Self::Dates => &[("day-first", "the day comes first"), ("month-first", "the month comes first")],
             Self::Exchanged => &[
                 ("keep", "keep the dates of the book"),

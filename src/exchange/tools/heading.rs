@@ -83,7 +83,12 @@ fn plain(text: &str) -> Option<Meaning> {
         Some((main, rest)) => (main, rest.split([')', ']']).next().unwrap_or_default()),
         None => (text, ""),
     };
-    let bare = |field, unit| Some(Meaning { field, unit, clock: None, numbered: false });
+    // A coil in centimetres is told by its width.
+    let told = |field, unit: Option<Unit>| match field {
+        Field::Coil if unit.is_some_and(|u| u.of == Quantity::Length) => Field::CoilWidth,
+        other => other,
+    };
+    let bare = |field, unit| Some(Meaning { field: told(field, unit), unit, clock: None, numbered: false });
     let mut unit = bracket.split([' ', ',']).next().and_then(Unit::named);
     if matches!(main.trim(), "#" | "№" | "N°" | "Nº") {
         return bare(Field::Id, None);
@@ -331,8 +336,8 @@ fn english(plain: &str) -> Option<Field> {
         "steadiness" | "steady" | "stability" => Field::Steadiness,
         "gaugestep" | "gauge" | "depthgauge" | "depthstep" | "depthbars" => Field::GaugeStep,
         "holder" | "owner" | "landowner" | "grantedby" | "givenby" => Field::Holder,
-        "from" | "validfrom" | "startdate" => Field::From,
-        "to" | "until" | "validto" | "validuntil" | "enddate" | "expires" => Field::To,
+        "from" | "validfrom" | "startdate" | "firstday" => Field::From,
+        "to" | "until" | "validto" | "validuntil" | "enddate" | "expires" | "lastday" => Field::To,
         "hours" | "allowedhours" | "openinghours" => Field::Hours,
         "terms" | "conditions" => Field::Terms,
         "report" | "reporting" | "duties" => Field::Report,

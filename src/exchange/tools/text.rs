@@ -21,8 +21,10 @@ pub(in crate::exchange) struct Text<'a> {
     input: Vec<u8>,
     input_at: usize,
     raw_ended: bool,
+    /// Room for what is decoded, made once; filled from `output_at` to `output_end`.
     output: Vec<u8>,
     output_at: usize,
+    output_end: usize,
     malformed: bool,
     ended: bool,
     line: Line,
@@ -49,6 +51,7 @@ impl<'a> Text<'a> {
             raw_ended: false,
             output: Vec::new(),
             output_at: 0,
+            output_end: 0,
             malformed: false,
             ended: false,
             line: Line(Rc::new(Cell::new(1))),
@@ -61,9 +64,8 @@ impl<'a> Text<'a> {
     }
 
     fn refill(&mut self) -> io::Result<()> {
-        self.output_at = 0;
-        self.output.clear();
-        while self.output.is_empty() && !self.ended {
+        (self.output_at, self.output_end) = (0, 0);
+        while self.output_end == 0 && !self.ended {
             if self.malformed {
                 return Err(io::Error::other(TextFault::Malformed(self.encoding.name())));
             }
@@ -78,7 +80,7 @@ impl<'a> Text<'a> {
             let (result, read, written) =
                 self.decoder.decode_to_utf8_without_replacement(&self.input[self.input_at..], &mut self.output, self.raw_ended);
             self.input_at += read;
-            self.output.truncate(written);
+            self.output_end = written;
             match result {
                 DecoderResult::InputEmpty => self.ended = self.raw_ended,
                 DecoderResult::OutputFull => {}
@@ -91,14 +93,14 @@ impl<'a> Text<'a> {
 
 impl BufRead for Text<'_> {
     fn fill_buf(&mut self) -> io::Result<&[u8]> {
-        if self.output_at == self.output.len() && !self.ended {
+        if self.output_at == self.output_end && !self.ended {
             self.refill()?;
         }
-        Ok(&self.output[self.output_at..])
+        Ok(&self.output[self.output_at..self.output_end])
     }
 
     fn consume(&mut self, amount: usize) {
-        let end = (self.output_at + amount).min(self.output.len());
+        let end = (self.output_at + amount).min(self.output_end);
         let lines = self.output[self.output_at..end].iter().filter(|b| **b == b'\n').count() as u64;
         self.line.0.set(self.line.0.get() + lines);
         self.output_at = end;

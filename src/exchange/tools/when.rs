@@ -30,7 +30,10 @@ impl When {
     /// Reads a date and time in any common notation. `day_first` decides `03/04/2024`.
     pub(in crate::exchange) fn read(text: &str, day_first: bool) -> Option<Self> {
         let text = text.trim();
-        if let Ok(instant) = text.parse::<Timestamp>() {
+        // A date alone, as a million levels may have, is no instant; the shortest is `20240501T10Z`.
+        if text.len() >= 12
+            && let Ok(instant) = text.parse::<Timestamp>()
+        {
             return Some(Self::Instant(instant));
         }
         // A time of day follows the date after a space, a comma or a T.

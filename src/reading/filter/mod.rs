@@ -59,6 +59,8 @@ pub struct Cut {
     /// Finds and tracks left out because neither they nor an outing tell when they were made, or
     /// with what.
     pub undated: usize,
+    /// Finds that were taken in as another person's: they belong to no searching of one's own and are never read.
+    pub of_others: usize,
 }
 
 impl Filter {
@@ -106,27 +108,36 @@ impl Filter {
             // Nobody knows with what a find of no outing was made.
             None => self.setup.is_none() && (!self.by_time() || time.is_some_and(|t| times.hold(t))),
         };
-        let takes_find =
-            |f: &Find| f.beach == beach.uid && self.takes_kind(&f.kind) && (!self.cuts_outings() || takes(f.outing, f.time));
+        let takes_find = |f: &Find| {
+            f.beach == beach.uid
+                && !f.is_of_another()
+                && self.takes_kind(&f.kind)
+                && (!self.cuts_outings() || takes(f.outing, f.time))
+        };
         let takes_track = |t: &Track| {
             t.beach == beach.uid && (!self.cuts_outings() || takes(t.outing, began(t).filter(|_| t.outing.is_none())))
         };
         let lost = |outing: Option<Uid>, time: Option<Timestamp>| {
             outing.is_none() && (self.setup.is_some() || (self.by_time() && time.is_none()))
         };
-        let undated = book.finds_of(beach.uid).filter(|f| self.takes_kind(&f.kind) && lost(f.outing, f.time)).count()
+        let of_others = book.finds_of(beach.uid).filter(|f| f.is_of_another()).count();
+        let own = || book.finds_of(beach.uid).filter(|f| !f.is_of_another());
+        let undated = own().filter(|f| self.takes_kind(&f.kind) && lost(f.outing, f.time)).count()
             + book.tracks_of(beach.uid).filter(|t| t.outing.is_none() && lost(None, began(t))).count();
         let cut = if self.cuts_outings() || !self.kinds.is_empty() {
             book.narrowed(takes_find, |s| !self.cuts_outings() || takes(s.outing, s.time), takes_track)
+        } else if of_others > 0 {
+            book.with_finds(takes_find)
         } else {
             book.clone()
         };
         Ok(Cut {
             finds: cut.finds_of(beach.uid).count(),
-            finds_in_all: book.finds_of(beach.uid).count(),
+            finds_in_all: own().count(),
             outings: if self.cuts_outings() { taken.len() } else { here.len() },
             outings_in_all: here.len(),
             undated,
+            of_others,
             book: cut,
         })
     }

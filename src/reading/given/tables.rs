@@ -28,18 +28,18 @@ impl ReadingTables {
         signal: impl Fn(&Signal) -> bool,
         track: impl Fn(&Track) -> bool,
     ) -> Self {
-        fn some<K: Ord + Copy, T: Clone>(
-            all: &std::collections::BTreeMap<K, T>,
-            takes: impl Fn(&T) -> bool,
-        ) -> std::sync::Arc<std::collections::BTreeMap<K, T>> {
-            std::sync::Arc::new(all.iter().filter(|(_, r)| takes(r)).map(|(u, r)| (*u, r.clone())).collect())
-        }
         Self {
-            finds: some(&self.finds, find),
-            signals: some(&self.signals, signal),
-            tracks: some(&self.tracks, track),
+            finds: self.finds.narrowed(find),
+            signals: self.signals.narrowed(signal),
+            tracks: self.tracks.narrowed(track),
             ..self.clone()
         }
+    }
+
+    /// The same with only those finds.
+    #[must_use]
+    pub(in crate::reading) fn with_finds(&self, find: impl Fn(&Find) -> bool) -> Self {
+        Self { finds: self.finds.narrowed(find), ..self.clone() }
     }
 }
 
@@ -47,7 +47,6 @@ impl OutingTables {
     /// The same with only those tracks.
     #[must_use]
     pub(in crate::reading) fn with_tracks(&self, takes: impl Fn(&Track) -> bool) -> Self {
-        let tracks = self.tracks.iter().filter(|(_, t)| takes(t)).map(|(u, t)| (*u, t.clone())).collect();
-        Self { tracks: std::sync::Arc::new(tracks), ..self.clone() }
+        Self { tracks: self.tracks.narrowed(takes), ..self.clone() }
     }
 }

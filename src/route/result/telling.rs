@@ -8,6 +8,8 @@ use super::likely::spread;
 use super::route::{Checked, Ground, Margins, PermissionSaid, Route};
 use super::trace::Drawn;
 use crate::book::{ORDNANCE_CAUTION, ZoneUse};
+use crate::route::clock::RouteClock;
+use crate::route::ground::WayIn;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::planner::Planner;
 use crate::route::params::Params;
@@ -75,7 +77,26 @@ pub(in crate::route) fn tell(
         trace: drawn.trace,
     };
     route.cautions = cautions(planner, low, route.dark_said());
+    route.cautions.splice(0..0, flooded_gates(&route, setting));
+    // Before all others: it is how every other time is to be read.
+    if let Some(caution) = RouteClock::for_route(&route, &setting.beach).caution() {
+        route.cautions.insert(0, caution);
+    }
     route
+}
+
+/// That an access stands under water when the tide is in: who waits at it is cut off from the shore behind.
+fn flooded_gates(route: &Route, setting: &Setting) -> Vec<String> {
+    let Ok(shore) = &setting.shore else { return Vec::new() };
+    let high = setting.marks.iter().filter(|m| m.name.split('/').all(|n| n != "HAT"));
+    let Some(high) = high.max_by(|a, b| a.level_m.total_cmp(&b.level_m)) else { return Vec::new() };
+    let mut gates = vec![&route.from];
+    gates.extend((route.to.name != route.from.name).then_some(&route.to));
+    let floods = |gate: &&WayIn| shore.tide_level_m(gate.at).is_ok_and(|m| m < high.level_m);
+    let said = |gate: &WayIn| {
+        format!("{} stands under water at {}: be through it and off the beach by the time told, not at it.", gate.name, high.name)
+    };
+    gates.into_iter().filter(floods).map(said).collect()
 }
 
 /// Sunset and the end of civil twilight of the day.

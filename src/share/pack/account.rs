@@ -6,7 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::PackAsk;
 use super::ask::said;
-use super::counted::Sums;
+use super::counted::{Sums, ToldAreas};
 use super::sheets::place_words;
 use super::told::{LeftOut, Place, Told, ToldFind, ToldOuting};
 use super::words::NOT_TOLD;
@@ -113,7 +113,7 @@ impl Account<'_> {
         let visits = match s.outings {
             0 => "No visit falls into this time.".to_owned(),
             n => format!(
-                "There {} {n} visit{} on {} day{}, {} hours in all{}.",
+                "There {} {n} visit{} on {} day{}, {} hours in all (each visit whole, also where it went on over other ground){}.",
                 if n == 1 { "was" } else { "were" },
                 plural(n),
                 s.days,
@@ -204,6 +204,7 @@ impl Account<'_> {
     }
 
     fn items(&self) -> Markup {
+        let areas = ToldAreas::of_told(self.told);
         html! {
             h2 { "What was found" }
             @if self.told.finds.is_empty() { p { "Nothing in this time." } } @else {
@@ -214,7 +215,7 @@ impl Account<'_> {
                     } }
                     tbody {
                         @for (n, find) in self.told.finds.iter().enumerate() {
-                            (item(n + 1, find, self.pictures.get(n).and_then(Option::as_ref)))
+                            (item(n + 1, find, areas.number(&find.place), self.pictures.get(n).and_then(Option::as_ref)))
                         }
                     }
                 }
@@ -279,7 +280,7 @@ fn visit(outing: &ToldOuting) -> Markup {
     }
 }
 
-fn item(number: usize, find: &ToldFind, picture: Option<&(String, Vec<u8>)>) -> Markup {
+fn item(number: usize, find: &ToldFind, area: Option<usize>, picture: Option<&(String, Vec<u8>)>) -> Markup {
     let or = |text: &str, none: &str| if text.is_empty() { none.to_owned() } else { printable(text).into_owned() };
     let mut about = Vec::new();
     if find.kind != find.what && !find.kind.is_empty() {
@@ -301,7 +302,7 @@ fn item(number: usize, find: &ToldFind, picture: Option<&(String, Vec<u8>)>) -> 
             td { (find.day.map_or_else(|| "not noted".to_owned(), said)) }
             td { bdi { (or(&find.what, "something")) } @if !about.is_empty() { " (" (own(&about.join(", "))) ")" } }
             td dir="auto" { (or(&find.age, "not known")) }
-            td { (place_words(&find.place)) }
+            td { (place_words(&find.place)) @if let Some(area) = area { ", no. " (area) } }
             td dir="auto" { (or(&find.reported, "not noted")) }
             td dir="auto" { (or(&find.done_with, "not noted")) }
             td {

@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use super::PackAsk;
 use super::account::{Account, against};
-use super::counted::{Sums, by_area};
+use super::counted::{Sums, ToldAreas};
 use super::manifest::manifest;
 use super::told::{Place, Told, ToldFind, counted, own_uids, tell};
 use super::{photos, sheets};
@@ -204,7 +204,7 @@ fn filled(
 ) -> PlanPicture {
     picture.zones.extend(area(&permission.area).map(|a| (permission.name.clone(), a)));
     picture.zones.extend(zones.iter().filter_map(|z| Some((z.name.clone(), area(&z.area)?))));
-    picture.squares = by_area(told).into_iter().filter_map(|(a, n)| Some((area(&a)?, n))).collect();
+    picture.squares = ToldAreas::of_told(told).marked(&area);
     let mark = |find: &ToldFind| -> Option<(Coord<f64>, MarkShape)> {
         let Place::Exact(at) = find.place else { return None };
         Some((spot(at)?, mark_of(book.finds().get(&find.own)?)))

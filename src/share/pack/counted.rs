@@ -6,6 +6,7 @@ use geo_types::MultiPolygon;
 
 use super::places::AreaId;
 use super::told::{Place, Told};
+use crate::share::picture::MarkedSquare;
 
 /// Sums over what is told.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,13 +37,35 @@ impl Sums {
     }
 }
 
-/// How many finds lie in each area, for the picture.
-pub(super) fn by_area(told: &Told) -> Vec<(MultiPolygon<f64>, usize)> {
-    let mut areas: BTreeMap<AreaId, (&MultiPolygon<f64>, usize)> = BTreeMap::new();
-    for find in &told.finds {
-        if let Place::Area(id, _, outline) = &find.place {
-            areas.entry(*id).or_insert((outline, 0)).1 += 1;
+/// The areas that finds are told to lie in, for the picture: each with its number, its outline and how many finds.
+pub(super) struct ToldAreas<'t> {
+    by_id: BTreeMap<AreaId, (usize, &'t MultiPolygon<f64>, usize)>,
+}
+
+impl<'t> ToldAreas<'t> {
+    /// Numbered from 1 on by where they lie, so that a number says no more than its area.
+    pub(super) fn of_told(told: &'t Told) -> Self {
+        let mut by_id: BTreeMap<AreaId, (usize, &MultiPolygon<f64>, usize)> = BTreeMap::new();
+        for find in &told.finds {
+            if let Place::Area(id, _, outline) = &find.place {
+                by_id.entry(*id).or_insert((0, outline, 0)).2 += 1;
+            }
         }
+        by_id.values_mut().enumerate().for_each(|(n, area)| area.0 = n + 1);
+        Self { by_id }
     }
-    areas.into_values().map(|(outline, n)| (outline.clone(), n)).collect()
+
+    /// The number of the area that a place is told to lie in.
+    pub(super) fn number(&self, place: &Place) -> Option<usize> {
+        let Place::Area(id, ..) = place else { return None };
+        self.by_id.get(id).map(|area| area.0)
+    }
+
+    /// The areas as they are drawn, by how an area is laid out.
+    pub(super) fn marked(&self, area: impl Fn(&MultiPolygon<f64>) -> Option<MultiPolygon<f64>>) -> Vec<MarkedSquare> {
+        let one = |(number, outline, finds): &(usize, &MultiPolygon<f64>, usize)| {
+            Some(MarkedSquare { area: area(outline)?, number: *number, finds: *finds })
+        };
+        self.by_id.values().filter_map(one).collect()
+    }
 }

@@ -36,14 +36,15 @@ pub(super) enum AreaId {
 }
 
 /// The areas of one permission's ground.
-pub(super) struct Areas<'g> {
-    ground: &'g MultiPolygon<f64>,
+pub(super) struct Areas {
+    ground: MultiPolygon<f64>,
     made: BTreeMap<SquareSide, Parts>,
 }
 
-impl<'g> Areas<'g> {
-    pub(super) fn of_ground(ground: &'g MultiPolygon<f64>) -> Self {
-        Self { ground, made: BTreeMap::new() }
+impl Areas {
+    /// The ground may be drawn from any corner, either way round and in any order of its parts.
+    pub(super) fn of_ground(ground: &MultiPolygon<f64>) -> Self {
+        Self { ground: in_one_order(ground), made: BTreeMap::new() }
     }
 
     /// The area in which a place is told to lie, at least as large as a square of this side.
@@ -70,7 +71,7 @@ impl<'g> Areas<'g> {
 
     /// The side, or the next coarser one where the ground is too large for it.
     fn side_at_hand(&self, side: SquareSide) -> SquareSide {
-        let round_m: f64 = rings(self.ground).flat_map(|r| r.lines()).map(|l| metres(l.start, l.end)).sum();
+        let round_m: f64 = rings(&self.ground).flat_map(|r| r.lines()).map(|l| metres(l.start, l.end)).sum();
         let mut side = side;
         while STEPS * round_m / side.m() > MOST_STEPS {
             match coarser(side) {
@@ -151,7 +152,7 @@ impl<'g> Areas<'g> {
     fn along_the_edge(&self, side: SquareSide) -> Vec<(EarthSquare, f64)> {
         let mut seen = BTreeMap::new();
         let mut squares = Vec::new();
-        for line in rings(self.ground).flat_map(|r| r.lines()) {
+        for line in rings(&self.ground).flat_map(|r| r.lines()) {
             let steps = (metres(line.start, line.end) / side.m() * STEPS).ceil().max(1.0);
             for n in 0..=steps as u64 {
                 let t = n as f64 / steps;
@@ -177,6 +178,38 @@ impl<'g> Areas<'g> {
         let all: f64 = self.ground.iter().map(|p| of(p.exterior()) - p.interiors().iter().map(of).sum::<f64>()).sum();
         (all / outline.unsigned_area().max(1e-300)).clamp(0.0, 1.0)
     }
+}
+
+/// The same ground, each ring counterclockwise from its first corner in order of longitude and latitude, and the parts by those.
+/// Squares at the edge are joined one after the other along it: begun elsewhere they would be joined otherwise, and a ground
+/// that was read anew would tell in two packs what neither tells.
+fn in_one_order(ground: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+    let order = |a: &Coord<f64>, b: &Coord<f64>| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y));
+    let ring = |ring: &LineString<f64>| {
+        let mut corners = ring.0.clone();
+        corners.pop();
+        // Twice the area with its sign (the shoelace formula).
+        let turn: f64 = ring.lines().map(|l| l.start.x * l.end.y - l.end.x * l.start.y).sum();
+        if turn < 0.0 {
+            corners.reverse();
+        }
+        let first = (0..corners.len()).min_by(|a, b| order(&corners[*a], &corners[*b])).unwrap_or(0);
+        corners.rotate_left(first);
+        corners.extend(corners.first().copied());
+        LineString(corners)
+    };
+    let by_first = |a: &LineString<f64>, b: &LineString<f64>| match (a.0.first(), b.0.first()) {
+        (Some(a), Some(b)) => order(a, b),
+        (a, b) => a.is_some().cmp(&b.is_some()),
+    };
+    let part = |p: &Polygon<f64>| {
+        let mut holes: Vec<_> = p.interiors().iter().map(ring).collect();
+        holes.sort_by(by_first);
+        Polygon::new(ring(p.exterior()), holes)
+    };
+    let mut parts: Vec<_> = ground.iter().map(part).collect();
+    parts.sort_by(|a, b| by_first(a.exterior(), b.exterior()));
+    MultiPolygon(parts)
 }
 
 fn rings(ground: &MultiPolygon<f64>) -> impl Iterator<Item = &LineString<f64>> {
@@ -285,6 +318,36 @@ mod tests {
             let crossed = told[0].1.intersection(&told[1].1).intersection(&ground).unsigned_area();
             let fine = EarthSquare::around(at, SquareSide::M10).outline().unsigned_area();
             prop_assert!(crossed > 0.99 * fine, "{}", crossed / fine);
+        }
+    }
+
+    #[test]
+    fn a_ground_drawn_from_another_corner_or_the_other_way_round_parts_alike() {
+        let ground =
+            MultiPolygon(vec![triangle(-20.0, 45.0, 0.011, 0.013).0.remove(0), triangle(-20.03, 45.0, 0.006, 0.004).0.remove(0)]);
+        let turned = |by: usize, back: bool| {
+            let ring = |p: &Polygon<f64>| {
+                let mut corners = p.exterior().0[1..].to_vec();
+                corners.rotate_left(by);
+                if back {
+                    corners.reverse();
+                }
+                Polygon::new(LineString(corners), Vec::new())
+            };
+            let mut parts: Vec<_> = ground.iter().map(ring).collect();
+            if by == 1 {
+                parts.reverse();
+            }
+            MultiPolygon(parts)
+        };
+        let parts_of = |ground: &MultiPolygon<f64>| {
+            let mut areas = Areas::of_ground(ground);
+            [SquareSide::M10, SquareSide::M100].map(|side| areas.parts(side).of.clone())
+        };
+        let usual = parts_of(&ground);
+        assert!(usual.iter().all(|p| p.len() > 4));
+        for (by, back) in [(0, false), (1, false), (2, true), (1, true)] {
+            assert_eq!(parts_of(&turned(by, back)), usual, "{by} {back}");
         }
     }
 

@@ -38,7 +38,7 @@ pub(super) fn place_words(place: &Place) -> String {
         Place::Exact(_) => "exact".to_owned(),
         Place::Area(_, side, outline) => match outline.0.as_slice() {
             [one] if one.exterior().0.len() == 5 => format!("square of {}", metres(*side)),
-            _ => format!("squares of {}", metres(*side)),
+            _ => format!("several squares of {}", metres(*side)),
         },
         Place::Withheld => "withheld".to_owned(),
     }

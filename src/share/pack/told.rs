@@ -173,7 +173,7 @@ fn is_younger(permission: &Permission, find: &Find) -> bool {
     permission.agreed.older_than.is_some_and(|least| year.is_some_and(|year| year >= least))
 }
 
-fn told(find: &Find, permission: &Permission, day: Option<Date>, areas: &mut Areas<'_>) -> ToldFind {
+fn told(find: &Find, permission: &Permission, day: Option<Date>, areas: &mut Areas) -> ToldFind {
     let precision = Precision::granted_for(permission, &find.kind);
     let exact = precision == Precision::Exact;
     let place = match precision {

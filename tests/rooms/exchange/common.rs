@@ -35,10 +35,10 @@ pub(crate) fn take_all(files: &[(&str, &str)], book: &Book, options: &Options) -
 
 /// Every record an intake would put.
 pub(crate) fn records(intake: &Intake) -> Vec<Record> {
-    let put = |e: &Edit| if let Edit::Put(r) = e { Some((**r).clone()) } else { None };
+    let put = |e: &Edit| if let Edit::Put(r) = e { Some(r.clone()) } else { None };
     intake.edit.singles().into_iter().filter_map(put).collect()
 }
 
 pub(crate) fn find_of(record: Record) -> Option<Find> {
-    if let Record::Find(find) = record { Some(find) } else { None }
+    if let Record::Find(find) = record { Some((*find).clone()) } else { None }
 }

@@ -203,5 +203,5 @@ fn what_a_find_is_and_what_is_noted_of_it_are_not_exchanged_on_the_way() {
     let find = Find { notes: "found near a coin spill".into(), ..plain };
     let chosen = Chosen { finds: vec![&find], ..Chosen::default() };
     let Record::Find(again) = back(&export(&chosen, Written::Gpx).unwrap(), RecordKind::Find).remove(0) else { panic!() };
-    assert_eq!((again.what, again.notes), (find.what, find.notes));
+    assert_eq!((&again.what, &again.notes), (&find.what, &find.notes));
 }

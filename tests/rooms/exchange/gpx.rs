@@ -65,10 +65,7 @@ fn a_track_keeps_its_segments_and_what_each_fix_said() {
         look(&Source::bytes("t.gpx", gpx.to_vec()), &book_at(-20.0, 45.0), &Options::default(), &Progress::new()).unwrap();
     let singles = intake.edit.singles();
     let track = singles.iter().find_map(|e| match e {
-        Edit::Put(r) => match &**r {
-            Record::Track(t) => Some(t.clone()),
-            _ => None,
-        },
+        Edit::Put(Record::Track(t)) => Some(t.clone()),
         _ => None,
     });
     let track = track.unwrap();

@@ -15,7 +15,7 @@ fn kml(placemarks: &str) -> Intake {
 }
 
 fn tracks(intake: &Intake) -> Vec<Track> {
-    records(intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some(t) } else { None }).collect()
+    records(intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some((*t).clone()) } else { None }).collect()
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! Files of the world, in and out.
 
+mod again;
 mod bad;
-mod common;
+pub(crate) mod common;
 mod export;
 mod folder;
 mod gpx;

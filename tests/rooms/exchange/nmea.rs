@@ -29,7 +29,7 @@ fn log(text: &str) -> Intake {
 
 fn tracks(intake: &Intake) -> Vec<Track> {
     let mut tracks: Vec<_> =
-        records(intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some(t) } else { None }).collect();
+        records(intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some((*t).clone()) } else { None }).collect();
     tracks.sort_by_key(Track::span);
     tracks
 }

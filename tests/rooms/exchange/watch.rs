@@ -11,7 +11,7 @@ fn now() -> Options {
 }
 
 fn tracks(intake: &Intake) -> Vec<Track> {
-    records(intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some(t) } else { None }).collect()
+    records(intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some((*t).clone()) } else { None }).collect()
 }
 
 fn said(track: &Track) -> Vec<(f64, f64, String)> {

@@ -1,5 +1,7 @@
 //! A whole reading of an invented beach, and of beaches with hardly anything on them.
 
+use std::sync::Arc;
+
 use jiff::Timestamp;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -204,6 +206,7 @@ fn visited(sand: &mut Sand, days: &[(&str, usize)]) -> Covered {
         for n in 0..*finds {
             sand.find(92.0 + n as f64, 60.0, "lead");
             let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+            let find = Arc::make_mut(find);
             (find.time, find.outing) = (Some(at("11:00")), Some(outing.uid));
         }
         let fresh_m2 = if visits.is_empty() { 400.0 } else { 0.0 };
@@ -233,6 +236,7 @@ fn a_find_counts_against_its_own_outing_or_against_none() {
     for n in 0..30 {
         sand.find(91.0 + 0.5 * f64::from(n), 60.0 + 0.1 * f64::from(n), if n % 3 == 0 { "iron" } else { "coin" });
         let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+        let find = Arc::make_mut(find);
         (find.time, find.outing) = if n < 20 { (Some(at("11:00")), Some(untracked.uid)) } else { (None, None) };
     }
     sand.records.push(untracked.into());
@@ -262,6 +266,7 @@ fn thirty_finds_pinned_to_one_place_are_no_drop_zone() {
     for n in 0..30 {
         sand.find(88.0, 52.0, "coin");
         let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+        let find = Arc::make_mut(find);
         let time = noted.time.unwrap() + jiff::SignedDuration::from_secs(n);
         (find.time, find.outing) = (Some(time), noted.outing);
     }
@@ -402,6 +407,7 @@ fn states_of_the_tide_are_told_by_band() {
     for (along, across, minutes) in [(100.0, 60.0, 20), (101.0, 60.0, 40), (300.0, 110.0, 90)] {
         sand.find(along, across, "lead");
         let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+        let find = Arc::make_mut(find);
         (find.time, find.outing) = (Some(outing.start + jiff::SignedDuration::from_mins(minutes)), Some(outing.uid));
     }
     let uid = outing.uid;
@@ -516,6 +522,7 @@ fn a_scour_line_that_a_storm_shifted_is_told_with_its_shift() {
         for n in 0..40 {
             sand.find(100.0 + 5.0 * f64::from(n), across_m + rng.random_range(-1.5..1.5), "lead");
             let Some(Record::Find(find)) = sand.records.last_mut() else { panic!("a find was just put there") };
+            let find = Arc::make_mut(find);
             find.time = Some(format!("{day}T11:00:00Z").parse().unwrap());
         }
     }

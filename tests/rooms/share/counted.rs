@@ -13,13 +13,10 @@ use sha2::{Digest as _, Sha256};
 
 use super::{FINDS, at, bytes, features, over, pack, rows, searched, text, try_pack};
 
-/// The numbers that the squares of the picture carry.
+/// How many finds the squares of the picture say to hold.
 fn in_squares(drawn: &str) -> usize {
-    drawn
-        .split("<text")
-        .filter(|t| t.contains("text-anchor=\"middle\""))
-        .filter_map(|t| t.split_once('>')?.1.split('<').next()?.trim().parse::<usize>().ok())
-        .sum()
+    let titles = drawn.split("<title>no. ").skip(1).filter_map(|t| t.split_once(": ")?.1.split_once(" find(s)<"));
+    titles.map(|(n, _)| n.parse::<usize>().unwrap()).sum()
 }
 
 /// The rows of the table under a heading of the page.

@@ -2,6 +2,7 @@
 
 mod against;
 mod attacked;
+mod back;
 mod bad;
 mod counted;
 mod standards;

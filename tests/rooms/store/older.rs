@@ -55,9 +55,9 @@ fn back_to_format_9(conn: &Connection) {
 fn before_10(record: Record) -> Option<Record> {
     Some(match record {
         Record::Receipt(_) => return None,
-        Record::Permission(p) => Permission { agreed: Agreed::default(), ..p }.into(),
-        Record::Zone(z) => Zone { closure: None, ..z }.into(),
-        Record::Outing(o) => Outing { holes_filled: None, litter_kg: None, ..o }.into(),
+        Record::Permission(p) => Permission { agreed: Agreed::default(), ..(*p).clone() }.into(),
+        Record::Zone(z) => Zone { closure: None, ..(*z).clone() }.into(),
+        Record::Outing(o) => Outing { holes_filled: None, litter_kg: None, ..(*o).clone() }.into(),
         other => other,
     })
 }
@@ -101,11 +101,11 @@ fn kept(book: &Book) -> (tempfile::TempDir, std::path::PathBuf) {
 fn plain(records: Vec<Record>) -> Book {
     let without = |r| match r {
         Record::Beach(b) => {
-            let b = Beach { offset_from: None, confirmed: Vec::new(), ..b };
-            Record::Beach(Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), invented: false, ..b })
+            let b = Beach { offset_from: None, confirmed: Vec::new(), ..(*b).clone() };
+            Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), invented: false, ..b }.into()
         }
-        Record::Outing(o) => Record::Outing(Outing { asides: Vec::new(), ..o }),
-        Record::Find(f) => Record::Find(plain_find(f)),
+        Record::Outing(o) => Outing { asides: Vec::new(), ..(*o).clone() }.into(),
+        Record::Find(f) => plain_find((*f).clone()).into(),
         other => other,
     };
     let then = records.into_iter().filter(|r| r.kind() != RecordKind::Remembered).filter_map(before_10);
@@ -152,7 +152,8 @@ fn a_book_of_format_eight_is_backed_up_and_brought_to_this_one() {
     for _ in 0..12 {
         let records = records().new_tree(&mut runner).unwrap().current();
         let without = records.into_iter().filter(|r| r.kind() != RecordKind::Remembered).filter_map(before_10);
-        let book = Book::gather(without.map(|r| if let Record::Find(f) = r { Record::Find(plain_find(f)) } else { r })).unwrap();
+        let book =
+            Book::gather(without.map(|r| if let Record::Find(f) = r { plain_find((*f).clone()).into() } else { r })).unwrap();
         let (_dir, path) = kept(&book);
         back_to_format_8(&Connection::open(&path).unwrap());
         let as_it_was = fs::read(&path).unwrap();

@@ -247,7 +247,7 @@ fn levels_in_feet_and_upside_down_are_known_for_what_they_are() {
     for (mut scene, times, is) in [(followed(), 1.0 / 0.3048, Change::LevelsInFeet), (about_high(), -1.0, Change::LevelsTurned)] {
         for record in &mut scene.records {
             if let Record::Level(level) = record {
-                level.level_m *= times;
+                Arc::make_mut(level).level_m *= times;
             }
         }
         let heard = scene.heard();
@@ -299,7 +299,7 @@ fn the_outing_counts_once_however_many_tracks_it_has() {
         };
         for part in track.segments[0].chunks(200) {
             let segments: Vec<Arc<[TrackPoint]>> = vec![part.to_vec().into()];
-            split.records.push(Track { uid: Track::content_uid(track.beach, &segments), segments, ..track.clone() }.into());
+            split.records.push(Track { uid: Track::content_uid(track.beach, &segments), segments, ..(*track).clone() }.into());
         }
     }
     let (one, many) = (scene.heard_at(scene.offset_m() + 1.0), split.heard_at(scene.offset_m() + 1.0));
@@ -357,7 +357,7 @@ fn an_outing_along_a_plan_is_no_witness_of_where_the_water_stood() {
             scene.walk(before(low, 120), 210, |s, t| s.still_m(t) + 1.3);
         }
         let tracks: Vec<Track> =
-            scene.records.iter().filter_map(|r| if let Record::Track(t) = r { Some(t.clone()) } else { None }).collect();
+            scene.records.iter().filter_map(|r| if let Record::Track(t) = r { Some((**t).clone()) } else { None }).collect();
         for track in tracks.into_iter().filter(|_| with_plans) {
             let points = track.segments[0].iter().map(|p| p.at).collect();
             let name = "Plan: Invented Bay, and its outing".to_owned();

@@ -90,7 +90,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut IntakeForm, looked: &Looked) {
     groups.sort_by_key(|(_, files)| files.iter().all(|i| i.must_be_answered().next().is_none()));
     if intakes.len() > 1 {
         let mut all: BTreeMap<RecordKind, usize> = BTreeMap::new();
-        intakes.iter().flat_map(|i| &i.taken).for_each(|(kind, n)| *all.entry(*kind).or_default() += n);
+        intakes.iter().filter(|i| !i.waits()).flat_map(|i| &i.taken).for_each(|(kind, n)| *all.entry(*kind).or_default() += n);
         let taken = if all.is_empty() { "nothing new".to_owned() } else { counts(&all) };
         ui.label(strong(format!("{} files, all together: {taken}", intakes.len())));
     }
@@ -189,7 +189,7 @@ fn one(ui: &mut Ui, form: &mut IntakeForm, intake: &Intake) {
     };
     ui.label(soft(ui, guess).size(13.0));
     ui.horizontal_wrapped(|ui| {
-        ui.label(strong("taken:"));
+        ui.label(strong(if intake.waits() { "waits for an answer; it holds:" } else { "taken:" }));
         ui.label(if intake.taken.is_empty() { "nothing new".to_owned() } else { counts(&intake.taken) });
         if !intake.already_there.is_empty() {
             ui.label(strong("already there:"));

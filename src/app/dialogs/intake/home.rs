@@ -42,11 +42,31 @@ pub(super) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
             .response
             .labelled_by(label.id);
     });
+    whose(ui, form);
     if let Some((beach, guessed)) = looked.and_then(|l| l.made.as_ref()).filter(|_| makes_a_beach(form)) {
         ui.label(
             soft(ui, format!("A new beach \"{}\" will be made at {}. {guessed}", form.name.trim(), beach.origin)).size(13.0),
         );
     }
+}
+
+/// Whose finds they are: another person's are kept apart from one's own.
+fn whose(ui: &mut Ui, form: &mut IntakeForm) {
+    ui.horizontal_wrapped(|ui| {
+        ui.label("The finds are");
+        for (anothers, said) in [(false, "my own"), (true, "another person's")] {
+            if choice(ui, form.anothers == anothers, said).clicked() {
+                form.anothers = anothers;
+            }
+        }
+        if form.anothers {
+            let edit = TextEdit::singleline(&mut form.owner).id(field("owner")).desired_width(170.0).hint_text("their name");
+            let said = "Kept apart from your own finds: in none of your outings, and in no rate";
+            if ui.add(edit).accessible_name("Whose they are").on_hover_text(said).lost_focus() {
+                form.by = Some(form.owner.trim().to_owned()).filter(|name| !name.is_empty());
+            }
+        }
+    });
 }
 
 /// The book, where what is shown is not kept.

@@ -65,11 +65,11 @@ fn buttons(
     let open = fresh.is_some_and(|l| l.intakes.must_be_answered().next().is_some());
     let lacks = lacking(form, shown, fresh.is_some_and(|l| l.made.is_some()));
     let why_not = match &lacks {
-        _ if open => "Answer first what is asked above".to_owned(),
+        _ if open && count == 0 => "Answer first what is asked above".to_owned(),
         Some(why) if count > 0 => why.clone(),
         _ => "There is nothing to take".to_owned(),
     };
-    let ready = fresh.filter(|_| !open && count > 0 && lacks.is_none());
+    let ready = fresh.filter(|_| count > 0 && lacks.is_none());
     let mut done = false;
     if let Some(why) = &form.refusal {
         warning(ui, why);
@@ -106,8 +106,16 @@ fn buttons(
             if ui.button("Stop").on_hover_text("Calls the reading off; the files stay named").clicked() {
                 form.stopped = true;
             }
-        } else if open {
-            ui.label(soft(ui, "something above is to be answered first"));
+        } else if let (true, Some(looked)) = (open, fresh) {
+            let waiting = looked.intakes.intakes.iter().filter(|i| i.waits()).count();
+            ui.label(soft(
+                ui,
+                match (count, waiting) {
+                    (0, _) => "something above is to be answered first".to_owned(),
+                    (_, 1) => "one file waits for its answer and is not taken".to_owned(),
+                    (_, n) => format!("{n} files wait for their answers and are not taken"),
+                },
+            ));
         } else if let Some(why) = lacks.filter(|_| count > 0) {
             ui.label(soft(ui, why));
         }
@@ -123,6 +131,9 @@ fn lacking(form: &IntakeForm, shown: &FrameContext<'_>, makes: bool) -> Option<S
     if makes && form.into.is_none() && shown.book.beach_named(&form.name).is_some() {
         return Some(format!("the book has a beach \"{}\" already", form.name.trim()));
     }
+    if form.anothers && form.by.is_none() {
+        return Some("it is not said whose finds they are".to_owned());
+    }
     let path = &form.into.as_ref()?.path;
     path.trim().is_empty().then(|| "the new book needs a file".to_owned())
 }
@@ -130,7 +141,8 @@ fn lacking(form: &IntakeForm, shown: &FrameContext<'_>, makes: bool) -> Option<S
 /// Sends it to the book; the form stays until that has taken it.
 fn take(form: &mut IntakeForm, looked: &Looked, state: &mut State) {
     let edit = looked.edit_named(form.name.trim());
-    let names: Vec<&str> = looked.intakes.intakes.iter().map(|i| file_name(&i.file)).collect();
+    let taken = looked.intakes.intakes.iter().filter(|i| !i.waits());
+    let names: Vec<&str> = taken.map(|i| file_name(&i.file)).collect();
     let label = match names.as_slice() {
         [] => "import".to_owned(),
         few if few.len() <= 3 => format!("import {}", few.join(", ")),

@@ -8,26 +8,22 @@ use crate::app::state::bench_forms::Asking;
 use crate::app::widgets::controls::{heading, one_of, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::bench::{
-    Learned, MayBe, Sounded, class_words, comparison_words, cut_off_at, cut_off_words, depth_words, dug, leaving, leaving_words,
-    read_ids, setup_label,
+    MayBe, class_words, comparison_words, cut_off_at, cut_off_words, depth_words, dug, leaving_words, read_ids, setup_label,
 };
 use crate::book::{Setup, Signal, Steadiness, Uid};
-use crate::query::Item;
-use crate::query::{Age, BenchLessons, ComparisonQuestion, PaceQuestion};
+use crate::query::{Age, ComparisonQuestion, Item, OneSignal, PaceQuestion, SignalQuestion};
 
 /// Answers shown, likeliest first.
 const TOLD: usize = 6;
 
-/// Asks what typed numbers or the picked signal may be; returns the set-up it was heard with and the mean of the
-/// numbers.
+/// Asks what typed numbers or the picked signal may be; returns how it sounded, with the set-up it was heard with.
 pub(super) fn show(
     ui: &mut Ui,
     asking: &mut Asking,
     in_hand: Uid,
-    taught: Option<(&Learned, &BenchLessons)>,
     shown: &FrameContext<'_>,
     state: &mut State,
-) -> Option<(Uid, f64)> {
+) -> Option<OneSignal> {
     heading(ui, "What may it be?");
     if let Some(Item::Signal(uid)) = state.selection.lead
         && let Some(signal) = shown.book.signals().get(&uid)
@@ -59,29 +55,26 @@ pub(super) fn show(
         }
         (Ok(ids), _) => ids,
     };
-    let heard = Sounded { target_ids: &target_ids, steadiness: asking.steadiness, gauge_step: gauge_step.ok().flatten() };
-    let (learned, lessons) = taught?;
+    shown.lessons()?.0.learned.get(&in_hand)?;
     if target_ids.is_empty() {
         return None;
     }
-    tell(ui, learned, lessons, &heard, shown);
-    Some(in_hand).zip(mean(&target_ids))
-}
-
-fn mean(ids: &[i32]) -> Option<f64> {
-    (!ids.is_empty()).then(|| ids.iter().map(|id| f64::from(*id)).sum::<f64>() / ids.len() as f64)
+    let signal = OneSignal { setup: in_hand, target_ids, steadiness: asking.steadiness, gauge_step: gauge_step.ok().flatten() };
+    tell(ui, &signal, shown);
+    Some(signal)
 }
 
 /// A signal of the book, heard with the set-up of its outing, whichever is in hand.
-fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContext<'_>, state: &mut State) -> Option<(Uid, f64)> {
+fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContext<'_>, state: &mut State) -> Option<OneSignal> {
     ui.label(strong(shown.name_of(Item::Signal(signal.uid))));
     let setup = signal.outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
-    let lessons = shown.lessons().map(|(lessons, _)| lessons);
-    match (setup, lessons.zip(setup).and_then(|(d, s)| Some((d.learned.get(&s)?, d)))) {
+    let heard = setup.map(|setup| OneSignal::of_book(signal, setup));
+    let learned = setup.and_then(|s| shown.lessons()?.0.learned.get(&s));
+    match (&heard, learned) {
         (None, _) => warning(ui, "Its outing names no set-up, so its numbers compare with none."),
-        (Some(_), Some((learned, lessons))) => {
+        (Some(heard), Some(learned)) => {
             ui.label(soft(ui, format!("heard with {}", learned.name)).size(13.0));
-            tell(ui, learned, lessons, &Sounded::from(signal), shown);
+            tell(ui, heard, shown);
         }
         (Some(_), None) => {
             ui.label(soft(ui, "Nothing has been read with the set-up of its outing."));
@@ -105,23 +98,35 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContex
             state.selection.clear();
         }
     });
-    setup.zip(mean(&signal.target_ids))
+    heard.filter(|_| learned.is_some())
 }
 
-fn tell(ui: &mut Ui, learned: &Learned, lessons: &BenchLessons, heard: &Sounded<'_>, shown: &FrameContext<'_>) {
-    match learned.may_be(heard, &lessons.mix) {
-        Ok(told) => {
-            let pace = shown.newest::<PaceQuestion>().and_then(|(pace, _)| *pace);
-            // What is asked first stands first: of what class, how deep, what it costs to leave it.
-            ui.label(strong(class_words(&told)));
-            if let Some(depth) = &told.depth {
-                ui.label(format!("the gauge says {}", depth_words(depth)));
-            }
-            ui.label(soft(ui, leaving_words(&leaving(&told, pace))).size(13.0));
-            ranked(ui, &told);
-        }
-        Err(why) => warning(ui, &format!("{why}.")),
+fn tell(ui: &mut Ui, signal: &OneSignal, shown: &FrameContext<'_>) {
+    let answer = shown.answers.answer::<SignalQuestion>();
+    if let Some(why) = answer.failure() {
+        warning(ui, &format!("{why}."));
+        return;
     }
+    let is_asked = shown.answers.asked::<SignalQuestion>().is_some_and(|q| q.signal == *signal);
+    if !is_asked && shown.lessons().is_some_and(|(_, age)| age == Age::Fresh) {
+        // It is asked before the next frame.
+        ui.ctx().request_repaint();
+    }
+    let Some((told, age)) = answer.newest().filter(|_| answer.question().is_some_and(|q| q.signal == *signal)) else {
+        ui.label(soft(ui, "asking ..."));
+        return;
+    };
+    if age == Age::Old {
+        ui.label(soft(ui, "as it was before the last change; asking anew ..."));
+    }
+    let (told, cost) = &**told;
+    // What is asked first stands first: of what class, how deep, what it costs to leave it.
+    ui.label(strong(class_words(told)));
+    if let Some(depth) = &told.depth {
+        ui.label(format!("the gauge says {}", depth_words(depth)));
+    }
+    ui.label(soft(ui, leaving_words(cost)).size(13.0));
+    ranked(ui, told);
 }
 
 fn ranked(ui: &mut Ui, told: &MayBe) {

@@ -12,7 +12,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::{EntryForm, Next};
 use crate::app::widgets::controls::{choice, heading, one_of, warning};
-use crate::app::widgets::theme::soft;
+use crate::app::widgets::theme::{label_font, soft};
 use crate::bench::{DepthUnit, read_depth_m, read_ids};
 use crate::book::{BenchReading, Edit, Lie, Setup, Steadiness, Uid};
 
@@ -129,16 +129,20 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Fra
     }
 }
 
+/// Room that the names of fields take, points.
+const NAMES: f32 = 112.0;
+
 /// The fields; whether Enter in the target IDs keeps them. Enter in any other field goes to the target IDs.
 fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
     let next = form.next.take();
     let mut keep = false;
     let mut enters = Vec::new();
+    let room = (ui.available_width() - NAMES).max(90.0);
     Grid::new("bench reading").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
-        kind(ui, form, shown);
+        kind(ui, form, shown, room);
         run::seek_kind(ui, form, shown);
         if form.kind.is_some() {
-            let target = line(ui, "Target", &mut form.target, 190.0, "this very one");
+            let target = line(ui, "Target", &mut form.target, room, (190.0, "this very one"));
             if next == Some(Next::Target) {
                 target.request_focus();
             }
@@ -174,7 +178,7 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
         if form.kind.is_some() {
             one_of(ui, "Lay", &mut form.lie, Lie::ALL, |l| l.label());
         }
-        let ids = line(ui, "Target IDs", &mut form.ids, 150.0, "as they come: 43 44 43");
+        let ids = line(ui, "Target IDs", &mut form.ids, room, (150.0, "as they come: 43 44 43"));
         if next == Some(Next::Ids) {
             ids.request_focus();
         }
@@ -188,7 +192,7 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
         });
         ui.end_row();
         one_of(ui, "Would you dig?", &mut form.dig, &[true, false], |d| if *d { "dig" } else { "leave" });
-        enters.push(line(ui, "Reading note", &mut form.notes, 150.0, ""));
+        enters.push(line(ui, "Reading note", &mut form.notes, room, (150.0, "")));
     });
     if enters.iter().any(|field| entered(ui, field)) {
         form.next = Some(Next::Ids);
@@ -209,11 +213,11 @@ fn other_unit(text: &str, unit: DepthUnit) -> Option<String> {
     Some(format!("= {:.1} {}", depth_m / other.metres(), other.label()))
 }
 
-fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) {
+fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>, room: f32) {
     let name = ui.label("Buried");
     let said = form.kind.as_ref().map_or("bare hole, the control", |k| k.label()).to_owned();
     let before = form.kind.clone();
-    let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(210.0).show_ui(ui, |ui| {
+    let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(room.min(210.0)).truncate().show_ui(ui, |ui| {
         ui.selectable_value(&mut form.kind, None, "bare hole, the control");
         for kind in shown.kinds().iter().cloned() {
             let label = kind.label().to_owned();
@@ -225,12 +229,18 @@ fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) {
     ui.end_row();
 }
 
-fn line(ui: &mut Ui, label: &str, text: &mut String, width: f32, hint: &str) -> egui::Response {
+/// A field with its name; what is to be said of it stands beside it, or in it where there is no room.
+fn line(ui: &mut Ui, label: &str, text: &mut String, room: f32, (width, hint): (f32, &str)) -> egui::Response {
     let name = ui.label(label);
+    let said = soft(ui, hint).size(12.5);
+    let wide = ui.painter().layout_no_wrap(hint.to_owned(), label_font(12.5), egui::Color32::BLACK).size().x;
+    let beside = !hint.is_empty() && width + wide + 24.0 < room;
     let field = ui.horizontal(|ui| {
-        let field = ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(name.id);
-        if !hint.is_empty() {
-            ui.label(soft(ui, hint).size(12.5));
+        let edit = TextEdit::singleline(text).desired_width(width.min(room - 12.0));
+        let edit = if beside { edit } else { edit.hint_text(hint) };
+        let field = ui.add(edit).labelled_by(name.id);
+        if beside {
+            ui.label(said);
         }
         field
     });

@@ -56,7 +56,8 @@ fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut
             kinds::show(ui, &mut view.kind, shown, state);
         }
         Part::Signal => {
-            let heard = answer::show(ui, &mut view.asking, setup.uid, learned.zip(lessons), shown, state);
+            view.signal = answer::show(ui, &mut view.asking, setup.uid, shown, state);
+            let heard = view.signal.as_ref().and_then(|s| Some((s.setup, s.mean()?)));
             // The numbers of a picked signal belong on the scale of the set-up it was heard with, whichever is in hand.
             let own = heard.and_then(|(setup, _)| lessons?.learned.get(&setup));
             if let Some(learned) = missing(ui, own.or(learned), shown) {

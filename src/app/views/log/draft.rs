@@ -2,7 +2,7 @@
 
 use egui::{Key, Popup, ScrollArea, Ui};
 
-use super::draft_fields::{heard_with, kind, outing, place, setup, weight};
+use super::draft_fields::{heard_with, kind, outing, place, setup};
 use super::{draft_finish, draft_more, duty};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
@@ -33,7 +33,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
     let refusal = form.refusal.clone();
     let mut rows = Form::new(refusal.as_ref().map(|(field, why)| (*field, why.as_str())));
     // The buttons stay in view, the list below keeps some room, and the form the width of the sheet.
-    let most = (ui.available_height() - 235.0).max(90.0);
+    let most = (ui.available_height() - 190.0).max(90.0);
     let area = ScrollArea::vertical().id_salt("form").max_height(most).min_scrolled_height(most).auto_shrink([false, true]);
     area.show(ui, |ui| {
         ui.set_width((ui.available_width() - 12.0).max(120.0));
@@ -73,9 +73,6 @@ fn fields(ui: &mut Ui, rows: &mut Form<'_>, fields: &mut DraftFields, shown: &Fr
             rows.line(ui, "Depth, cm", &mut fields.depth_cm, 70.0, "");
             rows.line(ui, "Target ID", &mut fields.target_id, 70.0, "of your own machine");
             rows.line(ui, "Mass, g", &mut fields.mass_g, 70.0, "");
-            weight(ui, rows, find);
-            outing(ui, rows, &mut find.outing, find.beach, shown);
-            rows.line(ui, "Photo", &mut find.photo, 160.0, "PNG or JPEG beside the book");
             rows.line(ui, "Note", &mut find.notes, 240.0, "");
             draft_more::show(ui, rows, find, shown);
             duty::show(ui, find, shown);

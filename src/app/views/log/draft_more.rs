@@ -1,7 +1,9 @@
-//! The part of a find's form that says in what state and how old it is, whose it is and what became of it.
+//! The part of a find's form that is seldom filled in: its outing, weight and photo, in what state and how old it is,
+//! whose it is and what became of it.
 
 use egui::{CollapsingHeader, Ui};
 
+use super::draft_fields::{outing, weight};
 use crate::app::state::FrameContext;
 use crate::app::widgets::controls::choice;
 use crate::app::widgets::form::Form;
@@ -10,12 +12,16 @@ use crate::book::Find;
 
 /// Shows it, folded until it is wanted or something stands in it.
 pub(super) fn show(ui: &mut Ui, rows: &mut Form<'_>, find: &mut Find, shown: &FrameContext<'_>) {
-    let fields = [&find.state, &find.age, &find.value, &find.finder, &find.permission, &find.disposal, &find.reported];
-    let said = fields.into_iter().any(|text| !text.is_empty()) || !find.more.is_empty();
-    CollapsingHeader::new("Condition, age, worth and what became of it")
+    let fields =
+        [&find.photo, &find.state, &find.age, &find.value, &find.finder, &find.permission, &find.disposal, &find.reported];
+    let said = fields.into_iter().any(|text| !text.is_empty()) || !find.more.is_empty() || find.weight.is_some();
+    CollapsingHeader::new("Outing, weight, photo, condition and more")
         .id_salt(("find more", find.uid))
         .default_open(said)
         .show(ui, |ui| {
+            outing(ui, rows, &mut find.outing, find.beach, shown);
+            weight(ui, rows, find);
+            rows.line(ui, "Photo", &mut find.photo, 160.0, "PNG or JPEG beside the book");
             rows.line(ui, "Condition", &mut find.state, 220.0, "");
             rows.line(ui, "Age", &mut find.age, 150.0, "a year, a century, a period");
             rows.line(ui, "Value", &mut find.value, 110.0, "with its currency");

@@ -14,18 +14,34 @@ use crate::trust::{Confirmed, Told, Weight};
 /// Cautions whose keys begin so are never folded: how far the tide's station is, and weather typed too calm.
 const OPEN: [&str; 2] = ["station-", "weather-"];
 
-pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+/// What is doubted now: what stands open, and what is folded.
+fn told<'a>(shown: &FrameContext<'a>) -> (Vec<&'a Told>, Vec<&'a Told>) {
     let told = shown.newest::<DoubtsQuestion>().map_or(&[][..], |(told, _)| told.as_slice());
     // That an invented beach borrows its tide is among the notes on its source.
-    let told: Vec<&Told> = told.iter().filter(|t| t.doubt.key != "invented").collect();
+    let told = told.iter().filter(|t| t.doubt.key != "invented");
     let is_open = |t: &&Told| t.doubt.weight > Weight::Caution || OPEN.iter().any(|key| t.doubt.key.starts_with(key));
-    let (open, folded): (Vec<&Told>, Vec<&Told>) = told.into_iter().partition(is_open);
+    told.partition(is_open)
+}
+
+/// Whether a doubt bars every plan.
+pub(super) fn bar(shown: &FrameContext<'_>) -> bool {
+    told(shown).0.iter().any(|t| t.bars())
+}
+
+/// What stands open.
+pub(super) fn open(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let (open, _) = told(shown);
     if !open.is_empty() {
         heading(ui, if open.iter().any(|t| t.bars()) { "To be settled before any route" } else { "To be known" });
     }
     for doubt in open {
         one(ui, shown, state, doubt);
     }
+}
+
+/// The cautions, as one line that unfolds.
+pub(super) fn folded(ui: &mut Ui, shown: &FrameContext<'_>) {
+    let (_, folded) = told(shown);
     let notes = shown.setting().map_or(&[][..], |s| s.source_notes.as_slice());
     let said = folded.iter().map(|t| t.doubt.sentence.as_str()).chain(notes.iter().map(String::as_str));
     let unsurveyed = shown.setting().map_or(&[][..], |s| s.unsurveyed.as_slice());

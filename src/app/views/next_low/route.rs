@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
-use egui::{TextEdit, Ui};
+use egui::{CollapsingHeader, TextEdit, Ui};
 
 use super::{route_beside, route_set};
 use crate::app::state::FrameContext;
@@ -19,14 +19,10 @@ use crate::route::Route;
 use crate::share;
 use crate::tide::whole;
 
-/// The settings a route is planned with, the work under way, and the route.
+/// The route with what it is planned with, and the work under way: its times first, what to mind, then all else.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
-    if !state.read.filter.is_open() {
-        ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
-    }
-    route_set::show(ui, shown, state);
     let answer = shown.answers.answer::<RouteQuestion>();
     // Where what it rests on is not to be had, nothing is being looked for.
     let without = match shown.unplanned {
@@ -46,17 +42,38 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         if ui.button("Plan again").clicked() {
             state.commands.push(Command::PlanAgain);
         }
-        return;
+        super::minded(ui, shown, state);
+        return settings(ui, shown, state, true);
     }
-    let (current, high) = (state.next_low.current_route(shown), state.next_low.high);
-    let route = |ui: &mut Ui, (routed, stage): (Given<RouteDrawing>, Stage)| {
+    let (current, [high, rest_high]) = (state.next_low.current_route(shown), state.next_low.highs);
+    let times = |ui: &mut Ui, (routed, stage): (Given<RouteDrawing>, Stage)| {
         match stage {
             Stage::Done => drop(state.next_low.planned.insert(low, routed.ask().clone())),
             Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
         }
-        told(ui, shown, state, &routed, stage);
+        times(ui, shown, state, routed.route());
     };
-    state.next_low.high = while_fresh(ui, high, current, route, "No route is known yet for what is set now.");
+    state.next_low.highs[0] = while_fresh(ui, high, current.clone(), times, "No route is known yet for what is set now.");
+    super::minded(ui, shown, state);
+    settings(ui, shown, state, false);
+    let rest = |ui: &mut Ui, (routed, stage): (Given<RouteDrawing>, Stage)| rest(ui, shown, state, &routed, stage);
+    state.next_low.highs[1] = while_fresh(ui, rest_high, current, rest, "");
+}
+
+/// What the route is planned with, folded unless there is none.
+fn settings(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, open: bool) {
+    route_set::under_way(ui, shown, state);
+    CollapsingHeader::new("How it is planned: when, from where, paces, margins")
+        .id_salt(("how it is planned", open))
+        .default_open(open)
+        .show(ui, |ui| {
+            if !state.read.filter.is_open() {
+                ui.label(
+                    soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0),
+                );
+            }
+            route_set::show(ui, shown, state);
+        });
 }
 
 fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
@@ -96,8 +113,8 @@ fn past(shown: &FrameContext<'_>, route: &Route) -> Option<String> {
     }
 }
 
-fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &RouteDrawing, stage: Stage) {
-    let route = &routed.route();
+/// When to be off the sand, when to turn back, and what to mind on the way.
+fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
     let p = palette(ui.ctx());
     let hour = |t| shown.time(t, "%H:%M");
     let name = format!("Off the sand by {}", hour(route.off_sand_by()));
@@ -150,6 +167,11 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
         state.go_to(route.turn_back);
     }
     cautions(ui, &route.cautions);
+}
+
+/// Its files, its blocks, and what else is told of it.
+fn rest(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &RouteDrawing, stage: Stage) {
+    let route = routed.route();
     if stage == Stage::Done {
         files(ui, state);
     }
@@ -182,7 +204,7 @@ fn cautions(ui: &mut Ui, all: &[String]) {
 
 /// Notes under a line that unfolds.
 fn folded(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui)) {
-    egui::CollapsingHeader::new(name).id_salt(("route", name.split_once(' ').map(|(_, rest)| rest))).show(ui, contents);
+    CollapsingHeader::new(name).id_salt(("route", name.split_once(' ').map(|(_, rest)| rest))).show(ui, contents);
 }
 
 fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {

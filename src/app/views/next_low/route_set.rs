@@ -2,6 +2,7 @@
 
 use egui::{ComboBox, DragValue, Ui};
 
+use super::sea_set;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::next_low::When;
@@ -21,13 +22,18 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         number(ui, "look for unknown ground", &mut state.next_low.params.explore, 0.0..=3.0, 0.05, 1)
             .on_hover_text("0 works the ground that is known to give; each 1 adds one standard deviation of what is not known");
     });
-    taken_back(ui, state);
     egui::CollapsingHeader::new("Paces, margins and closed ground").id_salt("route settings").show(ui, |ui| {
         paces(ui, shown, state);
-        super::lows::run_up(ui, shown, state);
+        sea_set::show(ui, shown, state);
         margins(ui, state);
         closed(ui, shown, state);
     });
+}
+
+/// What is pressed on the way and about single blocks: it is never folded.
+pub(super) fn under_way(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    on_from_here(ui, shown, state);
+    taken_back(ui, state);
 }
 
 /// A figure with its name; dragging or typing changes it.
@@ -64,7 +70,6 @@ fn set_out(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             ui.add(DragValue::new(&mut view.before_min).range(-180..=360).speed(5)).labelled_by(label.id);
         });
     }
-    on_from_here(ui, shown, state);
 }
 
 /// Under way at the moment shown, the rest can be planned from there.

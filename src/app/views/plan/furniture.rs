@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
+use egui::{Align2, Color32, CornerRadius, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, Vec2, pos2, vec2};
 
 use crate::app::state::FrameContext;
 use crate::app::state::State;
@@ -73,6 +73,9 @@ impl Drawing for Furniture {
     }
 }
 
+/// A drawing lower than this is a small one, points.
+const SMALL: f32 = 260.0;
+
 /// Puts names on the drawing so that none covers another.
 struct Names<'a> {
     painter: &'a Painter,
@@ -117,6 +120,13 @@ impl Furniture {
             }
             // A name much longer than what it names would only clutter.
             if (bounds.width() < 46.0 && area.closed) || !bounds.intersects(canvas) {
+                continue;
+            }
+            // On a small drawing only what has room for its own name has one; the pointer tells the others.
+            let font = theme::label_font(12.5);
+            let wide = painter.layout_no_wrap(area.name.clone(), font, p.ink).size().x;
+            let small = canvas.height() < SMALL && area.kind != AreaKind::Permission;
+            if small && (wide > bounds.width() || matches!(area.kind, AreaKind::Barrier(_))) {
                 continue;
             }
             let ink = match area.kind {
@@ -169,22 +179,37 @@ impl Furniture {
     }
 }
 
+/// The scale: its bar, how many metres that is, and what is said over it.
+fn scale(canvas: Rect, look: &Look) -> (Rect, String) {
+    let length_m = round_length_m(160.0_f64.min(0.4 * f64::from(canvas.width())) / look.scale());
+    let left = canvas.left_bottom() + vec2(14.0, -14.0);
+    let bar = Rect::from_min_size(left - vec2(0.0, 5.0), vec2(look.length(length_m), 5.0));
+    let said = if length_m >= 1000.0 { format!("{} km", length_m / 1000.0) } else { format!("{length_m} m") };
+    let stretched = look.stretch() > 1.01;
+    (bar, if stretched { format!("{said} along, across drawn {:.1} times larger", look.stretch()) } else { said })
+}
+
+/// Where what is said of the scale stands, over its bar's left end.
+const OVER_BAR: Vec2 = vec2(0.0, -3.0);
+
+/// The room that the scale takes, so that what warns is not written over it.
+pub(super) fn scale_room(painter: &Painter, canvas: Rect, look: &Look) -> Rect {
+    let (bar, said) = scale(canvas, look);
+    let size = painter.layout_no_wrap(said, theme::label_font(12.5), Color32::WHITE).size();
+    Align2::LEFT_BOTTOM.anchor_size(bar.left_top() + OVER_BAR, size).union(bar)
+}
+
 /// Draws the scale; returns the room that it takes.
 fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) -> Rect {
     let p = palette(painter.ctx());
-    let length_m = round_length_m(160.0 / look.scale());
-    let width = look.length(length_m);
-    let left = canvas.left_bottom() + vec2(14.0, -14.0);
-    let bar = Rect::from_min_size(left - vec2(0.0, 5.0), vec2(width, 5.0));
+    let (bar, said) = scale(canvas, look);
+    let width = bar.width();
     painter.rect_filled(bar, CornerRadius::ZERO, p.card);
     // Two halves, ink and paper, as on a chart.
     painter.rect_filled(Rect::from_min_size(bar.min, vec2(width / 2.0, 5.0)), CornerRadius::ZERO, p.ink);
     painter.rect_stroke(bar, CornerRadius::ZERO, Stroke::new(1.0, p.ink), StrokeKind::Middle);
-    let said = if length_m >= 1000.0 { format!("{} km", length_m / 1000.0) } else { format!("{length_m} m") };
-    let stretched = look.stretch() > 1.01;
-    let said = if stretched { format!("{said} along, across drawn {:.1} times larger", look.stretch()) } else { said };
     let font = theme::label_font(12.5);
-    theme::halo_text(painter, left + vec2(0.0, -8.0), Align2::LEFT_BOTTOM, &said, font, p.ink).union(bar)
+    theme::halo_text(painter, bar.left_top() + OVER_BAR, Align2::LEFT_BOTTOM, &said, font, p.ink).union(bar)
 }
 
 fn north(painter: &Painter, canvas: Rect, land: &Land, lay: usize) {
@@ -219,7 +244,15 @@ pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: Option<&[String]>
             let next_line = ui.available_width() < wide;
             next_line && ui.cursor().top() + 31.0 > bottom
         };
+        // A sign and its word stay together.
+        let whole = |ui: &mut Ui, word: &str| {
+            let wide = ui.painter().layout_no_wrap(word.to_owned(), theme::label_font(12.5), p.ink).size().x;
+            if ui.available_width() < wide + 20.0 {
+                ui.end_row();
+            }
+        };
         let sign = |ui: &mut Ui, shape: MarkShape, word: &str, ink: Color32| {
+            whole(ui, word);
             let (rect, _) = ui.allocate_exact_size(vec2(14.0, 14.0), egui::Sense::hover());
             paint_mark(ui.painter(), rect.center(), shape, 1.0, p, false);
             ui.label(egui::RichText::new(word).size(12.5).color(ink));
@@ -227,6 +260,7 @@ pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: Option<&[String]>
         };
         sign(ui, MarkShape::Danger, "possible ordnance", p.ink);
         if let Some(said) = unsurveyed {
+            whole(ui, "nobody surveyed.");
             let (rect, _) = ui.allocate_exact_size(vec2(22.0, 14.0), egui::Sense::hover());
             let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()];
             hatch::unsurveyed(ui.painter(), &corners, rect.left_top(), Stroke::new(0.8, p.ink));

@@ -23,9 +23,9 @@ use crate::app::state::plan_drawn::WaterCache;
 use crate::app::state::{PlanShape, PlanView};
 use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge};
 use crate::app::widgets::controls::{choice, switch};
-use crate::app::widgets::item_card;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette};
+use crate::app::widgets::{item_card, named_marks};
 use crate::query::drawing::{DrawnPlace, GroundShown, Land};
 
 /// A straightened beach is drawn at most so many times larger across than along.
@@ -85,9 +85,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     }
     ground::paint(&painter, canvas, &look, shown, state, &land);
     verdicts::under(&painter, shown, state);
-    marks::paint(ui, &painter, canvas, &look, shown, state);
+    marks::paint(&painter, canvas, &look, shown, state);
     let numbers = route::numbers(&painter, canvas, &look, shown, state);
-    let taken = numbers.iter().map(|n| n.rect).collect();
+    let scale = furniture::scale_room(&painter, canvas, &look);
+    let taken = numbers.iter().map(|n| n.rect).chain([scale]).collect();
     let warnings = safety::lay(&painter, canvas, &look, shown, state, taken);
     let taken = numbers.iter().map(|n| n.rect).chain(warnings.iter().map(|w| w.rect)).collect();
     let named = verdicts::over(&painter, shown, state, taken);
@@ -106,6 +107,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
     shade::legend(ui, canvas, shown, state, pointed);
     steps::over(ui, canvas, shown, state, &land);
+    if let Some((marks, _)) = shown.marks().filter(|_| state.plan.finds) {
+        named_marks::show(ui, &response, "Plan", shown, state, |state| state.plan.crowd.named(marks));
+    }
     frame_edge(ui, canvas, response.has_focus());
     ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| {
         let said = shown.setting().map_or(&[][..], |s| s.unsurveyed.as_slice());

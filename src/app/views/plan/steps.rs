@@ -58,9 +58,13 @@ fn steps(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             None => None,
         };
         step(ui, "2  Tide", said);
-        let tide = ui.button("Choose the tide ...").on_hover_text("A station or a table of your own, and the datum offset");
-        if tide.clicked() {
+        let choose = ui.button("Choose the tide ...").on_hover_text("A station or a table of your own, and the datum offset");
+        if choose.clicked() {
             state.dialog = Some(match beach {
+                // Where a source is chosen it is the offset that is lacking.
+                Some(b) if tide.is_some_and(|b| b.datum_offset_m.is_none()) => {
+                    Dialog::Beach(Box::new(BeachForm::at_offset(b.clone())))
+                }
                 Some(b) => Dialog::Beach(Box::new(BeachForm::from_beach(b.clone()))),
                 None => Dialog::Place(PlaceForm::default()),
             });

@@ -45,6 +45,9 @@ pub(super) fn said(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rea
             state.selection.drop_reading();
         }
     });
+    if let Some(others) = read.map(|r| r.taken().of_others).filter(|n| *n > 0) {
+        ui.label(soft(ui, format!("{others} finds of other people are kept apart and not read")).size(13.0));
+    }
     if let Some(read) = read.filter(|r| !r.read.filter.is_open()) {
         let taken = &read.taken();
         let mut line = format!(

@@ -15,6 +15,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::command::Command;
 use crate::app::widgets::controls::heading;
+use crate::app::widgets::lacking;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::Item;
@@ -42,6 +43,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if state.read.choosing {
         filters::choices(ui, shown, state);
     }
+    lacking::show(ui, shown, state);
     under_way(ui, shown, state, read.as_ref().map(|(_, age)| *age));
     let Some((read, _)) = read else { return };
     let gave = &read.reading().whole;

@@ -9,7 +9,7 @@ use crate::app::state::{FrameContext, State};
 use crate::app::widgets::controls::{heading, switch, warning};
 use crate::app::widgets::theme::soft;
 use crate::book::{Permission, PlaceRule, Uid};
-use crate::duties::CHECK_THE_LAW;
+use crate::duties::law_said;
 use crate::query::{CheckQuestion, WholeBook};
 use crate::share::{PackAsk, PictureFolder, Precision};
 
@@ -86,12 +86,12 @@ pub(super) fn checked(ui: &mut Ui, shown: &FrameContext<'_>) {
         more(ui, checked.reminders.len());
         ui.label(soft(ui, "Note with the find to whom it was reported, or why it need not be.").size(13.0));
     }
-    if !checked.law.is_empty() {
-        ui.collapsing("What the law may ask here", |ui| {
-            checked.law.iter().for_each(|duty| drop(ui.label(duty.said())));
-            ui.label(soft(ui, CHECK_THE_LAW));
-        });
-    }
+    // Where no list knows the place that is said openly: nothing below the line would pass for nothing to be asked.
+    egui::CollapsingHeader::new("What the law may ask here").default_open(checked.law.is_empty()).show(ui, |ui| {
+        for line in law_said(checked.country.zip(checked.country_name)) {
+            ui.label(line);
+        }
+    });
 }
 
 fn more(ui: &mut Ui, all: usize) {

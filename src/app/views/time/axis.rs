@@ -6,13 +6,7 @@ use jiff::{Timestamp, ToSpan};
 use crate::app::state::FrameContext;
 use crate::query::drawing::Span;
 
-/// From time and level to the screen and back.
-pub(super) struct Axis {
-    pub(super) rect: Rect,
-    pub(super) span: Span,
-    pub(super) low_m: f64,
-    pub(super) high_m: f64,
-}
+pub(super) use crate::app::state::time::TimeAxis as Axis;
 
 impl Axis {
     /// The axis over a rectangle, high enough for every tide.

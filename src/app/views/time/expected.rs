@@ -18,30 +18,26 @@ const HATCH: f32 = 4.0;
 /// A residual below this is as good as none, metres.
 const SMALL_M: f64 = 0.005;
 
-/// Draws the expected water from now on; returns where it says what that is.
-pub(super) fn paint(
-    painter: &Painter,
-    axis: &Axis,
-    curve: &Curve,
-    shown: &FrameContext<'_>,
-    flag: Rect,
-    p: &Palette,
-) -> Option<Rect> {
-    let surge = surge(shown)?;
+/// What the weather adds, and the first level of the curve that is yet to come.
+pub(super) fn from(curve: &Curve, shown: &FrameContext<'_>) -> Option<(Surge, usize)> {
+    let from = ((seconds(shown.now) - curve.span.from_s) / curve.step_s).ceil().max(0.0) as usize;
+    Some((surge(shown)?, from))
+}
+
+/// Draws the expected water from one of the curve's levels on; whether there was any.
+pub(super) fn paint(painter: &Painter, axis: &Axis, curve: &Curve, surge: Surge, from: usize, p: &Palette) -> bool {
     let (low, high) = bounds(surge);
-    let now_s = seconds(shown.now);
     let mut run: Vec<(f32, f64)> = Vec::new();
     let mut drawn = false;
-    for (n, height) in curve.heights.iter().enumerate() {
+    for (n, height) in curve.heights.iter().enumerate().skip(from) {
         let at_s = curve.span.from_s + n as f64 * curve.step_s;
         let near = at_s > axis.span.from_s - 2.0 * curve.step_s && at_s < axis.span.to_s + 2.0 * curve.step_s;
-        match height.filter(|_| near && at_s >= now_s) {
+        match height.filter(|_| near) {
             Some(m) => run.push((axis.x(at_s), m)),
             None => drawn |= band(painter, axis, &std::mem::take(&mut run), (low, surge.residual_m, high), p),
         }
     }
-    drawn |= band(painter, axis, &run, (low, surge.residual_m, high), p);
-    drawn.then(|| key(painter, axis, surge, flag, p))
+    drawn | band(painter, axis, &run, (low, surge.residual_m, high), p)
 }
 
 /// One unbroken stretch of it; whether there was any.
@@ -82,7 +78,7 @@ fn hatching(lower: &[Pos2], upper: &[Pos2]) -> Vec<[Pos2; 2]> {
 }
 
 /// What the hatching means, in the upper right corner or under the flag.
-fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) -> Rect {
+pub(super) fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) -> Rect {
     let spread = rounded(2.0 * surge.sd_m, 2);
     let narrow = axis.rect.width() < 420.0;
     let text = if narrow {

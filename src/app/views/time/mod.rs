@@ -4,6 +4,8 @@ mod axis;
 mod expected;
 mod light;
 mod paint;
+mod tide;
+mod turns;
 mod weather;
 
 use egui::{Event, EventFilter, Key, PointerButton, Rect, Response, Role, Sense, Ui, UiBuilder, WidgetInfo, pos2, vec2};
@@ -14,8 +16,8 @@ use crate::app::state::clock::{STEP_S, seconds};
 use crate::app::state::time::SPANS;
 use crate::app::widgets::canvas::{HEAD, frame_edge};
 use crate::app::widgets::controls::choice;
-use crate::app::widgets::item_card;
 use crate::app::widgets::theme;
+use crate::app::widgets::{item_card, named_marks};
 use crate::query::drawing::{Span, instant};
 use crate::tide::rounded;
 use axis::Axis;
@@ -24,6 +26,11 @@ use axis::Axis;
 const FEET: f32 = 20.0;
 /// Width of the strip beside the curve that names the levels, points.
 const SIDE: f32 = 34.0;
+/// Room that the names of spans take, points.
+const WORDS: f32 = 270.0;
+/// With less room than this the tide's source is not named over the curve, points; Next low names it too.
+const SOURCE: f32 = 70.0;
+
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
     // All of it is taken, or the panel would shrink to the canvas.
@@ -37,6 +44,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     steer(ui, &response, shown, state, &axis);
     let axis = Axis::over(canvas, state.time.span, shown);
     state.time.next_low = paint::paint(ui, canvas, &axis, shown, state);
+    named_marks::show(ui, &response, "Time", shown, state, |_| paint::named(&axis, shown));
     frame_edge(ui, canvas, response.has_focus());
     if let Some(item) = state.selection.hovered
         && response.hovered()
@@ -78,11 +86,9 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             state.go_to(shown.now);
         }
         ui.add_space(6.0);
-        for (name, length) in SPANS {
-            let chosen = (state.time.span.length_s() - length).abs() < 1.0;
-            if choice(ui, chosen, name).clicked() {
-                state.time.span = Span::around(state.clock.at, length);
-            }
+        spans(ui, state);
+        if ui.available_width() < SOURCE {
+            return;
         }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             let offset = state.clock.at.to_zoned_datetime(shown.zone.clone()).strftime("UTC%:z").to_string();
@@ -91,6 +97,28 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             ui.add(egui::Label::new(source).truncate()).on_hover_text(whole);
         });
     });
+}
+
+/// How much time is shown: words, or a list where there is no room for them.
+fn spans(ui: &mut Ui, state: &mut State) {
+    let is_chosen = |state: &State, length: f64| (state.time.span.length_s() - length).abs() < 1.0;
+    if ui.available_width() >= WORDS {
+        for (name, length) in SPANS {
+            if choice(ui, is_chosen(state, length), name).clicked() {
+                state.time.span = Span::around(state.clock.at, length);
+            }
+        }
+        return;
+    }
+    let now = SPANS.iter().find(|(_, length)| is_chosen(state, *length)).map_or("another span", |(name, _)| name);
+    let list = egui::ComboBox::from_id_salt("span").selected_text(now).width(90.0).show_ui(ui, |ui| {
+        for (name, length) in SPANS {
+            if ui.selectable_label(is_chosen(state, length), name).clicked() {
+                state.time.span = Span::around(state.clock.at, length);
+            }
+        }
+    });
+    list.response.accessible_name("span of time");
 }
 
 fn steer(ui: &Ui, response: &Response, shown: &FrameContext<'_>, state: &mut State, axis: &Axis) {

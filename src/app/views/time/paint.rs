@@ -1,6 +1,5 @@
 use std::sync::Arc;
 
-use egui::epaint::{Mesh, PathStroke};
 use egui::{Align2, Color32, Painter, Pos2, Rangef, Rect, Shape, Stroke, Ui, pos2};
 
 use super::axis::{Axis, ticks};
@@ -8,19 +7,19 @@ use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
 use crate::app::state::State;
 use crate::app::state::clock::seconds;
+use crate::app::state::time::TideLaid;
 use crate::app::widgets::canvas::level_words;
 use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
+use crate::app::widgets::named_marks::Named;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, Palette, palette};
-use crate::query::drawing::Curve;
 use crate::query::{Happening, Item};
-use crate::tide::{Turn, TurnKind, rounded};
 
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
 
 /// Draws all of it; returns where the next low is named.
-pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &State) -> Option<Placed> {
+pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &mut State) -> Option<Placed> {
     let p = palette(ui.ctx());
     let painter = ui.painter().with_clip_rect(canvas);
     // The tide of an earlier setting is never drawn; a wider or narrower stretch of the same tide is.
@@ -30,27 +29,26 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     levels(ui, &painter, axis, shown, p);
     let (flag, _) = flag(&painter, axis, shown, state);
     let instant = Rect::from_x_y_ranges(Rangef::point(axis.x(seconds(state.clock.at))).expand(2.0), canvas.y_range());
-    let mut labels = Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), [flag.expand(2.0), instant]);
+    let mut labels = labels(canvas, [flag.expand(2.0), instant]);
     if let Some(curve) = curve {
-        if curve.heights.is_empty() {
-            envelope(&painter, axis, &curve.turns, p);
-        } else {
-            let water = tide(&painter, axis, curve, p);
-            super::light::shade(&painter, axis, curve, &water, p);
-            outline(&painter, axis, curve, p);
-            super::light::leaves(&painter, axis, curve, p);
-            if let Some(key) = super::expected::paint(&painter, axis, curve, shown, flag, p) {
-                labels.take(key);
-            }
+        let expected = super::expected::from(curve, shown);
+        let drawn = state.time.tide.show(&painter, TideLaid { axis: *axis, curve: curve.clone(), expected });
+        if let Some((surge, _)) = expected.filter(|_| drawn) {
+            labels.take(super::expected::key(&painter, axis, surge, flag, p));
         }
     }
     hours(ui, axis, shown, state, p);
     // What people stake a walk on is named first: the route, then the next low, then how high the other waters stand.
     route(&painter, axis, shown, state, &mut labels, p);
-    let next_low = curve.and_then(|curve| turn_names(&painter, axis, &curve.turns, shown, state, &mut labels, p));
+    let next_low = curve.and_then(|curve| super::turns::name(&painter, axis, curve, shown, state, &mut labels));
     storm_names(&painter, axis, shown, &mut labels, p);
     instants(&painter, axis, shown, state, &mut labels, p);
     next_low
+}
+
+/// The room for names within the view, beside what is taken.
+pub(super) fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Labels {
+    Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), taken)
 }
 
 /// The route on Time: from setting out to being out, and when to turn back.
@@ -76,121 +74,6 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
     {
         placed.paint(painter);
     }
-}
-
-/// The unbroken runs of the curve in view.
-fn runs(axis: &Axis, curve: &Curve) -> Vec<Vec<Pos2>> {
-    let mut runs: Vec<Vec<Pos2>> = vec![Vec::new()];
-    for (n, height) in curve.heights.iter().enumerate() {
-        let at_s = curve.span.from_s + n as f64 * curve.step_s;
-        if at_s < axis.span.from_s - 2.0 * curve.step_s || at_s > axis.span.to_s + 2.0 * curve.step_s {
-            continue;
-        }
-        match (height, runs.last_mut()) {
-            (Some(m), Some(run)) => run.push(pos2(axis.x(at_s), axis.y(*m))),
-            _ => runs.push(Vec::new()),
-        }
-    }
-    runs.retain(|r| r.len() > 1);
-    runs
-}
-
-/// The tide itself, filled down to the bottom; returns what was filled.
-fn tide(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) -> Vec<Arc<Mesh>> {
-    let fill = |run: Vec<Pos2>| {
-        let mut under = Mesh::default();
-        for q in &run {
-            under.colored_vertex(*q, p.water.gamma_multiply(0.42));
-            under.colored_vertex(pos2(q.x, axis.rect.bottom()), p.water.gamma_multiply(0.42));
-        }
-        for n in 0..run.len() as u32 - 1 {
-            under.add_triangle(2 * n, 2 * n + 1, 2 * n + 2);
-            under.add_triangle(2 * n + 1, 2 * n + 3, 2 * n + 2);
-        }
-        Arc::new(under)
-    };
-    let filled: Vec<Arc<Mesh>> = runs(axis, curve).into_iter().map(fill).collect();
-    for mesh in &filled {
-        painter.add(Shape::Mesh(Arc::clone(mesh)));
-    }
-    filled
-}
-
-fn outline(painter: &Painter, axis: &Axis, curve: &Curve, p: &Palette) {
-    for run in runs(axis, curve) {
-        painter.add(Shape::line(run, PathStroke::new(1.8, p.water_edge)));
-    }
-}
-
-/// Over long spans: between the high waters and the low waters.
-fn envelope(painter: &Painter, axis: &Axis, turns: &[Turn], p: &Palette) {
-    let line = |kind: TurnKind| -> Vec<Pos2> {
-        turns.iter().filter(|t| t.kind == kind).map(|t| pos2(axis.x(seconds(t.time)), axis.y(t.level_m))).collect()
-    };
-    let (high, low) = (line(TurnKind::High), line(TurnKind::Low));
-    let mut between = Mesh::default();
-    for (a, b) in high.iter().zip(&low) {
-        between.colored_vertex(*a, p.water.gamma_multiply(0.5));
-        between.colored_vertex(*b, p.water.gamma_multiply(0.5));
-    }
-    for n in 0..(high.len().min(low.len()) as u32).saturating_sub(1) {
-        between.add_triangle(2 * n, 2 * n + 1, 2 * n + 2);
-        between.add_triangle(2 * n + 1, 2 * n + 3, 2 * n + 2);
-    }
-    painter.add(Shape::mesh(between));
-    for side in [high, low] {
-        painter.add(Shape::line(side, PathStroke::new(1.0, p.water_edge)));
-    }
-}
-
-/// When the water turns and how high it stands then: the next low always, then the lowest lows and the highest highs for
-/// which there is room, in fewer words where there is little.
-fn turn_names(
-    painter: &Painter,
-    axis: &Axis,
-    turns: &[Turn],
-    shown: &FrameContext<'_>,
-    state: &State,
-    labels: &mut Labels,
-    p: &Palette,
-) -> Option<Placed> {
-    let mut next_low = None;
-    let seen = |t: &&Turn| (axis.span.from_s..=axis.span.to_s).contains(&seconds(t.time));
-    let mut all: Vec<&Turn> = turns.iter().filter(seen).collect();
-    let next = all.iter().filter(|t| t.kind == TurnKind::Low && t.time >= state.clock.at).map(|t| t.time).min();
-    let rank = |t: &Turn| match t.kind {
-        TurnKind::Low if Some(t.time) == next => (0, 0.0),
-        TurnKind::Low => (1, t.level_m),
-        TurnKind::High => (2, -t.level_m),
-    };
-    all.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
-    // Over a year there are some 1,400: as many as could ever find room are tried.
-    let most = (axis.rect.width() / 24.0) as usize * 2;
-    for turn in all.into_iter().take(most.max(4)) {
-        let at = pos2(axis.x(seconds(turn.time)), axis.y(turn.level_m));
-        let (time, level) = (shown.time(turn.time, "%H:%M"), rounded(turn.level_m, 1));
-        let mut texts = vec![format!("{time}  {level:.1} m"), format!("{level:.1} m")];
-        let must = Some(turn.time) == next;
-        if must {
-            texts.insert(0, format!("low {time}  {level:.1} m"));
-        } else {
-            texts.push(format!("{level:.1}"));
-        }
-        let (anchor, at) = match turn.kind {
-            TurnKind::High => (Align2::CENTER_BOTTOM, pos2(at.x, at.y - 2.0)),
-            TurnKind::Low => (Align2::CENTER_TOP, pos2(at.x, at.y + 2.0)),
-        };
-        let font = if must { theme::bold_font(12.0) } else { theme::label_font(12.0) };
-        let moves = if must { Moves::Lines(5) } else { Moves::None };
-        let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
-        if let Some(placed) = labels.place(painter, &wanted) {
-            placed.paint(painter);
-            if must {
-                next_low = Some(placed);
-            }
-        }
-    }
-    next_low
 }
 
 /// Storms by their waves.
@@ -318,6 +201,19 @@ fn box_of(axis: &Axis, item: Item, from_s: f64, to_s: f64) -> Option<Rect> {
         Item::Storm(_) => rect,
         _ => Rect::from_min_max(pos2(left, axis.rect.bottom() - OUTINGS), pos2(right, axis.rect.bottom())),
     })
+}
+
+/// The outings and storms in view, by when they began.
+pub(super) fn named(axis: &Axis, shown: &FrameContext<'_>) -> Vec<Named> {
+    let mut seen: Vec<(f64, Named)> = shown
+        .happenings()
+        .iter()
+        .filter_map(|h| {
+            Some((h.from_s, Named { item: h.item, rect: box_of(axis, h.item, h.from_s, h.to_s)?.intersect(axis.rect) }))
+        })
+        .collect();
+    seen.sort_by(|a, b| a.0.total_cmp(&b.0));
+    seen.into_iter().map(|(_, named)| named).collect()
 }
 
 /// The outing or storm in view after or before another, by when they began; the first or last where that is not in view.

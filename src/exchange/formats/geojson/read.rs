@@ -1,4 +1,4 @@
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt;
 use std::sync::Arc;
 
@@ -15,7 +15,7 @@ use crate::exchange::formats::text_of;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Shape};
 use crate::exchange::take_in::taking::{Mark, Taking};
-use crate::exchange::tools::heading::{Field, meaning};
+use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{DEPTH, Line, Text, marked_encoding};
 use crate::exchange::tools::when::When;
@@ -33,6 +33,7 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
         features: 0,
         shapes: BTreeMap::new(),
         unused: BTreeSet::new(),
+        named: HashMap::new(),
         stop: None,
     };
     let mut json = serde_json::Deserializer::from_reader(text);
@@ -71,11 +72,15 @@ struct FeatureReader<'t, 'b> {
     shapes: BTreeMap<&'static str, usize>,
     /// Names of properties that mean nothing here.
     unused: BTreeSet<String>,
+    /// Names of properties as headings, with what they mean.
+    named: HashMap<String, (Arc<str>, Option<Meaning>)>,
     stop: Option<Stop>,
 }
 
 /// How many names of unused properties are told.
 const UNUSED_TOLD: usize = 30;
+/// How many names of properties are remembered with what they mean.
+const NAMES_KEPT: usize = 1000;
 
 impl FeatureReader<'_, '_> {
     fn finish(self) -> Result<String, Stop> {
@@ -141,11 +146,11 @@ impl FeatureReader<'_, '_> {
                     row.add_other(&Arc::from(title), &text_of(&value));
                     continue;
                 }
-                match meaning(&name).filter(|m| m.field != Field::Id) {
+                let (title, meant) = self.named(&name);
+                match meant {
                     Some(m) if m.field == Field::Times => times = value,
-                    Some(m) => row.add(&m, &Arc::from(name.as_str()), &text_of(&value), false),
+                    Some(m) => row.add(&m, &title, &text_of(&value), false),
                     None => {
-                        let title = Arc::from(name.as_str());
                         if of_a_book {
                             row.add_from_layer(&title, &text_of(&value))
                         } else {
@@ -161,6 +166,18 @@ impl FeatureReader<'_, '_> {
         let done = self.geometry(&mut row, &geometry.value, &times, 0);
         row.tell_unread(self.taking);
         done
+    }
+
+    /// The name of a property as a heading, and what it means. Features have the same few, so each is made out once.
+    fn named(&mut self, name: &str) -> (Arc<str>, Option<Meaning>) {
+        if let Some(known) = self.named.get(name) {
+            return known.clone();
+        }
+        let made = (Arc::from(name), meaning(name).filter(|m| m.field != Field::Id));
+        if self.named.len() < NAMES_KEPT {
+            self.named.insert(name.to_owned(), made.clone());
+        }
+        made
     }
 
     fn geometry(&mut self, row: &mut Row, value: &GeometryValue, times: &JsonValue, depth: usize) -> Result<(), Stop> {

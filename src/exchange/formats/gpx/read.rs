@@ -34,6 +34,8 @@ struct Gpx<'t, 'b> {
     line: Line,
     /// Local names of the open elements, outermost first.
     open: Vec<String>,
+    /// What names of elements that are closed were held in, to be used again: a long track opens millions.
+    spare: Vec<String>,
     root_prefix: Option<String>,
     version: String,
     own_prefix: Option<String>,
@@ -86,7 +88,9 @@ impl Parts for Gpx<'_, '_> {
         } else if self.skipping.is_none() {
             self.inner(element, name, prefix, line);
         }
-        self.open.push(name.to_owned());
+        let mut held = self.spare.pop().unwrap_or_default();
+        held.push_str(name);
+        self.open.push(held);
         Ok(())
     }
 
@@ -103,7 +107,17 @@ impl Parts for Gpx<'_, '_> {
     }
 
     fn end(&mut self) -> Result<(), Stop> {
-        let Some(name) = self.open.pop() else { return Ok(()) };
+        let Some(mut name) = self.open.pop() else { return Ok(()) };
+        let done = self.close(&name);
+        name.clear();
+        self.spare.push(name);
+        done
+    }
+}
+
+impl<'t, 'b> Gpx<'t, 'b> {
+    /// Sees to what an element held that was the innermost until now.
+    fn close(&mut self, name: &str) -> Result<(), Stop> {
         if let Some(depth) = self.skipping {
             if self.open.len() == depth {
                 self.skipping = None;
@@ -119,9 +133,9 @@ impl Parts for Gpx<'_, '_> {
             }
             return Ok(());
         }
-        match name.as_str() {
+        match name {
             "wpt" | "rtept" | "trkpt" => match self.fix.take() {
-                Some(fix) => self.fix(&name, fix),
+                Some(fix) => self.fix(name, fix),
                 None => Ok(()),
             },
             "trkseg" => {
@@ -129,7 +143,7 @@ impl Parts for Gpx<'_, '_> {
                 Ok(())
             }
             "trk" | "rte" => match self.way.take() {
-                Some(way) => self.way(&name, way),
+                Some(way) => self.way(name, way),
                 None => Ok(()),
             },
             leaf => {
@@ -145,14 +159,13 @@ impl Parts for Gpx<'_, '_> {
             }
         }
     }
-}
 
-impl<'t, 'b> Gpx<'t, 'b> {
     fn new(taking: &'t mut Taking<'b>, line: Line) -> Self {
         Self {
             taking,
             line,
             open: Vec::new(),
+            spare: Vec::new(),
             root_prefix: None,
             version: String::new(),
             own_prefix: None,

@@ -5,11 +5,14 @@ use super::clock::{Clocks, moment};
 use super::shot::Shot;
 use crate::Progress;
 use crate::book::{Find, Kinds, Signal, Uid};
-use crate::earth::LonLat;
+use crate::earth::{LonLat, distance_m};
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
 use crate::exchange::what::What;
+
+/// Cameras write positions to about 1e-6 degrees; nearer than this they are the same, metres.
+const SAME_PLACE_M: f64 = 0.2;
 
 /// Where something is and how that is known, as its notes say it.
 struct Place {
@@ -35,9 +38,28 @@ pub(in crate::exchange) fn read(
     let photo = std::path::Path::new(&name).file_name().map_or_else(|| name.clone(), |n| n.to_string_lossy().into_owned());
     match place(&shot, time, taking) {
         Err(why) => taking.refuse(mark, why),
-        Ok(place) => take(mark, &shot, time, place, &photo, taking)?,
+        Ok(place) => {
+            tell_twin(&photo, time, place.at, taking);
+            take(mark, &shot, time, place, &photo, taking)?
+        }
     }
     Ok("a photograph, taken as a find where it was made".to_owned())
+}
+
+/// Tells that a find has a photograph of another name of the very same second and place: as a rule the same one, copied.
+fn tell_twin(photo: &str, time: Option<Timestamp>, at: LonLat, taking: &mut Taking<'_>) {
+    if time.is_none() {
+        return;
+    }
+    let (book, beach) = (taking.book, taking.beach.uid);
+    let is_twin = |f: &&Find| !f.photo.is_empty() && f.photo != photo && f.time == time && distance_m(f.at, at) < SAME_PLACE_M;
+    if let Some(twin) = book.finds_of(beach).find(is_twin) {
+        taking.warn(format!(
+            "it is of the same time and place as {}, the photograph of \"{}\": perhaps the same one twice; leave one out, or merge the two \
+             finds",
+            twin.photo, twin.what
+        ));
+    }
 }
 
 /// Where it was taken: as it says, else where one was at its time by a track.

@@ -9,6 +9,7 @@ use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 use super::dates::DateVotes;
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
+use crate::exchange::take_in::taking::SURVEYED;
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{Line, Text, marked_encoding};
@@ -60,6 +61,25 @@ impl Column {
 /// How many rows are held as a sample.
 const SAMPLE: usize = 400;
 
+/// How much of a table is looked through to know how it is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Rows {
+    /// All of it, as one date in its last row may tell the order of day and month.
+    All,
+    /// As much as says where it lies.
+    First,
+}
+
+impl Rows {
+    fn most(self) -> u64 {
+        match self {
+            Self::All => u64::MAX,
+            // Some rows have no position.
+            Self::First => 2 * SURVEYED,
+        }
+    }
+}
+
 const DELIMITERS: [u8; 4] = *b",;\t|";
 
 impl Dialect {
@@ -67,18 +87,19 @@ impl Dialect {
         source: &Source,
         form: Form,
         given: &[(String, Option<Meaning>)],
+        rows: Rows,
         progress: &Progress,
     ) -> Result<Self, Stop> {
         let head = source.head()?;
         if form == Form::Sheet {
             let plain = Self::plain(form, UTF_8, b',');
-            return plain.with_columns(source, given, progress);
+            return plain.with_columns(source, given, rows, progress);
         }
         let marked = marked_encoding(&head);
-        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), given, progress) {
+        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), given, rows, progress) {
             // Text that claims nothing and is not UTF-8 is most likely of the old Western code page.
             Err(Stop::Fault(Fault::Encoding { .. })) if marked.is_none() => {
-                Self::sniff_as(source, &head, WINDOWS_1252, given, progress)
+                Self::sniff_as(source, &head, WINDOWS_1252, given, rows, progress)
             }
             other => other,
         }
@@ -102,6 +123,7 @@ impl Dialect {
         head: &[u8],
         encoding: &'static Encoding,
         given: &[(String, Option<Meaning>)],
+        rows: Rows,
         progress: &Progress,
     ) -> Result<Self, Stop> {
         let (start, _) = encoding.decode_with_bom_removal(head);
@@ -112,10 +134,16 @@ impl Dialect {
             _ => delimiter(body),
         };
         let remarks = remarks(body, delimiter);
-        Self { sep_line, remarks, ..Self::plain(Form::Text, encoding, delimiter) }.with_columns(source, given, progress)
+        Self { sep_line, remarks, ..Self::plain(Form::Text, encoding, delimiter) }.with_columns(source, given, rows, progress)
     }
 
-    fn with_columns(self, source: &Source, given: &[(String, Option<Meaning>)], progress: &Progress) -> Result<Self, Stop> {
+    fn with_columns(
+        self,
+        source: &Source,
+        given: &[(String, Option<Meaning>)],
+        rows: Rows,
+        progress: &Progress,
+    ) -> Result<Self, Stop> {
         let mut dialect = self;
         let (mut reader, line) = dialect.reader(source, progress)?;
         let headings = match reader.headers() {
@@ -131,7 +159,7 @@ impl Dialect {
         if dialect.columns.iter().all(|c| c.meaning.is_none()) {
             return Err(dialect.no_headings().into());
         }
-        dialect.survey(&mut reader, &line)?;
+        dialect.survey(&mut reader, &line, rows)?;
         Ok(dialect)
     }
 
@@ -159,11 +187,13 @@ impl Dialect {
         u64::from(self.sep_line)
     }
 
-    fn survey(&mut self, reader: &mut csv::Reader<Text<'_>>, line: &Line) -> Result<(), Stop> {
+    fn survey(&mut self, reader: &mut csv::Reader<Text<'_>>, line: &Line, rows: Rows) -> Result<(), Stop> {
         let mut signs = vec![(0_u64, 0_u64); self.columns.len()];
         let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
         let mut row = StringRecord::new();
-        while reader.read_record(&mut row).map_err(|e| fault(&e, line.get()))? {
+        let mut left = rows.most();
+        while left > 0 && reader.read_record(&mut row).map_err(|e| fault(&e, line.get()))? {
+            left -= 1;
             let at = row.position().map_or(0, csv::Position::line) + self.lines_before();
             for ((cell, column), (commas, points)) in row.iter().zip(&self.columns).zip(&mut signs) {
                 match column.field() {

@@ -4,7 +4,7 @@ use csv::StringRecord;
 
 use super::bench::{self, settle_passes};
 use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
-use super::dialect::{Column, Dialect, Form, fault};
+use super::dialect::{Column, Dialect, Form, Rows, fault};
 use super::place::{Places, place};
 use super::series::Series;
 use super::write::is_mark;
@@ -30,12 +30,13 @@ pub(in crate::exchange) fn read(
     progress: &Progress,
 ) -> Result<String, Stop> {
     let mut given = taking.options.columns()?;
-    let mut dialect = Dialect::sniff(source, form, &given, progress)?;
+    let rows = if taking.is_survey() { Rows::First } else { Rows::All };
+    let mut dialect = Dialect::sniff(source, form, &given, rows, progress)?;
     taking.with_headings(dialect.columns.iter().map(|c| &*c.title));
     let remembered = Options::columns_of(&taking.columns_of_the_last()).unwrap_or_default();
     if !remembered.is_empty() {
         given.extend(remembered);
-        dialect = Dialect::sniff(source, form, &given, progress)?;
+        dialect = Dialect::sniff(source, form, &given, rows, progress)?;
     }
     settle_sides(&mut dialect);
     settle_passes(&mut dialect);
@@ -112,7 +113,7 @@ pub(in crate::exchange) fn read(
 
 /// What the headings of a table suggest, if anything.
 pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
-    let mut dialect = Dialect::sniff(source, form, &[], &Progress::new()).ok()?;
+    let mut dialect = Dialect::sniff(source, form, &[], Rows::All, &Progress::new()).ok()?;
     settle_sides(&mut dialect);
     settle_passes(&mut dialect);
     Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
@@ -123,7 +124,8 @@ pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
 /// # Errors
 /// What it lacks. A table of which only something is open that its person can say, such as its grid, is one.
 pub(in crate::exchange) fn has_headings(source: &Source) -> Result<(), Fault> {
-    let columns = Dialect::sniff(source, Form::Text, &[], &Progress::new()).and_then(|d| Columns::from_dialect(&d, None));
+    let columns =
+        Dialect::sniff(source, Form::Text, &[], Rows::All, &Progress::new()).and_then(|d| Columns::from_dialect(&d, None));
     match columns.and_then(|c| c.guess().map_err(Stop::from)) {
         Err(Stop::Fault(fault)) if !matches!(fault, Fault::Option(_)) => Err(fault),
         _ => Ok(()),
@@ -262,7 +264,11 @@ struct Table {
 
 impl Table {
     fn row(&mut self, taking: &mut Taking<'_>, row: &mut Row) -> Result<(), Stop> {
-        let role = if taking.options.what.is_none() { Role::named(row.text(Field::Role)) } else { None };
+        let role = match row.text(Field::Role) {
+            "" => None,
+            text if taking.options.what.is_none() => Role::named(text),
+            _ => None,
+        };
         let what = match role {
             Some(Role::What(what)) => what,
             _ => self.what,

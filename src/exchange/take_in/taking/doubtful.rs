@@ -1,7 +1,6 @@
 //! What of a record can be read but hardly be so: it is told, or refused with what would mend it.
 
 use jiff::Timestamp;
-use jiff::civil::date;
 
 use super::Taking;
 use crate::book::Record;
@@ -10,9 +9,12 @@ use crate::exchange::take_in::taking::NEAR_M;
 
 /// Data farther than this from its beach is remarked upon, metres.
 pub(super) const FAR_M: f64 = 100_000.0;
-/// No find of a log is likely to be older: before about this year there were hardly any detectors to be had (common
-/// practice, no published source).
-const FIRST_YEAR: i16 = 1960;
+/// No find of a log is likely to be older: before about 1960 there were hardly any detectors to be had (common
+/// practice, no published source). Seconds from 1970 back to 1960-01-01 UTC: ten years, three of them leap years.
+const FIRST_S: i64 = -(10 * 365 + 3) * 86_400;
+/// What lies within these many degrees of a place, east and north, lies within 64 km of it: one of latitude is never more
+/// than 112 km, nor one of longitude.
+const NEAR_DEG: f64 = 0.4;
 /// What lies further ahead than this is of the future, seconds: clocks differ, days do not.
 pub(super) const FUTURE_S: i64 = 24 * 3600;
 /// A clock that is set right while it runs steps back by seconds, not by more than this.
@@ -37,20 +39,22 @@ impl Taking<'_> {
             _ => None,
         };
         let Some(time) = time else { return };
-        let now = self.options.now.unwrap_or_else(Timestamp::now);
-        let first = date(FIRST_YEAR, 1, 1).at(0, 0, 0, 0).in_tz("UTC").map_or(Timestamp::MIN, |z| z.timestamp());
-        if time < first {
+        if time.as_second() < FIRST_S {
             self.count(
                 line,
                 "record(s) are dated before 1960, as a spreadsheet writes an empty date or a clock that was never set",
             );
-        } else if time.as_second() - now.as_second() > FUTURE_S && !matches!(record, Record::Track(_)) {
+        } else if time.as_second() - self.now.as_second() > FUTURE_S && !matches!(record, Record::Track(_)) {
             self.count(line, "record(s) are dated in days to come; was a year or a clock wrong?");
         }
     }
 
     /// Refuses what lies far from the beach but near it with its coordinates exchanged; counts what is far.
     pub(super) fn check_place(&mut self, line: u64, at: LonLat) -> Result<(), String> {
+        let (east_deg, north_deg) = (at.lon_deg() - self.beach.origin.lon_deg(), at.lat_deg() - self.beach.origin.lat_deg());
+        if east_deg.abs() < NEAR_DEG && north_deg.abs() < NEAR_DEG {
+            return Ok(());
+        }
         let away_m = distance_m(self.beach.origin, at);
         if away_m <= FAR_M {
             return Ok(());

@@ -1,6 +1,5 @@
 //! What a file leaves open: what the person answered, now or for the last file like it, or what is taken meanwhile.
 
-use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::doubtful::FUTURE_S;
@@ -75,8 +74,7 @@ impl Taking<'_> {
     pub(super) fn settle_future(&mut self, record: &Record) -> Option<Option<Record>> {
         let Record::Track(track) = record else { return None };
         let (_, to) = track.span()?;
-        let now = self.options.now.unwrap_or_else(Timestamp::now);
-        if to.as_second() - now.as_second() <= FUTURE_S {
+        if to.as_second() - self.now.as_second() <= FUTURE_S {
             return None;
         }
         let day = self.zone.to_datetime(to).date();

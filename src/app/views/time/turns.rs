@@ -1,0 +1,94 @@
+//! When the water turns and how high it stands then, named as far as there is room.
+
+use std::sync::Arc;
+
+use egui::{Align2, Painter, Rect, pos2};
+
+use super::axis::Axis;
+use super::paint::labels;
+use crate::app::state::clock::seconds;
+use crate::app::state::time::TurnNames;
+use crate::app::state::{FrameContext, State};
+use crate::app::widgets::kept::Drawing;
+use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
+use crate::app::widgets::theme::{self, palette};
+use crate::query::Given;
+use crate::query::drawing::Curve;
+use crate::tide::{Turn, TurnKind, rounded};
+
+/// When the water turns and how high it stands then; returns where the next low is named.
+pub(super) fn name(
+    painter: &Painter,
+    axis: &Axis,
+    curve: &Given<Curve>,
+    shown: &FrameContext<'_>,
+    state: &mut State,
+    labels: &mut Labels,
+) -> Option<Placed> {
+    let at = state.clock.at;
+    let lows = curve.turns.iter().filter(|t| t.kind == TurnKind::Low && t.time >= at && seen(axis, t));
+    let next = lows.map(|t| t.time).min();
+    let (curve, zone, taken) = (curve.clone(), shown.zone.clone(), labels.taken());
+    let drawing = TurnNames { axis: *axis, curve, next, zone, taken };
+    let (next_low, named) = state.time.turns.show(painter, drawing);
+    named.iter().for_each(|rect| labels.take(*rect));
+    next_low
+}
+
+fn seen(axis: &Axis, turn: &Turn) -> bool {
+    (axis.span.from_s..=axis.span.to_s).contains(&seconds(turn.time))
+}
+
+impl Drawing for TurnNames {
+    /// Where the next low is named, and where all names stand.
+    type Told = (Option<Placed>, Arc<[Rect]>);
+
+    /// The next low always, then the lowest lows and the highest highs for which there is room, in fewer words where
+    /// there is little.
+    fn draw(&self, painter: &Painter) -> Self::Told {
+        let (p, axis, next) = (palette(painter.ctx()), &self.axis, self.next);
+        let mut labels = labels(axis.rect, self.taken.iter().copied());
+        let (mut next_low, mut named) = (None, Vec::new());
+        let mut all: Vec<&Turn> = self.curve.turns.iter().filter(|t| seen(axis, t)).collect();
+        let rank = |t: &Turn| match t.kind {
+            TurnKind::Low if Some(t.time) == next => (0, 0.0),
+            TurnKind::Low => (1, t.level_m),
+            TurnKind::High => (2, -t.level_m),
+        };
+        all.sort_by(|a, b| rank(a).0.cmp(&rank(b).0).then(rank(a).1.total_cmp(&rank(b).1)));
+        let narrowest = painter.layout_no_wrap("1.1".to_owned(), theme::label_font(12.0), p.ink).size();
+        // Over a year there are some 1,400: as many as could ever find room are tried.
+        let most = (axis.rect.width() / 24.0) as usize * 2;
+        for turn in all.into_iter().take(most.max(4)) {
+            let (x, y) = (axis.x(seconds(turn.time)), axis.y(turn.level_m));
+            let (anchor, at) = match turn.kind {
+                TurnKind::High => (Align2::CENTER_BOTTOM, pos2(x, y - 2.0)),
+                TurnKind::Low => (Align2::CENTER_TOP, pos2(x, y + 2.0)),
+            };
+            let must = Some(turn.time) == next;
+            // Where not even the shortest has room nothing is worded or laid out.
+            if !must && !labels.has_room(at, anchor, narrowest) {
+                continue;
+            }
+            let time = turn.time.to_zoned_datetime(self.zone.clone()).strftime("%H:%M").to_string();
+            let level = rounded(turn.level_m, 1);
+            let mut texts = vec![format!("{time}  {level:.1} m"), format!("{level:.1} m")];
+            if must {
+                texts.insert(0, format!("low {time}  {level:.1} m"));
+            } else {
+                texts.push(format!("{level:.1}"));
+            }
+            let font = if must { theme::bold_font(12.0) } else { theme::label_font(12.0) };
+            let moves = if must { Moves::Lines(5) } else { Moves::None };
+            let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
+            if let Some(placed) = labels.place(painter, &wanted) {
+                placed.paint(painter);
+                named.push(placed.rect);
+                if must {
+                    next_low = Some(placed);
+                }
+            }
+        }
+        (next_low, named.into())
+    }
+}
