@@ -10,7 +10,7 @@ use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
-use crate::trust::{Doubt, Found, Weight, beside_station, of_gauge, of_station, of_table};
+use crate::trust::{Doubt, Found, Weight, beside_station, of_gauge, of_station, of_table, station_beside};
 
 /// The water of a beach with what is to be said of it.
 #[derive(Clone, Default)]
@@ -54,8 +54,9 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
             let mut found = of_table(beach, &beach.tide.key(), &table);
             let from = table.covers().0;
             let water = Water::of_table(table);
-            // The turns tell a clock to the half hour; else the curve does.
-            let clock_told = found.doubts.iter().any(|d| d.key.starts_with("table-clock"));
+            // The turns tell a clock to the half hour, or how late they come; else the curve does.
+            let late = |d: &Doubt| d.key.starts_with("table-clock") || d.key.starts_with("table-late");
+            let clock_told = found.doubts.iter().any(late);
             let beside = beside_station(beach, &beach.tide.key(), &water, from);
             found.doubts.extend(beside.into_iter().filter(|d| !(clock_told && d.key.starts_with("source-late"))));
             let warnings = odd_range(beach, &water).into_iter().collect();
@@ -205,7 +206,7 @@ fn secondary(book: &SandTables, choice: &SecondaryChoice, beach: &Beach) -> Resu
 fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
     let readings = thinned(&record.readings);
     let refused = |e: TideError| format!("Gauge record \"{}\": {e}; until then choose another source.", record.name);
-    let analysis = Analysis::from_record(&readings).map_err(refused)?;
+    let analysis = Analysis::beside(&readings, station_beside(beach)).map_err(refused)?;
     let station = analysis.station(format!("gauge/{}", record.uid), record.name.clone(), beach.origin, beach.time_zone.clone());
     let water = Water::of_station(&station, station.chart_datum.clone()).map_err(refused)?;
     let mut warnings = gauge_warnings(record, &readings, &analysis);
@@ -250,8 +251,10 @@ fn gauge_warnings(record: &GaugeRecord, readings: &[(Timestamp, f64)], analysis:
         a.zip(b).map_or(0.0, |(a, b)| b.0.duration_since(a.0).as_secs_f64())
     };
     let days = span_s(readings.first(), readings.last()) / 86_400.0;
-    if !analysis.unresolved.is_empty() {
-        let (shown, more) = (analysis.unresolved.iter().take(6), analysis.unresolved.len().saturating_sub(6));
+    let is_inferred = |name: &&str| analysis.inferred.iter().any(|i| i.fitted.name == *name);
+    let left_out: Vec<&str> = analysis.unresolved.iter().copied().filter(|name| !is_inferred(name)).collect();
+    if !left_out.is_empty() {
+        let (shown, more) = (left_out.iter().take(6), left_out.len().saturating_sub(6));
         let and = if more > 0 { format!(" and {more} more") } else { String::new() };
         let season = if analysis.unresolved.contains(&"SA") { " The rise and fall with the season is not in it." } else { "" };
         said.push(format!(

@@ -13,6 +13,7 @@ use jiff::Timestamp;
 
 use super::astro::{Angles, seconds_j2000};
 use super::constituent::{Constituent, Convention};
+use super::infer::{Fitted, Inferred, Ratio};
 use super::nodal::NodalTerms;
 use super::{Constant, Datum, DatumsFrom, Licence, Place, Publisher, Station, TideError};
 use crate::earth::LonLat;
@@ -30,21 +31,6 @@ const BLOCK: usize = 256;
 /// Seconds between exact nodal terms, linear between.
 const NODAL_S: f64 = 5.0 * 86_400.0;
 
-/// One constituent found in a record.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Fitted {
-    /// Name, as [`Constituent::name`].
-    pub name: &'static str,
-    /// Amplitude, metres.
-    pub amplitude_m: f64,
-    /// Greenwich phase lag, degrees.
-    pub phase_deg: f64,
-    /// Standard error of the amplitude, metres.
-    pub amplitude_sd_m: f64,
-    /// Standard error of the phase lag, degrees.
-    pub phase_sd_deg: f64,
-}
-
 /// The constituents of one record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Analysis {
@@ -54,6 +40,8 @@ pub struct Analysis {
     pub fitted: Vec<Fitted>,
     /// Constituents that the record is too short to tell from others.
     pub unresolved: Vec<&'static str>,
+    /// Those of the unresolved that were taken from a larger one beside them; they are among the fitted.
+    pub inferred: Vec<Inferred>,
     /// Root mean square of what is left, metres.
     pub residual_m: f64,
     /// Samples used.
@@ -63,11 +51,23 @@ pub struct Analysis {
 }
 
 impl Analysis {
-    /// Analyses a record of times and levels for every constituent that it is long enough for.
+    /// Analyses a record of times and levels for every constituent that it is long enough for, and infers the larger of
+    /// the others from their neighbours by the equilibrium tide's ratios ([`Self::beside`]).
     ///
     /// # Errors
     /// [`TideError::RecordTooShort`] when fewer than two days or too few samples are left.
     pub fn from_record(record: &[(Timestamp, f64)]) -> Result<Self, TideError> {
+        Self::beside(record, None)
+    }
+
+    /// The same, with the ratios of a station next to the gauge where there is one.
+    ///
+    /// Left out, a constituent that the record cannot tell from a larger one is taken for a part of that one: right in the
+    /// middle of the record and wrong after it. K2 makes S2 swell and shrink over half a year.
+    ///
+    /// # Errors
+    /// [`TideError::RecordTooShort`] when fewer than two days or too few samples are left.
+    pub fn beside(record: &[(Timestamp, f64)], station: Option<&Station>) -> Result<Self, TideError> {
         let samples = prepared(record);
         let length_s = span_s(&samples);
         let mut chosen: Vec<&'static Constituent> = Vec::new();
@@ -80,7 +80,8 @@ impl Analysis {
                 unresolved.push(constituent.name());
             }
         }
-        fit(&samples, &chosen, unresolved, record.len())
+        let ratios = Ratio::wanted(&chosen, &unresolved, station);
+        fit(&samples, &chosen, &ratios, unresolved, record.len())
     }
 
     /// Analyses a record for the constituents named.
@@ -109,7 +110,7 @@ impl Analysis {
             }
             chosen.push(constituent);
         }
-        fit(&samples, &chosen, Vec::new(), record.len())
+        fit(&samples, &chosen, &[], Vec::new(), record.len())
     }
 
     /// A station of the person's own from this analysis; its levels count from the record's zero.
@@ -155,6 +156,7 @@ fn span_s(samples: &[(f64, f64)]) -> f64 {
 fn fit(
     samples: &[(f64, f64)],
     chosen: &[&'static Constituent],
+    ratios: &[Ratio],
     unresolved: Vec<&'static str>,
     given: usize,
 ) -> Result<Analysis, TideError> {
@@ -165,7 +167,7 @@ fn fit(
         return Err(TideError::RecordTooShort { samples: samples.len(), days, unknowns: m });
     }
     let offset = samples.iter().map(|s| s.1).sum::<f64>() / samples.len() as f64;
-    let mut basis = Basis::new(chosen);
+    let mut basis = Basis::new(chosen, ratios);
     let mut normal = vec![0.0; m * m];
     let mut right = vec![0.0; m];
     for block in samples.chunks(BLOCK) {
@@ -199,11 +201,14 @@ fn fit(
     let variance = variance * (1.0 + alike) / (1.0 - alike);
     let mut fitted: Vec<Fitted> =
         chosen.iter().enumerate().map(|(k, c)| fitted(c.name(), &factor, m, 2 * k + 1, &x, variance)).collect();
+    let inferred: Vec<Inferred> = ratios.iter().map(|r| r.of(&fitted[r.reference])).collect();
+    fitted.extend(inferred.iter().map(|i| i.fitted.clone()));
     fitted.sort_by(|a, b| b.amplitude_m.total_cmp(&a.amplitude_m));
     Ok(Analysis {
         mean_m: offset + x[0],
         fitted,
         unresolved,
+        inferred,
         residual_m: (squares / samples.len() as f64).sqrt(),
         samples: samples.len(),
         left_out: given - samples.len(),
@@ -233,7 +238,9 @@ fn fitted(name: &'static str, factor: &[f64], m: usize, i: usize, x: &[f64], var
 
 /// The columns of the least-squares problem, a block of samples at a time.
 struct Basis<'a> {
-    chosen: &'a [&'static Constituent],
+    /// Those with columns of their own, then those that are inferred from one of them.
+    all: Vec<&'static Constituent>,
+    ratios: &'a [Ratio],
     columns: Vec<f64>,
     /// Nodal stretch in hand: its number, and for each constituent start phase, speed (rad/s) and the two
     /// ends of the slowly varying complex factor.
@@ -248,28 +255,54 @@ struct Turning {
     change: (f64, f64),
 }
 
-impl<'a> Basis<'a> {
-    fn new(chosen: &'a [&'static Constituent]) -> Self {
-        let columns = vec![0.0; (2 * chosen.len() + 1) * BLOCK];
-        Self { chosen, columns, stretch: None, turning: Vec::new() }
+impl Turning {
+    /// f cos(V + u) and f sin(V + u) so many seconds into the stretch, which is this part of it.
+    fn at(&self, since: f64, part: f64) -> (f64, f64) {
+        let (sin, cos) = (self.rad_s * since).sin_cos();
+        let (re, im) = (self.start.0 + part * self.change.0, self.start.1 + part * self.change.1);
+        (re * cos - im * sin, re * sin + im * cos)
     }
 
-    /// Column-major values for up to [`BLOCK`] samples: one, then f cos and f sin of each constituent.
+    /// Makes it so many times as large and later by so many degrees.
+    fn turn(&mut self, times: f64, later_deg: f64) {
+        let (sin, cos) = later_deg.to_radians().sin_cos();
+        for (re, im) in [&mut self.start, &mut self.change].map(|z| (&mut z.0, &mut z.1)) {
+            (*re, *im) = (times * (*re * cos + *im * sin), times * (*im * cos - *re * sin));
+        }
+    }
+}
+
+impl<'a> Basis<'a> {
+    fn new(chosen: &[&'static Constituent], ratios: &'a [Ratio]) -> Self {
+        let columns = vec![0.0; (2 * chosen.len() + 1) * BLOCK];
+        let all = chosen.iter().copied().chain(ratios.iter().map(|r| r.constituent)).collect();
+        Self { all, ratios, columns, stretch: None, turning: Vec::new() }
+    }
+
+    /// Column-major values for up to [`BLOCK`] samples: one, then f cos and f sin of each constituent, with what is
+    /// inferred from it added: at the ratio of amplitudes, turned by the difference of the phase lags.
     fn columns(&mut self, block: &[(f64, f64)]) -> &[f64] {
         for (row, &(seconds, _)) in block.iter().enumerate() {
             let number = (seconds / NODAL_S).floor() as i64;
             if self.stretch != Some(number) {
-                self.turning = turning(self.chosen, number);
+                self.turning = turning(&self.all, number);
+                let own = self.all.len() - self.ratios.len();
+                self.turning[own..].iter_mut().zip(self.ratios).for_each(|(t, r)| t.turn(r.times, r.later_deg));
                 self.stretch = Some(number);
             }
             let since = seconds - number as f64 * NODAL_S;
             let part = since / NODAL_S;
             self.columns[row] = 1.0;
-            for (k, t) in self.turning.iter().enumerate() {
-                let (sin, cos) = (t.rad_s * since).sin_cos();
-                let (re, im) = (t.start.0 + part * t.change.0, t.start.1 + part * t.change.1);
-                self.columns[(2 * k + 1) * BLOCK + row] = re * cos - im * sin;
-                self.columns[(2 * k + 2) * BLOCK + row] = re * sin + im * cos;
+            let (own, inferred) = self.turning.split_at(self.all.len() - self.ratios.len());
+            for (k, t) in own.iter().enumerate() {
+                let (c, s) = t.at(since, part);
+                self.columns[(2 * k + 1) * BLOCK + row] = c;
+                self.columns[(2 * k + 2) * BLOCK + row] = s;
+            }
+            for (t, ratio) in inferred.iter().zip(self.ratios) {
+                let (c, s) = t.at(since, part);
+                self.columns[(2 * ratio.reference + 1) * BLOCK + row] += c;
+                self.columns[(2 * ratio.reference + 2) * BLOCK + row] += s;
             }
         }
         &self.columns

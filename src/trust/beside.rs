@@ -28,14 +28,17 @@ const DAYS: usize = 30;
 const LEAST_DAYS: usize = 7;
 /// ... and with one moved by up to so many steps: half of the time between two high waters.
 const MOST_STEPS: usize = 25;
-/// A move of so many minutes is asked about (4 in 100), ...
-const ASKED_MIN: f64 = 55.0;
-/// ... and one of so many blocks (1.6 in 100), ...
-const BLOCKS_MIN: f64 = 75.0;
+/// A move of so many minutes is asked about, ...
+const ASKED_MIN: f64 = 25.0;
+/// ... and one of so many blocks, ...
+const BLOCKS_MIN: f64 = 45.0;
 /// ... where the curves then agree so well, ...
-const AGREE: f64 = 0.9;
+const AGREE: f64 = 0.97;
 /// ... and range as far but for this factor: up a river or in a lagoon the tide comes late and small.
 const SAME_SEA: f64 = 1.25;
+/// Curves that agree less well are moved by more before it is said: so many minutes block, where they agree so well.
+const FAR_MIN: f64 = 75.0;
+const AGREE_LESS: f64 = 0.9;
 /// Tides below so much tell of a clock no more, standard deviation, metres: there M2 may vanish nearby.
 const TIDAL_M: f64 = 0.4;
 /// Curves that rise while the other falls, as closely as this, are upside down, or half a tide late (0.3 in 100).
@@ -78,6 +81,13 @@ fn together(pairs: impl Iterator<Item = (f64, f64)> + Clone) -> Option<Together>
     })
 }
 
+/// The station that a gauge of the person's own on this beach may take its ratios from: within ten kilometres, with no
+/// land between. An invented beach has none.
+pub fn station_beside(beach: &Beach) -> Option<&'static Station> {
+    let (station, away_m) = Catalogue::shipped().nearest(beach.origin, 1).into_iter().next()?;
+    (!beach.invented && away_m <= NEAR_M && inland_m(beach.origin, station.at) < INLAND_M).then_some(station)
+}
+
 /// What is to be said of a source of the person's own, from `from` on; `key` is that of the choice. Nothing where no
 /// station lies near the beach, and of an invented beach.
 pub fn beside_station(beach: &Beach, key: &str, water: &Water, from: Timestamp) -> Vec<Doubt> {
@@ -103,12 +113,15 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
     let feet = FEET.contains(&best.times) && best.agree >= FEET_AGREE && late_min.abs() <= FEET_MIN;
     let same_sea = (1.0 / SAME_SEA..=SAME_SEA).contains(&best.times) && best.least_m >= TIDAL_M;
     let turned = as_it_is.agree <= TURNED && best.least_m >= SMALL_M;
-    let late = same_sea && best.agree >= AGREE && late_min.abs() >= ASKED_MIN;
+    let moved_min = |most_min: f64| late_min.abs() >= most_min && best.agree >= AGREE;
+    let far_off = late_min.abs() >= FAR_MIN && best.agree >= AGREE_LESS;
+    let late = same_sea && (moved_min(ASKED_MIN) || far_off);
+    let blocks = turned || moved_min(BLOCKS_MIN) || far_off;
     if near && (turned || late) {
         let way = if late_min > 0.0 { "later" } else { "earlier" };
         let over = if turned { ", and rises while the water falls there: it may be upside down, too" } else { "" };
         tell(
-            if turned || late_min.abs() >= BLOCKS_MIN { Weight::Blocks } else { Weight::Question },
+            if blocks { Weight::Blocks } else { Weight::Question },
             format!("source-late:{late_min:+.0}"),
             format!(
                 "The water of \"{name}\" comes about {:.0} minutes {way} than that of {there}, {away} away{over}: it may be on another clock than it was read on.",
@@ -172,7 +185,13 @@ impl Held {
         let all: Vec<(usize, Together)> = (0..=2 * MOST_STEPS).filter_map(|k| Some((k, moved(k)?))).collect();
         let (k, best) = all.iter().max_by(|a, b| a.1.agree.total_cmp(&b.1.agree)).copied()?;
         let as_it_is = all.iter().find(|(k, _)| *k == MOST_STEPS)?.1;
-        Some(Self { as_it_is, best, late_min: (k as f64 - MOST_STEPS as f64) * f64::from(STEP_S) / 60.0 })
+        // Between the steps: where a parabola through the best and both beside it is highest.
+        let beside = |n: usize| all.iter().find(|(k, _)| *k == n).map(|(_, t)| t.agree);
+        let between = match (k.checked_sub(1).and_then(beside), beside(k + 1)) {
+            (Some(a), Some(b)) if a + b < 2.0 * best.agree => 0.5 * (a - b) / (a + b - 2.0 * best.agree),
+            _ => 0.0,
+        };
+        Some(Self { as_it_is, best, late_min: (k as f64 + between - MOST_STEPS as f64) * f64::from(STEP_S) / 60.0 })
     }
 }
 
@@ -209,9 +228,10 @@ mod tests {
     }
 
     #[test]
-    fn an_hour_is_asked_about_and_more_half_a_tide_and_heights_upside_down_block() {
-        for (late_min, weight) in
-            [60, -60, 120, 372, -300].into_iter().zip([Weight::Question; 2].into_iter().chain([Weight::Blocks; 3]))
+    fn half_an_hour_is_asked_about_and_more_half_a_tide_and_heights_upside_down_block() {
+        for (late_min, weight) in [30, -40, 46, -50, 60, -60, 120, 372, -300]
+            .into_iter()
+            .zip([Weight::Question; 2].into_iter().chain([Weight::Blocks; 7]))
         {
             let said = told(late_min, 1.0);
             assert!(said.len() == 1 && said[0].0 == "source-late" && said[0].1 == weight, "{late_min}: {said:?}");
@@ -266,6 +286,8 @@ mod tests {
             near.filter_map(said).collect::<Vec<_>>()
         };
         let pairs: Vec<(f64, Vec<Doubt>)> = all.par_iter().step_by(4).flat_map_iter(of_one).collect();
+        // What the rules rest on: lateness where the curves agree, and how the ranges and means of turns differ.
+        turns_of_pairs();
         for (from_m, to_m) in [(0.0, NEAR_M), (NEAR_M, RANGE_M)] {
             let of: Vec<_> = pairs.iter().filter(|p| p.0 > from_m && p.0 <= to_m).collect();
             let share = |kind: &str, least: Weight| {
@@ -277,6 +299,51 @@ mod tests {
                 println!("  {kind:14} {:5.2} {:5.2}", share(kind, Weight::Question), share(kind, Weight::Blocks));
             }
             assert!(of.len() > 500 && share("", Weight::Blocks) <= 2.0, "{}", share("", Weight::Blocks));
+        }
+    }
+
+    /// Every fourth station's turns as a table of its own chart datum beside each station within ten kilometres: shares asked
+    /// and blocked, by what is said.
+    fn turns_of_pairs() {
+        use super::super::table::of_table_beside;
+        use rayon::prelude::*;
+        let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
+        let of_one = |own: &Station| {
+            let near = Catalogue::shipped().nearest(own.at, 12).into_iter();
+            let near = near.filter(|(s, m)| s.id != own.id && *m <= NEAR_M && *m > 1.0 && inland_m(own.at, s.at) < INLAND_M);
+            let table = || {
+                let predictor = Predictor::new(own, &own.chart_datum).ok()?;
+                let all = predictor.turns(from, from + SignedDuration::from_hours(24 * 30));
+                let range_m = all.windows(2).map(|p| (p[1].level_m - p[0].level_m).abs()).sum::<f64>() / all.len() as f64;
+                let turns = crate::tide::without_small(&all, 0.3 * range_m);
+                let entry = |t: &crate::tide::Turn| TableEntry { time: t.time, level_m: t.level_m, kind: Some(t.kind) };
+                TideTable::new("own", Datum::ChartDatum, &turns.iter().map(entry).collect::<Vec<_>>()).ok()
+            };
+            let Some(table) = table() else { return Vec::new() };
+            near.map(|(s, m)| (own.publisher == s.publisher, m, of_table_beside(&Beach::new("x", own.at), "x", &table, s, m)))
+                .collect::<Vec<_>>()
+        };
+        let all: Vec<(bool, f64, Vec<Doubt>)> =
+            Catalogue::shipped().stations().par_iter().step_by(4).flat_map_iter(of_one).collect();
+        for (to_m, alike) in [(2_000.0, true), (NEAR_M, true), (2_000.0, false), (NEAR_M, false)] {
+            let of: Vec<_> = all.iter().filter(|p| p.1 <= to_m && (p.0 || !alike)).collect();
+            println!(
+                "tables within {:.0} km (one publisher: {alike}), {} pairs; told, asked and blocked, %:",
+                to_m / 1000.0,
+                of.len()
+            );
+            for kind in ["", "table-range", "table-level", "table-late", "table-turn"] {
+                let share = |least: Weight| {
+                    let told = |d: &Doubt| d.weight >= least && d.key.starts_with(kind);
+                    100.0 * of.iter().filter(|p| p.2.iter().any(told)).count() as f64 / of.len().max(1) as f64
+                };
+                println!(
+                    "  {kind:12} {:5.2} {:5.2} {:5.2}",
+                    share(Weight::Caution),
+                    share(Weight::Question),
+                    share(Weight::Blocks)
+                );
+            }
         }
     }
 }

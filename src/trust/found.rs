@@ -9,15 +9,22 @@ pub struct SourceError {
     pub curve_m: f64,
     /// Root mean square of what the constituents leave of the gauge record they were found in, metres.
     pub misfit_m: f64,
+    /// For constituents that a gauge record is too short to tell from others and that were inferred, metres.
+    pub inferred_m: f64,
+    /// For a tide table that stands below a station next to the beach, or ranges otherwise, metres.
+    pub short_m: f64,
+    /// For a tide table whose turns come earlier or later than those of a station next to the beach, metres.
+    pub late_m: f64,
 }
 
 impl SourceError {
     /// What the margin is widened by beside twice the standard deviation of the surge, metres.
     ///
-    /// Distance and curve are added as they are. The misfit is an error beside that of the weather: twice the root of the
+    /// Distance, curve, what was inferred, and what a table falls short of a station by, are added as they are. The misfit is an error beside that of the weather: twice the root of the
     /// sum of both squares stands for twice the weather's alone.
     pub fn margin_m(&self, surge_sd_m: f64) -> f64 {
-        self.far_m + self.curve_m + 2.0 * (surge_sd_m.hypot(self.misfit_m) - surge_sd_m)
+        let of_source_m = self.far_m + self.curve_m + self.inferred_m + self.short_m + self.late_m;
+        of_source_m + 2.0 * (surge_sd_m.hypot(self.misfit_m) - surge_sd_m)
     }
 }
 

@@ -76,7 +76,19 @@ pub fn of_gauge(name: &str, key: &str, readings: &[(Timestamp, f64)], analysis: 
             "Hang the logger lower and record again, or choose a station or a tide table.".to_owned(),
         );
     }
+    if let Some((level_m, highs)) = clips(readings) {
+        tell(
+            "clipped",
+            format!(
+                "Gauge record \"{name}\" stays at {level_m:.2} m through {highs} high waters: the logger reads no higher, so how far the water comes up, and when, is not in it."
+            ),
+            "Hang the logger so that its range reaches above high water and record again, or choose a station or a tide table."
+                .to_owned(),
+        );
+    }
+    let error = SourceError { misfit_m, inferred_m: inferred_m(analysis), ..SourceError::default() };
     if doubts.is_empty() {
+        doubts.extend(inferred(name, key, analysis, error.inferred_m));
         let error = SourceError { misfit_m, ..SourceError::default() };
         let wider = error.margin_m(crate::tide::Surge::UNKNOWN.sd_m);
         let sentence = format!(
@@ -89,7 +101,28 @@ pub fn of_gauge(name: &str, key: &str, readings: &[(Timestamp, f64)], analysis: 
             settle: Vec::new(),
         });
     }
-    Found { doubts, error: SourceError { misfit_m, ..SourceError::default() } }
+    Found { doubts, error }
+}
+
+/// By how much the tide may be off for what was inferred, metres: the root of the sum of the squares.
+fn inferred_m(analysis: &Analysis) -> f64 {
+    analysis.inferred.iter().map(|i| i.unsure_m * i.unsure_m).sum::<f64>().sqrt()
+}
+
+/// Which constituents were inferred, from which, and what that adds to the margin; `None` where none was.
+fn inferred(name: &str, key: &str, analysis: &Analysis, wider_m: f64) -> Option<Doubt> {
+    let of: Vec<String> = analysis.inferred.iter().map(|i| format!("{} from {}", i.fitted.name, i.reference)).collect();
+    let by =
+        if analysis.inferred.iter().any(|i| i.by_station) { "those of the station near by" } else { "the equilibrium tide's" };
+    (!of.is_empty()).then(|| Doubt {
+        key: format!("gauge-inferred:{wider_m:.2}@{key}"),
+        sentence: format!(
+            "Gauge record \"{name}\" is too short to tell some constituents from larger ones beside them; they are inferred ({}) by {by} ratios, and the margin is {wider_m:.2} m wider for it until the record is long enough (183 days for K2 and P1, 206 for NU2, 366 for T2).",
+            of.join(", ")
+        ),
+        weight: Weight::Caution,
+        settle: Vec::new(),
+    })
 }
 
 /// Days from the first reading to the last, and days on which there are readings.
@@ -98,6 +131,12 @@ fn days(readings: &[(Timestamp, f64)]) -> (f64, f64) {
     let of_day = |t: &Timestamp| t.as_second().div_euclid(86_400);
     let with = readings.chunk_by(|a, b| of_day(&a.0) == of_day(&b.0)).count();
     (last.0.duration_since(first.0).as_secs_f64() / 86_400.0, with as f64)
+}
+
+/// The level at which a record is cut off at its top, high water after high water, and how often: its foot, turned over.
+fn clips(readings: &[(Timestamp, f64)]) -> Option<(f64, usize)> {
+    let turned: Vec<(Timestamp, f64)> = readings.iter().map(|(t, m)| (*t, -m)).collect();
+    falls_dry(&turned).map(|(m, highs)| (-m, highs))
 }
 
 /// The level at which a record is flat at its foot, low water after low water, and how often.
@@ -185,7 +224,27 @@ mod tests {
             let start: Timestamp = "2025-03-01T00:00:00Z".parse().unwrap();
             let heights = predictor.heights(start, 600.0, 60 * 144);
             let readings: Vec<_> = (0..).zip(heights).map(|(i, m)| (start + SignedDuration::from_secs(i * 600), m)).collect();
-            assert_eq!(falls_dry(&readings), None, "{id}");
+            assert_eq!((falls_dry(&readings), clips(&readings)), (None, None), "{id}");
         }
+    }
+
+    #[test]
+    fn a_logger_that_reads_no_higher_is_noticed() {
+        for most_m in [1.5, 2.2] {
+            let readings: Vec<_> = logged(40, 0.02, -9.0).into_iter().map(|(t, m)| (t, m.min(most_m))).collect();
+            let told = found(&readings);
+            let clipped = told.doubts.iter().find(|d| d.key.starts_with("gauge-clipped:")).expect("it is told");
+            assert!(clipped.weight == Weight::Refuses && clipped.sentence.contains(&format!("{most_m:.2} m")), "{told:?}");
+        }
+    }
+
+    #[test]
+    fn what_is_inferred_widens_the_margin_until_the_record_tells_it_apart() {
+        let wider = |days: i64| found(&logged(days, 0.02, -9.0)).error.inferred_m;
+        let (two_months, seven_months) = (wider(62), wider(215));
+        println!("margin for what is inferred: 62 days {two_months:.2} m, 215 days {seven_months:.2} m");
+        // Newlyn's S2 is 0.57 m (from memory): K2 is 0.272 of it, wrong by up to 0.33 of that, and as much in S2.
+        assert!((2.0 * 0.33 * 0.272 * 0.57 - 0.01..0.35).contains(&two_months), "{two_months}");
+        assert!(seven_months > 0.0 && seven_months < 0.8 * two_months, "{seven_months}");
     }
 }

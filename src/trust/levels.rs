@@ -29,6 +29,28 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             settle: vec!["If they are in feet, import them again under a heading that says so, such as \"level (ft)\".".to_owned()],
         });
     }
+    let parts = facts.levels_in_parts(offset_m);
+    if let Some((unit_m, low_m, high_m)) = parts {
+        let unit = if unit_m > 0.05 { "decimetres" } else { "centimetres" };
+        doubts.push(Doubt {
+            key: key("levels-unit"),
+            sentence: format!(
+                "The levels of the sand reach from {:+.1} to {:+.1} m above land datum, which no beach does; read as {unit} they reach from {low_m:+.2} to {high_m:+.2} m, which fits this tide.",
+                sand.low_m, sand.high_m
+            ),
+            weight: Weight::Blocks,
+            settle: vec![format!("If they are in {unit}, divide them by {:.0} and import them again.", 1.0 / unit_m)],
+        });
+    } else if let Some(deep_m) = facts.too_deep_m(offset_m) {
+        doubts.push(Doubt {
+            key: key("levels-deep"),
+            sentence: format!(
+                "The lowest sand lies {deep_m:.0} m under the lowest tide, deeper than any levels of a beach: they are in another unit, of another place, or depths.",
+            ),
+            weight: Weight::Blocks,
+            settle: vec!["Look in which unit the levels are, and leave out what is not of the beach.".to_owned()],
+        });
+    }
     let span_m = sand.high_m - sand.low_m;
     if let Some(rise_m) = sand.fall_m.map(|m| -m).filter(|m| *m > RISES_M && *m > RISES_PART * span_m) {
         doubts.push(Doubt {
@@ -78,6 +100,10 @@ mod tests {
         assert_eq!(told(-5.0, 2.6, -7.0).last(), blocks("levels-turned").last());
         // A lidar survey with the sea bed in it is deep and not high: asked about, as before.
         assert_eq!(told(-9.0, 6.0, 12.0), vec![("offset-deep".to_owned(), Weight::Question)]);
+        // The same beach in centimetres and decimetres under a heading of metres, and one that is neither.
+        assert!(told(-260.0, 500.0, 700.0).contains(&("levels-unit".to_owned(), Weight::Blocks)));
+        assert!(told(-26.0, 50.0, 70.0).contains(&("levels-unit".to_owned(), Weight::Blocks)));
+        assert!(told(-900.0, 40.0, 900.0).contains(&("levels-deep".to_owned(), Weight::Blocks)));
         // A bar at the foot of a flat beach rises by less than it is wide.
         assert_eq!(told(-1.0, 1.5, -0.3), []);
     }

@@ -10,13 +10,16 @@ mod doubt;
 mod far;
 mod found;
 mod gauge;
+mod heights;
 mod levels;
 mod offset;
+mod pairs;
 mod place;
 mod table;
+mod turn;
 mod weather;
 
-pub use beside::beside_station;
+pub use beside::{beside_station, station_beside};
 pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, weighed};
 pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
 pub use found::{Found, SourceError};

@@ -21,6 +21,13 @@ const FAR_FROM_MEAN_M: f64 = 1.5;
 const LEAST_BETWEEN: f64 = 0.05;
 /// Sand so far under the lowest tide was levelled by nobody on foot, metres.
 const UNDER_WATER_M: f64 = 1.0;
+/// Levels so far under the lowest tide are of no beach, metres (a judgement: a lidar survey with the sea bed in it sees
+/// some ten metres down in clear water, common practice).
+const TOO_DEEP_M: f64 = 15.0;
+/// Nor are those so far above mean high water, metres: cliffs are not levelled for a beach (a judgement).
+const TOO_TALL_M: f64 = 30.0;
+/// ... where they span more than so many times what the tide ranges.
+const SPAN_TIMES: f64 = 3.0;
 /// The back of a beach stands at most so far above mean high water, metres: storm ridges and dune feet reach some four
 /// metres (common practice, no published source).
 const BACK_M: f64 = 6.0;
@@ -115,6 +122,26 @@ impl OffsetFacts {
         let in_feet = Self { sand: Some(feet), ..self.clone() };
         let fits = !deep(feet.low_m) && !tall(feet.high_m) && in_feet.is_between(offset_m) == Some(true);
         (deep(sand.low_m) && tall(sand.high_m) && fits).then_some((feet.low_m, feet.high_m))
+    }
+
+    /// How many metres a unit of the levels is worth, where they fit only in that: centimetres or decimetres under a
+    /// heading of metres; with their span in it, metres above land datum.
+    pub(super) fn levels_in_parts(&self, offset_m: f64) -> Option<(f64, f64, f64)> {
+        let (sand, lowest_m, high_m) = (self.sand?, self.lowest_m.or(self.mlw_m)?, self.mhw_m?);
+        let fits = |low_m: f64, top_m: f64| low_m + offset_m >= lowest_m - UNDER_WATER_M && top_m + offset_m <= high_m + BACK_M;
+        // A cliff in a survey is tall and not deep: both ends must be out of reach, one of them far.
+        let (under_m, above_m) = (lowest_m - sand.low_m - offset_m, sand.high_m + offset_m - high_m);
+        let too_much = under_m > UNDER_WATER_M && (under_m > TOO_DEEP_M || above_m > TOO_TALL_M);
+        let wide = sand.high_m - sand.low_m > SPAN_TIMES * (high_m - lowest_m).max(1.0);
+        let parts = [0.1, 0.01].into_iter().map(|unit_m| (unit_m, unit_m * sand.low_m, unit_m * sand.high_m));
+        // The larger unit first: what is centimetres fits as decimetres only by chance.
+        (too_much && wide).then(|| parts.into_iter().find(|(_, low_m, top_m)| fits(*low_m, *top_m))).flatten()
+    }
+
+    /// How far the sand reaches under the lowest tide, metres, and whether that is more than any levels of a beach do.
+    pub(super) fn too_deep_m(&self, offset_m: f64) -> Option<f64> {
+        let (sand, lowest_m) = (self.sand?, self.lowest_m.or(self.mlw_m)?);
+        Some(lowest_m - (sand.low_m + offset_m)).filter(|m| *m > TOO_DEEP_M)
     }
 
     /// How far an offset lies from the nearest that is expected, and how far it may; `None` where none is.

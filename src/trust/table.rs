@@ -4,6 +4,9 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use super::coast::{INLAND_M, inland_m};
+use super::heights::beside;
+use super::pairs::{mean_range_m, paired};
+use super::turn::out_of_line_doubt;
 use super::{Doubt, Found, SourceError, Weight};
 use crate::book::Beach;
 use crate::earth::{distance_m, distance_words};
@@ -46,7 +49,9 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
     let mut found = Found { doubts: Vec::new(), error: SourceError::default() };
     found.doubts.extend(too_many_turns(key, table));
     found.doubts.extend(about_mean(beach, key, table));
+    let zone = beach.zone().unwrap_or(TimeZone::UTC);
     if beach.invented {
+        found.doubts.extend(out_of_line_doubt(key, table, None, &zone));
         return found;
     }
     let near: Vec<Near> = Catalogue::shipped()
@@ -63,7 +68,31 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         found.doubts.push(doubt);
         found.error.curve_m = curve_m;
     }
+    let told = |kind: &str| found.doubts.iter().any(|d| d.key.starts_with(kind));
+    let pairs = near.first().map(|n| (n, paired(table.entries(), &n.predictor))).filter(|(_, pairs)| pairs.len() >= LEAST_TURNS);
+    let there = pairs.as_ref().map(|(n, pairs)| (&*n.station.name, &pairs[..]));
+    let turn = out_of_line_doubt(key, table, there, &zone);
+    if let Some((n, pairs)) = &pairs {
+        let said = (told("table-clock"), told("table-datum"));
+        let beside = beside((beach, key, table), (n.station, n.away_m), pairs, said);
+        (found.error.short_m, found.error.late_m) = (beside.short_m, beside.late_m);
+        found.doubts.extend(beside.doubts);
+    }
+    found.doubts.extend(turn);
     found
+}
+
+/// What its turns say of a table beside one station alone, for the figures.
+#[cfg(test)]
+pub(super) fn of_table_beside(beach: &Beach, key: &str, table: &TideTable, station: &Station, away_m: f64) -> Vec<Doubt> {
+    let Ok(predictor) = Predictor::new(station, &Datum::Msl) else { return Vec::new() };
+    let pairs = paired(table.entries(), &predictor);
+    if pairs.len() < LEAST_TURNS {
+        return Vec::new();
+    }
+    let mut doubts = beside((beach, key, table), (station, away_m), &pairs, (false, false)).doubts;
+    doubts.extend(out_of_line_doubt(key, table, Some((&station.name, &pairs)), &TimeZone::UTC));
+    doubts
 }
 
 /// Turns come more often than a plain tide turns.
@@ -213,12 +242,6 @@ fn curve(key: &str, table: &TideTable, near: &Near) -> Option<(Doubt, f64)> {
     })
 }
 
-/// Mean of the differences between neighbouring turns, metres.
-fn mean_range_m(turns: &[Turn]) -> Option<f64> {
-    let n = turns.len().checked_sub(1).filter(|n| *n > 0)?;
-    Some(turns.windows(2).map(|p| (p[1].level_m - p[0].level_m).abs()).sum::<f64>() / n as f64).filter(|m| *m > 0.0)
-}
-
 /// The height of half a cosine between the turns about a moment, metres.
 fn half_cosine_m(turns: &[Turn], time: Timestamp) -> Option<f64> {
     let after = turns.partition_point(|t| t.time <= time);
@@ -300,6 +323,58 @@ mod tests {
         assert!(!kinds(&of_table(&beach(NEWLYN, 0.1), "table:x", &about_mean)).iter().any(|(kind, _)| *kind == "table-datum"));
         let above = table(NEWLYN, "2026-01-05T00:00:00Z", 20, 0.0, |_| 0);
         assert!(!kinds(&of_table(&beach(NEWLYN, 3.05), "table:x", &above)).iter().any(|(kind, _)| *kind == "table-datum"));
+    }
+
+    const LLANDUDNO: &str = "ticon/llandudno-lla-gbr-bodc";
+
+    /// A table of Llandudno beside its station: heights so many times, and so much higher, and turns so much later.
+    fn beside_llandudno(times: f64, up_m: f64, late_min: i64, offset_m: f64) -> Found {
+        let plain = table(LLANDUDNO, "2026-11-20T00:00:00Z", 21, 0.0, |_| late_min);
+        let entry = |t: &Turn| TableEntry { time: t.time, level_m: times * t.level_m + up_m, kind: Some(t.kind) };
+        let entries: Vec<TableEntry> = plain.entries().iter().map(entry).collect();
+        of_table(&beach(LLANDUDNO, offset_m), "table:x", &TideTable::new("printed", Datum::ChartDatum, &entries).unwrap())
+    }
+
+    fn weight_of(found: &Found, kind: &str) -> Option<Weight> {
+        found.doubts.iter().filter(|d| d.key.starts_with(kind)).map(|d| d.weight).max()
+    }
+
+    #[test]
+    fn a_table_too_low_or_too_flat_beside_a_station_blocks_and_widens_the_margin() {
+        // Ordnance datum stands 3.85 m above chart datum at Llandudno (Admiralty Tide Tables, from memory).
+        let sound = beside_llandudno(1.0, 0.0, 7, 3.85);
+        assert!(sound.doubts.iter().all(|d| d.key.starts_with("table-curve")) && sound.error.short_m == 0.0, "{sound:?}");
+        for up_m in [-1.0, -1.5] {
+            let low = beside_llandudno(1.0, up_m, 0, 3.85);
+            assert_eq!(weight_of(&low, "table-level"), Some(Weight::Blocks), "{low:?}");
+            assert!(low.error.short_m >= 0.5, "{low:?}");
+        }
+        let little = beside_llandudno(1.0, -0.4, 0, 3.85);
+        assert_eq!(weight_of(&little, "table-level"), Some(Weight::Question), "{little:?}");
+        assert!((little.error.short_m - 0.4).abs() < 0.02, "{little:?}");
+        for times in [0.8, 0.7] {
+            let flat = beside_llandudno(times, 0.0, 0, 3.85);
+            assert_eq!(weight_of(&flat, "table-range"), Some(Weight::Blocks), "{flat:?}");
+            // Half of a range of some 5 m, less by this part.
+            assert!(flat.error.short_m > 0.5 * 4.5 * (1.0 - times), "{flat:?}");
+        }
+        // The same whole table above another surface with the offset to that one: 1.6 m less, and no more to be said.
+        let other = beside_llandudno(1.0, -4.1, 0, -0.2);
+        assert_eq!(weight_of(&other, "table-level"), None, "{other:?}");
+        assert_eq!(other.error.short_m, 0.0);
+    }
+
+    #[test]
+    fn a_table_early_or_late_by_less_than_an_hour_is_asked_about_and_widens_the_margin() {
+        for (late_min, weight) in [(25, Weight::Question), (-30, Weight::Question), (38, Weight::Question), (46, Weight::Blocks)]
+        {
+            let late = beside_llandudno(1.0, 0.0, late_min, 3.85);
+            let said = weight_of(&late, "table-late").max(weight_of(&late, "table-clock"));
+            assert_eq!(said, Some(weight), "{late_min}: {late:?}");
+            // Water of 5 m range makes 1.2 m an hour at half tide.
+            let least_m = 1.1 / 60.0 * f64::from(late_min as i32).abs();
+            assert!(late.error.late_m >= least_m.min(0.7), "{late_min}: {late:?}");
+        }
     }
 
     #[test]

@@ -1,0 +1,202 @@
+//! The heights and times of a tide table held against a station next to the beach, turn by turn.
+//!
+//! Where the table says nothing of what its heights count from, a table that stands too low as a whole cannot be told from
+//! one above another surface. What can be told is whether the offset belongs to the one or the other: where it fits the
+//! other surface alone nothing is said; where it fits chart datum, or both, the table is taken to be too low, as that is
+//! what drowns people. What the table ranges otherwise no datum explains.
+
+use super::pairs::{Pair, means_m, median};
+use super::{Doubt, Weight};
+use crate::book::Beach;
+use crate::earth::distance_words;
+use crate::tide::{Datum, Station, TideTable, TurnKind};
+
+/// A station this near is held against in all, metres; farther off, a range only asks.
+const NEAR_M: f64 = 10_000.0;
+/// A table lower than the station by this is asked about, metres, ...
+const ASKED_M: f64 = 0.3;
+/// ... and by this it blocks.
+const BLOCKS_M: f64 = 0.5;
+/// A range smaller than this part of the station's is asked about, or larger than this many times, ...
+const ASKED_PART: f64 = 0.9;
+/// ... and smaller than this blocks, ...
+const BLOCKS_PART: f64 = 0.85;
+/// ... where it makes at least so much at a high or a low water, metres.
+const RANGE_M: f64 = 0.2;
+/// Farther off a range is asked about beyond this factor.
+const ASKED_FAR: f64 = 2.0;
+/// Turns are asked about that come so many minutes early or late in the middle, ...
+const ASKED_MIN: f64 = 20.0;
+/// ... and block from so many on, ...
+const BLOCKS_MIN: f64 = 45.0;
+/// ... where half of them lie this near to one another, minutes.
+const SPREAD_MIN: f64 = 30.0;
+/// Less than this is not told nor carried, minutes and metres.
+const TOLD_MIN: f64 = 10.0;
+const TOLD_M: f64 = 0.1;
+/// Tides below so much tell of a clock no more, mean range, metres.
+const TIDAL_M: f64 = 1.0;
+/// An offset belongs to a surface within this of what a publisher says of it, metres, and where nobody does within this
+/// of mean sea level (as the offset itself is judged).
+const TIED_M: f64 = 0.3;
+const NEAR_MEAN_M: f64 = 1.0;
+/// Hours from one high water to the next but for the daily kind (a lunar day of 24.84 h holds two).
+const TIDE_H: f64 = 12.42;
+
+/// What a table falls short of a station by.
+#[derive(Debug, Default)]
+pub(super) struct Beside {
+    pub(super) doubts: Vec<Doubt>,
+    /// In height, metres.
+    pub(super) short_m: f64,
+    /// For its times, metres.
+    pub(super) late_m: f64,
+}
+
+/// The mean turns of a table against those of a station.
+struct Means {
+    range_m: f64,
+    there_m: f64,
+    /// How far half-way between high and low water stands above where the station has it, each above its own datum;
+    /// `None` where the station's chart datum is not known.
+    up_m: Option<f64>,
+    high_m: f64,
+    low_m: f64,
+}
+
+impl Means {
+    fn new(pairs: &[Pair], zero_m: Option<f64>) -> Option<Self> {
+        let (high, low) = (means_m(pairs, TurnKind::High)?, means_m(pairs, TurnKind::Low)?);
+        let up_m = zero_m.map(|zero_m| 0.5 * (high.0 + low.0) - 0.5 * (high.1 + low.1) - zero_m);
+        let (range_m, there_m) = (high.0 - low.0, high.1 - low.1);
+        (there_m > 0.0 && range_m > 0.0).then_some(Self { range_m, there_m, up_m, high_m: high.0, low_m: low.0 })
+    }
+}
+
+/// Whether a table that stands `up_m` above the station counts from another surface that the offset belongs to alone.
+fn counts_from_another(beach: &Beach, station: &Station, mean_m: f64, up_m: f64) -> bool {
+    let Some(offset_m) = beach.datum_offset_m else { return false };
+    let ties: Vec<f64> = station.land_datums().filter_map(|land| station.above_m(land, &station.chart_datum)).collect();
+    let fits = |offset_m: f64| {
+        let tied = ties.iter().map(|m| (offset_m - m).abs()).reduce(f64::min);
+        tied.map_or((offset_m - mean_m).abs() <= NEAR_MEAN_M, |m| m <= TIED_M)
+    };
+    fits(offset_m - up_m) && !fits(offset_m)
+}
+
+/// What is to be said of a table beside a station so far away. `pairs` are above mean sea level at the station;
+/// `clock_told` says that an hour by which it is off was told, `datum_told` that its datum was.
+pub(super) fn beside(
+    (beach, key, table): (&Beach, &str, &TideTable),
+    (station, away_m): (&Station, f64),
+    pairs: &[Pair],
+    (clock_told, datum_told): (bool, bool),
+) -> Beside {
+    let mut told = Beside::default();
+    let zero_m = station.mean_level_m(&station.chart_datum).filter(|_| *table.datum() != Datum::Msl);
+    let Some(means) = Means::new(pairs, zero_m) else { return told };
+    let place = Place { key, name: table.name(), there: format!("{}, {} away", station.name, distance_words(away_m)) };
+    let part = means.range_m / means.there_m;
+    if away_m > NEAR_M {
+        let asked = !(1.0 / ASKED_FAR..=ASKED_FAR).contains(&part) && means.there_m.max(means.range_m) >= TIDAL_M;
+        told.doubts.extend(asked.then(|| place.range(&means, Weight::Question, 0.0)));
+        return told;
+    }
+    let range_m = 0.5 * (means.range_m - means.there_m).abs();
+    told.short_m = if range_m >= TOLD_M { range_m } else { 0.0 };
+    if range_m >= RANGE_M && !(ASKED_PART..=1.0 / ASKED_PART).contains(&part) {
+        let weight = if part <= BLOCKS_PART { Weight::Blocks } else { Weight::Question };
+        told.doubts.push(place.range(&means, weight, range_m));
+    }
+    let explained = |up_m: f64| datum_told || counts_from_another(beach, station, zero_m.unwrap_or_default(), up_m);
+    if let Some(up_m) = means.up_m.filter(|m| m.abs() >= TOLD_M && !explained(*m)) {
+        // Beyond what blocks, whoever says that it is so says that it counts from another surface.
+        let carried_m = (-up_m).clamp(0.0, BLOCKS_M);
+        told.short_m += carried_m;
+        let weight = match -up_m {
+            short_m if short_m >= BLOCKS_M => Weight::Blocks,
+            short_m if short_m.abs() >= ASKED_M => Weight::Question,
+            _ => Weight::Caution,
+        };
+        told.doubts.extend((weight > Weight::Caution || carried_m > 0.0).then(|| place.level(&means, up_m, weight, carried_m)));
+    }
+    if !clock_told && means.there_m >= TIDAL_M {
+        told.late(&place, pairs, means.range_m);
+    }
+    told
+}
+
+/// What the sentences name.
+struct Place<'a> {
+    key: &'a str,
+    name: &'a str,
+    there: String,
+}
+
+impl Place<'_> {
+    fn range(&self, means: &Means, weight: Weight, wider_m: f64) -> Doubt {
+        let part = means.range_m / means.there_m;
+        let margin = if wider_m > 0.0 { format!("; the margin is {wider_m:.2} m wider for it") } else { String::new() };
+        Doubt {
+            key: format!("table-range:{part:.2}@{}", self.key),
+            sentence: format!(
+                "The turns of the tide table \"{}\" range {:.2} m in the mean, those of {} on the same days {:.2} m ({part:.2} times){margin}.",
+                self.name, means.range_m, self.there, means.there_m
+            ),
+            weight,
+            settle: vec!["Look whether the table is of this place, and in which unit its heights are.".to_owned()],
+        }
+    }
+
+    fn level(&self, means: &Means, up_m: f64, weight: Weight, wider_m: f64) -> Doubt {
+        let margin = if wider_m > 0.0 { format!("; the margin is {wider_m:.2} m wider for it") } else { String::new() };
+        let way = if up_m < 0.0 { "below" } else { "above" };
+        Doubt {
+            key: format!("table-level:{up_m:+.2}@{}", self.key),
+            sentence: format!(
+                "The tide table \"{}\" (mean high water {:.2} m, mean low water {:.2} m) stands {:.2} m {way} {} on the same days, above its chart datum: either its heights are wrong, or they count from another surface than chart datum{margin}.",
+                self.name,
+                means.high_m,
+                means.low_m,
+                up_m.abs(),
+                self.there
+            ),
+            weight,
+            settle: vec![
+                "Look at the head of the table for what its heights count from, and give the offset to that surface; confirm this only if your offset is given to it."
+                    .to_owned(),
+            ],
+        }
+    }
+}
+
+impl Beside {
+    /// The lateness in the middle, told and carried as the height that the water makes in that time at its fastest.
+    fn late(&mut self, place: &Place, pairs: &[Pair], range_m: f64) {
+        let mut late: Vec<f64> = pairs.iter().map(|p| p.late_min).collect();
+        late.sort_by(f64::total_cmp);
+        let spread_min = late[late.len() * 3 / 4] - late[late.len() / 4];
+        let Some(late_min) = median(late.into_iter()).filter(|m| m.abs() >= TOLD_MIN && spread_min <= SPREAD_MIN) else { return };
+        // Half a cosine of this range is steepest at its middle.
+        let rate_m_min = 0.5 * range_m * std::f64::consts::TAU / (TIDE_H * 60.0);
+        self.late_m = rate_m_min * late_min.abs().min(BLOCKS_MIN);
+        let weight = match late_min.abs() {
+            m if m >= BLOCKS_MIN => Weight::Blocks,
+            m if m >= ASKED_MIN => Weight::Question,
+            _ => Weight::Caution,
+        };
+        self.doubts.push(Doubt {
+            key: format!("table-late:{late_min:+.0}@{}", place.key),
+            sentence: format!(
+                "The turns of the tide table \"{}\" come {:.0} minutes {} than those of {} in the middle; the margin is {:.2} m wider for it, which is what the water makes in that time at its fastest.",
+                place.name,
+                late_min.abs(),
+                if late_min > 0.0 { "later" } else { "earlier" },
+                place.there,
+                self.late_m
+            ),
+            weight,
+            settle: vec!["Look whether the table is of this place, and at its head for its clock.".to_owned()],
+        });
+    }
+}

@@ -1,0 +1,83 @@
+//! The turns of a tide table paired with those of a station.
+
+use jiff::{SignedDuration, Timestamp};
+
+use crate::tide::{Predictor, Turn, TurnKind, without_small};
+
+/// Days of a table that are looked at, from its start: the prediction of a year takes its time.
+const DAYS: i64 = 400;
+/// Turns this far from one of the same kind are those of another, minutes: a quarter of the time between two high waters.
+const SAME_MIN: f64 = 186.0;
+/// Whole tables are moved by up to so many minutes before their turns are paired, in steps of so many.
+const MOVED_MIN: i32 = 360;
+const STEP_MIN: usize = 30;
+/// Pairs of turns that differ by less than this part of the mean range are left out at both: a table does not print them.
+const SMALL_PART: f64 = 0.15;
+
+/// One turn of a table with that of the station that it goes with.
+#[derive(Clone, Copy)]
+pub(super) struct Pair {
+    pub(super) own: Turn,
+    /// Later than the station's by so much, minutes.
+    pub(super) late_min: f64,
+    /// Height of the station's, metres above its zero.
+    pub(super) there_m: f64,
+}
+
+/// Turns of a table with those of a station, moved in time to where most of them find one; empty where half find none.
+pub(super) fn paired(turns: &[Turn], predictor: &Predictor) -> Vec<Pair> {
+    let Some(first) = turns.first() else { return Vec::new() };
+    let until = first.time + SignedDuration::from_hours(24 * DAYS);
+    let own: Vec<Turn> = turns.iter().copied().take_while(|t| t.time < until).collect();
+    let Some(last) = own.last() else { return Vec::new() };
+    let margin = SignedDuration::from_hours(26);
+    let all = predictor.turns(first.time - margin, last.time + margin);
+    let there = without_small(&all, SMALL_PART * mean_range_m(&all).unwrap_or_default());
+    let own = without_small(&own, SMALL_PART * mean_range_m(&own).unwrap_or_default());
+    // Where the nearest of the same kind lie closest by in the middle, seen without a bias for nothing moved.
+    let at = |moved_min: i32| {
+        let mut off: Vec<f64> =
+            own.iter().step_by(1 + own.len() / 60).filter_map(|t| Some(nearest(t, &there, moved_min)?.0.abs())).collect();
+        off.sort_by(f64::total_cmp);
+        off.get(off.len() / 2).copied().unwrap_or(f64::INFINITY)
+    };
+    let moves = (-MOVED_MIN..=MOVED_MIN).step_by(STEP_MIN);
+    let Some(moved) = moves.min_by(|a, b| at(*a).total_cmp(&at(*b)).then(a.abs().cmp(&b.abs()))) else { return Vec::new() };
+    let pair = |t: &Turn| {
+        let (off_min, other) = nearest(t, &there, moved).filter(|(min, _)| min.abs() <= SAME_MIN)?;
+        let late_min = off_min + f64::from(moved);
+        Some(Pair { own: *t, late_min, there_m: other.level_m })
+    };
+    let pairs: Vec<Pair> = own.iter().filter_map(pair).collect();
+    if 2 * pairs.len() < own.len() { Vec::new() } else { pairs }
+}
+
+/// The turn of the same kind nearest to one that is moved earlier by so many minutes, and how much later that one then is.
+fn nearest<'a>(turn: &Turn, there: &'a [Turn], moved_min: i32) -> Option<(f64, &'a Turn)> {
+    let moved: Timestamp = turn.time - SignedDuration::from_mins(i64::from(moved_min));
+    let after = there.partition_point(|t| t.time < moved);
+    let near = &there[after.saturating_sub(3)..(after + 3).min(there.len())];
+    let minutes = |t: &Turn| moved.duration_since(t.time).as_secs_f64() / 60.0;
+    let same = near.iter().filter(|t| t.kind == turn.kind).map(|t| (minutes(t), t));
+    same.min_by(|a, b| a.0.abs().total_cmp(&b.0.abs()))
+}
+
+/// Mean of the differences between neighbouring turns, metres.
+pub(super) fn mean_range_m(turns: &[Turn]) -> Option<f64> {
+    let n = turns.len().checked_sub(1).filter(|n| *n > 0)?;
+    Some(turns.windows(2).map(|p| (p[1].level_m - p[0].level_m).abs()).sum::<f64>() / n as f64).filter(|m| *m > 0.0)
+}
+
+/// The value in the middle; `None` of nothing.
+pub(super) fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let mut all: Vec<f64> = values.collect();
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2).copied()
+}
+
+/// Mean height of the turns of a kind, and that of the station's that they go with, metres; `None` of fewer than two.
+pub(super) fn means_m(pairs: &[Pair], kind: TurnKind) -> Option<(f64, f64)> {
+    let of: Vec<&Pair> = pairs.iter().filter(|p| p.own.kind == kind).collect();
+    let mean = |m: fn(&Pair) -> f64| of.iter().map(|p| m(p)).sum::<f64>() / of.len() as f64;
+    (of.len() >= 2).then(|| (mean(|p| p.own.level_m), mean(|p| p.there_m)))
+}
