@@ -29,7 +29,7 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     levels(ui, &painter, axis, shown, p);
     let (flag, _) = flag(&painter, axis, shown, state);
     let instant = Rect::from_x_y_ranges(Rangef::point(axis.x(seconds(state.clock.at))).expand(2.0), canvas.y_range());
-    let mut labels = labels(canvas, [flag.expand(2.0), instant]);
+    let mut labels = super::turns::labels(canvas, [flag.expand(2.0), instant]);
     if let Some(curve) = curve {
         let expected = super::expected::from(curve, shown);
         let drawn = state.time.tide.show(&painter, TideLaid { axis: *axis, curve: curve.clone(), expected });
@@ -44,11 +44,6 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     storm_names(&painter, axis, shown, &mut labels, p);
     instants(&painter, axis, shown, state, &mut labels, p);
     next_low
-}
-
-/// The room for names within the view, beside what is taken.
-pub(super) fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Labels {
-    Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), taken)
 }
 
 /// The route on Time: from setting out to being out, and when to turn back.
