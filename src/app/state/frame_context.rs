@@ -152,7 +152,7 @@ impl<'a> FrameContext<'a> {
 
     /// The clock that a route's times are told on.
     pub(crate) fn route_clock(&self, route: &Route) -> RouteClock {
-        RouteClock::for_route(route, &self.zone)
+        RouteClock::for_route(route, self.zone)
     }
 
     /// Whether the water rises or falls.
