@@ -30,8 +30,8 @@ const LEAST_DAYS: usize = 7;
 const MOST_STEPS: usize = 25;
 /// A move of so many minutes is asked about, ...
 const ASKED_MIN: f64 = 25.0;
-/// ... and one of so many blocks, ...
-const BLOCKS_MIN: f64 = 45.0;
+/// ... and one of so many blocks: 45 minutes, less the three by which half-cosines beside a real curve are read short or long, ...
+const BLOCKS_MIN: f64 = 42.0;
 /// ... where the curves then agree so well, ...
 const AGREE: f64 = 0.97;
 /// ... and range as far but for this factor: up a river or in a lagoon the tide comes late and small.
@@ -229,7 +229,7 @@ mod tests {
 
     #[test]
     fn half_an_hour_is_asked_about_and_more_half_a_tide_and_heights_upside_down_block() {
-        for (late_min, weight) in [30, -40, 46, -50, 60, -60, 120, 372, -300]
+        for (late_min, weight) in [30, -36, 46, -50, 60, -60, 120, 372, -300]
             .into_iter()
             .zip([Weight::Question; 2].into_iter().chain([Weight::Blocks; 7]))
         {
