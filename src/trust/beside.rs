@@ -36,6 +36,8 @@ const BLOCKS_MIN: f64 = 42.0;
 const AGREE: f64 = 0.97;
 /// ... and range as far but for this factor: up a river or in a lagoon the tide comes late and small.
 const SAME_SEA: f64 = 1.25;
+/// Where the ranges differ by more than this factor, less than [`FAR_MIN`] only asks.
+const ALIKE: f64 = 1.15;
 /// Curves that agree less well are moved by more before it is said: so many minutes block, where they agree so well.
 const FAR_MIN: f64 = 75.0;
 const AGREE_LESS: f64 = 0.9;
@@ -116,7 +118,8 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
     let moved_min = |most_min: f64| late_min.abs() >= most_min && best.agree >= AGREE;
     let far_off = late_min.abs() >= FAR_MIN && best.agree >= AGREE_LESS;
     let late = same_sea && (moved_min(ASKED_MIN) || far_off);
-    let blocks = turned || moved_min(BLOCKS_MIN) || far_off;
+    let alike = (1.0 / ALIKE..=ALIKE).contains(&best.times);
+    let blocks = turned || (moved_min(BLOCKS_MIN) && alike) || far_off;
     if near && (turned || late) {
         let way = if late_min > 0.0 { "later" } else { "earlier" };
         let over = if turned { ", and rises while the water falls there: it may be upside down, too" } else { "" };

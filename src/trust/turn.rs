@@ -60,7 +60,7 @@ fn off_station(pairs: &[Pair]) -> Vec<Off> {
 
 /// Turns out of line with their neighbours in the table. Those of a kind one and two lunar days before and after lead over
 /// a turn as a cubic does, (4 (a₋₁ + a₁) − (a₋₂ + a₂)) / 6, with the daily inequality in it.
-fn off_neighbours(turns: &[Turn]) -> Vec<Off> {
+fn off_neighbours(turns: &[Turn], least_min: f64) -> Vec<Off> {
     let of_kind = |kind: TurnKind| {
         let of: Vec<Turn> = turns.iter().copied().filter(|t| t.kind == kind).collect();
         let hours = |a: &Turn, b: &Turn| b.time.duration_since(a.time).as_secs_f64() / 3600.0;
@@ -87,7 +87,7 @@ fn off_neighbours(turns: &[Turn]) -> Vec<Off> {
         };
         // What is out of line in the middle is seen on all of them.
         let tidal = mean_range_m(turns).is_some_and(|m| m >= TIDAL_M);
-        out_of_line(if tidal { OUT_ALONE_MIN } else { f64::INFINITY }, &all, turns, &(0..all.len()).map(kept).collect::<Vec<_>>())
+        out_of_line(if tidal { least_min } else { f64::INFINITY }, &all, turns, &(0..all.len()).map(kept).collect::<Vec<_>>())
     };
     [TurnKind::High, TurnKind::Low].into_iter().flat_map(of_kind).collect()
 }
@@ -108,15 +108,18 @@ pub(super) fn out_of_line_doubt(key: &str, table: &TideTable, there: Option<(&st
     let mut out = match there {
         Some((_, pairs)) => {
             let off = off_station(pairs);
+            // Of sound neighbours 14 in 100 have a turn that goes another way than the station's: it must stand out here, too.
+            let alone = off_neighbours(turns, OUT_MIN);
             [TurnKind::High, TurnKind::Low]
                 .into_iter()
                 .flat_map(|kind| {
                     let of: Vec<Off> = off.iter().copied().filter(|o| o.turn.kind == kind).collect();
                     out_of_line(OUT_MIN, &of, turns, &of)
                 })
+                .filter(|o| alone.iter().any(|a| a.turn.time == o.turn.time))
                 .collect()
         }
-        None => off_neighbours(turns),
+        None => off_neighbours(turns, OUT_ALONE_MIN),
     };
     if out.is_empty() || out.len() > MOST.max((MOST_PART * turns.len() as f64) as usize) {
         return None;
