@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::TimeZone;
 
-use super::PermittedGround;
+use super::ground::GriddedGround;
 use crate::book::part::part;
 use crate::book::{Find, Permission, RecordKind, Uid, Zone, ZoneUse};
 use crate::earth::LonLat;
@@ -47,7 +47,7 @@ pub struct Flag {
 
 struct Given<'a> {
     permission: &'a Permission,
-    ground: PermittedGround<'a>,
+    ground: GriddedGround<'a>,
 }
 
 /// What stands against finds and outings of a beach, gravest first. Where the beach has no permission at all only closed
@@ -58,10 +58,10 @@ pub fn flags(tables: &AllowedTables, beach: Uid) -> Vec<Flag> {
         .permissions()
         .values()
         .filter(|p| p.beach == beach)
-        .map(|permission| Given { permission, ground: PermittedGround::new(&permission.area) })
+        .map(|permission| Given { permission, ground: GriddedGround::new(&permission.area) })
         .collect();
-    let closed: Vec<(&Zone, PermittedGround<'_>)> =
-        tables.zones_of(beach).filter(|z| z.usage == ZoneUse::NoSearch).map(|z| (z, PermittedGround::new(&z.area))).collect();
+    let closed: Vec<(&Zone, GriddedGround<'_>)> =
+        tables.zones_of(beach).filter(|z| z.usage == ZoneUse::NoSearch).map(|z| (z, GriddedGround::new(&z.area))).collect();
     let mut all = Vec::new();
     for find in tables.finds_of(beach) {
         let day = find.time.map(|t| zone.to_datetime(t).date());
@@ -87,7 +87,7 @@ fn named(find: &Find) -> String {
     if find.what.is_empty() { find.kind.label().to_owned() } else { find.what.clone() }
 }
 
-fn of_closed(find: &Find, day: Option<Date>, closed: &[(&Zone, PermittedGround<'_>)]) -> Option<(Why, String)> {
+fn of_closed(find: &Find, day: Option<Date>, closed: &[(&Zone, GriddedGround<'_>)]) -> Option<(Why, String)> {
     let (zone, _) = closed.iter().find(|(zone, ground)| {
         // A find without a day may have been made in the season.
         (day.is_none_or(|d| zone.is_closed_on(d))) && ground.holds(find.at)
@@ -166,7 +166,17 @@ impl Been {
             given.iter().enumerate().filter(|(_, g)| g.ground.holds(*place)).map(|(n, _)| n).collect()
         };
         let mut fixes = BTreeMap::<Vec<usize>, usize>::new();
-        self.fixes.iter().for_each(|fix| *fixes.entry(at(fix)).or_default() += 1);
+        // One fix after the other lies on the same ground, most often.
+        let mut run = (Vec::new(), 0);
+        for fix in &self.fixes {
+            let is_same = given.iter().enumerate().all(|(n, g)| g.ground.holds(*fix) == run.0.contains(&n));
+            if !is_same {
+                let (on, count) = std::mem::replace(&mut run, (at(fix), 0));
+                *fixes.entry(on).or_default() += count;
+            }
+            run.1 += 1;
+        }
+        *fixes.entry(run.0).or_default() += run.1;
         let least = FIXES.min(self.fixes.len().div_ceil(FIXES_IN));
         let mut all: BTreeSet<Vec<usize>> = fixes.into_iter().filter(|(_, n)| *n >= least).map(|(on, _)| on).collect();
         all.extend(self.finds.iter().map(at));

@@ -85,12 +85,14 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         let warnings: Vec<&str> =
             setting.warnings.iter().filter(|w| !setting.unsurveyed.contains(w)).map(String::as_str).collect();
         if let Some(first) = warnings.first() {
+            let lacks = shown.beach.and_then(|b| Some((b, lacking::of_beach(b)?))).filter(|(_, l)| *l == Lacking::Offset);
+            // What can be mended by one press is said first.
+            let first = if lacks.is_some() { lacking::OFFSET } else { first };
             let more = warnings.len() - 1;
-            let said = if more > 0 { format!("{first} (and {more} more)") } else { (*first).to_owned() };
+            let said = if more > 0 { format!("{first} (and {more} more)") } else { first.to_owned() };
             ui.horizontal_wrapped(|ui| {
                 ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
-                let lacks = shown.beach.and_then(|b| Some((b, lacking::of_beach(b)?)));
-                if let Some((beach, lacks)) = lacks.filter(|(_, lacks)| *lacks == Lacking::Offset)
+                if let Some((beach, lacks)) = lacks
                     && ui.small_button("Datum offset ...").on_hover_text("Say how land heights tie to the tide").clicked()
                 {
                     lacking::go(state, beach, lacks);

@@ -12,7 +12,7 @@ use serde::Serialize;
 use super::evidence::word_index;
 use super::habit::Habit;
 use super::hearing::Hearing;
-use super::may_be::{MayBe, Prior, Sounded};
+use super::may_be::{Heard, MayBe, Prior, Sounded};
 use super::mix::Mix;
 use super::tables::BenchTables;
 use super::{BenchError, Learned, learn_all};
@@ -57,6 +57,8 @@ pub struct Undug {
     pub unanswered: Vec<(Uid, BenchError)>,
     /// Finds worth going back for, at least and at most; `None` where nothing says what the person leaves.
     pub range: Option<(f64, f64)>,
+    /// Whether the bench says what the person digs and leaves, and not the signals alone.
+    pub from_bench: bool,
 }
 
 impl Undug {
@@ -97,81 +99,79 @@ pub fn undug(book: impl Into<BenchTables>, beach: Uid) -> Undug {
 
 /// The same where the set-ups have been learned before.
 ///
-/// The mix of finds is what was dug. Where the bench says what the person digs and leaves, each signal is weighed by
-/// what lies in the ground; the range runs from what was left for reasons that are not noted to what was dug.
+/// The mix of finds is what was dug. What lies in the ground is that and what was left, which is shared out by how it
+/// sounded ([`Prior::with_left`]); where the bench says what the person digs and leaves, what was dug is first corrected by
+/// that. The range runs from what was left for reasons that are not noted to what was dug.
 pub fn undug_by(book: &BenchTables, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
     let mut undug = Undug::default();
-    let priors: BTreeMap<Uid, Priors> = learned.iter().map(|(setup, l)| (*setup, Priors::new(book, *setup, l, mix))).collect();
-    let heard: Vec<(&Signal, Result<Alike<'_>, BenchError>)> =
+    let sounded: Vec<(&Signal, Result<Alike<'_>, BenchError>)> =
         book.signals_of(beach).map(|signal| (signal, alike(book, signal, learned))).collect();
-    // Signals that sounded alike are one question.
-    let one_of_each: BTreeMap<Alike<'_>, &Signal> =
-        heard.iter().filter_map(|(signal, alike)| Some((*alike.as_ref().ok()?, *signal))).collect();
-    let answers = answers(one_of_each, learned, &priors);
-    let mut ends: Option<(f64, f64)> = priors.values().any(|p| p.ends.is_some()).then_some((0.0, 0.0));
-    for (signal, alike) in heard {
-        match alike.and_then(|alike| answers.get(&alike).cloned().unwrap_or(Err(BenchError::NoIds))) {
-            Ok((told, worth)) => {
-                ends = ends.map(|(low, high)| (low + worth.0, high + worth.1));
-                undug.expected.push(Expected { signal: signal.uid, at: signal.at, ..told });
-            }
+    let mut by_setup: BTreeMap<Uid, BTreeMap<Alike<'_>, (&Signal, f64)>> = BTreeMap::new();
+    for (signal, alike) in sounded.iter().filter_map(|(signal, alike)| Some((*signal, *alike.as_ref().ok()?))) {
+        by_setup.entry(alike.0).or_default().entry(alike).or_insert((signal, 0.0)).1 += 1.0;
+    }
+    let answers: Vec<OfSetup<'_>> = by_setup
+        .into_par_iter()
+        .filter_map(|(setup, sounds)| Some(OfSetup::new(learned.get(&setup)?, Habit::on_bench(book, setup), mix, sounds)))
+        .collect();
+    undug.from_bench = answers.iter().any(|a| a.from_bench);
+    undug.range = answers
+        .iter()
+        .any(|a| a.ranged)
+        .then(|| answers.iter().map(|a| a.ends).fold((0.0, 0.0), |(low, high), ends| (low + ends.0, high + ends.1)));
+    let told: BTreeMap<Alike<'_>, Counted> = answers.into_iter().flat_map(|a| a.told).collect();
+    for (signal, alike) in sounded {
+        match alike.and_then(|alike| told.get(&alike).cloned().unwrap_or(Err(BenchError::NoIds))) {
+            Ok(one) => undug.expected.push(Expected { signal: signal.uid, at: signal.at, ..one }),
             Err(why) => undug.unanswered.push((signal.uid, why)),
         }
     }
-    undug.range = ends;
     undug
-}
-
-/// By what signals of one set-up are weighed.
-struct Priors {
-    told: Prior,
-    /// What was left for reasons that are not noted, and what was dug; `None` where nothing says what the person leaves.
-    ends: Option<[Prior; 2]>,
-}
-
-impl Priors {
-    fn new(book: &BenchTables, setup: Uid, learned: &Learned, dug: &Mix) -> Self {
-        match Habit::on_bench(book, setup) {
-            None => Self { told: learned.prior(dug), ends: None },
-            Some(habit) => Self {
-                told: learned.prior(&habit.in_the_ground(dug)),
-                ends: Some([learned.prior(&habit.left(dug)), learned.prior(dug)]),
-            },
-        }
-    }
 }
 
 /// How a signal sounded: the set-up, the target IDs, the word and the gauge's step.
 type Alike<'s> = (Uid, &'s [i32], Option<usize>, Option<i32>);
 
-/// What a signal counts for, and what it is worth at least and at most.
-type Counted = Result<(Expected, (f64, f64)), BenchError>;
+/// What a signal counts for.
+type Counted = Result<Expected, BenchError>;
 
-/// Answers one signal of each sound. What those of one set-up have in common is worked out before.
-fn answers<'s>(
-    one_of_each: BTreeMap<Alike<'s>, &'s Signal>,
-    learned: &BTreeMap<Uid, Learned>,
-    priors: &BTreeMap<Uid, Priors>,
-) -> BTreeMap<Alike<'s>, Counted> {
-    let mut by_setup: BTreeMap<Uid, Vec<(Alike<'s>, &'s Signal)>> = BTreeMap::new();
-    one_of_each.into_iter().for_each(|one| by_setup.entry(one.0.0).or_default().push(one));
-    let of_setup = |(setup, signals): (Uid, Vec<(Alike<'s>, &'s Signal)>)| {
-        let (Some(learned), Some(priors)) = (learned.get(&setup), priors.get(&setup)) else { return Vec::new() };
-        let hearing = Hearing::prepared(learned, signals.iter().map(|s| Sounded::from(s.1)));
-        signals.into_par_iter().map(|(alike, signal)| (alike, answer(&hearing, priors, signal))).collect()
-    };
-    by_setup.into_par_iter().flat_map(of_setup).collect()
+/// What the signals of one set-up count for, one of each sound.
+struct OfSetup<'s> {
+    told: Vec<(Alike<'s>, Counted)>,
+    /// Finds worth going back for, by the mix that makes least of them and by that which makes most.
+    ends: (f64, f64),
+    /// Whether anything says what the person leaves, and whether the bench does.
+    ranged: bool,
+    from_bench: bool,
 }
 
-/// What a signal counts for, and what it is worth at least and at most.
-fn answer(hearing: &Hearing<'_>, priors: &Priors, signal: &Signal) -> Counted {
-    let heard = hearing.heard(&Sounded::from(signal))?;
-    let by = |prior: &Prior| expected(signal, &hearing.learned.weighed_by(&heard, prior));
-    let told = by(&priors.told);
-    let own = told.worthwhile();
-    let ends = priors.ends.iter().flatten().map(|prior| by(prior).worthwhile());
-    let worth = ends.fold((own, own), |(low, high), w| (low.min(w), high.max(w)));
-    Ok((told, worth))
+impl<'s> OfSetup<'s> {
+    /// Signals that sounded alike are one question; each comes with how many there are.
+    fn new(learned: &Learned, habit: Option<Habit>, dug: &Mix, sounds: BTreeMap<Alike<'s>, (&'s Signal, f64)>) -> Self {
+        let hearing = Hearing::prepared(learned, sounds.values().map(|(s, _)| Sounded::from(*s)));
+        let heard: Vec<(Alike<'s>, &Signal, f64, Result<Heard, BenchError>)> = sounds
+            .into_par_iter()
+            .map(|(alike, (signal, many))| (alike, signal, many, hearing.heard(&Sounded::from(signal))))
+            .collect();
+        let left: Vec<(&Heard, f64)> = heard.iter().filter_map(|(_, _, many, h)| Some((h.as_ref().ok()?, *many))).collect();
+        let ground = learned.prior(&habit.as_ref().map_or_else(|| dug.clone(), |h| h.in_the_ground(dug)));
+        let prior = ground.with_left(&left);
+        // The least and the most that the same signals count for by other mixes.
+        let unnoted = habit.as_ref().map(|h| learned.prior(&h.left(dug)));
+        let others: Vec<Prior> = std::iter::once(learned.prior(dug)).chain(unnoted).collect();
+        let answered = heard.into_par_iter().map(|(alike, signal, many, heard)| {
+            let by = |prior: &Prior| Ok(expected(signal, &learned.weighed_by(heard.as_ref().map_err(Clone::clone)?, prior)));
+            let told: Counted = by(&prior);
+            let worth = |one: &Counted| one.as_ref().map_or(0.0, |e| many * e.worthwhile());
+            let worths: Vec<f64> = std::iter::once(worth(&told)).chain(others.iter().map(|p| worth(&by(p)))).collect();
+            ((alike, told), worths)
+        });
+        let (told, worths): (Vec<_>, Vec<Vec<f64>>) = answered.unzip();
+        let sums: Vec<f64> = (0..=others.len()).map(|n| worths.iter().filter_map(|w| w.get(n)).sum()).collect();
+        let low = sums.iter().copied().reduce(f64::min).unwrap_or(0.0);
+        let high = sums.iter().copied().reduce(f64::max).unwrap_or(0.0);
+        Self { told, ends: (low, high), ranged: habit.is_some() || prior.tells_of_left(), from_bench: habit.is_some() }
+    }
 }
 
 /// How a signal sounded; the set-up is that of its outing.
@@ -180,6 +180,9 @@ fn alike<'s>(book: &BenchTables, signal: &'s Signal, learned: &BTreeMap<Uid, Lea
     if !learned.contains_key(&setup) {
         let name = book.setups().get(&setup).map_or_else(|| setup.to_string(), |s| s.name.clone());
         return Err(BenchError::NothingRead { setup: name });
+    }
+    if signal.target_ids.is_empty() {
+        return Err(BenchError::NoIds);
     }
     Ok((setup, &signal.target_ids, signal.steadiness.map(word_index), signal.gauge_step))
 }

@@ -62,6 +62,8 @@ pub(super) struct Kernel {
     /// Standard deviation of passes about where a target reads, at the usual depth.
     width: f64,
     growth_per_m: f64,
+    /// How its numbers drift with depth.
+    pub(super) drift_per_m: f64,
     /// Standard deviation between targets.
     between: f64,
     /// Density of a number that may be anything on the scale.
@@ -111,10 +113,16 @@ impl Kernel {
             group: beside(kind, kinds, &points),
             width: widths.of_kind(kind),
             growth_per_m: widths.growth_per_m,
+            drift_per_m: 0.0,
             between: widths.between,
             even: 1.0 / scale,
         };
         kinds.iter().zip(&points).map(of).collect()
+    }
+
+    /// The same for numbers as they come, which drift with depth; it is learned from numbers that do no more.
+    pub(super) fn drifting(self, drift_per_m: f64) -> Self {
+        Self { drift_per_m, ..self }
     }
 
     /// The same as if a target had not been read.
@@ -133,6 +141,7 @@ impl Kernel {
 
     /// Densities of the first number of a target.
     pub(super) fn fresh(&self, number: f64, beyond_m: f64) -> Fresh {
+        let number = number - self.drift_per_m * beyond_m;
         let own_width = self.width_at(beyond_m);
         let (centre, variance) = self.moments;
         let broad = bell(number - centre, (variance + self.between.powi(2) + self.width.powi(2)).sqrt());

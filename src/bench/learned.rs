@@ -6,6 +6,7 @@ use rayon::prelude::*;
 
 use super::BenchError;
 use super::bell::Bell;
+use super::drift::drifts;
 use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
 use super::growth::{Growth, Scatter, growth};
@@ -98,7 +99,11 @@ impl Learned {
     pub(super) fn to_answer(evidence: Evidence, name: String, gauge: Result<DepthGauge, BenchError>) -> Result<Self, BenchError> {
         let Some((low, high)) = evidence.range() else { return Err(BenchError::NothingRead { setup: name }) };
         let usual_depth_m = usual_depth(&evidence);
-        let read: Vec<&KindEvidence> = evidence.kinds.iter().filter(|k| !k.raw.is_empty()).collect();
+        let as_read: Vec<&KindEvidence> = evidence.kinds.iter().filter(|k| !k.raw.is_empty()).collect();
+        let drifts = drifts(&as_read);
+        let level = |(kind, drift): (&&KindEvidence, &f64)| (*drift != 0.0).then(|| kind.levelled(*drift, usual_depth_m));
+        let levelled: Vec<Option<KindEvidence>> = as_read.iter().zip(&drifts).map(level).collect();
+        let read: Vec<&KindEvidence> = as_read.iter().zip(&levelled).map(|(k, level)| level.as_ref().unwrap_or(k)).collect();
         let scatters: Vec<Vec<Scatter>> = read.iter().map(|k| scatters_of(k)).collect();
         let growth = growth(&scatters);
         let own_passes: Vec<Option<Variance>> =
@@ -132,7 +137,7 @@ impl Learned {
         let kinds = read.iter().zip(kernels).enumerate().map(|(n, (kind, kernel))| {
             let bell = |specimens: &[Middle]| context.bell(specimens, growth.per_kind_per_m[n], moderated[n]);
             let left_out = context.left_out(kind, &middles.specimens[n], &bell);
-            (bell(&middles.specimens[n]), kernel, left_out)
+            (bell(&middles.specimens[n]), kernel.drifting(drifts[n]), left_out)
         });
         let shapes = shapes(kinds.collect());
         let views = Shape::mean_views(&shapes);
@@ -332,6 +337,7 @@ impl Context<'_> {
             pass_spread: bell.passes.value.sqrt(),
             specimen_spread: bell.targets.value.sqrt(),
             growth_per_m: bell.growth_per_m,
+            drift_per_10cm: 0.1 * shape.drift_per_m(),
             wider_per_10cm: (0.1 * bell.growth_per_m).exp(),
             expected: (f64::NAN, f64::NAN),
             ranges: Vec::new(),

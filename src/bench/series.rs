@@ -23,4 +23,8 @@ impl Series {
         // Numbers all alike still hide the rounding.
         Self { count, mean, squares: squares.max(ROUNDING * (count - 1.0)), numbers, word: None }
     }
+    /// The same, each number by so much higher.
+    pub(super) fn moved(&self, by: f64) -> Self {
+        Self { numbers: self.numbers.iter().map(|n| n + by).collect(), mean: self.mean + by, ..self.clone() }
+    }
 }

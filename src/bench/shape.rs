@@ -63,7 +63,8 @@ pub(super) fn shapes(kinds: Vec<(Bell, Kernel, Vec<LeftOut>)>) -> Vec<Shape> {
 
 fn told(kernel: &Kernel, target: &LeftOut) -> Told {
     let mut told = Told { bell: 0.0, kernel: [0.0; VIEWS], alike: target.alike };
-    let rest = kernel.without(&target.points);
+    // What was left out is as if read at the usual depth.
+    let rest = kernel.without(&target.points).drifting(0.0);
     let each = 1.0 / target.readings.len().max(1) as f64;
     for (beyond_m, series) in &target.readings {
         told.bell += each * target.bell.ln_density(series, *beyond_m);
@@ -95,9 +96,18 @@ impl Shape {
 
     /// The same where the densities of each of its numbers as the first of a target were worked out before.
     pub(super) fn ln_density_by(&self, series: &Series, beyond_m: f64, fresh: impl Fn(usize) -> Fresh) -> f64 {
-        let bell = self.bell.ln_density(series, beyond_m);
+        let drifted = self.drift_per_m() * beyond_m;
+        let bell = match drifted {
+            0.0 => self.bell.ln_density(series, beyond_m),
+            _ => self.bell.ln_density(&series.moved(-drifted), beyond_m),
+        };
         let kernel = self.kernel.ln_density(series, beyond_m, &self.views, fresh);
         ln_mean(&[bell, kernel], &[self.bell_share, 1.0 - self.bell_share])
+    }
+
+    /// How its numbers drift with depth, a metre.
+    pub(super) fn drift_per_m(&self) -> f64 {
+        self.kernel.drift_per_m
     }
 
     /// Densities of a number as the first of a target.

@@ -21,6 +21,8 @@ pub struct Signature {
     pub specimen_spread: f64,
     /// Growth of the passes' spread, per metre of depth: as exp(growth × depth).
     pub growth_per_m: f64,
+    /// How many numbers higher it reads 10 cm deeper, lower if negative; 0 where nothing shows that it drifts.
+    pub drift_per_10cm: f64,
     /// How many times wider the passes spread for each 10 cm of depth.
     pub wider_per_10cm: f64,
     /// Between which ends 90 % of single passes at the usual depth are expected, as many below as above.

@@ -8,9 +8,10 @@
 
 use statrs::function::gamma::ln_gamma;
 
-/// Numbers of kinds that are thought of; each less likely before than the last, by this power.
+/// Numbers of kinds that are thought of; each less likely before than the last, by this power, which was tuned on simulated
+/// benches.
 const KINDS: std::ops::RangeInclusive<usize> = 2..=60;
-const FALLS: f64 = 1.5;
+const FALLS: f64 = 1.8;
 /// How evenly kinds may be shared out: the Dirichlet's parameter.
 const EVENNESS: [f64; 3] = [0.5, 1.0, 3.0];
 
@@ -42,14 +43,14 @@ mod tests {
     /// By a sum over 2 to 60 kinds in Python 3.13 with `math.lgamma`, written apart from this.
     #[test]
     fn it_is_what_another_sum_gives() {
-        for (targets, chance) in [(&[1][..], 0.63), (&[1, 1], 0.52), (&[2, 2], 0.18), (&[2, 2, 2], 0.20)] {
-            assert!((unread(targets) - chance).abs() < 0.006, "{targets:?} {}", unread(targets));
+        for (targets, chance) in [(&[1][..], 0.5716), (&[1, 1], 0.4362), (&[3, 3], 0.0686), (&[5, 4, 3, 2, 1, 1], 0.1145)] {
+            assert!((unread(targets) - chance).abs() < 1e-4, "{targets:?} {}", unread(targets));
         }
     }
 
     #[test]
     fn kinds_met_once_foretell_others_and_kinds_met_often_do_not() {
-        assert!(unread(&[1; 8]) > 0.5 && unread(&[4, 4]) < 0.15, "{} {}", unread(&[1; 8]), unread(&[4, 4]));
+        assert!(unread(&[1; 8]) > 0.5 && unread(&[4, 4]) < 0.1, "{} {}", unread(&[1; 8]), unread(&[4, 4]));
         assert!(unread(&[30_000, 20_000, 1]) < 0.01 && unread(&vec![3; 200]) < 0.5);
     }
 }

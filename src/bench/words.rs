@@ -25,9 +25,13 @@ pub fn signature_words(s: &Signature) -> String {
     } else {
         String::new()
     };
+    let drift = match s.drift_per_10cm {
+        d if d.abs() < 0.5 => String::new(),
+        d => format!(", {:.1} {} each 10 cm deeper", d.abs(), if d > 0.0 { "higher" } else { "lower" }),
+    };
     let deeper = if one_place { format!(", spreading ×{:.1} each 10 cm deeper", s.wider_per_10cm) } else { String::new() };
     format!(
-        "9 of 10 passes {}{middle}{deeper}{unsteady}; {} of {}{}",
+        "9 of 10 passes {}{middle}{deeper}{drift}{unsteady}; {} of {}{}",
         range_words(&s.ranges),
         count(s.passes, "number"),
         count(s.specimens, "target"),
@@ -217,9 +221,14 @@ pub fn undug_words(undug: &Undug) -> Vec<String> {
     )];
     if answered > 0 {
         lines.push(match undug.range {
+            Some((low, high)) if undug.from_bench => format!(
+                "{low:.1} to {high:.1}: what you dig is not what you leave. The figure is weighed by what you said on the bench you would dig, \
+                 and by how what you left sounded; the least holds if you left them for something that is not noted, the most if you dig \
+                 all kinds alike"
+            ),
             Some((low, high)) => format!(
-                "{low:.1} to {high:.1}: what you dig is not what you leave. The figure is weighed by what you said on the bench you would dig; \
-                 the least holds if you left them for something that is not noted, the most if you dig all kinds alike"
+                "{low:.1} to {high:.1}: what you dig is not what you leave. The figure shares out what you left by how it sounded; at one end \
+                 stands what it would be if you dug all kinds alike. No bench reading says whether you would dig it or leave it"
             ),
             None => "weighed by what you dig, so rather too many: no bench reading says whether you would dig it or leave it".to_owned(),
         });

@@ -80,7 +80,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
 }
 
 fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
-    let clock = RouteClock::for_route(route, &setting.beach);
+    let clock = RouteClock::on_beach(route, &setting.beach);
     let hour = |t: jiff::Timestamp| clock.hour(t);
     let mut out = format!("{}, low water {}, {:.2} m\n", route.beach, clock.dated(route.low.time), route.low.level_m);
     if let Some(caution) = clock.caution() {

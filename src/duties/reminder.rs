@@ -1,10 +1,12 @@
 //! Which find may carry a duty: by its material, its age, its kind and the words it was written with.
 
+use std::collections::HashMap;
+
 use jiff::civil::Date;
 
 use super::list::{Duty, NO_LIST, Subject, duties_in};
 use super::spoken;
-use crate::book::{Find, KindGroup, Kinds, Material, ORDNANCE_CAUTION, latest_year};
+use crate::book::{Find, Kind, KindGroup, Kinds, Material, ORDNANCE_CAUTION, Uid, latest_year};
 
 /// A find may be an antiquity from this age on where the list of a country names none, years. A judgement, on the safe side.
 const OLD_YEARS: i32 = 100;
@@ -53,15 +55,31 @@ pub struct Reminder {
 /// What is to be remembered of a find in a country (ISO 3166-1, two letters; `None` where it is not known), until it was said
 /// to whom the find was reported, or why it was not.
 pub fn reminders(find: &Find, found: Option<Date>, country: Option<&str>) -> Vec<Reminder> {
-    if !find.reported.trim().is_empty() {
-        return Vec::new();
-    }
+    reminders_of_all([(find, found)], country).into_iter().map(|(_, reminder)| reminder).collect()
+}
+
+/// All that decides what a find may carry a duty for.
+type Looks<'f> = (&'f str, &'f Kind, &'f str, &'f str, Option<Material>, Option<i16>);
+
+/// The same of many finds, in their order. Of finds that look alike it is worked out once.
+pub fn reminders_of_all<'f>(
+    finds: impl IntoIterator<Item = (&'f Find, Option<Date>)>,
+    country: Option<&str>,
+) -> Vec<(Uid, Reminder)> {
     let duties = country.map_or_else(Vec::new, duties_in);
     let ages = duties.iter().filter(|d| d.subject == Subject::Treasure);
     // Where one region names no least age, the usual one holds for the country.
     let least_age =
         ages.clone().all(|d| d.older_than_years.is_some()).then(|| ages.filter_map(|d| d.older_than_years).min()).flatten();
-    carries(find, found, least_age).into_iter().map(|subject| reminder(subject, &duties, found)).collect()
+    let mut known: HashMap<Looks<'f>, Vec<Subject>> = HashMap::new();
+    let mut all = Vec::new();
+    for (find, found) in finds.into_iter().filter(|(find, _)| find.reported.trim().is_empty()) {
+        let looks =
+            (find.what.as_str(), &find.kind, find.age.as_str(), find.state.as_str(), find.material, found.map(|d| d.year()));
+        let subjects = known.entry(looks).or_insert_with(|| carries(find, found, least_age));
+        all.extend(subjects.iter().map(|subject| (find.uid, reminder(*subject, &duties, found))));
+    }
+    all
 }
 
 fn reminder(subject: Subject, duties: &[&'static Duty], found: Option<Date>) -> Reminder {

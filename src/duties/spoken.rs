@@ -2,6 +2,7 @@
 //! found within another; common practice, no published source.
 
 use std::collections::BTreeSet;
+use std::sync::LazyLock;
 
 use super::list::Subject;
 
@@ -78,9 +79,22 @@ fn plain<'t>(texts: impl IntoIterator<Item = &'t String>) -> String {
     words
 }
 
-fn holds(words: &str, phrases: &str) -> bool {
-    phrases.split('|').any(|p| words.contains(&format!(" {p} ")) || words.contains(&format!(" {p}s ")))
+/// Phrases as they are looked for, each alone and with an s.
+struct Phrases(Vec<String>);
+
+impl Phrases {
+    fn of_text(phrases: &str) -> Self {
+        Self(phrases.split('|').flat_map(|p| [format!(" {p} "), format!(" {p}s ")]).collect())
+    }
+
+    fn stand_in(&self, words: &str) -> bool {
+        self.0.iter().any(|p| words.contains(p.as_str()))
+    }
 }
+
+/// All phrases, made once: a book holds a hundred thousand finds.
+static SPOKEN: LazyLock<[(Subject, Phrases); 5]> = LazyLock::new(|| PHRASES.map(|(s, text)| (s, Phrases::of_text(text))));
+static NOT_OF_WRECKS: LazyLock<Phrases> = LazyLock::new(|| Phrases::of_text(NO_WRECK));
 
 /// What texts of a find speak of.
 pub(super) fn of(texts: [&str; 4]) -> BTreeSet<Subject> {
@@ -89,9 +103,9 @@ pub(super) fn of(texts: [&str; 4]) -> BTreeSet<Subject> {
     for thing in OTHER_THINGS.split('|') {
         words = words.replace(&format!(" {thing} "), " ");
     }
-    let spoken = PHRASES
+    let spoken = SPOKEN
         .iter()
-        .filter(|(subject, phrases)| holds(&words, phrases) && !(*subject == Subject::Wreck && holds(&words, NO_WRECK)));
+        .filter(|(subject, phrases)| phrases.stand_in(&words) && !(*subject == Subject::Wreck && NOT_OF_WRECKS.stand_in(&words)));
     spoken.map(|(subject, _)| *subject).collect()
 }
 

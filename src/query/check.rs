@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::{Question, Refusal, Work};
 use crate::allowed::{AllowedTables, Flag, flags};
 use crate::book::{Beach, Book, Part as _, Uid};
-use crate::duties::{Duty, Reminder, duties_in, reminders};
+use crate::duties::{Duty, Reminder, duties_in, reminders_of_all};
 use crate::share::country_at;
 
 /// What was found of one beach.
@@ -46,11 +46,8 @@ impl Question for CheckQuestion {
         let flags = flags(&self.tables, self.beach);
         work.check()?;
         let zone = beach.zone().unwrap_or(TimeZone::UTC);
-        let mut told = Vec::new();
-        for find in self.tables.finds_of(self.beach) {
-            let day = find.time.map(|t| zone.to_datetime(t).date());
-            told.extend(reminders(find, day, country).into_iter().map(|r| (find.uid, r)));
-        }
+        let days = self.tables.finds_of(self.beach).map(|f| (f, f.time.map(|t| zone.to_datetime(t).date())));
+        let mut told = reminders_of_all(days, country);
         told.sort_by_key(|(uid, r)| (r.by.is_none(), r.by, r.subject, *uid));
         Ok(Checked { flags, reminders: told, country, country_name, law: country.map_or_else(Vec::new, duties_in) })
     }

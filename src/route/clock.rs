@@ -26,15 +26,19 @@ pub struct RouteClock {
 }
 
 impl RouteClock {
-    /// The clock of a route.
-    pub fn for_route(route: &Route, beach: &Beach) -> Self {
-        let zone = beach.zone().unwrap_or(TimeZone::UTC);
+    /// The clock of a route on a beach.
+    pub fn on_beach(route: &Route, beach: &Beach) -> Self {
+        Self::for_route(route, &beach.zone().unwrap_or(TimeZone::UTC))
+    }
+
+    /// The clock of a route in a time zone.
+    pub fn for_route(route: &Route, zone: &TimeZone) -> Self {
         let blocks = route.visits.iter().flat_map(|v| [v.begin, v.leave, v.leave_by]);
         let ways = [route.depart, route.back, route.low.time, route.turn_back, route.off_sand_by()];
         let moments: Vec<Timestamp> = blocks.chain(ways).chain(route.what_if.iter().filter_map(|w| w.turn_back)).collect();
         let first = moments.iter().min().copied().unwrap_or(route.depart);
         let last = moments.iter().max().copied().unwrap_or(route.back);
-        Self::between(zone, first, last)
+        Self::between(zone.clone(), first, last)
     }
 
     fn between(zone: TimeZone, first: Timestamp, last: Timestamp) -> Self {
@@ -64,9 +68,10 @@ impl RouteClock {
         self.said(time, "%a %-d %b %Y %H:%M")
     }
 
-    /// The hour and the minute.
+    /// The hour and the minute, with the clock's name where the clocks change.
     pub fn hour(&self, time: Timestamp) -> String {
-        self.said(time, "%H:%M")
+        let hour = self.said(time, "%H:%M");
+        self.change.as_ref().map_or_else(|| hour.clone(), |(told, _)| format!("{hour} {told}"))
     }
 
     /// The day of the week and the date.

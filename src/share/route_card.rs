@@ -34,7 +34,7 @@ const TABLES: usize = 3;
 /// The card of a route: times, map, cautions, permission, whom to call, as an HTML document that fetches
 /// nothing.
 pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &HandedOut) -> String {
-    let clock = RouteClock::for_route(route, &setting.beach);
+    let clock = RouteClock::on_beach(route, &setting.beach);
     let title = format!("{}, {}", route.beach, clock.day(route.low.time));
     let page = html! {
         (DOCTYPE)

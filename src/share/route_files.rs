@@ -36,7 +36,7 @@ fn name(block: BlockId) -> String {
 pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeError> {
     let frame = frame(setting)?;
     let place = |p: Local| frame.to_lonlat(p).map_err(off);
-    let clock = RouteClock::for_route(route, &setting.beach);
+    let clock = RouteClock::on_beach(route, &setting.beach);
     let hour = |t: Timestamp| clock.dated(t);
     let point = |at: Local, name: String, time: Timestamp, description: String| -> Result<gpx::Waypoint, ExchangeError> {
         Ok(gpx::Waypoint { time: Some(time), description, ..gpx::Waypoint::new(place(at)?, name) })
@@ -152,7 +152,7 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "tide_source": setting.water.as_ref().map(|w| tide_source_document(w, setting.station_distance_m, setting.tide_borrowed)),
         "datum": setting.water.as_ref().map(|w| w.datum().words()),
         "datum_offset_m": setting.beach.datum_offset_m,
-        "clock": clock_document(setting, &RouteClock::for_route(route, &setting.beach), route.low.time),
+        "clock": clock_document(setting, &RouteClock::on_beach(route, &setting.beach), route.low.time),
         "made_at": second(handed.made_at),
         "book": handed.book,
         "dated": dated_said(route, setting, handed),

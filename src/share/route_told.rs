@@ -31,7 +31,7 @@ const FAR_AHEAD_DAYS: f64 = 366.0;
 
 /// What is to be said of the day of a route: that it is past, or so far ahead that hardly anything it stands on will hold.
 pub fn dated_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Option<String> {
-    let clock = RouteClock::for_route(route, &setting.beach);
+    let clock = RouteClock::on_beach(route, &setting.beach);
     let days = route.low.time.duration_since(handed.made_at).as_secs_f64() / 86_400.0;
     if route.back <= handed.made_at {
         let (back, made) = (clock.whole(route.back), clock.whole(handed.made_at));
@@ -97,7 +97,7 @@ pub(super) fn clock_document(setting: &Setting, clock: &RouteClock, time: Timest
 
 /// What a route stands on for a person, a line each: the tide's source, the clock, when it was made and of which book.
 pub fn stands_on(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
-    let clock = RouteClock::for_route(route, &setting.beach);
+    let clock = RouteClock::on_beach(route, &setting.beach);
     let book = if handed.book.is_empty() { String::new() } else { format!(" from the book {}", handed.book) };
     let times = format!(
         "times are {} ({}); planned {}{book}",

@@ -62,7 +62,7 @@ fn the_coming_lows_are_listed_and_one_can_be_shown() {
     settings(&mut h);
     h.get_by_label("coming day").click();
     settle(&mut h);
-    assert!(h.query_by_label_contains("Low water Mon 1 Jun, 18:00").is_some());
+    assert!(h.query_by_label("Next low water Mon 1 Jun, 18:00").is_some(), "from the moment that is shown on");
     assert!(h.query_by_label_contains("Low water Wed 3 Jun").is_none(), "beyond the day");
     assert!(h.get_all_by_label_contains(CAUTION).count() > 0);
 }

@@ -15,6 +15,7 @@ use crate::query::{
     LandQuestion, LogQuestion, MarksQuestion, NotYet, OutlinesQuestion, Question, ReadDrawingQuestion, RouteQuestion,
     SettingQuestion, TracesQuestion,
 };
+use crate::route::{Route, RouteClock};
 use crate::shore::Setting;
 use crate::tide::Water;
 
@@ -147,6 +148,11 @@ impl<'a> FrameContext<'a> {
     /// Water level above its datum at an instant, metres.
     pub(crate) fn water_m(&self, at: Timestamp) -> Option<f64> {
         self.water()?.height_m(at)
+    }
+
+    /// The clock that a route's times are told on.
+    pub(crate) fn route_clock(&self, route: &Route) -> RouteClock {
+        RouteClock::for_route(route, self.zone)
     }
 
     /// Whether the water rises or falls.

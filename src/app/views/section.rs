@@ -82,7 +82,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
                 item_card::at_pointer(shown, &response, item);
             }
             if let Some((marks, _)) = shown.marks() {
-                named_marks::show(ui, &response, "Section", shown, state, |state| state.section.crowd.named(marks));
+                named_marks::show(ui, &response, "Section", shown, &mut state.selection, || state.section.crowd.named(marks));
             }
             keys(ui, &response, shown, state, along_m);
             if response.dragged() {

@@ -1,8 +1,7 @@
 //! What planning and reading lack of a beach, said where it is missed, with one press to where it is given.
 
-use egui::Ui;
+use egui::{Frame, Margin, Stroke, Ui};
 
-use super::controls::card;
 use super::theme::{palette, soft, strong};
 use crate::app::state::beach_form::BeachForm;
 use crate::app::state::dialog::Dialog;
@@ -15,6 +14,9 @@ pub(crate) enum Lacking {
     Tide,
     Offset,
 }
+
+/// That the offset is lacking, in one line.
+pub(crate) const OFFSET: &str = "The datum offset is not set, so the tide cannot be laid on the sand.";
 
 /// The first thing that is lacking, if anything is.
 pub(crate) fn of_beach(beach: &Beach) -> Option<Lacking> {
@@ -41,13 +43,17 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) -> 
             "Set the datum offset ...",
         ),
     };
-    card(ui, palette(ui.ctx()).danger, false, head, |ui| {
+    // No card: that can be pressed as a whole, and would take the press meant for the button.
+    let edge = Stroke::new(1.5, palette(ui.ctx()).danger);
+    Frame::new().stroke(edge).inner_margin(Margin::symmetric(12, 8)).show(ui, |ui| {
+        ui.set_width(ui.available_width());
         ui.label(strong(head));
         ui.label(soft(ui, said).size(13.0));
         if ui.button(button).clicked() {
             go(state, beach, lacking);
         }
     });
+    ui.add_space(4.0);
     true
 }
 

@@ -4,7 +4,7 @@
 use egui::accesskit::{Action, Node, Rect as Bounds};
 use egui::{Rect, Response, Role, Ui};
 
-use crate::app::state::{FrameContext, State};
+use crate::app::state::{FrameContext, Selection};
 use crate::query::Item;
 
 /// As many as these have a name of their own; more would only be waded through, and the list on the sheet has them all.
@@ -23,8 +23,8 @@ pub(crate) fn show<M>(
     canvas: &Response,
     view: &str,
     shown: &FrameContext<'_>,
-    state: &mut State,
-    marks: impl FnOnce(&State) -> M,
+    selection: &mut Selection,
+    marks: impl FnOnce() -> M,
 ) where
     M: IntoIterator<Item = Named>,
 {
@@ -32,7 +32,7 @@ pub(crate) fn show<M>(
     if ctx.accesskit_node_builder(canvas.id, |_| ()).is_none() {
         return;
     }
-    let marks: Vec<Named> = marks(state).into_iter().take(MOST + 1).collect();
+    let marks: Vec<Named> = marks().into_iter().take(MOST + 1).collect();
     let named = marks.len().min(MOST);
     let more = if marks.len() > MOST { ", the first of more" } else { "" };
     let steps = "Page Down and Page Up step from one to the next";
@@ -42,10 +42,10 @@ pub(crate) fn show<M>(
     };
     ctx.accesskit_node_builder(canvas.id, |node| node.set_description(said));
     for mark in &marks[..named] {
-        let picked = state.selection.holds(mark.item);
+        let picked = selection.holds(mark.item);
         let id = canvas.id.with(("named mark", mark.item));
         if ui.input(|i| i.has_accesskit_action_request(id, Action::Click)) {
-            state.selection.only(mark.item);
+            selection.only(mark.item);
         }
         let name = shown.name_of(mark.item);
         ctx.accesskit_node_builder(id, |node| {

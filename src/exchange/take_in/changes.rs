@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use crate::book::{Find, Setup};
+use crate::book::{BenchReading, Find, Setup};
 use crate::earth::distance_m;
 
 /// Positions are written to 1e-7 degrees; nearer than this they are the same, metres.
@@ -62,6 +62,27 @@ pub(super) fn changed(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static st
     take(&mut find.weight, file.weight, "weight", &mut what);
     take(&mut find.material, file.material, "material", &mut what);
     (!what.is_empty()).then_some((find, what))
+}
+
+/// The book's reading of a known target with what the file says otherwise, and what that is; `None` where it says nothing
+/// otherwise. That no number came is said as well.
+pub(super) fn changed_reading(mine: &BenchReading, file: &BenchReading) -> Option<(BenchReading, Vec<&'static str>)> {
+    let mut reading = mine.clone();
+    let mut what = Vec::new();
+    if mine.target_ids != file.target_ids {
+        reading.target_ids.clone_from(&file.target_ids);
+        what.push("target IDs");
+    }
+    for (mine, theirs, name) in [(&mut reading.tone, &file.tone, "tone"), (&mut reading.notes, &file.notes, "notes")] {
+        if !theirs.is_empty() && mine.trim() != theirs.trim() {
+            mine.clone_from(theirs);
+            what.push(name);
+        }
+    }
+    take(&mut reading.steadiness, file.steadiness, "steadiness", &mut what);
+    take(&mut reading.gauge_step, file.gauge_step, "gauge step", &mut what);
+    take(&mut reading.dig, file.dig, "dig or leave", &mut what);
+    (!what.is_empty()).then_some((reading, what))
 }
 
 /// The book's set-up with what the file says otherwise, and what that is; `None` where it says nothing otherwise.

@@ -240,8 +240,7 @@ const NEAR_M: f64 = 3.0;
 /// Whether most of what the outing swept near a find was fresh; `None` when it swept nothing there.
 fn is_fresh(visits: &Visits, at: ShorePoint, outing: usize) -> Option<bool> {
     let (mut fresh, mut swept) = (0.0, 0.0);
-    let near = visits.squares_near(at, NEAR_M, NEAR_M);
-    for visit in near.flat_map(|n| visits.of_outing(outing, n)) {
+    for (_, visit) in visits.of_outing_near(outing, at, NEAR_M, NEAR_M) {
         fresh += visit.fresh_m2;
         swept += visit.swept_m2;
     }
@@ -256,8 +255,8 @@ fn nearest(visits: &Visits, outing: usize, at: ShorePoint) -> Option<usize> {
         ((m.along_m - at.along_m).abs() - half).max(0.0).hypot(((m.across_m - at.across_m).abs() - half).max(0.0))
     };
     REACH_M.iter().find_map(|reach| {
-        let near = visits.squares_near(at, *reach, *reach).filter(|n| visits.of_outing(outing, *n).next().is_some());
-        near.map(|n| (off_m(n), n))
+        let near = visits.of_outing_near(outing, at, *reach, *reach);
+        near.map(|(n, _)| (off_m(n), n))
             .filter(|(m, _)| m <= reach)
             .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
             .map(|n| n.1)

@@ -24,9 +24,21 @@ pub(in crate::reading) struct CoveredIndex {
     rows: Vec<(i64, u32)>,
     /// Column and number of each square, row by row and then in order of column.
     in_rows: Vec<(i64, u32)>,
+    /// The visits outing by outing, those of one row by row and then in order of column, and where each outing's begin.
+    by_outing: Vec<Placed>,
+    first_by_outing: Vec<u32>,
     /// The outings, in order of their first visit.
     outings: Vec<Option<Uid>>,
     number_of: HashMap<Option<Uid>, u32>,
+}
+
+/// Where a visit was: row and column of its square, its number, and that of the visit.
+#[derive(Debug, Clone, Copy, Default)]
+struct Placed {
+    row: i32,
+    column: i32,
+    square: u32,
+    visit: u32,
 }
 
 /// One outing in one square.
@@ -92,9 +104,29 @@ impl CoveredIndex {
                 rows.push((*row, n as u32));
             }
         }
+        let (by_outing, first_by_outing) = by_outing(&visits, &first, &by_place, outings.len());
         let in_rows = by_place.into_iter().map(|(_, column, n)| (column, n)).collect();
-        Self { band_of_square: Vec::new(), visits, first, rows, in_rows, outings, number_of }
+        Self { band_of_square: Vec::new(), visits, first, rows, in_rows, by_outing, first_by_outing, outings, number_of }
     }
+}
+
+/// The visits outing by outing, in the order of the squares by their places.
+fn by_outing(visits: &[OneVisit], first: &[u32], by_place: &[(i64, i64, u32)], outings: usize) -> (Vec<Placed>, Vec<u32>) {
+    let mut first_by_outing = vec![0_u32; outings + 1];
+    visits.iter().for_each(|v| first_by_outing[v.outing as usize + 1] += 1);
+    for n in 0..outings {
+        first_by_outing[n + 1] += first_by_outing[n];
+    }
+    let mut next = first_by_outing.clone();
+    let mut by_outing = vec![Placed::default(); visits.len()];
+    for (row, column, square) in by_place {
+        for visit in first[*square as usize]..first[*square as usize + 1] {
+            let at = &mut next[visits[visit as usize].outing as usize];
+            by_outing[*at as usize] = Placed { row: *row as i32, column: *column as i32, square: *square, visit };
+            *at += 1;
+        }
+    }
+    (by_outing, first_by_outing)
 }
 
 /// For each square of the ground covered, the band of the setting that its middle lies in.
@@ -170,9 +202,30 @@ impl<'a> Visits<'a> {
         &self.index.visits[self.numbers(square)]
     }
 
-    /// The visits of one outing to a square.
-    pub(in crate::reading) fn of_outing(&self, outing: usize, square: usize) -> impl Iterator<Item = &'a OneVisit> + use<'a> {
-        self.to(square).iter().filter(move |v| v.outing as usize == outing)
+    /// The visits of one outing to the squares that come within so many metres along and across of a place, with the
+    /// squares; in order of [`squares_near`](Self::squares_near). O(rows log visits of the outing).
+    pub(in crate::reading) fn of_outing_near(
+        &self,
+        outing: usize,
+        at: ShorePoint,
+        along_m: f64,
+        across_m: f64,
+    ) -> impl Iterator<Item = (usize, &'a OneVisit)> + '_ {
+        let cell_m = self.covered.cell_m;
+        let (along_m, across_m) = (along_m + 0.5 * cell_m, across_m + 0.5 * cell_m);
+        let (from_row, from_column) = row_and_column(ShorePoint::new(at.along_m - along_m, at.across_m - across_m), cell_m);
+        let (to_row, to_column) = row_and_column(ShorePoint::new(at.along_m + along_m, at.across_m + across_m), cell_m);
+        let first = &self.index.first_by_outing;
+        let own = &self.index.by_outing[first[outing] as usize..first[outing + 1] as usize];
+        let place = |p: &Placed| (i64::from(p.row), i64::from(p.column));
+        let rows = (from_row..=to_row).flat_map(move |row| {
+            let from = own.partition_point(|p| place(p) < (row, from_column));
+            own[from..].iter().take_while(move |p| place(p) <= (row, to_column))
+        });
+        rows.map(|p| (p.square as usize, &self.index.visits[p.visit as usize])).filter(move |(n, _)| {
+            let m = self.middle(*n);
+            (m.along_m - at.along_m).abs() <= along_m && (m.across_m - at.across_m).abs() <= across_m
+        })
     }
 
     /// The squares that come within so many metres along and across of a place.
@@ -231,6 +284,15 @@ mod tests {
         let near = |along, reach| visits.squares_near(ShorePoint::new(along, 3.2), reach, 1.0).collect::<Vec<_>>();
         assert_eq!((near(10.2, 0.5), near(10.9, 0.5), near(4.0, 40.0)), (vec![0], vec![0, 2], vec![1, 0, 2]));
         assert!(near(4.0, 1.0).is_empty());
+        let own = |along, reach| {
+            let of_outing = visits.of_outing_near(0, ShorePoint::new(along, 3.2), reach, 1.0);
+            of_outing.map(|(n, v)| (n, v.swept_m2)).collect::<Vec<_>>()
+        };
+        // As going through every visit of each square near would find them.
+        for (along, reach) in [(10.2, 0.5), (10.9, 0.5), (4.0, 40.0), (4.0, 1.0)] {
+            let all = near(along, reach).into_iter().flat_map(|n| visits.to(n).iter().map(move |v| (n, v)));
+            assert_eq!(own(along, reach), all.filter(|(_, v)| v.outing == 0).map(|(n, v)| (n, v.swept_m2)).collect::<Vec<_>>());
+        }
         // Squares whose edges lie between the usual ones.
         let square = CoveredCell { along_m: 100.0, across_m: 60.0, swept_m2: 400.0, passes: 1.0 };
         let covered = Covered { cell_m: 20.0, cells: vec![square], visits: Vec::new(), searched: Vec::new() };

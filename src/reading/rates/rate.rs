@@ -72,11 +72,25 @@ fn times_to_halve(finds: f64) -> f64 {
         let (low, high) = poisson_interval(finds * times, COVERAGE);
         (high - low) / times
     };
+    until_half_as_wide(width, 6.0)
+}
+
+/// How many times the ground is needed, at most `most`, until `width` is half of what it is at once the ground. On the scale
+/// of logarithms a width falls nearly along a line, so that a few secants find it.
+pub(super) fn until_half_as_wide(width: impl Fn(f64) -> f64, most: f64) -> f64 {
     let wanted = 0.5 * width(1.0);
-    let (mut low, mut high) = (1.0, 6.0);
-    for _ in 0..30 {
-        let mid = 0.5 * (low + high);
-        if width(mid) > wanted { low = mid } else { high = mid }
+    let over = |ln_times: f64| (width(ln_times.exp()) / wanted).ln();
+    let (mut before, mut over_before) = (0.0, std::f64::consts::LN_2);
+    let mut at = 4.0_f64.min(most).ln();
+    for _ in 0..40 {
+        let here = over(at);
+        let slope = (here - over_before) / (at - before);
+        let next = (at - here / slope).clamp(0.0, most.ln());
+        (before, over_before) = (at, here);
+        if (next - at).abs() <= 1e-11 || next.is_nan() {
+            break;
+        }
+        at = next;
     }
-    high
+    at.exp()
 }

@@ -10,7 +10,7 @@ use jiff::{SignedDuration, Timestamp};
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::rate::Rate;
+use super::rate::{Rate, until_half_as_wide};
 use super::yields::{in_band, round_up};
 use crate::book::Uid;
 use crate::chance::{COVERAGE, Group, Parted, RateRatio, Shapes, false_discovery, group_ratio, weighted_share_interval};
@@ -264,11 +264,5 @@ pub(in crate::reading) fn times_to_halve(finds: [u64; 2]) -> f64 {
         let ln_odds = |p: f64| (p / (1.0 - p)).ln();
         ln_odds(high) - ln_odds(low)
     };
-    let wanted = 0.5 * width(1.0);
-    let (mut low, mut high) = (1.0, 16.0);
-    for _ in 0..30 {
-        let mid = 0.5 * (low + high);
-        if width(mid) > wanted { low = mid } else { high = mid }
-    }
-    high
+    until_half_as_wide(width, 16.0)
 }

@@ -79,7 +79,7 @@ pub(in crate::route) fn tell(
     route.cautions = cautions(planner, low, route.dark_said());
     route.cautions.splice(0..0, flooded_gates(&route, setting));
     // Before all others: it is how every other time is to be read.
-    if let Some(caution) = RouteClock::for_route(&route, &setting.beach).caution() {
+    if let Some(caution) = RouteClock::on_beach(&route, &setting.beach).caution() {
         route.cautions.insert(0, caution);
     }
     route

@@ -138,8 +138,7 @@ mod tests {
         book.apply(&crate::book::Edit::put(beach.clone())).unwrap();
         let setting = Setting::from_book(&book, beach.uid).unwrap();
         let params = Params::default();
-        let undug =
-            Undug { expected: vec![left(beach.origin, 0.25), left(beach.origin, 1.0)], unanswered: Vec::new(), range: None };
+        let undug = Undug { expected: vec![left(beach.origin, 0.25), left(beach.origin, 1.0)], ..Undug::default() };
         let worth = WithUndug::with_answers(&Even, &undug, &setting, &params);
         let now = Timestamp::UNIX_EPOCH;
         let (a, b) = (params.block_along_m, params.block_across_m);

@@ -2,6 +2,8 @@
 
 mod bad;
 mod calibration;
+mod drift;
 mod little;
 mod modes;
+mod tables;
 mod values;

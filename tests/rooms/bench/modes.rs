@@ -114,9 +114,9 @@ fn signals_are_told_as_well_as_by_kernels_and_mixtures() {
     let better = |sides: &[Vec<f64>]| sides.iter().map(|s| mean(s).0).fold(f64::NEG_INFINITY, f64::max);
     let (ours, error) = mean(&all[0]);
     assert!(ours >= better(&all[1..]) - error, "{ours} against {}", better(&all[1..]));
-    // Of iron against both as they come; a single bell curve a kind had -2.53 here.
+    // Of iron as well, and clearly better than a single bell curve a kind, which had -2.53 here.
     let (ours, error) = mean(&iron[0]);
-    assert!(ours >= better(&iron[1..3]) - error && ours > -2.0, "{ours} against {}", better(&iron[1..3]));
+    assert!(ours >= better(&iron[1..]) - error && ours > -1.0, "{ours} against {}", better(&iron[1..]));
 }
 
 /// The same on benches drawn with another seed: `modes.py --seed N --benches M > FILE`, then

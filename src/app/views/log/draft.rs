@@ -14,8 +14,8 @@ use crate::book::{Edit, Record, RecordKind, SandNote, Steadiness};
 use crate::query::{Item, Listed};
 use crate::reading::WeightChoice;
 
-/// Shows the form; whether it is done with.
-pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
+/// Shows the form, with the list under it or alone on the sheet; whether it is done with.
+pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, state: &mut State, alone: bool) -> bool {
     let title = match (&form.fields.subject, form.new) {
         (Subject::Find(_), true) if form.digs.is_some() => "Dug: what was it?",
         (Subject::Signal(_), true) => "New signal",
@@ -32,8 +32,8 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
     let focus = std::mem::take(&mut form.focus);
     let refusal = form.refusal.clone();
     let mut rows = Form::new(refusal.as_ref().map(|(field, why)| (*field, why.as_str())));
-    // The buttons stay in view, the list below keeps some room, and the form the width of the sheet.
-    let most = (ui.available_height() - 190.0).max(90.0);
+    // The buttons stay in view, the list below keeps some room where it is there, and the form the width of the sheet.
+    let most = (ui.available_height() - if alone { 64.0 } else { 235.0 }).max(90.0);
     let area = ScrollArea::vertical().id_salt("form").max_height(most).min_scrolled_height(most).auto_shrink([false, true]);
     area.show(ui, |ui| {
         ui.set_width((ui.available_width() - 12.0).max(120.0));

@@ -37,11 +37,18 @@ pub(crate) fn head(ui: &mut Ui, state: &mut State) {
     });
 }
 
+/// On a sheet lower than this a form stands alone until it is done with, points.
+const FORM_ALONE: f32 = 640.0;
+
 /// The form, the filters and the list.
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if let Some(mut form) = state.draft.take() {
-        if !draft::show(ui, &mut form, shown, state) && state.draft.is_none() {
+        let alone = ui.available_height() < FORM_ALONE;
+        if !draft::show(ui, &mut form, shown, state, alone) && state.draft.is_none() {
             state.draft = Some(form);
+        }
+        if alone {
+            return;
         }
         ui.separator();
     }

@@ -35,12 +35,13 @@ pub(super) fn show(
         figures(ui, shown, lows, low, most_usable);
         if let Some(kept) = state.next_low.kept_route(shown, low.time) {
             let planned = kept.route();
+            let clock = shown.route_clock(planned);
             ui.label(format!(
                 "planned: about {:.0} finds expected ({}), first block to be left by {}, off the sand by {}",
                 planned.finds,
                 planned.range_said(),
-                shown.time(planned.turn_back, "%H:%M"),
-                shown.time(planned.back, "%H:%M")
+                clock.hour(planned.turn_back),
+                clock.hour(planned.back)
             ));
         }
     });

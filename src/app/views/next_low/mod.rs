@@ -24,7 +24,8 @@ use crate::tide::CAUTION;
 
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(water) = shown.water() else {
-        predictions(ui);
+        turn_back(ui);
+        ui.label(soft(ui, CAUTION).size(13.0));
         ui.add_space(6.0);
         if lacking::show(ui, shown, state) {
             return;
@@ -44,7 +45,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     if state.next_low.low.is_some() {
         route::show(ui, shown, state);
     } else {
-        coming::show(ui, shown, state);
+        let told = coming::show(ui, shown, state);
+        if !told {
+            turn_back(ui);
+        }
         minded(ui, shown, state);
     }
     dry_place::show(ui, shown, state);
@@ -53,7 +57,8 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 /// What is to be minded of every low and route; it stands under the answer, and before all there is to set.
 fn minded(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
-    predictions(ui);
+    ui.add_space(4.0);
+    ui.label(soft(ui, CAUTION).size(13.0));
     ui.label(soft(ui, shown.source_line()).size(13.0));
     if !doubts::bar(shown) {
         doubts::open(ui, shown, state);
@@ -61,8 +66,7 @@ fn minded(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     doubts::folded(ui, shown);
 }
 
-fn predictions(ui: &mut Ui) {
-    ui.add_space(4.0);
+/// Stands with the time itself, so that it is in view wherever that is.
+fn turn_back(ui: &mut Ui) {
     warning(ui, "Times are predictions. Turn back well before the water does, and mind what closes behind you.");
-    ui.label(soft(ui, CAUTION).size(13.0));
 }

@@ -42,6 +42,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         if ui.button("Plan again").clicked() {
             state.commands.push(Command::PlanAgain);
         }
+        super::turn_back(ui);
         super::minded(ui, shown, state);
         return settings(ui, shown, state, true);
     }
@@ -53,6 +54,9 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         }
         times(ui, shown, state, routed.route());
     };
+    if current.is_none() {
+        super::turn_back(ui);
+    }
     state.next_low.highs[0] = while_fresh(ui, high, current.clone(), times, "No route is known yet for what is set now.");
     super::minded(ui, shown, state);
     settings(ui, shown, state, false);
@@ -63,17 +67,12 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 /// What the route is planned with, folded unless there is none.
 fn settings(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, open: bool) {
     route_set::under_way(ui, shown, state);
-    CollapsingHeader::new("How it is planned: when, from where, paces, margins")
-        .id_salt(("how it is planned", open))
-        .default_open(open)
-        .show(ui, |ui| {
-            if !state.read.filter.is_open() {
-                ui.label(
-                    soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0),
-                );
-            }
-            route_set::show(ui, shown, state);
-        });
+    CollapsingHeader::new("How it is planned").id_salt(("how it is planned", open)).default_open(open).show(ui, |ui| {
+        if !state.read.filter.is_open() {
+            ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
+        }
+        route_set::show(ui, shown, state);
+    });
 }
 
 fn progress(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
@@ -116,7 +115,8 @@ fn past(shown: &FrameContext<'_>, route: &Route) -> Option<String> {
 /// When to be off the sand, when to turn back, and what to mind on the way.
 fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
     let p = palette(ui.ctx());
-    let hour = |t| shown.time(t, "%H:%M");
+    let clock = shown.route_clock(route);
+    let hour = |t| clock.hour(t);
     let name = format!("Off the sand by {}", hour(route.off_sand_by()));
     let first = match route.first_to_leave() {
         Some((n, by)) => format!("First to be left: block {} by {}", n + 1, hour(by)),
@@ -126,6 +126,9 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
         if let Some(past) = past(shown, route) {
             warning(ui, &past);
         }
+        if let Some(caution) = clock.caution() {
+            warning(ui, &caution);
+        }
         // Nobody moves the mouse, and the hour comes all the same.
         let coming = [route.depart, route.turn_back, route.back].into_iter().find(|t| *t > shown.now);
         if let Some(wait) = coming.and_then(|t| Duration::try_from(t.duration_since(shown.now)).ok()) {
@@ -133,6 +136,7 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
         }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(strong(format!("{first}. Turn back then.")));
+        super::turn_back(ui);
         ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
         if let Some(beach) = shown.beach {
             ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(beach)));
@@ -209,7 +213,8 @@ fn folded(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui)) {
 
 fn blocks(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
     let p = palette(ui.ctx());
-    let hour = |t| shown.time(t, "%H:%M");
+    let clock = shown.route_clock(route);
+    let hour = |t| clock.hour(t);
     heading(ui, "Blocks");
     picked_outside(ui, state, route);
     for (n, v) in route.visits.iter().enumerate() {

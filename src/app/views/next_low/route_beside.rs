@@ -82,7 +82,7 @@ fn table(ui: &mut Ui, shown: &FrameContext<'_>, (a, b): (&Route, &Route)) {
 fn otherwise(shown: &FrameContext<'_>, route: &Route, n: usize) -> String {
     match route.what_if.get(n) {
         None => "not yet".to_owned(),
-        Some(w) => w.turn_back.map_or("no block safe".to_owned(), |t| shown.time(t, "%H:%M")),
+        Some(w) => w.turn_back.map_or("no block safe".to_owned(), |t| shown.route_clock(route).hour(t)),
     }
 }
 
@@ -113,7 +113,8 @@ pub(super) fn what_if(ui: &mut Ui, shown: &FrameContext<'_>, route: &Route) {
         painter.vline(planned, rect.y_range(), Stroke::new(1.0, p.ink));
         painter.vline(x(route.low.time), rect.y_range(), Stroke::new(1.0, p.soft));
     };
-    let hour = |t| shown.time(t, "%H:%M");
+    let clock = shown.route_clock(route);
+    let hour = |t| clock.hour(t);
     row(ui, "as planned", Some(route.turn_back), &format!("first to be left by {}", hour(route.turn_back)));
     for w in &route.what_if {
         let turn = w.turn_back.map_or("no block is safe".to_owned(), |t| {

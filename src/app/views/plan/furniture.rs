@@ -241,13 +241,13 @@ pub(super) fn legend(ui: &mut Ui, left_out: usize, unsurveyed: Option<&[String]>
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing = vec2(4.0, 0.0);
         let is_full = |ui: &Ui, wide: f32| {
-            let next_line = ui.available_width() < wide;
+            let next_line = ui.available_size_before_wrap().x < wide;
             next_line && ui.cursor().top() + 31.0 > bottom
         };
         // A sign and its word stay together.
         let whole = |ui: &mut Ui, word: &str| {
             let wide = ui.painter().layout_no_wrap(word.to_owned(), theme::label_font(12.5), p.ink).size().x;
-            if ui.available_width() < wide + 20.0 {
+            if ui.available_size_before_wrap().x < wide + 22.0 {
                 ui.end_row();
             }
         };

@@ -108,7 +108,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     shade::legend(ui, canvas, shown, state, pointed);
     steps::over(ui, canvas, shown, state, &land);
     if let Some((marks, _)) = shown.marks().filter(|_| state.plan.finds) {
-        named_marks::show(ui, &response, "Plan", shown, state, |state| state.plan.crowd.named(marks));
+        named_marks::show(ui, &response, "Plan", shown, &mut state.selection, || state.plan.crowd.named(marks));
     }
     frame_edge(ui, canvas, response.has_focus());
     ui.scope_builder(UiBuilder::new().max_rect(foot), |ui| {

@@ -28,7 +28,7 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameC
     let lay = state.plan.lay_index();
     let pos = |b: &DrawnPlace| look.pos(b[lay]);
     ground(painter, &routed, p, &pos);
-    blocks(painter, state, &routed, numbers, p, &pos);
+    blocks(painter, state, &routed, p, &pos);
     marked(painter, state, &routed, p, &pos);
     if let Some(other) =
         state.next_low.beside.and_then(|l| state.next_low.kept_route(shown, l)).filter(|o| o.ask().low != routed.ask().low)
@@ -37,6 +37,10 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameC
         painter.extend(Shape::dashed_line(&line, Stroke::new(1.4, p.soft), 5.0, 5.0));
     }
     way(painter, &routed, p.ink, &pos);
+    // Over the way, or that would strike them out.
+    for number in numbers.iter().filter(|n| !n.text.is_empty()) {
+        theme::halo_text(painter, number.at, Align2::CENTER_CENTER, &number.text, theme::bold_font(12.0), p.ink);
+    }
     ends(painter, state, &routed, p, &pos);
     let now = state.clock.at;
     if now >= routed.route().depart
@@ -99,12 +103,13 @@ pub(super) fn numbers(painter: &Painter, canvas: Rect, look: &Look, shown: &Fram
         let size = painter.layout_no_wrap(text.clone(), theme::bold_font(12.0), Color32::BLACK).size();
         Number { text, at, rect: anchor.anchor_size(at, size) }
     };
+    let clock = shown.route_clock(routed.route());
     let mut all: Vec<Number> = Vec::new();
     for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
         let corners: Vec<Pos2> = corners.iter().map(|c| look.pos(c[lay])).collect();
         let at = middle(&corners);
         let bounds = corners.iter().fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(*q, *q)));
-        let full = format!("{}  {}", n + 1, shown.time(visit.begin, "%H:%M"));
+        let full = format!("{}  {}", n + 1, clock.hour(visit.begin));
         let wide = number(full, at, Align2::CENTER_CENTER);
         let made =
             if bounds.width() > wide.rect.width() { wide } else { number(format!("{}", n + 1), at, Align2::CENTER_CENTER) };
@@ -113,23 +118,23 @@ pub(super) fn numbers(painter: &Painter, canvas: Rect, look: &Look, shown: &Fram
             all.push(made);
         }
     }
-    for (end, name, up) in [(0, "start", 11.0), (1, "out", 10.0)] {
-        all.push(Number {
-            text: String::new(),
-            ..number(name.to_owned(), look.pos(routed.ends[end][lay]) - vec2(0.0, up), Align2::CENTER_BOTTOM)
-        });
+    for (end, name) in [(0, "start"), (1, "out")] {
+        let (at, anchor) = beside(look.pos(routed.ends[end][lay]), canvas);
+        all.push(Number { text: String::new(), ..number(name.to_owned(), at, anchor) });
     }
     all
 }
 
-fn blocks(
-    painter: &Painter,
-    state: &State,
-    routed: &RouteDrawing,
-    numbers: &[Number],
-    p: &Palette,
-    pos: &dyn Fn(&DrawnPlace) -> Pos2,
-) {
+/// Where the name of an end stands: over it, or under it where Plan ends above.
+fn beside(end: Pos2, canvas: Rect) -> (Pos2, Align2) {
+    if end.y - 28.0 < canvas.top() {
+        (end + vec2(0.0, 10.0), Align2::CENTER_TOP)
+    } else {
+        (end - vec2(0.0, 11.0), Align2::CENTER_BOTTOM)
+    }
+}
+
+fn blocks(painter: &Painter, state: &State, routed: &RouteDrawing, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     // A block that must be behind one at the moment shown is drawn as lost.
     let now = state.clock.at;
     for (corners, visit) in routed.blocks.iter().zip(&routed.route().visits) {
@@ -141,9 +146,6 @@ fn blocks(
             colour.gamma_multiply(if here { 0.75 } else { 0.4 }),
             Stroke::new(1.2, colour),
         ));
-    }
-    for number in numbers.iter().filter(|n| !n.text.is_empty()) {
-        theme::halo_text(painter, number.at, Align2::CENTER_CENTER, &number.text, theme::bold_font(12.0), p.ink);
     }
 }
 
@@ -199,14 +201,16 @@ fn ends(painter: &Painter, state: &State, routed: &RouteDrawing, p: &Palette, po
             Stroke::new(2.0, p.ink),
             egui::StrokeKind::Middle,
         );
-        theme::halo_text(painter, end + vec2(0.0, -10.0), Align2::CENTER_BOTTOM, "out", theme::bold_font(12.0), p.ink);
+        let (at, anchor) = beside(end, painter.clip_rect());
+        theme::halo_text(painter, at, anchor, "out", theme::bold_font(12.0), p.ink);
     }
     let at = match painter.ctx().pointer_latest_pos().filter(|_| state.next_low.drags_start) {
         Some(pointer) => pointer,
         None => start,
     };
     painter.circle(at, 8.0, p.accent, Stroke::new(2.0, p.ink));
-    theme::halo_text(painter, at + vec2(0.0, -11.0), Align2::CENTER_BOTTOM, "start", theme::bold_font(12.0), p.ink);
+    let (at, anchor) = beside(at, painter.clip_rect());
+    theme::halo_text(painter, at, anchor, "start", theme::bold_font(12.0), p.ink);
 }
 
 /// What pointer and keyboard do with the route; `true` when they are taken by it in this frame.

@@ -44,7 +44,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     steer(ui, &response, shown, state, &axis);
     let axis = Axis::over(canvas, state.time.span, shown);
     state.time.next_low = paint::paint(ui, canvas, &axis, shown, state);
-    named_marks::show(ui, &response, "Time", shown, state, |_| paint::named(&axis, shown));
+    named_marks::show(ui, &response, "Time", shown, &mut state.selection, || paint::named(&axis, shown));
     frame_edge(ui, canvas, response.has_focus());
     if let Some(item) = state.selection.hovered
         && response.hovered()

@@ -29,7 +29,7 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     levels(ui, &painter, axis, shown, p);
     let (flag, _) = flag(&painter, axis, shown, state);
     let instant = Rect::from_x_y_ranges(Rangef::point(axis.x(seconds(state.clock.at))).expand(2.0), canvas.y_range());
-    let mut labels = labels(canvas, [flag.expand(2.0), instant]);
+    let mut labels = super::turns::labels(canvas, [flag.expand(2.0), instant]);
     if let Some(curve) = curve {
         let expected = super::expected::from(curve, shown);
         let drawn = state.time.tide.show(&painter, TideLaid { axis: *axis, curve: curve.clone(), expected });
@@ -46,11 +46,6 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     next_low
 }
 
-/// The room for names within the view, beside what is taken.
-pub(super) fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Labels {
-    Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), taken)
-}
-
 /// The route on Time: from setting out to being out, and when to turn back.
 fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, labels: &mut Labels, p: &Palette) {
     if state.sheet != SheetChoice::NextLow {
@@ -63,7 +58,7 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
     painter.rect_filled(bar, 0.0, p.accent);
     let turn = x(routed.route().turn_back);
     painter.vline(turn, axis.rect.y_range(), Stroke::new(2.0, p.danger));
-    let when = shown.time(routed.route().turn_back, "%H:%M");
+    let when = shown.route_clock(routed.route()).hour(routed.route().turn_back);
     let texts = [format!("first to leave {when}"), format!("leave {when}")];
     let (at, font) = (pos2(turn + 4.0, axis.rect.top() + 40.0), theme::bold_font(13.0));
     let anchor = Align2::LEFT_TOP;

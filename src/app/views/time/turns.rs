@@ -5,7 +5,6 @@ use std::sync::Arc;
 use egui::{Align2, Painter, Rect, pos2};
 
 use super::axis::Axis;
-use super::paint::labels;
 use crate::app::state::clock::seconds;
 use crate::app::state::time::TurnNames;
 use crate::app::state::{FrameContext, State};
@@ -33,6 +32,11 @@ pub(super) fn name(
     let (next_low, named) = state.time.turns.show(painter, drawing);
     named.iter().for_each(|rect| labels.take(*rect));
     next_low
+}
+
+/// The room for names within the view, beside what is taken.
+pub(super) fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Labels {
+    Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), taken)
 }
 
 fn seen(axis: &Axis, turn: &Turn) -> bool {

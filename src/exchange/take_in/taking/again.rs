@@ -4,12 +4,13 @@
 use std::collections::{BTreeSet, HashMap};
 
 use super::{Mark, Taking};
-use crate::book::{Book, Find, Record, RecordKind, Setup, Uid};
-use crate::exchange::take_in::changes::{changed, changed_setup};
+use crate::book::{BenchReading, Book, Find, Record, RecordKind, Setup, Uid};
+use crate::exchange::take_in::changes::{changed, changed_reading, changed_setup};
 use crate::exchange::take_in::identity::set_uid;
 use crate::exchange::take_in::unsettled::About;
 
-/// The finds of a book by what a correction leaves alone: place, time and what it is.
+/// The finds of a book by what a correction leaves alone: place, time and what it is; and its readings of known targets by
+/// set-up, target, depth, lie and time.
 #[derive(Debug)]
 pub(super) struct Mine(HashMap<Uid, Vec<Uid>>);
 
@@ -19,7 +20,50 @@ impl Mine {
         for find in book.finds().values().filter(|f| !f.is_of_another()) {
             by_spot.entry(spot(find)).or_default().push(find.uid);
         }
+        for reading in book.bench().values() {
+            by_spot.entry(spot_of_reading(reading)).or_default().push(reading.uid);
+        }
         Self(by_spot)
+    }
+}
+
+/// What a correction of a record leaves alone; `None` of one that is not known by such things.
+fn spot_of(record: &Record) -> Option<Uid> {
+    match record {
+        Record::Find(find) => Some(spot(find)),
+        Record::Bench(reading) => Some(spot_of_reading(reading)),
+        _ => None,
+    }
+}
+
+/// What a correction of a reading leaves alone: the set-up, the target and its kind, the depth to a hundredth of a
+/// millimetre, how it lay, how much was scraped off, and the time.
+fn spot_of_reading(reading: &BenchReading) -> Uid {
+    let depth = |m: f64| ((m * 1e5).round() as i64).to_le_bytes();
+    let time = reading.time.map_or(i64::MIN, jiff::Timestamp::as_millisecond).to_le_bytes();
+    let (setup, target) = (reading.setup.to_string(), reading.target.trim().to_lowercase());
+    let kind = reading.kind.as_ref().map_or("", |k| k.key());
+    let lie = reading.lie.map_or("", |l| l.word());
+    let scraped = reading.scraped_m.map_or(i64::MIN.to_le_bytes(), depth);
+    let parts: [&[u8]; 7] =
+        [setup.as_bytes(), target.as_bytes(), kind.as_bytes(), &depth(reading.depth_m), lie.as_bytes(), &scraped, &time];
+    Uid::of_content("spot of a reading", parts)
+}
+
+/// What the book calls a record, and the same as the file has it with what that changes; `None` inside where it says nothing
+/// otherwise.
+fn corrected(book: &Book, uid: Uid, file: &Record) -> Option<(String, Option<(Record, String)>)> {
+    match file {
+        Record::Find(file) => {
+            let mine = book.finds().get(&uid)?;
+            Some((mine.what.clone(), changed(mine, file).map(|(find, what)| (find.into(), what.join(", ")))))
+        }
+        Record::Bench(file) => {
+            let mine = book.bench().get(&uid)?;
+            let changed = changed_reading(mine, file).map(|(reading, what)| (reading.into(), what.join(", ")));
+            Some((mine.target.clone(), changed))
+        }
+        _ => None,
     }
 }
 
@@ -31,6 +75,12 @@ fn spot(find: &Find) -> Uid {
     let parts: [&[u8]; 5] = [beach.as_bytes(), &at(find.at.lon_deg()), &at(find.at.lat_deg()), &time, what.as_bytes()];
     Uid::of_content("spot", parts)
 }
+
+/// What is said of finds and readings that the book has with other values.
+const FINDS_CORRECTED: &str = "find(s) of the book are corrected as the file has them";
+const READINGS_CORRECTED: &str = "reading(s) of the book are corrected as the file has them";
+const FINDS_PERHAPS: &str = "find(s) are perhaps the same as ones of the book, with other values";
+const READINGS_PERHAPS: &str = "reading(s) are perhaps the same as ones of the book, with other values";
 
 impl Taking<'_> {
     /// The uid of a record, apart from those of this file that its content alone does not tell it from: finds alike in
@@ -106,55 +156,57 @@ impl Taking<'_> {
     /// Whether a find of the book lies at the same place, is of the same time and called the same; then it is kept for
     /// [`Taking::settle_corrected`], when it is known what else the file holds.
     pub(super) fn is_perhaps_corrected(&mut self, mark: Mark, record: &Record) -> bool {
-        let Record::Find(find) = record else { return false };
-        if self.options.by.is_some() || self.book.finds().is_empty() {
+        let Some(spot) = spot_of(record) else { return false };
+        if self.options.by.is_some() || (self.book.finds().is_empty() && self.book.bench().is_empty()) {
             return false;
         }
         let book = self.book;
         let mine = self.mine.get_or_insert_with(|| Mine::of_book(book));
-        let there = mine.0.contains_key(&spot(find));
+        let there = mine.0.contains_key(&spot);
         if there {
             self.corrected.push((mark, record.clone()));
         }
         there
     }
 
-    /// Sees to finds that the book has with other values: those of which the file has both are two finds, else it is
-    /// asked whether they were corrected.
+    /// Sees to finds and readings that the book has with other values: those of which the file has both are two, else it
+    /// is asked whether they were corrected.
     pub(super) fn settle_corrected(&mut self) {
         let Some(mine) = self.mine.take() else { return };
         let mut claimed = BTreeSet::new();
         for (mark, record) in std::mem::take(&mut self.corrected) {
-            let Record::Find(file) = &record else { continue };
-            let free = |uid: &&Uid| !claimed.contains(*uid) && !self.seen.contains_key(&(RecordKind::Find, **uid));
-            let found = mine.0.get(&spot(file)).and_then(|there| there.iter().find(free)).copied();
-            let Some(mine) = found.and_then(|uid| self.book.finds().get(&uid)) else {
+            let kind = record.kind();
+            let free = |uid: &&Uid| !claimed.contains(*uid) && !self.seen.contains_key(&(kind, **uid));
+            let there = spot_of(&record).and_then(|spot| mine.0.get(&spot));
+            let found = there.and_then(|there| there.iter().find(free)).copied();
+            let Some((uid, (name, changed))) = found.and_then(|uid| Some((uid, corrected(self.book, uid, &record)?))) else {
                 self.push_new(mark, record);
                 continue;
             };
-            claimed.insert(mine.uid);
-            let Some((find, what)) = changed(mine, file) else {
+            claimed.insert(uid);
+            let Some((as_in_file, what)) = changed else {
                 // What the book was changed to, or less than it knows.
-                *self.already_there.entry(RecordKind::Find).or_default() += 1;
+                *self.already_there.entry(kind).or_default() += 1;
                 continue;
             };
+            let of_bench = kind == RecordKind::Bench;
             let question = || {
+                let (many, place) =
+                    if of_bench { ("readings", "of the same target and depth") } else { ("finds", "at the same place and time") };
                 format!(
-                    "finds of the book stand in the file at the same place and time with other values; the first, \"{}\" at line {}, differs \
-                     in {}: were they corrected, or are they finds of their own?",
-                    mine.what,
-                    mark.line,
-                    what.join(", ")
+                    "{many} of the book stand in the file {place} with other values; the first, \"{name}\" at line {}, differs in {what}: were \
+                     they corrected, or are they {many} of their own?",
+                    mark.line
                 )
             };
             match self.settle(About::Corrected, question, Some("each")) {
                 Some("take") => {
-                    self.count(mark.line, "find(s) of the book are corrected as the file has them");
-                    self.records.push(find.into());
+                    self.count(mark.line, if of_bench { READINGS_CORRECTED } else { FINDS_CORRECTED });
+                    self.records.push(as_in_file);
                 }
-                Some("keep") => *self.already_there.entry(RecordKind::Find).or_default() += 1,
+                Some("keep") => *self.already_there.entry(kind).or_default() += 1,
                 _ => {
-                    self.count(mark.line, "find(s) are perhaps the same as ones of the book, with other values");
+                    self.count(mark.line, if of_bench { READINGS_PERHAPS } else { FINDS_PERHAPS });
                     self.push_new(mark, record);
                 }
             }
