@@ -5,6 +5,10 @@ use jiff::Timestamp;
 use super::{Doubt, Found, SourceError, Weight};
 use crate::tide::{Analysis, Constituent, Convention};
 
+/// A logger at the end of its range writes one and the same level for this long, seconds, to within this part of the
+/// record's range: half a cosine stays so near its top for 33 minutes only.
+const CLIP_S: f64 = 4_500.0;
+const CLIP_PART: f64 = 0.005;
 /// Without these no prediction is one.
 const MAIN: [&str; 5] = ["M2", "S2", "N2", "K1", "O1"];
 /// The days that hold readings must be so much of those needed: gaps tell nothing apart (a judgement).
@@ -136,21 +140,26 @@ fn days(readings: &[(Timestamp, f64)]) -> (f64, f64) {
 /// The level at which a record is cut off at its top, high water after high water, and how often: its foot, turned over.
 fn clips(readings: &[(Timestamp, f64)]) -> Option<(f64, usize)> {
     let turned: Vec<(Timestamp, f64)> = readings.iter().map(|(t, m)| (*t, -m)).collect();
-    falls_dry(&turned).map(|(m, highs)| (-m, highs))
+    rests(&turned, CLIP_PART, CLIP_S).map(|(m, highs)| (-m, highs))
 }
 
 /// The level at which a record is flat at its foot, low water after low water, and how often.
 fn falls_dry(readings: &[(Timestamp, f64)]) -> Option<(f64, usize)> {
+    rests(readings, FLAT_PART, FLAT_S)
+}
+
+/// The lowest level of a record at which it rests for so many seconds to this part of its range, and how often it does.
+fn rests(readings: &[(Timestamp, f64)], part: f64, flat_s: f64) -> Option<(f64, usize)> {
     let low = readings.iter().map(|r| r.1).fold(f64::INFINITY, f64::min);
     let high = readings.iter().map(|r| r.1).fold(f64::NEG_INFINITY, f64::max);
-    let near_m = FLAT_PART * (high - low);
+    let near_m = part * (high - low);
     // A logger's own noise may put one reading under the level it rests at: that level is where most of the low ones are.
     let mut lowest: Vec<f64> = readings.iter().map(|r| r.1).filter(|m| *m <= low + 3.0 * near_m).collect();
     lowest.sort_by(f64::total_cmp);
     let rests_m = *lowest.get(lowest.len() / 2)?;
     let is_flat = |r: &(Timestamp, f64)| (r.1 - rests_m).abs() <= near_m;
     let long = |run: &&[(Timestamp, f64)]| match (run.first(), run.last()) {
-        (Some(a), Some(b)) => is_flat(a) && b.0.duration_since(a.0).as_secs_f64() >= FLAT_S,
+        (Some(a), Some(b)) => is_flat(a) && b.0.duration_since(a.0).as_secs_f64() >= flat_s,
         _ => false,
     };
     let lows = readings.chunk_by(|a, b| is_flat(a) == is_flat(b)).filter(long).count();
@@ -218,7 +227,7 @@ mod tests {
             let told = found(&logged(31, 0.05, dry_below_m));
             assert!(told.doubts.iter().any(|d| d.key.starts_with("gauge-dry:") && d.weight == Weight::Refuses), "{told:?}");
         }
-        for id in ["ticon/newlyn-new-gbr-bodc", "noaa/8729840", "noaa/9447130"] {
+        for id in ["ticon/newlyn-new-gbr-bodc", "noaa/8729840", "noaa/9447130", "ticon/southampton-sou-gbr-da_idh"] {
             let station = Catalogue::shipped().get(id).unwrap();
             let predictor = Predictor::new(station, &Datum::Msl).unwrap();
             let start: Timestamp = "2025-03-01T00:00:00Z".parse().unwrap();

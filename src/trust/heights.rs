@@ -11,8 +11,18 @@ use crate::book::Beach;
 use crate::earth::distance_words;
 use crate::tide::{Datum, Station, TideTable, TurnKind};
 
+//
+// Set on the stations that ship, the turns of every fourth as a table beside each other one within 10 km: 1,479 pairs, estuaries
+// and lagoons among them (the ignored test of the curves prints it). Of these 7.4 in 100 are asked about for the range and 0.7
+// blocked, 5.3 and 1.2 for the level (chart datums of neighbours differ), 8.1 and 1.4 for lateness; 15 in 100 are asked about in
+// all and 3.0 blocked.
+
 /// A station this near is held against in all, metres; farther off, a range only asks.
 const NEAR_M: f64 = 10_000.0;
+/// Beyond this a smaller range only asks, metres: 4.1 in 100 pairs 5 to 10 km apart are as different.
+const RANGE_BLOCKS_M: f64 = 5_000.0;
+/// Lateness blocks where the ranges are alike to this factor: up a river the tide comes late and small.
+const SAME_SEA: f64 = 1.25;
 /// A table lower than the station by this is asked about, metres, ...
 const ASKED_M: f64 = 0.3;
 /// ... and by this it blocks.
@@ -105,7 +115,8 @@ pub(super) fn beside(
     let range_m = 0.5 * (means.range_m - means.there_m).abs();
     told.short_m = if range_m >= TOLD_M { range_m } else { 0.0 };
     if range_m >= RANGE_M && !(ASKED_PART..=1.0 / ASKED_PART).contains(&part) {
-        let weight = if part <= BLOCKS_PART { Weight::Blocks } else { Weight::Question };
+        let blocks = part <= BLOCKS_PART && away_m <= RANGE_BLOCKS_M;
+        let weight = if blocks { Weight::Blocks } else { Weight::Question };
         told.doubts.push(place.range(&means, weight, range_m));
     }
     let explained = |up_m: f64| datum_told || counts_from_another(beach, station, zero_m.unwrap_or_default(), up_m);
@@ -120,8 +131,8 @@ pub(super) fn beside(
         };
         told.doubts.extend((weight > Weight::Caution || carried_m > 0.0).then(|| place.level(&means, up_m, weight, carried_m)));
     }
-    if !clock_told && means.there_m >= TIDAL_M {
-        told.late(&place, pairs, means.range_m);
+    if means.there_m >= TIDAL_M {
+        told.late(&place, pairs, &means, clock_told);
     }
     told
 }
@@ -172,16 +183,19 @@ impl Place<'_> {
 
 impl Beside {
     /// The lateness in the middle, told and carried as the height that the water makes in that time at its fastest.
-    fn late(&mut self, place: &Place, pairs: &[Pair], range_m: f64) {
+    fn late(&mut self, place: &Place, pairs: &[Pair], means: &Means, clock_told: bool) {
         let mut late: Vec<f64> = pairs.iter().map(|p| p.late_min).collect();
         late.sort_by(f64::total_cmp);
         let spread_min = late[late.len() * 3 / 4] - late[late.len() / 4];
         let Some(late_min) = median(late.into_iter()).filter(|m| m.abs() >= TOLD_MIN && spread_min <= SPREAD_MIN) else { return };
         // Half a cosine of this range is steepest at its middle.
-        let rate_m_min = 0.5 * range_m * std::f64::consts::TAU / (TIDE_H * 60.0);
+        let rate_m_min = 0.5 * means.range_m * std::f64::consts::TAU / (TIDE_H * 60.0);
+        let same_sea = (1.0 / SAME_SEA..=SAME_SEA).contains(&(means.range_m / means.there_m));
         self.late_m = rate_m_min * late_min.abs().min(BLOCKS_MIN);
         let weight = match late_min.abs() {
-            m if m >= BLOCKS_MIN => Weight::Blocks,
+            // The clock asks, or blocks, already.
+            _ if clock_told => Weight::Caution,
+            m if m >= BLOCKS_MIN && same_sea => Weight::Blocks,
             m if m >= ASKED_MIN => Weight::Question,
             _ => Weight::Caution,
         };
