@@ -13,7 +13,7 @@ use crate::tide::{Catalogue, Datum, Predictor, Station, Water};
 // The figures are set on the stations that ship, each pair of them held against each other as a source of a person's own
 // would be: 6,000 pairs within 10 km and 23,000 up to 50 km with no land between, estuaries and lagoons among them. A rule
 // that blocks accuses less than 2 in 100 of them. Beside a figure stands about what share it accuses of the tides that it
-// is for. Of every fourth station together (the ignored test below): within 10 km 7.7 in 100 told, 2 of them blocked;
+// is for. Of every fourth station together (the ignored test below): within 10 km 7.7 in 100 told, 1.6 of them blocked;
 // farther off 1.6 asked.
 
 /// A station this near is held against in all, metres, ...
