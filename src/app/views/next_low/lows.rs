@@ -1,6 +1,6 @@
 //! The coming low waters: a month of them at a glance, and a list to choose from.
 
-use egui::{CollapsingHeader, Ui};
+use egui::{CollapsingHeader, Id, Ui, UiBuilder};
 use jiff::{SignedDuration, Timestamp};
 
 use super::low_words::LIT;
@@ -47,11 +47,14 @@ fn settings(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let said = format!("Listed: {}, {order}{light}{free}", view.ahead.label());
     let routed = state.next_low.low.is_some();
     CollapsingHeader::new(said).id_salt("which lows").show(ui, |ui| {
-        controls(ui, shown, state);
-        // With a route these stand among what that is planned with.
-        if !routed {
-            sea_set::show(ui, shown, state);
-        }
+        // What is typed here changes what stands above: a field keeps the keyboard all the same.
+        ui.scope_builder(UiBuilder::new().scope_id(Id::unique("which lows are listed")), |ui| {
+            controls(ui, shown, state);
+            // With a route these stand among what that is planned with.
+            if !routed {
+                sea_set::show(ui, shown, state);
+            }
+        });
     });
 }
 

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::time::Duration;
 
-use egui::{CollapsingHeader, TextEdit, Ui};
+use egui::{CollapsingHeader, Id, TextEdit, Ui, UiBuilder};
 
 use super::{route_beside, route_set};
 use crate::app::state::FrameContext;
@@ -71,7 +71,8 @@ fn settings(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, open: bool
         if !state.read.filter.is_open() {
             ui.label(soft(ui, "What ground is worth is taken from the reading as it is filtered on the sheet Read.").size(13.0));
         }
-        route_set::show(ui, shown, state);
+        // What is set here changes what stands above: a field keeps the keyboard all the same.
+        ui.scope_builder(UiBuilder::new().scope_id(Id::unique("how a route is planned")), |ui| route_set::show(ui, shown, state));
     });
 }
 
