@@ -93,7 +93,8 @@ fn label(named: &Named) -> String {
 
 /// That all could be read and nothing of it used.
 fn all_refused(looked: &Intakes) -> Option<Failure> {
-    if !looked.failed.is_empty() || !looked.intakes.iter().all(Intake::is_all_refused) {
+    // What waits for an answer is told with the option that gives it.
+    if !looked.failed.is_empty() || !looked.intakes.iter().all(|i| i.is_all_refused() && !i.waits()) {
         return None;
     }
     let refused = looked.refused_count();

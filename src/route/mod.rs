@@ -20,13 +20,14 @@ mod worth;
 
 pub use asked::Asked;
 pub use check::{Breach, check};
-pub use clock::RouteClock;
 pub(crate) use clock::beach_clock;
 pub use error::RouteError;
 pub use ground::WayIn;
 pub use paces::{Learnt, Paces};
 pub use params::{BlockId, Params, Start};
 pub use plan::{Onlooker, plan, plan_watched};
-pub use result::{Checked, Doing, Ground, Margins, PassedOver, PermissionSaid, Route, Step, Visit, WhatIf, on_nine_days_in_ten};
+pub use result::{
+    Checked, Doing, Ground, Margins, PassedOver, PermissionSaid, Route, RouteClock, Step, Visit, WhatIf, on_nine_days_in_ten,
+};
 pub use tables::RouteTables;
 pub use worth::{ByBand, Expected, Place, WithUndug, Worth};

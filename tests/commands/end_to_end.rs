@@ -193,13 +193,19 @@ fn bad_files_are_refused_with_a_sentence_and_the_book_stays_as_it_was() {
         let words = refuses(3, &["import", "--book", text(&book), text(&path)]);
         assert!(words.contains(name), "{name}: {words}");
     }
-    refuses(3, &["import", "--book", text(&book), text(dir.path())]);
+    // Of the whole folder the one good file is there already.
+    let all = scourline(&["import", "--book", text(&book), text(dir.path())]);
+    assert_eq!(all.status.code(), Some(3), "{}", said(&all));
     refuses(3, &["import", "--book", text(&book), text(&dir.path().join("nowhere.gpx"))]);
-    // One bad file among good ones: all or nothing.
+    let shown = || json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--json"]);
+    assert_eq!(shown(), before);
+    // One bad file among good ones keeps out none of them, and is told.
     let fresh = dir.path().join("fresh.gpx");
     std::fs::write(&fresh, GPX.replace("09:", "11:")).expect("a file");
-    refuses(3, &["import", "--book", text(&book), text(&fresh), text(&dir.path().join("empty.gpx"))]);
-    assert_eq!(json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--json"]), before);
+    let both = scourline(&["import", "--book", text(&book), text(&fresh), text(&dir.path().join("empty.gpx"))]);
+    assert_eq!(both.status.code(), Some(3), "{}", said(&both));
+    assert!(said(&both).contains("empty.gpx") && said(&both).contains("the others were taken"), "{}", said(&both));
+    assert_eq!(shown()["beach"]["counts"]["find"], 4);
 }
 
 #[test]

@@ -5,9 +5,11 @@ mod likely;
 mod otherwise;
 mod passed_over;
 mod route;
+mod route_clock;
 pub(super) mod telling;
 pub(super) mod trace;
 
 pub use likely::on_nine_days_in_ten;
 pub use passed_over::PassedOver;
 pub use route::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WhatIf};
+pub use route_clock::RouteClock;

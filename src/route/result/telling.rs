@@ -6,9 +6,9 @@ use jiff::Timestamp;
 
 use super::likely::spread;
 use super::route::{Checked, Ground, Margins, PermissionSaid, Route};
+use super::route_clock::RouteClock;
 use super::trace::Drawn;
 use crate::book::{ORDNANCE_CAUTION, ZoneUse};
-use crate::route::clock::RouteClock;
 use crate::route::ground::WayIn;
 use crate::route::ground::block::Candidate;
 use crate::route::ground::planner::Planner;
