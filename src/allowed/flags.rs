@@ -63,7 +63,8 @@ pub fn flags(tables: &AllowedTables, beach: Uid) -> Vec<Flag> {
     let closed: Vec<(&Zone, GriddedGround<'_>)> =
         tables.zones_of(beach).filter(|z| z.usage == ZoneUse::NoSearch).map(|z| (z, GriddedGround::new(&z.area))).collect();
     let mut all = Vec::new();
-    for find in tables.finds_of(beach) {
+    // Another person's finds stand under that person's permissions.
+    for find in tables.finds_of(beach).filter(|f| !f.is_of_another()) {
         let day = find.time.map(|t| zone.to_datetime(t).date());
         if let Some((why, sentence)) = of_closed(find, day, &closed).or_else(|| of_find(find, day, &given)) {
             all.push(Flag { of: RecordKind::Find, uid: find.uid, why, sentence });

@@ -5,4 +5,4 @@ mod reminder;
 mod spoken;
 
 pub use list::{CHECK_THE_LAW, Duty, NO_LIST, Subject, duties_in, law_said};
-pub use reminder::{Reminder, carries, reminders, reminders_of_all};
+pub use reminder::{Reminder, carries, is_answered, reminders, reminders_of_all};

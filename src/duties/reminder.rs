@@ -11,6 +11,58 @@ use crate::book::{Find, Kind, KindGroup, Kinds, Material, ORDNANCE_CAUTION, Uid,
 /// A find may be an antiquity from this age on where the list of a country names none, years. A judgement, on the safe side.
 const OLD_YEARS: i32 = 100;
 
+/// Words under "reported" that say that nothing was reported yet, in lower case. Common practice, no published source.
+const NOT_YET: [&str; 42] = [
+    "no",
+    "n",
+    "not",
+    "not yet",
+    "not reported",
+    "none",
+    "nobody",
+    "noone",
+    "no one",
+    "pending",
+    "to do",
+    "todo",
+    "tbd",
+    "later",
+    "false",
+    "0",
+    "unknown",
+    "?",
+    "-",
+    "nein",
+    "noch nicht",
+    "niemand",
+    "offen",
+    "non",
+    "pas encore",
+    "personne",
+    "à faire",
+    "nee",
+    "nog niet",
+    "open",
+    "nej",
+    "ikke endnu",
+    "ingen",
+    "todavía no",
+    "aún no",
+    "nadie",
+    "pendiente",
+    "non ancora",
+    "nessuno",
+    "da fare",
+    "no, not yet",
+    "to be reported",
+];
+
+/// Whether it was noted to whom a find was reported, or why it need not be.
+pub fn is_answered(reported: &str) -> bool {
+    let said = reported.trim().trim_end_matches(['.', '!', ' ']).to_lowercase();
+    !(said.is_empty() || NOT_YET.contains(&said.as_str()) || said.starts_with("to be reported"))
+}
+
 /// What a find may carry a duty for, gravest first.
 pub fn carries(find: &Find, found: Option<Date>, least_age_years: Option<u32>) -> Vec<Subject> {
     let label = if find.what.trim().is_empty() { find.kind.label() } else { "" };
@@ -73,7 +125,7 @@ pub fn reminders_of_all<'f>(
         ages.clone().all(|d| d.older_than_years.is_some()).then(|| ages.filter_map(|d| d.older_than_years).min()).flatten();
     let mut known: HashMap<Looks<'f>, Vec<Subject>> = HashMap::new();
     let mut all = Vec::new();
-    for (find, found) in finds.into_iter().filter(|(find, _)| find.reported.trim().is_empty()) {
+    for (find, found) in finds.into_iter().filter(|(find, _)| !is_answered(&find.reported)) {
         let looks =
             (find.what.as_str(), &find.kind, find.age.as_str(), find.state.as_str(), find.material, found.map(|d| d.year()));
         let subjects = known.entry(looks).or_insert_with(|| carries(find, found, least_age));
@@ -157,7 +209,13 @@ mod tests {
         // In Scotland and Northern Ireland no least age was read, so the usual one holds for the country.
         let old = reminders(&find("brooch", "Roman"), Some(day), Some("GB"));
         assert_eq!((old[0].by, old[0].says.contains("Treasure Trove Unit")), (Some("2026-06-15".parse().unwrap()), true));
-        assert!(reminders(&Find { reported: "finds officer, 2 June".into(), ..found }, Some(day), Some("GB")).is_empty());
+        let reported = |to: &str| Find { reported: to.into(), ..found.clone() };
+        for answer in ["finds officer, 2 June", "no duty: modern", "police, log 12", "not treasure, the museum says"] {
+            assert!(reminders(&reported(answer), Some(day), Some("GB")).is_empty(), "{answer}");
+        }
+        for none in ["no", "No.", "not yet", "to do", "?", "to be reported to the museum", "noch nicht", "0"] {
+            assert_eq!(reminders(&reported(none), Some(day), Some("GB")).len(), 1, "{none}");
+        }
         assert!(reminders(&find("brooch", "Roman"), None, None)[0].says.contains(NO_LIST));
     }
 }

@@ -138,10 +138,17 @@ fn below(folder: &Path, depth: usize, found: &mut Vec<(PathBuf, Standing)>) -> R
     Ok(())
 }
 
+/// A pack's own list of its files holds nothing to be taken in.
+fn is_no_list(path: &Path) -> Result<(), String> {
+    let is_one = path.file_name().is_some_and(|n| n == "manifest.json")
+        && fs::read(path).is_ok_and(|bytes| String::from_utf8_lossy(&bytes).contains("\"generator\": \"Scourline "));
+    if is_one { Err("is the list of a pack's files".to_owned()) } else { Ok(()) }
+}
+
 fn judged(walked: Vec<(PathBuf, Standing)>) -> Named {
     let mut named = Named::default();
     for (path, standing) in walked {
-        match standing.map_or_else(|| can_be_read(&Source::path(&path)), Err) {
+        match standing.map_or_else(|| can_be_read(&Source::path(&path)).and_then(|()| is_no_list(&path)), Err) {
             Ok(()) => named.files.push(path),
             Err(why) => named.passed_over.push(PassedOver { path, why }),
         }

@@ -46,7 +46,11 @@ impl Question for CheckQuestion {
         let flags = flags(&self.tables, self.beach);
         work.check()?;
         let zone = beach.zone().unwrap_or(TimeZone::UTC);
-        let days = self.tables.finds_of(self.beach).map(|f| (f, f.time.map(|t| zone.to_datetime(t).date())));
+        let days = self
+            .tables
+            .finds_of(self.beach)
+            .filter(|f| !f.is_of_another())
+            .map(|f| (f, f.time.map(|t| zone.to_datetime(t).date())));
         let mut told = reminders_of_all(days, country);
         told.sort_by_key(|(uid, r)| (r.by.is_none(), r.by, r.subject, *uid));
         Ok(Checked { flags, reminders: told, country, country_name, law: country.map_or_else(Vec::new, duties_in) })

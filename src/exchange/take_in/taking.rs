@@ -201,6 +201,11 @@ impl<'a> Taking<'a> {
             return Ok(());
         }
         let kind = record.kind();
+        if self.options.by.is_some() && kind != RecordKind::Find {
+            // A permission of theirs is none of one's own, and their tracks are no searching of one's own.
+            self.count(mark.line, "record(s) of another person are no finds and were left out");
+            return Ok(());
+        }
         let mut named = own.or(content).unwrap_or_else(|| content_uid(&record));
         if let (Some(by), Record::Find(find)) = (&self.options.by, &mut record) {
             let find = Arc::make_mut(find);

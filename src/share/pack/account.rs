@@ -101,7 +101,7 @@ impl Account<'_> {
                 @if self.ask.new_only { " Only what was not handed over before." }
             }
             p { (self.summary()) }
-            @for said in against(self.told) { p { strong { (said) } } }
+            @for said in against(self.told, self.told.on_closed_exact) { p { strong { (said) } } }
             @if let Some(said) = self.left_out() { p { (said) } }
             @if !p.report.is_empty() { p { "You asked to be told: " (own(&p.report)) } }
         }
@@ -111,6 +111,7 @@ impl Account<'_> {
     fn summary(&self) -> String {
         let s = self.sums;
         let visits = match s.outings {
+            0 if s.finds > 0 => "No visit was noted with its times; things were found all the same.".to_owned(),
             0 => "No visit falls into this time.".to_owned(),
             n => format!(
                 "There {} {n} visit{} on {} day{}, {} hours in all (each visit whole, also where it went on over other ground){}.",
@@ -133,7 +134,7 @@ impl Account<'_> {
     }
 
     fn left_out(&self) -> Option<String> {
-        let LeftOut { younger, told_before, .. } = self.told.left;
+        let LeftOut { younger, told_before, undated, .. } = self.told.left;
         let mut said = Vec::new();
         if younger > 0 {
             let year = self.permission.agreed.older_than.unwrap_or_default();
@@ -141,6 +142,9 @@ impl Account<'_> {
         }
         if told_before > 0 {
             said.push(format!("{told_before} were handed over before"));
+        }
+        if undated > 0 {
+            said.push(format!("{undated} have no day and so stand in no account of a time"));
         }
         (!said.is_empty()).then(|| format!("Of what was found on your ground in this time, {}.", said.join("; ")))
     }
@@ -244,14 +248,14 @@ fn own(words: &str) -> Markup {
 }
 
 /// What of that came before or after the permission or lay on closed ground, in sentences.
-pub(super) fn against(told: &Told) -> Vec<String> {
+pub(super) fn against(told: &Told, on_closed: usize) -> Vec<String> {
     let of = |when: &str| {
         let finds = told.finds.iter().filter(|f| f.remark.starts_with(when)).count();
         let visits = told.outings.iter().filter(|o| o.remark.starts_with(when)).count();
         (finds + visits > 0).then(|| format!("{finds} of the finds and {visits} of the visits came {when}."))
     };
-    let closed = (told.on_closed > 0)
-        .then(|| format!("{} of the finds lay on ground that was closed to searching on that day.", told.on_closed));
+    let closed =
+        (on_closed > 0).then(|| format!("{on_closed} of the finds lay on ground that was closed to searching on that day."));
     ["after the permission ended", "before the permission began"].into_iter().filter_map(of).chain(closed).collect()
 }
 

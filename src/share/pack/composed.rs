@@ -126,6 +126,7 @@ fn sentences(permission: &Permission, told: &Told, sums: &Sums) -> Vec<String> {
         (left.of_another, "of other people"),
         (left.other_permission, "of another permission"),
         (left.other_time, "of another time"),
+        (left.undated, "without a day"),
         (left.younger, "younger than its holder wants to hear of"),
         (left.told_before, "handed over before"),
     ];
@@ -133,7 +134,7 @@ fn sentences(permission: &Permission, told: &Told, sums: &Sums) -> Vec<String> {
     if !parts.is_empty() {
         said.push(format!("Left out: {}.", parts.join(", ")));
     }
-    said.extend(against(told));
+    said.extend(against(told, told.on_closed));
     said.push(format!("Places are told {}.", Precision::granted(permission).said()));
     if let Some(m) = permission.coarsen_m.filter(|m| crate::earth::SquareSide::with_side(*m).is_none()) {
         said.push(format!("There are no squares of {m} m: the next coarser ones are used."));

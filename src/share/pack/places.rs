@@ -39,12 +39,14 @@ pub(super) enum AreaId {
 pub(super) struct Areas {
     ground: MultiPolygon<f64>,
     made: BTreeMap<SquareSide, Parts>,
+    /// Squares that are in no part, and whether each is ground all over.
+    whole: BTreeMap<EarthSquare, bool>,
 }
 
 impl Areas {
     /// The ground may be drawn from any corner, either way round and in any order of its parts.
     pub(super) fn of_ground(ground: &MultiPolygon<f64>) -> Self {
-        Self { ground: in_one_order(ground), made: BTreeMap::new() }
+        Self { ground: in_one_order(ground), made: BTreeMap::new(), whole: BTreeMap::new() }
     }
 
     /// The area in which a place is told to lie, at least as large as a square of this side.
@@ -53,7 +55,16 @@ impl Areas {
         let square = EarthSquare::around(at, side);
         match self.parts(side).of.get(&square) {
             Some(n) => AreaId::Joined(side, *n),
-            None => AreaId::Alone(square),
+            None => {
+                // A corner that the edge cuts off between two steps is in no part, and hides nothing alone.
+                let part = self.whole.get(&square).copied();
+                let is_whole = part.unwrap_or_else(|| self.part(square) >= WHOLE);
+                self.whole.insert(square, is_whole);
+                match coarser(side).filter(|_| !is_whole) {
+                    Some(above) => self.around(at, above),
+                    None => AreaId::Alone(square),
+                }
+            }
         }
     }
 
@@ -349,6 +360,27 @@ mod tests {
         for (by, back) in [(0, false), (1, false), (2, true), (1, true)] {
             assert_eq!(parts_of(&turned(by, back)), usual, "{by} {back}");
         }
+    }
+
+    #[test]
+    fn a_corner_that_the_edge_cuts_off_between_two_steps_is_never_told_alone() {
+        // A ground of some kilometres whose slanted side cuts the corner of a square of 1 km over some 20 m.
+        let corner = EarthSquare::around(LonLat::new(-20.0, 45.0).unwrap(), SquareSide::Km1).outline();
+        let at = corner.exterior().0[2];
+        let (x, y) = (0.000_25, 0.000_18);
+        let ring = vec![
+            (at.x - x + 0.000_5 * 40.0, at.y - 0.000_36 * 40.0),
+            (at.x + 0.06, at.y + 0.01),
+            (at.x + 0.03, at.y + 0.05),
+            (at.x - x - 0.000_5 * 40.0, at.y + 0.000_36 * 40.0),
+        ];
+        let ground = MultiPolygon(vec![Polygon::new(ring.into(), Vec::new())]);
+        let find = LonLat::new(at.x - 0.2 * x, at.y - 0.2 * y).unwrap();
+        let mut areas = Areas::of_ground(&ground);
+        let id = areas.around(find, SquareSide::Km1);
+        let (_, outline) = areas.outline(id);
+        let hidden = outline.intersection(&ground).unsigned_area();
+        assert!(hidden > 0.99 * corner.unsigned_area(), "{}", hidden / corner.unsigned_area());
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use geo_types::{Geometry, GeometryCollection, Point};
 use serde_json::{Value, json};
 
+use super::places::AreaId;
 use super::told::{Place, ToldFind, ToldOuting};
 use crate::book::{Permission, Zone};
 use crate::exchange::ExchangeError;
@@ -36,10 +37,8 @@ const OUTINGS: [&str; 8] = ["uid", "day", "hours", "covered_m2", "finds", "holes
 pub(super) fn place_words(place: &Place) -> String {
     match place {
         Place::Exact(_) => "exact".to_owned(),
-        Place::Area(_, side, outline) => match outline.0.as_slice() {
-            [one] if one.exterior().0.len() == 5 => format!("square of {}", metres(*side)),
-            _ => format!("several squares of {}", metres(*side)),
-        },
+        Place::Area(AreaId::Alone(_), side, _) => format!("square of {}", metres(*side)),
+        Place::Area(AreaId::Joined(..), side, _) => format!("several squares of {}", metres(*side)),
         Place::Withheld => "withheld".to_owned(),
     }
 }

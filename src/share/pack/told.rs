@@ -81,6 +81,8 @@ pub(super) struct LeftOut {
     pub(super) of_another: usize,
     pub(super) other_permission: usize,
     pub(super) other_time: usize,
+    /// Without a day, where a time is asked for.
+    pub(super) undated: usize,
     pub(super) younger: usize,
     pub(super) told_before: usize,
 }
@@ -93,6 +95,8 @@ pub(super) struct Told {
     /// How many of the finds told lay on ground that was closed on their day. Which ones is told only where their place is: it
     /// would narrow that down.
     pub(super) on_closed: usize,
+    /// How many of these are told where they lay: only those are for the holder, who knows the closed ground.
+    pub(super) on_closed_exact: usize,
 }
 
 /// What of a book is told to a permission's holder; `covered_m2` is the ground of the permission that each outing covered.
@@ -123,7 +127,7 @@ pub(super) fn tell(
         } else if is_under_another(book, permission, find) {
             &mut left.other_permission
         } else if !ask.takes(day) {
-            &mut left.other_time
+            if day.is_some() { &mut left.other_time } else { &mut left.undated }
         } else if is_younger(permission, find) {
             &mut left.younger
         } else if before.contains(&find.uid) {
@@ -144,7 +148,9 @@ pub(super) fn tell(
     finds.sort_by_key(|f| (f.day.is_none(), f.day, f.id));
     let outings = outings(book, permission, ask, &day_of, covered_m2, &by_outing);
     let on_closed = finds.iter().filter(|f| closed.contains(&f.own)).count();
-    Told { finds, outings, left, on_closed }
+    let is_exact = |f: &&ToldFind| matches!(f.place, Place::Exact(_));
+    let on_closed_exact = finds.iter().filter(is_exact).filter(|f| closed.contains(&f.own)).count();
+    Told { finds, outings, left, on_closed, on_closed_exact }
 }
 
 /// That a day lies before or after the days of the permission.

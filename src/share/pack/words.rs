@@ -21,7 +21,21 @@ pub(super) fn may_tell_a_place(text: &str) -> bool {
         let is_word = |part: &&str| part.chars().any(char::is_alphabetic);
         parts.windows(3).any(|three| three.iter().all(is_word))
     };
-    text.chars().any(char::is_numeric) || text.split_whitespace().any(joined)
+    text.chars().any(char::is_numeric) || text.split_whitespace().any(joined) || tells_the_way(text)
+}
+
+/// Words by which people tell a way or a mark on the shore, in lower case. Common practice, no published source.
+const WAY: [&str; 44] = [
+    "north", "south", "east", "west", "left", "right", "paces", "steps", "yards", "metres", "meters", "feet", "groyne",
+    "groynes", "pier", "slip", "slipway", "shed", "sheds", "hut", "huts", "outfall", "stairs", "path", "steps", "behind",
+    "beside", "opposite", "below", "above", "halfway", "between", "nord", "süd", "ost", "links", "rechts", "schritte", "buhne",
+    "neben", "hinter", "gauche", "droite", "pas",
+];
+
+/// Whether two and more words of a text are such as tell a way.
+fn tells_the_way(text: &str) -> bool {
+    let words = text.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
+    words.filter(|w| WAY.contains(&w.as_str())).count() >= 2
 }
 
 /// Years and centuries in plain words: at most two figures of up to four digits, and beside them words in lower case or of an
@@ -71,9 +85,10 @@ mod tests {
             "\u{bd} way down",
             "invented.words.here",
             "at ///invented.words.here",
+            "ring, twelve paces north of the boat sheds steps",
         ];
         assert!(telling.iter().all(|t| may_tell_a_place(t) && !is_years(t)), "{telling:?}");
-        for text in ["penny", "gold ring", "E plated", "Bent. Cleaned. Kept.", "approx. worn"] {
+        for text in ["penny", "left boot buckle", "gold ring", "E plated", "Bent. Cleaned. Kept.", "approx. worn"] {
             assert!(!may_tell_a_place(text), "{text}");
         }
         assert_eq!((kept("50.3", false), kept("50.3", true)), (NOT_TOLD.to_owned(), "50.3".to_owned()));
