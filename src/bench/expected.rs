@@ -100,7 +100,7 @@ pub fn undug(book: impl Into<BenchTables>, beach: Uid) -> Undug {
 /// The same where the set-ups have been learned before.
 ///
 /// The mix of finds is what was dug. What lies in the ground is that and what was left, which is shared out by how it
-/// sounded ([`Prior::with_left`]); where the bench says what the person digs and leaves, what was dug is first corrected by
+/// sounded (`Prior::with_left`); where the bench says what the person digs and leaves, what was dug is first corrected by
 /// that. The range runs from what was left for reasons that are not noted to what was dug.
 pub fn undug_by(book: &BenchTables, beach: Uid, learned: &BTreeMap<Uid, Learned>, mix: &Mix) -> Undug {
     let mut undug = Undug::default();
