@@ -20,7 +20,7 @@ h1{font:600 19px/1.2 sans-serif;margin:0}h2{font:600 12px/1.2 sans-serif;margin:
 .back .tell{flex:1 1 0;max-width:none;font-size:11.5px}.second{border-left:1px solid #26282c;border-right:1px solid #26282c;padding:0 .9rem}\
 .big{font-size:46px;font-weight:700;line-height:1.02}.mid{font-size:28px;line-height:1.1;font-weight:700}\
 table{border-collapse:collapse;width:100%;font:10.5px/1.25 sans-serif}th,td{text-align:right;padding:.05rem .35rem .05rem 0;border-bottom:1px solid #d8d2c2;white-space:nowrap}\
-th:first-child,td:first-child{text-align:left}td.by{font-weight:700}svg{width:100%;height:auto;border:1px solid #d8d2c2;display:block;margin:.2rem 0}\
+th:first-child,td:first-child{text-align:left}td.by{font-weight:700}svg{width:100%;height:auto;box-sizing:border-box;border:1px solid #d8d2c2;display:block;margin:.2rem 0}\
 .side{display:flex;gap:1.2rem;align-items:flex-start}.side>*{flex:1;min-width:0}ul{margin:0;padding-left:1rem}p{margin:.12rem 0}\
 .fill{border-bottom:1px solid #26282c;display:inline-block;min-width:6rem}.call b{font-size:17px}.words,.small{font-size:9.5px;line-height:1.25}\
 @page{size:A4;margin:9mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10px;line-height:1.22}svg,table,.back{break-inside:avoid}h2{margin:.3rem 0 .1rem}\

@@ -38,9 +38,10 @@ for (const path of process.argv.slice(2)) {
     const told = violations.map((v) => `${v.id}: ${v.help} (${v.nodes.length}; ${v.nodes[0].html.slice(0, 120)})`);
     check(`${name}: axe-core, ${scheme}`, violations.length === 0 && passes.length > 0, told.join('; ') || `${passes.length} rules passed`);
   }
-  // On paper: A4, 10 mm of margin left and right.
+  // On paper: A4 within the margins that the page itself asks for.
+  const margin = Number(/@page\{size:A4;margin:(\d+)mm\}/.exec(readFileSync(path, 'utf8'))[1]);
   await page.emulateMedia({ media: 'print' });
-  await page.setViewportSize({ width: Math.round((190 / 25.4) * 96), height: 1000 });
+  await page.setViewportSize({ width: Math.floor(((210 - 2 * margin) / 25.4) * 96), height: 1000 });
   const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
   check(`${name}: no wider than A4`, wide <= 0, `${wide} px too wide`);
   const high = await page.evaluate(() => document.documentElement.scrollHeight);
