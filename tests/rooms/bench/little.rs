@@ -185,6 +185,9 @@ fn few_targets_do_not_say_too_much_of_what_is_not_on_the_bench() {
 fn with_many_benches_what_is_said_is_so() {
     let number = |name: &str, usual| std::env::var(name).ok().and_then(|s| s.parse().ok()).unwrap_or(usual);
     let (seed, benches) = (number("SEED", 300), number("BENCHES", 400) as usize);
+    let Answered { new, own, .. } = Trial { targets: 3..=30, kinds: 12..=12 }.run(2 * benches, seed);
+    assert_said_is_so(&new, 0.05);
+    assert_said_is_so(&own, 0.05);
     for targets in [3..=7, 8..=15, 16..=30] {
         for kinds in [12..=12, 3..=12, 2..=6] {
             Trial { targets: targets.clone(), kinds }.run(benches, seed);
