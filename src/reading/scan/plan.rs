@@ -18,6 +18,8 @@ pub(super) struct Plan {
     counts: Vec<u32>,
     groups: Vec<Group>,
     layers: Vec<Layer>,
+    /// Of each trial the largest share at any shape; NaN where the window does not fit.
+    most_share: Vec<f32>,
     trials: usize,
     least: u32,
     margin: f64,
@@ -69,8 +71,25 @@ pub(super) struct Seen {
     window: usize,
 }
 
+/// What a replicate needs room for.
+pub(super) struct Room {
+    /// Finds drawn, on the padded grid, ...
+    pub(super) finds: Vec<u32>,
+    /// ... and how many each outing made.
+    pub(super) groups: Vec<Group>,
+    counts: RunningSums<u32>,
+    laid: Vec<f32>,
+    /// Finds expected at each shape.
+    expected: Vec<RunningSums<f32>>,
+    /// The least that any shape expects.
+    least: Vec<f32>,
+    least_expected: RunningSums<f32>,
+}
+
 /// The bound is rounded by far less than this part of it.
 const ROUGHLY: f64 = 0.999;
+/// Sums of finds expected, as differences of running sums, are rounded by less than this part of all of them.
+const ROUNDED: f32 = 2e-6;
 /// A window with more of the ground is no place but the beach itself; half of it is one still, however it is rounded.
 const MOST_OF_GROUND: f64 = 0.5 + 1e-9;
 /// No window is taken as richer than this: a find or two on next to no exposure would be without bounds.
@@ -98,10 +117,26 @@ impl Plan {
         let (width, counts) = (grid.width, cells.counts());
         let many = groups.iter().filter(|g| g.exposure > 0.0).count() >= settings.least_outings;
         let phis = if many { &PHIS[..] } else { &PHIS[..1] };
-        let (exposure, layers) = (cells.by_cell(), Vec::new());
-        let mut plan = Self { windows, width, rows, exposure, counts, groups, layers, trials, least, margin };
+        let (exposure, layers, most_share) = (cells.by_cell(), Vec::new(), vec![f32::NAN; trials]);
+        let mut plan = Self { windows, width, rows, exposure, counts, groups, layers, most_share, trials, least, margin };
         plan.layers = plan.layers(grid, cells, &exposed, phis);
+        for layer in &plan.layers {
+            // What is no number gives way.
+            plan.most_share.iter_mut().zip(&layer.share).for_each(|(most, share)| *most = most.max(*share));
+        }
         plan
+    }
+
+    pub(super) fn room(&self, grid: &Padded) -> Room {
+        Room {
+            finds: vec![0; grid.len],
+            groups: self.groups.clone(),
+            counts: RunningSums::new(grid),
+            laid: vec![0.0; grid.len],
+            expected: self.layers.iter().map(|_| RunningSums::new(grid)).collect(),
+            least: vec![0.0; grid.len],
+            least_expected: RunningSums::new(grid),
+        }
     }
 
     /// What holds at each shape. A block of rows at a time, on all cores.
@@ -231,52 +266,65 @@ impl Plan {
         (over > 0.0) & ((most >= enough * e * slope * rest) | (n * share >= e))
     }
 
-    /// The largest ratio of all windows in a replicate, without the margin; the shape is the likeliest with the window and
-    /// without. `laid` is room for the grid.
+    /// The largest ratio of all windows in the replicate that was drawn into `room`, without the margin, or `floor` if there
+    /// is none larger; the shape is the likeliest with the window and without.
     ///
-    /// Where a bound on the ratio ([`Plan::may_reach`]) is no more than the largest so far there is no need of logarithms.
-    pub(super) fn largest(
-        &self,
-        grid: &Padded,
-        counts: &mut RunningSums<u32>,
-        (laid, expected): (&mut [f32], &mut RunningSums<f32>),
-        finds: &[u32],
-        groups: &[Group],
-    ) -> f64 {
-        let evidence = self.evidence(groups);
+    /// Each row of windows is first looked at with the least that any shape expects and the most that it shares: where even
+    /// so a bound on the ratio ([`Plan::may_reach`]) is no more than the largest so far, no shape is looked at by itself. There
+    /// is no need of logarithms either where the shape's own bound is no more.
+    pub(super) fn largest(&self, grid: &Padded, room: &mut Room, floor: f64) -> f64 {
+        let evidence = self.evidence(&room.groups);
         let likeliest = evidence.iter().map(|e| e.1).fold(f64::NEG_INFINITY, f64::max);
-        counts.sum(finds, self.width, 0);
-        let mut largest = 0.0_f64;
-        for (layer, (b, ln)) in self.layers.iter().zip(&evidence) {
+        room.counts.sum(&room.finds, self.width, 0);
+        room.least.fill(f32::INFINITY);
+        let (mut near, mut most) = (Vec::with_capacity(self.layers.len()), 0.0_f32);
+        for (n, (b, ln)) in evidence.iter().enumerate() {
             let behind = likeliest - ln;
             if behind > FAR_FROM_LIKELY {
                 continue;
             }
-            self.lay_expected(grid, &Self::rates(groups, *b, layer.phi), laid);
-            expected.sum(laid, self.width, 0);
-            largest = largest.max(self.largest_of(layer, counts, expected, largest + behind) - behind);
+            self.lay_expected(grid, &Self::rates(&room.groups, *b, self.layers[n].phi), &mut room.laid);
+            room.expected[n].sum(&room.laid, self.width, 0);
+            room.least.iter_mut().zip(&room.laid).for_each(|(least, laid)| *least = least.min(*laid));
+            most = most.max(room.laid.iter().sum());
+            near.push((n, behind));
+        }
+        if near.is_empty() {
+            return floor;
+        }
+        room.least_expected.sum(&room.least, self.width, 0);
+        let rounded = most * ROUNDED;
+        let mut largest = floor;
+        for row in &self.rows {
+            for (w, window) in self.windows.iter().enumerate() {
+                let trials = row.trials + w * row.len..row.trials + (w + 1) * row.len;
+                let inside = room.counts.count(row, window);
+                if inside.iter().copied().max().unwrap_or(0) < self.least {
+                    continue;
+                }
+                let within = room.least_expected.count(row, window);
+                let enough = (largest * ROUGHLY) as f32;
+                let mut any = false;
+                for ((c, e), x) in inside.iter().zip(within).zip(&self.most_share[trials.clone()]) {
+                    any |= Self::may_reach(enough, *c, *e - rounded, *x);
+                }
+                if any {
+                    for (n, behind) in &near {
+                        let within = room.expected[*n].count(row, window);
+                        let share = &self.layers[*n].share[trials.clone()];
+                        largest = self.largest_of(inside, within, share, largest + behind) - behind;
+                    }
+                }
+            }
         }
         largest
     }
 
-    /// The largest ratio of all windows at one shape, or `largest` if there is none larger.
-    fn largest_of(&self, layer: &Layer, counts: &mut RunningSums<u32>, expected: &mut RunningSums<f32>, mut largest: f64) -> f64 {
-        for row in &self.rows {
-            for (w, window) in self.windows.iter().enumerate() {
-                let share = &layer.share[row.trials + w * row.len..][..row.len];
-                let (inside, within) = (counts.count(row, window), expected.count(row, window));
-                let enough = (largest * ROUGHLY) as f32;
-                let mut any = false;
-                for ((c, e), x) in inside.iter().zip(within).zip(share) {
-                    any |= Self::may_reach(enough, *c, *e, *x);
-                }
-                if any {
-                    for ((c, e), x) in inside.iter().zip(within).zip(share) {
-                        if Self::may_reach((largest * ROUGHLY) as f32, *c, *e, *x) {
-                            largest = self.ratio(*c, *e, *x, 1.0).map_or(largest, |r| largest.max(r));
-                        }
-                    }
-                }
+    /// The largest ratio of a row of windows at one shape, or `largest` if there is none larger.
+    fn largest_of(&self, inside: &[u32], within: &[f32], share: &[f32], mut largest: f64) -> f64 {
+        for ((c, e), x) in inside.iter().zip(within).zip(share) {
+            if Self::may_reach((largest * ROUGHLY) as f32, *c, *e, *x) {
+                largest = self.ratio(*c, *e, *x, 1.0).map_or(largest, |r| largest.max(r));
             }
         }
         largest

@@ -38,7 +38,7 @@ use super::asked::{Scanned, Settings, Window};
 use super::draw::Draw;
 use super::grid::{ExposureGrid, Padded};
 use super::plan::{Plan, Seen};
-use super::window::{RunningSums, Shape};
+use super::window::Shape;
 use crate::chance::{Shapes, likeliest_rate};
 use crate::{Cancelled, Progress};
 
@@ -76,7 +76,7 @@ pub(in crate::reading) fn scan(
     let (phi, b) = beside_strong(cells, &grid, &plan, &seen, settings);
     let Some(first) = seen.first().copied() else { return Ok(Scanned { phi, ..Scanned::default() }) };
     let draw = Draw::new(&grid, cells, &cells.groups(), b, phi);
-    let largest = replicates(&plan, &draw, cells, &grid, settings, first.ratio, progress)?;
+    let largest = replicates(&plan, &draw, &grid, settings, first.ratio, progress)?;
     let p_of = |ratio: f64| (1 + largest.iter().filter(|l| **l >= ratio).count()) as f64 / (largest.len() + 1) as f64;
     let mut found = Scanned { p: Some(p_of(first.ratio)), replicates: largest.len(), phi, windows: Vec::new() };
     let mut taken = vec![false; cells.cells];
@@ -143,38 +143,45 @@ fn beside_strong(cells: &ExposureGrid, grid: &Padded, plan: &Plan, seen: &[Seen]
 /// The least phi there is: with it hardly anything is learned from differences between outings.
 const LEAST_PHI: f64 = 0.3;
 
-/// The largest ratio of each replicate.
+/// Where the largest ratio of a replicate is below so many of the others' it is not sought any further, ...
+fn unsought(settings: &Settings) -> f64 {
+    1.0 - (4.0 * settings.worst_p).max(0.2)
+}
+
+/// The largest ratio of each replicate. Once there are some, one that is neither as strong as the strongest window seen
+/// nor among the upper ones, by which alone windows are told, stands for as much as it was held against.
 fn replicates(
     plan: &Plan,
     draw: &Draw,
-    cells: &ExposureGrid,
     grid: &Padded,
     settings: &Settings,
     seen: f64,
     progress: &Progress,
 ) -> Result<Vec<f64>, Cancelled> {
-    let groups = cells.groups();
     let mut largest: Vec<f64> = Vec::with_capacity(settings.replicates);
+    let mut floor = 0.0;
     while largest.len() < settings.replicates && largest.iter().filter(|l| **l >= seen).count() < ENOUGH_STRONGER {
         let batch = largest.len()..settings.replicates.min(largest.len() + BATCH);
         let more = batch
             .into_par_iter()
             .map_init(
-                || {
-                    let (finds, laid) = (vec![0_u32; grid.len], vec![0.0_f32; grid.len]);
-                    (finds, laid, RunningSums::new(grid), RunningSums::new(grid), groups.clone())
-                },
-                |(finds, laid, counts, expected, groups), n| {
+                || plan.room(grid),
+                |room, n| {
                     progress.check()?;
                     let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
                     rng.set_stream(n as u64 + 1);
-                    finds.fill(0);
-                    draw.strew(groups, finds, &mut rng);
-                    Ok(plan.largest(grid, counts, (laid, expected), finds, groups))
+                    room.finds.fill(0);
+                    draw.strew(&mut room.groups, &mut room.finds, &mut rng);
+                    Ok(plan.largest(grid, room, floor))
                 },
             )
             .collect::<Result<Vec<f64>, Cancelled>>()?;
         largest.extend(more);
+        if floor == 0.0 && largest.len() >= 2 * BATCH && unsought(settings) > 0.0 {
+            let mut sorted = largest.clone();
+            sorted.sort_unstable_by(f64::total_cmp);
+            floor = sorted[(unsought(settings) * sorted.len() as f64) as usize].min(seen * (1.0 - 1e-9));
+        }
     }
     Ok(largest)
 }

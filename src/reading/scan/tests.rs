@@ -193,6 +193,39 @@ fn ground_misjudged_within_the_margin_makes_no_spot_and_beyond_it_does() {
     assert!(alarms(3.0, 1.25) > 20, "{}", alarms(3.0, 1.25));
 }
 
+/// What a replicate is told to reach is what a look at every window at every shape gives.
+#[test]
+fn no_window_of_a_replicate_is_passed_over() {
+    for (seed, cv, spot) in [(21, 0.0, None), (22, 0.5, None), (23, 0.5, Some((10 * 20 + 8, 3.0))), (24, 1.0, None)] {
+        let cells = beach(seed, 400.0, cv, spot);
+        let grid = Padded::new(cells.cells, 20, 6, 3);
+        let plan = Plan::new(&grid, &cells, &round(), &settings());
+        let mut room = plan.room(&grid);
+        (room.finds, room.groups) = (grid.lay(&cells.counts()), cells.groups());
+        let (found, truth) = (plan.largest(&grid, &mut room, 0.0), plan.all(&grid)[0].ratio);
+        assert!((found - truth).abs() < 1e-3 * truth, "seed {seed}: {found} and {truth}");
+        assert_eq!(plan.largest(&grid, &mut room, truth + 0.1), truth + 0.1, "there is none above it");
+    }
+}
+
+/// Replicates that do not matter end early; whatever is told stays.
+#[test]
+fn what_is_told_is_held_against_the_whole_of_a_strong_replicate() {
+    for seed in 30..34 {
+        let cells = beach(seed, 400.0, 0.5, Some((10 * 20 + 8, 1.0 + f64::from(seed as u32 - 30))));
+        let told = |worst_p: f64| {
+            let settings = Settings { replicates: 399, worst_p, ..settings() };
+            let found = scan(&cells, &round(), &settings, &Progress::new(), |_| true).unwrap();
+            let windows = found.windows.into_iter().filter(|w| w.p <= 0.02).collect::<Vec<_>>();
+            (found.p, found.replicates, windows)
+        };
+        // With every window told nothing ends early.
+        let (early, whole) = (told(0.02), told(0.25));
+        assert_eq!((early.0, early.1), (whole.0, whole.1), "seed {seed}");
+        assert_eq!(early.2.first(), whole.2.first(), "seed {seed}");
+    }
+}
+
 #[test]
 fn nothing_to_scan() {
     let none = ExposureGrid::new(2, 4, 0, std::iter::empty(), std::iter::empty());
