@@ -104,7 +104,9 @@ impl<K: PartialEq> Crowd<K> {
             return;
         }
         let place = |number: u32| Some(Placed { at: at(number)?, number, shape: marks.spots[number as usize].shape });
-        let placed: Vec<Placed> = all().into_iter().filter_map(place).collect();
+        let all = all();
+        let mut placed: Vec<Placed> = Vec::with_capacity(all.len());
+        placed.extend(all.into_iter().filter_map(place));
         let count = placed.len();
         let dangers = placed.iter().filter(|p| p.shape == MarkShape::Danger).take(MOST_DANGERS);
         self.dangers = dangers.map(|p| p.at).collect();
@@ -233,32 +235,63 @@ fn limits(room: Rect) -> (usize, usize) {
     (FEW.min((area / PER_MARK) as usize), MOST.min((2.0 * area / PER_MARK) as usize))
 }
 
+/// One of so many is looked at first where there are many.
+const SAMPLED: usize = 16;
+
 /// Those that are seen: of each shape the topmost in each square of the screen.
 fn thinned(placed: Vec<Placed>, (few, most): (usize, usize)) -> Vec<Placed> {
     if placed.len() <= few {
         return placed;
     }
     let bounds = placed.iter().fold(Rect::NOTHING, |r, p| r.union(Rect::from_min_max(p.at, p.at)));
-    let mut left = placed;
+    let mut squares = Squares { bounds, side: SQUARE };
+    // Where some of them are too many already, all are.
+    while !squares.is_one() && placed.len() > SAMPLED * most && squares.topmost(placed.iter().rev().step_by(SAMPLED)).len() > most
+    {
+        squares.side *= WIDER;
+    }
     // The topmost first.
+    let mut left = squares.topmost(placed.iter().rev());
+    while left.len() > most && !squares.is_one() {
+        squares.side *= WIDER;
+        left = squares.topmost(left.iter());
+    }
     left.reverse();
-    let mut square = SQUARE;
-    loop {
-        let columns = (bounds.width() / square) as usize + 1;
-        let rows = (bounds.height() / square) as usize + 1;
+    left
+}
+
+/// Squares grow by this.
+const WIDER: f32 = 1.3;
+
+/// The screen cut into squares.
+struct Squares {
+    bounds: Rect,
+    side: f32,
+}
+
+impl Squares {
+    /// Columns and rows.
+    fn size(&self) -> [usize; 2] {
+        [self.bounds.width(), self.bounds.height()].map(|m| (m / self.side) as usize + 1)
+    }
+
+    fn is_one(&self) -> bool {
+        self.size() == [1, 1]
+    }
+
+    /// Of each shape the first in each square.
+    fn topmost<'a>(&self, placed: impl Iterator<Item = &'a Placed>) -> Vec<Placed> {
+        let ([columns, rows], per_point) = (self.size(), self.side.recip());
         let mut taken = vec![0_u8; columns * rows];
-        left.retain(|p| {
-            let (x, y) = ((p.at.x - bounds.left()) / square, (p.at.y - bounds.top()) / square);
-            let (of_square, bit) = (&mut taken[y as usize * columns + x as usize], 1 << p.shape as u8);
+        let free = |p: &&Placed| {
+            let place = |m: f32, count: usize| ((m * per_point) as usize).min(count - 1);
+            let (x, y) = (place(p.at.x - self.bounds.left(), columns), place(p.at.y - self.bounds.top(), rows));
+            let (of_square, bit) = (&mut taken[y * columns + x], 1 << p.shape as u8);
             let free = *of_square & bit == 0;
             *of_square |= bit;
             free
-        });
-        if left.len() <= most || columns * rows == 1 {
-            left.reverse();
-            return left;
-        }
-        square *= 1.3;
+        };
+        placed.filter(free).copied().collect()
     }
 }
 
