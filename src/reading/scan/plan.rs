@@ -296,10 +296,16 @@ impl Plan {
         let rounded = most * ROUNDED;
         let mut largest = floor;
         for row in &self.rows {
-            for (w, window) in self.windows.iter().enumerate() {
+            // Of each shape the widest window first: where that holds too few finds, those within it do.
+            let mut too_few = None;
+            for (w, window) in self.windows.iter().enumerate().rev() {
+                if too_few == Some(window.shape) {
+                    continue;
+                }
                 let trials = row.trials + w * row.len..row.trials + (w + 1) * row.len;
                 let inside = room.counts.count(row, window);
                 if inside.iter().copied().max().unwrap_or(0) < self.least {
+                    too_few = Some(window.shape);
                     continue;
                 }
                 let within = room.least_expected.count(row, window);
