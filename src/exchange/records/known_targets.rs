@@ -101,8 +101,22 @@ fn heard(row: &Row, numbers: bool) -> Result<Vec<i32>, String> {
     if let Some(ids) = value::target_ids(&text, comma) {
         return Ok(ids);
     }
+    let parts = || text.split(|c: char| c.is_whitespace() || matches!(c, ';' | '/' | '|')).filter(|w| !w.is_empty());
+    // What was not read is not what was not heard.
+    if parts().all(value::is_blank) && !parts().any(|w| NOTHING.contains(&w)) {
+        return Err(format!(
+            "says \"{text}\" for its target IDs, which is neither a number nor that nothing came; write nothing where nothing was heard, \
+             or leave the row out"
+        ));
+    }
+    // "- 5" may be five below nothing, and "12 - 14" a range.
+    if parts().count() > 1 && parts().any(|w| matches!(w, "-" | "\u{2013}" | "\u{2212}")) {
+        return Err(format!(
+            "has a dash of its own in \"{text}\" among its target IDs; write each as a whole number, such as -5 or 12 14"
+        ));
+    }
     // Columns of single passes may say of one that nothing came, or write whole numbers with a fraction.
-    let words = text.split(|c: char| c.is_whitespace() || matches!(c, ';' | '/' | '|')).filter(|w| !w.is_empty());
+    let words = parts();
     let placed = words.filter(|w| !NOTHING.contains(w) && !value::is_blank(w)).map(|w| match number(w, true) {
         Some((id, None)) => Ok(id.round() as i32),
         _ => Err(format!("has \"{w}\" among its target IDs; write whole numbers, such as 43 44 43, or nothing where none came")),

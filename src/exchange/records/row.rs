@@ -73,7 +73,9 @@ impl Row {
     /// "Weight" may hold a mass or one of the words heavy and light, so its content decides. Numbered headings, such as
     /// `ID1` and `ID2`, make one list.
     pub(in crate::exchange) fn add(&mut self, meaning: &Meaning, title: &Arc<str>, text: &str, comma: bool) {
-        if is_blank(text) {
+        // What somebody wrote for the IDs of a reading is looked at as it stands: "?" is not what "nothing" is.
+        let is_of_reading = meaning.field == Field::TargetId && !meaning.numbered && !text.trim().is_empty();
+        if is_blank(text) && !is_of_reading {
             return;
         }
         let word = meaning.field == Field::Mass && text.trim().parse::<Weight>().is_ok();
@@ -208,7 +210,7 @@ impl Row {
 
     /// A field through a reader of one's own; what it cannot read is kept for the notes.
     pub(in crate::exchange) fn read<T>(&mut self, field: Field, reader: impl FnOnce(&str, bool) -> Option<T>) -> Option<T> {
-        let cell = self.cells.get(&field)?;
+        let cell = self.cells.get(&field).filter(|cell| !is_blank(&cell.text))?;
         match reader(&cell.text, cell.comma) {
             Some(value) => Some(value),
             None => self.spoil(field),

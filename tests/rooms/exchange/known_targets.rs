@@ -141,3 +141,20 @@ fn the_template_reads_back_as_what_it_shows() {
     assert_eq!(all.iter().find(|r| r.target == "bent nail").unwrap().target_ids, [-6, 71, -5, -6]);
     assert_eq!(all.iter().find(|r| r.target == "thin ring").unwrap().kind.as_ref().unwrap().key(), "gold_ring");
 }
+
+#[test]
+fn what_was_not_read_is_not_what_was_not_heard() {
+    let text = "target,kind,depth_cm,target_ids\n\
+                ring,ring,5,?\nring,ring,10,n/a\nring,ring,15,-\nring,ring,20,nothing\nring,ring,25,none\nring,ring,30,\n\
+                nail,nail,5,- 5\nnail,nail,10,12 - 14\nnail,nail,15,-5 12\n";
+    let intake = take("said.csv", text, &bare(), &Options::default());
+    let lines: Vec<u64> = intake.refused.iter().map(|r| r.line).collect();
+    assert_eq!(lines, [2, 3, 4, 8, 9], "{:?}", intake.refused);
+    assert_eq!(ids(&intake, &bare()), [vec![-5, 12], vec![], vec![], vec![]]);
+    // Under a depth "none" is that nothing came, and "?" that nobody looked.
+    let wide = take("wide.csv", "target,kind,5 cm,15 cm\nring,ring,none,?\n", &bare(), &Options::default());
+    assert_eq!((ids(&wide, &bare()), wide.refused.len()), (vec![vec![]], 0));
+    // A find with a blank word for its ID has none, and nothing of it is told as unread.
+    let finds = take("finds.csv", "lat,lon,what,target_id\n50.1,-5.1,coin,?\n", &book(), &Options::default());
+    assert_eq!((finds.refused.len(), finds.taken.get(&RecordKind::Find)), (0, Some(&1)));
+}

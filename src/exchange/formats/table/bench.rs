@@ -112,6 +112,8 @@ pub(super) fn rows(dialect: &Dialect, depths: &[AtDepth], record: &StringRecord,
     let mut read: Vec<(&AtDepth, Cells<'_>)> = Vec::new();
     for at in depths {
         let (Some(cell), Some(column)) = (record.get(at.column), dialect.columns.get(at.column)) else { continue };
+        // Elsewhere no value; of what was heard it is that nothing was.
+        let cell = if cell.trim().eq_ignore_ascii_case("none") { "nothing" } else { cell };
         if is_blank(cell) {
             continue;
         }
