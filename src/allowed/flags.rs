@@ -65,8 +65,9 @@ pub fn flags(tables: &AllowedTables, beach: Uid) -> Vec<Flag> {
     let mut all = Vec::new();
     // Another person's finds stand under that person's permissions.
     for find in tables.finds_of(beach).filter(|f| !f.is_of_another()) {
-        let day = find.time.map(|t| zone.to_datetime(t).date());
-        if let Some((why, sentence)) = of_closed(find, day, &closed).or_else(|| of_find(find, day, &given)) {
+        let then = find.time.map(|t| zone.to_datetime(t));
+        let day = then.map(DateTime::date);
+        if let Some((why, sentence)) = of_closed(find, day, &closed).or_else(|| of_find(find, then, &given)) {
             all.push(Flag { of: RecordKind::Find, uid: find.uid, why, sentence });
         }
     }
@@ -98,11 +99,19 @@ fn of_closed(find: &Find, day: Option<Date>, closed: &[(&Zone, GriddedGround<'_>
     Some((Why::Closed, format!("{} lies in \"{}\" ({why}{unless}).", named(find), zone.name)))
 }
 
-fn of_find(find: &Find, day: Option<Date>, given: &[Given<'_>]) -> Option<(Why, String)> {
+fn of_find(find: &Find, time: Option<DateTime>, given: &[Given<'_>]) -> Option<(Why, String)> {
     if given.is_empty() {
         return None;
     }
-    let what = named(find);
+    let (what, day) = (named(find), time.map(DateTime::date));
+    let is_named = |g: &&Given<'_>| find.permission.trim().eq_ignore_ascii_case(g.permission.name.trim());
+    if let Some(other) = given.iter().find(is_named).filter(|g| !g.ground.holds(find.at)) {
+        let said = format!(
+            "{what} is noted under \"{}\", whose ground does not hold its place: it is told to nobody.",
+            other.permission.name
+        );
+        return Some((Why::Outside, said));
+    }
     let here: Vec<&Permission> = given.iter().filter(|g| g.ground.holds(find.at)).map(|g| g.permission).collect();
     if here.is_empty() {
         return Some((Why::Outside, format!("{what} lies outside the ground of every permission.")));
@@ -112,6 +121,15 @@ fn of_find(find: &Find, day: Option<Date>, given: &[Given<'_>]) -> Option<(Why, 
         let (why, said) = not_on(day, &here);
         return Some((why, format!("{what} was found on {day}, {said}.")));
     }
+    // A find of an outing stands under that one's hours; midnight and noon sharp are how a day without an hour comes back.
+    let is_day_alone = |t: DateTime| t.time() == Time::MIN || t.time() == Time::constant(12, 0, 0, 0);
+    if let Some(time) = time.filter(|t| find.outing.is_none() && !is_day_alone(*t))
+        && !then.iter().any(|p| p.hours.is_none_or(|hours| lies_in(time.time(), hours)))
+    {
+        let said =
+            format!("{what} was found on {} at {}, outside the hours of every permission.", time.date(), time.strftime("%H:%M"));
+        return Some((Why::NotThen, said));
+    }
     // The permission that allows most decides.
     let deepest = then.iter().try_fold(0.0_f64, |deepest, p| match p.agreed.deepest_m {
         Some(m) => ControlFlow::Continue(deepest.max(m)),
@@ -119,7 +137,10 @@ fn of_find(find: &Find, day: Option<Date>, given: &[Given<'_>]) -> Option<(Why, 
     });
     match (deepest, find.depth_m) {
         (ControlFlow::Continue(most), Some(depth)) if depth > most + 1e-9 => {
-            Some((Why::TooDeep, format!("{what} lay {:.0} cm deep, where {:.0} cm are agreed.", 100.0 * depth, 100.0 * most)))
+            let (depth, most) = (100.0 * depth, 100.0 * most);
+            // Finer where whole centimetres would say the same twice.
+            let digits = usize::from(depth.round() == most.round());
+            Some((Why::TooDeep, format!("{what} lay {depth:.digits$} cm deep, where {most:.digits$} cm are agreed.")))
         }
         _ => None,
     }
@@ -214,8 +235,20 @@ fn then_against(what: &str, (from, to): (DateTime, DateTime), here: &[&Permissio
         let (why, said) = not_on(from.date(), here);
         return Some((why, format!("{what} was on {}, {said}.", from.date())));
     }
-    let within = |p: &&Permission| p.hours.is_none_or(|hours| lies_in(from.time(), hours) && lies_in(to.time(), hours));
-    if then.iter().any(within) {
+    // A session may end after midnight of the last day where its hours do.
+    let to_the_end = |p: &&&Permission| {
+        let is_over_night = p.hours.is_some_and(|(a, b)| a >= b) || p.hours.is_none();
+        let next = from.date().tomorrow().unwrap_or(from.date());
+        p.holds_on(to.date()) || is_over_night && to.date() == next && to.time() < Time::constant(12, 0, 0, 0)
+    };
+    let then: Vec<&Permission> = then.iter().filter(to_the_end).copied().collect();
+    if then.is_empty() {
+        return Some((
+            Why::Expired,
+            format!("{what} of {} went on to {}, when no permission held any more.", from.date(), to.date()),
+        ));
+    }
+    if then.iter().any(|p| p.hours.is_none_or(|hours| stays_in((from, to), hours))) {
         return None;
     }
     Some((Why::NotThen, format!("{what} on {} was outside the hours of every permission.", from.date())))
@@ -228,6 +261,17 @@ fn lies_in(time: Time, (from, to): (Time, Time)) -> bool {
         std::cmp::Ordering::Equal => true,
         std::cmp::Ordering::Greater => time >= from || time <= to,
     }
+}
+
+/// Whether a span of time stays within hours of the day.
+fn stays_in((from, to): (DateTime, DateTime), hours: (Time, Time)) -> bool {
+    if !lies_in(from.time(), hours) || !lies_in(to.time(), hours) {
+        return false;
+    }
+    // From its beginning to when the hours next end.
+    let end = from.date().to_datetime(hours.1);
+    let end = if end < from { end.date().tomorrow().map_or(end, |d| d.to_datetime(hours.1)) } else { end };
+    hours.0 == hours.1 || to <= end
 }
 
 #[cfg(test)]
@@ -258,6 +302,8 @@ mod tests {
             find("among terns", -19.995, Some("2026-05-01T10:00:00Z"), None),
             find("after the terns", -19.995, Some("2026-11-01T10:00:00Z"), None),
             find("terns, perhaps", -19.995, None, None),
+            find("at night", -20.0, Some("2026-05-01T00:30:00Z"), None),
+            find("a hair too deep", -20.0, Some("2026-05-01T10:00:00Z"), Some(0.304)),
         ];
         let permission = Permission {
             from: Some("2026-01-01".parse().unwrap()),
@@ -280,6 +326,8 @@ mod tests {
             outing("in time", "2026-05-01T08:00:00Z", "2026-05-01T12:00:00Z"),
             outing("by night", "2026-05-02T20:00:00Z", "2026-05-02T23:00:00Z"),
             outing("expired", "2027-02-01T08:00:00Z", "2027-02-01T12:00:00Z"),
+            outing("through the night", "2026-05-03T19:00:00Z", "2026-05-04T09:00:00Z"),
+            outing("too long", "2026-12-31T10:00:00Z", "2027-01-02T10:00:00Z"),
         ];
         let mut book = Book::new();
         let edits = finds.iter().cloned().map(Edit::put).chain(outings.iter().cloned().map(Edit::put));
@@ -298,7 +346,13 @@ mod tests {
         assert!(
             of(Why::Expired).contains("expired") && of(Why::NotThen).contains("early") && of(Why::NotThen).contains("by night")
         );
-        assert_eq!(told.len(), 8, "{told:?}");
+        assert!(of(Why::NotThen).contains("at night was found on 2026-05-01 at 00:30, outside the hours"));
+        assert!(
+            of(Why::NotThen).contains("through the night")
+                && of(Why::Expired).contains("too long\" of 2026-12-31 went on to 2027-01-02")
+        );
+        assert!(of(Why::TooDeep).contains("a hair too deep lay 30.4 cm deep, where 30.0 cm"));
+        assert_eq!(told.len(), 12, "{told:?}");
         assert!(told.is_sorted_by_key(|(why, _)| *why));
     }
 
