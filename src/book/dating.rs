@@ -38,26 +38,50 @@ const NOT: &[&str] = &["post medieval", "post-medieval", "roman numeral", "roman
 pub fn latest_year(words: &str) -> Option<i32> {
     let words = words.to_lowercase();
     let numbers = numbers_in(&words);
-    let years = numbers.iter().filter_map(|(n, after)| {
+    let year = |n: usize| {
+        let (number, after) = numbers[n];
         // A century that is counted ends with the year of its number.
         if is_century(after) {
-            return (1..=21).contains(n).then_some(n * 100);
+            return (1..=21).contains(&number).then_some(number * 100);
         }
-        let decade = if after.starts_with('s') && n % 10 == 0 { if n % 100 == 0 { 99 } else { 9 } } else { 0 };
-        let before = ["bc", "b.c"].iter().any(|w| after.trim_start().starts_with(w));
-        match n {
-            _ if before => Some(-n),
-            1000..=2100 => Some(n + decade),
+        if is_age(after) {
+            return (number >= LEAST_AGE).then_some(AGES_COUNT_FROM - number);
+        }
+        let decade = if after.starts_with('s') && number % 10 == 0 { if number % 100 == 0 { 99 } else { 9 } } else { 0 };
+        // Of a span the end alone says so.
+        let spans = || ["to", "-", "\u{2013}", "until", "or"].contains(&after.trim());
+        match number {
+            _ if is_before(after) || spans() && numbers.get(n + 1).is_some_and(|(_, next)| is_before(next)) => Some(-number),
+            1000..=2100 => Some(number + decade),
             _ => None,
         }
-    });
-    if let Some(year) = years.max() {
-        return Some(year);
+    };
+    let year = (0..numbers.len()).filter_map(year).max();
+    let is_named = !NOT.iter().any(|n| words.contains(n));
+    let period = PERIODS.iter().filter(|(word, _)| is_named && words.contains(word)).map(|(_, year)| *year).max();
+    match (year, period) {
+        // The year in which it was found or looked at, not that of the thing.
+        (Some(year), Some(period)) if year >= NOW_AND_THEN && period < NOW_AND_THEN => Some(period),
+        (Some(year), _) => Some(year),
+        (None, period) => period,
     }
-    if NOT.iter().any(|n| words.contains(n)) {
-        return None;
-    }
-    PERIODS.iter().filter(|(word, _)| words.contains(word)).map(|(_, year)| *year).max()
+}
+
+/// From this year on a year beside a period's word is that of somebody who wrote it down.
+const NOW_AND_THEN: i32 = 1950;
+/// An age in years is taken to be counted from this year, ...
+const AGES_COUNT_FROM: i32 = 2000;
+/// ... and says a year only where a few decades make no difference.
+const LEAST_AGE: i32 = 200;
+
+/// `years old`, `+ yrs`.
+fn is_age(after: &str) -> bool {
+    let after = after.trim_start_matches(['+', ' ']);
+    ["year", "yr", "jahre", "ans", "jaar", "år", "años", "anni"].iter().any(|w| after.starts_with(w))
+}
+
+fn is_before(after: &str) -> bool {
+    ["bc", "b.c"].iter().any(|w| after.trim_start().starts_with(w))
 }
 
 /// Each whole number with what follows it.
@@ -106,6 +130,13 @@ mod tests {
             ("", None),
             ("No 44", None),
             ("99999999999999", None),
+            ("about 2000 years old", Some(0)),
+            ("2000+ years", Some(0)),
+            ("some 60 years old", None),
+            ("2000 to 1500 BC", Some(-1500)),
+            ("500 BC - 100 BCE", Some(-100)),
+            ("Bronze Age (ident. 1998)", Some(-700)),
+            ("Georgian, 1820", Some(1820)),
         ] {
             assert_eq!(latest_year(words), year, "{words}");
         }
