@@ -46,6 +46,14 @@ pub struct PlaceRule {
     pub told: Telling,
 }
 
+/// A way to tell a place as it is typed; the square of 1 km in metres too, as precisions are.
+fn told_as(text: &str) -> Result<Telling, BookError> {
+    match text.trim() {
+        "1000 m" | "1000m" => Ok(Telling::Km1),
+        other => other.parse(),
+    }
+}
+
 /// Stands for every group of kinds in a rule.
 const EVERYTHING: &str = "everything";
 
@@ -62,7 +70,7 @@ impl PlaceRule {
             if let Some((all, told)) = part.split_once(char::is_whitespace)
                 && all.eq_ignore_ascii_case(EVERYTHING)
             {
-                if for_the_rest.replace(told.trim().parse::<Telling>()?).is_some() {
+                if for_the_rest.replace(told_as(told)?).is_some() {
                     return Err(BookError::field("rule for places", format!("names {EVERYTHING} twice")));
                 }
                 continue;
@@ -87,7 +95,7 @@ impl PlaceRule {
         let (mut of_group, mut of_telling) = (None, None);
         for at in spaces {
             let (group, told) = (&text[..at], text[at..].trim_start_matches(['=', ':', ' ']));
-            match (group.trim().parse::<KindGroup>(), told.trim().parse::<Telling>()) {
+            match (group.trim().parse::<KindGroup>(), told_as(told)) {
                 (Ok(group), Ok(told)) => return Ok(Self { group, told }),
                 // "250 m" is to be refused for what it is, not for the words before it.
                 (Ok(_), Err(why)) => of_telling = of_telling.or(Some(why)),
@@ -157,6 +165,7 @@ mod tests {
         assert_eq!(PlaceRule::words_of_all(&all), "everything 1 km");
         assert!(PlaceRule::read_all("everything withheld; everything exact").is_err());
         assert!(PlaceRule::read_all("everything 250 m").is_err());
+        assert_eq!(PlaceRule::words_of_all(&PlaceRule::read_all("coins 1000 m").unwrap()), "coins 1 km");
     }
 
     #[test]

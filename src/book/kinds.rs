@@ -418,6 +418,10 @@ mod tests {
             "bomba a mano",
             "proiettile di artiglieria",
             "spoletta",
+            "smoke float",
+            "marine marker",
+            "artillery projectile",
+            "naval projectile, 4 inch",
             "bomb",
         ] {
             assert_eq!(of(text), "ordnance", "{text}");
