@@ -146,11 +146,13 @@ fn sentences(permission: &Permission, told: &Told, sums: &Sums) -> Vec<String> {
     said
 }
 
+/// So many pictures that could not be had are named.
+const MOST_MISSING: usize = 10;
+
 /// The pictures of the finds, each under a name that says nothing; those that cannot be had are told.
 fn pictures(told: &Told, ask: &PackAsk, said: &mut Vec<String>) -> Vec<Option<(String, Vec<u8>)>> {
     let Some(folder) = &ask.photos else { return told.finds.iter().map(|_| None).collect() };
-    let mut missing = 0;
-    let mut first = None;
+    let mut missing = Vec::new();
     let mut one = |find: &ToldFind| {
         if find.photo.is_empty() {
             return None;
@@ -158,16 +160,19 @@ fn pictures(told: &Told, ask: &PackAsk, said: &mut Vec<String>) -> Vec<Option<(S
         match photos::bare(folder, &find.photo) {
             Ok(bytes) => Some((format!("{}{}{}", PICTURE.0, find.id, PICTURE.1), bytes)),
             Err(why) => {
-                missing += 1;
-                first.get_or_insert(why);
+                missing.push(why);
                 None
             }
         }
     };
     let all: Vec<_> = told.finds.iter().map(&mut one).collect();
     said.push("Pictures are made anew of their pixels, without place, time and camera; what they show may still tell a place, so look at each.".to_owned());
-    if let Some(why) = first {
-        said.push(format!("{missing} picture(s) could not be had: {why}."));
+    if !missing.is_empty() {
+        let count = if missing.len() == 1 { "1 picture".to_owned() } else { format!("{} pictures", missing.len()) };
+        let more = missing.len().saturating_sub(MOST_MISSING);
+        let and = if more > 0 { format!("; and {more} more") } else { String::new() };
+        missing.truncate(MOST_MISSING);
+        said.push(format!("{count} could not be had: {}{and}.", missing.join("; ")));
     }
     all
 }

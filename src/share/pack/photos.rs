@@ -79,8 +79,18 @@ pub(super) fn bare(folder: &PictureFolder, name: &str) -> Result<Vec<u8>, String
     made_anew(&bytes).map_err(|why| format!("the picture \"{name}\" cannot be read: {why}"))
 }
 
-/// The pixels of a PNG or JPEG file, turned as they are to be seen and made small, as a JPEG file.
+/// Whether it is a HEIF file of a photograph, as many phones write it: a box "ftyp" of one of these brands (ISO/IEC 23008-12,
+/// 10.2 and B.4).
+fn is_heif(bytes: &[u8]) -> bool {
+    const BRANDS: [&[u8]; 4] = [b"heic", b"heix", b"hevc", b"mif1"];
+    bytes.get(4..8) == Some(b"ftyp") && bytes.get(8..12).is_some_and(|brand| BRANDS.contains(&brand))
+}
+
+/// The pixels of a PNG, JPEG or WebP file, turned as they are to be seen and made small, as a JPEG file.
 fn made_anew(bytes: &[u8]) -> Result<Vec<u8>, String> {
+    if is_heif(bytes) {
+        return Err("it is a HEIC picture, whose pixels are not read here; save it as JPEG and hand over anew".to_owned());
+    }
     let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
     let mut limits = Limits::default();
     (limits.max_image_width, limits.max_image_height) = (Some(MOST_SIDE), Some(MOST_SIDE));
@@ -146,6 +156,20 @@ mod tests {
         for (name, why) in [("gone.jpg", "is not there"), ("../note.jpg", "no file name"), ("note.jpg", "cannot be read")] {
             assert!(bare(&looked, name).unwrap_err().contains(why), "{name}");
         }
+    }
+
+    /// WebP without loss is read; HEIC is named (the box of ISO/IEC 23008-12 that a phone begins with).
+    #[test]
+    fn webp_is_made_anew_and_heic_is_told_by_name() {
+        let pixels = image::RgbImage::from_pixel(40, 20, image::Rgb([10, 200, 30]));
+        let mut webp = Vec::new();
+        image::codecs::webp::WebPEncoder::new_lossless(&mut webp)
+            .encode(&pixels, 40, 20, image::ExtendedColorType::Rgb8)
+            .unwrap();
+        let made = image::load_from_memory(&made_anew(&webp).unwrap()).unwrap();
+        assert_eq!((made.width(), made.height()), (40, 20));
+        let heic = [&24_u32.to_be_bytes()[..], b"ftypheic", &[0; 12]].concat();
+        assert!(made_anew(&heic).unwrap_err().contains("HEIC"));
     }
 
     #[test]

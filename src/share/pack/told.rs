@@ -131,6 +131,10 @@ pub(super) fn tell(
         } else if is_younger(permission, find) {
             &mut left.younger
         } else if before.contains(&find.uid) {
+            // A visit is told with the same figures in every account.
+            if let Some(outing) = find.outing {
+                *by_outing.entry(outing).or_default() += 1;
+            }
             &mut left.told_before
         } else {
             if let Some(outing) = find.outing {
@@ -204,7 +208,8 @@ fn told(find: &Find, permission: &Permission, day: Option<Date>, areas: &mut Are
         kind,
         material: find.material.map(|m| m.label()),
         age: kept_age(&find.age, exact),
-        depth_m: find.depth_m,
+        // To the millimetre: inches come back as long figures.
+        depth_m: find.depth_m.map(|m| (1000.0 * m).round() / 1000.0),
         mass_g: find.mass_g,
         size_mm: find.size_mm,
         state: kept(&find.state, exact),

@@ -32,10 +32,50 @@ const WAY: [&str; 44] = [
     "neben", "hinter", "gauche", "droite", "pas",
 ];
 
-/// Whether two and more words of a text are such as tell a way.
+/// Words after which a mark stands by which a place is found again, whatever the mark.
+const NEAR: [&str; 30] = [
+    "near",
+    "beside",
+    "behind",
+    "opposite",
+    "beneath",
+    "underneath",
+    "under",
+    "outside",
+    "alongside",
+    "beyond",
+    "past",
+    "bei",
+    "beim",
+    "neben",
+    "hinter",
+    "unter",
+    "vor",
+    "près",
+    "devant",
+    "derrière",
+    "naast",
+    "achter",
+    "bij",
+    "ved",
+    "bag",
+    "junto",
+    "cerca",
+    "vicino",
+    "accanto",
+    "dietro",
+];
+/// Those that do so only before one of [`THE`]: "by the oak" and not "by hand".
+const AT: [&str; 10] = ["by", "at", "from", "in", "on", "off", "along", "below", "above", "inside"];
+const THE: [&str; 10] = ["the", "a", "an", "my", "our", "his", "her", "their", "that", "this"];
+
+/// Whether two and more words of a text are such as tell a way, or one stands before a mark.
 fn tells_the_way(text: &str) -> bool {
-    let words = text.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
-    words.filter(|w| WAY.contains(&w.as_str())).count() >= 2
+    let words: Vec<String> =
+        text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect();
+    let is_one = |list: &[&str], word: &String| list.contains(&word.as_str());
+    let before_a_mark = |pair: &[String]| is_one(&NEAR, &pair[0]) || is_one(&AT, &pair[0]) && is_one(&THE, &pair[1]);
+    words.iter().filter(|w| is_one(&WAY, w)).count() >= 2 || words.windows(2).any(before_a_mark)
 }
 
 /// Years and centuries in plain words: at most two figures of up to four digits, and beside them words in lower case or of an
@@ -86,9 +126,21 @@ mod tests {
             "invented.words.here",
             "at ///invented.words.here",
             "ring, twelve paces north of the boat sheds steps",
+            "ten metres from the wreck post",
+            "roman brooch by the oak",
+            "found near gate at ten past ten",
         ];
         assert!(telling.iter().all(|t| may_tell_a_place(t) && !is_years(t)), "{telling:?}");
-        for text in ["penny", "left boot buckle", "gold ring", "E plated", "Bent. Cleaned. Kept.", "approx. worn"] {
+        for text in [
+            "penny",
+            "left boot buckle",
+            "gold ring",
+            "E plated",
+            "Bent. Cleaned. Kept.",
+            "approx. worn",
+            "made by hand",
+            "Under",
+        ] {
             assert!(!may_tell_a_place(text), "{text}");
         }
         assert_eq!((kept("50.3", false), kept("50.3", true)), (NOT_TOLD.to_owned(), "50.3".to_owned()));
