@@ -88,16 +88,31 @@ fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             let lacks = shown.beach.and_then(|b| Some((b, lacking::of_beach(b)?))).filter(|(_, l)| *l == Lacking::Offset);
             // What can be mended by one press is said first.
             let first = if lacks.is_some() { lacking::OFFSET } else { first };
-            let more = warnings.len() - 1;
-            let said = if more > 0 { format!("{first} (and {more} more)") } else { first.to_owned() };
             ui.horizontal_wrapped(|ui| {
-                ui.scope(|ui| warning(ui, &said)).response.on_hover_text(warnings.join("\n"));
+                ui.scope(|ui| warning(ui, first));
                 if let Some((beach, lacks)) = lacks
                     && ui.small_button("Datum offset ...").on_hover_text("Say how land heights tie to the tide").clicked()
                 {
                     lacking::go(state, beach, lacks);
                 }
             });
+            // One line that unfolds, so that none of them is passed over.
+            let rest: Vec<&str> = warnings
+                .iter()
+                .copied()
+                .filter(|w| *w != first && !(lacks.is_some() && w.starts_with("The datum offset is not set")))
+                .collect();
+            if !rest.is_empty() {
+                let name = if rest.len() == 1 {
+                    "1 more to know of this beach".to_owned()
+                } else {
+                    format!("{} more to know of this beach", rest.len())
+                };
+                let name = RichText::new(name).color(palette(ui.ctx()).danger);
+                egui::CollapsingHeader::new(name)
+                    .id_salt("what the land lacks")
+                    .show(ui, |ui| rest.iter().for_each(|w| warning(ui, w)));
+            }
         }
     } else if let Some(why) = layout.failure() {
         warning(ui, why);

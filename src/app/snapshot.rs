@@ -25,6 +25,9 @@ pub(super) struct KeptFacts {
     pub(super) proposed: String,
 }
 
+/// So many complaints about a book are said at once.
+const MOST_COMPLAINTS: usize = 8;
+
 /// The line at the foot.
 pub(super) struct Message {
     pub(super) text: String,
@@ -50,9 +53,12 @@ impl App {
         }
         self.zone = self.beach().and_then(|b| b.zone().ok()).unwrap_or(TimeZone::UTC);
         if !kept.complaints.is_empty() {
-            let more = kept.complaints.len() - 1;
-            let and = if more > 0 { format!(" (and {more} more)") } else { String::new() };
-            self.message = Some(Message { text: format!("{}{and}", kept.complaints[0]), bad: true });
+            // Each on a line of its own, as any of them may matter.
+            let mut text = kept.complaints.iter().take(MOST_COMPLAINTS).cloned().collect::<Vec<_>>().join("\n");
+            if kept.complaints.len() > MOST_COMPLAINTS {
+                text += &format!("\nand {} more", kept.complaints.len() - MOST_COMPLAINTS);
+            }
+            self.message = Some(Message { text, bad: true });
         } else if let Some(text) = kept.said {
             self.message = Some(Message { text, bad: false });
         }
