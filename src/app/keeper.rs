@@ -10,7 +10,7 @@ use super::state::dialog::Keeping;
 use crate::book::{Book, Edit};
 use crate::exchange::{self, Source};
 use crate::query::{Runner, Running};
-use crate::store::{self, OpenBook, StoreError};
+use crate::store::{self, OpenBook, StoreError, TakenBack};
 
 /// The state of the book after something was done.
 pub(crate) struct Kept {
@@ -221,7 +221,8 @@ impl BookThread {
                 };
             }
             Ask::TakeBack(number) => {
-                self.open.take_back(number).map(|what| (format!("taken back: {what}"), false)).map_err(|e| e.to_string())
+                let said = |back: TakenBack| [vec![format!("taken back: {}", back.what)], back.left].concat().join("; ");
+                self.open.take_back(number).map(|back| (said(back), false)).map_err(|e| e.to_string())
             }
             Ask::BringBack(uid) => {
                 self.open.bring_back(uid).map(|r| (format!("brought back a {}", r.kind()), false)).map_err(|e| e.to_string())

@@ -23,7 +23,9 @@ pub(super) fn run(args: &BookArgs) -> Result<(), Failure> {
         done.push(format!("made the backup {}", open.back_up()?.path.display()));
     }
     if let Some(number) = args.take_back {
-        done.push(format!("took back change {number}: {}", open.take_back(number)?));
+        let back = open.take_back(number)?;
+        done.push(format!("took back change {number}: {}", back.what));
+        done.extend(back.left);
     }
     if let Some(uid) = &args.bring_back {
         let uid: Uid = uid.parse().map_err(Failure::usage)?;

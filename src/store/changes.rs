@@ -84,8 +84,14 @@ impl Write for Kept {
     }
 }
 
-/// Notes a change; to be called within its transaction.
-pub(super) fn note(conn: &Connection, what: &str, inverse: &Edit) -> rusqlite::Result<()> {
+/// What is kept of a change, made ready; this may go on while the change itself is written.
+pub(super) struct Ready {
+    json: Option<String>,
+    packed: Option<Vec<u8>>,
+}
+
+/// Makes ready what takes a change back.
+pub(super) fn ready(inverse: &Edit) -> rusqlite::Result<Ready> {
     let unfit = |e: Box<dyn std::error::Error + Send + Sync>| rusqlite::Error::ToSqlConversionFailure(e);
     let mut writer = BufWriter::new(Kept::Plain(Vec::new()));
     serde_json::to_writer(&mut writer, inverse).map_err(|e| unfit(e.into()))?;
@@ -94,8 +100,13 @@ pub(super) fn note(conn: &Connection, what: &str, inverse: &Edit) -> rusqlite::R
         Kept::Plain(text) => (Some(String::from_utf8(text).map_err(|e| unfit(e.into()))?), None),
         Kept::Packed(packer) => (None, Some(packer.finish().map_err(|e| unfit(e.into()))?)),
     };
+    Ok(Ready { json, packed })
+}
+
+/// Notes a change; to be called within its transaction.
+pub(super) fn note(conn: &Connection, what: &str, inverse: &Ready) -> rusqlite::Result<()> {
     conn.prepare_cached("INSERT INTO scourline_changes (at, what, inverse, packed) VALUES (?1, ?2, ?3, ?4)")?
-        .execute(params![format!("{:.3}", Timestamp::now()), what, json, packed])?;
+        .execute(params![format!("{:.3}", Timestamp::now()), what, inverse.json, inverse.packed])?;
     let last = conn.last_insert_rowid();
     conn.prepare_cached("DELETE FROM scourline_changes WHERE fid <= ?1")?.execute([last - KEPT]).map(drop)
 }

@@ -82,6 +82,14 @@ pub enum StoreError {
         /// What that was.
         what: String,
     },
+    /// Later records belong to all that would go.
+    #[error("nothing of change {number} can be taken back by itself: {why}; take that out first")]
+    StillHeld {
+        /// The change to be taken back.
+        number: i64,
+        /// What stays, and what belongs to it.
+        why: String,
+    },
     /// Its bytes are not what SQLite wrote.
     #[error("{} is damaged ({why}); restore it from a copy", path.display())]
     Damaged {

@@ -2,6 +2,7 @@ use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::thread;
 use std::time::Duration;
 
 use jiff::Timestamp;
@@ -18,6 +19,9 @@ use crate::book::{Book, Edit, RecordKind};
 
 /// How long to wait for another program to finish writing.
 const PATIENCE: Duration = Duration::from_secs(2);
+
+/// How many records of a whole book are written at a time.
+const PART: usize = 65_536;
 
 /// A book as it was read from its file.
 #[derive(Debug)]
@@ -223,13 +227,40 @@ impl Store {
     pub fn write_noted(&mut self, edit: &Edit, what: &str, inverse: &Edit) -> Result<(), StoreError> {
         self.back_up_daily()?;
         let spoilt = std::mem::take(&mut self.spoilt);
-        let noted = self.history;
-        let done = self.transact(|conn| {
-            write::write(conn, edit, &spoilt)?;
-            if noted { changes::note(conn, what, inverse) } else { Ok(()) }
-        });
+        let noted = if self.history { vec![(what, inverse)] } else { Vec::new() };
+        let done = self.write_and_note(|conn| write::write(conn, edit, &spoilt), &noted);
         self.spoilt = spoilt;
         done
+    }
+
+    /// Writes something and notes changes in one transaction. What is long is made ready beside the writing.
+    fn write_and_note(
+        &mut self,
+        write: impl FnOnce(&Connection) -> rusqlite::Result<()>,
+        noted: &[(&str, &Edit)],
+    ) -> Result<(), StoreError> {
+        let ready = || noted.iter().map(|(_, inverse)| changes::ready(inverse)).collect::<rusqlite::Result<Vec<_>>>();
+        let note = |conn: &Connection, ready: Vec<changes::Ready>| {
+            noted.iter().zip(&ready).try_for_each(|((what, _), ready)| changes::note(conn, what, ready))
+        };
+        if !noted.iter().any(|(_, inverse)| write::is_long(inverse)) {
+            return self.transact(|conn| {
+                write(conn)?;
+                note(conn, ready()?)
+            });
+        }
+        thread::scope(|scope| {
+            let beside = thread::Builder::new().name("history of a book".to_owned()).spawn_scoped(scope, ready);
+            self.transact(|conn| {
+                write(conn)?;
+                let ready = match beside {
+                    Ok(beside) => beside.join().unwrap_or_else(|died| std::panic::resume_unwind(died)),
+                    // The system gives no more threads.
+                    Err(_) => ready(),
+                };
+                note(conn, ready?)
+            })
+        })
     }
 
     /// A backup is due before the first change of a day: when the book was last changed, or made, on another.
@@ -318,15 +349,26 @@ impl Store {
         }
     }
 
-    /// Writes a whole book into a store that is still empty.
-    pub(super) fn write_all(&mut self, book: &Book) -> Result<(), StoreError> {
-        let records = RecordKind::ALL.iter().flat_map(|kind| book.records(*kind));
-        self.write(&Edit::Batch(records.map(Edit::put).collect()))
-    }
-
-    /// Notes what was done to a book before it had a file: each change with the edit that takes it back.
-    pub(super) fn note_all<'s>(&mut self, changes: impl IntoIterator<Item = (&'s str, &'s Edit)>) -> Result<(), StoreError> {
-        self.transact(|conn| changes.into_iter().try_for_each(|(what, inverse)| changes::note(conn, what, inverse)))
+    /// Writes a whole book into a store that is still empty, and notes what was done to it before it had a file: each
+    /// change with the edit that takes it back.
+    pub(super) fn write_all<'s>(
+        &mut self,
+        book: &Book,
+        changes: impl IntoIterator<Item = (&'s str, &'s Edit)>,
+    ) -> Result<(), StoreError> {
+        let mut records = RecordKind::ALL.iter().flat_map(|kind| book.records(*kind));
+        let noted: Vec<_> = changes.into_iter().collect();
+        let write = |conn: &Connection| {
+            // A part at a time: a million edits are not held beside the million records.
+            loop {
+                let part: Vec<Edit> = records.by_ref().take(PART).map(Edit::put).collect();
+                if part.is_empty() {
+                    return Ok(());
+                }
+                write::write(conn, &Edit::Batch(part), &write::Spoilt::new())?;
+            }
+        };
+        self.write_and_note(write, &noted)
     }
 
     /// Writes a copy of the file, with all that other programs put into it, to an empty file.

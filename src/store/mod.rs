@@ -31,6 +31,6 @@ pub use changes::Change;
 pub use error::StoreError;
 pub use file::{Loaded, Store};
 pub use load::Complaint;
-pub use open_book::{Deleted, OpenBook};
+pub use open_book::{Deleted, OpenBook, TakenBack};
 pub use place::Replace;
 pub use restore::{Restored, restore};

@@ -1,4 +1,6 @@
-use std::collections::{BTreeMap, BTreeSet};
+mod take_back;
+
+use std::collections::BTreeSet;
 use std::path::Path;
 
 use super::backup::{Backup, Occasion};
@@ -7,6 +9,8 @@ use super::file::changes_of_file;
 use super::place::{self, Replace};
 use super::{Complaint, Store, StoreError, load};
 use crate::book::{Book, Edit, Record, RecordKind, Uid};
+
+pub use take_back::TakenBack;
 
 /// An edit that can be made, and what it is called.
 #[derive(Debug, Clone)]
@@ -159,46 +163,6 @@ impl OpenBook {
         self.store.as_ref().map_or(Ok(Vec::new()), |store| store.history(count))
     }
 
-    /// Takes back one change of the history by itself, and returns what it was.
-    ///
-    /// # Errors
-    /// [`StoreError::ChangedSince`] when a later change touched the same records, as that would be lost too;
-    /// [`StoreError::NoChange`] and [`StoreError::CannotTakeBack`]; or as [`OpenBook::apply`].
-    pub fn take_back(&mut self, number: i64) -> Result<String, StoreError> {
-        let store = self.store.as_ref().ok_or(StoreError::NoChange(number))?;
-        let edit = store.inverse_of(number)?;
-        let touched: BTreeSet<(RecordKind, Uid)> = edit.singles().iter().filter_map(|s| key_of(s)).collect();
-        let mut what = String::new();
-        // As each record was left by the change, told by the first later one that touched it, and which that is.
-        let mut left: BTreeMap<(RecordKind, Uid), (Option<Record>, Change)> = BTreeMap::new();
-        for change in store.history(usize::MAX)?.into_iter().rev().filter(|c| c.number >= number) {
-            if change.number == number {
-                what = change.what;
-                continue;
-            }
-            let later = store.inverse_of(change.number)?;
-            let mut before = BTreeMap::new();
-            for single in later.singles() {
-                if let Some(key) = key_of(single).filter(|key| touched.contains(key)) {
-                    let record = if let Edit::Put(record) = single { Some(record.clone()) } else { None };
-                    // Of one record in a change the last tells how it began.
-                    before.insert(key, record);
-                }
-            }
-            for (key, record) in before {
-                left.entry(key).or_insert_with(|| (record, change.clone()));
-            }
-        }
-        // What was changed and then put back as it was stands in nobody's way.
-        for ((kind, uid), (record, change)) in left {
-            if self.book.record(kind, uid) != record {
-                return Err(StoreError::ChangedSince { number, later: change.number, what: change.what });
-            }
-        }
-        self.apply_as(format!("take back: {what}"), &edit)?;
-        Ok(what)
-    }
-
     /// Records that were taken out and are not in the book, as they last were, the last taken out first.
     ///
     /// # Errors
@@ -281,8 +245,7 @@ impl OpenBook {
                 Some(store) => there.become_copy_of(store)?,
                 None => {
                     let mut made = Store::in_memory()?;
-                    made.write_all(&self.book)?;
-                    made.note_all(self.noted())?;
+                    made.write_all(&self.book, self.noted())?;
                     there.become_copy_of(&made)?;
                 }
             }
@@ -310,8 +273,7 @@ impl OpenBook {
             Some(store) => store.copy_to(draft),
             None => {
                 let mut store = Store::lay_out(draft)?;
-                store.write_all(&self.book)?;
-                store.note_all(self.noted())?;
+                store.write_all(&self.book, self.noted())?;
                 store.close()
             }
         }

@@ -2,6 +2,8 @@
 
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::mpsc::sync_channel;
+use std::thread;
 
 use rusqlite::types::{ToSqlOutput, Value, ValueRef};
 use rusqlite::{CachedStatement, Connection, OptionalExtension, params, params_from_iter};
@@ -21,24 +23,73 @@ pub(super) type Spoilt = BTreeSet<(&'static str, i64)>;
 /// change brings a row for the very same place, which mends it.
 pub(super) fn write(conn: &Connection, edit: &Edit, spoilt: &Spoilt) -> rusqlite::Result<()> {
     let mut writer = Writer { conn, spoilt, hands: BTreeMap::new() };
-    let mut levels = Vec::new();
-    for single in edit.singles() {
-        match single {
-            Edit::Put(record @ Record::Level(_)) => levels.push(record),
-            Edit::Put(record) => {
-                writer.levels(&mut levels)?;
-                writer.put(record)?;
-            }
-            Edit::Remove(kind, uid) => {
-                writer.levels(&mut levels)?;
-                writer.remove(*kind, *uid)?;
-            }
-            // `singles` has taken batches apart.
-            Edit::Batch(_) => {}
-        }
+    let mut singles = edit.singles();
+    // Levels in order of uid: there may be a million, and their index is then filled page by page.
+    let is_level = |single: &&Edit| matches!(single, Edit::Put(Record::Level(_)));
+    for run in singles.chunk_by_mut(|a, b| is_level(a) && is_level(b)).filter(|run| run.len() > 1) {
+        run.sort_by_key(|single| if let Edit::Put(record) = single { Some(record.uid()) } else { None });
     }
-    writer.levels(&mut levels)?;
+    if singles.len() < MANY {
+        singles.into_iter().try_for_each(|single| writer.single(single, rows_for(single)))?;
+        return writer.finish();
+    }
+    write_beside(&mut writer, &singles)?;
     writer.finish()
+}
+
+/// Writes many changes: their rows are made on a thread of its own while those before are written.
+fn write_beside(writer: &mut Writer<'_>, singles: &[&Edit]) -> rusqlite::Result<()> {
+    let portions = || singles.chunk_by(|a, b| is_small(a) && is_small(b)).flat_map(|run| run.chunks(PORTION));
+    let rows_of_all = |portion: &[&Edit]| portion.iter().map(|single| rows_for(single)).collect::<Vec<RowsOut>>();
+    thread::scope(|scope| {
+        let (sender, receiver) = sync_channel(WAITING);
+        let making = thread::Builder::new().name("rows of a book".to_owned()).spawn_scoped(scope, move || {
+            for portion in portions() {
+                if sender.send(rows_of_all(portion)).is_err() {
+                    // A row could not be written, so none after it is.
+                    return;
+                }
+            }
+        });
+        // Where the system gives no more threads, they are made here.
+        drop(making);
+        for portion in portions() {
+            let rows = receiver.recv().unwrap_or_else(|_| rows_of_all(portion));
+            portion.iter().zip(rows).try_for_each(|(single, rows)| writer.single(single, rows))?;
+        }
+        Ok(())
+    })
+}
+
+/// The rows of one record, for each of its tables.
+type RowsOut = Vec<Vec<RowOut>>;
+
+/// From so many changes on it is worth a thread to make their rows.
+const MANY: usize = 2048;
+/// How many small records' rows are handed on together, and how many portions may wait.
+const PORTION: usize = 256;
+const WAITING: usize = 4;
+
+/// Whether a change takes so long to write that something else may well go on beside it.
+pub(super) fn is_long(edit: &Edit) -> bool {
+    fn count(edit: &Edit) -> usize {
+        if let Edit::Batch(edits) = edit { edits.iter().map(count).sum() } else { 1 }
+    }
+    count(edit) >= MANY
+}
+
+/// Whether the rows of a record are few and short.
+fn is_small(single: &Edit) -> bool {
+    match single {
+        Edit::Put(record) => {
+            matches!(record.kind(), RecordKind::Level | RecordKind::Find | RecordKind::Signal | RecordKind::Bench)
+        }
+        Edit::Remove(..) | Edit::Batch(_) => true,
+    }
+}
+
+fn rows_for(single: &Edit) -> RowsOut {
+    if let Edit::Put(record) = single { rows_of(record) } else { Vec::new() }
 }
 
 /// What an edit did to the ground that a table covers.
@@ -160,18 +211,18 @@ impl<'a> Writer<'a> {
         }
     }
 
-    fn put(&mut self, record: &Record) -> rusqlite::Result<()> {
+    /// Writes a single change, a put one as these rows.
+    fn single(&mut self, single: &Edit, rows: RowsOut) -> rusqlite::Result<()> {
         let spoilt = self.spoilt;
-        for (table, rows) in tables_of(record.kind()).iter().zip(rows_of(record)) {
-            self.hand(table)?.put(record.uid(), rows, spoilt)?;
+        match single {
+            Edit::Put(record) => tables_of(record.kind())
+                .iter()
+                .zip(rows)
+                .try_for_each(|(table, rows)| self.hand(table)?.put(record.uid(), rows, spoilt)),
+            Edit::Remove(kind, uid) => self.remove(*kind, *uid),
+            // `singles` has taken batches apart.
+            Edit::Batch(_) => Ok(()),
         }
-        Ok(())
-    }
-
-    /// Writes levels in order of uid: there may be a million, and their index is then filled page by page.
-    fn levels(&mut self, levels: &mut Vec<&Record>) -> rusqlite::Result<()> {
-        levels.sort_by_key(|record| record.uid());
-        levels.drain(..).try_for_each(|record| self.put(record))
     }
 
     fn remove(&mut self, kind: RecordKind, uid: Uid) -> rusqlite::Result<()> {

@@ -116,19 +116,22 @@ fn fields(find: &Find) -> usize {
     numbers + texts + find.more.len() + usize::from(find.outing.is_some())
 }
 
-/// Two finds of one place and one name of which a value, the place, or the order of day and month was put right. Of more
-/// than two no pair can be told.
+/// Two finds of one place and one name of which a value, the place, or the order of day and month was put right, or two of
+/// one place and time of which the name was. Of more than two no pair can be told.
 fn taken_again(finds: &[&Find], zone: &TimeZone, taken: &mut BTreeSet<Uid>, found: &mut Vec<Proposal>) {
     let mut by_time: BTreeMap<(String, Timestamp), Vec<&Find>> = BTreeMap::new();
     let mut by_place: BTreeMap<(String, i64, i64), Vec<&Find>> = BTreeMap::new();
+    let mut by_both: BTreeMap<(Timestamp, i64, i64), Vec<&Find>> = BTreeMap::new();
     for find in finds {
         let Some(time) = find.time else { continue };
         let words = called(find).to_lowercase();
         let fine = |degrees: f64| (degrees * 1e7).round() as i64;
-        by_place.entry((words.clone(), fine(find.at.lon_deg()), fine(find.at.lat_deg()))).or_default().push(find);
+        let (lon, lat) = (fine(find.at.lon_deg()), fine(find.at.lat_deg()));
+        by_place.entry((words.clone(), lon, lat)).or_default().push(find);
+        by_both.entry((time, lon, lat)).or_default().push(find);
         by_time.entry((words, time)).or_default().push(find);
     }
-    let groups = by_time.into_values().chain(by_place.into_values());
+    let groups = by_time.into_values().chain(by_place.into_values()).chain(by_both.into_values());
     for pair in groups {
         let [a, b] = pair.as_slice() else { continue };
         if taken.contains(&a.uid) || taken.contains(&b.uid) {
@@ -143,7 +146,7 @@ fn taken_again(finds: &[&Find], zone: &TimeZone, taken: &mut BTreeSet<Uid>, foun
     }
 }
 
-/// In what two finds of one name differ, if in one thing only that a correction changes.
+/// In what two finds differ, if in one thing only that a correction changes.
 fn put_right(a: &Find, b: &Find, zone: &TimeZone) -> Option<String> {
     let values = [
         ("depth, m", a.depth_m, b.depth_m),
@@ -162,12 +165,27 @@ fn put_right(a: &Find, b: &Find, zone: &TimeZone) -> Option<String> {
         .collect();
     let apart_m = distance_m(a.at, b.at);
     let exchanged = a.time.zip(b.time).is_some_and(|(a, b)| are_exchanged(a, b, zone));
+    if called(a).to_lowercase() != called(b).to_lowercase() {
+        let shared = values.iter().any(|(_, a, b)| a.is_some() && b.is_some());
+        // Two things of one hole are alike in nothing else.
+        let renamed = apart_m <= SAME_M && a.time == b.time && differing.is_empty() && (shared || is_said_more_fully(a, b));
+        return renamed.then(|| format!("one is called \"{}\", the other \"{}\"", called(a), called(b)));
+    }
     match (apart_m <= SAME_M, a.time == b.time, differing.as_slice()) {
         (true, true, [one]) => Some(one.clone()),
         (false, true, []) => Some(format!("the places lie {apart_m:.0} m apart")),
         (true, false, []) if exchanged => Some("day and month are exchanged".to_owned()),
         _ => None,
     }
+}
+
+/// Whether the name of one holds every word of the other's: "ring" and "gold ring".
+fn is_said_more_fully(a: &Find, b: &Find) -> bool {
+    let words = |find| -> BTreeSet<String> {
+        called(find).to_lowercase().split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_owned).collect()
+    };
+    let (a, b) = (words(a), words(b));
+    !a.is_empty() && !b.is_empty() && (a.is_subset(&b) || b.is_subset(&a))
 }
 
 fn are_exchanged(a: Timestamp, b: Timestamp, zone: &TimeZone) -> bool {

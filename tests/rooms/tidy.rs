@@ -145,6 +145,23 @@ fn a_file_taken_again_after_it_was_put_right_is_told_by_the_one_thing_that_diffe
     );
     let book = Book::gather([Record::from(beach.clone()), exchanged.0.into(), exchanged.1.into()]).unwrap();
     assert!(doubles(&book)[0].words.contains("day and month are exchanged"));
+    // Another name alone, where a number or the words themselves say that it is one thing.
+    let renamed = |what: &str, depth_m| Find { uid: Uid::fresh(), what: what.into(), depth_m, ..first.clone() };
+    let bare = Find { depth_m: None, ..first.clone() };
+    for (one, other) in [(&first, renamed("Roman coin", first.depth_m)), (&bare, renamed("worn penny", None))] {
+        let book = Book::gather([Record::from(beach.clone()), one.clone().into(), other.into()]).unwrap();
+        let found = doubles(&book);
+        let [only] = found.as_slice() else { panic!("{found:?}") };
+        assert!(only.twice == Twice::TakenAgain && only.words.contains("one is called"), "{}", only.words);
+        let mut merged = book.clone();
+        merged.apply(&only.edit).unwrap();
+        assert_eq!(merged.finds().len(), 1);
+    }
+    // Two things of one hole are no double.
+    for (one, other) in [(&bare, renamed("key", None)), (&first, renamed("worn penny", Some(0.2)))] {
+        let book = Book::gather([Record::from(beach.clone()), one.clone().into(), other.into()]).unwrap();
+        assert_eq!(doubles(&book), []);
+    }
     // Two that differ in two things, or three at once, are no pair.
     let two = Find { uid: Uid::fresh(), depth_m: Some(0.15), mass_g: Some(3.0), ..first.clone() };
     let third = |depth| Find { uid: Uid::fresh(), depth_m: Some(depth), ..first.clone() };

@@ -269,9 +269,16 @@ pub struct ImportArgs {
     /// for one on British summer time that is two and a half minutes fast.
     #[arg(long, value_name = "+HH:MM:SS", allow_hyphen_values = true, value_parser = clock_offset)]
     pub camera_clock: Option<i64>,
-    /// Settle what a file leaves open, such as dates=month-first; what there is to answer is told where it must be, and
-    /// before anything is written.
-    #[arg(long = "answer", value_name = "ABOUT=ANSWER", value_parser = About::answered)]
+    // Every answer there is, so the list is made where they are.
+    #[arg(
+        long = "answer",
+        value_name = "ABOUT=ANSWER",
+        value_parser = About::answered,
+        help = format!(
+            "Settle what a file leaves open; what there is to answer is told where it must be, and before anything is written: {}",
+            About::all_answers()
+        )
+    )]
     pub answers: Vec<(About, &'static str)>,
     /// Say what would be taken and write nothing.
     #[arg(long)]

@@ -25,11 +25,31 @@ struct Cell {
     clock: Option<TimeZone>,
 }
 
+/// Cells by their field, in its order. A row has few, so they are looked through.
+#[derive(Debug)]
+struct Cells(Vec<(Field, Cell)>);
+
+impl Cells {
+    fn get(&self, field: &Field) -> Option<&Cell> {
+        self.0.iter().find(|(f, _)| f == field).map(|(_, cell)| cell)
+    }
+
+    fn get_mut(&mut self, field: &Field) -> Option<&mut Cell> {
+        self.0.iter_mut().find(|(f, _)| f == field).map(|(_, cell)| cell)
+    }
+
+    /// Adds a cell of a field that has none yet.
+    fn insert(&mut self, field: Field, cell: Cell) {
+        let at = self.0.partition_point(|(f, _)| *f < field);
+        self.0.insert(at, (field, cell));
+    }
+}
+
 /// One record of a table, or the properties of one feature: its fields as text.
 #[derive(Debug)]
 pub(in crate::exchange) struct Row {
     pub(in crate::exchange) mark: Mark,
-    cells: BTreeMap<Field, Cell>,
+    cells: Cells,
     /// What stands under headings that are not known, heading first.
     others: Vec<(Arc<str>, String)>,
     /// Whether `03/04` is the third of April.
@@ -58,7 +78,7 @@ impl Row {
     pub(in crate::exchange) fn new(mark: Mark, day_first: bool) -> Self {
         Self {
             mark,
-            cells: BTreeMap::new(),
+            cells: Cells(Vec::with_capacity(8)),
             others: Vec::new(),
             day_first,
             spoiled: Vec::new(),
@@ -86,7 +106,7 @@ impl Row {
         };
         let new = || Cell { text: text.trim().to_owned(), title: Arc::clone(title), unit: meaning.unit, comma, clock };
         match self.cells.get_mut(&field) {
-            None => drop(self.cells.insert(field, new())),
+            None => self.cells.insert(field, new()),
             Some(there) if meaning.numbered => {
                 there.text.push(' ');
                 there.text.push_str(text.trim());
@@ -140,7 +160,7 @@ impl Row {
 
     /// What stands under headings that are not known, and in fields beside these, by heading: none of it is dropped.
     pub(in crate::exchange) fn beside(&self, used: impl Fn(Field) -> bool) -> BTreeMap<String, String> {
-        let unused = self.cells.iter().filter(|(field, _)| !used(**field)).map(|(_, cell)| (&cell.title, &cell.text));
+        let unused = self.cells.0.iter().filter(|(field, _)| !used(*field)).map(|(_, cell)| (&cell.title, &cell.text));
         let mut more: BTreeMap<String, String> = BTreeMap::new();
         for (title, text) in self.others.iter().map(|(title, text)| (title, text)).chain(unused) {
             let title = if title.is_empty() { "no heading" } else { title };
@@ -154,7 +174,7 @@ impl Row {
     }
 
     pub(in crate::exchange) fn has(&self, field: Field) -> bool {
-        self.cells.contains_key(&field)
+        self.cells.get(&field).is_some()
     }
 
     pub(in crate::exchange) fn text(&self, field: Field) -> &str {

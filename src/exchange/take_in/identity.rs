@@ -13,7 +13,7 @@ use crate::earth::LonLat;
 /// from the next. Notes, photos and what this program itself derives do not, so a record is known
 /// again when those change. The file's name and format never take part.
 pub(in crate::exchange) fn content_uid(record: &Record) -> Uid {
-    let mut c = Content::default();
+    let mut c = Content(Vec::with_capacity(256));
     let kind = record.kind().word();
     match record {
         Record::Beach(r) => return r.uid,
@@ -120,7 +120,6 @@ fn rings(polygon: &geo_types::Polygon<f64>) -> impl Iterator<Item = Coord<f64>> 
 }
 
 /// A record's content as bytes, each part with its length or of fixed width.
-#[derive(Default)]
 struct Content(Vec<u8>);
 
 impl Content {
@@ -129,9 +128,15 @@ impl Content {
     }
 
     fn words(&mut self, words: &str) -> &mut Self {
-        let words = words.trim().to_lowercase();
-        self.0.extend((words.len() as u64).to_le_bytes());
-        self.0.extend(words.bytes());
+        let words = words.trim();
+        if words.is_ascii() {
+            self.0.extend((words.len() as u64).to_le_bytes());
+            self.0.extend(words.bytes().map(|b| b.to_ascii_lowercase()));
+        } else {
+            let words = words.to_lowercase();
+            self.0.extend((words.len() as u64).to_le_bytes());
+            self.0.extend(words.bytes());
+        }
         self
     }
 

@@ -10,7 +10,8 @@ pub enum About {
     Camera,
     /// Records of the book that stand in the file with other values.
     Changes,
-    /// Finds of the book that stand in the file at the same place and time with other values.
+    /// Finds of the book that stand in the file at the same place and time with other values or another name, and readings
+    /// of the same target and depth with other values.
     Corrected,
     /// The order of day and month.
     Dates,
@@ -96,9 +97,9 @@ impl About {
             Self::Camera => &[("beach", "the clock of the beach"), ("utc", "UTC")],
             Self::Changes => &[("keep", "keep them as the book has them"), ("take", "change them as the file has them")],
             Self::Corrected => &[
-                ("each", "finds of their own: take them in as well"),
-                ("take", "the same finds, corrected: change them as the file has them"),
-                ("keep", "the same finds: keep them as the book has them"),
+                ("each", "records of their own: take them in as well"),
+                ("take", "the same ones, corrected: change them as the file has them"),
+                ("keep", "the same ones: keep them as the book has them"),
             ],
             Self::Dates => &[("day-first", "the day comes first"), ("month-first", "the month comes first")],
             Self::Exchanged => &[
@@ -117,18 +118,18 @@ impl About {
         }
     }
 
+    /// Every answer there is, as the command line gives it: `alike=one|each, camera=beach|utc, ...`.
+    pub fn all_answers() -> String {
+        let words = |about: &Self| about.answers().iter().map(|(word, _)| *word).collect::<Vec<_>>().join("|");
+        Self::ALL.iter().map(|about| format!("{about}={}", words(about))).collect::<Vec<_>>().join(", ")
+    }
+
     /// An answer as the command line gives it, such as `dates=month-first`.
     ///
     /// # Errors
     /// A sentence that names what there is.
     pub fn answered(text: &str) -> Result<(Self, &'static str), String> {
-        let wrong = || {
-            let all: Vec<String> = Self::ALL
-                .iter()
-                .map(|a| format!("{a}={}", a.answers().iter().map(|(word, _)| *word).collect::<Vec<_>>().join("|")))
-                .collect();
-            format!("\"{text}\" is not an answer; use one of {}", all.join(", "))
-        };
+        let wrong = || format!("\"{text}\" is not an answer; use one of {}", Self::all_answers());
         let (about, answer) = text.split_once('=').ok_or_else(wrong)?;
         let about = Self::ALL.into_iter().find(|a| a.word() == about.trim()).ok_or_else(wrong)?;
         let answer = about.answers().iter().find(|(word, _)| *word == answer.trim()).ok_or_else(wrong)?;

@@ -106,6 +106,11 @@ fn plain(text: &str) -> Option<Meaning> {
     }
     let (last, rest) = words.split_last()?;
     unit = unit.or_else(|| Unit::named(last));
+    // "Weight in g", "profondeur en cm", "dybde i cm".
+    let rest = match rest {
+        [before @ .., link] if unit.is_some() && ["in", "en", "i"].contains(&link.as_str()) => before,
+        rest => rest,
+    };
     match (known(rest), unit) {
         (Some(field), Some(unit)) => bare(field, Some(unit)),
         (_, unit) => height_above(&words).map(|m| Meaning { unit: unit.or(m.unit), ..m }),
@@ -416,6 +421,20 @@ mod tests {
             ("Local time", Field::Time, None),
             ("UTC", Field::Time, None),
             ("Tiefe (cm)", Field::Depth, Some("centimetres")),
+            ("Weight in g", Field::Mass, Some("grams")),
+            ("Gewicht in g", Field::Mass, Some("grams")),
+            ("Profondeur en cm", Field::Depth, Some("centimetres")),
+            ("Profundidad en cm", Field::Depth, Some("centimetres")),
+            ("Dybde i cm", Field::Depth, Some("centimetres")),
+            ("Profondità in cm", Field::Depth, Some("centimetres")),
+            ("Depth in", Field::Depth, Some("inches")),
+            ("Foto", Field::Photo, None),
+            ("Matière", Field::Material, None),
+            ("Kommentar", Field::Notes, None),
+            ("Observations", Field::Notes, None),
+            ("Trouvé par", Field::Finder, None),
+            ("Gefunden von", Field::Finder, None),
+            ("Fecha de hallazgo", Field::Date, None),
         ] {
             assert_eq!(of(text), Some((field, unit)), "{text}");
         }

@@ -32,11 +32,27 @@ pub(in crate::exchange) struct Text<'a> {
 
 /// The line a reader has come to, counted from 1; shared with whoever owns the reader.
 #[derive(Debug, Clone)]
-pub(in crate::exchange) struct Line(Rc<Cell<u64>>);
+pub(in crate::exchange) struct Line(Rc<Come>);
+
+#[derive(Debug)]
+struct Come {
+    line: Cell<u64>,
+    bytes: Cell<u64>,
+}
 
 impl Line {
     pub(in crate::exchange) fn get(&self) -> u64 {
-        self.0.get()
+        self.0.line.get()
+    }
+
+    /// How much of the text was read so far, bytes of UTF-8.
+    pub(in crate::exchange) fn bytes(&self) -> u64 {
+        self.0.bytes.get()
+    }
+
+    fn on(&self, lines: u64, bytes: usize) {
+        self.0.line.set(self.0.line.get() + lines);
+        self.0.bytes.set(self.0.bytes.get() + bytes as u64);
     }
 }
 
@@ -54,7 +70,7 @@ impl<'a> Text<'a> {
             output_end: 0,
             malformed: false,
             ended: false,
-            line: Line(Rc::new(Cell::new(1))),
+            line: Line(Rc::new(Come { line: Cell::new(1), bytes: Cell::new(0) })),
         }
     }
 
@@ -102,13 +118,20 @@ impl BufRead for Text<'_> {
     fn consume(&mut self, amount: usize) {
         let end = (self.output_at + amount).min(self.output_end);
         let lines = self.output[self.output_at..end].iter().filter(|b| **b == b'\n').count() as u64;
-        self.line.0.set(self.line.0.get() + lines);
+        self.line.on(lines, end - self.output_at);
         self.output_at = end;
     }
 }
 
 impl Read for Text<'_> {
     fn read(&mut self, buf: &mut [u8]) -> io::Result<usize> {
+        // The reader of JSON asks for one byte after the other.
+        if let ([byte], Some(next)) = (&mut *buf, self.output.get(self.output_at).filter(|_| self.output_at < self.output_end)) {
+            *byte = *next;
+            self.output_at += 1;
+            self.line.on(u64::from(*byte == b'\n'), 1);
+            return Ok(1);
+        }
         let have = self.fill_buf()?;
         let n = have.len().min(buf.len());
         buf[..n].copy_from_slice(&have[..n]);

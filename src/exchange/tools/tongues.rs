@@ -18,41 +18,53 @@ const WORDS: &[(Field, &str)] = &[
         Field::Pair,
         "koordinaten koordinater coordonnées coordonnees coördinaten coordinaten coordenadas coordinate posizione posición posicion",
     ),
-    (Field::Date, "datum dato fecha data funddatum dateédecouverte datedécouverte datededécouverte fechahallazgo"),
+    (
+        Field::Date,
+        "datum dato fecha data funddatum vonddatum findedato fechadehallazgo datadiritrovamento dateédecouverte datedécouverte datededécouverte fechahallazgo",
+    ),
     (Field::Time, "zeit uhrzeit fundzeit heure tijd tijdstip hora tid klokkeslæt tidspunkt ora zeitpunkt zeitstempel horodatage"),
     (
         Field::What,
-        "fund gegenstand objekt objet trouvaille vondst voorwerp hallazgo objeto genstand ritrovamento reperto oggetto découverte decouverte",
+        "fund fundstück fundstueck fundobjekt désignation gegenstand objekt objet trouvaille vondst voorwerp hallazgo objeto genstand ritrovamento reperto oggetto découverte decouverte",
     ),
     (Field::Description, "beschreibung omschrijving beschrijving descripción descripcion beskrivelse descrizione"),
     (Field::Name, "bezeichnung naam nom nombre navn nome"),
-    (Field::Kind, "art kategorie fundart catégorie categorie soort categoría categoria tipo"),
-    (Field::Depth, "tiefe fundtiefe profondeur diepte profundidad dybde profondità profondita"),
+    (
+        Field::Kind,
+        "art fundtype vondsttype typologie tipologia kategorie fundart catégorie categorie soort categoría categoria tipo",
+    ),
+    (Field::Depth, "tiefe fundtiefe graafdiepte profondeur diepte profundidad dybde profondità profondita"),
     (Field::Mass, "gewicht masse poids massa peso vægt vaegt"),
     (
         Field::Size,
         "größe groesse durchmesser taille diamètre diametre afmeting doorsnede tamaño tamano diámetro diametro størrelse stoerrelse dimensione",
     ),
-    (Field::Material, "metall matériau materiau métal materiaal metaal materiale metallo materia"),
+    (Field::Material, "metall werkstoff matière matiere matériau materiau métal materiaal metaal materiale metallo materia"),
     (
         Field::TargetId,
         "leitwert zielwert leitwertanzeige conductivité conductivite geleidbaarheid conductividad ledeevne conducibilità",
     ),
-    (Field::State, "zustand erhaltung erhaltungszustand état etat staat toestand estado tilstand stato condizione"),
-    (Field::Photo, "bild photographie afbeelding billede fotografía fotografia immagine"),
+    (
+        Field::State,
+        "zustand conservation conservación conservazione bevaring erhaltung erhaltungszustand état etat staat toestand estado tilstand stato condizione",
+    ),
+    (Field::Photo, "foto fotos photos fotografi bild photographie afbeelding billede fotografía fotografia immagine"),
     (
         Field::Notes,
-        "bemerkung bemerkungen anmerkung notiz notizen remarque remarques commentaire opmerking opmerkingen notas observaciones bemærkning bemaerkning noter osservazioni commento",
+        "bemerkung bemerkungen anmerkung notiz notizen remarque remarques commentaire opmerking opmerkingen notas observaciones bemærkning bemaerkning noter osservazioni commento kommentar kommentare kommentarer commentaires commenti comentario comentarios observations osservazione anmerkungen notities",
     ),
     (
         Field::Finder,
-        "finderin entdecker découvreur decouvreur inventeur vinder descubridor hallador scopritore rinvenitore ritrovatore",
+        "finderin gefundenvon gevondendoor trouvépar encontradopor halladopor fundetaf trovatoda entdecker découvreur decouvreur inventeur vinder descubridor hallador scopritore rinvenitore ritrovatore",
     ),
     (
         Field::Permission,
         "erlaubnis genehmigung suchgenehmigung autorisation permis toestemming vergunning permiso autorización autorizacion tilladelse permesso autorizzazione",
     ),
-    (Field::Value, "wert schätzwert schaetzwert valeur waarde valor værdi vaerdi valore"),
+    (
+        Field::Value,
+        "wert valeurestimée valorestimado valorestimato geschattewaarde schätzwert schaetzwert valeur waarde valor værdi vaerdi valore",
+    ),
     (
         Field::Age,
         "alter epoche zeitstellung datierung âge époque epoque période ouderdom tijdperk datering edad época epoca alder periode età datazione",

@@ -31,6 +31,12 @@ impl When {
     pub(in crate::exchange) fn read(text: &str, day_first: bool) -> Option<Self> {
         let text = text.trim();
         // A date alone, as a million levels may have, is no instant; the shortest is `20240501T10Z`.
+        if text.len() == 10
+            && text.as_bytes().get(4) == Some(&b'-')
+            && let Some(day) = date(text, day_first)
+        {
+            return Some(Self::Day(day));
+        }
         if text.len() >= 12
             && let Ok(instant) = text.parse::<Timestamp>()
         {
@@ -151,6 +157,12 @@ pub(in crate::exchange) fn clock(text: &str) -> Option<Time> {
 /// A date: `2024-05-01`, `01/05/2024`, `1.5.24`, `1 May 2024`, `May 1, 2024`.
 pub(in crate::exchange) fn date(text: &str, day_first: bool) -> Option<Date> {
     let text = text.trim();
+    // As a million levels may have it.
+    if let [_, _, _, _, b'-', _, _, b'-', _, _] = text.as_bytes()
+        && text.bytes().enumerate().all(|(n, b)| b.is_ascii_digit() || matches!(n, 4 | 7))
+    {
+        return Date::new(text.get(..4)?.parse().ok()?, text.get(5..7)?.parse().ok()?, text.get(8..)?.parse().ok()?).ok();
+    }
     if text.len() == 8 && text.bytes().all(|b| b.is_ascii_digit()) {
         // The basic format of ISO 8601.
         return Date::new(text.get(..4)?.parse().ok()?, text.get(4..6)?.parse().ok()?, text.get(6..)?.parse().ok()?).ok();

@@ -65,8 +65,13 @@ fn a_reading_put_right_in_one_s_own_table_is_told_and_can_be_taken() {
     assert_eq!(book.bench().len(), 2);
     let asked = look(&table("60 71"), &book, None);
     let question = &asked.intakes[0].unsettled[0];
-    assert_eq!((question.about, question.taken), (About::Corrected, Some("each")));
+    assert_eq!((question.about, question.taken), (About::Corrected, Some("keep")));
     assert!(question.question.contains("\"my coin\" at line 2, differs in target IDs"), "{}", question.question);
+    // Unanswered it used to come in as one more reading.
+    assert_eq!((asked.taken_count(), asked.intakes[0].already_there_count()), (0, 2), "{asked:?}");
+    let told = |w: &String| w.starts_with("1 reading(s) of the book stand in the file with other values") && w.contains("line 2");
+    assert!(asked.intakes[0].warnings.iter().any(told), "{asked:?}");
+    assert_eq!(look(&table("60 71"), &book, Some("each")).taken_count(), 1);
     assert_eq!(look(&table("60 71"), &book, Some("keep")).taken_count(), 0);
     book.apply(&look(&table("60 71"), &book, Some("take")).edit()).unwrap();
     assert_eq!(book.bench().len(), 2, "corrected, not doubled");

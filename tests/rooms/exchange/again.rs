@@ -42,6 +42,55 @@ fn a_correction_in_one_s_own_file_is_told_and_can_be_taken() {
     assert_eq!((finds(&again).len(), again.already_there_count(), again.unsettled.len()), (0, 2, 0), "{again:?}");
 }
 
+/// Another name in one's own file used to make a second find without a word.
+#[test]
+fn a_corrected_name_is_told_and_can_be_taken() {
+    let mut own = book();
+    own.apply(&take("log.csv", BEFORE, &own, &Options::default()).edit).unwrap();
+    let renamed = BEFORE.replace("ring,10", "Brass ring,12");
+    let asked = take("log.csv", &renamed, &own, &Options::default());
+    let question = &asked.unsettled[0];
+    assert_eq!((question.about, question.taken), (About::Corrected, Some("each")));
+    assert!(question.question.contains("\"ring\" at line 2, differs in kind, what it is, depth"), "{}", question.question);
+    assert!(asked.warnings.iter().any(|w| w.contains("perhaps the same as ones of the book")), "{:?}", asked.warnings);
+    assert_eq!((finds(&asked).len(), asked.already_there_count()), (1, 1));
+    let with = |answer| Options { answers: BTreeMap::from([(About::Corrected, answer)]), ..Options::default() };
+    let kept = take("log.csv", &renamed, &own, &with("keep"));
+    assert_eq!((finds(&kept).len(), kept.already_there_count()), (0, 2));
+    own.apply(&take("log.csv", &renamed, &own, &with("take")).edit).unwrap();
+    assert_eq!(own.finds().len(), 2);
+    assert!(own.finds().values().any(|f| f.what == "Brass ring" && f.depth_m == Some(0.12) && f.notes == "wet sand"));
+    // Known from then on as the file now has it.
+    let again = take("copy.csv", &renamed, &own, &Options::default());
+    assert_eq!((finds(&again).len(), again.already_there_count(), again.unsettled.len()), (0, 2, 0), "{again:?}");
+}
+
+/// Two things of one hole are two finds, in one file and wherever it is not plain which was renamed.
+#[test]
+fn two_things_of_one_hole_stay_two() {
+    let row = |what: &str| format!("-20,45,2024-05-01T10:00:00Z,{what},,\n");
+    let table =
+        |whats: &[&str]| "lon,lat,time,what,depth_cm,notes\n".to_owned() + &whats.iter().map(|w| row(w)).collect::<String>();
+    let mut own = book();
+    let both = take("log.csv", &table(&["penny", "key"]), &own, &Options::default());
+    assert_eq!((finds(&both).len(), both.unsettled.len()), (2, 0), "{both:?}");
+    // One of them is there, and the file has it as well: the other is a find of its own.
+    own.apply(&take("log.csv", &table(&["penny"]), &own, &Options::default()).edit).unwrap();
+    let more = take("log.csv", &table(&["penny", "key"]), &own, &Options::default());
+    assert_eq!((finds(&more).len(), more.already_there_count(), more.unsettled.len()), (1, 1, 0), "{more:?}");
+    own.apply(&more.edit).unwrap();
+    // Of two that are both called otherwise it cannot be told which is which.
+    let renamed = take("log.csv", &table(&["halfpenny", "brass key"]), &own, &Options::default());
+    assert_eq!((finds(&renamed).len(), renamed.unsettled.len()), (2, 0), "{renamed:?}");
+    assert!(
+        renamed.warnings.iter().any(|w| w.starts_with("2 find(s) lie at the place and time of ones of the book")),
+        "{renamed:?}"
+    );
+    // Of one it can.
+    let one = take("log.csv", &table(&["halfpenny", "key"]), &own, &Options::default());
+    assert_eq!((one.unsettled.len(), one.already_there_count()), (1, 1), "{one:?}");
+}
+
 /// Where the file has the book's find as well, the other is a find of its own.
 #[test]
 fn two_finds_of_one_place_and_time_stay_two() {

@@ -73,7 +73,8 @@ fn crc(bytes: &[u8]) -> u16 {
     })
 }
 
-fn whole(messages: &[u8]) -> Vec<u8> {
+/// A file of these messages, with its head and its sums.
+pub(super) fn whole(messages: &[u8]) -> Vec<u8> {
     let mut file = vec![14, 0x10, 0x2D, 0x08];
     file.extend((messages.len() as u32).to_le_bytes());
     file.extend(b".FIT");
@@ -102,6 +103,12 @@ fn record(big: bool, time_s: u32, lat: f64, lon: f64, height_m: f64) -> Vec<u8> 
     add(&(((height_m + 500.0) * 5.0) as u16).to_le_bytes());
     bytes.extend([7, 7, 7]);
     bytes
+}
+
+/// The messages of a short walk, big-endian ones after little-endian ones.
+pub(super) fn messages() -> Vec<u8> {
+    let walk = |big: bool| (0..8).flat_map(move |n| record(big, AT_TEN + n, 45.0001 + f64::from(n) * 1e-5, -20.0001, 2.0));
+    definition(false).into_iter().chain(walk(false)).chain(definition(true)).chain(walk(true)).collect()
 }
 
 /// Seconds since the calendar of the protocol began, at 10:00 on 1 May 2024.

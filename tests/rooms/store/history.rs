@@ -5,7 +5,8 @@ use std::path::Path;
 
 use proptest::strategy::{Strategy, ValueTree};
 use rusqlite::Connection;
-use scourline::book::{Book, Edit, Find, RecordKind, Setup, Uid};
+use scourline::book::{Book, Edit, Find, Kind, LevelPoint, RecordKind, Setup, Uid};
+use scourline::earth::LonLat;
 use scourline::store::{Occasion, OpenBook, Replace, StoreError, backups, backups_of, restore};
 
 use super::book_of::{records, small, whole};
@@ -43,7 +44,7 @@ fn every_change_is_noted_and_can_be_taken_back_by_itself() {
     assert_eq!(told, [5, 4, 3, 2, 1].into_iter().zip(words.map(str::to_owned)).collect::<Vec<_>>());
     // The whole import cannot go while later changes touched what it brought.
     assert!(matches!(open.take_back(1), Err(StoreError::ChangedSince { number: 1, later: 2, .. })));
-    assert_eq!(open.take_back(2).unwrap(), "change find");
+    assert_eq!(open.take_back(2).unwrap().what, "change find");
     assert_eq!(open.book().finds()[&find].depth_m, Some(0.15));
     assert_eq!(open.book().setups().len(), 1, "what came later stays");
     assert!(matches!(open.take_back(99), Err(StoreError::NoChange(99))));
@@ -53,8 +54,41 @@ fn every_change_is_noted_and_can_be_taken_back_by_itself() {
     // What was taken back in the end stands in nobody's way.
     assert!(matches!(open.take_back(1), Err(StoreError::ChangedSince { number: 1, later: 2, .. })));
     open.take_back(2).unwrap();
-    assert_eq!(open.take_back(1).unwrap(), "import demo");
+    assert_eq!(open.take_back(1).unwrap().what, "import demo");
     assert!(open.book().finds().is_empty() && open.book().setups().len() == 1);
+}
+
+/// An import whose outing later finds joined could not be taken back at all, and nothing said what held it.
+#[test]
+fn an_import_goes_but_for_the_outing_that_later_finds_joined() {
+    let (_dir, path, mut open, find) = made();
+    let before = open.book().finds()[&find].clone();
+    let outing = before.outing.unwrap();
+    let later = |what: &str, n: f64| {
+        let at = LonLat::new(before.at.lon_deg() + n * 1e-4, before.at.lat_deg()).unwrap();
+        Find { outing: Some(outing), ..Find::new(before.beach, at, what, Kind::keyed("coin")) }
+    };
+    let joined: Vec<Find> =
+        ["groat", "penny", "ring", "key"].iter().zip(1..).map(|(what, n)| later(what, f64::from(n))).collect();
+    open.apply_as("import later.csv", &Edit::Batch(joined.iter().cloned().map(Edit::put).collect())).unwrap();
+    let whole = open.snapshot();
+    let back = open.take_back(1).unwrap();
+    assert_eq!(back.what, "import demo");
+    let outing_stays = back.left.iter().find(|l| l.starts_with("the outing")).unwrap();
+    assert!(outing_stays.contains("find \"") && outing_stays.ends_with("and 1 more belong to it"), "{outing_stays}");
+    assert!(back.left.iter().any(|l| l.starts_with("the beach")), "{:?}", back.left);
+    assert_eq!((open.book().outings().len(), open.book().beaches().len()), (1, 1));
+    assert!(!open.book().finds().contains_key(&find) && open.book().tracks().is_empty(), "its own are gone");
+    assert_eq!(open.book().finds().len(), joined.len());
+    assert_eq!(on_disk(&path), open.snapshot());
+    open.undo().unwrap();
+    assert_eq!(open.snapshot(), whole);
+    // Where all that would go is held, nothing is done, and it is told by what.
+    let mut empty = OpenBook::create(path.with_file_name("other.gpkg")).unwrap();
+    empty.apply(&Edit::put(whole.beaches()[&before.beach].clone())).unwrap();
+    empty.apply(&Edit::put(Find { outing: None, ..before })).unwrap();
+    let why = empty.take_back(1).unwrap_err();
+    assert!(matches!(why, StoreError::StillHeld { number: 1, .. }) && why.to_string().contains("belongs to it"), "{why}");
 }
 
 #[test]
@@ -222,4 +256,54 @@ fn a_history_that_another_program_took_away_stops_no_edit() {
     assert_eq!(open.deleted().unwrap().len(), 1);
     let last = open.history(1).unwrap()[0].number;
     assert!(matches!(open.take_back(last), Err(StoreError::CannotTakeBack { .. })));
+}
+
+/// So many that their rows, and what takes them back, are made on threads of their own.
+#[test]
+fn a_large_change_is_kept_and_taken_back_whole() {
+    let (small, beach, _) = small();
+    let at = |n: usize| LonLat::new(-20.0 + n as f64 * 1e-5, 45.0).unwrap();
+    let level = |n: usize| LevelPoint {
+        uid: Uid::of_content("level", [n.to_le_bytes().as_slice()]),
+        beach,
+        at: at(n),
+        level_m: n as f64 / 1000.0,
+        sigma_m: None,
+        date: None,
+        survey: "spring".into(),
+    };
+    let find = |n: usize| Find::new(beach, at(n), format!("invented find {n}"), Kind::keyed("coin"));
+    let finds: Vec<Find> = (0..1500).map(find).collect();
+    let mut edits = vec![whole(&small)];
+    edits.extend((0..2500).map(level).map(Edit::put));
+    edits.extend(finds.iter().cloned().map(Edit::put));
+    // In memory first, as a new book is made, so that the history is written with the whole book.
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("book.gpkg");
+    let mut open = OpenBook::in_memory();
+    open.apply_as("import large.csv", &Edit::Batch(edits)).unwrap();
+    open.save_as(&path, Replace::Nothing).unwrap();
+    let first = open.snapshot();
+    assert_eq!((first.levels().len(), first.finds().len()), (2500, 1501));
+    assert_eq!(on_disk(&path), first);
+    // Then a large change to what stands there, levels, finds and removals in turn.
+    let mut edits = Vec::new();
+    for n in 0..1500 {
+        edits.push(Edit::put(LevelPoint { level_m: -1.0, ..level(n) }));
+        edits.push(if n % 2 == 0 {
+            Edit::Remove(RecordKind::Find, finds[n].uid)
+        } else {
+            Edit::put(Find { notes: "wet".into(), ..finds[n].clone() })
+        });
+    }
+    open.apply_as("change much", &Edit::Batch(edits)).unwrap();
+    assert_eq!((open.book().finds().len(), open.book().levels().len()), (751, 2500));
+    assert_eq!(on_disk(&path), open.snapshot());
+    drop(open);
+    let mut open = OpenBook::open(&path).unwrap();
+    open.take_back(2).unwrap();
+    assert_eq!(open.snapshot(), first);
+    open.take_back(1).unwrap();
+    assert!(open.book().is_empty());
+    assert!(on_disk(&path).is_empty());
 }

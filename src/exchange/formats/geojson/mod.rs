@@ -1,6 +1,7 @@
 //! GeoJSON, RFC 7946.
 
 mod layers;
+mod parts;
 mod read;
 mod write;
 

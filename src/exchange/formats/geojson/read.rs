@@ -1,13 +1,12 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::fmt;
 use std::sync::Arc;
 
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use geojson::{Geometry, GeometryValue, JsonObject, JsonValue, Position};
 use jiff::Timestamp;
-use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 
 use super::MORE;
+use super::parts::{self, Part};
 use crate::Progress;
 use crate::earth::{Grid, LonLat};
 use crate::exchange::error::{Fault, Stop};
@@ -15,57 +14,25 @@ use crate::exchange::formats::text_of;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Shape};
 use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::tools::beside::beside;
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::text::{DEPTH, Line, Text, marked_encoding};
+use crate::exchange::tools::text::{DEPTH, marked_encoding};
 use crate::exchange::tools::when::When;
 
 /// Reads a GeoJSON text feature by feature: a collection, one feature, a bare geometry, or several of these in a row.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let encoding = marked_encoding(&source.head()?).unwrap_or(encoding_rs::UTF_8);
-    let text = Text::new(source.open(progress)?, encoding);
-    let line = text.line();
     let grid = taking.options.grid()?;
-    let mut reader = FeatureReader {
-        taking,
-        line: line.clone(),
-        grid,
-        features: 0,
-        shapes: BTreeMap::new(),
-        unused: BTreeSet::new(),
-        named: HashMap::new(),
-        stop: None,
-    };
-    let mut json = serde_json::Deserializer::from_reader(text);
-    loop {
-        if let Err(error) = Document(&mut reader).deserialize(&mut json) {
-            return Err(reader.stop.take().unwrap_or_else(|| fault(error, line.get())));
-        }
-        if json.end().is_ok() {
-            return reader.finish();
-        }
-    }
-}
-
-fn fault(error: serde_json::Error, line: u64) -> Stop {
-    use serde_json::error::Category;
-    let mut why = error.to_string();
-    if let Some(at) = why.find(" at line ") {
-        why.truncate(at);
-    }
-    match error.classify() {
-        Category::Io => Stop::from_io(&error.into(), line),
-        Category::Eof => Fault::Truncated { line }.into(),
-        _ if why.starts_with("recursion limit") => Fault::TooDeep { line, limit: DEPTH }.into(),
-        Category::Syntax => Fault::Syntax { line, why }.into(),
-        Category::Data => Fault::Unknown { why: format!("{why} at line {line}") }.into(),
-    }
+    let mut reader =
+        FeatureReader { taking, grid, features: 0, shapes: BTreeMap::new(), unused: BTreeSet::new(), named: HashMap::new() };
+    beside(source, |give| parts::take_apart(source, encoding, progress, give), |parts| reader.take(parts))?;
+    reader.finish()
 }
 
 /// Takes features one by one, and keeps what is told once for all of them.
 struct FeatureReader<'t, 'b> {
     taking: &'t mut Taking<'b>,
-    line: Line,
     grid: Option<Grid>,
     features: u64,
     /// How many shapes of each name.
@@ -74,7 +41,6 @@ struct FeatureReader<'t, 'b> {
     unused: BTreeSet<String>,
     /// Names of properties as headings, with what they mean.
     named: HashMap<String, (Arc<str>, Option<Meaning>)>,
-    stop: Option<Stop>,
 }
 
 /// How many names of unused properties are told.
@@ -83,6 +49,18 @@ const UNUSED_TOLD: usize = 30;
 const NAMES_KEPT: usize = 1000;
 
 impl FeatureReader<'_, '_> {
+    fn take(&mut self, parts: Vec<Part>) -> Result<(), Stop> {
+        parts.into_iter().try_for_each(|part| match part {
+            Part::Feature(JsonValue::Object(object), line) => self.feature(object, line),
+            Part::Feature(_, line) => {
+                self.features += 1;
+                self.taking.refuse(Mark { line, noun: "feature", number: self.features }, "is not an object");
+                Ok(())
+            }
+            Part::Crs(crs, after_features) => Ok(self.crs(&crs, after_features)?),
+        })
+    }
+
     fn finish(self) -> Result<String, Stop> {
         let grid = self.grid.as_ref().map_or("WGS 84, as RFC 7946 asks", |g| g.name()).to_owned();
         self.taking.understand("positions", grid);
@@ -248,104 +226,5 @@ fn instant(value: &JsonValue) -> Option<Timestamp> {
     match When::read(value.as_str()?, true)? {
         When::Instant(time) => Some(time),
         _ => None,
-    }
-}
-
-/// One value at the top of the file.
-struct Document<'d, 't, 'b>(&'d mut FeatureReader<'t, 'b>);
-
-impl<'de> DeserializeSeed<'de> for Document<'_, '_, '_> {
-    type Value = ();
-    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
-        deserializer.deserialize_map(self)
-    }
-}
-
-impl<'de> Visitor<'de> for Document<'_, '_, '_> {
-    type Value = ();
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a GeoJSON object")
-    }
-
-    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<(), A::Error> {
-        let reader = self.0;
-        let line = reader.line.get();
-        let mut members = JsonObject::new();
-        let mut collection = false;
-        while let Some(key) = map.next_key::<String>()? {
-            match key.as_str() {
-                "features" => {
-                    map.next_value_seed(Features(reader))?;
-                    collection = true;
-                }
-                "crs" => {
-                    let crs: JsonValue = map.next_value()?;
-                    reader.crs(&crs, collection).map_err(|fault| hold(reader, fault.into()))?;
-                }
-                "type" | "geometry" | "properties" | "coordinates" | "geometries" => {
-                    members.insert(key, map.next_value()?);
-                }
-                _ => drop(map.next_value::<IgnoredAny>()?),
-            }
-        }
-        if collection {
-            return Ok(());
-        }
-        if members.get("type").and_then(JsonValue::as_str).is_none() {
-            let why = "it is JSON without a \"type\", so it is not GeoJSON".to_owned();
-            return Err(hold(reader, Fault::Unknown { why }.into()));
-        }
-        reader.feature(members, line).map_err(|stop| hold(reader, stop))
-    }
-}
-
-/// Keeps what stops the reading while the parser unwinds.
-fn hold<E: serde::de::Error>(reader: &mut FeatureReader<'_, '_>, stop: Stop) -> E {
-    reader.stop = Some(stop);
-    E::custom("stopped")
-}
-
-/// The features of a collection.
-struct Features<'d, 't, 'b>(&'d mut FeatureReader<'t, 'b>);
-
-impl<'de> DeserializeSeed<'de> for Features<'_, '_, '_> {
-    type Value = ();
-    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
-        deserializer.deserialize_seq(self)
-    }
-}
-
-impl<'de> Visitor<'de> for Features<'_, '_, '_> {
-    type Value = ();
-
-    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("an array of features")
-    }
-
-    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<(), A::Error> {
-        while let Some((line, value)) = seq.next_element_seed(Lined(&self.0.line))? {
-            let done = match value {
-                JsonValue::Object(object) => self.0.feature(object, line),
-                _ => {
-                    self.0.features += 1;
-                    self.0.taking.refuse(Mark { line, noun: "feature", number: self.0.features }, "is not an object");
-                    Ok(())
-                }
-            };
-            done.map_err(|stop| hold(self.0, stop))?;
-        }
-        Ok(())
-    }
-}
-
-/// A value with the line on which it begins.
-struct Lined<'l>(&'l Line);
-
-impl<'de> DeserializeSeed<'de> for Lined<'_> {
-    type Value = (u64, JsonValue);
-    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Self::Value, D::Error> {
-        let line = self.0.get();
-        serde::Deserialize::deserialize(deserializer).map(|value| (line, value))
     }
 }

@@ -10,7 +10,7 @@ use crate::exchange::error::{Fault, Stop};
 use crate::exchange::records::{places, waypoint};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::text::{DEPTH, Line, Text, xml_encoding};
+use crate::exchange::tools::text::{DEPTH, xml_encoding};
 use crate::exchange::tools::xml::{self, Parts};
 use crate::exchange::what::What;
 
@@ -20,18 +20,15 @@ const TEXT_KEPT: usize = 64 * 1024;
 /// Reads a GPX file from start to end without holding it, and says what it was taken for.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let encoding = xml_encoding(&source.head()?)?;
-    let text = Text::new(source.open(progress)?, encoding);
-    let line = text.line();
-    let mut gpx = Gpx::new(taking, line.clone());
+    let mut gpx = Gpx::new(taking);
     gpx.taking.understand("encoding", encoding.name());
-    xml::read(text, &line, &mut gpx)?;
-    gpx.finish()
+    let last_line = xml::read(source, encoding, progress, &mut gpx)?;
+    gpx.finish(last_line)
 }
 
 /// What is open, and what of it is wanted.
 struct Gpx<'t, 'b> {
     taking: &'t mut Taking<'b>,
-    line: Line,
     /// Local names of the open elements, outermost first.
     open: Vec<String>,
     /// What names of elements that are closed were held in, to be used again: a long track opens millions.
@@ -160,10 +157,9 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
     }
 
-    fn new(taking: &'t mut Taking<'b>, line: Line) -> Self {
+    fn new(taking: &'t mut Taking<'b>) -> Self {
         Self {
             taking,
-            line,
             open: Vec::new(),
             spare: Vec::new(),
             root_prefix: None,
@@ -306,9 +302,9 @@ impl<'t, 'b> Gpx<'t, 'b> {
         Ok(())
     }
 
-    fn finish(self) -> Result<String, Stop> {
+    fn finish(self, last_line: u64) -> Result<String, Stop> {
         if !self.open.is_empty() {
-            return Err(Fault::Truncated { line: self.line.get() }.into());
+            return Err(Fault::Truncated { line: last_line }.into());
         }
         if self.version.is_empty() {
             return Err(Fault::OtherXml { root: String::new() }.into());

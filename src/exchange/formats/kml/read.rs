@@ -9,7 +9,7 @@ use crate::exchange::records::waypoint;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::packed::{Packed, is_kml};
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::text::{DEPTH, Line, Text, xml_encoding};
+use crate::exchange::tools::text::{DEPTH, xml_encoding};
 use crate::exchange::tools::xml::{self, Parts};
 
 /// Longest text kept of one element, bytes.
@@ -20,12 +20,9 @@ const COORDINATES_KEPT: usize = 64 << 20;
 /// Reads a KML file from start to end without holding it, and says what it was taken for.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let encoding = xml_encoding(&source.head()?)?;
-    let text = Text::new(source.open(progress)?, encoding);
-    let line = text.line();
     taking.understand("encoding", encoding.name());
     let mut kml = Kml {
         taking,
-        line: line.clone(),
         open: Vec::new(),
         folders: Vec::new(),
         skipping: None,
@@ -35,8 +32,8 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
         left_out: BTreeMap::new(),
         rooted: false,
     };
-    xml::read(text, &line, &mut kml)?;
-    kml.finish()
+    let last_line = xml::read(source, encoding, progress, &mut kml)?;
+    kml.finish(last_line)
 }
 
 /// Reads the KML file of a KMZ archive: `doc.kml`, else the first there is (OGC 12-007r2, on KMZ). Others in it, as a rule
@@ -61,7 +58,6 @@ pub(in crate::exchange) fn read_packed(
 /// What is open, and what of it is wanted.
 struct Kml<'t, 'b> {
     taking: &'t mut Taking<'b>,
-    line: Line,
     /// Local names of the open elements, outermost first.
     open: Vec<String>,
     /// Names of the open folders, with their depth.
@@ -228,9 +224,9 @@ impl Kml<'_, '_> {
         }
     }
 
-    fn finish(self) -> Result<String, Stop> {
+    fn finish(self, last_line: u64) -> Result<String, Stop> {
         if !self.open.is_empty() {
-            return Err(Fault::Truncated { line: self.line.get() }.into());
+            return Err(Fault::Truncated { line: last_line }.into());
         }
         if !self.rooted {
             return Err(Fault::OtherXml { root: String::new() }.into());

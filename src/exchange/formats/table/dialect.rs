@@ -7,9 +7,11 @@ use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::dates::DateVotes;
+use super::rows;
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::taking::SURVEYED;
+use crate::exchange::tools::beside::beside;
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{Line, Text, marked_encoding};
@@ -159,7 +161,8 @@ impl Dialect {
         if dialect.columns.iter().all(|c| c.meaning.is_none()) {
             return Err(dialect.no_headings().into());
         }
-        dialect.survey(&mut reader, &line, rows)?;
+        drop(reader);
+        dialect.survey(source, rows, progress)?;
         Ok(dialect)
     }
 
@@ -187,19 +190,21 @@ impl Dialect {
         u64::from(self.sep_line)
     }
 
-    fn survey(&mut self, reader: &mut csv::Reader<Text<'_>>, line: &Line, rows: Rows) -> Result<(), Stop> {
+    fn survey(&mut self, source: &Source, rows: Rows, progress: &Progress) -> Result<(), Stop> {
         let mut signs = vec![(0_u64, 0_u64); self.columns.len()];
         let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
-        let mut row = StringRecord::new();
+        let (mut dates, mut sample) = (std::mem::take(&mut self.dates), std::mem::take(&mut self.sample));
         let mut left = rows.most();
-        while left > 0 && reader.read_record(&mut row).map_err(|e| fault(&e, line.get()))? {
+        let mut see = |at: u64, row: &StringRecord| {
+            if left == 0 {
+                return Err(Stop::Enough);
+            }
             left -= 1;
-            let at = row.position().map_or(0, csv::Position::line) + self.lines_before();
             for ((cell, column), (commas, points)) in row.iter().zip(&self.columns).zip(&mut signs) {
                 match column.field() {
                     // Beside a column of dates a time of day is one, whatever signs it is written with.
                     Some(Field::Time) if dated && clock(cell).is_some() => {}
-                    Some(field) if field.is_about_time() => self.dates.add(cell, at),
+                    Some(field) if field.is_about_time() => dates.add(cell, at),
                     Some(field) if is_measured(field) => match decimal_sign(cell) {
                         Some(',') => *commas += 1,
                         Some(_) => *points += 1,
@@ -208,10 +213,16 @@ impl Dialect {
                     _ => {}
                 }
             }
-            if self.sample.len() < SAMPLE && !row.iter().all(str::is_empty) {
-                self.sample.push(row.clone());
+            if sample.len() < SAMPLE {
+                sample.push(row.clone());
             }
+            Ok(())
+        };
+        match beside(source, |give| rows::read(source, self, progress, give), |portion| portion.each(&mut see)) {
+            Ok(()) | Err(Stop::Enough) => {}
+            Err(stop) => return Err(stop),
         }
+        (self.dates, self.sample) = (dates, sample);
         for (column, (commas, points)) in self.columns.iter_mut().zip(signs) {
             column.comma = commas > points;
         }

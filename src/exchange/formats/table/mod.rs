@@ -6,6 +6,7 @@ mod dates;
 mod dialect;
 mod place;
 mod read;
+mod rows;
 mod series;
 mod write;
 

@@ -4,8 +4,9 @@ use csv::StringRecord;
 
 use super::bench::{self, settle_passes};
 use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
-use super::dialect::{Column, Dialect, Form, Rows, fault};
+use super::dialect::{Column, Dialect, Form, Rows};
 use super::place::{Places, place};
+use super::rows;
 use super::series::Series;
 use super::write::is_mark;
 use crate::Progress;
@@ -17,6 +18,7 @@ use crate::exchange::records::shape::{self, Role, Shape};
 use crate::exchange::records::{known_targets, things};
 use crate::exchange::take_in::ColumnRead;
 use crate::exchange::take_in::taking::{Mark, Taking};
+use crate::exchange::tools::beside::beside;
 use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::{Field, Meaning};
 use crate::exchange::tools::source::Source;
@@ -66,29 +68,14 @@ pub(in crate::exchange) fn read(
     };
     taking.receivers_heights = what == What::Levels && columns.receivers_heights(&dialect);
     let day_first = dialect.dates.decide(taking);
-    let (mut reader, line) = dialect.reader(source, progress)?;
     let mut table = Table { columns, what, series: Series::default() };
     let of_a_book = dialect.columns.iter().any(|c| c.field() == Some(Field::Uid));
-    let mut record = StringRecord::new();
     let mut rows = 0;
-    while reader.read_record(&mut record).map_err(|e| fault(&e, line.get()))? {
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
+    let mut see = |line: u64, record: &StringRecord| {
         rows += 1;
-        let at = record.position().map_or(0, csv::Position::line) + dialect.lines_before();
-        let mark = Mark { line: at, noun: "row", number: rows };
+        let mark = Mark { line, noun: "row", number: rows };
         if table.what == What::Bench && !table.columns.depths.is_empty() {
-            let read = bench::rows(&dialect, &table.columns.depths, &record, mark, day_first);
-            if read.is_empty() {
-                taking.refuse(mark, "has nothing under any depth; write the target IDs there, or nothing heard");
-            }
-            for mut row in read {
-                let done = table.row(taking, &mut row);
-                row.tell_unread(taking);
-                done?;
-            }
-            continue;
+            return table.readings(taking, &dialect, record, mark, day_first);
         }
         let mut row = Row::new(mark, day_first);
         for (cell, column) in record.iter().zip(&dialect.columns) {
@@ -100,8 +87,9 @@ pub(in crate::exchange) fn read(
         }
         let done = table.row(taking, &mut row);
         row.tell_unread(taking);
-        done?;
-    }
+        done
+    };
+    beside(source, |give| rows::read(source, &dialect, progress, give), |portion| portion.each(&mut see))?;
     if rows == 0 {
         taking.warn("the table holds headings and no rows");
     }
@@ -263,6 +251,27 @@ struct Table {
 }
 
 impl Table {
+    /// Takes a row that holds a reading under each of several depths.
+    fn readings(
+        &mut self,
+        taking: &mut Taking<'_>,
+        dialect: &Dialect,
+        record: &StringRecord,
+        mark: Mark,
+        day_first: bool,
+    ) -> Result<(), Stop> {
+        let read = bench::rows(dialect, &self.columns.depths, record, mark, day_first);
+        if read.is_empty() {
+            taking.refuse(mark, "has nothing under any depth; write the target IDs there, or nothing heard");
+        }
+        for mut row in read {
+            let done = self.row(taking, &mut row);
+            row.tell_unread(taking);
+            done?;
+        }
+        Ok(())
+    }
+
     fn row(&mut self, taking: &mut Taking<'_>, row: &mut Row) -> Result<(), Stop> {
         let role = match row.text(Field::Role) {
             "" => None,

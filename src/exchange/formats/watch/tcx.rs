@@ -9,7 +9,7 @@ use crate::earth::LonLat;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::taking::Taking;
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::text::{DEPTH, Text, xml_encoding};
+use crate::exchange::tools::text::{DEPTH, xml_encoding};
 use crate::exchange::tools::xml::{self, Parts, read_time};
 
 /// Longest text kept of one element, bytes.
@@ -18,13 +18,11 @@ const TEXT_KEPT: usize = 4096;
 /// Reads a file from start to end without holding it, and says what it was taken for.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let encoding = xml_encoding(&source.head()?)?;
-    let text = Text::new(source.open(progress)?, encoding);
-    let line = text.line();
     let mut tcx = Tcx { taking, open: Vec::new(), text: String::new(), fix: None, way: None, tracks: 0, plans: 0, fixes: 0 };
     tcx.taking.understand("encoding", encoding.name());
-    xml::read(text, &line, &mut tcx)?;
+    let last_line = xml::read(source, encoding, progress, &mut tcx)?;
     if !tcx.open.is_empty() {
-        return Err(Fault::Truncated { line: line.get() }.into());
+        return Err(Fault::Truncated { line: last_line }.into());
     }
     let Tcx { taking, tracks, plans, fixes, .. } = tcx;
     if tracks + plans == 0 {

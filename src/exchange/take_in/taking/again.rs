@@ -1,7 +1,7 @@
 //! What comes again: in one file twice, or into a book that has it otherwise, as a find that was corrected in one's own
 //! file or a set-up with other settings. None comes in twice, or is passed over, without a word.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::{Mark, Taking};
 use crate::book::{BenchReading, Book, Find, Record, RecordKind, Setup, Uid};
@@ -9,25 +9,36 @@ use crate::exchange::take_in::changes::{changed, changed_reading, changed_setup}
 use crate::exchange::take_in::identity::set_uid;
 use crate::exchange::take_in::unsettled::About;
 
-/// The finds of a book by what a correction leaves alone: place, time and what it is; and its readings of known targets by
-/// set-up, target, depth, lie and time.
+/// The finds of a book by what a correction leaves alone: place and time, and mostly what it is called; and its readings of
+/// known targets by set-up, target, depth, lie and time.
 #[derive(Debug)]
-pub(super) struct Mine(HashMap<Uid, Vec<Uid>>);
+pub(super) struct Mine {
+    by_spot: HashMap<Uid, Vec<Uid>>,
+    /// Whatever they are called.
+    by_place: HashMap<Place, Vec<Uid>>,
+}
 
 impl Mine {
     pub(super) fn of_book(book: &Book) -> Self {
-        let mut by_spot: HashMap<Uid, Vec<Uid>> = HashMap::new();
+        let mut mine = Self { by_spot: HashMap::new(), by_place: HashMap::new() };
         for find in book.finds().values().filter(|f| !f.is_of_another()) {
-            by_spot.entry(spot(find)).or_default().push(find.uid);
+            mine.by_spot.entry(spot(find)).or_default().push(find.uid);
+            mine.by_place.entry(place(find)).or_default().push(find.uid);
         }
         for reading in book.bench().values() {
-            by_spot.entry(spot_of_reading(reading)).or_default().push(reading.uid);
+            mine.by_spot.entry(spot_of_reading(reading)).or_default().push(reading.uid);
         }
-        Self(by_spot)
+        mine
+    }
+
+    /// Whether there is something that a record may be a correction of.
+    fn may_have(&self, record: &Record) -> bool {
+        let named_otherwise = if let Record::Find(find) = record { self.by_place.contains_key(&place(find)) } else { false };
+        named_otherwise || spot_of(record).is_some_and(|spot| self.by_spot.contains_key(&spot))
     }
 }
 
-/// What a correction of a record leaves alone; `None` of one that is not known by such things.
+/// What a correction of a record leaves alone, with its name; `None` of one that is not known by such things.
 fn spot_of(record: &Record) -> Option<Uid> {
     match record {
         Record::Find(find) => Some(spot(find)),
@@ -67,12 +78,20 @@ fn corrected(book: &Book, uid: Uid, file: &Record) -> Option<(String, Option<(Re
     }
 }
 
-/// What a correction of a find leaves alone: the beach, the place to 1e-7 degrees, the time and what it is.
+/// Where and when something was found: the beach, the place in 1e-7 degrees, the time in milliseconds.
+type Place = (Uid, i64, i64, i64);
+
+fn place(find: &Find) -> Place {
+    let at = |deg: f64| (deg * 1e7).round() as i64;
+    let time = find.time.map_or(i64::MIN, jiff::Timestamp::as_millisecond);
+    (find.beach, at(find.at.lon_deg()), at(find.at.lat_deg()), time)
+}
+
+/// What a correction of a find mostly leaves alone: the beach, the place to 1e-7 degrees, the time and what it is.
 fn spot(find: &Find) -> Uid {
-    let at = |deg: f64| ((deg * 1e7).round() as i64).to_le_bytes();
-    let time = find.time.map_or(i64::MIN, jiff::Timestamp::as_millisecond).to_le_bytes();
-    let (beach, what) = (find.beach.to_string(), find.what.trim().to_lowercase());
-    let parts: [&[u8]; 5] = [beach.as_bytes(), &at(find.at.lon_deg()), &at(find.at.lat_deg()), &time, what.as_bytes()];
+    let (beach, lon, lat, time) = place(find);
+    let (beach, what) = (beach.to_string(), find.what.trim().to_lowercase());
+    let parts: [&[u8]; 5] = [beach.as_bytes(), &lon.to_le_bytes(), &lat.to_le_bytes(), &time.to_le_bytes(), what.as_bytes()];
     Uid::of_content("spot", parts)
 }
 
@@ -80,7 +99,10 @@ fn spot(find: &Find) -> Uid {
 const FINDS_CORRECTED: &str = "find(s) of the book are corrected as the file has them";
 const READINGS_CORRECTED: &str = "reading(s) of the book are corrected as the file has them";
 const FINDS_PERHAPS: &str = "find(s) are perhaps the same as ones of the book, with other values";
-const READINGS_PERHAPS: &str = "reading(s) are perhaps the same as ones of the book, with other values";
+const READINGS_PERHAPS: &str =
+    "reading(s) of the book stand in the file with other values; they are left as the book has them, and none is taken in again";
+const SEVERAL: &str = "find(s) lie at the place and time of ones of the book that are called otherwise; as it cannot be told which \
+     would be which, they are taken for finds of their own";
 
 impl Taking<'_> {
     /// The uid of a record, apart from those of this file that its content alone does not tell it from: finds alike in
@@ -153,16 +175,15 @@ impl Taking<'_> {
         }
     }
 
-    /// Whether a find of the book lies at the same place, is of the same time and called the same; then it is kept for
-    /// [`Taking::settle_corrected`], when it is known what else the file holds.
+    /// Whether a find of the book lies at the same place and is of the same time, or a reading is of the same target; then
+    /// it is kept for [`Taking::settle_corrected`], when it is known what else the file holds.
     pub(super) fn is_perhaps_corrected(&mut self, mark: Mark, record: &Record) -> bool {
-        let Some(spot) = spot_of(record) else { return false };
-        if self.options.by.is_some() || (self.book.finds().is_empty() && self.book.bench().is_empty()) {
+        let known_so = matches!(record, Record::Find(_) | Record::Bench(_));
+        if !known_so || self.options.by.is_some() || (self.book.finds().is_empty() && self.book.bench().is_empty()) {
             return false;
         }
         let book = self.book;
-        let mine = self.mine.get_or_insert_with(|| Mine::of_book(book));
-        let there = mine.0.contains_key(&spot);
+        let there = self.mine.get_or_insert_with(|| Mine::of_book(book)).may_have(record);
         if there {
             self.corrected.push((mark, record.clone()));
         }
@@ -170,45 +191,87 @@ impl Taking<'_> {
     }
 
     /// Sees to finds and readings that the book has with other values: those of which the file has both are two, else it
-    /// is asked whether they were corrected.
+    /// is asked whether they were corrected. A find that is called otherwise is asked about where it is the only one of
+    /// its place and time that the file adds, and the book has one there that the file does not.
     pub(super) fn settle_corrected(&mut self) {
         let Some(mine) = self.mine.take() else { return };
         let mut claimed = BTreeSet::new();
+        let mut others: BTreeMap<Place, Vec<(Mark, Record)>> = BTreeMap::new();
         for (mark, record) in std::mem::take(&mut self.corrected) {
-            let kind = record.kind();
-            let free = |uid: &&Uid| !claimed.contains(*uid) && !self.seen.contains_key(&(kind, **uid));
-            let there = spot_of(&record).and_then(|spot| mine.0.get(&spot));
-            let found = there.and_then(|there| there.iter().find(free)).copied();
-            let Some((uid, (name, changed))) = found.and_then(|uid| Some((uid, corrected(self.book, uid, &record)?))) else {
-                self.push_new(mark, record);
-                continue;
-            };
-            claimed.insert(uid);
-            let Some((as_in_file, what)) = changed else {
-                // What the book was changed to, or less than it knows.
+            let there = spot_of(&record).and_then(|spot| mine.by_spot.get(&spot));
+            let found = there.and_then(|there| there.iter().find(|uid| self.is_free(**uid, &record, &claimed))).copied();
+            match (found, &record) {
+                (Some(uid), _) => {
+                    claimed.insert(uid);
+                    self.settle_correction(mark, record, uid);
+                }
+                (None, Record::Find(find)) => others.entry(place(find)).or_default().push((mark, record)),
+                (None, _) => self.push_new(mark, record),
+            }
+        }
+        for (place, rows) in others {
+            let Some((_, first)) = rows.first() else { continue };
+            let there = mine.by_place.get(&place).into_iter().flatten().copied();
+            let free: Vec<Uid> = there.filter(|uid| self.is_free(*uid, first, &claimed)).take(2).collect();
+            match (free.as_slice(), rows.len()) {
+                ([uid], 1) => rows.into_iter().for_each(|(mark, record)| self.settle_correction(mark, record, *uid)),
+                (free, _) => {
+                    for (mark, record) in rows {
+                        if !free.is_empty() {
+                            self.count(mark.line, SEVERAL);
+                        }
+                        self.push_new(mark, record);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Whether a record of the book stands in the file neither as it is nor corrected.
+    fn is_free(&self, uid: Uid, like: &Record, claimed: &BTreeSet<Uid>) -> bool {
+        !claimed.contains(&uid) && !self.seen.contains_key(&(like.kind(), uid))
+    }
+
+    /// Sees to a record that may be the book's of that uid, corrected. Until that is answered a find comes in as one of its
+    /// own, and a reading not at all: one more would count twice in what the bench teaches.
+    fn settle_correction(&mut self, mark: Mark, record: Record, uid: Uid) {
+        let kind = record.kind();
+        let Some((name, changed)) = corrected(self.book, uid, &record) else {
+            self.push_new(mark, record);
+            return;
+        };
+        let Some((as_in_file, what)) = changed else {
+            // What the book was changed to, or less than it knows.
+            *self.already_there.entry(kind).or_default() += 1;
+            return;
+        };
+        let of_bench = kind == RecordKind::Bench;
+        let question = || {
+            let (many, place) =
+                if of_bench { ("readings", "of the same target and depth") } else { ("finds", "at the same place and time") };
+            format!(
+                "{many} of the book stand in the file {place} with other values; the first, \"{name}\" at line {}, differs in {what}: were \
+                 they corrected, or are they {many} of their own?",
+                mark.line
+            )
+        };
+        let open = !self.options.answers.contains_key(&About::Corrected);
+        match self.settle(About::Corrected, question, Some(if of_bench { "keep" } else { "each" })) {
+            Some("take") => {
+                self.count(mark.line, if of_bench { READINGS_CORRECTED } else { FINDS_CORRECTED });
+                self.records.push(as_in_file);
+            }
+            Some("keep") => {
+                if open {
+                    self.count(mark.line, READINGS_PERHAPS);
+                }
                 *self.already_there.entry(kind).or_default() += 1;
-                continue;
-            };
-            let of_bench = kind == RecordKind::Bench;
-            let question = || {
-                let (many, place) =
-                    if of_bench { ("readings", "of the same target and depth") } else { ("finds", "at the same place and time") };
-                format!(
-                    "{many} of the book stand in the file {place} with other values; the first, \"{name}\" at line {}, differs in {what}: were \
-                     they corrected, or are they {many} of their own?",
-                    mark.line
-                )
-            };
-            match self.settle(About::Corrected, question, Some("each")) {
-                Some("take") => {
-                    self.count(mark.line, if of_bench { READINGS_CORRECTED } else { FINDS_CORRECTED });
-                    self.records.push(as_in_file);
+            }
+            _ => {
+                if !of_bench {
+                    self.count(mark.line, FINDS_PERHAPS);
                 }
-                Some("keep") => *self.already_there.entry(kind).or_default() += 1,
-                _ => {
-                    self.count(mark.line, if of_bench { READINGS_PERHAPS } else { FINDS_PERHAPS });
-                    self.push_new(mark, record);
-                }
+                self.push_new(mark, record);
             }
         }
     }

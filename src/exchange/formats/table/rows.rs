@@ -1,0 +1,70 @@
+//! The rows of a table, read beside whatever makes records of them.
+
+use csv::StringRecord;
+
+use super::dialect::{Dialect, fault};
+use crate::Progress;
+use crate::exchange::error::Stop;
+use crate::exchange::tools::beside::{Give, PORTION};
+use crate::exchange::tools::source::Source;
+
+/// Rows in their order, to be handed on together.
+#[derive(Default)]
+pub(super) struct Portion {
+    /// The cells of all rows.
+    text: String,
+    /// Where each cell ends.
+    ends: Vec<usize>,
+    /// The line of each row, and how many cells there are up to its last.
+    rows: Vec<(u64, usize)>,
+}
+
+impl Portion {
+    fn add(&mut self, line: u64, row: &StringRecord) {
+        for cell in row {
+            self.text.push_str(cell);
+            self.ends.push(self.text.len());
+        }
+        self.rows.push((line, self.ends.len()));
+    }
+
+    /// Shows each row with its line.
+    pub(super) fn each(&self, mut see: impl FnMut(u64, &StringRecord) -> Result<(), Stop>) -> Result<(), Stop> {
+        let mut row = StringRecord::new();
+        let (mut from, mut first) = (0, 0);
+        for (line, last) in &self.rows {
+            row.clear();
+            for end in self.ends.get(first..*last).unwrap_or_default() {
+                row.push_field(self.text.get(from..*end).unwrap_or_default());
+                from = *end;
+            }
+            first = *last;
+            see(*line, &row)?;
+        }
+        Ok(())
+    }
+}
+
+/// Reads the rows that hold anything, and gives them.
+pub(super) fn read(source: &Source, dialect: &Dialect, progress: &Progress, give: Give<'_, Portion>) -> Result<(), Stop> {
+    let (mut reader, line) = dialect.reader(source, progress)?;
+    let mut row = StringRecord::new();
+    let mut portion = Portion::default();
+    loop {
+        match reader.read_record(&mut row) {
+            Ok(true) if row.iter().all(str::is_empty) => {}
+            Ok(true) => portion.add(row.position().map_or(0, csv::Position::line) + dialect.lines_before(), &row),
+            Ok(false) => {
+                give(portion);
+                return Ok(());
+            }
+            Err(error) => {
+                give(portion);
+                return Err(fault(&error, line.get()));
+            }
+        }
+        if portion.text.len() as u64 >= PORTION && !give(std::mem::take(&mut portion)) {
+            return Ok(());
+        }
+    }
+}
