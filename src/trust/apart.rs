@@ -17,7 +17,9 @@ pub const APART: &str = "position:";
 /// "baseline".
 pub fn of_point(beach: &Beach, middle: LonLat, of: &str) -> Option<Doubt> {
     let away_m = distance_m(beach.origin, middle);
-    if away_m <= APART_M {
+    // The point at one end of a long beach is on it.
+    let on_it = |at: &LonLat| distance_m(beach.origin, *at) <= APART_M;
+    if away_m <= APART_M || beach.baseline.iter().any(on_it) {
         return None;
     }
     let told = |at: LonLat| format!("{:.4},{:.4}", at.lon_deg(), at.lat_deg());
@@ -48,6 +50,8 @@ mod tests {
         let beach = Beach::new("Invented Bay", at(-3.83, 53.327));
         // A degree of latitude is 111.2 km (WGS 84, from memory): 0.044 of it 4.9 km, 0.046 of it 5.1 km.
         assert_eq!(of_point(&beach, at(-3.83, 53.371), "baseline"), None);
+        let long = Beach { baseline: vec![at(-3.83, 53.33), at(-3.83, 53.46)], ..beach.clone() };
+        assert_eq!(of_point(&long, at(-3.83, 53.395), "baseline"), None);
         let told = of_point(&beach, at(-3.83, 53.373), "baseline").unwrap();
         assert!(told.weight == Weight::Blocks && told.settle[0].contains("--near=-3.8300,53.3730"), "{told:?}");
     }

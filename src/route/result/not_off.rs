@@ -58,12 +58,12 @@ impl Planner<'_> {
         }
         let gone = |level_m: f64| tide.dryness.span(level_m).map(|s| tide.dryness.time(s.to_s));
         let dry_again = |t: &Timestamp| self.water.height_m(*t).is_some_and(|m| m < way_m);
-        let later = std::iter::successors(Some(high.time), |t| Some(*t + STEP)).take_while(|t| *t <= high.time + AHEAD);
+        let mut later = std::iter::successors(Some(high.time), |t| Some(*t + STEP)).take_while(|t| *t <= high.time + AHEAD);
         Some(NotOff {
             access: name.clone(),
             under: (own_m < high.level_m).then(|| gone(own_m).unwrap_or(low)),
             cut: way_m.is_finite().then(|| gone(way_m).unwrap_or(low)),
-            until: later.skip_while(|t| !dry_again(t)).next(),
+            until: later.find(dry_again),
         })
     }
 }

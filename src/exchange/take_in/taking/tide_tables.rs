@@ -31,9 +31,10 @@ impl Taking<'_> {
                 Ok(())
             }
             Some(_) => {
-                let free = (2..).map(|n| format!("{} ({n})", table.name));
-                let taken = |name: &String| self.book.tide_tables().values().any(|t| t.beach == table.beach && t.name == *name);
-                let name = free.skip_while(taken).next().unwrap_or_else(|| table.name.clone());
+                let mut free = (2..).map(|n| format!("{} ({n})", table.name));
+                let free_of =
+                    |name: &String| !self.book.tide_tables().values().any(|t| t.beach == table.beach && t.name == *name);
+                let name = free.find(free_of).unwrap_or_else(|| table.name.clone());
                 // The table in the book may have taken the place of one with these very turns, and kept its uid.
                 let first = table.turns.first().map_or_else(String::new, |t| t.time.to_string());
                 let parts = [table.beach.to_string(), name.clone(), first];
