@@ -1,3 +1,4 @@
+use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Failure;
@@ -8,7 +9,7 @@ use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::{distance_m, distance_words};
 use crate::shore::{Setting, settle};
 use crate::tide::ATTRIBUTION;
-use crate::trust::Told;
+use crate::trust::{Told, zone_given};
 
 /// A position farther than this from all that a beach holds is not on it, metres.
 const OFF_THE_BEACH_M: f64 = 25_000.0;
@@ -47,7 +48,7 @@ fn once(args: &BeachArgs) -> Result<Kept, Failure> {
         beach.free = source::free_hours(hours)?;
     }
     if let Some(zone) = &args.zone {
-        beach.time_zone.clone_from(zone);
+        beach = zone_given(beach, zone, Timestamp::now());
     }
     beach = settings::keep_in(beach, &args.settings)?;
     if let Some(before) = &known {

@@ -28,6 +28,7 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         seed: args.seed,
         rounds: args.rounds.unwrap_or(usual.rounds),
         explore: args.explore,
+        walk_out_m_s: args.pace.map_or(usual.walk_out_m_s, |pace| pace.min(usual.walk_out_m_s)),
         ..usual
     };
     let access = |name: &String| {
@@ -86,11 +87,18 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     if let Some(caution) = clock.caution() {
         out += &format!("  NOTE: {caution}\n");
     }
+    if let Some(guessed) = share::clock_guessed_said(route, setting, handed) {
+        out += &format!("  NOTE: {guessed}\n");
+    }
     if let Some(dated) = share::dated_said(route, setting, handed) {
         out += &format!("  NOTE: {dated}\n");
     }
     out += &format!("  {}\n{}", setting.source_said(), doubts::text(&route.doubts));
-    out += &format!("  OFF THE SAND by {}, at {}\n", hour(route.off_sand_by()), route.to.name);
+    let off = if route.not_off.is_some() { "back" } else { "OFF THE SAND" };
+    out += &format!("  {off} by {}, at {}\n", hour(route.off_sand_by()), route.to.name);
+    if let Some(not_off) = &route.not_off {
+        out += &format!("  {}\n", not_off.said(hour));
+    }
     out += &match route.first_to_leave() {
         Some((n, by)) => format!("  first to be left: block {} by {}; each block has its own time\n", n + 1, hour(by)),
         None => "  first to be left: no block before that\n".to_owned(),

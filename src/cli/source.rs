@@ -19,7 +19,10 @@ pub(super) fn chosen(args: &BeachArgs, book: &Book, beach: &Beach) -> Result<Opt
     };
     let table = match &args.tide_table {
         Some(name) => {
-            let tables = book.tide_tables().values().filter(|t| t.beach == beach.uid).map(|t| (t.name.as_str(), t.uid));
+            let tables = book.tide_tables().values().filter(|t| t.beach == beach.uid).map(|t| {
+                let from = t.turns.first().map_or_else(String::new, |t| t.time.to_string());
+                (t.name.as_str(), t.uid, format!("{} turns from {from}", t.turns.len()))
+            });
             Some(named("tide table", name, tables)?)
         }
         None => None,
@@ -38,29 +41,49 @@ pub(super) fn chosen(args: &BeachArgs, book: &Book, beach: &Beach) -> Result<Opt
         return Ok(Some(TideChoice::Secondary(port)));
     }
     if let Some(name) = &args.gauge {
-        let gauges = book.gauges().values().filter(|g| g.beach == beach.uid).map(|g| (g.name.as_str(), g.uid));
+        let gauges = book.gauges().values().filter(|g| g.beach == beach.uid).map(|g| {
+            let from = g.readings.first().map_or_else(String::new, |r| r.0.to_string());
+            (g.name.as_str(), g.uid, format!("{} readings from {from}", g.readings.len()))
+        });
         return named("gauge record", name, gauges).map(|uid| Some(TideChoice::Gauge(uid)));
     }
     Ok(station.map(TideChoice::Station).or(table.map(TideChoice::Table)))
 }
 
-/// The one record of this name, whatever the case.
-fn named<'b, T>(what: &str, name: &str, records: impl Iterator<Item = (&'b str, T)>) -> Result<T, Failure> {
+/// The one record of this name, whatever the case. Of several of one name each is chosen by its number after the name, as
+/// the refusal lists them.
+fn named<'b, T>(what: &str, name: &str, records: impl Iterator<Item = (&'b str, T, String)>) -> Result<T, Failure> {
     let wanted = name.trim().to_lowercase();
     let (mut found, mut others) = (Vec::new(), Vec::new());
-    for (known, record) in records {
+    for (known, record, holds) in records {
         if known.trim().to_lowercase() == wanted {
-            found.push(record);
+            found.push((record, holds));
         } else {
-            others.push(known);
+            others.push((known, record));
         }
     }
-    match (found.len(), others.is_empty()) {
-        (1, _) => found.pop().ok_or_else(|| Failure::input("nothing of this name")),
-        (0, true) => Err(Failure::input(format!("the beach has no {what} yet; import one with `scourline import`"))),
-        (0, false) => Err(Failure::input(format!("the beach has no {what} \"{name}\"; it has {}", others.join(", ")))),
-        _ => Err(Failure::input(format!("the beach has more than one {what} \"{name}\"; rename or remove all but one"))),
+    if found.is_empty() {
+        let all: Vec<&str> = others.iter().map(|o| o.0).collect();
+        let said = match all.is_empty() {
+            true => format!("the beach has no {what} yet; import one with `scourline import`"),
+            false => format!("the beach has no {what} \"{name}\"; it has {}", all.join(", ")),
+        };
+        let (bare, number) = numbered(&wanted).ok_or_else(|| Failure::input(&said))?;
+        let mut of_it = others.into_iter().filter(|(known, _)| known.trim().to_lowercase() == bare);
+        return of_it.nth(number - 1).map(|(_, record)| record).ok_or_else(|| Failure::input(said));
     }
+    if found.len() > 1 {
+        let each = (1..).zip(&found).map(|(n, (_, holds))| format!("\"{} ({n})\" {holds}", name.trim()));
+        let each = each.collect::<Vec<_>>().join("; ");
+        return Err(Failure::input(format!("the beach has more than one {what} \"{name}\"; choose one by its number: {each}")));
+    }
+    found.pop().map(|f| f.0).ok_or_else(|| Failure::input("nothing of this name"))
+}
+
+/// A name with the number that stands in brackets after it, from 1.
+fn numbered(name: &str) -> Option<(&str, usize)> {
+    let (bare, number) = name.strip_suffix(')')?.rsplit_once('(')?;
+    Some((bare.trim_end(), number.trim().parse().ok().filter(|n| *n > 0)?))
 }
 
 fn four_levels(text: &str) -> Result<[f64; 4], Failure> {
@@ -149,4 +172,22 @@ pub(super) fn no_station(id: &str) -> Failure {
         format!("did you mean {}", like.join(" or "))
     };
     Failure::input(format!("there is no tide station \"{id}\" in the catalogue; {hint}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_of_one_name_are_listed_and_chosen_by_number() {
+        let tables =
+            || [("bst", 1, "2 turns".to_owned()), ("Other (2)", 2, String::new()), ("BST", 3, "4 turns".to_owned())].into_iter();
+        let chosen = |name: &str| named("tide table", name, tables());
+        assert_eq!(chosen("Bst (1)").ok(), Some(1));
+        assert_eq!(chosen("bst (2)").ok(), Some(3));
+        assert_eq!(chosen("other (2)").ok(), Some(2), "a name that ends so is itself");
+        let several = chosen("bst").err().map(|e| e.to_string()).unwrap_or_default();
+        assert!(several.contains("\"bst (1)\" 2 turns; \"bst (2)\" 4 turns"), "{several}");
+        assert!(chosen("bst (3)").is_err() && chosen("bst (0)").is_err() && chosen("none").is_err());
+    }
 }

@@ -11,6 +11,7 @@
 //! themselves carry the receiver's error of some metres.
 
 mod capsule;
+mod going;
 mod grid;
 mod params;
 mod stretch;

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
+use super::going::slow_going_m_s;
 use super::grid::{self, Square};
 use super::stretch::{Stretch, StretchKind, follow};
 use super::walk::{EffortTables, Walk, walks_of};
@@ -71,6 +72,9 @@ pub struct Effort {
     pub outings: Vec<OutingGround>,
     /// The tracks, told apart into searching, walking and gaps.
     pub stretches: Vec<Stretch>,
+    /// The pace of outings whose ways to the ground and back are straight, and slower than what counts as walking, metres a
+    /// second.
+    pub slow_going: Vec<(Uid, f64)>,
     /// Tracks left out as they repeat another.
     pub repeated_tracks: usize,
     /// Fixes left out for their dilution of precision, their satellites, or as too far off.
@@ -147,7 +151,8 @@ impl Effort {
         let (cells, shares) = measure(&squares, &groups, params);
         let outings = by_outing(&shares);
         let unusable_fixes = walks.iter().map(|w| w.unusable).sum();
-        Ok(Self { params: *params, cells, shares, outings, stretches, repeated_tracks: 0, unusable_fixes })
+        let slow_going = walks.par_iter().filter_map(|w| Some((w.outing?, slow_going_m_s(w, params)?))).collect();
+        Ok(Self { params: *params, cells, shares, outings, stretches, slow_going, repeated_tracks: 0, unusable_fixes })
     }
 
     /// Sums over all of it.

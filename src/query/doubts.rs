@@ -1,9 +1,12 @@
 //! What must not be believed of what a beach's plans stand on.
 
+use jiff::Timestamp;
+
 use super::{Given, Question, Refusal, Work};
-use crate::book::Confirmation;
+use crate::book::{Beach, Confirmation};
+use crate::route::{AccessTables, of_accesses};
 use crate::shore::Setting;
-use crate::trust::{Told, of_place, of_weather, weighed};
+use crate::trust::{AGED_SAND, Told, of_age, of_place, of_small_tide, of_weather, weighed};
 use crate::witness::Heard;
 
 /// What is doubted of what a beach's plans stand on, the gravest first, with what the person confirmed: whoever finds a
@@ -12,7 +15,10 @@ use crate::witness::Heard;
 pub struct DoubtsQuestion {
     pub(super) setting: Given<Setting>,
     pub(super) heard: Given<Option<Heard>>,
+    pub(super) accesses: AccessTables,
     pub(super) confirmed: Vec<Confirmation>,
+    /// The day of the inquiry: levels grow old.
+    pub(super) today: Timestamp,
 }
 
 impl Question for DoubtsQuestion {
@@ -20,12 +26,29 @@ impl Question for DoubtsQuestion {
     const NAME: &'static str = "what must not be believed";
 
     fn work_out(&self, _work: &Work<Vec<Told>>) -> Result<Vec<Told>, Refusal> {
-        let beach = &self.setting.beach;
+        // The layout does not hold what was confirmed.
+        let beach = &Beach { confirmed: self.confirmed.clone(), ..self.setting.beach.clone() };
         let mut doubts = self.setting.doubts.clone();
         doubts.extend(of_place(beach));
         doubts.extend(of_weather(beach));
+        let range_m = self.setting.marks.first().zip(self.setting.marks.last()).map(|(high, low)| high.level_m - low.level_m);
+        doubts.extend(range_m.and_then(|m| of_small_tide(beach, m)));
+        doubts.extend(of_age(beach, &self.setting.age, self.today));
+        doubts.extend(of_accesses(&self.setting, &self.accesses));
         let heard = self.heard.as_ref().as_ref().map_or_else(Vec::new, |h| h.doubts(beach, &doubts));
         doubts.extend(heard);
         Ok(weighed(doubts, &self.confirmed))
     }
+}
+
+/// The same for a route on another day, on which the levels are of another age.
+pub(super) fn on_day(told: &[Told], setting: &Setting, on: Timestamp) -> Vec<Told> {
+    let (aged, mut others): (Vec<Told>, Vec<Told>) = told.iter().cloned().partition(|t| t.doubt.key.starts_with(AGED_SAND));
+    if let Some(doubt) = of_age(&setting.beach, &setting.age, on) {
+        let confirmed = aged.iter().find(|t| t.doubt.key == doubt.key).and_then(|t| t.confirmed);
+        let told = Told { doubt, confirmed };
+        let graver = |t: &Told| (t.bars(), t.doubt.weight) >= (told.bars(), told.doubt.weight);
+        others.insert(others.iter().take_while(|t| graver(t)).count(), told);
+    }
+    others
 }

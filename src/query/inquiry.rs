@@ -14,7 +14,7 @@ use super::{Ask, Given, NotYet, Refusal};
 use crate::book::{Beach, Book, FindTables, Part as _, Uid};
 use crate::effort;
 use crate::reading::{Filter, KnownGround, Params, ReadingTables};
-use crate::route::{Paces, RouteTables};
+use crate::route::{AccessTables, Paces, RouteTables};
 use crate::trust::Told;
 use crate::witness::WitnessTables;
 
@@ -133,7 +133,10 @@ impl Inquiry {
         let in_wash = of.ask(InWashQuestion { finds: FindTables::of_book(&self.book), beach: self.beach.uid })?;
         let tables = WitnessTables::of_book(&self.book);
         let heard = of.ask(WitnessQuestion { setting: setting.clone(), tables, in_wash })?;
-        of.ask(DoubtsQuestion { setting, heard, confirmed: self.beach.confirmed.clone() })
+        let (accesses, confirmed) = (AccessTables::of_book(&self.book), self.beach.confirmed.clone());
+        let day_s = self.now.as_second().div_euclid(86_400) * 86_400;
+        let today = Timestamp::from_second(day_s).unwrap_or(self.now);
+        of.ask(DoubtsQuestion { setting, heard, accesses, confirmed, today })
     }
 
     /// The question that a route answers, once what it stands on is there.

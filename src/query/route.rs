@@ -2,11 +2,12 @@
 
 use jiff::Timestamp;
 
+use super::doubts::on_day;
 use super::{Given, GroundCovered, Question, ReadBeach, Refusal, Work};
 use crate::route::{Asked, ByBand, Onlooker, Paces, Params, Route, RouteError, RouteTables, WithUndug, plan_watched};
 use crate::sea::Waves;
 use crate::shore::Setting;
-use crate::trust::Told;
+use crate::trust::{SMALL_TIDE, Told};
 
 /// What a route is asked for, in the window and without it.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,9 +48,11 @@ impl RouteAsk {
             ..self.params.clone()
         };
         params.surge.residual_m = self.surge_m.unwrap_or(params.surge.residual_m);
+        params.sand_lower_m = params.sand_lower_m.max(setting.sand_aged_m(self.low.unwrap_or(self.after)));
         if let Some(paces) = paces.filter(|_| self.own_paces) {
             paces.apply(&mut params);
         }
+        params.keep_to_pace(self.params.walk_out_m_s);
         params
     }
 }
@@ -125,7 +128,10 @@ impl Question for RouteQuestion {
         let worth = ByBand::new(setting, reading, covered, params.prior_per_100m2, params.detection);
         let worth = WithUndug::new(&worth, &self.tables, setting, &params);
         let (after, hours, low) = (ask.after, ask.hours, ask.low);
-        let doubts: Vec<Told> = self.doubts.iter().map(|t| t.trusted(ask.trust_station)).collect();
+        let mut doubts = on_day(&self.doubts, setting, low.unwrap_or(after));
+        // A surge for this route alone is weather enough.
+        doubts.retain(|t| ask.surge_m.is_none() || !t.doubt.key.starts_with(SMALL_TIDE));
+        let doubts: Vec<Told> = doubts.iter().map(|t| t.trusted(ask.trust_station)).collect();
         let asked = Asked { book: &self.tables, setting, worth: &worth, after, hours, low, doubts: &doubts, params: &params };
         let route = plan_watched(&asked, work.progress(), &mut Showing { work, ask })?;
         Ok(Planned { ask: ask.clone(), route })

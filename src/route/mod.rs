@@ -5,6 +5,7 @@
 //! blocks with the most value within that; and a separate checker, which shares no code with either, walks
 //! through the result. A route that fails it is never returned.
 
+mod accesses;
 mod asked;
 mod check;
 mod clock;
@@ -18,6 +19,7 @@ pub mod search;
 mod tables;
 mod worth;
 
+pub use accesses::of_accesses;
 pub use asked::Asked;
 pub use check::{Breach, check};
 pub(crate) use clock::beach_clock;
@@ -27,7 +29,8 @@ pub use paces::{Learnt, Paces};
 pub use params::{BlockId, Params, Start};
 pub use plan::{Onlooker, plan, plan_watched};
 pub use result::{
-    Checked, Doing, Ground, Margins, PassedOver, PermissionSaid, Route, RouteClock, Step, Visit, WhatIf, on_nine_days_in_ten,
+    Checked, Doing, Ground, Margins, NotOff, PassedOver, PermissionSaid, Route, RouteClock, Step, Visit, WhatIf,
+    on_nine_days_in_ten,
 };
-pub use tables::RouteTables;
+pub use tables::{AccessTables, RouteTables};
 pub use worth::{ByBand, Expected, Place, WithUndug, Worth};

@@ -3,7 +3,8 @@
 //! The time that tracks show of searching holds both sweeping and digging. Over many outings the two are told
 //! apart by least squares through the origin, `time = a * ground + b * finds`: 1/a is ground a second, b the
 //! time of one find (Draper & Smith, *Applied regression analysis*, from memory). Rests spent on the sand are part of either. The walking speed is the mean of the
-//! outings' own. O(stretches).
+//! outings' own; of who walks no faster than others search, that of the straight ways to the ground and back
+//! (`effort::going`). O(stretches).
 
 use std::collections::BTreeMap;
 
@@ -81,6 +82,12 @@ impl Paces {
         for find in book.finds().values() {
             if let Some(one) = find.outing.and_then(|o| seen.get_mut(&o)) {
                 one.finds += 1.0;
+            }
+        }
+        // Whoever walks no faster than others search leaves no stretch that counts as walked.
+        for (outing, m_s) in &effort.slow_going {
+            if let Some(one) = seen.get_mut(outing).filter(|one| one.walk_s < LEAST_WALK_S) {
+                (one.walk_s, one.walk_m) = (LEAST_WALK_S, LEAST_WALK_S * m_s);
             }
         }
         let searched: Vec<&Seen> = seen.values().filter(|s| s.search_s >= LEAST_SEARCH_S && s.ground_m2 > 0.0).collect();

@@ -177,6 +177,16 @@ impl Params {
         self.run_up_m + self.surge.margin_m() + self.source_m
     }
 
+    /// Walks no faster than somebody who says that they walk out at this pace, metres a second, where that is slower than
+    /// usual: who is slow on the way out is slow on the way in, and every time on the way is worked out for that.
+    pub fn keep_to_pace(&mut self, out_m_s: f64) {
+        if out_m_s < Self::default().walk_out_m_s {
+            self.walk_out_m_s = self.walk_out_m_s.min(out_m_s);
+            self.walk_dry_m_s = self.walk_dry_m_s.min(out_m_s);
+            self.walk_wet_m_s = self.walk_wet_m_s.min(out_m_s / DRY_SHARE);
+        }
+    }
+
     /// Distance between neighbouring lanes, metres.
     pub fn lane_m(&self) -> f64 {
         (self.swing_m - self.overlap * self.coil_width_m).max(0.05)

@@ -250,7 +250,7 @@ impl Planner<'_> {
             params: p,
         };
         let ground: Arc<[Ground]> = blocks.iter().map(|b| Ground::from_candidate(b, day_variance)).collect();
-        let mut telling = Telling { planner: self, low, draw: &draw, ground: &ground, onlooker, last: None };
+        let mut telling = Telling { planner: self, low, tide, draw: &draw, ground: &ground, onlooker, last: None };
         let tour = problem.solve_watched(effort, progress, &mut telling)?.filter(|t| !t.stops.is_empty());
         let Some(tour) = tour else { return Err(self.nothing(low, tally, &ways_out)) };
         Ok(telling.route(&tour).map(|mut route| {
@@ -307,6 +307,7 @@ const SHOW_EVERY: Duration = Duration::from_millis(250);
 struct Telling<'x, 'a> {
     planner: &'x Planner<'a>,
     low: &'x Turn,
+    tide: &'x Tide,
     draw: &'x Draw<'x>,
     ground: &'x Arc<[Ground]>,
     onlooker: &'x mut dyn Onlooker,
@@ -325,7 +326,7 @@ impl Telling<'_, '_> {
         let drawn = self.draw.draw(tour).ok_or_else(lost)?;
         let checked = check(asked.book, asked.setting, asked.params, &drawn.trace)?;
         let chosen: Vec<&Candidate> = tour.stops.iter().map(|s| &self.draw.blocks[*s]).collect();
-        Ok(telling::tell(self.planner, self.low, drawn, &chosen, Arc::clone(self.ground), checked))
+        Ok(telling::tell(self.planner, (self.low, self.tide), drawn, &chosen, Arc::clone(self.ground), checked))
     }
 }
 

@@ -10,3 +10,8 @@ part! {
     holds BenchTables: setups, outings, bench, finds, signals;
     holds FindTables: finds;
 }
+
+part! {
+    /// Where people come onto the sand.
+    pub struct AccessTables: accesses;
+}

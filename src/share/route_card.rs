@@ -6,7 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::emergency::{EMERGENCY_SOURCE, emergency_at};
 use super::printable::printable;
 use super::route_map::map;
-use super::route_told::{HandedOut, dated_said, tide_said};
+use super::route_told::{HandedOut, clock_guessed_said, dated_said, is_clock_guessed, tide_said};
 use crate::book::Book;
 use crate::output::MARK;
 use crate::route::{Route, RouteClock, Visit, beach_clock};
@@ -22,7 +22,7 @@ h1{font:600 19px/1.2 sans-serif;margin:0}h2{font:600 12px/1.2 sans-serif;margin:
 table{border-collapse:collapse;width:100%;font:10.5px/1.25 sans-serif}th,td{text-align:right;padding:.05rem .35rem .05rem 0;border-bottom:1px solid #d8d2c2;white-space:nowrap}\
 th:first-child,td:first-child{text-align:left}td.by{font-weight:700}svg{width:100%;height:auto;box-sizing:border-box;border:1px solid #d8d2c2;display:block;margin:.2rem 0}\
 .side{display:flex;gap:1.2rem;align-items:flex-start}.side>*{flex:1;min-width:0}ul{margin:0;padding-left:1rem}p{margin:.12rem 0}\
-.fill{border-bottom:1px solid #26282c;display:inline-block;min-width:6rem}.call b{font-size:17px}.words,.small{font-size:9.5px;line-height:1.25}\
+.fill{border-bottom:1px solid #26282c;display:inline-block;min-width:6rem}.call b{font-size:17px}.mind{font-size:13px}.words,.small{font-size:9.5px;line-height:1.25}\
 @page{size:A4;margin:9mm}@media print{body{margin:0;max-width:none;padding:0;font-size:10px;line-height:1.22}svg,table,.back{break-inside:avoid}h2{margin:.3rem 0 .1rem}\
 .words,.small{font-size:7.3px;line-height:1.17}table{font-size:8.6px;line-height:1.15}table.many{font-size:7.8px}}";
 
@@ -49,7 +49,7 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
             body {
                 main {
                     h1 { (printable(&title)) }
-                    (first(route, setting, &clock))
+                    (first(route, setting, &clock, handed))
                     (head(route, setting, &clock, handed))
                     (map(route, book, setting, (&clock, map_high(route))))
                     (blocks(route, &clock))
@@ -66,13 +66,16 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
 }
 
 /// What is said first: the way off, the time, tell someone, the number (common practice, no published source).
-fn first(route: &Route, setting: &Setting, clock: &RouteClock) -> Markup {
+fn first(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut) -> Markup {
     html! {
         @if let Some(caution) = clock.caution() { p { b { (caution) } } }
+        @if let Some(guessed) = clock_guessed_said(route, setting, handed) { p class="mind" { b { (printable(&guessed)) } } }
+        @if let Some(not_off) = &route.not_off { p class="mind" { b { (printable(&not_off.said(|t| clock.hour(t)))) } } }
         div class="back" {
             div {
-                "Way off: " b { (printable(&route.to.name)) } br;
-                "Off the sand by" br;
+                @if route.not_off.is_some() { "NOT a way off: " } @else { "Way off: " }
+                b { (printable(&route.to.name)) } br;
+                @if route.not_off.is_some() { "Back there by" } @else { "Off the sand by" } br;
                 span class="big" { (clock.hour(route.off_sand_by())) }
             }
             div class="second" {
@@ -136,6 +139,9 @@ fn map_high(route: &Route) -> f64 {
     let told = route.passed_over.len()
         + usize::from(route.dark_min >= 1.0) * 2
         + usize::from(route.sea.caution().is_some()) * 2
+        + usize::from(is_clock_guessed(route)) * 2
+        + usize::from(route.not_off.is_some()) * 2
+        + route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution).count() * 2
         + route.permissions.len().saturating_sub(1);
     let rows = rows(route).saturating_sub(6);
     (270.0 - 9.0 * rows as f64 - 18.0 * told as f64).clamp(140.0, 270.0)

@@ -7,7 +7,10 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::emergency::emergency_at;
-use super::route_told::{HandedOut, clock_document, dated_said, sea_document, tide_said, tide_source_document};
+use super::route_told::{
+    HandedOut, clock_document, clock_guessed_said, dated_said, is_clock_guessed, levels_document, sea_document, tide_said,
+    tide_source_document,
+};
 use crate::book::{Track, TrackPoint};
 use crate::earth::{Frame, Local, LonLat};
 use crate::exchange::geojson::{self, Feature};
@@ -37,7 +40,8 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
     let frame = frame(setting)?;
     let place = |p: Local| frame.to_lonlat(p).map_err(off);
     let clock = RouteClock::on_beach(route, &setting.beach);
-    let hour = |t: Timestamp| clock.dated(t);
+    // The clock's letters stand in the descriptions: with them "12 leave 13:34" is longer than a small handheld shows.
+    let hour = |t: Timestamp| clock.whole(t);
     let point = |at: Local, name: String, time: Timestamp, description: String| -> Result<gpx::Waypoint, ExchangeError> {
         Ok(gpx::Waypoint { time: Some(time), description, ..gpx::Waypoint::new(place(at)?, name) })
     };
@@ -49,15 +53,19 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
         // A small handheld shows a dozen letters of a name: the number, and the hour that matters.
         points.push(point(first[0], format!("{} leave {}", n + 1, clock.hour(visit.leave_by)), visit.begin, said)?);
     }
-    points.push(point(route.to.at, format!("off by {}", clock.hour(route.off_sand_by())), route.back, route.to.name.clone())?);
+    let off_at = route.not_off.as_ref().map_or_else(|| route.to.name.clone(), |n| n.said(hour));
+    let off_at = format!("{off_at} (all times: {})", clock.zone(route.low.time));
+    points.push(point(route.to.at, format!("off by {}", clock.hour(route.off_sand_by())), route.back, off_at)?);
     let title = format!("{}, low water {}", route.beach, hour(route.low.time));
     let first =
         route.first_to_leave().map_or_else(String::new, |(n, by)| format!(" First to be left: block {} by {}.", n + 1, hour(by)));
     let description = format!(
-        "Off the sand by {} at {}.{first} Clock: {}. {} Sea: {}. {}",
+        "Off the sand by {} at {}.{}{first} Clock: {}{}. {} Sea: {}. {}",
         hour(route.off_sand_by()),
         route.to.name,
+        route.not_off.as_ref().map_or_else(String::new, |n| format!(" {}", n.said(hour))),
         clock.zone(route.low.time),
+        if is_clock_guessed(route) { ", guessed: hold a watch on the beach's time against it" } else { "" },
         tide_said(setting),
         route.sea.sea_said(),
         crate::tide::CAUTION
@@ -153,8 +161,16 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "datum": setting.water.as_ref().map(|w| w.datum().words()),
         "datum_offset_m": setting.beach.datum_offset_m,
         "clock": clock_document(setting, &RouteClock::on_beach(route, &setting.beach), route.low.time),
+        "clock_guessed": clock_guessed_said(route, setting, handed),
         "made_at": second(handed.made_at),
         "book": handed.book,
+        "levels": levels_document(route, setting),
+        "not_off": route.not_off.as_ref().map(|n| json!({
+            "access": n.access,
+            "under": n.under.map(second),
+            "cut": n.cut.map(second),
+            "until": n.until.map(second),
+        })),
         "dated": dated_said(route, setting, handed),
         "sea": sea_document(&route.sea),
         "passed_over": route.passed_over.iter().map(|p| json!({ "low": second(p.low), "why": p.why })).collect::<Vec<_>>(),

@@ -8,6 +8,7 @@ use crate::route::{Route, RouteClock};
 use crate::sea::RunUp;
 use crate::shore::Setting;
 use crate::tide::{SecondaryPort, Water, rounded};
+use crate::trust::{CLOCK_GUESSED, Told};
 
 /// When a route was made, and of which book.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -42,6 +43,32 @@ pub fn dated_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Optio
             "This low lies {:.1} years ahead: the sand, the clocks and the rules will be others by then. Plan it anew in its own week.",
             days / 365.25
         )
+    })
+}
+
+/// That nobody gave the clock of a route, and what it showed when the route was planned, to hold a watch against.
+pub fn clock_guessed_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Option<String> {
+    let now = RouteClock::on_beach(route, &setting.beach);
+    is_clock_guessed(route).then(|| {
+        format!(
+        "CLOCK GUESSED ({}): it showed {} when this was planned. If the clock at the beach showed another hour, every time here is wrong by as much.",
+        setting.beach.time_zone,
+        now.whole(handed.made_at)
+    )
+    })
+}
+
+/// Whether nobody gave the clock of a route.
+pub(super) fn is_clock_guessed(route: &Route) -> bool {
+    route.doubts.iter().any(|t: &Told| t.confirmed.is_none() && t.doubt.key.starts_with(CLOCK_GUESSED))
+}
+
+/// The age of the levels of a route as one JSON value; its keys are part of the promise in DEVELOPERS.md.
+pub(super) fn levels_document(route: &Route, setting: &Setting) -> Value {
+    json!({
+        "surveyed": setting.age.surveyed().map(|d| d.to_string()),
+        "storms_since": setting.age.storms_since(route.low.time).iter().map(|d| d.to_string()).collect::<Vec<_>>(),
+        "lower_m": rounded(route.params.sand_lower_m, 3),
     })
 }
 

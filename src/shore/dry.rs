@@ -22,7 +22,7 @@ pub struct DryPlace {
     pub surge_m: f64,
     /// Part of the margin for what the tide source may be off, metres.
     pub source_m: f64,
-    /// Part of the margin for the error of the sand's level, metres: two standard errors.
+    /// Part of the margin for the sand's level, metres: two standard errors, and what old levels are taken lower by.
     pub sand_m: f64,
     /// From when to when it is dry.
     pub windows: Vec<Window>,
@@ -63,7 +63,7 @@ impl Setting {
             run_up: self.sea.highest(self.foreshore_below(tide_m), from, to),
             surge_m: self.surge.margin_m(),
             source_m: self.source_margin_m(),
-            sand_m: SAND_SIGMAS * sand.sigma_m,
+            sand_m: SAND_SIGMAS * sand.sigma_m + self.sand_aged_m(from),
             windows: Vec::new(),
         };
         dry.windows = self.dry_windows(tide_m, dry.sand_m, (from, to));

@@ -1,5 +1,9 @@
 use std::sync::Arc;
 
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::middle::{Middle, middle_of};
 use super::source::{Source, source_of, surge_of};
 use super::tables::{PlaceTables, SandTables};
 use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, SmallGaps, TideMark, guess_baseline, newest_levels};
@@ -7,7 +11,7 @@ use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
-use crate::trust::{Doubt, Found, OffsetFacts, SourceError, of_levels, of_offset};
+use crate::trust::{Doubt, Found, OffsetFacts, SandAge, SourceError, of_levels, of_offset, of_point};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -22,6 +26,10 @@ pub struct Setting {
     pub shore: Result<Arc<Shore>, ShoreError>,
     /// The baseline that was made up, where the beach has none of its own.
     pub guessed: Option<GuessedBaseline>,
+    /// Where its sand lies, whatever point was given for it: every distance to a tide source is measured from there.
+    pub middle: Option<Middle>,
+    /// Of which days its levels are, and which storms it had.
+    pub age: SandAge,
     /// Its water, if it has a tide source.
     pub water: Option<Water>,
     /// How far the tide station is, metres, if the source is one.
@@ -76,15 +84,18 @@ impl Setting {
     ///
     /// Predicts 19 years for the tide's levels and triangulates the sand: work for a background thread.
     pub fn laid_out(beach: Beach, tables: &SandTables, places: Option<&PlaceTables>) -> Self {
+        let middle = middle_of(&beach, tables, places);
+        let at_its_sand = Beach { origin: middle.map_or(beach.origin, |m| m.at), ..beach.clone() };
         let Source { water, station_distance_m, borrowed, analysis, found, warnings: mut source_notes } =
-            source_of(tables, &beach);
+            source_of(tables, &at_its_sand);
         let sea = sea_of(tables, &beach);
         let (surge, both) = surge_of(&beach.weather);
         source_notes.extend(both);
         // That an invented beach borrows its tide is no mishap to be warned of.
         let mut warnings: Vec<String> = source_notes.iter().skip(usize::from(borrowed)).cloned().collect();
         let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
-        let (shore, guessed, contrary) = shore_of(tables, places, &beach);
+        let Laid { shore, guessed, contrary, days } = shore_of(tables, places, &beach);
+        let age = SandAge::new(days, tables.storms_of(beach.uid));
         warnings.extend(contrary);
         warnings.extend(guessed.iter().map(|g| g.said.clone()));
         let (mut bands, mut unsurveyed_said) = (Vec::new(), Vec::new());
@@ -106,6 +117,7 @@ impl Setting {
         }
         let shore = shore.map(Arc::new);
         let Found { mut doubts, error: source_error } = found;
+        doubts.splice(0..0, middle.filter(|_| !beach.invented).and_then(|m| of_point(&beach, m.at, m.of)));
         if let Some(water) = &water {
             let facts = OffsetFacts::of_water(&beach, water, shore.as_ref().ok().and_then(|s| s.sand_span()));
             doubts.extend(of_offset(&beach, &facts));
@@ -115,6 +127,8 @@ impl Setting {
             beach,
             shore,
             guessed,
+            middle,
+            age,
             water,
             station_distance_m,
             tide_borrowed: borrowed,
@@ -166,6 +180,12 @@ impl Setting {
     /// The part of it for what the tide source may be off, metres.
     pub fn source_margin_m(&self) -> f64 {
         self.source_error.margin_m(self.surge.sd_m)
+    }
+
+    /// By how much its sand is taken lower than surveyed on a day, as a storm may have taken it since or as the survey is
+    /// old, metres. Nothing on an invented beach, whose sand does not move.
+    pub fn sand_aged_m(&self, on: Timestamp) -> f64 {
+        if self.beach.invented { 0.0 } else { self.age.lower_m(on) }
     }
 
     /// Where its water comes from, how far that is, and what its heights count from: one sentence, or two.
@@ -262,19 +282,27 @@ pub fn low_marks(marks: &[TideMark]) -> Vec<TideMark> {
     low
 }
 
-fn shore_of(
-    tables: &SandTables,
-    places: Option<&PlaceTables>,
-    beach: &Beach,
-) -> (Result<Shore, ShoreError>, Option<GuessedBaseline>, Option<String>) {
+/// The shape of a beach with what it was made of.
+struct Laid {
+    shore: Result<Shore, ShoreError>,
+    guessed: Option<GuessedBaseline>,
+    /// That surveys contradict each other.
+    contrary: Option<String>,
+    /// The day of each level that counts.
+    days: Vec<Option<Date>>,
+}
+
+fn shore_of(tables: &SandTables, places: Option<&PlaceTables>, beach: &Beach) -> Laid {
     let frame = match Frame::centred_on(beach.origin) {
         Ok(frame) => frame,
-        Err(e) => return (Err(e.into()), None, None),
+        Err(e) => return Laid { shore: Err(e.into()), guessed: None, contrary: None, days: Vec::new() },
     };
     let newest = newest_levels(&frame, tables.levels_of(beach.uid), NEWER_WITHIN_M);
     let (contrary, levels): (_, Vec<&LevelPoint>) = (newest.said(), newest.levels);
+    let days = levels.iter().map(|l| l.date).collect();
     if !Setting::is_guessed(beach) {
-        return (Shore::build(&sea_on_the_right(beach.clone()), levels.iter().copied()), None, contrary);
+        let shore = Shore::build(&sea_on_the_right(beach.clone()), levels.iter().copied());
+        return Laid { shore, guessed: None, contrary, days };
     }
     let finds = places.into_iter().flat_map(|p| p.finds_of(beach.uid)).map(|f| f.at);
     // A fix in a hundred shows where a track lies as well as all of them.
@@ -284,9 +312,10 @@ fn shore_of(
     match guess_baseline(&frame, levels.iter().copied(), places) {
         Ok(guess) => {
             let stand_in = Beach { baseline: guess.line.clone(), seaward: guess.seaward, ..beach.clone() };
-            (Shore::build(&sea_on_the_right(stand_in), levels.iter().copied()), Some(guess), contrary)
+            let shore = Shore::build(&sea_on_the_right(stand_in), levels.iter().copied());
+            Laid { shore, guessed: Some(guess), contrary, days }
         }
-        Err(_) => (Err(ShoreError::NoBaseline(beach.name.clone())), None, contrary),
+        Err(_) => Laid { shore: Err(ShoreError::NoBaseline(beach.name.clone())), guessed: None, contrary, days },
     }
 }
 

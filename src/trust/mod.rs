@@ -4,6 +4,8 @@
 //! Whoever finds a doubt returns it from a pure function. [`weighed`] joins the doubts with what the person confirmed;
 //! a route is refused while one of them bars it.
 
+mod age;
+mod apart;
 mod beside;
 mod coast;
 mod doubt;
@@ -15,10 +17,13 @@ mod levels;
 mod offset;
 mod pairs;
 mod place;
+mod small_tide;
 mod table;
 mod turn;
 mod weather;
 
+pub use age::{AGED_M, AGED_SAND, SandAge, of_age};
+pub use apart::{APART, APART_M, of_point};
 pub use beside::{beside_station, station_beside};
 pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, weighed};
 pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
@@ -26,6 +31,7 @@ pub use found::{Found, SourceError};
 pub use gauge::{days_needed, of_gauge};
 pub use levels::of_levels;
 pub use offset::{OffsetFacts, SandSpan, of_offset};
-pub use place::{ahead_of_the_sun_h, of_place, zone_fits};
+pub use place::{CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given};
+pub use small_tide::{SMALL_TIDE, of_small_tide};
 pub use table::of_table;
 pub use weather::of_weather;

@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 
 use super::coast::{is_land, to_coast_m};
 use super::{Doubt, Weight};
-use crate::book::Beach;
+use crate::book::{Beach, Confirmation};
 use crate::earth::{LonLat, distance_words};
 use crate::tide::Catalogue;
 
@@ -25,11 +25,43 @@ const ANOTHER_CONTINENT_H: f64 = 4.0;
 /// A station this near keeps the beach's clock, but for borders, metres.
 const SAME_CLOCK_M: f64 = 50_000.0;
 
+/// Another clock may be the beach's where a station keeps it within so many times the way to the nearest station, ...
+const ANOTHER_TIMES: f64 = 8.5;
+/// ... and wherever one does within this, metres, ...
+const ANOTHER_WITHIN_M: f64 = 50_000.0;
+/// ... but not beyond this, metres. Judgements: the nearest station that keeps the clock of a beach beyond a border is up
+/// to eight times as far as that on the other side.
+const ANOTHER_MOST_M: f64 = 400_000.0;
+/// Stations that are looked at for their clocks.
+const CLOCKS: usize = 200;
+
+/// The doubt that nobody gave the clock has a key that begins so.
+pub const CLOCK_GUESSED: &str = "clock-guessed:";
+/// Among what is confirmed: that the person gave the zone that follows.
+const ZONE_GIVEN: &str = "zone-given:";
+
+/// The same beach on the clock that its person gives, which is no guess from then on, whatever station is near.
+#[must_use]
+pub fn zone_given(beach: Beach, zone: &str, time: Timestamp) -> Beach {
+    let mut beach = Beach { time_zone: zone.to_owned(), ..beach };
+    if is_given(&beach) {
+        return beach;
+    }
+    beach.confirmed.retain(|c| !c.key.starts_with(ZONE_GIVEN));
+    let given = Confirmation { key: format!("{ZONE_GIVEN}{zone}"), time };
+    beach.with_confirmed(given)
+}
+
+fn is_given(beach: &Beach) -> bool {
+    let given = |key: &str| key.strip_prefix(ZONE_GIVEN).is_some_and(|zone| zone == beach.time_zone);
+    beach.confirmed.iter().any(|c| given(&c.key))
+}
+
 /// What is to be said of where a beach lies and of its clock.
 pub fn of_place(beach: &Beach) -> Vec<Doubt> {
     let mut doubts: Vec<Doubt> = off_the_coast(beach).into_iter().collect();
     let by_the_sun = off_the_sun(beach);
-    doubts.extend(if by_the_sun.is_some() { by_the_sun } else { another_clock(beach) });
+    doubts.extend(if by_the_sun.is_some() { by_the_sun } else { clock(beach) });
     doubts
 }
 
@@ -93,6 +125,57 @@ fn off_the_sun(beach: &Beach) -> Option<Doubt> {
     })
 }
 
+/// What is to be said of a clock that the sun allows.
+///
+/// One that its person gave is believed where any station about keeps it: by a border the nearest may lie on the other
+/// side. One that is the nearest station's was taken from it, and nobody looked.
+fn clock(beach: &Beach) -> Option<Doubt> {
+    let near = Catalogue::shipped().nearest(beach.origin, CLOCKS);
+    let (nearest, away_m) = *near.first()?;
+    if beach.invented || !zone_fits(&nearest.time_zone, nearest.at) {
+        return None;
+    }
+    let reach_m = (ANOTHER_TIMES * away_m).clamp(ANOTHER_WITHIN_M, ANOTHER_MOST_M);
+    let about = || near.iter().filter(|(s, m)| *m <= reach_m && zone_fits(&s.time_zone, s.at));
+    if is_given(beach) {
+        let kept = about().any(|(s, _)| s.time_zone == beach.time_zone);
+        return if kept { None } else { another_clock(beach) };
+    }
+    if beach.time_zone != nearest.time_zone {
+        return another_clock(beach);
+    }
+    let other = about().filter_map(|(s, m)| Some((*s, *m, ahead_of_h(&beach.time_zone, &s.time_zone)?))).find(|o| o.2 != 0.0);
+    let (zone, station, away) = (&beach.time_zone, &nearest.name, distance_words(away_m));
+    let guessed = format!(
+        "The clock of this beach is guessed: {zone}, that of the tide station {station}, {away} away. Every time here is on it."
+    );
+    let settle = vec![format!(
+        "Hold a watch on the beach's time against it, and give the time zone of the place, be it this one (`scourline beach --zone {zone}`, or Beach in the window)."
+    )];
+    let (key, sentence, weight) = match other {
+        None => (format!("{CLOCK_GUESSED}{zone}"), guessed, Weight::Caution),
+        Some((s, m, ahead_h)) => (
+            format!("{CLOCK_GUESSED}{zone}|{}", s.time_zone),
+            format!(
+                "{guessed} But {}, {} away, keeps {}: if the beach does too, every time here comes up to {:.1} h too {}.",
+                s.name,
+                distance_words(m),
+                s.time_zone,
+                ahead_h.abs(),
+                if ahead_h > 0.0 { "LATE" } else { "early" }
+            ),
+            Weight::Question,
+        ),
+    };
+    Some(Doubt { key, sentence, weight, settle })
+}
+
+/// By how many hours a clock is ahead of another in January or July, whichever is more; `None` for a name that is no zone.
+fn ahead_of_h(zone: &str, other: &str) -> Option<f64> {
+    let (own, there) = (offsets_h(zone)?, offsets_h(other)?);
+    [0, 1].map(|n| own[n] - there[n]).into_iter().max_by(|a, b| a.abs().total_cmp(&b.abs()))
+}
+
 /// A station next to the beach keeps another clock.
 fn another_clock(beach: &Beach) -> Option<Doubt> {
     let (station, away_m) = Catalogue::shipped().nearest(beach.origin, 1).into_iter().next()?;
@@ -136,7 +219,8 @@ mod tests {
             (-157.4, 1.9, "Pacific/Kiritimati"),
             (174.8, -36.8, "Pacific/Auckland"),
         ] {
-            assert_eq!(told(lon, lat, zone), [], "{zone}");
+            let said: Vec<_> = told(lon, lat, zone).into_iter().filter(|d| d.0 != "clock-guessed").collect();
+            assert_eq!(said, [], "{zone}");
         }
         let blocks = |kind: &str| vec![(kind.to_owned(), Weight::Blocks)];
         assert_eq!(told(-70.9, 42.4, "Europe/London"), blocks("zone"));
@@ -146,6 +230,49 @@ mod tests {
         // A neighbour's clock: told by the station next to the beach, and asked about from more than an hour on.
         assert_eq!(told(-5.5, 50.1, "Europe/Paris"), vec![("zone-beside".to_owned(), Weight::Caution)]);
         assert_eq!(told(-5.5, 50.1, "Europe/Athens"), vec![("zone-beside".to_owned(), Weight::Question)]);
+    }
+
+    fn of_clock(lon: f64, lat: f64, zone: &str, given: bool) -> Option<(Weight, String)> {
+        let bare = Beach::new("Invented Bay", LonLat::new(lon, lat).unwrap());
+        let beach = Beach { time_zone: zone.to_owned(), ..bare };
+        let beach = if given { zone_given(beach, zone, Timestamp::UNIX_EPOCH) } else { beach };
+        of_place(&beach).into_iter().next().map(|d| (d.weight, d.sentence))
+    }
+
+    #[test]
+    fn a_clock_guessed_from_over_a_border_is_asked_about_and_the_right_one_given_draws_no_word() {
+        // Towns by their published coordinates (GeoNames, rounded), the clock of the nearest station, and their own by the
+        // IANA zone table, with how late the former's times come there.
+        for (lon, lat, stations, own, late) in [
+            (-85.42, 29.945, "America/New_York", "America/Chicago", "1.0 h too LATE"),
+            (-70.6, -18.3, "America/Santiago", "America/Lima", "2.0 h too LATE"),
+            (-8.87, 41.85, "Europe/Madrid", "Europe/Lisbon", "1.0 h too LATE"),
+        ] {
+            let (weight, said) = of_clock(lon, lat, stations, false).unwrap();
+            assert!(weight == Weight::Question && said.contains(late) && said.contains(own), "{said}");
+            assert_eq!(of_clock(lon, lat, own, true), None, "{own}");
+            assert_eq!(of_clock(lon, lat, stations, true), None, "the person says so");
+        }
+        // Far from any border: told until it is given, and no more. A zone of nowhere near is doubted though given.
+        assert_eq!(of_clock(-5.5, 50.1, "Europe/London", false).map(|d| d.0), Some(Weight::Caution));
+        assert_eq!(of_clock(-5.5, 50.1, "Europe/London", true), None);
+        assert_eq!(of_clock(-5.5, 50.1, "Europe/Paris", true).map(|d| d.0), Some(Weight::Caution));
+        // Given for another zone than the beach is on now.
+        let beach =
+            zone_given(Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap()), "Europe/Paris", Timestamp::UNIX_EPOCH);
+        let now = Beach { time_zone: "Europe/London".to_owned(), ..beach };
+        assert!(of_place(&now)[0].key.starts_with(CLOCK_GUESSED));
+    }
+
+    #[test]
+    fn few_places_are_asked_about_their_clock() {
+        let all = Catalogue::shipped().stations();
+        let asked = all
+            .iter()
+            .filter(|s| of_clock(s.at.lon_deg(), s.at.lat_deg(), &s.time_zone, false).is_some_and(|d| d.0 == Weight::Question));
+        let asked = asked.count();
+        println!("{asked} of {} places of stations", all.len());
+        assert!(asked * 10 < all.len(), "{asked}");
     }
 
     #[test]

@@ -4,6 +4,7 @@
 
 #[cfg(feature = "window")]
 mod alike;
+mod believed;
 mod doubts;
 mod end_to_end;
 mod files;

@@ -11,6 +11,7 @@ use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Beach, Edit, TideChoice};
 use crate::tide::Catalogue;
+use crate::trust::zone_given;
 
 impl BeachForm {
     /// The beach as typed, or what is wrong with it.
@@ -73,7 +74,7 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
         if ui.button("Keep").clicked() {
             // The keeper would refuse a bad field too; here the form stays open to mend it.
             let tried = form.finish().and_then(|beach| {
-                let edit = Edit::put(match shown.beach {
+                let beach = match shown.beach {
                     // Typed since the source was changed, it was given for the new one, even if it is the same.
                     Some(before) if form.offset_anew.is_some() => {
                         let offset_m = beach.datum_offset_m;
@@ -81,7 +82,11 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
                     }
                     Some(before) => beach.changed_from(before),
                     None => beach,
-                });
+                };
+                // Typed here, it is no guess any more.
+                let typed = shown.beach.is_none_or(|before| before.time_zone != beach.time_zone);
+                let zone = beach.time_zone.clone();
+                let edit = Edit::put(if typed { zone_given(beach, &zone, shown.now) } else { beach });
                 shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
                 Ok(edit)
             });

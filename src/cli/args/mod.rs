@@ -556,6 +556,10 @@ pub struct RouteArgs {
     /// Plan with the usual paces, not with those learnt from the book's own outings.
     #[arg(long)]
     pub usual_paces: bool,
+    /// Pace at which the slowest of you walks out over sand, metres a second; never more than the usual 0.9, nor than what
+    /// your outings show.
+    #[arg(long, value_name = "M_PER_S", value_parser = number)]
+    pub pace: Option<f64>,
     /// How much unknown ground is sought: standard deviations added to a block's value.
     #[arg(long, value_name = "N", default_value_t = 0.0, value_parser = number)]
     pub explore: f64,

@@ -1,6 +1,7 @@
 mod again;
 mod doubtful;
 mod settling;
+mod tide_tables;
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;

@@ -29,6 +29,8 @@ pub enum About {
     Lines,
     /// Which of a pair of degrees comes first.
     Pairs,
+    /// A tide table of a name that the book has with other turns.
+    Table,
     /// Waypoints that name a place rather than a find.
     Waypoints,
     /// Dates that may have been written 1,024 weeks too early.
@@ -37,7 +39,7 @@ pub enum About {
 
 impl About {
     /// Everything that can be left open.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Alike,
         Self::Camera,
         Self::Changes,
@@ -50,6 +52,7 @@ impl About {
         Self::Id,
         Self::Lines,
         Self::Pairs,
+        Self::Table,
         Self::Waypoints,
         Self::Weeks,
     ];
@@ -69,6 +72,7 @@ impl About {
             Self::Id => "id",
             Self::Lines => "lines",
             Self::Pairs => "pairs",
+            Self::Table => "table",
             Self::Waypoints => "waypoints",
             Self::Weeks => "weeks",
         }
@@ -85,6 +89,7 @@ impl About {
             | Self::Exchanged
             | Self::Future
             | Self::Lines
+            | Self::Table
             | Self::Waypoints
             | Self::Weeks => false,
         }
@@ -113,6 +118,9 @@ impl About {
             Self::Id => &[("target", "the target ID"), ("number", "a number of one's own")],
             Self::Lines => &[("leave", "leave them out"), ("tracks", "tracks"), ("baseline", "the baseline"), ("plans", "plans")],
             Self::Pairs => &[("lat-first", "latitude comes first"), ("lon-first", "longitude comes first")],
+            Self::Table => {
+                &[("replace", "the same table: it takes the place of the one in the book"), ("each", "a table of its own")]
+            }
             Self::Weeks => &[("as-written", "the dates are right"), ("later", "1,024 weeks later")],
             Self::Waypoints => &[("leave", "leave them out"), ("finds", "finds"), ("accesses", "ways on and off the beach")],
         }

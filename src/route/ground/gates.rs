@@ -73,10 +73,23 @@ impl Planner<'_> {
             }
         }
         match (gates.is_empty(), joined) {
-            (false, _) => Ok(gates),
+            (false, _) => Ok(self.ways_off(gates, tide, margin_m)),
             (true, true) => Err(RouteError::AccessUnderWater { beach: self.name(), margin_m }),
             (true, false) => Err(RouteError::AccessApart { beach: self.name(), link_m: LINK_M }),
         }
+    }
+
+    /// Those that lead off the water, or were asked for by name; all of them where none does.
+    fn ways_off(&self, gates: Gates, tide: &Tide, margin_m: f64) -> Gates {
+        let p = self.asked.params;
+        let low = tide.dryness.time(0);
+        let named = |n: usize| {
+            let uid = self.accesses[n].0.uid;
+            p.end == Some(uid) || p.start == Start::Access(uid)
+        };
+        let serves = |n: usize| named(n) || self.not_off(tide, low, n, margin_m).is_none();
+        let sound: Gates = gates.iter().copied().filter(|(n, _)| serves(*n)).collect();
+        if sound.is_empty() { gates } else { sound }
     }
 
     /// Whether nothing lies between an access and a square that nobody surveyed, but what lies before the access

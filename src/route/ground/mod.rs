@@ -6,6 +6,7 @@ pub(super) mod block;
 pub(super) mod cells;
 pub(super) mod chord_plane;
 pub(super) mod dryness;
+pub(super) mod footing;
 pub(super) mod gates;
 pub(super) mod planner;
 mod sea;

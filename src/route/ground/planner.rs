@@ -7,6 +7,7 @@ use super::bars::Bars;
 use super::cells::{Cells, Sand};
 use super::chord_plane::ChordPlane;
 use super::dryness::{Dryness, Span};
+use super::footing::{Footing, footings};
 use crate::book::{Access, Permission, Zone};
 use crate::earth::Local;
 use crate::route::asked::Asked;
@@ -29,6 +30,8 @@ pub(in crate::route) struct Planner<'a> {
     pub(in crate::route) bars: Bars,
     pub(in crate::route) cells: Cells,
     pub(in crate::route) accesses: Vec<(&'a Access, Local)>,
+    /// How each access stands above the water.
+    pub(in crate::route) footings: Vec<Option<Footing>>,
     pub(in crate::route) permissions: Vec<&'a Permission>,
     pub(in crate::route) pace: Vec<f64>,
     /// The sea at the low under work.
@@ -89,8 +92,11 @@ impl<'a> Planner<'a> {
             .map(|n| 1.0 / if cells.level_m(n) > top_m { params.walk_dry_m_s } else { params.walk_wet_m_s })
             .collect();
         let permissions = asked.book.permissions().values().filter(|p| p.beach == beach.uid).collect();
+        let places: Vec<Local> = accesses.iter().map(|a| a.1).collect();
+        let footings = footings(&cells, &sand, &places);
         let (run_up, passed_over) = (setting.run_up, Vec::new());
-        Ok(Self { asked: *asked, shore, water, sand, bars, cells, accesses, permissions, pace, run_up, passed_over })
+        let asked = *asked;
+        Ok(Self { asked, shore, water, sand, bars, cells, accesses, footings, permissions, pace, run_up, passed_over })
     }
 
     pub(in crate::route) fn name(&self) -> String {

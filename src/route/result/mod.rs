@@ -2,6 +2,7 @@
 
 mod lanes;
 mod likely;
+mod not_off;
 mod otherwise;
 mod passed_over;
 mod route;
@@ -10,6 +11,7 @@ pub(super) mod telling;
 pub(super) mod trace;
 
 pub use likely::on_nine_days_in_ten;
+pub use not_off::NotOff;
 pub use passed_over::PassedOver;
 pub use route::{Checked, Doing, Ground, Margins, PermissionSaid, Route, Step, Visit, WhatIf};
 pub use route_clock::RouteClock;

@@ -18,13 +18,10 @@ impl Planner<'_> {
     /// moment than one less bad, nor than the plan: whatever falls out of the route then, the rest is not stayed
     /// on for longer.
     pub(in crate::route) fn what_if(&self, tide: &Tide, route: &Route, chosen: &[&Candidate]) -> Vec<WhatIf> {
-        let sand = self.higher(
-            tide,
-            route,
-            chosen,
-            (IF_SAND_M, format!("sand {IF_SAND_M} m lower than surveyed")),
-            Some(route.turn_back),
-        );
+        // Sand that was surveyed long ago is taken lower already.
+        let than = if self.asked.params.sand_lower_m > 0.0 { "still" } else { "than surveyed" };
+        let sand = format!("sand {IF_SAND_M} m lower {than}");
+        let sand = self.higher(tide, route, chosen, (IF_SAND_M, sand), Some(route.turn_back));
         let said = format!("water {IF_WATER_M} m higher than predicted");
         let water = self.higher(tide, route, chosen, (IF_WATER_M, said), sand.turn_back);
         let late_s = |n: usize| tide.dryness.seconds(route.visits[n].leave) + IF_LATE_S;

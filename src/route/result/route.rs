@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Time;
 
 use super::likely::{range, range_said, spread};
+use super::not_off::NotOff;
 use super::passed_over::PassedOver;
 use crate::earth::Local;
 use crate::route::ground::block::Candidate;
@@ -24,6 +25,8 @@ pub struct Route {
     pub from: WayIn,
     /// The access it comes back to.
     pub to: WayIn,
+    /// That this access is covered or cut off when the tide is in.
+    pub not_off: Option<NotOff>,
     /// When to step onto the sand.
     pub depart: Timestamp,
     /// When the last access is reached.

@@ -11,7 +11,7 @@ use super::trace::Drawn;
 use crate::book::{ORDNANCE_CAUTION, ZoneUse};
 use crate::route::ground::WayIn;
 use crate::route::ground::block::Candidate;
-use crate::route::ground::planner::Planner;
+use crate::route::ground::planner::{Planner, Tide};
 use crate::route::params::Params;
 use crate::shore::{Setting, low_marks};
 use crate::sun::{self, Crossing, Daylight};
@@ -21,7 +21,7 @@ use crate::trust::{Told, Weight};
 /// Puts a route together from what was drawn and found.
 pub(in crate::route) fn tell(
     planner: &Planner<'_>,
-    low: &Turn,
+    (low, tide): (&Turn, &Tide),
     drawn: Drawn,
     chosen: &[&Candidate],
     ground: Arc<[Ground]>,
@@ -29,7 +29,8 @@ pub(in crate::route) fn tell(
 ) -> Route {
     let (setting, p) = (planner.asked.setting, planner.asked.params);
     let errors = chosen.iter().map(|b| planner.sand_error_m(b));
-    let sand_m = errors.fold((f64::INFINITY, 0.0_f64), |(low, high), e| (low.min(e), high.max(e)));
+    let lower_m = p.sand_lower_m.max(0.0);
+    let sand_m = errors.map(|e| e + lower_m).fold((f64::INFINITY, 0.0_f64), |(low, high), e| (low.min(e), high.max(e)));
     let (depart, back) = match (drawn.trace.first(), drawn.trace.last()) {
         (Some(first), Some(last)) => (first.time, last.time),
         _ => (low.time, low.time),
@@ -44,6 +45,11 @@ pub(in crate::route) fn tell(
     let mut route = Route {
         beach: setting.beach.name.clone(),
         low: *low,
+        not_off: planner
+            .accesses
+            .iter()
+            .position(|a| a.0.name == drawn.to.name && a.1 == drawn.to.at)
+            .and_then(|n| planner.not_off(tide, low.time, n, p.water_margin_m())),
         from: drawn.from,
         to: drawn.to,
         depart,
@@ -78,8 +84,10 @@ pub(in crate::route) fn tell(
     };
     route.cautions = cautions(planner, low, route.dark_said());
     route.cautions.splice(0..0, flooded_gates(&route, setting));
+    let clock = RouteClock::on_beach(&route, &setting.beach);
+    route.cautions.splice(0..0, route.not_off.as_ref().map(|n| n.said(|t| clock.hour(t))));
     // Before all others: it is how every other time is to be read.
-    if let Some(caution) = RouteClock::on_beach(&route, &setting.beach).caution() {
+    if let Some(caution) = clock.caution() {
         route.cautions.insert(0, caution);
     }
     route
@@ -192,12 +200,13 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
             p.rest * 100.0
         ),
         format!(
-            "The water is taken {:.2} m higher than predicted ({:.2} m run-up, {:.2} m weather{}), the sand {} standard errors lower than surveyed; every way out stays dry {} min longer than its walk.",
+            "The water is taken {:.2} m higher than predicted ({:.2} m run-up, {:.2} m weather{}), the sand {} standard errors{} lower than surveyed; every way out stays dry {} min longer than its walk.",
             p.water_margin_m(),
             p.run_up_m,
             p.surge.margin_m(),
             if p.source_m > 0.0 { format!(", {:.2} m tide source", p.source_m) } else { String::new() },
             p.sand_sigmas,
+            if p.sand_lower_m > 0.0 { format!(" and {:.2} m", p.sand_lower_m) } else { String::new() },
             p.time_margin_min
         ),
         format!(

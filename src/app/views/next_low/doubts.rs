@@ -7,12 +7,13 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::{card, heading, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
-use crate::book::{Confirmation, Edit};
+use crate::book::{Beach, Confirmation, Edit};
 use crate::query::DoubtsQuestion;
-use crate::trust::{Confirmed, Told, Weight};
+use crate::trust::{AGED_SAND, APART, CLOCK_GUESSED, Confirmed, Doubt, Told, Weight, zone_given};
 
-/// Cautions whose keys begin so are never folded: how far the tide's station is, and weather typed too calm.
-const OPEN: [&str; 2] = ["station-", "weather-"];
+/// Cautions whose keys begin so are never folded: how far the tide's station is, weather typed too calm, a clock that nobody
+/// gave, and levels grown old.
+const OPEN: [&str; 4] = ["station-", "weather-", CLOCK_GUESSED, AGED_SAND];
 
 /// What is doubted now: what stands open, and what is folded.
 fn told<'a>(shown: &FrameContext<'a>) -> (Vec<&'a Told>, Vec<&'a Told>) {
@@ -67,7 +68,8 @@ fn fold(ui: &mut Ui, said: &[&str]) {
 fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, told: &Told) {
     let doubt = &told.doubt;
     if doubt.weight == Weight::Caution {
-        return warning(ui, &doubt.sentence);
+        warning(ui, &doubt.sentence);
+        return mend(ui, shown, state, doubt);
     }
     let p = palette(ui.ctx());
     let head = match (told.bars(), told.confirmed) {
@@ -85,6 +87,9 @@ fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, told: &Told) {
             }
         }
     });
+    if told.confirmed.is_none() {
+        mend(ui, shown, state, doubt);
+    }
     let Some(beach) = shown.beach else { return };
     if told.can_be_confirmed() {
         let said = "Kept with the beach, for these values alone, and repeated on every card";
@@ -94,5 +99,26 @@ fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, told: &Told) {
         }
     } else if matches!(told.confirmed, Some(Confirmed::Kept(_))) && ui.small_button("No longer sure").clicked() {
         state.apply(Edit::put(beach.clone().without_confirmed(&doubt.key)), "take a confirmation back");
+    }
+}
+
+/// A button that mends what is doubted, where one edit does.
+fn mend(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, doubt: &Doubt) {
+    let Some(beach) = shown.beach else { return };
+    if doubt.key.starts_with(CLOCK_GUESSED) {
+        let said = format!("Keeps {} as the beach's time zone; another one is typed under Beach", beach.time_zone);
+        let name = format!("It is {} at the beach now", shown.time(shown.now, "%H:%M"));
+        if ui.button(name).on_hover_text(said).clicked() {
+            let edit = Edit::put(zone_given(beach.clone(), &beach.time_zone, shown.now));
+            state.apply(edit, "give the time zone");
+        }
+    }
+    let middle = shown.setting().and_then(|s| s.middle).filter(|_| doubt.key.starts_with(APART));
+    if let Some(middle) = middle {
+        let said = "Station and time zone stay as they are: look at them again";
+        if ui.button(format!("Move the point to the {}", middle.of)).on_hover_text(said).clicked() {
+            let moved = Beach { origin: middle.at, ..beach.clone() }.changed_from(beach);
+            state.apply(Edit::put(moved), "move the point of the beach");
+        }
     }
 }

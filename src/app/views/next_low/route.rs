@@ -118,7 +118,8 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
     let p = palette(ui.ctx());
     let clock = shown.route_clock(route);
     let hour = |t| clock.hour(t);
-    let name = format!("Off the sand by {}", hour(route.off_sand_by()));
+    let off = if route.not_off.is_some() { "Back" } else { "Off the sand" };
+    let name = format!("{off} by {}", hour(route.off_sand_by()));
     let first = match route.first_to_leave() {
         Some((n, by)) => format!("First to be left: block {} by {}", n + 1, hour(by)),
         None => "First to be left: no block before that".to_owned(),
@@ -138,7 +139,11 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(strong(format!("{first}. Turn back then.")));
         super::turn_back(ui);
-        ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
+        if let Some(not_off) = &route.not_off {
+            warning(ui, &not_off.said(hour));
+        } else {
+            ui.label(format!("Way off: {}. Every block has its own time below.", route.to.name));
+        }
         if let Some(beach) = shown.beach {
             ui.label(format!("Tell someone before you go. Emergency {}.", share::emergency_numbers(beach)));
         }

@@ -269,7 +269,7 @@ impl Series {
         let turns = table.entries().iter().map(|t| TideTurn { time: t.time, level_m: t.level_m, high: t.kind == TurnKind::High });
         let turns = turns.collect();
         let (beach, name, uid) = (taking.beach.uid, taking.stem.clone(), Uid::of_content("", []));
-        taking.take(mark, TideTable { uid, beach, name, turns })
+        taking.take_tide_table(mark, TideTable { uid, beach, name, turns })
     }
 
     /// Whether the heights rise and fall in turn, some hours apart.

@@ -1,0 +1,314 @@
+//! What a beach, a clock, a survey, an access and a pace are believed to be, and what is told where they may be otherwise.
+//! Each beach is invented: a plane of sand near a station that ships.
+
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json as doc};
+
+use super::end_to_end::{json, refuses, scourline, text};
+
+/// Llandudno's station stands 610 m from here (its position in the catalogue).
+const LLANDUDNO: (f64, f64) = (-3.83, 53.327);
+/// The level of chart datum there above which ordnance datum lies, as the station itself has it within centimetres, metres.
+const OFFSET: &str = "4.09";
+
+/// A book with one invented beach.
+struct Sands {
+    dir: tempfile::TempDir,
+    at: (f64, f64),
+}
+
+impl Sands {
+    /// Sand at a place, its beach entered at another perhaps; accesses by metres along and across.
+    fn new(at: (f64, f64), entered: (f64, f64), accesses: &[(&str, f64, f64)], level_m: impl Fn(f64, f64) -> f64) -> Self {
+        let sands = Self { dir: tempfile::tempdir().unwrap(), at };
+        let mut features = vec![doc!({
+            "type": "Feature", "properties": { "name": "back", "role": "baseline", "seaward": "left" },
+            "geometry": { "type": "LineString", "coordinates": [sands.place(0.0, 0.0), sands.place(600.0, 0.0)] }
+        })];
+        features.extend(accesses.iter().map(|(name, x, y)| {
+            doc!({
+                "type": "Feature", "properties": { "name": name, "role": "access" },
+                "geometry": { "type": "Point", "coordinates": sands.place(*x, *y) }
+            })
+        }));
+        let shore = doc!({ "type": "FeatureCollection", "features": features });
+        std::fs::write(sands.file("shore.geojson"), shore.to_string()).unwrap();
+        let mut levels = "lon,lat,level_m,sigma_m,date,survey\n".to_owned();
+        for (x, y) in (0..=24).flat_map(|i| (0..=26).map(move |k| (25.0 * f64::from(i), 10.0 * f64::from(k)))) {
+            let [lon, lat] = sands.place(x, y);
+            levels += &format!("{lon:.7},{lat:.7},{:.3},0.05,2026-09-01,own\n", level_m(x, y));
+        }
+        std::fs::write(sands.file("levels.csv"), levels).unwrap();
+        sands.beach(&["--beach", "Invented Bay", &format!("--near={},{}", entered.0, entered.1)]);
+        sands.import(&["shore.geojson", "levels.csv"], &[]);
+        sands.beach(&["--offset", OFFSET]);
+        sands
+    }
+
+    /// An even beach with steps at its back.
+    fn even() -> Self {
+        Self::new(LLANDUDNO, LLANDUDNO, &[("Steps", 100.0, -2.0)], |_, y| 3.9 - y / 45.0)
+    }
+
+    fn place(&self, x: f64, y: f64) -> [f64; 2] {
+        [self.at.0 + x / (111_320.0 * self.at.1.to_radians().cos()), self.at.1 + y / 110_950.0]
+    }
+
+    fn file(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
+    }
+
+    fn book(&self) -> String {
+        text(&self.file("book.gpkg")).to_owned()
+    }
+
+    fn beach(&self, more: &[&str]) -> Value {
+        json(&[&["beach", "--book", &self.book(), "--json"], more].concat())
+    }
+
+    fn import(&self, files: &[&str], more: &[&str]) -> Value {
+        let files: Vec<PathBuf> = files.iter().map(|f| self.file(f)).collect();
+        let files: Vec<&str> = files.iter().map(|f| text(f)).collect();
+        json(&[&["import", "--book", &self.book(), "--json"], &files[..], more].concat())
+    }
+
+    /// At the low of the forenoon of 10 February 2027, by few rounds of the search.
+    fn asks<'a>(book: &'a str, more: &[&'a str]) -> Vec<&'a str> {
+        [&["route", "--book", book, "--after", "2027-02-10", "--rounds", "20", "--json"], more].concat()
+    }
+
+    fn route(&self, more: &[&str]) -> Value {
+        json(&Self::asks(&self.book(), more))
+    }
+
+    fn no_route(&self) -> String {
+        refuses(3, &Self::asks(&self.book(), &[]))
+    }
+}
+
+fn doubt<'a>(document: &'a Value, kind: &str) -> Option<&'a Value> {
+    document["doubts"].as_array().unwrap().iter().find(|d| d["key"].as_str().unwrap().starts_with(kind))
+}
+
+/// No block that two plans share is to be left later in the second.
+fn never_later(first: &Value, second: &Value) {
+    let times = |route: &Value| -> std::collections::BTreeMap<String, String> {
+        let word = |b: &Value, key: &str| b[key].as_str().unwrap().to_owned();
+        route["blocks"].as_array().unwrap().iter().map(|b| (word(b, "block"), word(b, "leave_by"))).collect()
+    };
+    let (first, second) = (times(first), times(second));
+    let shared: Vec<_> = second.iter().filter_map(|(block, by)| Some((block, first.get(block)?, by))).collect();
+    assert!(!shared.is_empty(), "{first:?} {second:?}");
+    assert!(shared.iter().all(|(_, before, after)| after <= before), "{shared:?}");
+}
+
+fn read(path: &Path) -> String {
+    std::fs::read_to_string(path).unwrap()
+}
+
+/// Weston-super-Mare's sand in the copied book of a beach at Llandudno, 229 km away: low water there comes with high
+/// water here.
+#[test]
+fn the_tide_is_held_against_where_the_sand_lies_and_not_against_the_point_that_was_typed() {
+    let weston = (-2.98, 51.34);
+    let copied = Sands::new(weston, LLANDUDNO, &[("Steps", 100.0, -2.0)], |_, y| 6.0 - y / 45.0);
+    let told = copied.beach(&[]);
+    let away_m = told["beach"]["tide"]["distance_m"].as_f64().unwrap();
+    // 1.99 degrees of latitude and 0.85 of longitude at 52.3 degrees north: 221 and 58 km.
+    assert!((226_000.0..231_000.0).contains(&away_m), "{away_m}");
+    let apart = doubt(&told, "position:").unwrap();
+    assert!(
+        apart["weight"] == "blocks" && apart["sentence"].as_str().unwrap().contains("km from the middle of its baseline"),
+        "{apart}"
+    );
+    assert!(doubt(&told, "station-far:").is_some_and(|d| d["weight"] == "blocks"), "{told}");
+    assert!(copied.no_route().contains("--near=-2.9"), "it says how to settle it");
+    // Moved to its sand, the station is still far.
+    let moved = copied.beach(&["--beach", "Invented Bay", &format!("--near={},{}", weston.0 + 0.004, weston.1)]);
+    assert!(doubt(&moved, "position:").is_none() && doubt(&moved, "station-far:").is_some(), "{moved}");
+    // Where both agree nothing is said.
+    assert!(doubt(&Sands::even().beach(&[]), "position:").is_none());
+}
+
+/// Mexico Beach, Florida, is on Central time; the nearest station keeps Eastern (IANA zone table).
+#[test]
+fn a_clock_that_was_guessed_says_so_and_what_it_shows_until_its_person_gives_it() {
+    let mexico = (-85.42, 29.945);
+    let guessed = Sands::new(mexico, mexico, &[("Steps", 100.0, -2.0)], |_, y| 2.2 - y / 45.0);
+    guessed.beach(&["--offset", "0.2"]);
+    let gpx = guessed.file("route.gpx");
+    let card = guessed.file("card.html");
+    let told = guessed.route(&["--head-torch", "--gpx", text(&gpx), "--card", text(&card)]);
+    let asked = doubt(&told, "clock-guessed:").unwrap();
+    assert!(asked["weight"] == "question" && asked["sentence"].as_str().unwrap().contains("America/Chicago"), "{asked}");
+    let said = told["clock_guessed"].as_str().unwrap();
+    assert!(said.starts_with("CLOCK GUESSED (America/New_York): it showed ") && said.contains(" E"), "{said}");
+    assert!(read(&card).contains("CLOCK GUESSED"), "on the card");
+    let names = read(&gpx);
+    assert!(names.contains("EST") && names.contains("guessed: hold a watch"), "{names}");
+    let longest =
+        names.split("<name>").skip(2).filter_map(|n| n.split("</name>").next()).filter(|n| n.contains("leave")).map(str::len);
+    assert!(longest.max().unwrap() <= 15, "names that a small handheld shows");
+    // The right one, though no station next to it keeps it, draws no word.
+    let given = guessed.beach(&["--zone", "America/Chicago"]);
+    assert!(doubt(&given, "clock-guessed:").is_none() && doubt(&given, "zone").is_none(), "{given}");
+    assert!(guessed.route(&["--head-torch"])["clock_guessed"].is_null());
+}
+
+/// Which storm the book has, and how old the levels are.
+#[test]
+fn levels_older_than_a_storm_are_named_with_it_and_the_sand_is_taken_lower() {
+    let sands = Sands::even();
+    let before = sands.route(&[]);
+    assert!(doubt(&before, "levels-old:").is_none() && before["levels"]["lower_m"] == 0.0, "{}", before["levels"]);
+    let rows = (0..16).map(|i| format!("2026-11-{:02}T{:02}:00:00Z,5.5,11,0.9\n", 15 + i / 4, i % 4 * 6));
+    std::fs::write(sands.file("storm.csv"), "time,hs_m,tp_s,surge_m\n".to_owned() + &rows.collect::<String>()).unwrap();
+    sands.import(&["storm.csv"], &["--as", "storm"]);
+    let card = sands.file("card.html");
+    let after = sands.route(&["--card", text(&card)]);
+    let asked = doubt(&after, "levels-old:").unwrap();
+    let said = asked["sentence"].as_str().unwrap();
+    assert!(asked["weight"] == "question" && said.contains("1 Sep 2026") && said.contains("15 Nov 2026"), "{said}");
+    assert_eq!(after["levels"], doc!({ "surveyed": "2026-09-01", "storms_since": ["2026-11-15"], "lower_m": 0.2 }));
+    assert!(read(&card).contains("15 Nov 2026"), "on the card");
+    let sand_m = |route: &Value| route["margins"]["sand_least_m"].as_f64().unwrap();
+    assert!(sand_m(&after) > sand_m(&before) + 0.15, "{} {}", sand_m(&before), sand_m(&after));
+    never_later(&before, &after);
+    // More than a year after the survey, at the spring low of 9 September 2028.
+    let aged = json(&["route", "--book", &sands.book(), "--after", "2028-09-07", "--rounds", "20", "--json", "--surge", "0"]);
+    assert!(
+        doubt(&aged, "levels-old:").unwrap()["sentence"].as_str().unwrap().contains("more than a year"),
+        "{}",
+        aged["doubts"]
+    );
+}
+
+/// A holm behind a neck that floods, with a point on it that somebody marked as an access.
+fn holm(x: f64, y: f64) -> f64 {
+    match y {
+        _ if y <= 15.0 => 4.6 - 0.05 * y,
+        120.0..=190.0 => (1.0 + (y - 120.0) / 10.0).min(6.5),
+        190.0.. => 6.5 - (y - 190.0) / 12.0,
+        _ if (270.0..=330.0).contains(&x) => (3.8 - (y - 15.0) / 10.0).max(0.6),
+        _ => (3.8 - (y - 15.0) / 10.0).max(-0.5),
+    }
+}
+
+#[test]
+fn an_access_that_the_next_high_water_covers_or_cuts_off_is_no_way_off() {
+    // Beside steps the holm is not taken for a way off.
+    let steps = ("Steps", 100.0, -2.0);
+    let both = Sands::new(LLANDUDNO, LLANDUDNO, &[steps, ("Chapel on the holm", 300.0, 190.0)], holm);
+    let asked = both.beach(&[]);
+    let asked = doubt(&asked, "access-off:Chapel on the holm:").unwrap();
+    assert!(asked["weight"] == "question", "{asked}");
+    let route = both.route(&[]);
+    assert!(route["end"]["name"] == "Steps" && route["not_off"].is_null(), "{} {}", route["end"], route["not_off"]);
+    // Asked for by name, it says from when till when one is on an island.
+    let card = both.file("card.html");
+    let told = both.route(&["--to-access", "Chapel on the holm", "--card", text(&card)]);
+    let (cut, until) = (told["not_off"]["cut"].as_str().unwrap(), told["not_off"]["until"].as_str().unwrap());
+    assert!(told["low"]["time"].as_str().unwrap() < cut && cut < until, "{}", told["not_off"]);
+    let first = told["cautions"][0].as_str().unwrap();
+    assert!(first.contains("NOT a way off the water"), "{first}");
+    let card = read(&card);
+    assert!(card.contains("NOT a way off") && !card.contains("Off the sand by<br>"), "the card does not say that one is off");
+    let out = scourline(&[
+        "route",
+        "--book",
+        &both.book(),
+        "--after",
+        "2027-02-10",
+        "--rounds",
+        "20",
+        "--to-access",
+        "Chapel on the holm",
+    ]);
+    let out = String::from_utf8(out.stdout).unwrap();
+    assert!(out.contains("NOT a way off the water") && !out.contains("OFF THE SAND"), "{out}");
+
+    // The only one, at the foot of a slip: 1.2 m of sand above land datum under a high water of 8 m above chart datum.
+    let foot = Sands::new(LLANDUDNO, LLANDUDNO, &[("Slip foot", 100.0, 120.0)], |_, y| 3.9 - y / 45.0);
+    let told = foot.route(&[]);
+    assert!(told["not_off"]["under"].is_string() && told["not_off"]["access"] == "Slip foot", "{}", told["not_off"]);
+    let key = doubt(&told, "access-off:").unwrap()["key"].as_str().unwrap().to_owned();
+    // Whoever looked into it is told no more than that.
+    foot.beach(&["--confirm", &key]);
+    assert!(foot.route(&[])["not_off"].is_null());
+    // Steps at the back of the beach are a way off, though the sea comes to their foot.
+    assert!(doubt(&Sands::even().beach(&[]), "access-off:").is_none());
+}
+
+/// Twelve outings of somebody who walks so fast to the ground and back, and searches it in lanes at 0.2 m/s.
+fn walks(sands: &Sands, pace_m_s: f64) -> PathBuf {
+    let mut gpx =
+        r#"<?xml version="1.0"?><gpx version="1.1" creator="by hand" xmlns="http://www.topografix.com/GPX/1/1">"#.to_owned();
+    for day in (1..25).step_by(2) {
+        gpx += &format!("<trk><name>outing {day}</name><trkseg>");
+        let mut x = 100.0_f64;
+        for k in 0..460 {
+            let step_m = match k {
+                0..40 => 10.0 * pace_m_s,
+                40..420 if (k - 40) / 20 % 2 == 0 => -2.0,
+                40..420 => 2.0,
+                _ => -10.0 * pace_m_s,
+            };
+            x = (x + step_m).clamp(20.0, 580.0);
+            let [lon, lat] = sands.place(x, 8.0 + 0.014 * f64::from(k));
+            let (hour, minute, second) = (11 + k / 360, k / 6 % 60, k % 6 * 10);
+            gpx += &format!(
+                r#"<trkpt lat="{lat:.7}" lon="{lon:.7}"><time>2026-09-{day:02}T{hour:02}:{minute:02}:{second:02}Z</time></trkpt>"#
+            );
+        }
+        gpx += "</trkseg></trk>";
+    }
+    std::fs::write(sands.file("walks.gpx"), gpx + "</gpx>").unwrap();
+    sands.file("walks.gpx")
+}
+
+#[test]
+fn somebody_slow_is_planned_slow_by_what_is_asked_and_by_what_the_outings_show() {
+    let sands = Sands::even();
+    let (usual, slow) = (sands.route(&[]), sands.route(&["--pace", "0.4"]));
+    let out = |route: &Value| route["params"]["walk_out_m_s"].as_f64().unwrap();
+    assert_eq!((out(&usual), out(&slow)), (0.9, 0.4));
+    assert!(slow["params"]["walk_dry_m_s"].as_f64().unwrap() <= 0.4);
+    never_later(&usual, &slow);
+    assert_eq!(out(&sands.route(&["--pace", "1.5"])), 0.9, "never quicker than usual");
+    walks(&sands, 0.5);
+    sands.import(&["walks.gpx"], &[]);
+    // Three quarters of the low end of what was learnt, as of every walk.
+    let learnt = sands.route(&[]);
+    assert!((0.30..=0.40).contains(&out(&learnt)), "{}", out(&learnt));
+    assert_eq!(out(&sands.route(&["--pace", "0.6"])), out(&learnt), "never above the learnt one");
+}
+
+#[test]
+fn a_tide_table_of_a_name_that_is_there_is_asked_about_and_takes_its_place() {
+    let sands = Sands::even();
+    let turns = json(&["tides", "--station", "ticon/llandudno-lla-gbr-bodc", "--from", "2027-01-01", "--days", "60", "--json"]);
+    let rows = turns["turns"].as_array().unwrap().iter().map(|t| {
+        let time = t["time"].as_str().unwrap();
+        format!("{} {},{:.1},{}\n", &time[..10], &time[11..16], t["m"].as_f64().unwrap(), t["kind"].as_str().unwrap())
+    });
+    std::fs::write(sands.file("bst.csv"), "time,height_m,type\n".to_owned() + &rows.collect::<String>()).unwrap();
+    let table = |more: &[&str]| sands.import(&["bst.csv"], &[&["--as", "tide-table"], more].concat());
+    assert_eq!(table(&["--zone", "UTC"])["taken"]["tide_table"], 1);
+    assert_eq!(table(&["--zone", "UTC"])["already_there"]["tide_table"], 1, "the same again is no question");
+    sands.beach(&["--tide-table", "bst"]);
+    // On the clock it was printed on: asked, and nothing taken before the answer.
+    let asked = table(&["--zone", "Etc/GMT-1"]);
+    let open = &asked["files"][0]["unsettled"][0];
+    assert!(open["about"] == "table" && open["question"].as_str().unwrap().contains("60 minutes earlier"), "{open}");
+    assert!(asked["taken"]["tide_table"].is_null() || asked["taken"]["tide_table"] == 0, "{asked}");
+    table(&["--zone", "Etc/GMT-1", "--answer", "table=replace"]);
+    let now = sands.beach(&[]);
+    assert!(
+        now["counts"].is_null() && now["beach"]["counts"]["tide_table"] == 1 && now["beach"]["tide"]["name"] == "bst",
+        "{now}"
+    );
+    // Two of one name, as an older book may hold them, are told apart by number.
+    table(&["--zone", "UTC", "--answer", "table=each"]);
+    assert_eq!(sands.beach(&["--tide-table", "bst (2)"])["beach"]["tide"]["name"], "bst (2)");
+}
