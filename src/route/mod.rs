@@ -7,7 +7,6 @@
 
 mod asked;
 mod check;
-mod clock;
 mod error;
 mod ground;
 mod paces;
@@ -20,7 +19,6 @@ mod worth;
 
 pub use asked::Asked;
 pub use check::{Breach, check};
-pub(crate) use clock::beach_clock;
 pub use error::RouteError;
 pub use ground::WayIn;
 pub use paces::{Learnt, Paces};
