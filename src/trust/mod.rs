@@ -15,17 +15,22 @@ mod levels;
 mod offset;
 mod pairs;
 mod place;
+mod port;
+mod smooth;
 mod table;
+#[cfg(test)]
+mod trial;
 mod turn;
 mod weather;
 
 pub use beside::{beside_station, station_beside};
-pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, weighed};
+pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, unsettled_within, weighed};
 pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
 pub use found::{Found, SourceError};
 pub use gauge::{days_needed, of_gauge};
 pub use levels::of_levels;
 pub use offset::{OffsetFacts, SandSpan, of_offset};
 pub use place::{ahead_of_the_sun_h, of_place, zone_fits};
+pub use port::of_secondary;
 pub use table::of_table;
 pub use weather::of_weather;
