@@ -68,7 +68,8 @@ fn once(args: &BeachArgs) -> Result<Kept, Failure> {
             return Ok(Kept::AnotherIsThere);
         }
     }
-    let set_aside = asides::edits(open.book(), &beach, &args.set_aside)?;
+    let (set_aside, cut) = asides::edits(open.book(), &beach, &args.set_aside)?;
+    said.extend(cut);
     if !set_aside.is_empty() {
         open.apply(&Edit::Batch(set_aside))?;
         if keep(&mut open, &args.book)? == Kept::AnotherIsThere {

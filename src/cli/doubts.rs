@@ -63,7 +63,8 @@ pub(super) fn text(told: &[Told]) -> String {
             (_, Some(Confirmed::ForThisRoute)) => "trusted by you",
             (Weight::Caution, None) => "caution",
             (Weight::Question, None) => "question",
-            (Weight::Blocks | Weight::Refuses, None) => "NO ROUTE UNTIL SETTLED",
+            (Weight::Blocks | Weight::Refuses, None) if doubt.spans.is_empty() => "NO ROUTE UNTIL SETTLED",
+            (Weight::Blocks | Weight::Refuses, None) => "NO ROUTE AT THE LOWS IT TOUCHES UNTIL SETTLED",
         };
         out += &format!("  {head}: {}\n", doubt.sentence);
         if t.confirmed.is_none() {

@@ -20,6 +20,16 @@ pub enum RouteError {
         /// What is doubted, and what settles it.
         said: String,
     },
+    /// What the water about the low is read from must not be believed as it stands.
+    #[error("no route is planned at the low water of {low} on \"{beach}\" until this is settled: {said}")]
+    LowUnsettled {
+        /// The beach.
+        beach: String,
+        /// When the low is, on the beach's clock.
+        low: String,
+        /// What is doubted, and what settles it.
+        said: String,
+    },
     /// The beach has no tide source.
     #[error("no route can be planned on \"{beach}\": it has no tide source; choose a station near it or import a tide table")]
     NoTide {
@@ -185,6 +195,14 @@ pub enum RouteError {
 }
 
 impl RouteError {
+    /// Why a low is passed over, beside doubts that say the rest.
+    pub(super) fn why_passed_over(&self) -> String {
+        match self {
+            Self::LowUnsettled { .. } => "what its water is read from is doubted, and not settled".to_owned(),
+            other => other.to_string(),
+        }
+    }
+
     /// The level of the sand is only an even slope.
     pub(super) fn only_slope(beach: &str) -> Self {
         let why = format!(

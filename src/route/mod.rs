@@ -8,7 +8,6 @@
 mod accesses;
 mod asked;
 mod check;
-mod clock;
 mod error;
 mod ground;
 mod paces;
@@ -22,7 +21,6 @@ mod worth;
 pub use accesses::of_accesses;
 pub use asked::Asked;
 pub use check::{Breach, check};
-pub(crate) use clock::beach_clock;
 pub use error::RouteError;
 pub use ground::WayIn;
 pub use paces::{Learnt, Paces};

@@ -23,8 +23,8 @@ use super::search::{Effort, Problem, Stop, Tour, Watch};
 use crate::Progress;
 use crate::earth::Local;
 use crate::sun;
-use crate::tide::{Turn, TurnKind};
-use crate::trust::unsettled;
+use crate::tide::{Turn, TurnKind, Window};
+use crate::trust::{unsettled, unsettled_within};
 
 /// Hours of an outing that are never exceeded.
 const MOST_HOURS: f64 = 8.0;
@@ -34,6 +34,9 @@ const LEAST_WINDOW_S: i32 = 600;
 const LEAST_LIT_S: i32 = 1800;
 /// What is added to the margins, metres and minutes, when the check finds fault with a route.
 const HARDER: [(f64, f64); 4] = [(0.02, 0.0), (0.1, 5.0), (0.2, 10.0), (0.4, 20.0)];
+/// The water is read so long before the outing may begin and after it must end: ways out are held open beyond the walk.
+const BESIDE: SignedDuration = SignedDuration::from_hours(1);
+
 /// Plans the best route that was found for the next low that serves. It has passed [`check`].
 ///
 /// # Errors
@@ -91,7 +94,7 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
             Err(cancelled @ RouteError::Cancelled(_)) => return Err(cancelled),
             // The reason of the first low is the one that interests; a dark one is passed over for a better reason.
             Err(error) => {
-                ground.passed_over.push(PassedOver { low: low.time, why: error.to_string() });
+                ground.passed_over.push(PassedOver { low: low.time, why: error.why_passed_over() });
                 match why {
                     Some(RouteError::Dark { .. } | RouteError::TooLate { .. }) | None => why = Some(error),
                     Some(_) => {}
@@ -146,6 +149,7 @@ impl Planner<'_> {
     fn at_low(&self, low: Turn, progress: &Progress, onlooker: &mut dyn Onlooker) -> Result<Route, RouteError> {
         let tide = self.tide(&low)?;
         let window = self.window(&tide)?;
+        self.settled(&low, &tide, window)?;
         let mut breach: Option<Breach> = None;
         for (more_m, more_min) in HARDER {
             progress.check()?;
@@ -201,6 +205,14 @@ impl Planner<'_> {
         let list: Vec<Gate> = gates.iter().map(|(_, g)| *g).collect();
         let retreat = Retreat { walk_m_s: p.walk_out_m_s, margin_s: ((p.time_margin_min + more_min) * 60.0) as i32 };
         Ok((gates, WaysOut::find(&self.cells, &tide.dryness, margin_m, &list, retreat)))
+    }
+
+    /// Whether the water that a route at this low stands on may be believed.
+    fn settled(&self, low: &Turn, tide: &Tide, window: Span) -> Result<(), RouteError> {
+        let (from, to) = (tide.dryness.time(window.from_s), tide.dryness.time(window.to_s));
+        let read = Window { from: from.min(low.time) - BESIDE, to: to.max(low.time) + BESIDE };
+        unsettled_within(self.asked.doubts, &read)
+            .map_or(Ok(()), |said| Err(RouteError::LowUnsettled { beach: self.name(), low: self.clock(low.time), said }))
     }
 
     /// One route, or the fault that the check finds with it.

@@ -42,8 +42,11 @@ impl SeaFrom {
 /// How high the waves are taken to run up, and why.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RunUp {
-    /// Height above still water that is kept clear of, metres; never less than worked out.
+    /// Height above still water that is kept clear of, metres; never less than worked out, and [`surge_m`](Self::surge_m)
+    /// on top of it.
     pub m: f64,
+    /// What the surge of the record or forecast is more than that which the weather's part of the margin holds, metres.
+    pub surge_m: f64,
     /// What was worked out for the waves, metres.
     pub computed_m: f64,
     /// What a person typed, metres.
@@ -66,13 +69,18 @@ impl RunUp {
     fn new(waves: Waves, from: SeaFrom, foreshore: Foreshore, typed_m: Option<f64>) -> Self {
         let computed_m = swash(waves, foreshore.steep()).run_up_m;
         let m = computed_m.max(typed_m.unwrap_or(0.0)).max(USUAL_RUN_UP_M);
-        Self { m, computed_m, typed_m, waves, from, foreshore, instead: None }
+        Self { m, surge_m: 0.0, computed_m, typed_m, waves, from, foreshore, instead: None }
+    }
+
+    /// The same with so much surge beside what is kept for the weather.
+    fn with_surge(self, surge_m: f64) -> Self {
+        Self { m: self.m - self.surge_m + surge_m, surge_m, ..self }
     }
 
     /// What is to be said of a sea that a person expects much calmer than would be taken without their word.
     pub fn caution(&self) -> Option<String> {
         let instead = Self::new(self.instead?, self.from, self.foreshore, self.typed_m);
-        (self.m < CALM_PART * instead.m).then(|| {
+        (self.m - self.surge_m < CALM_PART * instead.m).then(|| {
             format!(
                 "You expect a calm sea, {}: {:.2} m are kept for its run-up, where {:.2} m would be kept for {} without your word. If it is rougher than you expect, every time here is too late: look at the sea before you go down.",
                 self.waves, self.m, instead.m, instead.waves
@@ -81,7 +89,7 @@ impl RunUp {
     }
 
     fn or_higher(self, other: Self) -> Self {
-        if other.computed_m > self.computed_m { other } else { self }
+        if (other.m, other.computed_m) > (self.m, self.computed_m) { other } else { self }
     }
 
     /// What the waves do on the slope that was taken.
@@ -121,15 +129,23 @@ impl RunUp {
                  and period of today's forecast, or import it"
                 .to_owned(),
         };
+        let kept_m = self.m - self.surge_m;
         let typed = match self.typed_m {
-            Some(typed) if typed < self.m => format!(" The {typed:.2} m of run-up that were typed are less and lower nothing."),
+            Some(typed) if typed < kept_m => format!(" The {typed:.2} m of run-up that were typed are less and lower nothing."),
             Some(typed) => format!(" The {typed:.2} m that were typed are more and are kept."),
-            None if self.computed_m < self.m => format!(" {:.2} m are kept all the same.", self.m),
+            None if self.computed_m < kept_m => format!(" {kept_m:.2} m are kept all the same."),
             None => String::new(),
+        };
+        let surge = match self.surge_m {
+            m if m > 0.0 => format!(
+                " The record or forecast has a surge {m:.2} m above what the weather's part of the margin holds: {:.2} m are kept with it.",
+                self.m
+            ),
+            _ => String::new(),
         };
         format!(
             "Sea: {}, {whence}. On sand that falls {:.3} ± {:.3} m a metre at the water's edge two waves in a hundred run up \
-             {:.2} m or more (Stockdon and others 2006).{typed}",
+             {:.2} m or more (Stockdon and others 2006).{typed}{surge}",
             self.waves, self.foreshore.slope, self.foreshore.sd, self.computed_m
         )
     }
@@ -144,6 +160,8 @@ pub struct Sea {
     pub asked: Option<Waves>,
     /// The run-up that a person typed, metres; less than what is worked out lowers nothing.
     pub typed_m: Option<f64>,
+    /// The surge that the weather's part of the margin holds already, metres: of a record's only what is more is kept.
+    pub held_m: f64,
 }
 
 impl Sea {
@@ -188,12 +206,16 @@ impl Sea {
     /// The run-up from an instant to the next entry of a record.
     fn between(&self, foreshore: Foreshore, start: Timestamp) -> RunUp {
         let of = |waves, from| RunUp::new(waves, from, foreshore, self.typed_m);
-        let recorded = self.seas.around(start).into_iter().map(|(time, waves)| of(waves, SeaFrom::Record(time)));
-        match (recorded.reduce(RunUp::or_higher), self.asked) {
+        let around = self.seas.around(start);
+        // A water held down is no promise, and the highest of several forecasts counts.
+        let surge_m = around.iter().filter_map(|(_, _, surge_m)| *surge_m).fold(0.0, f64::max);
+        let recorded = around.into_iter().map(|(time, waves, _)| of(waves, SeaFrom::Record(time)));
+        let run_up = match (recorded.reduce(RunUp::or_higher), self.asked) {
             (Some(recorded), Some(asked)) => recorded.or_higher(of(asked, SeaFrom::Asked)),
             (Some(recorded), None) => recorded,
             (None, _) => self.uncovered(foreshore),
-        }
+        };
+        run_up.with_surge((surge_m - self.held_m.max(0.0)).max(0.0))
     }
 
     /// When a place is dry: as [`dry_windows`], with the run-up of each hour beside a margin of its own.

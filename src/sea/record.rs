@@ -53,14 +53,15 @@ impl Seas {
         times
     }
 
-    /// The waves at both ends of the interval of each record that an instant lies in; empty where no record covers it.
-    pub(super) fn around(&self, time: Timestamp) -> Vec<(Timestamp, Waves)> {
+    /// The waves, and the surge in metres where one is told, at both ends of the interval of each record that an instant
+    /// lies in; empty where no record covers it.
+    pub(super) fn around(&self, time: Timestamp) -> Vec<(Timestamp, Waves, Option<f64>)> {
         let pair = |record: &Arc<[SeaState]>| {
             let after = record.partition_point(|s| s.time <= time);
             let (a, b) = (*record.get(after.checked_sub(1)?)?, *record.get(after)?);
             (b.time.duration_since(a.time) <= GAP).then_some([a, b])
         };
-        self.records.iter().filter_map(pair).flatten().map(|s| (s.time, waves(&s))).collect()
+        self.records.iter().filter_map(pair).flatten().map(|s| (s.time, waves(&s), s.surge_m)).collect()
     }
 }
 

@@ -9,7 +9,7 @@ use super::route_map::map;
 use super::route_told::{HandedOut, clock_guessed_said, dated_said, is_clock_guessed, tide_said};
 use crate::book::Book;
 use crate::output::MARK;
-use crate::route::{Route, RouteClock, Visit, beach_clock};
+use crate::route::{Route, RouteClock, Visit};
 use crate::shore::Setting;
 use crate::tide::whole;
 use crate::trust::Weight;
@@ -57,7 +57,7 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
                         div { (otherwise(route, &clock)) }
                         div { (permission(route)) }
                     }
-                    (words(route, setting))
+                    (words(route, &clock))
                 }
             }
         }
@@ -113,7 +113,7 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
             p { b { (printable(&told.caution())) } }
         }
         @if let Some(dated) = dated_said(route, setting, handed) { p { b { (printable(&dated)) } } }
-        @for line in told_apart(route, setting) { p { b { (printable(&line)) } } }
+        @for line in told_apart(route, clock) { p { b { (printable(&line)) } } }
         p { (printable(&tide_said(setting))) " Sea: " (printable(&route.sea.sea_said())) "." }
         p {
             (format_args!(
@@ -129,8 +129,8 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
 
 /// Cautions that stand at the top of the card and are not said again below: the dark, a calm sea, and lows passed over.
 /// So does the sea in fewer words.
-fn told_apart(route: &Route, setting: &Setting) -> Vec<String> {
-    let passed = route.passed_over.iter().map(|p| p.said(|t| beach_clock(setting, t)));
+fn told_apart(route: &Route, clock: &RouteClock) -> Vec<String> {
+    let passed = route.passed_over.iter().map(|p| p.said(|t| clock.dated(t)));
     route.dark_said().into_iter().chain(route.sea.caution()).chain(passed).collect()
 }
 
@@ -234,8 +234,8 @@ fn permission(route: &Route) -> Markup {
     }
 }
 
-fn words(route: &Route, setting: &Setting) -> Markup {
-    let mut apart = told_apart(route, setting);
+fn words(route: &Route, clock: &RouteClock) -> Markup {
+    let mut apart = told_apart(route, clock);
     apart.push(route.sea.said());
     html! {
         div class="side words" {

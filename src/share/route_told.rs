@@ -111,6 +111,7 @@ pub fn sea_document(run_up: &RunUp) -> Value {
         "iribarren": iribarren.is_finite().then(|| rounded(iribarren, 3)),
         "run_up_computed_m": rounded(run_up.computed_m, 3),
         "run_up_typed_m": run_up.typed_m.map(|m| rounded(m, 3)),
+        "surge_m": rounded(run_up.surge_m, 3),
         "run_up_m": rounded(run_up.m, 3),
         "said": run_up.said(),
         "caution": run_up.caution(),

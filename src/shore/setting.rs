@@ -88,8 +88,8 @@ impl Setting {
         let at_its_sand = Beach { origin: middle.map_or(beach.origin, |m| m.at), ..beach.clone() };
         let Source { water, station_distance_m, borrowed, analysis, found, warnings: mut source_notes } =
             source_of(tables, &at_its_sand);
-        let sea = sea_of(tables, &beach);
         let (surge, both) = surge_of(&beach.weather);
+        let sea = Sea { held_m: surge.residual_m, ..sea_of(tables, &beach) };
         source_notes.extend(both);
         // That an invented beach borrows its tide is no mishap to be warned of.
         let mut warnings: Vec<String> = source_notes.iter().skip(usize::from(borrowed)).cloned().collect();
@@ -152,7 +152,7 @@ impl Setting {
     pub fn with_weather(mut self, weather: Weather) -> Self {
         self.beach.weather = weather;
         self.surge = surge_of(&weather).0;
-        self.sea.typed_m = weather.run_up_m;
+        (self.sea.typed_m, self.sea.held_m) = (weather.run_up_m, self.surge.residual_m);
         self.with_run_up()
     }
 
@@ -229,7 +229,8 @@ fn unsurveyed(shore: &Shore, bands: &[Band]) -> Vec<String> {
 
 /// The sea off a beach as the book has it.
 fn sea_of(tables: &SandTables, beach: &Beach) -> Sea {
-    Sea { seas: Arc::new(Seas::from_records(tables.seas_of(beach.uid))), asked: None, typed_m: beach.weather.run_up_m }
+    let seas = Arc::new(Seas::from_records(tables.seas_of(beach.uid)));
+    Sea { seas, typed_m: beach.weather.run_up_m, ..Sea::default() }
 }
 
 fn sentence(error: &ShoreError) -> String {

@@ -2,6 +2,7 @@ use jiff::Timestamp;
 use serde::{Serialize, Serializer};
 
 use crate::book::Confirmation;
+use crate::tide::Window;
 
 /// How much hangs on a doubt, in order of gravity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -29,6 +30,8 @@ pub struct Doubt {
     pub weight: Weight,
     /// What settles it, one sentence each.
     pub settle: Vec<String>,
+    /// Where any are given, it bars the lows alone whose water is read within one of them, and is a caution on the rest.
+    pub spans: Vec<Window>,
 }
 
 /// How a doubt was confirmed.
@@ -71,13 +74,23 @@ impl Doubt {
 }
 
 impl Told {
-    /// Whether no route may be planned because of it.
-    pub fn bars(&self) -> bool {
+    /// Whether it stands in the way of a route, or of those at some lows.
+    pub fn stands(&self) -> bool {
         match self.doubt.weight {
             Weight::Caution | Weight::Question => false,
             Weight::Blocks => self.confirmed.is_none(),
             Weight::Refuses => true,
         }
+    }
+
+    /// Whether no route may be planned because of it, at whatever low.
+    pub fn bars(&self) -> bool {
+        self.stands() && self.doubt.spans.is_empty()
+    }
+
+    /// Whether it bars a route whose water is read within this span, and not every route.
+    fn bars_within(&self, read: &Window) -> bool {
+        self.stands() && self.doubt.spans.iter().any(|span| span.shared(read).is_some())
     }
 
     /// Whether it can be confirmed, and is not yet.
@@ -109,15 +122,23 @@ pub fn weighed(doubts: Vec<Doubt>, confirmed: &[Confirmation]) -> Vec<Told> {
         Told { confirmed: confirmed.map(|c| Confirmed::Kept(c.time)), doubt }
     };
     let mut all: Vec<Told> = doubts.into_iter().map(told).collect();
-    all.sort_by_key(|t| std::cmp::Reverse((t.bars(), t.doubt.weight)));
+    all.sort_by_key(|t| std::cmp::Reverse((t.bars(), t.stands(), t.doubt.weight)));
     all
 }
 
 /// Why no route may be planned, and what settles it; `None` where nothing bars it.
 pub fn unsettled(told: &[Told]) -> Option<String> {
-    let barring: Vec<String> = told
-        .iter()
-        .filter(|t| t.bars())
+    said_of(told.iter().filter(|t| t.bars()))
+}
+
+/// Why no route may be planned whose water is read within a span, where nothing bars every route; `None` where nothing bars
+/// this one.
+pub fn unsettled_within(told: &[Told], read: &Window) -> Option<String> {
+    said_of(told.iter().filter(|t| t.bars_within(read)))
+}
+
+fn said_of<'a>(barring: impl Iterator<Item = &'a Told>) -> Option<String> {
+    let said: Vec<String> = barring
         .map(|t| {
             let doubt = &t.doubt;
             let mut said = doubt.sentence.clone();
@@ -133,7 +154,7 @@ pub fn unsettled(told: &[Told]) -> Option<String> {
             said
         })
         .collect();
-    (!barring.is_empty()).then(|| barring.join(" "))
+    (!said.is_empty()).then(|| said.join(" "))
 }
 
 #[cfg(test)]
@@ -141,7 +162,13 @@ mod tests {
     use super::*;
 
     fn doubt(key: &str, weight: Weight) -> Doubt {
-        Doubt { key: key.into(), sentence: format!("It is {key}."), weight, settle: vec![format!("Mend {key}.")] }
+        Doubt {
+            key: key.into(),
+            sentence: format!("It is {key}."),
+            weight,
+            settle: vec![format!("Mend {key}.")],
+            spans: Vec::new(),
+        }
     }
 
     #[test]
@@ -164,5 +191,20 @@ mod tests {
         let told = weighed(vec![doubt("offset:3.05@a", Weight::Blocks)], &confirmed);
         assert!(told[0].bars() && unsettled(&told).unwrap().contains("--confirm \"offset:3.05@a\""));
         assert_eq!(unsettled(&weighed(vec![doubt("asked", Weight::Question)], &[])), None);
+    }
+
+    #[test]
+    fn a_doubt_of_some_hours_bars_what_is_read_within_them_and_is_a_caution_on_the_rest() {
+        let at = |hour: i64| Timestamp::from_second(hour * 3600).unwrap();
+        let span = |from: i64, to: i64| Window { from: at(from), to: at(to) };
+        let turn = Doubt { spans: vec![span(10, 22), span(100, 112)], ..doubt("turn:1@a", Weight::Blocks) };
+        let told = weighed(vec![doubt("asked", Weight::Question), turn.clone()], &[]);
+        assert!(told[0].doubt == turn && told[0].stands() && !told[0].bars() && told[0].can_be_confirmed());
+        assert_eq!(unsettled(&told), None);
+        let within = |from: i64, to: i64| unsettled_within(&told, &span(from, to));
+        assert!(within(20, 28).unwrap().contains("--confirm \"turn:1@a\"") && within(105, 106).is_some());
+        assert!(within(0, 10).is_none() && within(22, 30).is_none() && within(50, 60).is_none());
+        let confirmed = weighed(vec![turn], &[Confirmation { key: "turn:1@a".into(), time: at(0) }]);
+        assert_eq!(unsettled_within(&confirmed, &span(20, 28)), None);
     }
 }

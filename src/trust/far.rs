@@ -34,7 +34,8 @@ pub fn of_station(beach: &Beach, station: &Station) -> Found {
             "{} is an invented beach: the tide of {} is borrowed, and its distance is not held against it.",
             beach.name, station.name
         );
-        let doubt = Doubt { key: "invented".to_owned(), sentence, weight: Weight::Caution, settle: Vec::new() };
+        let doubt =
+            Doubt { key: "invented".to_owned(), sentence, weight: Weight::Caution, settle: Vec::new(), spans: Vec::new() };
         return Found { doubts: vec![doubt], ..Found::default() };
     }
     let away_m = distance_m(beach.origin, station.at);
@@ -43,7 +44,7 @@ pub fn of_station(beach: &Beach, station: &Station) -> Found {
     let mut tell = |kind: &str, weight: Weight, sentence: String| {
         let key = format!("{STATION}{kind}:{}@{:.0}km", station.id, away_m / 1000.0);
         let settle = vec!["Choose a station nearer by, or import a tide table or a gauge record of this place.".to_owned()];
-        found.doubts.push(Doubt { key, sentence, weight, settle });
+        found.doubts.push(Doubt { key, sentence, weight, settle, spans: Vec::new() });
     };
     let wider = format!(
         "the margin is {far_m:.2} m wider for it (0.17 of the range at springs at 30 km, 0.26 at 100 km: what stations so far apart differ by in the middle case)"

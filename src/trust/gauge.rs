@@ -40,7 +40,7 @@ pub fn of_gauge(name: &str, key: &str, readings: &[(Timestamp, f64)], analysis: 
     let mut doubts = Vec::new();
     let mut tell = |kind: &str, sentence: String, settle: String| {
         let key = format!("gauge-{kind}:{}@{key}", readings.len());
-        doubts.push(Doubt { key, sentence, weight: Weight::Refuses, settle: vec![settle] });
+        doubts.push(Doubt { key, sentence, weight: Weight::Refuses, settle: vec![settle], spans: Vec::new() });
     };
     let (need, (span, covered)) = (days_needed(), days(readings));
     let missing: Vec<&str> = MAIN.iter().copied().filter(|n| analysis.fitted.iter().all(|f| f.name != *n)).collect();
@@ -103,6 +103,7 @@ pub fn of_gauge(name: &str, key: &str, readings: &[(Timestamp, f64)], analysis: 
             sentence,
             weight: Weight::Caution,
             settle: Vec::new(),
+            spans: Vec::new(),
         });
     }
     Found { doubts, error }
@@ -126,6 +127,7 @@ fn inferred(name: &str, key: &str, analysis: &Analysis, wider_m: f64) -> Option<
         ),
         weight: Weight::Caution,
         settle: Vec::new(),
+        spans: Vec::new(),
     })
 }
 

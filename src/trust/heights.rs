@@ -13,12 +13,17 @@ use crate::tide::{Datum, Station, TideTable, TurnKind};
 
 //
 // Set on the stations that ship, the turns of every fourth as a table beside each other one within 10 km: 1,479 pairs, estuaries
-// and lagoons among them (the ignored test of the curves prints it). Of these 7.4 in 100 are asked about for the range and 0.7
-// blocked, 5.3 and 1.2 for the level (chart datums of neighbours differ), 8.1 and 1.4 for lateness; 15 in 100 are asked about in
-// all and 3.0 blocked.
+// and lagoons among them (the ignored trial prints it). Of these 7.4 in 100 are asked about for the range and 0.7 blocked, 5.3
+// and 1.2 for the level (chart datums of neighbours differ), 8.1 and 1.4 for lateness: hardly ever the same ones, so 15 in 100
+// are asked about in all and 3.0 would be blocked. Where a third station within 10 km goes with the table in what the nearest has
+// against it, the neighbours differ among themselves and it is only asked about: half of those blocked.
 
+/// What the keys of the doubts begin with.
+const RANGE: &str = "table-range";
+const LEVEL: &str = "table-level";
+const LATE: &str = "table-late";
 /// A station this near is held against in all, metres; farther off, a range only asks.
-const NEAR_M: f64 = 10_000.0;
+pub(super) const NEAR_M: f64 = 10_000.0;
 /// Beyond this a smaller range only asks, metres: 4.1 in 100 pairs 5 to 10 km apart are as different.
 const RANGE_BLOCKS_M: f64 = 5_000.0;
 /// Lateness blocks where the ranges are alike to this factor: up a river the tide comes late and small.
@@ -61,6 +66,8 @@ pub(super) struct Beside {
     pub(super) short_m: f64,
     /// For its times, metres.
     pub(super) late_m: f64,
+    /// The kinds of doubt that the station could tell of; that of the level where the table stands as it does.
+    pub(super) compared: Vec<&'static str>,
 }
 
 /// The mean turns of a table against those of a station.
@@ -112,6 +119,7 @@ pub(super) fn beside(
         told.doubts.extend(asked.then(|| place.range(&means, Weight::Question, 0.0)));
         return told;
     }
+    told.compared.push(RANGE);
     let range_m = 0.5 * (means.range_m - means.there_m).abs();
     told.short_m = if range_m >= TOLD_M { range_m } else { 0.0 };
     if range_m >= RANGE_M && !(ASKED_PART..=1.0 / ASKED_PART).contains(&part) {
@@ -119,6 +127,7 @@ pub(super) fn beside(
         let weight = if blocks { Weight::Blocks } else { Weight::Question };
         told.doubts.push(place.range(&means, weight, range_m));
     }
+    told.compared.extend(means.up_m.filter(|m| m.abs() < ASKED_M).map(|_| LEVEL));
     let explained = |up_m: f64| datum_told || counts_from_another(beach, station, zero_m.unwrap_or_default(), up_m);
     if let Some(up_m) = means.up_m.filter(|m| m.abs() >= TOLD_M && !explained(*m)) {
         // Beyond what blocks, whoever says that it is so says that it counts from another surface.
@@ -149,13 +158,14 @@ impl Place<'_> {
         let part = means.range_m / means.there_m;
         let margin = if wider_m > 0.0 { format!("; the margin is {wider_m:.2} m wider for it") } else { String::new() };
         Doubt {
-            key: format!("table-range:{part:.2}@{}", self.key),
+            key: format!("{RANGE}:{part:.2}@{}", self.key),
             sentence: format!(
                 "The turns of the tide table \"{}\" range {:.2} m in the mean, those of {} on the same days {:.2} m ({part:.2} times){margin}.",
                 self.name, means.range_m, self.there, means.there_m
             ),
             weight,
             settle: vec!["Look whether the table is of this place, and in which unit its heights are.".to_owned()],
+            spans: Vec::new(),
         }
     }
 
@@ -163,7 +173,7 @@ impl Place<'_> {
         let margin = if wider_m > 0.0 { format!("; the margin is {wider_m:.2} m wider for it") } else { String::new() };
         let way = if up_m < 0.0 { "below" } else { "above" };
         Doubt {
-            key: format!("table-level:{up_m:+.2}@{}", self.key),
+            key: format!("{LEVEL}:{up_m:+.2}@{}", self.key),
             sentence: format!(
                 "The tide table \"{}\" (mean high water {:.2} m, mean low water {:.2} m) stands {:.2} m {way} {} on the same days, above its chart datum: either its heights are wrong, or they count from another surface than chart datum{margin}.",
                 self.name,
@@ -177,17 +187,36 @@ impl Place<'_> {
                 "Look at the head of the table for what its heights count from, and give the offset to that surface; confirm this only if your offset is given to it."
                     .to_owned(),
             ],
+            spans: Vec::new(),
         }
     }
 }
 
 impl Beside {
+    /// Where it would block, and another station next to the beach, so named, has nothing to ask in this, the two differ among
+    /// themselves and the table goes with one of them: it is asked about, and the margin stays as wide.
+    pub(super) fn unless_another(&mut self, name: &str, other: &Self) {
+        let kind_of = |d: &Doubt| d.key.split(':').next().unwrap_or_default().to_owned();
+        for doubt in self.doubts.iter_mut().filter(|d| d.weight == Weight::Blocks) {
+            let kind = kind_of(doubt);
+            let asks = other.doubts.iter().any(|d| kind_of(d) == kind && d.weight > Weight::Caution);
+            if !asks && other.compared.contains(&kind.as_str()) {
+                doubt.weight = Weight::Question;
+                doubt.sentence = format!("{} {name} has nothing against it in this.", doubt.sentence);
+            }
+        }
+    }
+
     /// The lateness in the middle, told and carried as the height that the water makes in that time at its fastest.
     fn late(&mut self, place: &Place, pairs: &[Pair], means: &Means, clock_told: bool) {
         let mut late: Vec<f64> = pairs.iter().map(|p| p.late_min).collect();
         late.sort_by(f64::total_cmp);
         let spread_min = late[late.len() * 3 / 4] - late[late.len() / 4];
-        let Some(late_min) = median(late.into_iter()).filter(|m| m.abs() >= TOLD_MIN && spread_min <= SPREAD_MIN) else { return };
+        let Some(late_min) = median(late.into_iter()).filter(|_| spread_min <= SPREAD_MIN) else { return };
+        self.compared.push(LATE);
+        if late_min.abs() < TOLD_MIN {
+            return;
+        }
         // Half a cosine of this range is steepest at its middle.
         let rate_m_min = 0.5 * means.range_m * std::f64::consts::TAU / (TIDE_H * 60.0);
         let same_sea = (1.0 / SAME_SEA..=SAME_SEA).contains(&(means.range_m / means.there_m));
@@ -200,7 +229,7 @@ impl Beside {
             _ => Weight::Caution,
         };
         self.doubts.push(Doubt {
-            key: format!("table-late:{late_min:+.0}@{}", place.key),
+            key: format!("{LATE}:{late_min:+.0}@{}", place.key),
             sentence: format!(
                 "The turns of the tide table \"{}\" come {:.0} minutes {} than those of {} in the middle; the margin is {:.2} m wider for it, which is what the water makes in that time at its fastest.",
                 place.name,
@@ -211,6 +240,7 @@ impl Beside {
             ),
             weight,
             settle: vec!["Look whether the table is of this place, and at its head for its clock.".to_owned()],
+            spans: Vec::new(),
         });
     }
 }

@@ -27,6 +27,7 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             ),
             weight: Weight::Blocks,
             settle: vec!["If they are in feet, import them again under a heading that says so, such as \"level (ft)\".".to_owned()],
+            spans: Vec::new(),
         });
     }
     let parts = facts.levels_in_parts(offset_m);
@@ -40,6 +41,7 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             ),
             weight: Weight::Blocks,
             settle: vec![format!("If they are in {unit}, divide them by {:.0} and import them again.", 1.0 / unit_m)],
+            spans: Vec::new(),
         });
     } else if let Some(deep_m) = facts.too_deep_m(offset_m) {
         doubts.push(Doubt {
@@ -49,6 +51,7 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             ),
             weight: Weight::Blocks,
             settle: vec!["Look in which unit the levels are, and leave out what is not of the beach.".to_owned()],
+            spans: Vec::new(),
         });
     }
     let span_m = sand.high_m - sand.low_m;
@@ -63,6 +66,7 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
                 "If they are depths, import them again with the other sign.".to_owned(),
                 "If they are heights, tell on which side of the baseline the sea lies (Beach in the window).".to_owned(),
             ],
+            spans: Vec::new(),
         });
     }
     doubts

@@ -17,21 +17,26 @@ mod levels;
 mod offset;
 mod pairs;
 mod place;
+mod port;
 mod small_tide;
+mod smooth;
 mod table;
+#[cfg(test)]
+mod trial;
 mod turn;
 mod weather;
 
 pub use age::{AGED_M, AGED_SAND, SandAge, of_age};
 pub use apart::{APART, APART_M, of_point};
 pub use beside::{beside_station, station_beside};
-pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, weighed};
+pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, unsettled_within, weighed};
 pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
 pub use found::{Found, SourceError};
 pub use gauge::{days_needed, of_gauge};
 pub use levels::of_levels;
 pub use offset::{OffsetFacts, SandSpan, of_offset};
 pub use place::{CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given};
+pub use port::of_secondary;
 pub use small_tide::{SMALL_TIDE, of_small_tide};
 pub use table::of_table;
 pub use weather::of_weather;

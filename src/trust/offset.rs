@@ -165,7 +165,13 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     let Some(offset_m) = beach.datum_offset_m else { return Vec::new() };
     let mut doubts = Vec::new();
     let mut tell = |kind: &str, weight: Weight, sentence: String, settle: String| {
-        doubts.push(Doubt { key: format!("{kind}:{offset_m:.3}@{}", facts.key), sentence, weight, settle: vec![settle] });
+        doubts.push(Doubt {
+            key: format!("{kind}:{offset_m:.3}@{}", facts.key),
+            sentence,
+            weight,
+            settle: vec![settle],
+            spans: Vec::new(),
+        });
     };
     if let Some(from) = &beach.offset_from {
         tell(

@@ -106,6 +106,7 @@ fn off_the_coast(beach: &Beach) -> Option<Doubt> {
         ),
         weight: Weight::Question,
         settle: vec!["Give the position anew, longitude first (`scourline beach --near LON,LAT`).".to_owned()],
+        spans: Vec::new(),
     })
 }
 
@@ -122,6 +123,7 @@ fn off_the_sun(beach: &Beach) -> Option<Doubt> {
         sentence,
         weight: if ahead_h.abs() >= ANOTHER_CONTINENT_H { Weight::Blocks } else { Weight::Question },
         settle: vec!["Give the time zone of the place (`scourline beach --zone`, or Beach in the window).".to_owned()],
+        spans: Vec::new(),
     })
 }
 
@@ -195,6 +197,7 @@ fn another_clock(beach: &Beach) -> Option<Doubt> {
         ),
         weight: if off_h > 1.0 { Weight::Question } else { Weight::Caution },
         settle: vec!["Give the time zone of the place (`scourline beach --zone`, or Beach in the window).".to_owned()],
+        spans: Vec::new(),
     })
 }
 

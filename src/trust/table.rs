@@ -4,9 +4,9 @@ use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
 use super::coast::{INLAND_M, inland_m};
-use super::heights::beside;
+use super::heights::{Beside, NEAR_M, beside};
 use super::pairs::{mean_range_m, paired};
-use super::turn::out_of_line_doubt;
+use super::turn::{lost_lines_doubt, out_of_line_doubt};
 use super::{Doubt, Found, SourceError, Weight};
 use crate::book::Beach;
 use crate::earth::{distance_m, distance_words};
@@ -50,6 +50,7 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
     found.doubts.extend(too_many_turns(key, table));
     found.doubts.extend(about_mean(beach, key, table));
     let zone = beach.zone().unwrap_or(TimeZone::UTC);
+    found.doubts.extend(lost_lines_doubt(key, table, &zone));
     if beach.invented {
         found.doubts.extend(out_of_line_doubt(key, table, None, &zone));
         return found;
@@ -74,7 +75,8 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
     let turn = out_of_line_doubt(key, table, there, &zone);
     if let Some((n, pairs)) = &pairs {
         let said = (told("table-clock"), told("table-datum"));
-        let beside = beside((beach, key, table), (n.station, n.away_m), pairs, said);
+        let mut beside = beside((beach, key, table), (n.station, n.away_m), pairs, said);
+        vouched(&mut beside, (beach, key, table), near.iter().skip(1).filter(|o| o.away_m <= NEAR_M), said);
         (found.error.short_m, found.error.late_m) = (beside.short_m, beside.late_m);
         found.doubts.extend(beside.doubts);
     }
@@ -82,17 +84,46 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
     found
 }
 
-/// What its turns say of a table beside one station alone, for the figures.
+/// What blocks is asked about where one of the other stations next to the beach stands by the table.
+fn vouched<'a>(
+    of: &mut Beside,
+    (beach, key, table): (&Beach, &str, &TideTable),
+    others: impl Iterator<Item = &'a Near>,
+    said: (bool, bool),
+) {
+    for other in others {
+        if of.doubts.iter().all(|d| d.weight < Weight::Blocks) {
+            return;
+        }
+        let pairs = paired(table.entries(), &other.predictor);
+        if pairs.len() >= LEAST_TURNS {
+            let there = beside((beach, key, table), (other.station, other.away_m), &pairs, said);
+            of.unless_another(&other.station.name, &there);
+        }
+    }
+}
+
+/// What its turns say of a table beside one station, and where others next to it may stand by it, for the figures.
 #[cfg(test)]
-pub(super) fn of_table_beside(beach: &Beach, key: &str, table: &TideTable, station: &Station, away_m: f64) -> Vec<Doubt> {
+pub(super) fn of_table_beside(
+    beach: &Beach,
+    table: &TideTable,
+    (station, away_m): (&Station, f64),
+    others: &[(&'static Station, f64)],
+) -> Vec<Doubt> {
     let Ok(predictor) = Predictor::new(station, &Datum::Msl) else { return Vec::new() };
     let pairs = paired(table.entries(), &predictor);
     if pairs.len() < LEAST_TURNS {
         return Vec::new();
     }
-    let mut doubts = beside((beach, key, table), (station, away_m), &pairs, (false, false)).doubts;
-    doubts.extend(out_of_line_doubt(key, table, Some((&station.name, &pairs)), &TimeZone::UTC));
-    doubts
+    let mut beside = beside((beach, "x", table), (station, away_m), &pairs, (false, false));
+    let near = |(station, away_m): &(&'static Station, f64)| {
+        Some(Near { station, away_m: *away_m, predictor: Predictor::new(station, &Datum::Msl).ok()? })
+    };
+    let others: Vec<Near> = others.iter().filter_map(near).collect();
+    vouched(&mut beside, (beach, "x", table), others.iter(), (false, false));
+    beside.doubts.extend(out_of_line_doubt("x", table, Some((&station.name, &pairs)), &TimeZone::UTC));
+    beside.doubts
 }
 
 /// Turns come more often than a plain tide turns.
@@ -108,6 +139,7 @@ fn too_many_turns(key: &str, table: &TideTable) -> Option<Doubt> {
         ),
         weight: Weight::Refuses,
         settle: vec!["Choose a station near by, or record the tide with a gauge for a month.".to_owned()],
+        spans: Vec::new(),
     })
 }
 
@@ -131,6 +163,7 @@ fn about_mean(beach: &Beach, key: &str, table: &TideTable) -> Option<Doubt> {
         ),
         weight: Weight::Blocks,
         settle: vec!["Give the offset to mean sea level, which is near nothing for a country's levels, or import a table above chart datum.".to_owned()],
+        spans: Vec::new(),
     })
 }
 
@@ -187,8 +220,11 @@ fn clock(beach: &Beach, key: &str, table: &TideTable, near: &[Near]) -> Vec<Doub
         let agree = all.get(1).is_some_and(|(_, s)| s.hours == Some(*hours));
         // The same station fits as it is in the other half of the year: nothing but a clock does that.
         let jumps = seen[0].1[1 - season].as_ref().is_some_and(|other| other.late_min.abs() < LEAST_OFF_MIN);
-        let sure = agree || jumps || n.away_m <= TELLS_ALONE_M;
-        if !sure && all.len() > 1 {
+        let near = n.away_m <= TELLS_ALONE_M;
+        // Another one next to the beach with which it fits as it is: the two differ among themselves.
+        let fits = |(o, s): &(&Near, &Shift)| o.away_m <= TELLS_ALONE_M && s.late_min.abs() < LEAST_OFF_MIN;
+        let sure = agree || jumps || (near && !all.iter().skip(1).any(fits));
+        if !sure && !near && all.len() > 1 {
             continue;
         }
         let sentence = format!(
@@ -206,6 +242,7 @@ fn clock(beach: &Beach, key: &str, table: &TideTable, near: &[Near]) -> Vec<Doub
             sentence,
             weight: if sure { Weight::Blocks } else { Weight::Question },
             settle: vec!["Look at the head of the table for its clock, and import it again on that one.".to_owned()],
+            spans: Vec::new(),
         });
     }
     doubts
@@ -238,7 +275,7 @@ fn curve(key: &str, table: &TideTable, near: &Near) -> Option<(Doubt, f64)> {
             if turns.len() < all.len() { " and stands double at times" } else { "" }
         );
         let key = format!("table-curve:{curve_m:.2}@{key}");
-        (Doubt { key, sentence, weight: Weight::Caution, settle: Vec::new() }, curve_m)
+        (Doubt { key, sentence, weight: Weight::Caution, settle: Vec::new(), spans: Vec::new() }, curve_m)
     })
 }
 

@@ -20,6 +20,7 @@ pub fn of_weather(beach: &Beach) -> Vec<Doubt> {
         ),
         weight: Weight::Caution,
         settle: vec!["Leave the uncertainty out (`scourline beach --surge-sd none`), or give that of a forecast.".to_owned()],
+        spans: Vec::new(),
     }]
 }
 

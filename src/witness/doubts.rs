@@ -25,6 +25,7 @@ impl Heard {
             sentence,
             weight: Weight::Caution,
             settle: Vec::new(),
+            spans: Vec::new(),
         }));
         doubts
     }
@@ -95,6 +96,7 @@ impl Heard {
             sentence: format!("Your own tracks contradict the water and the sand as entered. {}", said.join(" ")),
             weight: if self.finding == Finding::Contradict { Weight::Blocks } else { Weight::Question },
             settle,
+            spans: Vec::new(),
         }
     }
 
@@ -307,7 +309,8 @@ mod tests {
     fn the_remedy_of_the_figures_and_that_of_the_outings_are_told_as_one_or_as_alternatives() {
         let told = |key: &str| {
             let weight = Weight::Blocks;
-            let figures = Doubt { key: key.into(), sentence: "It is in feet.".into(), weight, settle: Vec::new() };
+            let figures =
+                Doubt { key: key.into(), sentence: "It is in feet.".into(), weight, settle: Vec::new(), spans: Vec::new() };
             let mut heard = heard(Finding::Contradict, 0, 4);
             // The level alone comes to 3.2 m in place of 10: the same as feet, and best by a little.
             heard.changes.rotate_right(1);

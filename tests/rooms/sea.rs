@@ -87,6 +87,30 @@ fn an_expected_sea_counts_where_nothing_covers_and_never_calms_a_record() {
 }
 
 #[test]
+fn the_surge_of_a_forecast_is_kept_where_the_weather_holds_less() {
+    let with = |surge_m: f64, held_m: f64| {
+        let states = [0, 3, 6].map(|n| SeaState { surge_m: (n == 3).then_some(surge_m), ..state(n, 1.0) });
+        Sea { held_m, ..sea_of(states.to_vec()) }.highest(SAND, at(1), at(2))
+    };
+    let plain_m = run_up_m(1.0);
+    for (surge_m, held_m, kept_m) in [(1.5, 0.0, 1.5), (1.5, 0.4, 1.1), (0.3, 0.4, 0.0), (-0.8, 0.0, 0.0), (1.0, -0.5, 1.0)] {
+        let kept = with(surge_m, held_m);
+        assert!(
+            (kept.m - plain_m - kept_m).abs() < 1e-12 && (kept.surge_m - kept_m).abs() < 1e-12,
+            "{surge_m} {held_m}: {kept:?}"
+        );
+        assert_eq!(kept.said().contains("surge"), kept_m > 0.0, "{}", kept.said());
+    }
+    // Where waves are expected that run up higher, the surge stands beside those; where nothing covers the hours there is none.
+    let rough = Sea {
+        asked: Some(Waves { height_m: 2.0, period_s: 8.0 }),
+        ..sea_of(vec![SeaState { surge_m: Some(0.7), ..state(0, 1.0) }, state(3, 1.0)])
+    };
+    assert!((rough.highest(SAND, at(0), at(3)).m - run_up_m(2.0) - 0.7).abs() < 1e-12);
+    assert_eq!(rough.highest(SAND, at(20), at(22)).surge_m, 0.0);
+}
+
+#[test]
 fn a_typed_run_up_only_ever_adds() {
     let bare = sea_of(vec![state(0, 1.5), state(3, 1.5)]);
     let typed = |m| Sea { typed_m: Some(m), ..bare.clone() }.highest(SAND, at(0), at(3));

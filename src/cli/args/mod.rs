@@ -174,7 +174,7 @@ pub struct BeachArgs {
     pub unconfirm: Vec<String>,
     /// Stretches of an outing's track that are no witness of where the water stood, by the day on which it began and
     /// the beach's clock: "2026-07-12 06:40-07:10 wading; 07:30-08:00 not me". Reasons are wading, not on foot, not me
-    /// and kept clear; `none` in place of stretches forgets them. May be repeated.
+    /// and kept clear; `none` in place of stretches forgets them. What reaches over the outing is cut. May be repeated.
     #[arg(long, value_name = "DAY STRETCHES")]
     pub set_aside: Vec<String>,
     /// Its time zone, such as Europe/London.

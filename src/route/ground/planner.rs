@@ -11,9 +11,8 @@ use super::footing::{Footing, footings};
 use crate::book::{Access, Permission, Zone};
 use crate::earth::Local;
 use crate::route::asked::Asked;
-use crate::route::clock::beach_clock;
 use crate::route::error::RouteError;
-use crate::route::result::PassedOver;
+use crate::route::result::{PassedOver, RouteClock};
 use crate::sea::RunUp;
 use crate::shore::{Shore, ShoreError};
 use crate::tide::Water;
@@ -104,6 +103,6 @@ impl<'a> Planner<'a> {
     }
 
     pub(in crate::route) fn clock(&self, time: Timestamp) -> String {
-        beach_clock(self.asked.setting, time)
+        RouteClock::at(time, &self.asked.setting.beach).dated(time)
     }
 }

@@ -21,8 +21,12 @@ impl Planner<'_> {
             .filter_map(|s| self.water.height_m(tide.dryness.time(s)))
             .fold(low.level_m, f64::max);
         let typed = setting.sea.typed_m.is_some() || params.run_up_m != USUAL_RUN_UP_M;
-        let sea =
-            Sea { asked: params.sea.or(setting.sea.asked), typed_m: typed.then_some(params.run_up_m), ..setting.sea.clone() };
+        let sea = Sea {
+            asked: params.sea.or(setting.sea.asked),
+            typed_m: typed.then_some(params.run_up_m),
+            held_m: params.surge.residual_m,
+            ..setting.sea.clone()
+        };
         let foreshore = setting.foreshore((low.level_m, highest_m));
         sea.highest(foreshore, tide.dryness.time(from_s), tide.dryness.time(to_s))
     }

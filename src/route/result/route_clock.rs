@@ -22,6 +22,11 @@ impl RouteClock {
         Self::for_route(route, &beach.zone().unwrap_or(TimeZone::UTC))
     }
 
+    /// The clock of one moment on a beach.
+    pub(in crate::route) fn at(time: Timestamp, beach: &Beach) -> Self {
+        Self::between(beach.zone().unwrap_or(TimeZone::UTC), time, time)
+    }
+
     /// The clock of a route in a time zone.
     pub fn for_route(route: &Route, zone: &TimeZone) -> Self {
         let blocks = route.visits.iter().flat_map(|v| [v.begin, v.leave, v.leave_by]);

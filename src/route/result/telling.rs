@@ -82,7 +82,8 @@ pub(in crate::route) fn tell(
         visits: drawn.visits,
         trace: drawn.trace,
     };
-    route.cautions = cautions(planner, low, route.dark_said());
+    let clock = RouteClock::on_beach(&route, &setting.beach);
+    route.cautions = cautions(planner, low, route.dark_said(), &clock);
     route.cautions.splice(0..0, flooded_gates(&route, setting));
     let clock = RouteClock::on_beach(&route, &setting.beach);
     route.cautions.splice(0..0, route.not_off.as_ref().map(|n| n.said(|t| clock.hour(t))));
@@ -130,7 +131,7 @@ fn dark_min(setting: &Setting, from: Timestamp, to: Timestamp) -> f64 {
 /// What a coastguard would say first stands first (common practice, no published source): what was doubted and
 /// confirmed, who is told, when one turns back, what fills behind one, the dark, the sea; then what the figures lack;
 /// then the beach's own rules.
-fn cautions(planner: &Planner<'_>, low: &Turn, dark: Option<String>) -> Vec<String> {
+fn cautions(planner: &Planner<'_>, low: &Turn, dark: Option<String>, clock: &RouteClock) -> Vec<String> {
     let (setting, book) = (planner.asked.setting, planner.asked.book);
     let has = |usage| book.zones_of(setting.beach.uid).any(|z| z.usage == usage);
     let doubts = |grave: bool| {
@@ -159,7 +160,7 @@ fn cautions(planner: &Planner<'_>, low: &Turn, dark: Option<String>) -> Vec<Stri
     let marks: Vec<(String, f64)> = low_marks(&setting.marks).into_iter().map(|m| (m.name, m.level_m)).collect();
     let missed = Missed::at_low(&marks, low.level_m + planner.asked.params.water_margin_m());
     out.extend(Missed::all_said(&missed).map(|missed| format!("At this low {missed}.")));
-    out.extend(planner.passed_over.iter().map(|p| p.said(|t| planner.clock(t))));
+    out.extend(planner.passed_over.iter().map(|p| p.said(|t| clock.dated(t))));
     out.push("Mind sharps and glass; fill every hole.".to_owned());
     if planner.permissions.is_empty() {
         out.push("No permission is recorded for this beach: ask whoever owns the foreshore before searching.".to_owned());

@@ -1,10 +1,14 @@
 //! Bad input: each case refuses in one sentence that says what is missing or stands against it.
 
-use scourline::book::{Access, Beach, Permission, RecordKind, TideChoice};
-use scourline::route::{Params, RouteError, Start};
+use jiff::SignedDuration;
+use scourline::Progress;
+use scourline::book::{Access, Beach, Permission, RecordKind, TideChoice, TideTable, TideTurn};
+use scourline::route::{Asked, Params, RouteError, Start, plan};
 use scourline::shore::ShoreError;
+use scourline::tide::Window;
+use scourline::trust::{Confirmed, Doubt, Told, Weight};
 
-use super::common::{Even, Made, at, beach, quick};
+use super::common::{Even, LOW, Made, at, beach, quick};
 use super::open_beach;
 use super::plain;
 
@@ -167,4 +171,49 @@ fn the_night_on_which_clocks_go_forward_has_an_hour_less() {
     // 23:00 winter time is 23:00 UTC; 04:00 summer time is 03:00 UTC.
     let (from, to) = (at("2026-03-28T23:00:00Z"), at("2026-03-29T03:00:00Z"));
     assert!(route.visits.iter().all(|v| v.begin >= from && v.leave <= to));
+}
+
+/// A high water misprinted: the low before it is not planned, that of the next day is, and says what is doubted.
+#[test]
+fn a_misprint_bars_the_low_it_touches_and_no_other() {
+    let mut made = open_beach();
+    let table = made.book.tide_tables().values().next().unwrap().clone();
+    let (low, step) = (at(LOW), SignedDuration::from_mins(372));
+    let turn = |n: i32| TideTurn { time: low + step * (n - 1), ..table.turns[usize::from(n % 2 == 1)] };
+    made.put(TideTable { turns: (0..7).map(turn).collect(), ..table.clone() });
+    let setting = made.setting();
+    let doubt = Doubt {
+        key: "table-turn:1@x".into(),
+        sentence: "One turn does not go with the others.".into(),
+        weight: Weight::Blocks,
+        settle: Vec::new(),
+        spans: vec![Window { from: low, to: low + step * 2 }],
+    };
+    let planned = |low, confirmed| {
+        let (book, params) = ((&made.book).into(), quick());
+        let doubts = [Told { doubt: doubt.clone(), confirmed }];
+        let after = at("2026-06-21T04:00:00Z");
+        let asked = Asked {
+            book: &book,
+            setting: &setting,
+            worth: &Even(1.0),
+            after,
+            hours: None,
+            low,
+            doubts: &doubts,
+            params: &params,
+        };
+        plan(&asked, &Progress::new())
+    };
+    let error = planned(Some(low), None).unwrap_err();
+    assert!(matches!(error, RouteError::LowUnsettled { .. }), "{error}");
+    let text = error.to_string();
+    assert!(text.contains("One turn does not go") && text.contains("--confirm \"table-turn:1@x\""), "{text}");
+    let route = planned(None, None).unwrap();
+    assert_eq!(route.low.time, low + step * 4);
+    assert_eq!(route.passed_over.iter().map(|p| p.low).collect::<Vec<_>>(), [low, low + step * 2]);
+    let cautions = route.cautions.join(" ");
+    assert!(cautions.contains("One turn does not go") && cautions.contains("is doubted, and not settled"), "{cautions}");
+    // Who says that it is so may go.
+    assert_eq!(planned(None, Some(Confirmed::ForThisRoute)).unwrap().low.time, low);
 }

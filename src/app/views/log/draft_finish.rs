@@ -56,7 +56,7 @@ pub(super) fn record(form: &DraftForm, shown: &FrameContext<'_>) -> Result<Recor
             let asides = if same {
                 outing.asides.clone()
             } else {
-                Aside::read_all(&f.asides, start, shown.zone).map_err(|e| ("Set aside", e.to_string()))?
+                Aside::read_all(&f.asides, (start, end), shown.zone).map_err(|e| ("Set aside", e.to_string()))?
             };
             let litter_kg = number("litter", &f.litter_kg).map_err(|why| ("Litter taken, kg", why))?;
             let mut made = Outing { start, end, asides, litter_kg, ..(**outing).clone() };

@@ -72,10 +72,11 @@ fn one(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, told: &Told) {
         return mend(ui, shown, state, doubt);
     }
     let p = palette(ui.ctx());
-    let head = match (told.bars(), told.confirmed) {
+    let head = match (told.stands(), told.confirmed) {
         (_, Some(Confirmed::Kept(time))) => format!("Checked by you on {}", shown.time(time, "%-d %b %Y")),
         (_, Some(Confirmed::ForThisRoute)) => "Trusted by you for this route".to_owned(),
-        (true, None) => "No route until this is settled".to_owned(),
+        (true, None) if told.bars() => "No route until this is settled".to_owned(),
+        (true, None) => "No route at the lows it touches until this is settled".to_owned(),
         (false, None) => "Look into this".to_owned(),
     };
     card(ui, if told.confirmed.is_some() { p.rule } else { p.danger }, false, &doubt.key, |ui| {
