@@ -14,7 +14,7 @@ use super::widgets::controls::{choice_sized, warning};
 use super::widgets::lacking::{self, Lacking};
 use super::widgets::terms::explained;
 use super::widgets::theme::{self, palette, soft};
-use crate::query::SettingQuestion;
+use crate::query::{DoubtsQuestion, SettingQuestion};
 use crate::tide::{Turn, TurnKind, rounded};
 
 type Steps = (Option<String>, Option<String>);
@@ -78,8 +78,24 @@ fn banner(ui: &mut Ui, errors: &mut Vec<String>) {
     }
 }
 
+/// That something must be settled before any route, with a way to it; the sheet Next low says what.
+fn unsettled(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let count = shown.newest::<DoubtsQuestion>().map_or(0, |(told, _)| told.iter().filter(|t| t.bars()).count());
+    if count == 0 || state.sheet == SheetChoice::NextLow {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        let what = if count == 1 { "One thing is".to_owned() } else { format!("{count} things are") };
+        ui.scope(|ui| warning(ui, &format!("{what} to be settled before any route.")));
+        if ui.small_button("See what").clicked() {
+            (state.sheet, state.sheet_folded, state.sheet_to_top) = (SheetChoice::NextLow, false, true);
+        }
+    });
+}
+
 /// What the land lacks, in one line; what nobody surveyed is said beside Plan's hatching.
 fn told(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    unsettled(ui, shown, state);
     let layout = shown.answers.answer::<SettingQuestion>();
     if let Some(setting) = layout.fresh() {
         let warnings: Vec<&str> =

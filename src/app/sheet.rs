@@ -49,7 +49,11 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             }
             sheet => {
                 ui.heading(sheet.label());
-                ScrollArea::vertical().id_salt(sheet.label()).auto_shrink([false, false]).show(ui, |ui| {
+                let mut area = ScrollArea::vertical().id_salt(sheet.label()).auto_shrink([false, false]);
+                if std::mem::take(&mut state.sheet_to_top) {
+                    area = area.vertical_scroll_offset(0.0);
+                }
+                area.show(ui, |ui| {
                     // Room for the bar that floats over the right edge.
                     ui.set_width((ui.available_width() - 12.0).max(120.0));
                     match sheet {

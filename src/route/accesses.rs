@@ -50,6 +50,7 @@ fn laid(setting: &Setting, tables: &AccessTables) -> Option<Vec<Doubt>> {
             "has no surveyed way to the back of the beach: it may be an island at high water".to_owned()
         };
         Some(Doubt {
+            spans: Vec::new(),
             key: format!("{}{own_m:.1},{way_m:.1}", key_of(&access.name)),
             sentence: format!("The access \"{}\" {how}. Whoever comes back to it is not off the water.", access.name),
             weight: Weight::Question,

@@ -97,6 +97,7 @@ pub fn of_age(beach: &Beach, age: &SandAge, on: Timestamp) -> Option<Doubt> {
     };
     let newest = storms.last().map_or_else(|| "year".to_owned(), Date::to_string);
     Some(Doubt {
+        spans: Vec::new(),
         key: format!("{AGED_SAND}{}<{newest}", surveyed.map_or_else(|| "undated".to_owned(), |d| d.to_string())),
         sentence: format!(
             "{levels}{why}. The sand may lie lower now and runnels elsewhere: all of it is taken {AGED_M:.2} m lower than surveyed (common practice, no published source)."

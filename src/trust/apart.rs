@@ -25,6 +25,7 @@ pub fn of_point(beach: &Beach, middle: LonLat, of: &str) -> Option<Doubt> {
     let told = |at: LonLat| format!("{:.4},{:.4}", at.lon_deg(), at.lat_deg());
     let (point, sand) = (told(beach.origin), told(middle));
     Some(Doubt {
+        spans: Vec::new(),
         key: format!("{APART}{point}~{sand}"),
         sentence: format!(
             "The point given for this beach ({point}) lies {} from the middle of its {of} ({sand}): it is of another place, a home perhaps, or of the beach that this book was copied from. The tide station and the clock may have been chosen for it; daylight and the emergency number are looked up there.",

@@ -64,7 +64,7 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             weight: Weight::Blocks,
             settle: vec![
                 "If they are depths, import them again with the other sign.".to_owned(),
-                "If they are heights, tell on which side of the baseline the sea lies (Beach in the window).".to_owned(),
+                "If they are heights, tell that the sea lies on the other side of the baseline (under Beach in the window), or import the baseline drawn from its other end.".to_owned(),
             ],
             spans: Vec::new(),
         });

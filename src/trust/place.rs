@@ -169,7 +169,7 @@ fn clock(beach: &Beach) -> Option<Doubt> {
             Weight::Question,
         ),
     };
-    Some(Doubt { key, sentence, weight, settle })
+    Some(Doubt { key, sentence, weight, settle, spans: Vec::new() })
 }
 
 /// By how many hours a clock is ahead of another in January or July, whichever is more; `None` for a name that is no zone.

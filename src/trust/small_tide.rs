@@ -13,6 +13,7 @@ pub const SMALL_TIDE: &str = "tide-small:";
 pub fn of_small_tide(beach: &Beach, springs_m: f64) -> Option<Doubt> {
     let is_told = beach.weather.surge_m.is_some() || beach.weather.pressure_hpa.is_some();
     (springs_m < SMALL_M && !is_told && !beach.invented).then(|| Doubt {
+        spans: Vec::new(),
         key: format!("{SMALL_TIDE}{springs_m:.2}"),
         sentence: format!(
             "The tide ranges only {springs_m:.2} m here at springs: the water is the wind's and the air pressure's, and the low water predicted means little."

@@ -43,6 +43,20 @@ fn a_dry_run_tells_what_would_be_taken_and_writes_nothing_until_it_is_asked_to()
     settle(&mut h);
     assert_eq!(h.state().book().finds().len(), 42);
     assert_eq!(h.state().selection().len(), 2, "what came in is picked");
+    // One key is too little to take all of it out again.
+    h.key_press(egui::Key::Delete);
+    h.run();
+    h.get_by_label("Take 2 records out of the book?");
+    h.get_by_label("Keep them").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().finds().len(), 42);
+    h.key_press(egui::Key::Delete);
+    h.run();
+    h.get_by_label("Take them out").click();
+    settle(&mut h);
+    assert_eq!(h.state().book().finds().len(), 40);
+    h.get_by_label("Undo").click();
+    settle(&mut h);
     // The very same file once more: all of it is there already, and there is nothing to import.
     h.get_by_label("Import ...").click();
     h.run();

@@ -36,6 +36,14 @@ fn without_an_access_the_refusal_says_what_is_missing() {
     assert!(h.get_all_by_label("No route").count() > 0);
     // The sentence itself: the invented bay has no access.
     assert!(h.get_all_by_label_contains("it has no access").count() > 0);
+    // Time and Plan show the low that is planned for, and another one is a press away.
+    assert_eq!(Some(h.state().clock().at), h.state().chosen_low());
+    h.get_by_label("Choose another low").click_accesskit();
+    settle(&mut h);
+    assert_eq!(h.state().chosen_low(), None);
+    h.get_by_label_contains("Plan a route, Tue 2 Jun, 06:00").click_accesskit();
+    settle(&mut h);
+    assert_eq!(Some(h.state().clock().at), h.state().chosen_low());
 }
 
 /// The invented bay with two ways onto the sand, its first evening low planned.

@@ -9,7 +9,7 @@ use crate::app::state::beach_form::BeachForm;
 use crate::app::widgets::controls::warning;
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
-use crate::book::{Beach, Edit, TideChoice};
+use crate::book::{Beach, Edit, Seaward, TideChoice};
 use crate::tide::Catalogue;
 use crate::trust::zone_given;
 
@@ -59,6 +59,12 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
                 .to_owned()
         };
         ui.label(soft(ui, said));
+        if line >= 2 && ui.button("The sea lies on the other side of it").clicked() {
+            form.draft.seaward = match form.draft.seaward {
+                Seaward::Left => Seaward::Right,
+                Seaward::Right => Seaward::Left,
+            };
+        }
         tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
         offset_form::follow_source(form, shown.book);
         let label = ui.label("Notes");

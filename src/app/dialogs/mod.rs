@@ -4,6 +4,7 @@ mod beach_form;
 mod book_path;
 mod cautions;
 mod chooser;
+mod delete;
 mod intake;
 mod keeping;
 mod keys_list;
@@ -45,24 +46,26 @@ pub(super) fn scrolled<R>(ui: &mut Ui, foot: f32, contents: impl FnOnce(&mut Ui)
 /// Shows whichever dialog is open, and the chooser of files over it.
 pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) {
     if let Some(mut dialog) = state.dialog.take() {
-        let done = over(ctx, "dialog", |ui| one(ui, &mut dialog, shown, state));
+        // Each has an id of its own, so that none opens scrolled as another was left.
+        let id = Id::unique(("dialog", std::mem::discriminant(&dialog)));
+        let done = over(ctx, id, |ui| one(ui, &mut dialog, shown, state));
         // A view may have opened another one meanwhile; that one stays.
         if !(done && state.chooser.is_none()) && state.dialog.is_none() {
             state.dialog = Some(dialog);
         }
     }
     if let Some(mut chooser) = state.chooser.take()
-        && !over(ctx, "chooser", |ui| chooser::show(ui, &mut chooser, shown, state))
+        && !over(ctx, Id::unique("chooser"), |ui| chooser::show(ui, &mut chooser, shown, state))
     {
         state.chooser = Some(chooser);
     }
 }
 
 /// Something over the window; whether it is done with.
-fn over(ctx: &Context, name: &'static str, contents: impl FnOnce(&mut Ui) -> bool) -> bool {
+fn over(ctx: &Context, id: Id, contents: impl FnOnce(&mut Ui) -> bool) -> bool {
     let paper = theme::palette(ctx);
     let frame = egui::Frame::window(&ctx.global_style()).inner_margin(egui::Margin::same(18));
-    let modal = Modal::new(Id::unique(name)).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
+    let modal = Modal::new(id).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
         ui.set_max_width((ctx.content_rect().width() - 60.0).clamp(200.0, 820.0));
         contents(ui)
     });
@@ -76,6 +79,7 @@ fn one(ui: &mut Ui, dialog: &mut Dialog, shown: &FrameContext<'_>, state: &mut S
         Dialog::Permission(form) => permission_form::show(ui, form, shown, state),
         Dialog::Book(form) => form.show(ui, state),
         Dialog::Replace(standing) => replace::show(ui, standing, state),
+        Dialog::Delete(deletion) => delete::show(ui, deletion, state),
         Dialog::Keeping(view) => keeping::show(ui, view, shown, state),
         Dialog::Place(form) => place::show(ui, form, shown, state),
         Dialog::Tidy => tidy::show(ui, shown, state),

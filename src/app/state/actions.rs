@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::command::{Ask, Command, PickFor};
-use super::dialog::Dialog;
+use super::dialog::{Deletion, Dialog};
 use super::draft::DraftForm;
 use super::frame_context::FrameContext;
 use super::sheet_choice::SheetChoice;
@@ -94,6 +94,11 @@ impl State {
                 return;
             }
             edits.push(edit);
+        }
+        if records.len() > 1 {
+            // One key is too little for as much as an import.
+            self.dialog = Some(Dialog::Delete(Box::new(Deletion { edit: Edit::Batch(edits), label, count: records.len() })));
+            return;
         }
         self.draft = None;
         self.apply(Edit::Batch(edits), label);

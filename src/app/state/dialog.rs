@@ -8,6 +8,7 @@ use super::command::{Again, PickFor};
 use super::intake::IntakeForm;
 use super::permission_form::PermissionForm;
 use super::place_form::PlaceForm;
+use crate::book::Edit;
 use crate::store::{Backup, Change, Deleted};
 
 /// What stands over the window until it is answered.
@@ -17,6 +18,8 @@ pub(crate) enum Dialog {
     Permission(Box<PermissionForm>),
     Book(PathForm),
     Replace(Standing),
+    /// Several records that are about to be taken out of the book.
+    Delete(Box<Deletion>),
     Keeping(Box<KeepingView>),
     /// A beach to be made at a place.
     Place(PlaceForm),
@@ -24,6 +27,14 @@ pub(crate) enum Dialog {
     Tidy,
     Cautions,
     Keys,
+}
+
+/// Records that are to be taken out of the book, if the person says so.
+#[derive(Debug)]
+pub(crate) struct Deletion {
+    pub(crate) edit: Edit,
+    pub(crate) label: String,
+    pub(crate) count: usize,
 }
 
 /// What a book keeps of itself; nothing until it was read.

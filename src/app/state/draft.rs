@@ -130,6 +130,8 @@ impl DraftForm {
 
     /// A find at the instant shown; where it lay is still to be said.
     pub(crate) fn new_find(shown: &FrameContext<'_>, at: Timestamp) -> Option<Self> {
+        // Nothing is found at an instant that is still ahead, wherever Time was dragged to.
+        let at = at.min(shown.now);
         let beach = shown.beach?;
         let mut find = Find::new(beach.uid, beach.origin, "", Kind::keyed("other"));
         find.time = Some(at);
@@ -139,6 +141,8 @@ impl DraftForm {
 
     /// A signal at the instant shown; where it is is still to be said.
     pub(crate) fn new_signal(shown: &FrameContext<'_>, at: Timestamp) -> Option<Self> {
+        // Nothing is found at an instant that is still ahead, wherever Time was dragged to.
+        let at = at.min(shown.now);
         let beach = shown.beach?;
         let mut signal = Signal::new(beach.uid, beach.origin);
         signal.time = Some(at);

@@ -48,6 +48,8 @@ pub(crate) struct State {
     /// Whether it stands there now; `None` where there is no room for it.
     pub(crate) section_there: Option<bool>,
     pub(crate) sheet_folded: bool,
+    /// Whether the sheet is to be shown from its top on once more, as something else is told there now.
+    pub(crate) sheet_to_top: bool,
     /// What is to be done once the frame is laid out.
     pub(crate) commands: Vec<Command>,
 }
@@ -77,6 +79,7 @@ impl State {
             section_wanted: None,
             section_there: None,
             sheet_folded: false,
+            sheet_to_top: false,
             commands: Vec::new(),
         }
     }

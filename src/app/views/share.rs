@@ -41,10 +41,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     heading(ui, "Where to");
     let view = &mut state.share;
     let label = ui.label("Folder");
-    ui.add(
-        TextEdit::singleline(&mut view.folder).desired_width(ui.available_width() - 20.0).hint_text("/home/me/for-the-council"),
-    )
-    .labelled_by(label.id);
+    // A name as the ask has it: nothing with exact places is to be called anybody else's.
+    let hint = if view.permission.is_some() { "/home/me/for-its-holder" } else { "/home/me/for-myself" };
+    ui.add(TextEdit::singleline(&mut view.folder).desired_width(ui.available_width() - 20.0).hint_text(hint))
+        .labelled_by(label.id);
     ui.horizontal(|ui| {
         let typed = !state.share.folder.trim().is_empty();
         if ui.add_enabled(typed, egui::Button::new(strong("Write"))).clicked() {

@@ -23,6 +23,11 @@ use crate::tide::whole;
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
+    if ui.small_button("Choose another low").on_hover_text("Back to the coming lows; this plan is kept for its own").clicked() {
+        state.next_low.low = None;
+        state.sheet_to_top = true;
+        return;
+    }
     let answer = shown.answers.answer::<RouteQuestion>();
     // Where what it rests on is not to be had, nothing is being looked for.
     let without = match shown.unplanned {

@@ -86,6 +86,15 @@ impl Drawing for TurnNames {
             let moves = if must { Moves::Lines(5) } else { Moves::None };
             let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.ink, moves, must };
             if let Some(placed) = labels.place(painter, &wanted) {
+                if must {
+                    // Where it had to give way it is tied to its own turn, and to no other.
+                    let turn = pos2(x, y);
+                    let near = placed.rect.clamp(turn);
+                    if near.distance(turn) > 6.0 {
+                        painter.line_segment([turn, near], egui::Stroke::new(1.0, p.ink));
+                    }
+                    painter.circle_filled(turn, 2.5, p.ink);
+                }
                 placed.paint(painter);
                 named.push(placed.rect);
                 if must {
