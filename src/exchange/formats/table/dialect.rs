@@ -7,14 +7,14 @@ use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::dates::DateVotes;
-use super::rows;
+use super::rows::{self, fault};
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::taking::SURVEYED;
 use crate::exchange::tools::beside::beside;
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::text::{Line, Text, marked_encoding};
+use crate::exchange::tools::text::{Text, marked_encoding};
 use crate::exchange::tools::when::clock;
 
 /// What a table came as.
@@ -174,7 +174,7 @@ impl Dialect {
     }
 
     /// A reader of the rows in this dialect.
-    pub(super) fn reader<'s>(&self, source: &'s Source, progress: &Progress) -> Result<(csv::Reader<Text<'s>>, Line), Stop> {
+    pub(super) fn reader<'s>(&self, source: &'s Source, progress: &Progress) -> Result<rows::Reader<'s>, Stop> {
         let mut text = Text::new(source.open(progress)?, self.encoding);
         let line = text.line();
         if self.sep_line {
@@ -218,7 +218,11 @@ impl Dialect {
             }
             Ok(())
         };
-        match beside(source, |give| rows::read(source, self, progress, give), |portion| portion.each(&mut see)) {
+        match beside(
+            source,
+            |give| rows::read(self.reader(source, progress), self.lines_before(), give),
+            |portion| portion.each(&mut see),
+        ) {
             Ok(()) | Err(Stop::Enough) => {}
             Err(stop) => return Err(stop),
         }
@@ -303,12 +307,4 @@ fn delimiter(body: &str) -> u8 {
     };
     // The last of equal maxima wins, so the commonest delimiter comes last.
     DELIMITERS.into_iter().rev().max_by_key(|d| score(*d)).unwrap_or(b',')
-}
-
-/// Reads an error of the table reader as what it means for the file.
-pub(super) fn fault(error: &csv::Error, line: u64) -> Stop {
-    match error.kind() {
-        csv::ErrorKind::Io(error) => Stop::from_io(error, line),
-        _ => Fault::Syntax { line, why: error.to_string() }.into(),
-    }
 }

@@ -89,7 +89,11 @@ pub(in crate::exchange) fn read(
         row.tell_unread(taking);
         done
     };
-    beside(source, |give| rows::read(source, &dialect, progress, give), |portion| portion.each(&mut see))?;
+    beside(
+        source,
+        |give| rows::read(dialect.reader(source, progress), dialect.lines_before(), give),
+        |portion| portion.each(&mut see),
+    )?;
     if rows == 0 {
         taking.warn("the table holds headings and no rows");
     }

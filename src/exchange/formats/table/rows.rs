@@ -2,11 +2,9 @@
 
 use csv::StringRecord;
 
-use super::dialect::{Dialect, fault};
-use crate::Progress;
-use crate::exchange::error::Stop;
+use crate::exchange::error::{Fault, Stop};
 use crate::exchange::tools::beside::{Give, PORTION};
-use crate::exchange::tools::source::Source;
+use crate::exchange::tools::text::{Line, Text};
 
 /// Rows in their order, to be handed on together.
 #[derive(Default)]
@@ -45,15 +43,18 @@ impl Portion {
     }
 }
 
-/// Reads the rows that hold anything, and gives them.
-pub(super) fn read(source: &Source, dialect: &Dialect, progress: &Progress, give: Give<'_, Portion>) -> Result<(), Stop> {
-    let (mut reader, line) = dialect.reader(source, progress)?;
+/// A reader of rows, and the line it has come to.
+pub(super) type Reader<'s> = (csv::Reader<Text<'s>>, Line);
+
+/// Reads the rows that hold anything, and gives them; `lines_before` stand before what the reader counts as its first.
+pub(super) fn read(opened: Result<Reader<'_>, Stop>, lines_before: u64, give: Give<'_, Portion>) -> Result<(), Stop> {
+    let (mut reader, line) = opened?;
     let mut row = StringRecord::new();
     let mut portion = Portion::default();
     loop {
         match reader.read_record(&mut row) {
             Ok(true) if row.iter().all(str::is_empty) => {}
-            Ok(true) => portion.add(row.position().map_or(0, csv::Position::line) + dialect.lines_before(), &row),
+            Ok(true) => portion.add(row.position().map_or(0, csv::Position::line) + lines_before, &row),
             Ok(false) => {
                 give(portion);
                 return Ok(());
@@ -66,5 +67,13 @@ pub(super) fn read(source: &Source, dialect: &Dialect, progress: &Progress, give
         if portion.text.len() as u64 >= PORTION && !give(std::mem::take(&mut portion)) {
             return Ok(());
         }
+    }
+}
+
+/// Reads an error of the table reader as what it means for the file.
+pub(super) fn fault(error: &csv::Error, line: u64) -> Stop {
+    match error.kind() {
+        csv::ErrorKind::Io(error) => Stop::from_io(error, line),
+        _ => Fault::Syntax { line, why: error.to_string() }.into(),
     }
 }
