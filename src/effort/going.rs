@@ -14,6 +14,8 @@ const LEAST_S: f64 = 80.0;
 const LEAST_M: f64 = 24.0;
 /// ... turns from where it led so far by no more than this, degrees, ...
 const TURN_DEG: f64 = 40.0;
+/// ... never falls below this share of the speed so far, as it does where the search begins in the same direction, ...
+const STEADY: f64 = 0.6;
 /// ... and is so many times as fast as what lies between the two ends. Judgements, no published source.
 const FASTER: f64 = 1.5;
 /// Slower than this nobody walks, metres a second: it is a pause.
@@ -52,7 +54,8 @@ fn straight<'a>(spots: impl Iterator<Item = &'a Spot>) -> Option<(usize, f64)> {
     let on = |n: usize| {
         let (a, b) = (spots[n - 1], spots[n]);
         let led = turn_deg(first.at, a.at, b.at);
-        speed_m_s(a, b) >= LEAST_M_S && (n == 1 || led <= TURN_DEG)
+        let steady_m_s = LEAST_M_S.max(if n == 1 { 0.0 } else { STEADY * speed_m_s(first, a) });
+        speed_m_s(a, b) >= steady_m_s && (n == 1 || led <= TURN_DEG)
     };
     let steps = (1..spots.len()).take_while(|n| on(*n)).count();
     let last = spots.get(steps)?;
@@ -102,7 +105,7 @@ mod tests {
         for n in 0..440 {
             let v = match n {
                 0..40 => out_m_s,
-                40..400 if (n / 20) % 2 == 0 => search_m_s,
+                40..400 if (n / 20) % 2 == 1 => search_m_s,
                 40..400 => -search_m_s,
                 _ => -out_m_s,
             };
