@@ -41,6 +41,11 @@ impl App {
         self.state.read.filter = filter;
     }
 
+    /// Shows an instant.
+    pub fn show_instant(&mut self, at: Timestamp) {
+        self.state.go_to(at);
+    }
+
     /// Chooses a low water and plans a route for it with these settings.
     pub fn plan_for(&mut self, low: Timestamp, params: route::Params) {
         self.state.next_low.choose(low);

@@ -49,7 +49,8 @@ pub fn latest_year(words: &str) -> Option<i32> {
         }
         let decade = if after.starts_with('s') && number % 10 == 0 { if number % 100 == 0 { 99 } else { 9 } } else { 0 };
         // Of a span the end alone says so.
-        let spans = || ["to", "-", "\u{2013}", "until", "or"].contains(&after.trim());
+        let between = after.split(|c: char| c.is_ascii_digit()).next().unwrap_or("").trim();
+        let spans = || ["to", "-", "\u{2013}", "until", "or"].contains(&between);
         match number {
             _ if is_before(after) || spans() && numbers.get(n + 1).is_some_and(|(_, next)| is_before(next)) => Some(-number),
             1000..=2100 => Some(number + decade),

@@ -34,6 +34,7 @@ const MOST: usize = 3;
 /// range: a long rise or fall is a great one.
 const LOST_TIMES: f64 = 1.6;
 const LOST_PART: f64 = 0.3;
+const LOST_SPREADS: f64 = 8.0;
 /// So many turns are named, the rest counted.
 const NAMED: usize = 3;
 /// Turns of a kind come 12.42 h apart, and a diurnal tide's do not: from one to the next but one lie so many hours, and a
@@ -204,7 +205,10 @@ pub(super) fn lost_lines_doubt(key: &str, table: &TideTable, zone: &TimeZone) ->
     let turns = table.entries();
     let hours = |p: &[Turn]| p[1].time.duration_since(p[0].time).as_secs_f64() / 3600.0;
     let (usual_h, range_m) = (median(turns.windows(2).map(hours))?, mean_range_m(turns)?);
-    let lost = |p: &&[Turn]| hours(p) > LOST_TIMES * usual_h && (p[1].level_m - p[0].level_m).abs() < LOST_PART * range_m;
+    // Where turns come unevenly by themselves, as in a mixed tide whose small ones are not printed, a long wait is none.
+    let spread_h = median(turns.windows(2).map(|p| (hours(p) - usual_h).abs()))?;
+    let least_h = (LOST_TIMES * usual_h).max(usual_h + LOST_SPREADS * spread_h);
+    let lost = |p: &&[Turn]| hours(p) > least_h && (p[1].level_m - p[0].level_m).abs() < LOST_PART * range_m;
     // Beyond a real gap nothing is drawn through.
     let spans = table.spans();
     let known = |p: &&[Turn]| spans.iter().any(|s| s.holds(p[0].time) && s.holds(p[1].time));

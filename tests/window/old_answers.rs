@@ -79,6 +79,9 @@ fn two_planned() -> (Window, BTreeSet<String>) {
     h.get_by_label_contains("Plan a route, Tue 2 Jun, 06:00").click_accesskit();
     settle(&mut h);
     assert_eq!(routes(&h).len(), 2);
+    // The list begins at the instant shown, which went to the low that is planned.
+    h.state_mut().show_instant(instant(AT));
+    settle(&mut h);
     let said = said_of_routes(&h);
     assert!(said.iter().filter(|s| s.starts_with("planned: ")).count() == 2, "{said:?}");
     (h, said)

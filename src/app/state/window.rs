@@ -96,6 +96,13 @@ impl State {
         self.time.span = self.time.span.holding(seconds(at));
     }
 
+    /// Plans for a low: Plan, Time and the top of the sheet then show the day that is planned, and no other.
+    pub(crate) fn plan_at(&mut self, low: Timestamp) {
+        self.go_to(low);
+        self.next_low.choose(low);
+        self.sheet_to_top = true;
+    }
+
     /// Moves the instant by seconds.
     pub(crate) fn step(&mut self, by_s: f64) {
         self.clock.step(by_s);

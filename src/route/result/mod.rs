@@ -1,5 +1,6 @@
 //! From the order of blocks that the search found to a route one can walk: its lanes, its steps and what it tells.
 
+mod clocked;
 mod lanes;
 mod likely;
 mod not_off;
@@ -9,6 +10,7 @@ mod route;
 mod route_clock;
 pub(super) mod telling;
 pub(super) mod trace;
+mod way_off;
 
 pub use likely::on_nine_days_in_ten;
 pub use not_off::NotOff;

@@ -1,7 +1,6 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::route::Route;
 use crate::book::Beach;
 
 /// The clock that a route's times are told on: the beach's.
@@ -17,27 +16,13 @@ pub struct RouteClock {
 }
 
 impl RouteClock {
-    /// The clock of a route on a beach.
-    pub fn on_beach(route: &Route, beach: &Beach) -> Self {
-        Self::for_route(route, &beach.zone().unwrap_or(TimeZone::UTC))
-    }
-
     /// The clock of one moment on a beach.
     pub(in crate::route) fn at(time: Timestamp, beach: &Beach) -> Self {
         Self::between(beach.zone().unwrap_or(TimeZone::UTC), time, time)
     }
 
-    /// The clock of a route in a time zone.
-    pub fn for_route(route: &Route, zone: &TimeZone) -> Self {
-        let blocks = route.visits.iter().flat_map(|v| [v.begin, v.leave, v.leave_by]);
-        let ways = [route.depart, route.back, route.low.time, route.turn_back, route.off_sand_by()];
-        let moments: Vec<Timestamp> = blocks.chain(ways).chain(route.what_if.iter().filter_map(|w| w.turn_back)).collect();
-        let first = moments.iter().min().copied().unwrap_or(route.depart);
-        let last = moments.iter().max().copied().unwrap_or(route.back);
-        Self::between(zone.clone(), first, last)
-    }
-
-    fn between(zone: TimeZone, first: Timestamp, last: Timestamp) -> Self {
+    /// The clock of a stretch of time.
+    pub(super) fn between(zone: TimeZone, first: Timestamp, last: Timestamp) -> Self {
         let (before, after) = (zone.to_offset_info(first), zone.to_offset_info(last));
         if before.offset() == after.offset() {
             return Self { zone, change: None };

@@ -26,11 +26,11 @@ fn none_in_the_period_is_said_and_finds_on_the_edge_belong_to_the_ground() {
     assert!(features(&none, "finds.geojson").is_empty() && rows(&none, "outings.csv").is_empty());
     let page = text(&none, "report.html");
     assert!(page.contains("No visit falls into this time.") && page.contains("Nothing was found."));
-    let edge = Find::new(permission.beach, LonLat::new(-20.02, 45.0).unwrap(), "on the edge", Kind::keyed("coin"));
-    let corner = Find::new(permission.beach, LonLat::new(-19.97, 45.01).unwrap(), "at the corner", Kind::keyed("coin"));
+    let edge = Find::new(permission.beach, LonLat::new(-20.02, 45.0).unwrap(), "edge piece", Kind::keyed("coin"));
+    let corner = Find::new(permission.beach, LonLat::new(-19.97, 45.01).unwrap(), "corner piece", Kind::keyed("coin"));
     book.apply(&Edit::Batch(vec![Edit::put(edge), Edit::put(corner)])).unwrap();
     let told = rows(&pack(&book, &permission), "finds.csv");
-    assert!(["on the edge", "at the corner"].iter().all(|w| told.iter().any(|r| r["what"] == *w)));
+    assert!(["edge piece", "corner piece"].iter().all(|w| told.iter().any(|r| r["what"] == *w)));
     // What has no day is told of the whole, and of no period.
     let period = try_pack(&book, &permission, over("2000-01-01", "")).unwrap();
     assert!(rows(&period, "finds.csv").iter().all(|r| !r["day"].is_empty()));

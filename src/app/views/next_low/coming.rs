@@ -45,7 +45,7 @@ fn next(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, lows: &Lows) -
     let ready = shown.beach.is_some_and(|beach| lacking::of_beach(beach).is_none());
     let plan = ui.add_enabled(ready, egui::Button::new(strong(format!("Plan a route, {when}"))));
     if plan.on_disabled_hover_text("What is missing is said above").clicked() {
-        state.next_low.choose(low.time);
+        state.plan_at(low.time);
     }
     true
 }

@@ -49,10 +49,7 @@ pub(super) fn show(
         state.go_to(low.time);
     }
     if ui.small_button(format!("Plan a route, {when}")).clicked() {
-        // Plan, Time and the top of the sheet show the day that is planned, and no other.
-        state.go_to(low.time);
-        state.next_low.choose(low.time);
-        state.sheet_to_top = true;
+        state.plan_at(low.time);
     }
 }
 
