@@ -288,12 +288,12 @@ fn a_large_change_is_kept_and_taken_back_whole() {
     assert_eq!(on_disk(&path), first);
     // Then a large change to what stands there, levels, finds and removals in turn.
     let mut edits = Vec::new();
-    for n in 0..1500 {
+    for (n, find) in finds.iter().enumerate() {
         edits.push(Edit::put(LevelPoint { level_m: -1.0, ..level(n) }));
         edits.push(if n % 2 == 0 {
-            Edit::Remove(RecordKind::Find, finds[n].uid)
+            Edit::Remove(RecordKind::Find, find.uid)
         } else {
-            Edit::put(Find { notes: "wet".into(), ..finds[n].clone() })
+            Edit::put(Find { notes: "wet".into(), ..find.clone() })
         });
     }
     open.apply_as("change much", &Edit::Batch(edits)).unwrap();
