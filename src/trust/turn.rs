@@ -33,7 +33,7 @@ const MOST: usize = 3;
 /// A line is lost where two turns lie so many times as far apart as is usual and differ by less than this part of the mean
 /// range: a long rise or fall is a great one.
 const LOST_TIMES: f64 = 1.6;
-const LOST_PART: f64 = 0.3;
+const LOST_PART: f64 = 0.2;
 const LOST_SPREADS: f64 = 8.0;
 /// So many turns are named, the rest counted.
 const NAMED: usize = 3;
