@@ -161,8 +161,10 @@ fn facts(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, room: f32) ->
     };
     let p = palette(ui.ctx());
     let at = state.clock.at;
-    let mut facts = vec![shown.time(at, "%a %-d %b %Y %H:%M")];
-    let mut short = vec![shown.time(at, "%-d %b %H:%M")];
+    // Beside the present moment it is said that another one is shown: "next low" then counts from that.
+    let other = at.duration_since(shown.now).as_secs().abs() > 120;
+    let said = |pattern: &str| format!("{}{}", if other { "shown: " } else { "" }, shown.time(at, pattern));
+    let (mut facts, mut short) = (vec![said("%a %-d %b %Y %H:%M")], vec![said("%-d %b %H:%M")]);
     if let Some(water) = shown.water() {
         // The curve knows the turns of what Time shows; only beside it are they worked out.
         let next = |turns: &[Turn]| turns.iter().find(|t| t.kind == TurnKind::Low && t.time >= at).copied();

@@ -225,6 +225,9 @@ fn most_zoom(size: egui::Vec2) -> f32 {
 impl eframe::App for App {
     fn logic(&mut self, ctx: &egui::Context, _frame: &mut eframe::Frame) {
         self.catch_up(ctx);
+        if self.fixed_now.is_none() && self.state.follow(Timestamp::now()) {
+            ctx.request_repaint_after(std::time::Duration::from_secs(60));
+        }
     }
 
     fn raw_input_hook(&mut self, _ctx: &egui::Context, input: &mut egui::RawInput) {

@@ -107,7 +107,7 @@ impl App {
         let Some(water) = setting.and_then(|setting| setting.water.as_ref()) else { return };
         let turns = at.checked_add(jiff::SignedDuration::from_hours(40)).map(|to| water.turns(at, to)).unwrap_or_default();
         if let Some(low) = turns.iter().find(|t| t.kind == TurnKind::Low && t.time >= at) {
-            self.state.next_low.choose(low.time);
+            self.state.plan_at(low.time);
         }
         self.plans_next = false;
     }

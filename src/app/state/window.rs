@@ -9,7 +9,7 @@ use super::dialog::{Chooser, Dialog};
 use super::draft::DraftForm;
 use super::log::{LogView, PhotoView};
 use super::lows::LowsView;
-use super::next_low::NextLowView;
+use super::next_low::{NextLowView, When};
 use super::plan::PlanView;
 use super::read::ReadView;
 use super::section::SectionView;
@@ -25,6 +25,8 @@ use crate::query::Listed;
 pub(crate) struct State {
     pub(crate) selection: Selection,
     pub(crate) clock: Clock,
+    /// The instant shown, if it is the present one and goes on with it: until somebody moves it.
+    pub(crate) followed: Option<Timestamp>,
     pub(crate) sheet: SheetChoice,
     pub(crate) plan: PlanView,
     pub(crate) section: SectionView,
@@ -60,6 +62,7 @@ impl State {
         Self {
             selection: Selection::default(),
             clock: Clock { at, playing: false },
+            followed: Some(at),
             sheet,
             plan: PlanView::default(),
             section: SectionView::default(),
@@ -96,6 +99,23 @@ impl State {
         self.time.span = self.time.span.holding(seconds(at));
     }
 
+    /// Shows the present moment, and goes on with it.
+    pub(crate) fn go_to_now(&mut self, now: Timestamp) {
+        self.go_to(now);
+        self.followed = Some(now);
+    }
+
+    /// Goes on with the present minute by minute, unless somebody moved the instant or a route is planned from it on.
+    /// Whether it does.
+    pub(crate) fn follow(&mut self, now: Timestamp) -> bool {
+        let planned_from = self.next_low.low.is_some() && self.next_low.when == When::Shown;
+        let follows = self.followed == Some(self.clock.at) && !self.clock.playing && !planned_from;
+        if follows && now.duration_since(self.clock.at).as_secs() >= 60 {
+            self.go_to_now(now);
+        }
+        follows
+    }
+
     /// Plans for a low: Plan, Time and the top of the sheet then show the day that is planned, and no other.
     pub(crate) fn plan_at(&mut self, low: Timestamp) {
         self.go_to(low);
@@ -112,5 +132,29 @@ impl State {
     /// Asks for an edit.
     pub(crate) fn apply(&mut self, edit: Edit, label: impl Into<String>) {
         self.commands.push(Command::Ask(Ask::Apply(edit, Some(label.into()))));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::SignedDuration;
+
+    use super::*;
+
+    #[test]
+    fn the_instant_goes_on_with_the_present_until_somebody_moves_it() {
+        let at: Timestamp = "2026-06-01T05:30:00Z".parse().unwrap();
+        let after = |s: i64| at + SignedDuration::from_secs(s);
+        let mut state = State::opening(at, SheetChoice::NextLow);
+        assert!(state.follow(after(59)) && state.clock.at == at);
+        assert!(state.follow(after(61)) && state.clock.at == after(61));
+        state.step(600.0);
+        assert!(!state.follow(after(3600)) && state.clock.at == after(661));
+        state.go_to_now(after(3600));
+        assert!(state.follow(after(3700)) && state.clock.at == after(3700));
+        // A route from the instant shown stands while time goes by.
+        state.next_low.choose(after(9000));
+        state.next_low.when = When::Shown;
+        assert!(!state.follow(after(3900)) && state.clock.at == after(3700));
     }
 }

@@ -83,7 +83,7 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             state.go_to_low(shown, true);
         }
         if ui.button("now").on_hover_text("To the present moment").clicked() {
-            state.go_to(shown.now);
+            state.go_to_now(shown.now);
         }
         ui.add_space(6.0);
         spans(ui, state);
