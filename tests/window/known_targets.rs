@@ -15,7 +15,8 @@ pub(crate) fn type_into(h: &mut Harness<'static, App>, field: &str, text: &str) 
     h.run_steps(8);
     h.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
     h.get_by_label(field).type_text(text);
-    h.run_steps(8);
+    // What is told of it is worked out beside the frames.
+    settle(h);
 }
 
 /// The invented book with a set-up on which coins read about 60 and ring-pulls about 30, and a signal
