@@ -1,4 +1,5 @@
 use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
 use rusqlite::config::DbConfig;
@@ -184,7 +185,9 @@ fn features(
 ) -> Result<u64, Stop> {
     let broken = |e: rusqlite::Error| Stop::Fault(unreadable(&e));
     let mut statement = conn.prepare(&format!("SELECT * FROM {}", quoted(table))).map_err(broken)?;
-    let names: Vec<Arc<str>> = statement.column_names().map(Arc::from).collect();
+    // The library asserts that names are UTF-8, which in a spoiled file they need not be.
+    let names = catch_unwind(AssertUnwindSafe(|| statement.column_names().map(Arc::from).collect::<Vec<Arc<str>>>()));
+    let names = names.map_err(|_| Fault::Io(format!("the names of the columns of \"{table}\" are no text")))?;
     let meanings: Vec<_> = names.iter().map(|name| meaning(name).filter(|m| m.field != Field::Id)).collect();
     let Some(at) = names.iter().position(|n| n.eq_ignore_ascii_case(column)) else {
         taking.refuse(Mark { line: 0, noun: "layer", number: 1 }, format!("has no column \"{column}\" for its geometry"));

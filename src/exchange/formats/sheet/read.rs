@@ -1,3 +1,5 @@
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
 use super::cells::Sheet;
 use super::{ods, xlsx};
 use crate::Progress;
@@ -11,7 +13,13 @@ use crate::exchange::what::What;
 fn sheets(mut packed: Packed, sort: Sort, progress: &Progress) -> Result<Vec<Sheet>, Stop> {
     match sort {
         Sort::Ods => ods::sheets(&packed.read("content.xml")?, progress),
-        _ => xlsx::sheets(packed.bounded()?, progress),
+        _ => {
+            let packed = packed.bounded()?;
+            // The library that reads workbooks multiplies out a cell's address unchecked: of a spoiled file that is a mistake
+            // of the file's, and no reason to die of it.
+            let read = catch_unwind(AssertUnwindSafe(|| xlsx::sheets(packed, progress)));
+            read.unwrap_or_else(|_| Err(Fault::Io("its cells do not stand at places of a sheet; save it anew".to_owned()).into()))
+        }
     }
 }
 
