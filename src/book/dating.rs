@@ -78,7 +78,9 @@ const LEAST_AGE: i32 = 200;
 /// `years old`, `+ yrs`.
 fn is_age(after: &str) -> bool {
     let after = after.trim_start_matches(['+', ' ']);
-    ["year", "yr", "jahre", "ans", "jaar", "år", "años", "anni"].iter().any(|w| after.starts_with(w))
+    // The whole word: an "anniversary" is no age.
+    let word = after.split(|c: char| !c.is_alphabetic()).next().unwrap_or("");
+    ["year", "years", "yr", "yrs", "jahr", "jahre", "an", "ans", "jaar", "år", "años", "anni"].contains(&word)
 }
 
 fn is_before(after: &str) -> bool {
@@ -134,6 +136,8 @@ mod tests {
             ("about 2000 years old", Some(0)),
             ("2000+ years", Some(0)),
             ("some 60 years old", None),
+            ("1887 anniversary medal", Some(1887)),
+            ("1800 years old", Some(200)),
             ("2000 to 1500 BC", Some(-1500)),
             ("500 BC - 100 BCE", Some(-100)),
             ("Bronze Age (ident. 1998)", Some(-700)),

@@ -29,7 +29,7 @@ fn pairs_of_sound_stations_are_hardly_ever_accused() {
     let stations = Catalogue::shipped().stations();
     let pairs: Vec<(bool, f64, Vec<Doubt>)> = stations.par_iter().step_by(4).flat_map_iter(of_one).collect();
     // What the rules rest on: lateness where the curves agree, and how the ranges and means of turns differ.
-    turns_of_pairs();
+    let mut blocked = turns_of_pairs();
     for (from_m, to_m) in [(0.0, NEAR_M), (NEAR_M, RANGE_M)] {
         for odd in [false, true] {
             let of: Vec<_> = pairs.iter().filter(|p| p.0 == odd && p.1 > from_m && p.1 <= to_m).collect();
@@ -42,9 +42,12 @@ fn pairs_of_sound_stations_are_hardly_ever_accused() {
             for kind in ["", "source-late", "source-odd", "source-dated", "source-range"] {
                 println!("  {kind:14} {:5.2} {:5.2}", share(kind, Weight::Question), share(kind, Weight::Blocks));
             }
-            assert!(of.len() > 250 && share("", Weight::Blocks) <= 2.0, "{}", share("", Weight::Blocks));
+            assert!(of.len() > 250);
+            blocked.push(share("", Weight::Blocks));
         }
     }
+    // Only now, so that all figures are told whatever they are.
+    assert!(blocked.iter().all(|share| *share <= 2.0), "blocked, %: {blocked:.1?}");
 }
 
 fn is_odd(station: &Station) -> bool {
@@ -64,8 +67,8 @@ fn others_of(own: &Station, held: &Station) -> Vec<(&'static Station, f64)> {
 
 /// Every fourth station's turns as a table of its own chart datum beside each station within ten kilometres, so many
 /// metres higher and minutes later than they are: the shares asked and blocked, by what is said, with and without the
-/// word of another station.
-fn turns_of_pairs() {
+/// word of another station. Returns how many in a hundred sound ones of each half are blocked.
+fn turns_of_pairs() -> Vec<f64> {
     let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
     let table = |own: &Station, up_m: f64, late_min: i64| {
         let predictor = Predictor::new(own, &own.chart_datum).ok()?;
@@ -94,6 +97,7 @@ fn turns_of_pairs() {
         (0.0, 60),
         (0.0, 90),
     ];
+    let mut blocked = Vec::new();
     for (up_m, late_min) in faults {
         let of_one = |own: &Station| {
             let Some(table) = table(own, up_m, late_min) else { return Vec::new() };
@@ -135,8 +139,10 @@ fn turns_of_pairs() {
                         of(Weight::Blocks, true)
                     );
                 }
-                assert!(of.len() > 500 && after <= 2.0, "{after}");
+                assert!(of.len() > 500);
+                blocked.push(after);
             }
         }
     }
+    blocked
 }

@@ -5,12 +5,10 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Parser, Subcommand};
 
-pub(super) use files::{ExportArgs, ExportWhat, ShareArgs};
+pub(super) use files::{ExportArgs, ExportWhat, ImportArgs, ShareArgs};
 pub(super) use permission::{CheckArgs, PermissionArgs};
 
-use self::files::{clock_offset, column};
 use super::keeping_args::{BookArgs, CleanArgs, DoublesArgs};
-use crate::exchange::About;
 use crate::sea::Waves;
 
 /// Reads a beach for people who search it with a metal detector.
@@ -228,64 +226,6 @@ pub struct SettingsArgs {
     /// Rates before and after a storm are compared over at most this many days on either side.
     #[arg(long, value_name = "DAYS")]
     pub storm_days: Option<String>,
-}
-
-/// Options of `import`.
-#[derive(Debug, ClapArgs)]
-pub struct ImportArgs {
-    /// The book; made if it is not there.
-    #[arg(long, value_name = "FILE")]
-    pub book: PathBuf,
-    /// The files; of a folder those in it and below it that can be read, of a pattern such as 'tracks/*.gpx' those that
-    /// fit it, in the order of their names.
-    #[arg(required = true, value_name = "FILE")]
-    pub files: Vec<PathBuf>,
-    /// The beach they belong to; made, centred on the files, if it is not in the book.
-    #[arg(long, value_name = "NAME")]
-    pub beach: Option<String>,
-    /// Take their finds in as those of this other person, apart from your own: in no outing, in no rate, in no hand-over.
-    #[arg(long, value_name = "PERSON")]
-    pub by: Option<String>,
-    /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones, permissions, baseline,
-    /// storm, tide-table, gauge, outings, setups or bench. A table of known targets (bench) needs no beach: columns
-    /// setup, target or kind, and either depth_cm with target_ids (or ID1, ID2 ...), or one column for each depth,
-    /// such as "10 cm", with the numbers in it; `bench --template FILE` writes one to fill in.
-    #[arg(long = "as", value_name = "WHAT")]
-    pub what: Option<String>,
-    /// The grid of easting and northing columns, such as EPSG:27700.
-    #[arg(long, value_name = "EPSG")]
-    pub grid: Option<String>,
-    /// What columns of a table mean where that is guessed wrong or not at all: headings, each with a word that heads such
-    /// columns as a rule, as in "Found=date,Deep=depth_cm"; none for one that means nothing.
-    #[arg(long, value_name = "HEADING=MEANING,...", value_delimiter = ',', value_parser = column)]
-    pub columns: Vec<(String, String)>,
-    /// The clock of times that state no offset, such as UTC; without it the beach's own.
-    #[arg(long, value_name = "TZ")]
-    pub zone: Option<String>,
-    /// Heights of a tide table or gauge record that state no unit are feet, not metres.
-    #[arg(long)]
-    pub feet: bool,
-    /// How far the clock of the camera was ahead of UTC, for photographs without the satellites' time in them: +01:02:30
-    /// for one on British summer time that is two and a half minutes fast.
-    #[arg(long, value_name = "+HH:MM:SS", allow_hyphen_values = true, value_parser = clock_offset)]
-    pub camera_clock: Option<i64>,
-    // Every answer there is, so the list is made where they are.
-    #[arg(
-        long = "answer",
-        value_name = "ABOUT=ANSWER",
-        value_parser = About::answered,
-        help = format!(
-            "Settle what a file leaves open; what there is to answer is told where it must be, and before anything is written: {}",
-            About::all_answers()
-        )
-    )]
-    pub answers: Vec<(About, &'static str)>,
-    /// Say what would be taken and write nothing.
-    #[arg(long)]
-    pub dry_run: bool,
-    /// Print one JSON document.
-    #[arg(long)]
-    pub json: bool,
 }
 
 /// The order that low waters are told in.

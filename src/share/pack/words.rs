@@ -65,6 +65,9 @@ const NEAR: [&str; 30] = [
     "accanto",
     "dietro",
 ];
+/// With these after them they are things and states: the Danish "bag" is a bag in English.
+const THINGS: [[&str; 2]; 6] =
+    [["bag", "seal"], ["bag", "clasp"], ["bag", "frame"], ["bag", "buckle"], ["near", "mint"], ["near", "complete"]];
 /// Those that do so only before one of [`THE`]: "by the oak" and not "by hand".
 const AT: [&str; 10] = ["by", "at", "from", "in", "on", "off", "along", "below", "above", "inside"];
 const THE: [&str; 10] = ["the", "a", "an", "my", "our", "his", "her", "their", "that", "this"];
@@ -74,7 +77,9 @@ fn tells_the_way(text: &str) -> bool {
     let words: Vec<String> =
         text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_lowercase).collect();
     let is_one = |list: &[&str], word: &String| list.contains(&word.as_str());
-    let before_a_mark = |pair: &[String]| is_one(&NEAR, &pair[0]) || is_one(&AT, &pair[0]) && is_one(&THE, &pair[1]);
+    let is_thing = |pair: &[String]| THINGS.iter().any(|thing| pair[0] == thing[0] && pair[1] == thing[1]);
+    let before_a_mark =
+        |pair: &[String]| is_one(&NEAR, &pair[0]) && !is_thing(pair) || is_one(&AT, &pair[0]) && is_one(&THE, &pair[1]);
     words.iter().filter(|w| is_one(&WAY, w)).count() >= 2 || words.windows(2).any(before_a_mark)
 }
 
@@ -129,6 +134,7 @@ mod tests {
             "ten metres from the wreck post",
             "roman brooch by the oak",
             "found near gate at ten past ten",
+            "fundet bag klitten",
         ];
         assert!(telling.iter().all(|t| may_tell_a_place(t) && !is_years(t)), "{telling:?}");
         for text in [
