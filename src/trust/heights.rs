@@ -12,11 +12,10 @@ use crate::earth::distance_words;
 use crate::tide::{Datum, Station, TideTable, TurnKind};
 
 //
-// Set on the stations that ship, the turns of every fourth as a table beside each other one within 10 km: 1,479 pairs, estuaries
-// and lagoons among them (the ignored trial prints it). Of these 7.4 in 100 are asked about for the range and 0.7 blocked, 5.3
-// and 1.2 for the level (chart datums of neighbours differ), 8.1 and 1.4 for lateness: hardly ever the same ones, so 15 in 100
-// are asked about in all and 3.0 would be blocked. Where a third station within 10 km goes with the table in what the nearest has
-// against it, the neighbours differ among themselves and it is only asked about: half of those blocked.
+// Set on the stations that ship, the turns of every fourth as a table beside each other one within 10 km: estuaries and lagoons
+// among them (the ignored trial prints it). Each rule alone blocks 0.9 to 1.7 in 100 sound pairs, hardly ever the same ones.
+// Where a third station within 10 km goes with the table in what the nearest has against it, the neighbours differ among
+// themselves and it is only asked about: of 1,515 pairs 3.3 in 100 would be blocked without that, and 2.2 are with it.
 
 /// What the keys of the doubts begin with.
 const RANGE: &str = "table-range";
