@@ -110,6 +110,8 @@ pub struct Beach {
     pub weather: Weather,
     /// When the person has time for this beach, on its own clock.
     pub free: FreeHours,
+    /// No faster than this walks the slowest of those who search it, metres per second, 0.2 to 2; `None`: as is usual.
+    pub pace_m_s: Option<f64>,
     /// IANA name of the beach's time zone, e.g. `Europe/London`.
     pub time_zone: String,
     /// Fall of the sand seaward, metres down per metre across, for a beach without level points.
@@ -142,6 +144,7 @@ impl Beach {
             confirmed: Vec::new(),
             weather: Weather::default(),
             free: FreeHours::default(),
+            pace_m_s: None,
             time_zone: "UTC".to_owned(),
             slope: None,
             back_level_m: None,
@@ -210,6 +213,7 @@ impl Beach {
         if let TideChoice::Secondary(port) = &self.tide {
             port.validate()?;
         }
+        check_range("pace of the slowest", self.pace_m_s, 0.2, 2.0, "m/s")?;
         check_range("slope", self.slope, 0.0005, 1.0, "m per m")?;
         check_range("level at the baseline", self.back_level_m, -50.0, 200.0, "m")?;
         self.search.validate()?;

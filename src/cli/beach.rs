@@ -47,6 +47,7 @@ fn once(args: &BeachArgs) -> Result<Kept, Failure> {
     if let Some(hours) = &args.free {
         beach.free = source::free_hours(hours)?;
     }
+    beach.pace_m_s = settings::kept("--pace", args.pace.as_ref(), beach.pace_m_s, "a number")?;
     if let Some(zone) = &args.zone {
         beach = zone_given(beach, zone, Timestamp::now());
     }
@@ -158,6 +159,7 @@ pub(super) fn document(book: &Book, setting: &Setting, told: &[Told], said: &[St
             "datum_offset_m": beach.datum_offset_m,
             "surge": source::surge(setting),
             "free": (!beach.free.is_always()).then(|| beach.free.to_string()),
+            "pace_m_s": beach.pace_m_s,
             "settings": settings::document(beach),
             "invented": beach.invented,
             "baseline": baseline,
@@ -198,6 +200,9 @@ fn text(book: &Book, setting: &Setting, told: &[Told], said: &[String]) -> Strin
     }
     if !beach.free.is_always() {
         out += &format!("  free hours: {}\n", beach.free);
+    }
+    if let Some(pace_m_s) = beach.pace_m_s {
+        out += &format!("  the slowest of you walks {pace_m_s} m/s: routes allow for it\n");
     }
     if let Some(set) = settings::text(beach) {
         out += &format!("  read with {set}; the rest as usual\n");

@@ -59,12 +59,14 @@ pub(super) fn document(reading: &Reading) -> Result<Value, Failure> {
 }
 
 fn scour_line(line: &ScourLine) -> String {
+    let keeps = match line.level {
+        Some(l) => format!("sand {:.1} to {:.1} m above land datum", l.low_m, l.high_m),
+        None => format!("{:.0} to {:.0} m from the baseline (hardly any level is known)", line.across.from_m, line.across.to_m),
+    };
     format!(
-        "{:.0} m long from {:.0} m along, sand {:.1} to {:.1} m above land datum; {} heavy finds where the searching done would give {:.0}, {:.0} % heavy; {}; by luck on {} beaches; {}",
+        "{:.0} m long from {:.0} m along, {keeps}; {} heavy finds where the searching done would give {:.0}, {:.0} % heavy; {}; by luck on {} beaches; {}",
         line.length_m,
         whole(line.from_along_m),
-        line.level.low_m,
-        line.level.high_m,
         line.counts.heavy,
         line.expected_heavy,
         100.0 * line.heavy_share,

@@ -19,7 +19,12 @@ impl From<ClusterByArg> for ClusterMethod {
 }
 
 /// A kept setting with what an option makes of it; the word `none` sets it back to what is usual.
-fn kept<T: FromStr>(option: &str, text: Option<&String>, known: Option<T>, wanted: &str) -> Result<Option<T>, Failure> {
+pub(super) fn kept<T: FromStr>(
+    option: &str,
+    text: Option<&String>,
+    known: Option<T>,
+    wanted: &str,
+) -> Result<Option<T>, Failure> {
     match text.map(|t| t.trim()) {
         None => Ok(known),
         Some("none") => Ok(None),

@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use super::Failure;
 use super::args::BeachArgs;
 use super::said::rounded;
+use super::settings;
 use crate::book::{Beach, Book, FreeHours, PortDifferences, SecondaryChoice, StandardPort, TideChoice, Weather};
 use crate::sea::RunUp;
 use crate::share;
@@ -94,13 +95,7 @@ fn four_levels(text: &str) -> Result<[f64; 4], Failure> {
 
 /// The beach's weather with what the options change in it.
 pub(super) fn weather(args: &BeachArgs, known: Weather) -> Result<Weather, Failure> {
-    let read = |what: &str, text: &Option<String>, known: Option<f64>| match text.as_deref().map(str::trim) {
-        None => Ok(known),
-        Some("none") => Ok(None),
-        Some(text) => {
-            text.parse().map(Some).map_err(|_| Failure::usage(format!("{what}: \"{text}\" is neither a number nor \"none\"")))
-        }
-    };
+    let read = |what: &str, text: &Option<String>, known: Option<f64>| settings::kept(what, text.as_ref(), known, "a number");
     Ok(Weather {
         surge_m: read("--surge", &args.surge, known.surge_m)?,
         surge_sd_m: read("--surge-sd", &args.surge_sd, known.surge_sd_m)?,

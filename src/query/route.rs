@@ -52,7 +52,7 @@ impl RouteAsk {
         if let Some(paces) = paces.filter(|_| self.own_paces) {
             paces.apply(&mut params);
         }
-        params.keep_to_pace(self.params.walk_out_m_s);
+        params.keep_to_pace(self.params.walk_out_m_s.min(setting.beach.pace_m_s.unwrap_or(f64::INFINITY)));
         params
     }
 }

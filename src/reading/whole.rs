@@ -111,15 +111,21 @@ fn not_sought(ground: &Ground, reading: &Reading, runs: &[ScanRun], exposure: Op
             params.least_finds, params.least_swept_m2
         ));
     } else if !runs.iter().any(|r| r.sought == "scour_line") {
-        let levels = ground.shore().is_some_and(|s| s.is_surveyed());
         let heavy = runs.iter().find(|r| r.of == WeightChoice::Heavy).map_or(0, |r| r.finds);
-        told.push(if levels {
-            format!("Scour lines were not sought: {heavy} heavy finds on ground with a known level; it takes {}.", params.least_finds)
+        told.push(if ground.shore().is_some() {
+            format!(
+                "Scour lines were not sought: {heavy} heavy finds on ground that was searched; it takes {}.",
+                params.least_finds
+            )
         } else {
-            "Scour lines were not sought: no levels of the sand are known, and a line keeps its level. Survey some, or walk the water's \
-             edge."
-                .to_owned()
+            "Scour lines were not sought: the beach has no baseline along which they could lie. Draw or import one.".to_owned()
         });
+    } else if runs.iter().any(|r| r.by_distance) {
+        told.push(
+            "Scour lines were sought by their distance from the baseline alone, as hardly any level of the sand is known: one that bends \
+             away from it is missed. Survey some levels, or walk the water's edge."
+                .to_owned(),
+        );
     }
     let undated = ground.book.finds_of(ground.setting.beach.uid).filter(|f| f.time.is_none()).count();
     if undated > 0 && !reading.storms.each.is_empty() {

@@ -67,6 +67,7 @@ pub(super) struct BeachRow {
     pub(super) pressure_hpa: Option<f64>,
     pub(super) run_up_m: Option<f64>,
     pub(super) free_hours: Option<FreeHours>,
+    pub(super) pace_m_per_s: Option<f64>,
     pub(super) datum_offset_m: Option<f64>,
     pub(super) offset_from: Option<Word>,
     pub(super) confirmed: Vec<Confirmation>,
@@ -94,7 +95,7 @@ uid, name, seaward, tide_station, tide_table, tide_gauge, tide_port, tide_differ
 surge_m, surge_sd_m, pressure_hpa, run_up_m, free_hours, datum_offset_m, time_zone, slope, back_level_m,
 search_swing_m, search_coil_width_m, search_overlap, search_walk_m_per_s, search_turn_deg, search_gap_s,
 reading_cluster_by, reading_cluster_distance_m, reading_cluster_points, reading_detection_per_pass, reading_effort_error,
-reading_storm_days, invented, offset_from, confirmed, notes }
+reading_storm_days, invented, offset_from, confirmed, pace_m_per_s, notes }
 
 /// The baseline of a beach.
 #[derive(Debug, Clone)]

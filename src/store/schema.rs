@@ -30,6 +30,7 @@ const STEPS: &[Step] = &[
     asides,
     what_became_of_finds,
     what_is_agreed,
+    pace_of_the_slowest,
 ];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
@@ -175,6 +176,11 @@ fn what_is_agreed(conn: &Connection) -> rusqlite::Result<()> {
     add_columns(conn, "zones", &[("closure", "TEXT")])?;
     add_columns(conn, "outings", &[("holes_filled", "BOOLEAN"), ("litter_kg", "REAL")])?;
     tables().filter(|t| t.name == "receipts").try_for_each(|table| lay_out(conn, table))
+}
+
+/// From 10 to 11: a beach keeps how fast the slowest of those who search it walks.
+fn pace_of_the_slowest(conn: &Connection) -> rusqlite::Result<()> {
+    add_to_beaches(conn, &[("pace_m_per_s", "REAL")])
 }
 
 /// The format that this program writes.
@@ -447,6 +453,7 @@ mod tests {
             &[],
             // Format 10 brought what is agreed with holders, and receipts.
             &[],
+            &["pace_m_per_s"],
         ];
         for format_then in 1..FORMAT {
             let conn = connection();
@@ -464,6 +471,7 @@ mod tests {
             run_up_and_free_hours(&conn).unwrap();
             settings_and_invented(&conn).unwrap();
             confirmations(&conn).unwrap();
+            pace_of_the_slowest(&conn).unwrap();
             conn.execute_batch("DROP TABLE beaches").unwrap();
             run_up_and_free_hours(&conn).unwrap();
             settings_and_invented(&conn).unwrap();

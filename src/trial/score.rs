@@ -169,7 +169,7 @@ fn line_told(world: &World, line: &reading::ScourLine, ends: &[(f64, f64)]) -> M
     let across_m = ends.iter().map(|e| e.1).sum::<f64>() / ends.len().max(1) as f64;
     Mismatch {
         along_m: ends.iter().map(|e| e.0).collect(),
-        level_m: Some(line.level.median_m),
+        level_m: line.level.map(|l| l.median_m),
         told_log_likelihood_ratio: Some(line.log_likelihood_ratio),
         ..of_world(world, across_m, line.counts.heavy)
     }
@@ -187,14 +187,14 @@ fn told_lines(world: &World, reading: &Reading) -> Result<(Vec<bool>, Tally), Tr
     let truth = &world.truth;
     let (mut tally, mut found) = (Tally::default(), vec![false; truth.lines.len()]);
     for told in &reading.scour_lines {
-        let ends = ends(truth, told)?;
-        let right = truth.lines.iter().enumerate().filter_map(|(n, l)| Some((n, beside(truth, &ends, told.level.median_m, l)?)));
-        let right: Vec<(usize, (f64, f64))> = right.collect();
+        let (ends, level_m) = (ends(truth, told)?, told.level.map(|l| l.median_m));
+        let right = truth.lines.iter().enumerate().filter_map(|(n, l)| Some((n, beside(truth, &ends, level_m, l)?)));
+        let right: Vec<(usize, (f64, Option<f64>))> = right.collect();
         right.iter().for_each(|(n, _)| found[*n] = true);
         match right.iter().min_by(|a, b| a.1.0.total_cmp(&b.1.0)) {
             Some((_, (place_m, level_m))) => {
                 tally.place_error_m.push(*place_m);
-                tally.level_error_m.push(*level_m);
+                tally.level_error_m.extend(*level_m);
             }
             None => tally.wrong.push(line_told(world, told, &ends)),
         }
@@ -202,8 +202,9 @@ fn told_lines(world: &World, reading: &Reading) -> Result<(Vec<bool>, Tally), Tr
     Ok((found, tally))
 }
 
-/// How far a told line lies from a planted one, in place and level, metres; `None` when it is not right for it.
-fn beside(truth: &Truth, told: &[(f64, f64)], told_level_m: f64, planted: &ScourLine) -> Option<(f64, f64)> {
+/// How far a told line lies from a planted one, in place and level (where it was told by that), metres; `None` when it is
+/// not right for it.
+fn beside(truth: &Truth, told: &[(f64, f64)], told_level_m: Option<f64>, planted: &ScourLine) -> Option<(f64, Option<f64>)> {
     let (first, last) = (told.first()?.0, told.last()?.0);
     let (from, to) = (first.max(planted.along_m.0 - LONGER_M), last.min(planted.along_m.1 + LONGER_M));
     if to - from <= 0.5 * (last - first) {
@@ -220,8 +221,9 @@ fn beside(truth: &Truth, told: &[(f64, f64)], told_level_m: f64, planted: &Scour
         (across_m(along) - planted.middle_m(&truth.land, along)).abs()
     });
     let place_m = off_m.sum::<f64>() / f64::from(steps + 1);
-    let off_level_m = (told_level_m - planted.level_m).abs();
-    (place_m < PLACE_M && (off_level_m < LEVEL_M || place_m < planted.width_m + BESIDE_M)).then_some((place_m, off_level_m))
+    let off_level_m = told_level_m.map(|m| (m - planted.level_m).abs());
+    (place_m < PLACE_M && (off_level_m.is_some_and(|m| m < LEVEL_M) || place_m < planted.width_m + BESIDE_M))
+        .then_some((place_m, off_level_m))
 }
 
 /// Which planted zones are found, and what was told.
@@ -317,20 +319,25 @@ mod tests {
     fn a_told_line_is_right_beside_a_planted_one_and_nowhere_else() {
         let (truth, planted) = line();
         let told = |from: f64, to: f64, across: f64, off_level_m: f64| {
-            beside(&truth, &[(from, across), (to, across)], planted.level_m + off_level_m, &planted)
+            beside(&truth, &[(from, across), (to, across)], Some(planted.level_m + off_level_m), &planted)
         };
-        assert_eq!(told(100.0, 200.0, 31.0, 0.05).map(|(p, l)| (p.round(), (l * 100.0).round())), Some((1.0, 5.0)));
+        let rounded = |(p, l): (f64, Option<f64>)| (p.round(), (l.unwrap() * 100.0).round());
+        assert_eq!(told(100.0, 200.0, 31.0, 0.05).map(rounded), Some((1.0, 5.0)));
+        // One told by its distance from the baseline alone has to lie as near.
+        let by_distance = |across: f64| beside(&truth, &[(100.0, across), (200.0, across)], None, &planted);
+        assert!(by_distance(35.0).is_some() && by_distance(36.1).is_none());
         // Of 160 m lie 80 beside the planted one with its 10 m more: just half, not over half.
         assert!(told(130.0, 290.0, 30.0, 0.0).is_none() && told(130.0, 288.0, 30.0, 0.0).is_some());
         // Six metres off is too far; five are not, if the level fits or the line is as wide.
         assert!(told(100.0, 200.0, 36.1, 0.0).is_none() && told(100.0, 200.0, 35.0, 0.3).is_some());
         let narrow = ScourLine { width_m: 1.0, ..planted };
-        assert!(beside(&truth, &[(100.0, 35.0), (200.0, 35.0)], planted.level_m + 0.3, &narrow).is_none());
-        assert!(beside(&truth, &[(100.0, 35.0), (200.0, 35.0)], planted.level_m + 0.1, &narrow).is_some());
+        assert!(beside(&truth, &[(100.0, 35.0), (200.0, 35.0)], Some(planted.level_m + 0.3), &narrow).is_none());
+        assert!(beside(&truth, &[(100.0, 35.0), (200.0, 35.0)], Some(planted.level_m + 0.1), &narrow).is_some());
         // A told line that crosses the planted one at a great angle is off on average.
-        assert!(beside(&truth, &[(100.0, 10.0), (200.0, 50.0)], planted.level_m, &planted).is_none());
+        assert!(beside(&truth, &[(100.0, 10.0), (200.0, 50.0)], Some(planted.level_m), &planted).is_none());
         assert!(
-            beside(&truth, &[], 0.0, &planted).is_none() && beside(&truth, &[(150.0, 30.0)], planted.level_m, &planted).is_none()
+            beside(&truth, &[], Some(0.0), &planted).is_none()
+                && beside(&truth, &[(150.0, 30.0)], Some(planted.level_m), &planted).is_none()
         );
     }
 

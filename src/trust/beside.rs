@@ -20,6 +20,10 @@ use crate::tide::{Catalogue, Datum, Predictor, Station, Water};
 pub(super) const NEAR_M: f64 = 10_000.0;
 /// ... and one this near in its range, which only asks.
 pub(super) const RANGE_M: f64 = 50_000.0;
+/// Between the two no clock is told of but one that is wrong by hours: up to so far off, metres, ...
+const HOURS_M: f64 = 30_000.0;
+/// ... from so many minutes on.
+const HOURS_MIN: f64 = 120.0;
 /// The curves are held against each other at steps of so many seconds, ...
 const STEP_S: i32 = 900;
 /// ... over so many days at most, ...
@@ -174,7 +178,8 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
     let most = if few { SAME_SEA_FEW } else { SAME_SEA };
     let like = (1.0 / most..=most).contains(&best.times) && best.least_m >= TIDAL_M;
     let out_of_step = |least: f64| like && as_it_is.agree < least;
-    let blocks = turned || (moved_min(BLOCKS_MIN) && alike) || far_off || out_of_step(OUT_OF_STEP);
+    let hours_off = away_m <= HOURS_M && same_sea && (turned || (late_min.abs() >= HOURS_MIN && best.agree >= AGREE));
+    let blocks = hours_off || turned || (moved_min(BLOCKS_MIN) && alike) || far_off || out_of_step(OUT_OF_STEP);
     if let Some(days) = dated.filter(|_| like) {
         let way = if days > 0 { "later" } else { "earlier" };
         tell(
@@ -187,7 +192,7 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
             ),
             "Look at its head for its year and month, and import it again under the right dates.",
         );
-    } else if near && (turned || late) {
+    } else if hours_off || (near && (turned || late)) {
         let way = if late_min > 0.0 { "later" } else { "earlier" };
         let over = if turned { ", and rises while the water falls there: it may be upside down, too" } else { "" };
         tell(
@@ -372,7 +377,7 @@ mod tests {
     }
 
     #[test]
-    fn farther_off_only_the_range_is_held_and_only_asks() {
+    fn farther_off_only_the_range_and_a_clock_hours_off_are_held() {
         let station: &Station = Catalogue::shipped().get(NEWLYN).unwrap();
         let predictor = Predictor::new(station, &station.chart_datum).unwrap();
         let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
@@ -391,6 +396,9 @@ mod tests {
         assert_eq!(told(0.15, 0), [(Weight::Question, false)]);
         assert_eq!(told(1.6, 60), []);
         assert_eq!(told(1.0, 60), []);
-        assert_eq!(told(1.0, 330), [(Weight::Question, false)]);
+        // But for a clock that is hours off: half a tide late, or the heights upside down.
+        for late_min in [330, -150, 180, 372] {
+            assert_eq!(told(1.0, late_min), [(Weight::Blocks, false)], "{late_min}");
+        }
     }
 }

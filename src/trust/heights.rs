@@ -13,9 +13,9 @@ use crate::tide::{Datum, Station, TideTable, TurnKind};
 
 //
 // Set on the stations that ship, the turns of every fourth as a table beside each other one within 10 km: estuaries and lagoons
-// among them (the ignored trial prints it). Each rule alone blocks 0.9 to 1.7 in 100 sound pairs, hardly ever the same ones.
-// Where a third station within 10 km goes with the table in what the nearest has against it, the neighbours differ among
-// themselves and it is only asked about: of 1,515 pairs 3.3 in 100 would be blocked without that, and 2.2 are with it.
+// among them (the ignored trial prints it). Where a third station within 10 km goes with the table in what the nearest has
+// against it, the neighbours differ among themselves and it is only asked about. What only asks widens the margin by what it
+// asks about, so that a rule which asks where it could block costs sand and no life.
 
 /// What the keys of the doubts begin with.
 const RANGE: &str = "table-range";
@@ -23,14 +23,19 @@ const LEVEL: &str = "table-level";
 const LATE: &str = "table-late";
 /// A station this near is held against in all, metres; farther off, a range only asks.
 pub(super) const NEAR_M: f64 = 10_000.0;
-/// Beyond this a smaller range only asks, metres: 4.1 in 100 pairs 5 to 10 km apart are as different.
-const RANGE_BLOCKS_M: f64 = 5_000.0;
+/// Beyond this a smaller range only asks, metres: 4.1 in 100 pairs 5 to 10 km apart are as different. Heights and times
+/// are then held less narrowly too.
+const NEXT_DOOR_M: f64 = 5_000.0;
 /// Lateness blocks where the ranges are alike to this factor: up a river the tide comes late and small.
 const SAME_SEA: f64 = 1.25;
 /// A table lower than the station by this is asked about, metres, ...
 const ASKED_M: f64 = 0.3;
-/// ... and by this it blocks.
+/// ... and by this it blocks, ...
 const BLOCKS_M: f64 = 0.5;
+/// ... or this part of the station's range, where that is more: chart datums of neighbours differ with their tides.
+const BLOCKS_OF_RANGE: f64 = 0.1;
+/// So many times as much beyond [`NEXT_DOOR_M`].
+const FARTHER_TIMES: f64 = 2.0;
 /// A range smaller than this part of the station's is asked about, or larger than this many times, ...
 const ASKED_PART: f64 = 0.9;
 /// ... and smaller than this blocks, ...
@@ -43,6 +48,8 @@ const ASKED_FAR: f64 = 2.0;
 const ASKED_MIN: f64 = 20.0;
 /// ... and block from so many on, ...
 const BLOCKS_MIN: f64 = 45.0;
+/// ... or from so many beyond [`NEXT_DOOR_M`], ...
+const BLOCKS_FARTHER_MIN: f64 = 90.0;
 /// ... where half of them lie this near to one another, minutes.
 const SPREAD_MIN: f64 = 30.0;
 /// Less than this is not told nor carried, minutes and metres.
@@ -122,25 +129,28 @@ pub(super) fn beside(
     let range_m = 0.5 * (means.range_m - means.there_m).abs();
     told.short_m = if range_m >= TOLD_M { range_m } else { 0.0 };
     if range_m >= RANGE_M && !(ASKED_PART..=1.0 / ASKED_PART).contains(&part) {
-        let blocks = part <= BLOCKS_PART && away_m <= RANGE_BLOCKS_M;
+        let blocks = part <= BLOCKS_PART && away_m <= NEXT_DOOR_M;
         let weight = if blocks { Weight::Blocks } else { Weight::Question };
         told.doubts.push(place.range(&means, weight, range_m));
     }
     told.compared.extend(means.up_m.filter(|m| m.abs() < ASKED_M).map(|_| LEVEL));
     let explained = |up_m: f64| datum_told || counts_from_another(beach, station, zero_m.unwrap_or_default(), up_m);
     if let Some(up_m) = means.up_m.filter(|m| m.abs() >= TOLD_M && !explained(*m)) {
+        let times = if away_m <= NEXT_DOOR_M { 1.0 } else { FARTHER_TIMES };
+        let blocks_m = times * BLOCKS_M.max(BLOCKS_OF_RANGE * means.there_m);
         // Beyond what blocks, whoever says that it is so says that it counts from another surface.
-        let carried_m = (-up_m).clamp(0.0, BLOCKS_M);
+        let carried_m = (-up_m).clamp(0.0, blocks_m);
         told.short_m += carried_m;
         let weight = match -up_m {
-            short_m if short_m >= BLOCKS_M => Weight::Blocks,
+            short_m if short_m >= blocks_m => Weight::Blocks,
             short_m if short_m.abs() >= ASKED_M => Weight::Question,
             _ => Weight::Caution,
         };
         told.doubts.extend((weight > Weight::Caution || carried_m > 0.0).then(|| place.level(&means, up_m, weight, carried_m)));
     }
     if means.there_m >= TIDAL_M {
-        told.late(&place, pairs, &means, clock_told);
+        let blocks_min = if away_m <= NEXT_DOOR_M { BLOCKS_MIN } else { BLOCKS_FARTHER_MIN };
+        told.late(&place, pairs, &means, (clock_told, blocks_min));
     }
     told
 }
@@ -207,7 +217,8 @@ impl Beside {
     }
 
     /// The lateness in the middle, told and carried as the height that the water makes in that time at its fastest.
-    fn late(&mut self, place: &Place, pairs: &[Pair], means: &Means, clock_told: bool) {
+    /// From `blocks_min` minutes on it blocks.
+    fn late(&mut self, place: &Place, pairs: &[Pair], means: &Means, (clock_told, blocks_min): (bool, f64)) {
         let mut late: Vec<f64> = pairs.iter().map(|p| p.late_min).collect();
         late.sort_by(f64::total_cmp);
         let spread_min = late[late.len() * 3 / 4] - late[late.len() / 4];
@@ -219,11 +230,11 @@ impl Beside {
         // Half a cosine of this range is steepest at its middle.
         let rate_m_min = 0.5 * means.range_m * std::f64::consts::TAU / (TIDE_H * 60.0);
         let same_sea = (1.0 / SAME_SEA..=SAME_SEA).contains(&(means.range_m / means.there_m));
-        self.late_m = rate_m_min * late_min.abs().min(BLOCKS_MIN);
+        self.late_m = rate_m_min * late_min.abs().min(blocks_min);
         let weight = match late_min.abs() {
             // The clock asks, or blocks, already.
             _ if clock_told => Weight::Caution,
-            m if m >= BLOCKS_MIN && same_sea => Weight::Blocks,
+            m if m >= blocks_min && same_sea => Weight::Blocks,
             m if m >= ASKED_MIN => Weight::Question,
             _ => Weight::Caution,
         };

@@ -67,7 +67,7 @@ fn others_of(own: &Station, held: &Station) -> Vec<(&'static Station, f64)> {
 
 /// Every fourth station's turns as a table of its own chart datum beside each station within ten kilometres, so many
 /// metres higher and minutes later than they are: the shares asked and blocked, by what is said, with and without the
-/// word of another station. Returns how many in a hundred sound ones of each half are blocked.
+/// word of another station. Returns how many in a hundred sound ones are blocked, of the half not tuned on and of all.
 fn turns_of_pairs() -> Vec<f64> {
     let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
     let table = |own: &Station, up_m: f64, late_min: i64| {
@@ -139,9 +139,21 @@ fn turns_of_pairs() -> Vec<f64> {
                         of(Weight::Blocks, true)
                     );
                 }
+                for (_, m, alone, vouched) in of.iter().filter(|p| p.3.iter().any(|d| d.weight >= Weight::Blocks)) {
+                    let keys: Vec<&str> = vouched.iter().filter(|d| d.weight >= Weight::Blocks).map(|d| &*d.sentence).collect();
+                    println!("    {m:.0} m, {} said by one station: {keys:?}", alone.len());
+                }
                 assert!(of.len() > 500);
-                blocked.push(after);
+                if odd {
+                    blocked.push(after);
+                }
             }
+        }
+        if (up_m, late_min) == (0.0, 0) {
+            let of = all.iter().filter(|p| p.3.iter().any(|d| d.weight >= Weight::Blocks)).count();
+            let share = 100.0 * of as f64 / all.len() as f64;
+            println!("  both halves: {of} of {} sound pairs blocked, {share:.2} %", all.len());
+            blocked.push(share);
         }
     }
     blocked

@@ -275,6 +275,13 @@ fn somebody_slow_is_planned_slow_by_what_is_asked_and_by_what_the_outings_show()
     assert!(slow["params"]["walk_dry_m_s"].as_f64().unwrap() <= 0.4);
     never_later(&usual, &slow);
     assert_eq!(out(&sands.route(&["--pace", "1.5"])), 0.9, "never quicker than usual");
+    // Kept with the beach it holds for every route, until it is forgotten.
+    assert_eq!(sands.beach(&["--pace", "0.4"])["beach"]["pace_m_s"], 0.4);
+    let kept = sands.route(&[]);
+    assert_eq!(out(&kept), 0.4);
+    never_later(&usual, &kept);
+    assert_eq!(out(&sands.route(&["--pace", "0.6"])), 0.4, "the slowest of all");
+    assert!(sands.beach(&["--pace", "none"])["beach"]["pace_m_s"].is_null());
     walks(&sands, 0.5);
     sands.import(&["walks.gpx"], &[]);
     // Three quarters of the low end of what was learnt, as of every walk.

@@ -34,6 +34,8 @@ pub(crate) struct NextLowView {
     pub(crate) own_paces: bool,
     /// The run-up while it is being changed; the beach keeps it.
     pub(crate) run_up_m: Option<f64>,
+    /// The pace of the slowest while it is dragged or typed, metres per second.
+    pub(crate) pace_m_s: Option<f64>,
     /// The sea that the person expects where no record or forecast covers the low.
     pub(crate) sea: Option<Waves>,
     /// The block picked on Plan or in the list.
@@ -68,6 +70,7 @@ impl Default for NextLowView {
             coil_m: None,
             own_paces: true,
             run_up_m: None,
+            pace_m_s: None,
             sea: None,
             block: None,
             hovered: None,

@@ -160,6 +160,10 @@ pub struct BeachArgs {
     /// Your free hours for this beach on its own clock, such as "sat sun 8-18, wed 17-21"; `always` forgets them.
     #[arg(long, value_name = "HOURS")]
     pub free: Option<String>,
+    /// Pace at which the slowest of those who search it walks over sand, metres a second, 0.2 to 2; every route allows for
+    /// it where it is below the usual 0.9; `none` forgets it.
+    #[arg(long, value_name = "M_PER_S")]
+    pub pace: Option<String>,
     /// Tide level = land level + this many metres.
     #[arg(long, value_name = "M", allow_hyphen_values = true, value_parser = number)]
     pub offset: Option<f64>,
@@ -497,7 +501,7 @@ pub struct RouteArgs {
     #[arg(long)]
     pub usual_paces: bool,
     /// Pace at which the slowest of you walks out over sand, metres a second; never more than the usual 0.9, nor than what
-    /// your outings show.
+    /// your outings show or the beach keeps (`beach --pace`).
     #[arg(long, value_name = "M_PER_S", value_parser = number)]
     pub pace: Option<f64>,
     /// How much unknown ground is sought: standard deviations added to a block's value.

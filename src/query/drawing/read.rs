@@ -214,7 +214,7 @@ impl Outliner<'_> {
     /// A line has no width of its own; at each end it lies where the line does.
     fn scour_line(&self, n: usize, s: &ScourLine) -> ReadOutline {
         let label = format!("scour line {} · {:.0} m", s.number, s.length_m);
-        let mut made = self.outline(Item::ScourLine(n), WeightChoice::Heavy, &s.line, label, &s.uids, Some(s.level));
+        let mut made = self.outline(Item::ScourLine(n), WeightChoice::Heavy, &s.line, label, &s.uids, s.level);
         let mut ends: Vec<(f64, f64)> = made.places.iter().map(|b| (f64::from(b[1][0]), f64::from(b[1][1]))).collect();
         ends.sort_by(|a, b| a.0.total_cmp(&b.0));
         if let (Some(a), Some(b)) = (ends.first(), ends.last()) {

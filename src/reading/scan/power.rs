@@ -288,6 +288,7 @@ mod tests {
             cells: 500,
             replicates: 999,
             outings_cv: 0.0,
+            by_distance: false,
             p: Some(0.4),
             q: Some(0.4),
         };

@@ -25,6 +25,9 @@ pub struct ScanRun {
     /// How much outings differ beyond what they searched: the coefficient of variation of their effects.
     #[serde(default)]
     pub outings_cv: f64,
+    /// Whether scour lines were sought by their distance from the baseline, as hardly any level is known.
+    #[serde(default)]
+    pub by_distance: bool,
     /// Chance of a window as strong as the strongest; `None` when nothing exceeded its expectation.
     pub p: Option<f64>,
     /// The same after all scans of the reading were allowed for.
@@ -59,6 +62,7 @@ impl ScanRun {
             cells,
             replicates: scanned.replicates,
             outings_cv: if scanned.phi > 0.0 { scanned.phi.sqrt().recip() } else { 0.0 },
+            by_distance: false,
             p: scanned.p,
             q: None,
         }

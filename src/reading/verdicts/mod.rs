@@ -10,7 +10,7 @@ mod whereabouts;
 pub use drop_zone::{DropZone, Near};
 pub use habit::Habit;
 pub use moved::LineState;
-pub use scour::ScourLine;
+pub use scour::{AcrossRange, ScourLine};
 pub use verdict::{Pattern, Verdict, odds, ranked};
 
 pub(super) use drop_zone::{drop_zones, is_compact_and_mixed};

@@ -2,7 +2,8 @@
 //!
 //! The scan of [`scan`](crate::reading::scan) is run on heavy finds over cells of along and *level*, with
 //! strips that hold a narrow range of level and run along the shore: a line sorted by the sea keeps
-//! its level where the sand bends. A strip becomes a scour line if it is more than luck after all
+//! its level where the sand bends. Where hardly any level is known the distance from the baseline stands in for it: a line
+//! then shows as far as the sand runs along with that. A strip becomes a scour line if it is more than luck after all
 //! scans are allowed for, if its finds are heavier than those of the rest of the beach (Fisher's
 //! exact test, 1 %), if no third of its length is nearly empty, and if what lies beside the compact mixed hot spots on it
 //! is richer than luck by itself, so that one place where things are lost is not drawn out into a line.
@@ -17,7 +18,9 @@ use crate::chance::{Fisher, fisher_exact, gamma_quantile};
 use crate::earth::LonLat;
 use crate::reading::error::ReadingError;
 use crate::reading::exposure::{CountedAt, Exposure, by_cell, finds_in};
-use crate::reading::given::{Counts, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of};
+use crate::reading::given::{
+    Counts, Covered, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of,
+};
 use crate::reading::params::Params;
 use crate::reading::rates::{Part, Rate, in_band, surer};
 use crate::reading::scan::{ByCell, ExposureGrid, HotSpot, ScanRun, Shape, Window, scan, settings, strips};
@@ -38,8 +41,10 @@ pub struct ScourLine {
     pub to_along_m: f64,
     /// Length, metres.
     pub length_m: f64,
-    /// Levels of the sand at its heavy finds.
-    pub level: LevelRange,
+    /// Levels of the sand at its heavy finds, where it was sought by them; else it was by its distance from the baseline.
+    pub level: Option<LevelRange>,
+    /// How far from the baseline its heavy finds lie, metres.
+    pub across: AcrossRange,
     /// The band most of its heavy finds lie in.
     pub band: Option<String>,
     /// The heavy finds in it, in order of uid.
@@ -111,6 +116,27 @@ const REST_P: f64 = 0.01;
 /// ... and than so many times what is expected there: the rim of a spot reaches a little beyond it.
 const REST_MARGIN: f64 = 1.5;
 
+/// From where to where across the shore something lies, metres from the baseline.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct AcrossRange {
+    /// The nearest to it.
+    pub from_m: f64,
+    /// The farthest.
+    pub to_m: f64,
+}
+
+/// What a strip keeps along its length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kept {
+    /// The level of the sand.
+    Level,
+    /// The distance from the baseline.
+    Distance,
+}
+
+/// With less of the ground covered of known level than this share strips are sought by their distance from the baseline.
+const LEVEL_SHARE: f64 = 0.5;
+
 /// A step along the shore, metres.
 const ALONG_M: f64 = 10.0;
 /// Half lengths of the strips, in steps: 50 to 310 m long.
@@ -128,8 +154,10 @@ const BEND_M: f64 = 20.0;
 /// A storm counts for a find made at most this many days after it.
 const STORM_DAYS: i64 = 60;
 
-/// What was searched, on a grid of along and level.
+/// What was searched, on a grid of along and level, or of along and how far landward it lies: what a strip keeps is its
+/// *height* here.
 struct Levels {
+    kept: Kept,
     from_along_m: f64,
     low_m: f64,
     step_m: f64,
@@ -144,38 +172,47 @@ struct Levels {
     by_cell: ByCell,
 }
 
-/// A piece of ground swept: its square, along, across, level and size, m².
+/// A piece of ground swept: its square, along, across, height and size, m².
 #[derive(Clone, Copy)]
 struct Piece {
     square: u32,
     along_m: f64,
     across_m: f64,
-    land_m: f64,
+    height_m: f64,
     m2: f64,
+}
+
+/// The pieces whose level is known, or all by their distance from the baseline where that is not most of the ground.
+fn pieces(covered: &Covered, shore: &Shore) -> (Kept, Vec<Piece>) {
+    // Large squares are taken apart, as a level changes within them.
+    let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
+    let part = 1.0 / f64::from(parts * parts);
+    let (mut leveled, mut all): (Vec<Piece>, Vec<Piece>) = (Vec::new(), Vec::new());
+    for (square, c) in (0..).zip(&covered.cells).filter(|(_, c)| c.swept_m2 > 0.0) {
+        for k in 0..parts * parts {
+            let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
+            let s = ShorePoint::new(c.along_m + shift(k / parts), c.across_m + shift(k % parts));
+            let piece = Piece { square, along_m: s.along_m, across_m: s.across_m, height_m: -s.across_m, m2: c.swept_m2 * part };
+            all.push(piece);
+            leveled.extend(shore.sand_level(shore.to_local(s)).map(|level| Piece { height_m: level.land_m, ..piece }));
+        }
+    }
+    let m2 = |of: &[Piece]| of.iter().map(|p| p.m2).sum::<f64>();
+    if m2(&leveled) >= LEVEL_SHARE * m2(&all) { (Kept::Level, leveled) } else { (Kept::Distance, all) }
 }
 
 impl Levels {
     fn new(ground: &Ground, laid: &PlacedFinds, shore: &Shore, exposure: &Exposure) -> Option<Self> {
         let covered = ground.covered?;
-        // Large squares are taken apart, as a level changes within them.
-        let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
-        let part = 1.0 / f64::from(parts * parts);
-        let mut pieces: Vec<Piece> = Vec::new();
-        for (square, c) in (0..).zip(&covered.cells).filter(|(_, c)| c.swept_m2 > 0.0) {
-            for k in 0..parts * parts {
-                let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
-                let s = ShorePoint::new(c.along_m + shift(k / parts), c.across_m + shift(k % parts));
-                if let Some(level) = shore.sand_level(shore.to_local(s)) {
-                    let (along_m, across_m) = (s.along_m, s.across_m);
-                    pieces.push(Piece { square, along_m, across_m, land_m: level.land_m, m2: c.swept_m2 * part });
-                }
-            }
-        }
-        let step_m = (ACROSS_M * fall(&pieces)?).clamp(0.03, 0.5);
+        let (kept, pieces) = pieces(covered, shore);
+        let step_m = match kept {
+            Kept::Level => (ACROSS_M * fall(&pieces)?).clamp(0.03, 0.5),
+            Kept::Distance => ACROSS_M,
+        };
         let range = |of: fn(&Piece) -> f64| {
             pieces.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
         };
-        let ((from_along_m, to_along_m), (low_m, high_m)) = (range(|p| p.along_m), range(|p| p.land_m));
+        let ((from_along_m, to_along_m), (low_m, high_m)) = (range(|p| p.along_m), range(|p| p.height_m));
         let rows = ((to_along_m - from_along_m) / ALONG_M) as usize + 1;
         let across_count = ((high_m - low_m) / step_m) as usize + 1;
         if rows.saturating_mul(across_count) > 200_000 {
@@ -186,10 +223,11 @@ impl Levels {
         let grid = ExposureGrid::new(across_count, count, 0, nothing, std::iter::empty());
         let by_cell = grid.by_cell();
         let mut levels =
-            Self { from_along_m, low_m, step_m, across_count, count, of_square, exposure: Vec::new(), grid, by_cell };
+            Self { kept, from_along_m, low_m, step_m, across_count, count, of_square, exposure: Vec::new(), grid, by_cell };
+        let whole_m2 = |square: u32| covered.cells[square as usize].swept_m2;
         for p in &pieces {
-            if let Some(n) = levels.cell(p.along_m, p.land_m) {
-                levels.of_square[p.square as usize].push((n as u32, part as f32));
+            if let Some(n) = levels.cell(p.along_m, p.height_m) {
+                levels.of_square[p.square as usize].push((n as u32, (p.m2 / whole_m2(p.square)) as f32));
             }
         }
         let of_square = |square: usize| levels.of_square[square].iter().copied();
@@ -209,17 +247,25 @@ impl Levels {
         Some(levels)
     }
 
-    fn cell(&self, along_m: f64, land_m: f64) -> Option<usize> {
-        let (a, b) = ((along_m - self.from_along_m) / ALONG_M, (land_m - self.low_m) / self.step_m);
+    fn cell(&self, along_m: f64, height_m: f64) -> Option<usize> {
+        let (a, b) = ((along_m - self.from_along_m) / ALONG_M, (height_m - self.low_m) / self.step_m);
         let inside = a >= 0.0 && b >= 0.0 && (b as usize) < self.across_count;
         let n = a as usize * self.across_count + b as usize;
         (inside && n < self.count).then_some(n)
     }
 
+    /// The height of a find, if it has one.
+    fn height_m(&self, find: &Placed, at: ShorePoint) -> Option<f64> {
+        match self.kept {
+            Kept::Level => find.land_m,
+            Kept::Distance => Some(-at.across_m),
+        }
+    }
+
     /// The cell a find is counted in: its own if its outing searched that, else that of the ground it is laid to.
     fn cell_of(&self, grid: &ExposureGrid, shore: &Shore, find: &Placed, at: CountedAt) -> Option<u32> {
-        let along_m = shore.to_shore(find.at).along_m;
-        let own = find.land_m.and_then(|m| self.cell(along_m, m)).map(|c| c as u32);
+        let at_shore = shore.to_shore(find.at);
+        let own = self.height_m(find, at_shore).and_then(|m| self.cell(at_shore.along_m, m)).map(|c| c as u32);
         let laid_to = self.of_square[at.square as usize].iter().map(|c| c.0);
         own.into_iter().chain(laid_to).find(|cell| grid.has(at.outing, *cell))
     }
@@ -262,8 +308,8 @@ impl<'a> Leveled<'a> {
 fn fall(pieces: &[Piece]) -> Option<f64> {
     let weight: f64 = pieces.iter().map(|p| p.m2).sum();
     let mean = |of: fn(&Piece) -> f64| pieces.iter().map(|p| of(p) * p.m2).sum::<f64>() / weight;
-    let (across, level) = (mean(|p| p.across_m), mean(|p| p.land_m));
-    let both: f64 = pieces.iter().map(|p| p.m2 * (p.across_m - across) * (p.land_m - level)).sum();
+    let (across, level) = (mean(|p| p.across_m), mean(|p| p.height_m));
+    let both: f64 = pieces.iter().map(|p| p.m2 * (p.across_m - across) * (p.height_m - level)).sum();
     let own: f64 = pieces.iter().map(|p| p.m2 * (p.across_m - across).powi(2)).sum();
     (own > 0.0).then(|| (both / own).abs())
 }
@@ -288,29 +334,32 @@ pub(in crate::reading) fn scour_lines(
     let whole = |w: &Window| place.stands(&sorted(&w.cells));
     let scanned = scan(&levels.grid, &shapes, &settings(params, 3), progress, whole)?;
     let searched = levels.exposure.iter().filter(|e| **e > 0.0).count();
+    let by_distance = levels.kept == Kept::Distance;
     let run = ScanRun::of_scan((WeightChoice::Heavy, "scour_line"), &scanned, total, ALONG_M, searched);
-    let mut strips: Vec<(Window, ScourLine)> = Vec::new();
+    let run = ScanRun { by_distance, ..run };
+    // Each with the height in its middle.
+    let mut strips: Vec<(Window, ScourLine, f64)> = Vec::new();
     for window in scanned.windows {
-        let Some(line) = place.describe(&window, true)? else { continue };
+        let Some((line, height_m)) = place.describe(&window, true)? else { continue };
         // What lies against a stronger line carries it on, or is what that one left over at its rim.
-        let against = |l: &ScourLine| {
+        let against = |l: &ScourLine, there_m: f64| {
             let along = line.from_along_m < l.to_along_m + GAP_M && l.from_along_m < line.to_along_m + GAP_M;
-            along && (line.level.median_m - l.level.median_m).abs() < 4.0 * levels.step_m
+            along && (height_m - there_m).abs() < 4.0 * levels.step_m
         };
-        let Some((stronger, told)) = strips.iter_mut().find(|(_, l)| against(l)) else {
-            strips.push((window, line));
+        let Some((stronger, told, there_m)) = strips.iter_mut().find(|(_, l, m)| against(l, *m)) else {
+            strips.push((window, line, height_m));
             continue;
         };
-        if (line.level.median_m - told.level.median_m).abs() < 1.5 * levels.step_m {
+        if (height_m - *there_m).abs() < 1.5 * levels.step_m {
             stronger.cells.extend(&window.cells);
             stronger.expected += window.expected;
             if let Some(joined) = place.describe(stronger, false)? {
-                *told = joined;
+                (*told, *there_m) = joined;
             }
         }
     }
     let whereabouts = Whereabouts::new(ground, shore);
-    let numbered = |(n, (_, line)): (usize, (Window, ScourLine))| {
+    let numbered = |(n, (_, line, _)): (usize, (Window, ScourLine, f64))| {
         let place = whereabouts.said(line.shore);
         ScourLine { number: n + 1, place, ..line }
     };
@@ -358,7 +407,8 @@ impl Lines<'_> {
         to_m - from_m >= LEAST_LENGTH_M && is_even(self.levels, self.placed, cells) && self.shares(cells).2.greater <= 0.01
     }
 
-    fn describe(&self, window: &Window, strict: bool) -> Result<Option<ScourLine>, ReadingError> {
+    /// The line in a window, and the height in its middle.
+    fn describe(&self, window: &Window, strict: bool) -> Result<Option<(ScourLine, f64)>, ReadingError> {
         let Lines { ground, shore, placed, .. } = *self;
         let cells = sorted(&window.cells);
         if strict && !self.stands(&cells) {
@@ -371,14 +421,19 @@ impl Lines<'_> {
         let inside: Vec<usize> = finds_in(&cells, &placed.by_cell).filter(is_heavy).collect();
         let heavy: Vec<(&Placed, ShorePoint)> = inside.iter().map(|n| placed.finds[*n]).collect();
         let members: Vec<&Placed> = heavy.iter().map(|(f, _)| *f).collect();
-        let Some(level) = level_range(&members) else { return Ok(None) };
+        let mut heights_m: Vec<f64> = heavy.iter().filter_map(|(f, s)| self.levels.height_m(f, *s)).collect();
+        heights_m.sort_by(f64::total_cmp);
+        let Some(middle_m) = heights_m.get(heights_m.len() / 2).copied() else { return Ok(None) };
+        let level = level_range(&members).filter(|_| self.levels.kept == Kept::Level);
+        let across_m = |of: fn(f64, f64) -> f64| heavy.iter().map(|(_, s)| s.across_m).reduce(of).unwrap_or_default();
+        let across = AcrossRange { from_m: across_m(f64::min), to_m: across_m(f64::max) };
         let numbered: Vec<(usize, &Placed)> = inside.iter().map(|n| (placed.numbers[*n], placed.finds[*n].0)).collect();
         let rate_heavy = self.rate(&cells, &numbered);
         let (ends, slant) = through(&heavy, from_along_m, to_along_m);
         let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
         let (band, _) = main_band(ground, &members);
         let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", in_band(b)));
-        Ok(Some(ScourLine {
+        let line = ScourLine {
             number: 0,
             line: along_shore(ends).map(|s| shore.to_lonlat(s)).collect::<Result<_, _>>()?,
             shore: ShorePoint::new(0.5 * (from_along_m + to_along_m), 0.5 * (ends[0].across_m + ends[1].across_m)),
@@ -386,6 +441,7 @@ impl Lines<'_> {
             to_along_m,
             length_m,
             level,
+            across,
             band,
             uids: members.iter().map(|f| f.uid).collect(),
             counts,
@@ -402,7 +458,8 @@ impl Lines<'_> {
             storms: storms_before(ground, &members),
             place: String::new(),
             states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
-        }))
+        };
+        Ok(Some((line, middle_m)))
     }
 }
 

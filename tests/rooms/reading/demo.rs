@@ -88,7 +88,7 @@ fn beside(made: &Made, told: &reading::ScourLine, planted: &ScourLine) -> Option
         (across_m(along) - made.across_at_level_m(along, truth_m)).abs()
     });
     let place_m = off_m.sum::<f64>() / f64::from(steps + 1);
-    (place_m < PLACE_M && (told.level.median_m - truth_m).abs() < LEVEL_M).then_some(place_m)
+    (place_m < PLACE_M && told.level.is_some_and(|l| (l.median_m - truth_m).abs() < LEVEL_M)).then_some(place_m)
 }
 
 fn score((made, reading): &(Made, Reading)) -> (Recovery, Recovery) {

@@ -24,12 +24,21 @@ struct Bay {
 }
 
 fn bay() -> Bay {
+    bay_of(Some(SLOPE))
+}
+
+/// The same of which no level is known.
+fn bay_without_levels() -> Bay {
+    bay_of(None)
+}
+
+fn bay_of(slope: Option<f64>) -> Bay {
     let origin = LonLat::new(-12.0, 48.9).unwrap();
     let frame = Frame::centred_on(origin).unwrap();
     let at = |e: f64| frame.to_lonlat(Local::new(e, 0.0)).unwrap();
     let mut beach = Beach::new("Invented Bay", origin);
     beach.baseline = vec![at(0.0), at(400.0)];
-    (beach.slope, beach.back_level_m, beach.datum_offset_m) = (Some(SLOPE), Some(BACK_M), Some(3.0));
+    (beach.slope, beach.back_level_m, beach.datum_offset_m) = (slope, slope.map(|_| BACK_M), Some(3.0));
     beach.tide = TideChoice::Station(Catalogue::shipped().nearest(origin, 1)[0].0.id.clone());
     let book = Book::gather([beach.clone().into()]).unwrap();
     let setting = Setting::from_book(&book, beach.uid).unwrap();
@@ -98,6 +107,38 @@ fn nothing_comes_from_nothing_however_one_walks() {
 }
 
 #[test]
+fn without_levels_a_line_is_sought_by_its_distance_from_the_baseline_and_says_so() {
+    let bay = bay_without_levels();
+    let at = |seed: u64| 30.0 + 5.0 * (seed % 12) as f64;
+    let readings: Vec<_> = (2000..2012_u64)
+        .into_par_iter()
+        .map(|seed| {
+            let line = (100.0, 280.0, at(seed));
+            let planted = searched(&bay, seed, Planted { line: Some(line), spot: None }, 99);
+            (at(seed), planted, searched(&bay, seed, Planted::default(), 99))
+        })
+        .collect();
+    let mut hits = 0;
+    for (at, planted, plain) in &readings {
+        let right = planted.scour_lines.iter().any(|l| {
+            (l.across.from_m..=l.across.to_m).contains(at) && l.across.to_m - l.across.from_m < 15.0 && l.length_m > 90.0
+        });
+        hits += usize::from(right);
+        assert!(planted.scour_lines.iter().all(|l| l.level.is_none()));
+        for reading in [planted, plain] {
+            assert!(
+                reading.not_sought.iter().any(|s| s.contains("distance from the baseline alone")),
+                "{:?}",
+                reading.not_sought
+            );
+        }
+    }
+    let false_lines = readings.iter().filter(|(.., plain)| !plain.scour_lines.is_empty()).count();
+    println!("lines without levels: {hits} of {} found, {false_lines} beaches with a false one", readings.len());
+    assert!(hits >= 9 && false_lines <= 2, "{hits} {false_lines}");
+}
+
+#[test]
 fn a_planted_scour_line_comes_back_where_it_lay() {
     let bay = bay();
     let (mut hits, mut told) = (0, 0);
@@ -114,7 +155,7 @@ fn a_planted_scour_line_comes_back_where_it_lay() {
         let level_m = BACK_M - SLOPE * at;
         let right = reading.scour_lines.iter().any(|l| {
             let overlap = (l.to_along_m.min(*to) - l.from_along_m.max(*from)) / (to - from);
-            (l.shore.across_m - at).abs() < 5.0 && (l.level.median_m - level_m).abs() < 0.1 && overlap > 0.5
+            (l.shore.across_m - at).abs() < 5.0 && l.level.is_some_and(|l| (l.median_m - level_m).abs() < 0.1) && overlap > 0.5
         });
         hits += usize::from(right);
         if !right {

@@ -142,7 +142,7 @@ prop_compose! {
                station in of(text()), offset in of(-50.0..50.0), zone in select(&["UTC", "Europe/London", "Pacific/Auckland"]),
                slope in of(0.0005..1.0), back in of(-50.0..200.0), port in of(port()), surge_m in of(-10.0..15.0),
                surge_sd_m in of(0.0..5.0), pressure_hpa in of(850.0..1100.0), run_up_m in of(0.0..10.0),
-               free in select(&["", "sat sun 8-18", "22-2, mon 9:30-10"]), search in search(), reading in reading(),
+               free in select(&["", "sat sun 8-18", "22-2, mon 9:30-10"]), pace_m_s in of(0.2..2.0), search in search(), reading in reading(),
                invented in any::<bool>(), offset_from in of(text()), confirmed in vec((name(), time()), 0..3), notes in text()) -> Beach {
         let baseline = if baseline.len() == 1 { Vec::new() } else { baseline };
         let tide = match (station, port) {
@@ -153,7 +153,7 @@ prop_compose! {
             (None, _) => TideChoice::None,
         };
         let weather = Weather { surge_m, surge_sd_m, pressure_hpa, run_up_m };
-        Beach { uid, name, origin, baseline, seaward, tide, weather, free: free.parse().unwrap(),
+        Beach { uid, name, origin, baseline, seaward, tide, weather, free: free.parse().unwrap(), pace_m_s,
                 datum_offset_m: offset, offset_from,
                 confirmed: confirmed.into_iter().map(|(key, time)| Confirmation { key, time }).collect(), time_zone: zone.to_owned(), slope, back_level_m: back, search, reading, invented, notes }
     }

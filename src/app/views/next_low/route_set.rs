@@ -8,7 +8,7 @@ use crate::app::state::State;
 use crate::app::state::next_low::When;
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::theme::soft;
-use crate::book::{Uid, ZoneUse};
+use crate::book::{Beach, Edit, Uid, ZoneUse};
 use crate::earth::LonLat;
 use crate::query::PacesQuestion;
 use crate::route::{Params, Start};
@@ -202,6 +202,7 @@ fn paces(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             s.dig_min
         ));
     }
+    slowest(ui, shown, state);
     let coil = settings.as_ref().map_or(Params::default().coil_width_m, |s| s.coil_width_m);
     let view = &mut state.next_low;
     let params = &mut view.params;
@@ -237,6 +238,37 @@ fn paces(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.label(soft(ui, "Where your own paces are known they stand in for walking, sweep, rest and digging.").size(13.0));
     }
 }
+
+/// How fast the slowest of those who search the beach walks: kept with it once it is let go.
+fn slowest(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let Some(beach) = shown.beach else { return };
+    let keep = |state: &mut State, pace_m_s: Option<f64>| {
+        state.next_low.pace_m_s = None;
+        if pace_m_s != beach.pace_m_s {
+            state.apply(Edit::put(Beach { pace_m_s, ..beach.clone() }), "change the pace of the slowest");
+        }
+    };
+    ui.horizontal_wrapped(|ui| {
+        let mut known = beach.pace_m_s.is_some();
+        let hint = "Children, a bad knee, a heavy bag: every route on this beach leaves time for the slowest of you";
+        if switch(ui, &mut known, "somebody is slower").on_hover_text(hint).changed() {
+            keep(state, known.then_some(SLOW_M_S));
+        }
+        let Some(kept_m_s) = beach.pace_m_s else { return };
+        let mut pace_m_s = state.next_low.pace_m_s.unwrap_or(kept_m_s);
+        let response = number(ui, "the slowest walks, m/s", &mut pace_m_s, 0.2..=2.0, 0.01, 2);
+        if response.changed() {
+            state.next_low.pace_m_s = Some(pace_m_s);
+        }
+        let let_go = response.drag_stopped() || response.lost_focus() || !(response.dragged() || response.has_focus());
+        if let (Some(pace_m_s), true) = (state.next_low.pace_m_s, let_go) {
+            keep(state, Some(pace_m_s));
+        }
+    });
+}
+
+/// What somebody slower is first taken to walk, metres a second (a judgement).
+const SLOW_M_S: f64 = 0.6;
 
 /// Figures in two columns, or in one where there is no room; the second argument ends each.
 fn figures(ui: &mut Ui, name: &str, contents: impl FnOnce(&mut Ui, &mut dyn FnMut(&mut Ui))) {

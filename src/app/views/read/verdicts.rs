@@ -147,7 +147,11 @@ fn let_go(state: &mut State) {
 
 fn scour_line(ui: &mut Ui, shown: &FrameContext<'_>, s: &ScourLine, open: bool) {
     let place = s.band.as_ref().map_or_else(String::new, |b| format!(", {}", band(b)));
-    ui.label(format!("{}: {}{place}", capital(Strength::of_chance(s.q).words()), level(shown, s.level)));
+    let keeps = s.level.map_or_else(
+        || format!("{:.0} to {:.0} m from the baseline, as hardly any level is known", s.across.from_m, s.across.to_m),
+        |l| level(shown, l),
+    );
+    ui.label(format!("{}: {keeps}{place}", capital(Strength::of_chance(s.q).words())));
     let times = if s.expected_heavy > 0.0 {
         format!(": {:.1} times as many", s.counts.heavy as f64 / s.expected_heavy)
     } else {
