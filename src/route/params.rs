@@ -103,6 +103,8 @@ pub struct Params {
     pub excluded: BTreeSet<BlockId>,
     /// Zones closed for the day (bathing season, birds), besides those not to be searched.
     pub closed_zones: BTreeSet<Uid>,
+    /// The pace that somebody slower than usual said, metres a second, by which all walking is held back.
+    pub slowest_m_s: Option<f64>,
     /// What the paces were learnt from; `None`: they are the usual ones.
     pub paces: Option<Paces>,
     /// Seed of the search for a route.
@@ -148,6 +150,7 @@ impl Default for Params {
             pinned: BTreeSet::new(),
             excluded: BTreeSet::new(),
             closed_zones: BTreeSet::new(),
+            slowest_m_s: None,
             paces: None,
             seed: 1,
             rounds: 700,
@@ -183,7 +186,8 @@ impl Params {
         if out_m_s < Self::default().walk_out_m_s {
             self.walk_out_m_s = self.walk_out_m_s.min(out_m_s);
             self.walk_dry_m_s = self.walk_dry_m_s.min(out_m_s);
-            self.walk_wet_m_s = self.walk_wet_m_s.min(out_m_s / DRY_SHARE);
+            self.walk_wet_m_s = self.walk_wet_m_s.min(out_m_s);
+            self.slowest_m_s = Some(out_m_s);
         }
     }
 

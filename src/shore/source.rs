@@ -10,7 +10,7 @@ use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
-use crate::trust::{Doubt, Found, Weight, beside_station, of_gauge, of_secondary, of_station, of_table, station_beside};
+use crate::trust::{Found, Weight, beside_station, of_gauge, of_secondary, of_station, of_table, station_beside};
 
 /// The water of a beach with what is to be said of it.
 #[derive(Clone, Default)]
@@ -52,11 +52,8 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
             let mut found = of_table(beach, &beach.tide.key(), &table);
             let from = table.covers().0;
             let water = Water::of_table(table);
-            // The turns tell a clock to the half hour, or how late they come; else the curve does.
-            let late = |d: &Doubt| d.key.starts_with("table-clock") || d.key.starts_with("table-late");
-            let clock_told = found.doubts.iter().any(late);
             let beside = beside_station(beach, &beach.tide.key(), &water, from);
-            found.doubts.extend(beside.into_iter().filter(|d| !(clock_told && d.key.starts_with("source-late"))));
+            found.add_untold(beside);
             let warnings = odd_range(beach, &water).into_iter().collect();
             Source { found, water: Some(water), warnings, ..Source::default() }
         }),

@@ -20,15 +20,19 @@ use crate::tide::{Catalogue, Datum, Predictor, Station, Water};
 pub(super) const NEAR_M: f64 = 10_000.0;
 /// ... and one this near in its range, which only asks.
 pub(super) const RANGE_M: f64 = 50_000.0;
-/// Between the two no clock is told of but one that is wrong by hours: up to so far off, metres, ...
-const HOURS_M: f64 = 30_000.0;
-/// ... from so many minutes on.
+/// Between the two no clock is told of but one that is wrong by hours, from so many minutes on ...
 const HOURS_MIN: f64 = 120.0;
+/// ... up to so far off, metres, ...
+const HOURS_M: f64 = 30_000.0;
+/// ... and from so many minutes on beyond that.
+const HOURS_FARTHER_MIN: f64 = 180.0;
 /// The curves are held against each other at steps of so many seconds, ...
 const STEP_S: i32 = 900;
 /// ... over so many days at most, ...
 const DAYS: usize = 30;
-/// ... of which so many must be known, ...
+/// ... of which so many hours must be known, a tide from low to low or high to high, ...
+const LEAST_H: usize = 12;
+/// ... and so many days before other dates are tried, as the curve of a day or two goes with many, ...
 const LEAST_DAYS: usize = 2;
 /// ... and with one moved by up to so many steps: half of the time between two high waters.
 const MOST_STEPS: usize = 25;
@@ -178,7 +182,8 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
     let most = if few { SAME_SEA_FEW } else { SAME_SEA };
     let like = (1.0 / most..=most).contains(&best.times) && best.least_m >= TIDAL_M;
     let out_of_step = |least: f64| like && as_it_is.agree < least;
-    let hours_off = away_m <= HOURS_M && same_sea && (turned || (late_min.abs() >= HOURS_MIN && best.agree >= AGREE));
+    let hours_min = if away_m <= HOURS_M { HOURS_MIN } else { HOURS_FARTHER_MIN };
+    let hours_off = same_sea && (turned || (late_min.abs() >= hours_min && best.agree >= AGREE));
     let blocks = hours_off || turned || (moved_min(BLOCKS_MIN) && alike) || far_off || out_of_step(OUT_OF_STEP);
     if let Some(days) = dated.filter(|_| like) {
         let way = if days > 0 { "later" } else { "earlier" };
@@ -257,7 +262,7 @@ impl Held {
         let own = water.heights(from, f64::from(STEP_S), steps);
         let days = |n: usize| n * 86_400 / STEP_S as usize;
         let known = own.iter().flatten().count();
-        if known < days(LEAST_DAYS) {
+        if known < LEAST_H * 3_600 / STEP_S as usize {
             return None;
         }
         let before = jiff::SignedDuration::from_secs(i64::from(STEP_S) * MOST_STEPS as i64);
@@ -282,7 +287,7 @@ impl Held {
             together(own.iter().zip(there).filter_map(|(own, there)| Some(((*own)?, there))).collect::<Vec<_>>().into_iter())
         };
         let least = DATED.max(best.agree + DATED_BETTER);
-        let dated = (as_it_is.agree < UNDATED).then(|| {
+        let dated = (as_it_is.agree < UNDATED && known >= days(LEAST_DAYS)).then(|| {
             let all = OTHER_DATES.into_iter().flat_map(|days| [days, -days]).filter_map(|days| Some((days, on(days)?.agree)));
             all.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, agree)| *agree >= least).map(|(days, _)| days)
         });
@@ -396,7 +401,7 @@ mod tests {
         assert_eq!(told(0.15, 0), [(Weight::Question, false)]);
         assert_eq!(told(1.6, 60), []);
         assert_eq!(told(1.0, 60), []);
-        // But for a clock that is hours off: half a tide late, or the heights upside down.
+        // But for a clock that is hours off, or heights upside down.
         for late_min in [330, -150, 180, 372] {
             assert_eq!(told(1.0, late_min), [(Weight::Blocks, false)], "{late_min}");
         }

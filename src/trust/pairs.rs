@@ -75,9 +75,9 @@ pub(super) fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
     all.get(all.len() / 2).copied()
 }
 
-/// Mean height of the turns of a kind, and that of the station's that they go with, metres; `None` of fewer than two.
+/// Mean height of the turns of a kind, and that of the station's that they go with, metres; `None` of none.
 pub(super) fn means_m(pairs: &[Pair], kind: TurnKind) -> Option<(f64, f64)> {
     let of: Vec<&Pair> = pairs.iter().filter(|p| p.own.kind == kind).collect();
     let mean = |m: fn(&Pair) -> f64| of.iter().map(|p| m(p)).sum::<f64>() / of.len() as f64;
-    (of.len() >= 2).then(|| (mean(|p| p.own.level_m), mean(|p| p.there_m)))
+    (!of.is_empty()).then(|| (mean(|p| p.own.level_m), mean(|p| p.there_m)))
 }

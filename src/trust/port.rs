@@ -36,11 +36,7 @@ pub fn of_secondary(beach: &Beach, water: &Water) -> Found {
         found.doubts.retain(|d| !d.key.starts_with("table-curve"));
         found.error.curve_m = 0.0;
     }
-    // The turns tell a clock to the half hour, or how late they come; else the curve does.
-    let late = |d: &Doubt| d.key.starts_with("table-clock") || d.key.starts_with("table-late");
-    let clock_told = found.doubts.iter().any(late);
-    let beside = beside_station(beach, &key, water, from).into_iter();
-    found.doubts.extend(beside.filter(|d| !(clock_told && d.key.starts_with("source-late"))));
+    found.add_untold(beside_station(beach, &key, water, from));
     for doubt in &mut found.doubts {
         // Places up a creek range otherwise.
         if doubt.key.contains("-range:") {

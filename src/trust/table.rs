@@ -18,8 +18,10 @@ const TELLS_M: f64 = 50_000.0;
 const TELLS_ALONE_M: f64 = 10_000.0;
 /// A table is held against the curve of a station this near, metres.
 const CURVE_M: f64 = 30_000.0;
-/// So many turns at least, on one side of the change of clocks, tell of a clock.
+/// So many turns at least, on one side of the change of clocks, tell of a clock to the half hour, and of a misprint.
 const LEAST_TURNS: usize = 8;
+/// So many that go with a station's are held against them: who types the next tide alone types a high and a low.
+const LEAST_PAIRS: usize = 2;
 /// A shift is asked about where without it turns are off by so much in the middle, minutes, ...
 const LEAST_OFF_MIN: f64 = 40.0;
 /// ... with it by no more than this, minutes, ...
@@ -70,8 +72,9 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         found.error.curve_m = curve_m;
     }
     let told = |kind: &str| found.doubts.iter().any(|d| d.key.starts_with(kind));
-    let pairs = near.first().map(|n| (n, paired(table.entries(), &n.predictor))).filter(|(_, pairs)| pairs.len() >= LEAST_TURNS);
-    let there = pairs.as_ref().map(|(n, pairs)| (&*n.station.name, &pairs[..]));
+    let pairs = near.first().map(|n| (n, paired(table.entries(), &n.predictor))).filter(|(_, pairs)| pairs.len() >= LEAST_PAIRS);
+    let many = pairs.as_ref().filter(|(_, pairs)| pairs.len() >= LEAST_TURNS);
+    let there = many.map(|(n, pairs)| (&*n.station.name, &pairs[..]));
     let turn = out_of_line_doubt(key, table, there, &zone);
     if let Some((n, pairs)) = &pairs {
         let said = (told("table-clock"), told("table-datum"));
@@ -96,7 +99,7 @@ fn vouched<'a>(
             return;
         }
         let pairs = paired(table.entries(), &other.predictor);
-        if pairs.len() >= LEAST_TURNS {
+        if pairs.len() >= LEAST_PAIRS {
             let there = beside((beach, key, table), (other.station, other.away_m), &pairs, said);
             of.unless_another(&other.station.name, &there);
         }
@@ -290,7 +293,7 @@ fn half_cosine_m(turns: &[Turn], time: Timestamp) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tide::TableEntry;
+    use crate::tide::{TableEntry, Water};
 
     fn station(id: &str) -> &'static Station {
         Catalogue::shipped().get(id).unwrap()
@@ -323,6 +326,30 @@ mod tests {
 
     fn kinds(found: &Found) -> Vec<(&str, Weight)> {
         found.doubts.iter().map(|d| (d.key.split(':').next().unwrap(), d.weight)).collect()
+    }
+
+    #[test]
+    fn the_turns_of_one_day_are_held_against_the_station_too() {
+        let own = station("ticon/llandudno-lla-gbr-bodc");
+        let predictor = Predictor::new(own, &own.chart_datum).unwrap();
+        let from: Timestamp = "2026-12-05T00:00:00Z".parse().unwrap();
+        let turns = predictor.turns(from, from + SignedDuration::from_hours(26));
+        let beach = Beach { datum_offset_m: None, ..beach("ticon/llandudno-lla-gbr-bodc", 0.0) };
+        for (late_min, up_m, blocks) in [(0, 0.0, false), (120, 0.0, true), (372, 0.0, true), (0, -1.0, true)] {
+            for n in [3, 4] {
+                let entry = |t: &Turn| TableEntry {
+                    time: t.time + SignedDuration::from_mins(late_min),
+                    level_m: t.level_m + up_m,
+                    kind: Some(t.kind),
+                };
+                let entries: Vec<TableEntry> = turns.iter().take(n).map(entry).collect();
+                let table = TideTable::new("tomorrow", Datum::ChartDatum, &entries).unwrap();
+                let mut found = of_table(&beach, "table:x", &table);
+                found.add_untold(super::super::beside_station(&beach, "table:x", &Water::of_table(table), from));
+                let told = found.doubts.iter().any(|d| d.weight >= Weight::Blocks);
+                assert_eq!(told, blocks, "{n} turns, {late_min} min, {up_m} m: {:?}", found.doubts);
+            }
+        }
     }
 
     #[test]

@@ -502,7 +502,7 @@ pub struct RouteArgs {
     pub usual_paces: bool,
     /// Pace at which the slowest of you walks out over sand, metres a second; never more than the usual 0.9, nor than what
     /// your outings show or the beach keeps (`beach --pace`).
-    #[arg(long, value_name = "M_PER_S", value_parser = number)]
+    #[arg(long, value_name = "M_PER_S", value_parser = pace)]
     pub pace: Option<f64>,
     /// How much unknown ground is sought: standard deviations added to a block's value.
     #[arg(long, value_name = "N", default_value_t = 0.0, value_parser = number)]
@@ -558,6 +558,11 @@ pub struct FilterArgs {
 
 /// A number that can be reckoned with: Rust reads `NaN` and `inf` as numbers too, and every comparison lets the
 /// first of them pass.
+fn pace(text: &str) -> Result<f64, String> {
+    let pace = number(text)?;
+    if (0.2..=2.0).contains(&pace) { Ok(pace) } else { Err("a pace is 0.2 to 2 metres a second".to_owned()) }
+}
+
 fn number(text: &str) -> Result<f64, String> {
     let number: f64 = text.parse().map_err(|e: std::num::ParseFloatError| e.to_string())?;
     if number.is_finite() { Ok(number) } else { Err("a plain number is wanted".to_owned()) }

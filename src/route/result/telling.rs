@@ -180,11 +180,13 @@ fn assumptions(planner: &Planner<'_>, p: &Params) -> Vec<String> {
     };
     let from = match &p.paces {
         Some(paces) if paces.is_known() => paces.said(),
+        _ if p.slowest_m_s.is_some() => "The rest is common practice, no published source.".to_owned(),
         _ => "Paces are common practice, no published source.".to_owned(),
     };
+    let slowest = p.slowest_m_s.map_or_else(String::new, |m_s| format!(" The slowest of you walks {m_s:.2} m/s, as you say."));
     let walking = vec![
         format!(
-            "Walking {:.2} m/s on wet and {:.2} m/s on dry sand; walking out {:.2} m/s. {from}",
+            "Walking {:.2} m/s on wet and {:.2} m/s on dry sand; walking out {:.2} m/s.{slowest} {from}",
             p.walk_wet_m_s, p.walk_dry_m_s, p.walk_out_m_s
         ),
         format!(
