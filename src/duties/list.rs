@@ -104,7 +104,10 @@ impl Duty {
                 self.who,
                 self.source
             ),
-            None => format!("{}{place}: ask {}. [not checked]", capital(self.subject.label()), self.who),
+            None => {
+                let first = if self.restricts { "before any search ask" } else { "ask" };
+                format!("{}{place}: {first} {}. [not checked]", capital(self.subject.label()), self.who)
+            }
         }
     }
 }

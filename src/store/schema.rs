@@ -30,6 +30,7 @@ const STEPS: &[Step] = &[
     asides,
     what_became_of_finds,
     what_is_agreed,
+    ground_of_a_reading,
 ];
 
 /// From 1 to 2: a beach's tide may come from a gauge record or a secondary port, and it has a weather.
@@ -175,6 +176,11 @@ fn what_is_agreed(conn: &Connection) -> rusqlite::Result<()> {
     add_columns(conn, "zones", &[("closure", "TEXT")])?;
     add_columns(conn, "outings", &[("holes_filled", "BOOLEAN"), ("litter_kg", "REAL")])?;
     tables().filter(|t| t.name == "receipts").try_for_each(|table| lay_out(conn, table))
+}
+
+/// From 10 to 11: a bench reading says what ground it was made in.
+fn ground_of_a_reading(conn: &Connection) -> rusqlite::Result<()> {
+    add_columns(conn, "bench", &[("ground", "TEXT")])
 }
 
 /// The format that this program writes.

@@ -1,5 +1,6 @@
 mod again;
 mod doubtful;
+mod permissions;
 mod settling;
 mod tide_tables;
 
@@ -16,7 +17,10 @@ use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
 use super::unsettled::Unsettled;
-use crate::book::{Beach, Book, Edit, Find, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
+use crate::book::{
+    Beach, Book, Edit, Find, Kind, KindGroup, Kinds, ORDNANCE_CAUTION, OwnKind, Record, RecordKind, SeaRecord, Setup, Uid,
+    setup_name,
+};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
@@ -36,13 +40,19 @@ pub(in crate::exchange) struct Mark {
     pub(in crate::exchange) number: u64,
 }
 
+/// How often something happened, and where first, such as `line 7`.
+#[derive(Debug, Default)]
+struct Often {
+    count: usize,
+    first: String,
+}
+
 /// Something that happens to many records alike and is told once, with its count.
-type Tally = BTreeMap<&'static str, (usize, u64)>;
+type Tally = BTreeMap<&'static str, Often>;
 
 /// Values of one column that could not be read.
 struct Unread {
-    count: usize,
-    line: u64,
+    often: Often,
     text: String,
     /// Whether they stand in the notes of their records.
     noted: bool,
@@ -78,9 +88,11 @@ pub(in crate::exchange) struct Taking<'a> {
     alike: HashMap<Uid, u64>,
     unread: BTreeMap<String, Unread>,
     unsettled: Vec<Unsettled>,
-    /// Words for a kind that are not known: how often each, and the first line.
-    unknown_kinds: BTreeMap<String, (usize, u64)>,
-    dangerous: (usize, u64),
+    /// Words for a kind that are not known.
+    unknown_kinds: BTreeMap<String, Often>,
+    /// Those that were made kinds of the person's own.
+    own_kinds: BTreeMap<Kind, Often>,
+    dangerous: Often,
     /// What the book has with day and month exchanged, by the uid it has there: the record as read, and as it would be.
     exchanged: Vec<(Mark, Record, Uid, Option<Record>)>,
     /// Finds at the place and time of one of the book, and that book's by place and time, once one was looked for.
@@ -91,7 +103,7 @@ pub(in crate::exchange) struct Taking<'a> {
     refused_count: usize,
     warnings: Vec<String>,
     tally: Tally,
-    far: (usize, u64),
+    far: Often,
     pub(in crate::exchange) ignored_extensions: usize,
     /// Whether heights taken as levels are a receiver's.
     pub(in crate::exchange) receivers_heights: bool,
@@ -136,7 +148,8 @@ impl<'a> Taking<'a> {
             unread: BTreeMap::new(),
             unsettled: Vec::new(),
             unknown_kinds: BTreeMap::new(),
-            dangerous: (0, 0),
+            own_kinds: BTreeMap::new(),
+            dangerous: Often::default(),
             exchanged: Vec::new(),
             corrected: Vec::new(),
             mine: None,
@@ -145,7 +158,7 @@ impl<'a> Taking<'a> {
             refused_count: 0,
             warnings: Vec::new(),
             tally: Tally::new(),
-            far: (0, 0),
+            far: Often::default(),
             ignored_extensions: 0,
             receivers_heights: false,
             understood: Vec::new(),
@@ -204,7 +217,7 @@ impl<'a> Taking<'a> {
         let kind = record.kind();
         if self.options.by.is_some() && kind != RecordKind::Find {
             // A permission of theirs is none of one's own, and their tracks are no searching of one's own.
-            self.count(mark.line, "record(s) of another person are no finds and were left out");
+            self.leave_out_of_another(mark.line);
             return Ok(());
         }
         let mut named = own.or(content).unwrap_or_else(|| content_uid(&record));
@@ -222,6 +235,14 @@ impl<'a> Taking<'a> {
             None => return Ok(()),
         };
         set_uid(&mut record, uid);
+        if let Record::Permission(file) = &record {
+            match self.settle_permission(mark, file) {
+                Some(permission) => self.records.push(permission.into()),
+                None => return Ok(()),
+            }
+            drop(self.seen.insert((kind, uid), record));
+            return Ok(());
+        }
         match kind {
             RecordKind::Level => drop(self.seen_levels.insert(uid)),
             _ => drop(self.seen.insert((kind, uid), record.clone())),
@@ -261,9 +282,15 @@ impl<'a> Taking<'a> {
         if let Record::Find(find) = &record
             && find.kind.group() == KindGroup::Danger
         {
-            self.dangerous = (self.dangerous.0 + 1, if self.dangerous.0 == 0 { mark.line } else { self.dangerous.1 });
+            let often = std::mem::take(&mut self.dangerous);
+            self.dangerous = self.once_more(often, mark.line);
         }
         self.records.push(record);
+    }
+
+    /// Notes that something of another person is no find, so that it is left out.
+    pub(in crate::exchange) fn leave_out_of_another(&mut self, line: u64) {
+        self.count(line, "record(s) of another person are no finds and were left out");
     }
 
     /// Takes a record of the sea: new, or carrying on the one of its name in the book or earlier in the file.
@@ -287,16 +314,50 @@ impl<'a> Taking<'a> {
         Ok(())
     }
 
+    /// The line in words, with the part of the file where it has several.
+    fn line_said(&self, line: u64) -> String {
+        if self.part.is_empty() { format!("line {line}") } else { format!("line {line} of {}", self.part) }
+    }
+
+    /// The same count one higher.
+    fn once_more(&self, often: Often, line: u64) -> Often {
+        let first = if often.count == 0 { self.line_said(line) } else { often.first };
+        Often { count: often.count + 1, first }
+    }
+
     /// Notes a word for a kind that is not known.
     pub(in crate::exchange) fn unknown_kind(&mut self, line: u64, word: &str) {
-        self.unknown_kinds.entry(word.to_owned()).or_insert((0, line)).0 += 1;
+        let often = self.unknown_kinds.remove(word).unwrap_or_default();
+        self.unknown_kinds.insert(word.to_owned(), self.once_more(often, line));
+    }
+
+    /// The kind that an unknown word was made earlier in the file.
+    pub(in crate::exchange) fn own_kind_called(&self, word: &str) -> Option<Kind> {
+        let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        self.own_kinds.keys().find(|kind| plain(kind.label()) == plain(word)).cloned()
+    }
+
+    /// Makes a kind of the person's own, unless it is one already, and notes that something is of it.
+    pub(in crate::exchange) fn own_kind(&mut self, mark: Mark, kind: &Kind) -> Result<(), Stop> {
+        let row = OwnKind::new(kind.clone());
+        let known = self.book.holds(RecordKind::OwnKind, row.uid);
+        if !known {
+            let often = self.own_kinds.remove(kind).unwrap_or_default();
+            self.own_kinds.insert(kind.clone(), self.once_more(often, mark.line));
+        }
+        if known || self.seen.contains_key(&(RecordKind::OwnKind, row.uid)) {
+            return Ok(());
+        }
+        let uid = row.uid;
+        self.take_as(mark, row, Some(uid))
     }
 
     /// Notes a value that could not be read, and whether it stands in the notes of its record.
     pub(in crate::exchange) fn unreadable(&mut self, line: u64, title: &str, text: &str, noted: bool) {
-        let new = || Unread { count: 0, line, text: text.to_owned(), noted };
-        let unread = self.unread.entry(title.to_owned()).or_insert_with(new);
-        unread.count += 1;
+        let unread = self.unread.remove(title);
+        let unread = unread.unwrap_or_else(|| Unread { often: Often::default(), text: text.to_owned(), noted });
+        let often = self.once_more(unread.often, line);
+        self.unread.insert(title.to_owned(), Unread { often, ..unread });
     }
 
     /// Takes the line along the back of the beach.
@@ -342,7 +403,7 @@ impl<'a> Taking<'a> {
         if self.refused.len() < Intake::REFUSALS_KEPT {
             let record = format!("{} {}", mark.noun, mark.number);
             let file = if self.part.is_empty() { self.file.clone() } else { format!("{}, {}", self.file, self.part) };
-            self.refused.push(Refusal { file, line: mark.line, record, why: why.into() });
+            self.refused.push(Refusal { file, part: self.part.clone(), line: mark.line, record, why: why.into() });
         }
     }
 
@@ -356,7 +417,8 @@ impl<'a> Taking<'a> {
 
     /// Counts something that is told once with its count: `3 times ...`.
     pub(in crate::exchange) fn count(&mut self, line: u64, what: &'static str) {
-        self.tally.entry(what).or_insert((0, line)).0 += 1;
+        let often = self.tally.remove(what).unwrap_or_default();
+        self.tally.insert(what, self.once_more(often, line));
     }
 
     /// Notes how a part of the file was understood.
@@ -378,9 +440,9 @@ impl<'a> Taking<'a> {
 
     /// The uid of a set-up by its name, in the book or earlier in the file.
     pub(in crate::exchange) fn setup_named(&self, name: &str) -> Option<Uid> {
-        let wanted = name.trim().to_lowercase();
+        let wanted = setup_name(name);
         let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(&**s) } else { None });
-        self.book.setups().values().chain(in_file).find(|s| s.name.trim().to_lowercase() == wanted).map(|s| s.uid)
+        self.book.setups().values().chain(in_file).find(|s| setup_name(&s.name) == wanted).map(|s| s.uid)
     }
 
     /// The set-ups of the book and of the file so far.
@@ -421,36 +483,45 @@ impl<'a> Taking<'a> {
                 format!("{count} find(s) or signal(s) already in the book now belong to the outing of their time"),
             );
         }
-        if self.far.0 > 0 {
-            let (count, line) = self.far;
+        if self.far.count > 0 {
+            let Often { count, first } = std::mem::take(&mut self.far);
             self.warn(format!(
-                "{count} record(s) lie more than {:.0} km from {}, the first at line {line}; is this the right beach?",
+                "{count} record(s) lie more than {:.0} km from {}, the first at {first}; is this the right beach?",
                 FAR_M / 1000.0,
                 self.beach.name
             ));
         }
-        for (what, (count, line)) in std::mem::take(&mut self.tally) {
-            self.warn(format!("{count} {what}, first at line {line}"));
+        for (what, Often { count, first }) in std::mem::take(&mut self.tally) {
+            self.warn(format!("{count} {what}, first at {first}"));
         }
         let mut unread_count = 0;
         for (title, unread) in std::mem::take(&mut self.unread) {
-            unread_count += unread.count;
+            let Often { count, first } = unread.often;
+            unread_count += count;
             let kept = if unread.noted { "; kept in the notes" } else { "" };
             self.warn(format!(
-                "{} value(s) of the column \"{title}\" could not be read, first at line {}: \"{}\"{kept}",
-                unread.count, unread.line, unread.text
+                "{count} value(s) of the column \"{title}\" could not be read, first at {first}: \"{}\"{kept}",
+                unread.text
             ));
         }
-        for (word, (count, line)) in std::mem::take(&mut self.unknown_kinds) {
+        for (word, Often { count, first }) in std::mem::take(&mut self.unknown_kinds) {
             self.warn(format!(
-                "{count} record(s), first at line {line}, are of a kind \"{word}\" that is not known here; they are kept as something else with \
+                "{count} record(s), first at {first}, are of a kind \"{word}\" that is not known here; they are kept as something else with \
                  that word, and you can make it a kind of your own"
             ));
         }
-        if self.dangerous.0 > 0 {
-            let (count, line) = self.dangerous;
-            self.warnings
-                .insert(0, format!("{count} find(s), first at line {line}, may be ordnance. {ORDNANCE_CAUTION} {BY_WORDS}"));
+        for (kind, Often { count, first }) in std::mem::take(&mut self.own_kinds) {
+            let within = Kinds::shipped().within(&kind).map_or("", |k| k.label());
+            self.warn(format!(
+                "{count} reading(s), first at {first}, are of a kind \"{}\" that is not known here; it is made a kind of your own within \
+                 \"{within}\": if it is a slip, put it right in the file first",
+                kind.label()
+            ));
+        }
+        if self.dangerous.count > 0 {
+            let Often { count, first } = &self.dangerous;
+            let said = format!("{count} find(s), first at {first}, may be ordnance. {ORDNANCE_CAUTION} {BY_WORDS}");
+            self.warnings.insert(0, said);
         }
         let mut taken: BTreeMap<RecordKind, usize> = BTreeMap::new();
         let mut records = self.records;
@@ -465,8 +536,8 @@ impl<'a> Taking<'a> {
             records.extend(self.like.into_new(self.book).map(Record::from));
         }
         records.sort_by_key(Record::kind);
-        let on_a_beach =
-            records.iter().any(|r| !matches!(r.kind(), RecordKind::Setup | RecordKind::Bench | RecordKind::Remembered));
+        let of_none = [RecordKind::Setup, RecordKind::Bench, RecordKind::OwnKind, RecordKind::Remembered];
+        let on_a_beach = records.iter().any(|r| !of_none.contains(&r.kind()));
         Intake {
             file: self.file,
             format,

@@ -22,6 +22,7 @@ fn reading(setup: Uid, kind: Option<&str>, depth_m: f64, ids: &[i32], step: Opti
         target: kind.map_or_else(String::new, |k| format!("my {k}")),
         depth_m,
         scraped_m: None,
+        ground: None,
         lie: None,
         target_ids: ids.to_vec(),
         steadiness: None,

@@ -6,8 +6,8 @@ use std::path::Path;
 use proptest::strategy::{Strategy, ValueTree};
 use rusqlite::Connection;
 use scourline::book::{
-    Agreed, Beach, Book, Edit, Find, Outing, Permission, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice,
-    StandardPort, TideChoice, Uid, Zone,
+    Agreed, Beach, BenchReading, Book, Edit, Find, Outing, Permission, ReadingSettings, Record, RecordKind, SearchSettings,
+    SecondaryChoice, StandardPort, TideChoice, Uid, Zone,
 };
 use scourline::demo;
 use scourline::earth::LonLat;
@@ -42,8 +42,9 @@ const CAME_WITH_10: [(&str, &[&str]); 3] = [
     ("outings", &["holes_filled", "litter_kg"]),
 ];
 
-/// Takes out what came with format 10.
+/// Takes out what came with formats 10 and 11.
 fn back_to_format_9(conn: &Connection) {
+    conn.execute_batch("ALTER TABLE bench DROP COLUMN ground").unwrap();
     for (table, column) in CAME_WITH_10.iter().flat_map(|(table, columns)| columns.iter().map(move |c| (table, c))) {
         conn.execute_batch(&format!("ALTER TABLE {table} DROP COLUMN {column}")).unwrap();
     }
@@ -51,18 +52,19 @@ fn back_to_format_9(conn: &Connection) {
     conn.execute_batch("UPDATE scourline_book SET format_version = 9").unwrap();
 }
 
-/// A record without what format 10 brought; `None` for one that there was not.
+/// A record without what formats 10 and 11 brought; `None` for one that there was not.
 fn before_10(record: Record) -> Option<Record> {
     Some(match record {
         Record::Receipt(_) => return None,
         Record::Permission(p) => Permission { agreed: Agreed::default(), ..(*p).clone() }.into(),
         Record::Zone(z) => Zone { closure: None, ..(*z).clone() }.into(),
         Record::Outing(o) => Outing { holes_filled: None, litter_kg: None, ..(*o).clone() }.into(),
+        Record::Bench(r) => BenchReading { ground: None, ..(*r).clone() }.into(),
         other => other,
     })
 }
 
-/// Takes out what came with formats 9 and 10.
+/// Takes out what came with formats 9 to 11.
 fn back_to_format_8(conn: &Connection) {
     back_to_format_9(conn);
     for column in CAME_WITH_9 {

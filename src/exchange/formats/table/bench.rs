@@ -6,6 +6,7 @@ use std::sync::Arc;
 use csv::StringRecord;
 
 use super::dialect::Dialect;
+use super::headings::{at_depth, is_pass};
 use crate::exchange::records::row::Row;
 use crate::exchange::take_in::taking::Mark;
 use crate::exchange::tools::heading::{Field, Meaning, Unit};
@@ -50,13 +51,7 @@ pub(super) fn settle_passes(dialect: &mut Dialect) {
         return;
     }
     for column in dialect.columns.iter_mut().filter(|c| c.meaning.is_none()) {
-        let title = column.title.trim().to_lowercase();
-        let word = title.trim_end_matches(|c: char| c.is_ascii_digit());
-        let is_pass = matches!(
-            word.trim_end_matches([' ', '_', '-', '.', '#']),
-            "pass" | "reading" | "read" | "swing" | "sweep" | "direction" | "number" | "target id" | "digits"
-        );
-        if is_pass && word.len() < title.len() {
+        if is_pass(&column.title) {
             column.meaning = Some(Meaning { field: Field::TargetId, unit: None, clock: None, numbered: true });
         }
     }
@@ -70,38 +65,6 @@ pub(super) fn depths(dialect: &Dialect) -> Vec<AtDepth> {
     }
     let unknown = dialect.columns.iter().enumerate().filter(|(_, c)| c.meaning.is_none());
     unknown.filter_map(|(column, c)| at_depth(&c.title).map(|(depth, unit)| AtDepth { column, depth, unit })).collect()
-}
-
-/// `10 cm`, `ID at 4"`, `10cm ID2`: the depth and its unit.
-fn at_depth(title: &str) -> Option<(String, Unit)> {
-    let title = title.trim().to_lowercase().replace(['(', ')', '[', ']', '@', '_', '#'], " ");
-    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',');
-    // The first number with a unit after it; one of a numbered `ID2` has none.
-    let starts = title.char_indices().filter(|(n, c)| {
-        let before = title.get(..*n).and_then(|t| t.chars().next_back());
-        c.is_ascii_digit() && before.is_none_or(|b| !is_number(b) && !b.is_alphabetic())
-    });
-    for (start, _) in starts {
-        let rest = title.get(start..)?;
-        let end = rest.find(|c: char| !is_number(c)).unwrap_or(rest.len());
-        let (number, after) = rest.split_at(end);
-        let after = after.trim_start();
-        let stop = after.find(|c: char| !(c.is_alphabetic() || matches!(c, '"' | '″' | '\''))).unwrap_or(after.len());
-        let (word, tail) = after.split_at(stop);
-        let unit = match word {
-            "\"" | "″" => Unit::named("in"),
-            _ => Unit::named(word),
-        };
-        let Some(unit) = unit.filter(|u| u.of == Unit::CENTIMETRE.of) else { continue };
-        let said = format!("{} {tail}", title.get(..start)?);
-        let plain = |w: &str| w.trim_matches(|c: char| !c.is_alphabetic()).to_owned();
-        let known =
-            ["", "id", "ids", "at", "depth", "deep", "vdi", "tid", "target", "reading", "read", "pass", "number", "numbers"];
-        if said.split_whitespace().all(|w| known.contains(&plain(w).as_str())) {
-            return Some((number.to_owned(), unit));
-        }
-    }
-    None
 }
 
 /// What stands in some columns of a line, with their headings.
@@ -141,22 +104,4 @@ pub(super) fn rows(dialect: &Dialect, depths: &[AtDepth], record: &StringRecord,
         row
     };
     read.into_iter().map(of_depth).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn depths_are_read_from_headings() {
-        let of = |title| at_depth(title).map(|(depth, unit)| (depth, unit.word));
-        for title in ["10 cm", "10cm", "ID at 10 cm", "IDs (10 cm)", "10cm ID2", "depth 10 cm", "ID1 10 cm"] {
-            assert_eq!(of(title), Some(("10".to_owned(), "centimetres")), "{title}");
-        }
-        assert_eq!(of("4\""), Some(("4".to_owned(), "inches")));
-        assert_eq!(of("7.5 in"), Some(("7.5".to_owned(), "inches")));
-        for title in ["10", "ID1", "coil 28 cm", "10 kg", "sensitivity", "20 of 25", ""] {
-            assert_eq!(of(title), None, "{title}");
-        }
-    }
 }
