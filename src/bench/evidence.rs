@@ -21,15 +21,22 @@ pub struct Passes {
     /// Sum of their squared distances from the mean.
     pub squares: f64,
     /// How the target was read, where each of its passes was noted by itself.
-    noted_singly: Option<Reading>,
+    noted_singly: Option<HowRead>,
 }
 
 /// How a target is read: readings that differ in it are no passes of one.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Reading {
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct HowRead {
     lie: Option<Lie>,
     ground: Option<Ground>,
-    scraped_m: Option<f64>,
+    scraped_mm: Option<i64>,
+}
+
+impl HowRead {
+    pub(super) fn of(reading: &BenchReading) -> Self {
+        let scraped_mm = reading.scraped_m.map(|m| (m * 1000.0).round() as i64);
+        Self { lie: reading.lie, ground: reading.ground, scraped_mm }
+    }
 }
 
 /// Depths nearer to each other than this are the same, metres.
@@ -47,7 +54,7 @@ impl Passes {
     }
 
     /// Adds one more number, where this holds passes over the same target, noted one by one, at the same depth.
-    fn joined(&mut self, depth_m: f64, id: f64, reading: Reading) -> bool {
+    fn joined(&mut self, depth_m: f64, id: f64, reading: HowRead) -> bool {
         let same = self.noted_singly == Some(reading) && self.depth_m.is_some_and(|d| (d - depth_m).abs() < SAME_DEPTH_M);
         if same {
             self.numbers.push(id);
@@ -225,7 +232,7 @@ impl KindEvidence {
         self.raw.extend(ids.iter().map(|id| (Some(reading.depth_m), *id)));
         let name = reading.target.trim();
         // Some note each pass by itself: such readings of a target at one depth are its passes.
-        let how = Reading { lie: reading.lie, ground: reading.ground, scraped_m: reading.scraped_m };
+        let how = HowRead::of(reading);
         let single = if let [id] = ids.as_slice() { Some(*id) } else { None };
         let passes = Passes { noted_singly: single.map(|_| how), ..passes };
         match self.specimens.iter_mut().find(|s| s.name == name && !name.is_empty()) {

@@ -124,7 +124,7 @@ fn beside(folder: &PictureFolder, name: &str) -> Option<String> {
 /// Whether it is a HEIF file of a photograph, as many phones write it: a box "ftyp" of one of these brands (ISO/IEC 23008-12,
 /// 10.2 and B.4).
 fn is_heif(bytes: &[u8]) -> bool {
-    const BRANDS: [&[u8]; 4] = [b"heic", b"heix", b"hevc", b"mif1"];
+    const BRANDS: [&[u8]; 7] = [b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1"];
     bytes.get(4..8) == Some(b"ftyp") && bytes.get(8..12).is_some_and(|brand| BRANDS.contains(&brand))
 }
 
