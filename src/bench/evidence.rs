@@ -21,7 +21,7 @@ pub struct Passes {
     /// Sum of their squared distances from the mean.
     pub squares: f64,
     /// How the target was read, where each of its passes was noted by itself.
-    noted_singly: Option<HowRead>,
+    pub(super) noted_singly: Option<HowRead>,
 }
 
 /// How a target is read: readings that differ in it are no passes of one.
