@@ -21,19 +21,10 @@ pub(in crate::exchange) fn bench(
         Ok(ids) => ids,
         Err(why) => return Ok(Err(why)),
     };
-    let setup = match setup_of(taking, row)? {
-        Ok(setup) => setup,
-        Err(why) => return Ok(Err(why)),
-    };
-    reading(taking, row, setup, target_ids)
+    reading(taking, row, target_ids)
 }
 
-fn reading(
-    taking: &mut Taking<'_>,
-    row: &mut Row,
-    setup: Uid,
-    target_ids: Vec<i32>,
-) -> Result<Result<BenchReading, String>, Stop> {
+fn reading(taking: &mut Taking<'_>, row: &mut Row, target_ids: Vec<i32>) -> Result<Result<BenchReading, String>, Stop> {
     let target =
         row.first_of(&[Field::Target, Field::What, Field::Name, Field::Kind]).map(|(_, t)| t.to_owned()).unwrap_or_default();
     if target.is_empty() {
@@ -47,6 +38,11 @@ fn reading(
     };
     let time = match row.instant(taking) {
         Ok(time) => time,
+        Err(why) => return Ok(Err(why)),
+    };
+    // A row that is refused makes no set-up and no kind.
+    let setup = match setup_of(taking, row)? {
+        Ok(setup) => setup,
         Err(why) => return Ok(Err(why)),
     };
     let kind = if control { None } else { Some(kind_of(taking, row, &target)?) };

@@ -184,7 +184,13 @@ fn tables_below_one_another_are_each_read_by_their_own_headings() {
     ];
     assert_eq!(read, wanted.map(|(t, d, ids)| (t.to_owned(), d, ids)));
     assert_eq!(intake.refused.iter().map(|r| r.line).collect::<Vec<_>>(), [9], "{:?}", intake.refused);
+    assert!(intake.understood.iter().any(|u| u.what == "column \"5 cm\"" && u.how == "target id at that depth"));
     assert!(intake.guess.contains("3 tables, one below the other") && intake.guess.contains("from line 4"), "{}", intake.guess);
+    // A line of words between two tables is refused, and is no set-up.
+    let titled = "setup,target,depth_cm,target_ids\nmine,a,5,43\nsecond day\ntarget,5 cm\nb,44\n";
+    let intake = take("titled.csv", titled, &bare(), &Options::default());
+    assert_eq!((ids(&intake, &bare()), intake.taken.get(&RecordKind::Setup)), (vec![vec![43], vec![44]], None));
+    assert_eq!(intake.refused.iter().map(|r| r.line).collect::<Vec<_>>(), [3], "{:?}", intake.refused);
     // One of them that means nothing is refused with its line, and harms no other.
     let odd = "setup,target,depth_cm,target_ids\nmine,a,5,43\nlat,material,notes\nx,y,z\n";
     let intake = take("odd.csv", odd, &bare(), &Options::default());

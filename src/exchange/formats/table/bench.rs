@@ -70,6 +70,11 @@ pub(super) fn depths(dialect: &Dialect) -> Vec<AtDepth> {
 /// What stands in some columns of a line, with their headings.
 type Cells<'r> = Vec<(&'r Arc<str>, &'r str)>;
 
+/// Whether a column of a table stands for a depth.
+pub(super) fn is_at_depth(depths: &[AtDepth], column: usize) -> bool {
+    depths.iter().any(|d| d.column == column)
+}
+
 /// The readings of one line: one for each depth at which something is written, in the order of the columns.
 pub(super) fn rows(dialect: &Dialect, depths: &[AtDepth], record: &StringRecord, mark: Mark, day_first: bool) -> Vec<Row> {
     let mut read: Vec<(&AtDepth, Cells<'_>)> = Vec::new();
@@ -90,7 +95,7 @@ pub(super) fn rows(dialect: &Dialect, depths: &[AtDepth], record: &StringRecord,
         for (n, (cell, column)) in record.iter().zip(&dialect.columns).enumerate() {
             match &column.meaning {
                 Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
-                None if depths.iter().any(|d| d.column == n) => {}
+                None if is_at_depth(depths, n) => {}
                 None => row.add_headed(&column.title, cell),
             }
         }

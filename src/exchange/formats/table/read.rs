@@ -186,8 +186,11 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     }
     tell_clock(taking, dialect, columns);
     let mut unused = Vec::new();
-    for column in &dialect.columns {
+    for (n, column) in dialect.columns.iter().enumerate() {
         match &column.meaning {
+            None if bench::is_at_depth(&columns.depths, n) => {
+                taking.understand(format!("column \"{}\"", column.title), "target id at that depth");
+            }
             Some(meaning) => {
                 let unit = meaning
                     .unit
