@@ -211,7 +211,8 @@ fn ids_with_commas_between_them_are_several_ids_of_one_reading() {
         "target,kind,depth_cm,target_ids\na,coin,5,\"43,44,43\"\nb,coin,10,\"43,44\"\n",
         "target;kind;depth_cm;target_ids\na;coin;5;43,44,43\nb;coin;10;43,44\n",
         "target,kind,depth_cm,target_ids\na,coin,5,43,44,43\nb,coin,10,43,44\n",
-        "target,kind,depth_cm,target_ids\na,coin,5,[43, 44, 43]\nb,coin,10,43 44\n",
+        "target,kind,depth_cm,target_ids,,\na,coin,5,43,44,43\nb,coin,10,43,44,\n",
+        "target,kind,depth_cm,target_ids\na,coin,5,\"[43, 44, 43]\"\nb,coin,10,43 44\n",
     ] {
         let intake = take("bench.csv", text, &bare(), &Options::default());
         assert_eq!((ids(&intake, &bare()), intake.refused.len()), (vec![vec![43, 44, 43], vec![43, 44]], 0), "{text}");
@@ -255,7 +256,7 @@ fn slips_in_the_name_of_a_set_up_are_asked_about() {
 #[test]
 fn an_unknown_kind_is_kept_as_one_of_the_person_s_own() {
     let text = "target,kind,depth_cm,target_ids\n\
-                old one,crotal bell,5,33 34\nmine,Crotal  Bell,10,33\nworn coin,thaler,5,60\nlump,,5,12\n";
+                old one,crotal bell,5,33 34\nsecond,Crotal  Bell,10,33\nworn coin,thaler,5,60\nlump,,5,12\n";
     let intake = take("bench.csv", text, &bare(), &Options::default());
     let mut book = bare();
     book.apply(&intake.edit).unwrap();

@@ -22,7 +22,7 @@ pub(super) fn parts(source: &Source, dialect: &Dialect, progress: &Progress) -> 
     let (mut texts, mut size): (Vec<(u64, String)>, usize) = (Vec::new(), 0);
     let (mut reader, line) = dialect.reader(source, progress)?;
     let headings = reader.headers().map_err(|e| rows::fault(&e, line.get()))?.clone();
-    let at = headings.position().map_or(1, csv::Position::line) + dialect.lines_before();
+    let at = rows::line_of(&headings, reader.position()) + dialect.lines_before();
     drop(reader);
     texts.push((at, on_its_line(&headings, at.saturating_sub(1))));
     let mut last = at;

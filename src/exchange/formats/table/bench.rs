@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
-use super::dialect::Dialect;
+use super::dialect::{Column, Dialect};
 use super::headings::{at_depth, is_pass};
 use crate::exchange::records::row::Row;
 use crate::exchange::take_in::taking::Mark;
@@ -45,14 +45,28 @@ fn is_of_targets(dialect: &Dialect) -> bool {
     NAMED.iter().any(has) && !NEVER.iter().any(has)
 }
 
-/// Takes columns such as `Pass 1` and `Reading 2` for target IDs, where the headings are those of known targets.
+/// Takes columns such as `Pass 1` and `Reading 2` for target IDs, where the headings are those of known targets; and those
+/// without a heading that follow one of target IDs and hold whole numbers, as a heading often stands over the first alone.
 pub(super) fn settle_passes(dialect: &mut Dialect) {
     if !is_of_targets(dialect) {
         return;
     }
+    let one_more = || Some(Meaning { field: Field::TargetId, unit: None, clock: None, numbered: true });
     for column in dialect.columns.iter_mut().filter(|c| c.meaning.is_none()) {
         if is_pass(&column.title) {
-            column.meaning = Some(Meaning { field: Field::TargetId, unit: None, clock: None, numbered: true });
+            column.meaning = one_more();
+        }
+    }
+    for n in 1..dialect.columns.len() {
+        let follows = dialect.columns.get(n - 1).and_then(Column::field) == Some(Field::TargetId);
+        let numbers = || dialect.cells(n).filter(|cell| !is_blank(cell)).all(|cell| cell.trim().parse::<i32>().is_ok());
+        let untitled = dialect.columns.get(n).is_some_and(|c| c.title.trim().is_empty());
+        if follows
+            && untitled
+            && numbers()
+            && let Some(column) = dialect.columns.get_mut(n)
+        {
+            column.meaning = one_more();
         }
     }
 }

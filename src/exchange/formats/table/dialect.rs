@@ -1,6 +1,7 @@
 //! How a table is written: encoding, delimiter, what its columns are and how each writes numbers, the order of day and
 //! month. The whole file is read once for this, as a single late cell may decide.
 
+use std::io::Read as _;
 use std::sync::Arc;
 
 use csv::StringRecord;
@@ -189,7 +190,7 @@ impl Dialect {
         }
         let mut builder = csv::ReaderBuilder::new();
         builder.delimiter(self.delimiter).flexible(true).comment(self.remarks.then_some(b'#')).trim(csv::Trim::All);
-        Ok((builder.from_reader(text), line))
+        Ok((builder.from_reader(text.chain(b"\n".as_slice())), line))
     }
 
     /// Lines before what the reader counts as its first.
