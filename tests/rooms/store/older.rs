@@ -171,7 +171,7 @@ fn a_book_of_format_eight_is_backed_up_and_brought_to_this_one() {
         let format = |path: &Path| -> i64 {
             Connection::open(path).unwrap().query_row("SELECT format_version FROM scourline_book", [], |r| r.get(0)).unwrap()
         };
-        assert_eq!((format(&copy.path), format(&path)), (8, 10));
+        assert_eq!((format(&copy.path), format(&path)), (8, 11));
         // Put back, it is the very book that was there.
         restore(&path, &copy.path).unwrap();
         assert_eq!(format(&path), 8);
@@ -192,7 +192,7 @@ fn a_book_of_format_nine_loses_nothing_and_holds_what_is_agreed_from_then_on() {
         assert_eq!((open.complaints(), open.snapshot()), (&[][..], book));
         // What format 9 had no room for is kept now.
         let whole = Book::gather(all).unwrap();
-        let later = [RecordKind::Zone, RecordKind::Permission, RecordKind::Outing, RecordKind::Receipt];
+        let later = [RecordKind::Zone, RecordKind::Permission, RecordKind::Outing, RecordKind::Receipt, RecordKind::Bench];
         open.apply(&Edit::Batch(later.iter().flat_map(|k| whole.records(*k)).map(Edit::put).collect())).unwrap();
         drop(open);
         assert_eq!(OpenBook::open(&path).unwrap().snapshot(), whole);
