@@ -59,11 +59,12 @@ pub(super) fn settle_passes(dialect: &mut Dialect) {
     }
     for n in 1..dialect.columns.len() {
         let follows = dialect.columns.get(n - 1).and_then(Column::field) == Some(Field::TargetId);
-        let numbers = || dialect.cells(n).filter(|cell| !is_blank(cell)).all(|cell| cell.trim().parse::<i32>().is_ok());
+        let filled = || dialect.cells(n).filter(|cell| !is_blank(cell));
+        let numbers = filled().next().is_some() && filled().all(|cell| cell.trim().parse::<i32>().is_ok());
         let untitled = dialect.columns.get(n).is_some_and(|c| c.title.trim().is_empty());
         if follows
             && untitled
-            && numbers()
+            && numbers
             && let Some(column) = dialect.columns.get_mut(n)
         {
             column.meaning = one_more();
