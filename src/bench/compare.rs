@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use super::BenchError;
-use super::evidence::{Evidence, readings_of};
+use super::evidence::{Evidence, HowRead, readings_of};
 use super::tables::BenchTables;
 use super::typed::setup_label;
 use crate::book::{BenchReading, Kind, Uid};
@@ -132,12 +132,13 @@ pub fn compare(book: impl Into<BenchTables>, first: Uid, second: Uid) -> Result<
     let of = |uid| readings_of(book, uid).filter(|r| target(r).is_some_and(|t| common.contains(&t))).collect::<Vec<_>>();
     let sides = [of(first), of(second)];
     let mut notes = Vec::new();
-    let fit = detection(&sides, &mut notes);
+    let made = sides.each_ref().map(|side| made_of(side));
+    let fit = detection(&made, &mut notes);
     Ok(Comparison {
         setups,
         targets: common.len(),
-        curve: fit.as_ref().map_or_else(Vec::new, |f| f.curve(&sides)),
-        heard: by_depth(&sides),
+        curve: fit.as_ref().map_or_else(Vec::new, |f| f.curve(&made)),
+        heard: by_depth(&made),
         first_reach: fit.as_ref().and_then(|f| f.reach(0.0)),
         second_reach: fit.as_ref().and_then(|f| f.reach(1.0)),
         difference: fit.as_ref().map(Fit::difference),
@@ -150,6 +151,29 @@ type Target = (Kind, String);
 
 fn target(reading: &BenchReading) -> Option<Target> {
     Some((reading.kind.clone()?, reading.target.trim().to_lowercase()))
+}
+
+/// The readings that were made: of passes over a target that were noted one by one, one that was heard if any was, as they hang
+/// together.
+fn made_of<'b>(side: &[&'b BenchReading]) -> Vec<&'b BenchReading> {
+    let mut made: Vec<&BenchReading> = Vec::new();
+    let mut passes: BTreeMap<_, usize> = BTreeMap::new();
+    for reading in side.iter().copied() {
+        if reading.target_ids.len() > 1 {
+            made.push(reading);
+            continue;
+        }
+        let key = (target(reading), (reading.depth_m * 1000.0).round() as i64, HowRead::of(reading));
+        match passes.get(&key).and_then(|n| made.get_mut(*n)) {
+            Some(there) if there.target_ids.is_empty() => *there = reading,
+            Some(_) => {}
+            None => {
+                passes.insert(key, made.len());
+                made.push(reading);
+            }
+        }
+    }
+    made
 }
 
 fn by_depth(sides: &[Vec<&BenchReading>; 2]) -> Vec<Heard> {

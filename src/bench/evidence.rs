@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::tables::BenchTables;
-use crate::book::{BenchReading, Find, Kind, Steadiness, Uid};
+use crate::book::{BenchReading, Find, Ground, Kind, Lie, Steadiness, Uid};
 
 /// The passes over one specimen at one depth.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,7 +20,27 @@ pub struct Passes {
     pub mean: f64,
     /// Sum of their squared distances from the mean.
     pub squares: f64,
+    /// How the target was read, where each of its passes was noted by itself.
+    pub(super) noted_singly: Option<HowRead>,
 }
+
+/// How a target is read: readings that differ in it are no passes of one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct HowRead {
+    lie: Option<Lie>,
+    ground: Option<Ground>,
+    scraped_mm: Option<i64>,
+}
+
+impl HowRead {
+    pub(super) fn of(reading: &BenchReading) -> Self {
+        let scraped_mm = reading.scraped_m.map(|m| (m * 1000.0).round() as i64);
+        Self { lie: reading.lie, ground: reading.ground, scraped_mm }
+    }
+}
+
+/// Depths nearer to each other than this are the same, metres.
+const SAME_DEPTH_M: f64 = 1e-6;
 
 impl Passes {
     /// The passes that gave these numbers; `None` for no number.
@@ -30,7 +50,18 @@ impl Passes {
         }
         let mean = ids.iter().sum::<f64>() / ids.len() as f64;
         let squares = ids.iter().map(|v| (v - mean).powi(2)).sum();
-        Some(Self { depth_m, numbers: ids.to_vec(), count: ids.len(), mean, squares })
+        Some(Self { depth_m, numbers: ids.to_vec(), count: ids.len(), mean, squares, noted_singly: None })
+    }
+
+    /// Adds one more number, where this holds passes over the same target, noted one by one, at the same depth.
+    fn joined(&mut self, depth_m: f64, id: f64, reading: HowRead) -> bool {
+        let same = self.noted_singly == Some(reading) && self.depth_m.is_some_and(|d| (d - depth_m).abs() < SAME_DEPTH_M);
+        if same {
+            self.numbers.push(id);
+            *self = Self::from_ids(self.depth_m, &self.numbers)
+                .map_or_else(|| self.clone(), |joined| Self { noted_singly: Some(reading), ..joined });
+        }
+        same
     }
 }
 
@@ -200,8 +231,17 @@ impl KindEvidence {
         };
         self.raw.extend(ids.iter().map(|id| (Some(reading.depth_m), *id)));
         let name = reading.target.trim();
+        // Some note each pass by itself: such readings of a target at one depth are its passes.
+        let how = HowRead::of(reading);
+        let single = if let [id] = ids.as_slice() { Some(*id) } else { None };
+        let passes = Passes { noted_singly: single.map(|_| how), ..passes };
         match self.specimens.iter_mut().find(|s| s.name == name && !name.is_empty()) {
-            Some(specimen) => specimen.passes.push(passes),
+            Some(specimen) => {
+                let joins = |id: f64| specimen.passes.iter_mut().any(|p| p.joined(reading.depth_m, id, how));
+                if !single.is_some_and(joins) {
+                    specimen.passes.push(passes);
+                }
+            }
             None => self.specimens.push(Specimen { name: name.to_owned(), passes: vec![passes] }),
         }
     }

@@ -84,6 +84,7 @@ mod tests {
                 target: format!("number {}", n % 7),
                 depth_m: 0.05 * f64::from(step.unwrap_or(2)),
                 scraped_m: None,
+                ground: None,
                 lie: None,
                 target_ids: ids.clone(),
                 steadiness: word(steadiness),

@@ -1,7 +1,7 @@
 //! What people type: target IDs, depths with their unit, names of set-ups.
 
 use super::BenchError;
-use crate::book::{Book, Setup, Table};
+use crate::book::{Book, Setup, Table, setup_name};
 
 /// The unit a depth is typed in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -73,11 +73,11 @@ pub fn read_depth_m(text: &str, usual: DepthUnit) -> Result<f64, BenchError> {
 /// # Errors
 /// [`BenchError::NoSetup`] when there is none, [`BenchError::SameName`] when the name does not decide.
 pub fn setup_named<'b>(book: &'b Book, name: &str) -> Result<&'b Setup, BenchError> {
-    let wanted = name.trim().to_lowercase();
+    let wanted = setup_name(name);
     if let Some(setup) = book.setups().values().find(|s| s.uid.to_string() == wanted) {
         return Ok(setup);
     }
-    let so_called: Vec<&Setup> = book.setups().values().filter(|s| s.name.trim().to_lowercase() == wanted).collect();
+    let so_called: Vec<&Setup> = book.setups().values().filter(|s| setup_name(&s.name) == wanted).collect();
     match so_called.as_slice() {
         [setup] => Ok(setup),
         [] => {
@@ -95,7 +95,7 @@ pub fn setup_named<'b>(book: &'b Book, name: &str) -> Result<&'b Setup, BenchErr
 /// The name of a set-up, with the start of its uid where another has the same name.
 pub fn setup_label(setups: &Table<Setup>, setup: &Setup) -> String {
     let name = setup.name.trim();
-    let same = setups.values().filter(|s| s.name.trim().to_lowercase() == name.to_lowercase()).count();
+    let same = setups.values().filter(|s| setup_name(&s.name) == setup_name(name)).count();
     if same > 1 { format!("{name} ({:.6})", setup.uid.to_string()) } else { name.to_owned() }
 }
 

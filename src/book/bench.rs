@@ -2,7 +2,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
-use super::{BookError, Kind, Steadiness, Uid, check_range};
+use super::{BookError, Ground, Kind, Steadiness, Uid, check_range};
 
 words! {
     /// How a bench target lay.
@@ -32,6 +32,9 @@ pub struct BenchReading {
     /// How much had been scraped off the top before it was read, metres; `None` for the surface as it was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scraped_m: Option<f64>,
+    /// The ground it was read in, where that is noted with the reading and not with the set-up.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ground: Option<Ground>,
     /// How it lay.
     pub lie: Option<Lie>,
     /// The target IDs as they came, pass by pass; empty when there was none.

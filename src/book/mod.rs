@@ -65,7 +65,7 @@ pub use record::{Record, RecordKind};
 pub use remembered::Remembered;
 pub use sea::SeaRecord;
 pub use settings::{ClusterMethod, ReadingSettings, SearchSettings};
-pub use setup::{Ground, Setup};
+pub use setup::{Ground, Setup, setup_name};
 pub use storm::{SeaState, Storm};
 pub use table::Table;
 pub use tables::Book;

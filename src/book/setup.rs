@@ -50,12 +50,17 @@ pub struct Setup {
     pub notes: String,
 }
 
+/// A set-up's name as it is compared: case does not count, nor how many spaces stand where.
+pub fn setup_name(name: &str) -> String {
+    name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
+}
+
 impl Setup {
     /// A set-up of which only the name is known.
     pub fn new(name: impl Into<String>) -> Self {
         let name = name.into();
         Self {
-            uid: Uid::of_content("setup", [name.trim().to_lowercase().as_bytes()]),
+            uid: Uid::of_content("setup", [setup_name(&name).as_bytes()]),
             name,
             machine: String::new(),
             mode: String::new(),

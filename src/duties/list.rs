@@ -104,7 +104,10 @@ impl Duty {
                 self.who,
                 self.source
             ),
-            None => format!("{}{place}: ask {}. [not checked]", capital(self.subject.label()), self.who),
+            None => {
+                let first = if self.restricts { "before any search ask" } else { "ask" };
+                format!("{}{place}: {first} {}. [not checked]", capital(self.subject.label()), self.who)
+            }
         }
     }
 }
@@ -161,7 +164,13 @@ mod tests {
             assert!(!duty.who.is_empty() && !duty.who.ends_with('.'), "{duty:?}");
             match duty.read {
                 Some(_) => assert!(!duty.says.is_empty() && !duty.source.is_empty(), "{duty:?}"),
-                None => assert!(duty.says.is_empty() && duty.source.is_empty() && duty.older_than_years.is_none(), "{duty:?}"),
+                None => {
+                    assert!(duty.says.is_empty() && duty.source.is_empty() && duty.older_than_years.is_none(), "{duty:?}");
+                    // Whom to ask, and neither what is to be done nor by when.
+                    let claims = ["at once", "before", "leave", "who ", "often", "must"];
+                    assert!(claims.iter().all(|w| !duty.who.contains(w)), "{duty:?}");
+                    assert!(duty.within_days.is_none_or(|days| days == 0 && duty.subject == Subject::Ordnance), "{duty:?}");
+                }
             }
             assert_eq!(duty.restricts, duty.subject == Subject::Searching, "{duty:?}");
         }

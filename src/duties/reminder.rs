@@ -57,10 +57,36 @@ const NOT_YET: [&str; 42] = [
     "to be reported",
 ];
 
+/// What such words begin with where more stands behind them.
+const NOT_YET_BEGINS: [&str; 22] = [
+    "not yet",
+    "no, ",
+    "nobody yet",
+    "to be ",
+    "to do",
+    "still to ",
+    "will ",
+    "must ",
+    "should ",
+    "need to ",
+    "needs to ",
+    "needs reporting",
+    "have to ",
+    "has to ",
+    "haven't",
+    "noch nicht",
+    "muss noch",
+    "pas encore",
+    "à déclarer",
+    "nog niet",
+    "ikke endnu",
+    "moet nog",
+];
+
 /// Whether it was noted to whom a find was reported, or why it need not be.
 pub fn is_answered(reported: &str) -> bool {
     let said = reported.trim().trim_end_matches(['.', '!', ' ']).to_lowercase();
-    !(said.is_empty() || NOT_YET.contains(&said.as_str()) || said.starts_with("to be reported"))
+    !(said.is_empty() || NOT_YET.contains(&said.as_str()) || NOT_YET_BEGINS.iter().any(|begins| said.starts_with(begins)))
 }
 
 /// What a find may carry a duty for, gravest first.
@@ -213,7 +239,19 @@ mod tests {
         for answer in ["finds officer, 2 June", "no duty: modern", "police, log 12", "not treasure, the museum says"] {
             assert!(reminders(&reported(answer), Some(day), Some("GB")).is_empty(), "{answer}");
         }
-        for none in ["no", "No.", "not yet", "to do", "?", "to be reported to the museum", "noch nicht", "0"] {
+        for none in [
+            "no",
+            "No.",
+            "not yet",
+            "to do",
+            "?",
+            "to be reported to the museum",
+            "noch nicht",
+            "0",
+            "not yet, on Monday",
+            "Will ring the museum",
+            "must tell the coroner",
+        ] {
             assert_eq!(reminders(&reported(none), Some(day), Some("GB")).len(), 1, "{none}");
         }
         assert!(reminders(&find("brooch", "Roman"), None, None)[0].says.contains(NO_LIST));

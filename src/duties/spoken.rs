@@ -1,4 +1,4 @@
-//! Words by which a find's own text names what carries a duty: English, German, French, Dutch. Whole words, so that nothing is
+//! Words by which a find's own text names what carries a duty: English, German, French, Dutch, Danish. Whole words, so that nothing is
 //! found within another; common practice, no published source.
 
 use std::collections::BTreeSet;
@@ -11,7 +11,8 @@ const PHRASES: [(Subject, &str); 5] = [
     (
         Subject::Ordnance,
         "bullet|cartridge|rounds|round ,|live round|patrone|patronen|patronenhülse|geschoss|geschoß|geschosse|gewehrkugel|bleikugel|\
-         projektil|balle|cartouche|douille|kogel|kogels|kogelhuls|patroon|patronenhuls|patroonhuls|munition|munitie",
+         projektil|balle|cartouche|douille|kogel|kogels|kogelhuls|patroon|patronenhuls|patroonhuls|munition|munitie|\
+         patron|patronhylster|projektil|geværkugle|ammunition",
     ),
     (
         Subject::HumanRemains,
@@ -20,18 +21,22 @@ const PHRASES: [(Subject, &str); 5] = [
          knochen|menschenknochen|gebein|gebeine|schädel|schaedel|kiefer|unterkiefer|oberschenkelknochen|urne|urnen|asche|skelett|grab|\
          erkennungsmarke|os|ossement|ossements|crâne|crane humain|mâchoire|fémur|cendres|squelette|tombe|plaque d identité|\
          plaque militaire|bot|botten|bottenresten|schedel|kaak|kaakbeen|dijbeen|asbus|asurn|crematieas|skelet|graf|\
-         identiteitsplaatje|militair plaatje",
+         identiteitsplaatje|militair plaatje|\
+         teeth|human remains|skeletal remains|coffin|coffin handle|coffin plate|vertebra|pelvis|knogle|knogler|menneskeknogle|\
+         menneskeknogler|kranie|kraniet|kæbe|kæbeben|lårben|grav|aske",
     ),
     (
         Subject::Treasure,
         "hoard|torc|torque|axe head|axehead|arrowhead|arrow head|brooch|brooches|fibula|fibulae|denarius|denarii|stater|sovereign|\
-         half sovereign|dirham|doubloon|spindle whorl|seal|seal matrix|ingot|\
+         half sovereign|guinea|groat|ducat|escudo|piece of eight|pieces of eight|dirham|doubloon|spindle whorl|spearhead|spear head|\
+         sword|dagger|strap end|pilgrim badge|pilgrim s badge|posy ring|seal|seal matrix|ingot|\
          hort|hortfund|münzschatz|münzhort|schatzfund|torques|axtkopf|beilkopf|axtklinge|tüllenbeil|pfeilspitze|pfeilspitzen|fibel|\
          fibeln|brosche|denar|denare|goldstater|dirhem|dublone|dublonen|spinnwirtel|siegel|siegelstempel|barren|goldbarren|silberbarren|\
          trésor|dépôt monétaire|tête de hache|hache|pointe de flèche|pointes de flèche|broche|fibule|denier|statère|souverain|doublon|\
          fusaïole|sceau|sceaux|lingot|\
          schat|muntschat|bijlkop|bijl|pijlpunt|pijlpunten|fibulae|mantelspeld|denarie|stater|sovereign|dubloen|dubloenen|spinklos|\
-         spinsteen|spinsteentje|zegel|zegelstempel|baar|goudbaar|zilverbaar",
+         spinsteen|spinsteentje|zegel|zegelstempel|baar|goudbaar|zilverbaar|\
+         danefæ|skat|skattefund|møntskat|fibula|økse|økseblad|pilespids|spydspids|sværd|tenvægt|segl|seglstampe|guldbarre|sølvbarre",
     ),
     (
         Subject::Wreck,
@@ -40,7 +45,9 @@ const PHRASES: [(Subject, &str); 5] = [
          wrack|wrackholz|wrackteil|schiffsholz|schiffsplanke|schiffsteil|schiffsbeschlag|schiffsnagel|holznagel|bullauge|kanone|\
          flugzeugteil|flugzeugteile|flugzeug|épave|bois d épave|gournable|ferrure de navire|ferrures de navire|hublot|canon|avion|\
          pièce d avion|wrak|wrakhout|wrakstuk|scheepshout|scheepsbeslag|scheepsdeel|scheepsnagel|houten pen|patrijspoort|kanon|vliegtuig|\
-         vliegtuigdeel|vliegtuigonderdeel",
+         vliegtuigdeel|vliegtuigonderdeel|\
+         anchor|anchor chain|ship bell|ship nail|ship spike|boat nail|propeller|plane part|vrag|vragdel|vragrest|skibstømmer|skibsdel|\
+         skibsnagle|trænagle|koøje|anker|ankre|flydel|kanonkugle",
     ),
     (
         Subject::Ivory,
@@ -51,11 +58,12 @@ const PHRASES: [(Subject, &str); 5] = [
 ];
 
 /// What says that a word above is part of another thing: an anchor's picture on a button is no anchor.
-const NO_WRECK: &str = "button|badge|brooch|charm|pendant|toy|pattern";
+const NO_WRECK: &str = "button|badge|brooch|charm|pendant|toy|pattern|earring|necklace|bracelet|cufflink";
 
 /// Other things that such a word is part of.
 const OTHER_THINGS: &str = "skull ring|skull pendant|skull charm|skull badge|bone china|bone handle|bone button|bone comb|\
-     printer cartridge|ink cartridge|gas cartridge|rubber seal|balle de golf|balle de tennis";
+     printer cartridge|ink cartridge|gas cartridge|rubber seal|balle de golf|balle de tennis|\
+     patron saint|false teeth|comb teeth|shark teeth|toy sword|toy dagger|cocktail sword";
 
 /// The text as words in lower case with one space about each, and a comma where a part of it ends.
 fn plain<'t>(texts: impl IntoIterator<Item = &'t String>) -> String {
@@ -122,18 +130,18 @@ mod tests {
         for (subject, texts) in [
             (
                 Subject::Treasure,
-                "hoard of coins/bronze torc/axe head/arrowheads/Roman fibula/denarius/stater/sovereign/dirham/doubloon/spindle whorl/lead seal/silver ingot/Hortfund/Axtkopf/Pfeilspitze/Fibel/Denar/Dublone/Spinnwirtel/Siegel/Barren/trésor/tête de hache/pointe de flèche/fibule/denier/fusaïole/sceau/lingot/muntschat/bijlkop/pijlpunt/mantelspeld/dubloen/spinsteen/zegel/baar",
+                "danefæ/møntskat/pilespids/pieces of eight/spear head/strap end/hoard of coins/bronze torc/axe head/arrowheads/Roman fibula/denarius/stater/sovereign/dirham/doubloon/spindle whorl/lead seal/silver ingot/Hortfund/Axtkopf/Pfeilspitze/Fibel/Denar/Dublone/Spinnwirtel/Siegel/Barren/trésor/tête de hache/pointe de flèche/fibule/denier/fusaïole/sceau/lingot/muntschat/bijlkop/pijlpunt/mantelspeld/dubloen/spinsteen/zegel/baar",
             ),
             (
                 Subject::HumanRemains,
-                "bone/skull/jaw/femur/urn/ashes/dog tag/Knochen/Schädel/Unterkiefer/Urne/Asche/Erkennungsmarke/ossement/crâne/mâchoire/fémur/cendres/botten/schedel/kaak/dijbeen/asurn",
+                "bone/skull/jaw/femur/urn/ashes/dog tag/human teeth/coffin plate/menneskeknogle/kranie/Knochen/Schädel/Unterkiefer/Urne/Asche/Erkennungsmarke/ossement/crâne/mâchoire/fémur/cendres/botten/schedel/kaak/dijbeen/asurn",
             ),
             (Subject::Ivory, "ivory/Elfenbein/ivoire/ivoor/elfenben/whale tooth/scrimshaw/Walzahn/dent de cachalot/potvistand"),
             (
                 Subject::Wreck,
-                "wreck timber/trenail/ship's fittings/aircraft part/Wrackholz/Flugzeugteil/épave/pièce d'avion/wrakhout/vliegtuigdeel",
+                "small anchor/ship nail/vragdel/wreck timber/trenail/ship's fittings/aircraft part/Wrackholz/Flugzeugteil/épave/pièce d'avion/wrakhout/vliegtuigdeel",
             ),
-            (Subject::Ordnance, "bullet/cartridge/live round/a round/rounds/Patrone/cartouche/patroon"),
+            (Subject::Ordnance, "patron/bullet/cartridge/live round/a round/rounds/Patrone/cartouche/patroon"),
         ] {
             for text in texts.split('/') {
                 assert!(speaks(text).contains(&subject), "{text}: {:?}", speaks(text));
@@ -150,6 +158,10 @@ mod tests {
             "jawbreaker wrapper",
             "round washer",
             "button, cannon pattern",
+            "fouled anchor button",
+            "anchor charm",
+            "patron saint medal",
+            "false teeth",
             "skull ring",
             "inhuman",
         ] {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::fs;
+use std::io::Read as _;
 use std::path::{Component, Path, PathBuf};
 
 use glob::{MatchOptions, Pattern};
@@ -9,6 +10,7 @@ use glob::{MatchOptions, Pattern};
 use super::error::{ExchangeError, Fault};
 use super::look::can_be_read;
 use super::tools::source::Source;
+use crate::output::MARK;
 
 /// The files that are meant, and what stands beside them and is not read.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -36,7 +38,8 @@ const MOST: usize = 20_000;
 /// The files that a person names: each file itself, of a folder those in it and in the folders below it that hold
 /// something known here, and of a pattern such as `tracks/*.gpx` or `2026/**/*.csv` those that fit it.
 ///
-/// A file named by itself is kept whatever it is, so that what is wrong with it is said. What a folder or a pattern leads
+/// A file named by itself is kept whatever it is, so that what is wrong with it is said; but for those of a pack in which
+/// nothing stands that could be taken in. What a folder or a pattern leads
 /// to is judged by content, and what is not known is told as passed over. Links are not followed there, so that nothing
 /// leads out of the folder or round in it; what is hidden (its name begins with a point) is not looked at.
 ///
@@ -50,10 +53,20 @@ pub fn files_of(named: &[PathBuf]) -> Result<Named, ExchangeError> {
         let found = match fs::metadata(path) {
             Ok(about) if about.is_dir() => folder(path).map_err(fault)?,
             Err(_) if is_pattern(path) => pattern(path).map_err(fault)?,
-            _ => Named { files: vec![path.clone()], passed_over: Vec::new() },
+            _ => match of_a_pack(path) {
+                Some(what) => {
+                    let passed_over = vec![PassedOver { path: path.clone(), why: what.to_owned() }];
+                    Named { files: Vec::new(), passed_over }
+                }
+                None => Named { files: vec![path.clone()], passed_over: Vec::new() },
+            },
         };
         all.files.extend(found.files.into_iter().filter(|f| known.insert(f.clone())));
         all.passed_over.extend(found.passed_over);
+    }
+    if let (true, Some(first)) = (all.files.is_empty(), all.passed_over.first()) {
+        let why = format!("{}; name finds.geojson, or the whole folder", first.why);
+        return Err(Fault::Option(why).in_file(&first.path.display().to_string()));
     }
     Ok(all)
 }
@@ -138,17 +151,35 @@ fn below(folder: &Path, depth: usize, found: &mut Vec<(PathBuf, Standing)>) -> R
     Ok(())
 }
 
-/// A pack's own list of its files holds nothing to be taken in.
-fn is_no_list(path: &Path) -> Result<(), String> {
-    let is_one = path.file_name().is_some_and(|n| n == "manifest.json")
-        && fs::read(path).is_ok_and(|bytes| String::from_utf8_lossy(&bytes).contains("\"generator\": \"Scourline "));
-    if is_one { Err("is the list of a pack's files".to_owned()) } else { Ok(()) }
+/// What the files of a pack are that hold nothing to be taken in, as all of it stands in its finds.geojson; `None` for any other
+/// file. They are known by the mark that they have from being made here.
+fn of_a_pack(path: &Path) -> Option<&'static str> {
+    let name = path.file_name()?.to_str()?;
+    let what = match name {
+        "manifest.json" => "is the list of a pack's files",
+        "report.html" => "is the account of a pack, for people",
+        "plan.svg" => "is the picture of a pack's ground",
+        "outings.csv" => "is the table of a pack's visits",
+        "finds.csv" if path.with_file_name("finds.geojson").is_file() => {
+            "is the table of a pack, whose finds stand in finds.geojson beside it"
+        }
+        _ if name.starts_with("picture-") && name.ends_with(".jpg") => "is a picture of a pack, which goes with its find",
+        _ => return None,
+    };
+    let mut head = Vec::new();
+    fs::File::open(path).ok()?.take(HEAD).read_to_end(&mut head).ok()?;
+    let tag = MARK.trim_end_matches('0').as_bytes();
+    head.windows(tag.len()).any(|w| w == tag).then_some(what)
 }
+
+/// So much of a file holds its mark, bytes.
+const HEAD: u64 = 64 << 10;
 
 fn judged(walked: Vec<(PathBuf, Standing)>) -> Named {
     let mut named = Named::default();
     for (path, standing) in walked {
-        match standing.map_or_else(|| can_be_read(&Source::path(&path)).and_then(|()| is_no_list(&path)), Err) {
+        let of_a_pack = || of_a_pack(&path).map_or(Ok(()), |what| Err(what.to_owned()));
+        match standing.map_or_else(|| of_a_pack().and_then(|()| can_be_read(&Source::path(&path))), Err) {
             Ok(()) => named.files.push(path),
             Err(why) => named.passed_over.push(PassedOver { path, why }),
         }

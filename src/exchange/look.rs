@@ -42,7 +42,7 @@ fn look_with(
         // Set-ups and bench readings lie on no beach, so the file may still be welcome.
         Err(Stop::Fault(fault @ (Fault::NoBeach | Fault::WhichBeach { .. }))) => {
             let intake = read(source, sniffed, book, options, nowhere(), clocks, progress).map_err(|s| s.in_file(&file))?;
-            let of_none = |k: &RecordKind| matches!(k, RecordKind::Setup | RecordKind::Bench);
+            let of_none = |k: &RecordKind| matches!(k, RecordKind::Setup | RecordKind::Bench | RecordKind::OwnKind);
             let beachless = intake.taken.keys().all(of_none) && intake.already_there.keys().all(of_none);
             let anything = !intake.taken.is_empty() || !intake.already_there.is_empty() || intake.refused_count > 0;
             return if beachless && anything { Ok(Intake { beach: None, ..intake }) } else { Err(fault.in_file(&file)) };

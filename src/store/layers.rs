@@ -38,7 +38,7 @@ layer! { "accesses", "Ways on and off a beach", Access at at, owner uid; uid, be
 layer! { "barriers", "What bars the way", Barrier at shape, owner uid; uid, beach, name, kind, notes }
 
 layer! { "bench", "Known targets read at known depth", BenchReading, owner uid;
-uid, setup, kind, target, depth_m, scraped_m, lie, target_ids, steadiness, tone, gauge_step, dig, time, notes }
+uid, setup, kind, target, depth_m, scraped_m, ground, lie, target_ids, steadiness, tone, gauge_step, dig, time, notes }
 
 layer! { "kinds", "Kinds of one's own, beside the shipped list", OwnKind, owner uid;
 uid, kind, density_kg_m3, mass_g, size_mm, source, notes }

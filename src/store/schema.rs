@@ -30,6 +30,7 @@ const STEPS: &[Step] = &[
     asides,
     what_became_of_finds,
     what_is_agreed,
+    ground_of_a_reading,
     pace_of_the_slowest,
 ];
 
@@ -178,7 +179,12 @@ fn what_is_agreed(conn: &Connection) -> rusqlite::Result<()> {
     tables().filter(|t| t.name == "receipts").try_for_each(|table| lay_out(conn, table))
 }
 
-/// From 10 to 11: a beach keeps how fast the slowest of those who search it walks.
+/// From 10 to 11: a bench reading says what ground it was made in.
+fn ground_of_a_reading(conn: &Connection) -> rusqlite::Result<()> {
+    add_columns(conn, "bench", &[("ground", "TEXT")])
+}
+
+/// From 11 to 12: a beach keeps how fast the slowest of those who search it walks.
 fn pace_of_the_slowest(conn: &Connection) -> rusqlite::Result<()> {
     add_to_beaches(conn, &[("pace_m_per_s", "REAL")])
 }
@@ -451,7 +457,8 @@ mod tests {
             &[],
             &[],
             &[],
-            // Format 10 brought what is agreed with holders, and receipts.
+            // Format 10 brought what is agreed with holders, and receipts, format 11 the ground of bench readings.
+            &[],
             &[],
             &["pace_m_per_s"],
         ];

@@ -117,3 +117,80 @@ fn a_club_mates_finds_are_kept_apart() {
     let listed = said(&["share", "--book", text(&book), "--permission", "Strand", "--preview"]);
     assert!(listed.contains("4 finds") && listed.contains("4 of other people"), "{listed}");
 }
+
+/// By the folder, by its files one by one as a shell names them, and with pictures in it: nothing is asked, nothing fails.
+#[test]
+fn a_pack_is_read_back_as_another_persons() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let book = book(dir.path());
+    let (pack, pictures) = (dir.path().join("handed"), dir.path().join("pictures"));
+    std::fs::create_dir(&pictures).expect("a folder");
+    let pixels = image::RgbImage::from_pixel(8, 8, image::Rgb([9, 9, 9]));
+    pixels.save(pictures.join("penny.jpg")).expect("a picture");
+    let shown = dir.path().join("shown.csv");
+    let row = "what,kind,lat,lon,time,photo\nspoon,other,45.0040000,-20.0040000,2026-05-01T09:05:00Z,penny.jpg\n";
+    std::fs::write(&shown, row).expect("a file");
+    said(&["import", "--book", text(&book), text(&shown)]);
+    said(&["share", "--book", text(&book), "--permission", "Strand", "--pictures", text(&pictures), "--out", text(&pack)]);
+    let files: Vec<PathBuf> = std::fs::read_dir(&pack).expect("a pack").map(|f| f.expect("a file").path()).collect();
+    assert!(files.iter().any(|f| text(f).ends_with(".jpg")), "{files:?}");
+    let read = |named: &[&str], book: &Path| {
+        json(
+            &[&["import", "--book", text(book), "--beach", "Their strand", "--by", "an invented friend", "--json"][..], named]
+                .concat(),
+        )
+    };
+    let mut one_by_one: Vec<&str> = files.iter().map(|f| text(f)).collect();
+    one_by_one.sort_unstable();
+    for (n, named) in [vec![text(&pack)], one_by_one].iter().enumerate() {
+        let other = dir.path().join(format!("other{n}.gpkg"));
+        let told = read(named, &other);
+        // The ring's place is withheld, and where a find lay that has none nobody can say.
+        assert_eq!((&told["taken"], &told["refused"]), (&4.into(), &1.into()), "{told}");
+        assert!(told["files"].as_array().expect("files").iter().all(|f| f["unsettled"] == Value::Array(Vec::new())), "{told}");
+        assert!(told.to_string().contains("is a find whose place is not told"), "{told}");
+        assert_eq!(told["failed"], Value::Array(Vec::new()));
+        assert_eq!(read(named, &other)["already_there"], 4, "once more adds nothing");
+        let listed = said(&["read", "--book", text(&other), "--beach", "Their strand", "--json"]);
+        assert!(listed.contains("\"of_others\": 4"), "in no reading: {listed}");
+    }
+    let alone = refuses(3, &["import", "--book", text(&book), text(&pack.join("report.html"))]);
+    assert!(alone.contains("is the account of a pack") && alone.contains("name finds.geojson"), "{alone}");
+}
+
+/// It used to become a second permission without a word.
+#[test]
+fn a_ground_that_is_drawn_anew_is_asked_about() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let book = book(dir.path());
+    let permissions =
+        |book: &Path| json(&["permission", "--book", text(book), "--json"])["permissions"].as_array().expect("a list").clone();
+    let before = permissions(&book);
+    said(&["share", "--book", text(&book), "--permission", "Strand", "--out", text(&dir.path().join("handed"))]);
+    let anew = dir.path().join("anew.geojson");
+    let drawn = GROUND.replace("45.01]", "45.06]").replace("\"deepest_cm\":30,", "");
+    std::fs::write(&anew, &drawn).expect("a file");
+    let import = ["import", "--book", text(&book), text(&anew)];
+    let why = refuses(3, &import);
+    assert!(why.contains("has a permission \"Strand\" of an invented trust already") && why.contains("another ground"), "{why}");
+    assert!(why.contains("--answer permission=change") && permissions(&book).len() == 1, "{why}");
+    let kept = said(&[&import[..], &["--answer", "permission=keep"]].concat());
+    assert!(kept.contains("already there: 1 zone, 1 permission") || kept.contains("already there: 1 permission"), "{kept}");
+    let told = said(&[&import[..], &["--answer", "permission=change"]].concat());
+    assert!(told.contains("get another ground, and packs were handed over for the old one"), "{told}");
+    let after = permissions(&book);
+    assert_eq!((after.len(), &after[0]["uid"], &after[0]["deepest_m"]), (1, &before[0]["uid"], &before[0]["deepest_m"]));
+    assert_eq!(after[0]["handed"].as_array().map(Vec::len), Some(1), "its receipts stay");
+    // The same file says nothing new now, nor does it begun at another corner.
+    let again = said(&import);
+    assert!(again.contains("took nothing") && !again.contains("asks:"), "{again}");
+    let turned = drawn.replace(
+        "[[[-20.01,45.0],[-19.99,45.0],[-19.99,45.06],[-20.01,45.06],[-20.01,45.0]]]",
+        "[[[-19.99,45.06],[-19.99,45.0],[-20.01,45.0],[-20.01,45.06],[-19.99,45.06]]]",
+    );
+    assert_ne!(turned, drawn);
+    std::fs::write(&anew, turned).expect("a file");
+    assert!(said(&import).contains("took nothing"));
+    let each = said(&["import", "--book", text(&book), "--answer", "permission=each", text(&dir.path().join("ground.geojson"))]);
+    assert!(each.contains("took 1 permission") && permissions(&book).len() == 2, "{each}");
+}

@@ -231,6 +231,7 @@ fn edit(book: &Book, what: u8, n: u8) -> Option<Edit> {
             target: "penny".to_owned(),
             depth_m: x / 1000.0,
             scraped_m: None,
+            ground: None,
             lie: None,
             target_ids: vec![60 + i32::from(n % 9), 62],
             steadiness: None,

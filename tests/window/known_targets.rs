@@ -34,6 +34,7 @@ fn taught() -> OpenBook {
                 target: format!("{key} {n}"),
                 depth_m: 0.05 * f64::from(n + 1),
                 scraped_m: None,
+                ground: None,
                 lie: Some(Lie::Flat),
                 target_ids: vec![at + n, at, at - 1],
                 steadiness: None,

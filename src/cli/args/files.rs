@@ -21,12 +21,14 @@ pub struct ImportArgs {
     #[arg(long, value_name = "NAME")]
     pub beach: Option<String>,
     /// Take their finds in as those of this other person, apart from your own: in no outing, in no rate, in no hand-over.
+    /// Of a pack that somebody was handed its folder is named.
     #[arg(long, value_name = "PERSON")]
     pub by: Option<String>,
     /// What the files hold, when the guess is wrong: tracks, finds, signals, levels, zones, permissions, baseline,
     /// storm, tide-table, gauge, outings, setups or bench. A table of known targets (bench) needs no beach: columns
     /// setup, target or kind, and either depth_cm with target_ids (or ID1, ID2 ...), or one column for each depth,
-    /// such as "10 cm", with the numbers in it; `bench --template FILE` writes one to fill in.
+    /// such as "10 cm", with the numbers in it; rows of one target at one depth are its passes, and tables may stand below
+    /// one another; `bench --template FILE` writes one to fill in.
     #[arg(long = "as", value_name = "WHAT")]
     pub what: Option<String>,
     /// The grid of easting and northing columns, such as EPSG:27700.

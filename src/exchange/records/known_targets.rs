@@ -1,8 +1,9 @@
 //! Readings of known targets from the fields of a row, with the set-up they were made with.
 
+use super::named_setup::setup_of;
 use super::row::Row;
-use super::things::settings;
-use crate::book::{BenchReading, Kinds, Setup, Uid};
+use super::things::ground;
+use crate::book::{BenchReading, Kind, KindGroup, Kinds, Uid};
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::Taking;
 use crate::exchange::tools::heading::{Field, Unit};
@@ -20,46 +21,73 @@ pub(in crate::exchange) fn bench(
         Ok(ids) => ids,
         Err(why) => return Ok(Err(why)),
     };
-    let setup = match setup_of(taking, row)? {
-        Ok(setup) => setup,
-        Err(why) => return Ok(Err(why)),
-    };
-    Ok(reading(taking, row, setup, target_ids))
+    reading(taking, row, target_ids)
 }
 
-fn reading(taking: &mut Taking<'_>, row: &mut Row, setup: Uid, target_ids: Vec<i32>) -> Result<BenchReading, String> {
+fn reading(taking: &mut Taking<'_>, row: &mut Row, target_ids: Vec<i32>) -> Result<Result<BenchReading, String>, Stop> {
     let target =
         row.first_of(&[Field::Target, Field::What, Field::Name, Field::Kind]).map(|(_, t)| t.to_owned()).unwrap_or_default();
     if target.is_empty() {
         let why =
             "names neither target nor kind; repeat them on each row, and write \"bare hole\" where nothing was in the ground";
-        return Err(why.to_owned());
+        return Ok(Err(why.to_owned()));
     }
-    let kinds = Kinds::shipped();
     let control = matches!(target.to_lowercase().as_str(), "control" | "bare hole" | "empty" | "nothing");
-    let stated = kinds.recognise(row.text(Field::Kind));
-    let kind = if stated.key() == "other" { kinds.recognise(&target) } else { stated };
-    let word = Some(row.text(Field::Kind)).filter(|w| !w.is_empty()).unwrap_or(&target).to_owned();
-    if !control && kind.key() == "other" && !kinds.is_other(&word) {
-        taking.unknown_kind(row.mark.line, &word);
-    }
-    let depth_m = row.measure(Field::Depth, Unit::CENTIMETRE).ok_or("has no depth that can be read")?;
-    Ok(BenchReading {
+    let Some(depth_m) = row.measure(Field::Depth, Unit::CENTIMETRE) else {
+        return Ok(Err("has no depth that can be read".to_owned()));
+    };
+    let time = match row.instant(taking) {
+        Ok(time) => time,
+        Err(why) => return Ok(Err(why)),
+    };
+    // A row that is refused makes no set-up and no kind.
+    let setup = match setup_of(taking, row)? {
+        Ok(setup) => setup,
+        Err(why) => return Ok(Err(why)),
+    };
+    let kind = if control { None } else { Some(kind_of(taking, row, &target)?) };
+    let others = row.others();
+    Ok(Ok(BenchReading {
         uid: Uid::of_content("", []),
         setup,
-        kind: (!control).then_some(kind),
+        kind,
         target,
         depth_m,
         scraped_m: row.measure(Field::Scraped, Unit::CENTIMETRE).filter(|m| *m > 0.0),
+        ground: ground(row),
         lie: row.read(Field::Lie, |t, _| t.parse().ok()),
         target_ids,
         steadiness: row.read(Field::Steadiness, |t, _| t.parse().ok()),
         tone: row.words(Field::Tone),
         gauge_step: row.read(Field::GaugeStep, |t, _| t.parse().ok()),
         dig: row.read(Field::Dig, |t, _| value::yes(t)),
-        time: row.instant(taking)?,
-        notes: row.notes(&[]),
-    })
+        time,
+        notes: row.notes(&[&others]),
+    }))
+}
+
+/// The kind of a target, by the word for it, else by what the target is called. A word that is not known is made a kind of
+/// the person's own, within the kind that the target's name tells.
+fn kind_of(taking: &mut Taking<'_>, row: &Row, target: &str) -> Result<Kind, Stop> {
+    let kinds = Kinds::shipped();
+    let word = row.text(Field::Kind);
+    let (stated, said) = (taking.book.recognise(word), taking.book.recognise(target));
+    if stated.key() != "other" && said.group() != KindGroup::Danger {
+        return Ok(stated);
+    }
+    if word.is_empty() || kinds.is_other(word) || said.group() == KindGroup::Danger {
+        if said.key() == "other" && !kinds.is_other(if word.is_empty() { target } else { word }) {
+            taking.unknown_kind(row.mark.line, target);
+        }
+        return Ok(said);
+    }
+    match taking.own_kind_called(word).or_else(|| Kind::own(&said, word)) {
+        Some(own) => {
+            taking.own_kind(row.mark, &own)?;
+            Ok(own)
+        }
+        None => Ok(said),
+    }
 }
 
 /// Words for a pass at which nothing was heard.
@@ -122,84 +150,4 @@ fn heard(row: &Row, numbers: bool) -> Result<Vec<i32>, String> {
         _ => Err(format!("has \"{w}\" among its target IDs; write whole numbers, such as 43 44 43, or nothing where none came")),
     });
     placed.collect()
-}
-
-/// A name within so many letters of a known one may be a slip of the pen.
-const SLIP: usize = 2;
-
-/// The columns that describe a set-up.
-const SETTINGS: [Field; 10] = [
-    Field::Machine,
-    Field::Mode,
-    Field::Sensitivity,
-    Field::GroundBalance,
-    Field::Discrimination,
-    Field::IronAudio,
-    Field::Volume,
-    Field::Coil,
-    Field::CoilWidth,
-    Field::Ground,
-];
-
-/// The set-up of a row: by its name, made of the settings that stand beside it, or the only one there is.
-fn setup_of(taking: &mut Taking<'_>, row: &mut Row) -> Result<Result<Uid, String>, Stop> {
-    let name = row.text(Field::Setup).to_owned();
-    let described = SETTINGS.into_iter().any(|f| row.has(f));
-    if name.is_empty() {
-        return Ok(match taking.setups().as_slice() {
-            [only] => {
-                let (uid, said) = (only.uid, format!("none is named; the only one there is, \"{}\"", only.name));
-                taking.understand_once("set-up", &said);
-                Ok(uid)
-            }
-            [] => Err("names no set-up, and there is none; add a column \"setup\" with a name for the settings".to_owned()),
-            _ => Err("names no set-up, and there are several; add a column \"setup\"".to_owned()),
-        });
-    }
-    // The tone of a reading is no setting of it.
-    let stated = Setup { tones: String::new(), ..settings(row, name.clone()) };
-    if let Some(known) = taking.setup_named(&name) {
-        let known = taking.setups().into_iter().find(|s| s.uid == known);
-        let same = known.is_none_or(|k| agrees(k, &stated));
-        return Ok(if same || !described {
-            Ok(known.map_or(stated.uid, |k| k.uid))
-        } else {
-            Err(format!(
-                "has other settings than the set-up \"{name}\" had before; numbers of other settings do not compare, so give it another name"
-            ))
-        });
-    }
-    if !described && !taking.book.setups().is_empty() {
-        let plain = |name: &str| name.trim().to_lowercase();
-        let slip = |s: &&Setup| strsim::damerau_levenshtein(&plain(&s.name), &plain(&name)) <= SLIP;
-        let known: Vec<&Setup> = taking.book.setups().values().collect();
-        let names = || known.iter().map(|s| format!("\"{}\"", s.name)).collect::<Vec<_>>().join(", ");
-        if known.iter().any(slip) {
-            return Ok(Err(format!(
-                "names the set-up \"{name}\", which is not in the book; import or make the set-up first, or name one that is: {}",
-                names()
-            )));
-        }
-        let said = format!(
-            "the set-up \"{name}\" is new and known by its name alone; if it is one of {}, name it so in the file",
-            names()
-        );
-        taking.warn(said);
-    }
-    let uid = stated.uid;
-    let said = if described { "its settings as they stand beside it" } else { "only its name is known" };
-    taking.understand_once(&format!("new set-up \"{name}\""), said);
-    taking.take(row.mark, stated)?;
-    Ok(Ok(uid))
-}
-
-/// Whether settings that are stated are those of a set-up; what is not stated does not differ.
-fn agrees(known: &Setup, stated: &Setup) -> bool {
-    let texts = |s: &Setup| {
-        [&s.machine, &s.mode, &s.sensitivity, &s.ground_balance, &s.discrimination, &s.iron_audio, &s.volume, &s.coil]
-            .map(|t| t.trim().to_lowercase())
-    };
-    let same = texts(known).iter().zip(&texts(stated)).all(|(k, s)| s.is_empty() || k == s);
-    same && stated.coil_width_m.is_none_or(|w| known.coil_width_m.is_none_or(|k| (k - w).abs() < 1e-6))
-        && stated.ground.is_none_or(|g| known.ground == Some(g))
 }

@@ -1,6 +1,7 @@
 //! From the fields of a row or the shape of a feature to a record of the book.
 
 pub(super) mod known_targets;
+mod named_setup;
 pub(super) mod places;
 pub(super) mod row;
 pub(super) mod shape;

@@ -1,7 +1,7 @@
 //! Finds, signals, outings and set-ups from the fields of a row.
 
 use super::row::Row;
-use crate::book::{Find, KindGroup, Kinds, Outing, Record, SandNote, Setup, Signal};
+use crate::book::{Find, Ground, KindGroup, Kinds, Outing, Record, SandNote, Setup, Signal};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::Taking;
@@ -33,7 +33,7 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
     let spare = if from == Field::Description { String::new() } else { row.words(Field::Description) };
     let kinds = Kinds::shipped();
     let word = row.words(Field::Kind);
-    let stated = kinds.recognise(&word);
+    let stated = taking.book.recognise(&word);
     let said = kinds.recognise(&format!("{what} {spare}"));
     // Whatever the column says, words that speak of danger are not to be read past.
     let kind = if stated.key() == "other" || said.group() == KindGroup::Danger { said } else { stated };
@@ -160,11 +160,28 @@ pub(in crate::exchange) fn outing(taking: &mut Taking<'_>, row: &mut Row) -> Res
 
 pub(in crate::exchange) fn setup(row: &mut Row) -> Result<Setup, String> {
     let name = row.first_of(&[Field::Name, Field::Setup]).map(|(_, t)| t.to_owned()).ok_or("has no name")?;
-    let notes = row.notes(&[]);
-    Ok(Setup { notes, ..settings(row, name) })
+    let settings = settings(row, name);
+    let ground = ground(row);
+    Ok(Setup { ground, notes: row.notes(&[]), ..settings })
 }
 
-/// The settings of a row under a name; its notes are left to the caller.
+/// The ground in the words that people write for it; under a heading that asks whether it was wet, yes and no too.
+pub(super) fn ground(row: &mut Row) -> Option<Ground> {
+    let asks = row.title(Field::Ground).to_lowercase().contains("wet");
+    row.read(Field::Ground, |text, _| {
+        let word = text.trim().to_lowercase();
+        match word.as_str() {
+            "wet" | "wet sand" | "salt" | "salt wet" | "w" | "soaked" | "in the wash" => Some(Ground::WetSalt),
+            "moist" => Some(Ground::Damp),
+            "d" => Some(Ground::Dry),
+            _ if asks && value::yes(&word) == Some(true) => Some(Ground::WetSalt),
+            _ if asks && value::yes(&word) == Some(false) => Some(Ground::Dry),
+            other => other.parse().ok(),
+        }
+    })
+}
+
+/// The settings of a row under a name; its notes and the ground are left to the caller.
 pub(super) fn settings(row: &mut Row, name: String) -> Setup {
     Setup {
         machine: row.words(Field::Machine),
@@ -177,7 +194,6 @@ pub(super) fn settings(row: &mut Row, name: String) -> Setup {
         volume: row.words(Field::Volume),
         coil: row.words(Field::Coil),
         coil_width_m: row.measure(Field::CoilWidth, Unit::CENTIMETRE),
-        ground: row.read(Field::Ground, |t, _| t.parse().ok()),
         ..Setup::new(name)
     }
 }

@@ -2,11 +2,14 @@
 
 use serde_json::Value;
 
-use crate::book::{BenchReading, Find, Setup};
+use crate::book::{BenchReading, Find, Setup, setup_name};
 use crate::earth::distance_m;
 
 /// Positions are written to 1e-7 degrees; nearer than this they are the same, metres.
 const SAME_PLACE_M: f64 = 0.03;
+
+/// Depths of one target nearer than this are the same, metres.
+const SAME_DEPTH_M: f64 = 1e-5;
 
 /// The book's find with what the file says otherwise, and what that is; `None` where it says nothing otherwise. What the
 /// file does not say at all stays.
@@ -69,6 +72,18 @@ pub(super) fn changed(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static st
 pub(super) fn changed_reading(mine: &BenchReading, file: &BenchReading) -> Option<(BenchReading, Vec<&'static str>)> {
     let mut reading = mine.clone();
     let mut what = Vec::new();
+    if setup_name(&mine.target) != setup_name(&file.target) {
+        reading.target.clone_from(&file.target);
+        what.push("target");
+    }
+    if mine.kind != file.kind {
+        reading.kind.clone_from(&file.kind);
+        what.push("kind");
+    }
+    if (mine.depth_m - file.depth_m).abs() > SAME_DEPTH_M {
+        reading.depth_m = file.depth_m;
+        what.push("depth");
+    }
     if mine.target_ids != file.target_ids {
         reading.target_ids.clone_from(&file.target_ids);
         what.push("target IDs");
@@ -79,6 +94,10 @@ pub(super) fn changed_reading(mine: &BenchReading, file: &BenchReading) -> Optio
             what.push(name);
         }
     }
+    take(&mut reading.lie, file.lie, "lie", &mut what);
+    take(&mut reading.ground, file.ground, "ground", &mut what);
+    take(&mut reading.scraped_m, file.scraped_m, "depth scraped off", &mut what);
+    take(&mut reading.time, file.time, "time", &mut what);
     take(&mut reading.steadiness, file.steadiness, "steadiness", &mut what);
     take(&mut reading.gauge_step, file.gauge_step, "gauge step", &mut what);
     take(&mut reading.dig, file.dig, "dig or leave", &mut what);

@@ -78,6 +78,9 @@ pub(in crate::exchange) fn content_uid(record: &Record) -> Uid {
             if r.scraped_m.is_some() {
                 c.words("scraped").number(r.scraped_m);
             }
+            if let Some(ground) = r.ground {
+                c.words("ground").words(ground.word());
+            }
             &mut c
         }
         Record::OwnKind(r) => return r.uid,

@@ -50,8 +50,11 @@ impl fmt::Display for Format {
 /// One record of a file that was not taken.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Refusal {
-    /// The file.
+    /// The file, with the sheet where it has several.
     pub file: String,
+    /// The sheet, where the file has several.
+    #[serde(skip)]
+    pub part: String,
     /// The line on which the record begins, from 1, or its row in a sheet; 0 where a file has no lines.
     pub line: u64,
     /// Which record it is, such as `waypoint 3`.
@@ -63,13 +66,17 @@ pub struct Refusal {
 impl Refusal {
     /// Where in the file it stands, such as `line 12, waypoint 3`.
     pub fn place(&self) -> String {
+        if self.part.is_empty() { self.line_and_record() } else { format!("{}, {}", self.part, self.line_and_record()) }
+    }
+
+    fn line_and_record(&self) -> String {
         if self.line == 0 { self.record.clone() } else { format!("line {}, {}", self.line, self.record) }
     }
 }
 
 impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}, {}: {}", self.file, self.place(), self.why)
+        write!(f, "{}, {}: {}", self.file, self.line_and_record(), self.why)
     }
 }
 

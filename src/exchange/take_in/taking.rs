@@ -1,7 +1,9 @@
 mod again;
 mod doubtful;
+mod permissions;
 mod settling;
 mod tide_tables;
+mod told;
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::Arc;
@@ -16,12 +18,12 @@ use super::outings;
 use super::spots::{Spots, first_position};
 use super::swapped::exchanged;
 use super::unsettled::Unsettled;
-use crate::book::{Beach, Book, Edit, Find, KindGroup, ORDNANCE_CAUTION, Record, RecordKind, SeaRecord, Setup, Uid};
+use crate::book::{Beach, Book, Edit, Find, Kind, KindGroup, Record, RecordKind, SeaRecord, Setup, Uid, setup_name};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
 use again::Mine;
-use doubtful::FAR_M;
+use told::{Often, Tally, Unread};
 
 /// Data within this of a beach is taken for that beach's, metres.
 pub(in crate::exchange) const NEAR_M: f64 = 20_000.0;
@@ -35,22 +37,6 @@ pub(in crate::exchange) struct Mark {
     /// Which one of them it is, from 1.
     pub(in crate::exchange) number: u64,
 }
-
-/// Something that happens to many records alike and is told once, with its count.
-type Tally = BTreeMap<&'static str, (usize, u64)>;
-
-/// Values of one column that could not be read.
-struct Unread {
-    count: usize,
-    line: u64,
-    text: String,
-    /// Whether they stand in the notes of their records.
-    noted: bool,
-}
-
-/// What is said of the kind that may be ordnance, after the usual caution.
-const BY_WORDS: &str =
-    "It is told by the words alone, also where they leave it in doubt; whoever knows that it is none gives it another kind";
 
 /// Receives what a reader finds and sorts it into new, already there and refused.
 pub(in crate::exchange) struct Taking<'a> {
@@ -78,9 +64,11 @@ pub(in crate::exchange) struct Taking<'a> {
     alike: HashMap<Uid, u64>,
     unread: BTreeMap<String, Unread>,
     unsettled: Vec<Unsettled>,
-    /// Words for a kind that are not known: how often each, and the first line.
-    unknown_kinds: BTreeMap<String, (usize, u64)>,
-    dangerous: (usize, u64),
+    /// Words for a kind that are not known.
+    unknown_kinds: BTreeMap<String, Often>,
+    /// Those that were made kinds of the person's own.
+    own_kinds: BTreeMap<Kind, Often>,
+    dangerous: Often,
     /// What the book has with day and month exchanged, by the uid it has there: the record as read, and as it would be.
     exchanged: Vec<(Mark, Record, Uid, Option<Record>)>,
     /// Finds at the place and time of one of the book, and that book's by place and time, once one was looked for.
@@ -91,7 +79,7 @@ pub(in crate::exchange) struct Taking<'a> {
     refused_count: usize,
     warnings: Vec<String>,
     tally: Tally,
-    far: (usize, u64),
+    far: Often,
     pub(in crate::exchange) ignored_extensions: usize,
     /// Whether heights taken as levels are a receiver's.
     pub(in crate::exchange) receivers_heights: bool,
@@ -136,7 +124,8 @@ impl<'a> Taking<'a> {
             unread: BTreeMap::new(),
             unsettled: Vec::new(),
             unknown_kinds: BTreeMap::new(),
-            dangerous: (0, 0),
+            own_kinds: BTreeMap::new(),
+            dangerous: Often::default(),
             exchanged: Vec::new(),
             corrected: Vec::new(),
             mine: None,
@@ -145,7 +134,7 @@ impl<'a> Taking<'a> {
             refused_count: 0,
             warnings: Vec::new(),
             tally: Tally::new(),
-            far: (0, 0),
+            far: Often::default(),
             ignored_extensions: 0,
             receivers_heights: false,
             understood: Vec::new(),
@@ -204,7 +193,7 @@ impl<'a> Taking<'a> {
         let kind = record.kind();
         if self.options.by.is_some() && kind != RecordKind::Find {
             // A permission of theirs is none of one's own, and their tracks are no searching of one's own.
-            self.count(mark.line, "record(s) of another person are no finds and were left out");
+            self.leave_out_of_another(mark.line);
             return Ok(());
         }
         let mut named = own.or(content).unwrap_or_else(|| content_uid(&record));
@@ -222,6 +211,14 @@ impl<'a> Taking<'a> {
             None => return Ok(()),
         };
         set_uid(&mut record, uid);
+        if let Record::Permission(file) = &record {
+            match self.settle_permission(mark, file) {
+                Some(permission) => self.records.push(permission.into()),
+                None => return Ok(()),
+            }
+            drop(self.seen.insert((kind, uid), record));
+            return Ok(());
+        }
         match kind {
             RecordKind::Level => drop(self.seen_levels.insert(uid)),
             _ => drop(self.seen.insert((kind, uid), record.clone())),
@@ -261,7 +258,8 @@ impl<'a> Taking<'a> {
         if let Record::Find(find) = &record
             && find.kind.group() == KindGroup::Danger
         {
-            self.dangerous = (self.dangerous.0 + 1, if self.dangerous.0 == 0 { mark.line } else { self.dangerous.1 });
+            let often = std::mem::take(&mut self.dangerous);
+            self.dangerous = self.once_more(often, mark.line);
         }
         self.records.push(record);
     }
@@ -285,18 +283,6 @@ impl<'a> Taking<'a> {
             self.records.push(carried_on.into());
         }
         Ok(())
-    }
-
-    /// Notes a word for a kind that is not known.
-    pub(in crate::exchange) fn unknown_kind(&mut self, line: u64, word: &str) {
-        self.unknown_kinds.entry(word.to_owned()).or_insert((0, line)).0 += 1;
-    }
-
-    /// Notes a value that could not be read, and whether it stands in the notes of its record.
-    pub(in crate::exchange) fn unreadable(&mut self, line: u64, title: &str, text: &str, noted: bool) {
-        let new = || Unread { count: 0, line, text: text.to_owned(), noted };
-        let unread = self.unread.entry(title.to_owned()).or_insert_with(new);
-        unread.count += 1;
     }
 
     /// Takes the line along the back of the beach.
@@ -337,40 +323,6 @@ impl<'a> Taking<'a> {
         Ok(())
     }
 
-    pub(in crate::exchange) fn refuse(&mut self, mark: Mark, why: impl Into<String>) {
-        self.refused_count += 1;
-        if self.refused.len() < Intake::REFUSALS_KEPT {
-            let record = format!("{} {}", mark.noun, mark.number);
-            let file = if self.part.is_empty() { self.file.clone() } else { format!("{}, {}", self.file, self.part) };
-            self.refused.push(Refusal { file, line: mark.line, record, why: why.into() });
-        }
-    }
-
-    /// Tells something once.
-    pub(in crate::exchange) fn warn(&mut self, warning: impl Into<String>) {
-        let warning = warning.into();
-        if !self.warnings.contains(&warning) {
-            self.warnings.push(warning);
-        }
-    }
-
-    /// Counts something that is told once with its count: `3 times ...`.
-    pub(in crate::exchange) fn count(&mut self, line: u64, what: &'static str) {
-        self.tally.entry(what).or_insert((0, line)).0 += 1;
-    }
-
-    /// Notes how a part of the file was understood.
-    pub(in crate::exchange) fn understand(&mut self, what: impl Into<String>, how: impl Into<String>) {
-        self.understood.push(Understood { what: what.into(), how: how.into() });
-    }
-
-    /// The same, told once.
-    pub(in crate::exchange) fn understand_once(&mut self, what: &str, how: &str) {
-        if !self.understood.iter().any(|u| u.what == what && u.how == how) {
-            self.understand(what, how);
-        }
-    }
-
     /// Whether only positions are wanted, before it is known which beach they lie on.
     pub(in crate::exchange) fn is_survey(&self) -> bool {
         self.survey
@@ -378,9 +330,9 @@ impl<'a> Taking<'a> {
 
     /// The uid of a set-up by its name, in the book or earlier in the file.
     pub(in crate::exchange) fn setup_named(&self, name: &str) -> Option<Uid> {
-        let wanted = name.trim().to_lowercase();
+        let wanted = setup_name(name);
         let in_file = self.records.iter().filter_map(|r| if let Record::Setup(s) = r { Some(&**s) } else { None });
-        self.book.setups().values().chain(in_file).find(|s| s.name.trim().to_lowercase() == wanted).map(|s| s.uid)
+        self.book.setups().values().chain(in_file).find(|s| setup_name(&s.name) == wanted).map(|s| s.uid)
     }
 
     /// The set-ups of the book and of the file so far.
@@ -421,37 +373,7 @@ impl<'a> Taking<'a> {
                 format!("{count} find(s) or signal(s) already in the book now belong to the outing of their time"),
             );
         }
-        if self.far.0 > 0 {
-            let (count, line) = self.far;
-            self.warn(format!(
-                "{count} record(s) lie more than {:.0} km from {}, the first at line {line}; is this the right beach?",
-                FAR_M / 1000.0,
-                self.beach.name
-            ));
-        }
-        for (what, (count, line)) in std::mem::take(&mut self.tally) {
-            self.warn(format!("{count} {what}, first at line {line}"));
-        }
-        let mut unread_count = 0;
-        for (title, unread) in std::mem::take(&mut self.unread) {
-            unread_count += unread.count;
-            let kept = if unread.noted { "; kept in the notes" } else { "" };
-            self.warn(format!(
-                "{} value(s) of the column \"{title}\" could not be read, first at line {}: \"{}\"{kept}",
-                unread.count, unread.line, unread.text
-            ));
-        }
-        for (word, (count, line)) in std::mem::take(&mut self.unknown_kinds) {
-            self.warn(format!(
-                "{count} record(s), first at line {line}, are of a kind \"{word}\" that is not known here; they are kept as something else with \
-                 that word, and you can make it a kind of your own"
-            ));
-        }
-        if self.dangerous.0 > 0 {
-            let (count, line) = self.dangerous;
-            self.warnings
-                .insert(0, format!("{count} find(s), first at line {line}, may be ordnance. {ORDNANCE_CAUTION} {BY_WORDS}"));
-        }
+        let unread_count = self.tell();
         let mut taken: BTreeMap<RecordKind, usize> = BTreeMap::new();
         let mut records = self.records;
         records.extend(assigned.made.into_iter().map(Record::from));
@@ -465,8 +387,8 @@ impl<'a> Taking<'a> {
             records.extend(self.like.into_new(self.book).map(Record::from));
         }
         records.sort_by_key(Record::kind);
-        let on_a_beach =
-            records.iter().any(|r| !matches!(r.kind(), RecordKind::Setup | RecordKind::Bench | RecordKind::Remembered));
+        let of_none = [RecordKind::Setup, RecordKind::Bench, RecordKind::OwnKind, RecordKind::Remembered];
+        let on_a_beach = records.iter().any(|r| !of_none.contains(&r.kind()));
         Intake {
             file: self.file,
             format,

@@ -29,6 +29,10 @@ pub enum About {
     Lines,
     /// Which of a pair of degrees comes first.
     Pairs,
+    /// A permission of a name and holder that the book has, with another ground or other terms.
+    Permission,
+    /// Names of set-ups that differ by a letter or two.
+    Setups,
     /// A tide table of a name that the book has with other turns.
     Table,
     /// Waypoints that name a place rather than a find.
@@ -39,7 +43,7 @@ pub enum About {
 
 impl About {
     /// Everything that can be left open.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 17] = [
         Self::Alike,
         Self::Camera,
         Self::Changes,
@@ -52,6 +56,8 @@ impl About {
         Self::Id,
         Self::Lines,
         Self::Pairs,
+        Self::Permission,
+        Self::Setups,
         Self::Table,
         Self::Waypoints,
         Self::Weeks,
@@ -72,6 +78,8 @@ impl About {
             Self::Id => "id",
             Self::Lines => "lines",
             Self::Pairs => "pairs",
+            Self::Permission => "permission",
+            Self::Setups => "setups",
             Self::Table => "table",
             Self::Waypoints => "waypoints",
             Self::Weeks => "weeks",
@@ -89,6 +97,8 @@ impl About {
             | Self::Exchanged
             | Self::Future
             | Self::Lines
+            | Self::Permission
+            | Self::Setups
             | Self::Table
             | Self::Waypoints
             | Self::Weeks => false,
@@ -118,6 +128,18 @@ impl About {
             Self::Id => &[("target", "the target ID"), ("number", "a number of one's own")],
             Self::Lines => &[("leave", "leave them out"), ("tracks", "tracks"), ("baseline", "the baseline"), ("plans", "plans")],
             Self::Pairs => &[("lat-first", "latitude comes first"), ("lon-first", "longitude comes first")],
+            Self::Permission => &[
+                (
+                    "change",
+                    "the one in the book, drawn or agreed anew: change it, and keep its receipts and the ids its holder knows",
+                ),
+                ("each", "another permission: take it in as well"),
+                ("keep", "the one in the book: keep it as the book has it"),
+            ],
+            Self::Setups => &[
+                ("one", "one set-up: the name that stands first is right, the other a slip"),
+                ("each", "a set-up for each name"),
+            ],
             Self::Table => {
                 &[("replace", "the same table: it takes the place of the one in the book"), ("each", "a table of its own")]
             }

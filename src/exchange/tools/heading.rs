@@ -371,7 +371,8 @@ fn english(plain: &str) -> Option<Field> {
         "coil" => Field::Coil,
         "coilwidth" | "coilsize" => Field::CoilWidth,
         "scraped" | "scrapedoff" => Field::Scraped,
-        "ground" => Field::Ground,
+        "ground" | "wet" | "wetdry" | "wetordry" | "dryorwet" | "wetground" | "wetsand" | "groundwet" | "sandwet"
+        | "groundcondition" | "moisture" => Field::Ground,
         "lie" | "orientation" => Field::Lie,
         "dig" | "woulddig" => Field::Dig,
         "seaward" | "seawardside" | "sea" => Field::Seaward,

@@ -172,6 +172,19 @@ pub(in crate::exchange) fn xml_encoding(head: &[u8]) -> Result<&'static Encoding
     }
 }
 
+/// Adds a text in quotes, as tables have it; what ends a line becomes a blank, so that a row stays on its line.
+pub(in crate::exchange) fn quoted(out: &mut String, text: &str) {
+    out.push('"');
+    for c in text.chars() {
+        match c {
+            '"' => out.push_str("\"\""),
+            '\n' | '\r' | '\0' => out.push(' '),
+            c => out.push(c),
+        }
+    }
+    out.push('"');
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -65,7 +65,9 @@ pub(in crate::exchange) fn target_ids(text: &str, comma: bool) -> Option<Vec<i32
 
 /// One number for a target ID; of a range such as `12-14` or several, the middle.
 pub(in crate::exchange) fn target_id(text: &str, comma: bool) -> Option<f64> {
-    if let Some((value, None)) = number(text, comma) {
+    // Two digits and more behind a comma are another number: detectors give whole ones.
+    let two = comma && text.split_once(',').is_some_and(|(_, rest)| rest.trim().chars().filter(char::is_ascii_digit).count() > 1);
+    if let Some((value, None)) = number(text, comma).filter(|_| !two) {
         return Some(value);
     }
     let range = text.trim().split_once(['-', '–']).filter(|(a, _)| !a.is_empty());
@@ -123,6 +125,10 @@ mod tests {
         assert_eq!(target_id("-4", false), Some(-4.0));
         assert_eq!(target_id("12-14", false), Some(13.0));
         assert_eq!(target_id("12 15 13", false), Some(13.0));
+        assert_eq!(
+            (target_id("43,5", true), target_id("43,44", true), target_id("43,44,43", true)),
+            (Some(43.5), Some(43.5), Some(43.0))
+        );
         assert_eq!(whole_numbers("[12, -3]"), Some(vec![12, -3]));
         assert_eq!(whole_numbers("12 x"), None);
     }

@@ -51,19 +51,47 @@ impl PictureFolder {
     }
 }
 
-/// The photograph of this name in a folder, as a JPEG file of its own.
+/// The photograph of this name in a folder, as a JPEG file of its own. Of one in HEIC the pixels are not read: a picture of the
+/// same name in another format, saved beside it or in its place, stands for it.
 ///
 /// # Errors
 /// A sentence: it is not there, its name leads elsewhere, it is another than when the folder was looked into, or it is no
 /// picture that can be read.
 pub(super) fn bare(folder: &PictureFolder, name: &str) -> Result<Vec<u8>, String> {
     let name = name.trim();
+    let unread = |why: String| format!("the picture \"{name}\" cannot be read: {why}");
+    let ending = Path::new(name).extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    let is_named_so = ["heic", "heif"].contains(&ending.as_str());
+    let bytes = match bytes_of(folder, name) {
+        Ok(bytes) if !is_heif(&bytes) => return made_anew(&bytes).map_err(unread),
+        Err(why) if !(is_named_so && why.ends_with(GONE)) => return Err(why),
+        other => other,
+    };
+    let other = beside(folder, name).map(|other| bytes_of(folder, &other)).transpose()?;
+    match (other, bytes) {
+        (Some(other), _) if !is_heif(&other) => made_anew(&other).map_err(unread),
+        (_, Err(gone)) => Err(gone),
+        _ => {
+            let stem = Path::new(name).file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+            Err(format!(
+                "the picture \"{name}\" is in HEIC, which is not read here: open it in a program for pictures, save it as JPEG, as \
+                 \"{stem}.jpg\" in the same folder, and hand over again; the find need not be changed"
+            ))
+        }
+    }
+}
+
+/// What a file is that is not there.
+const GONE: &str = "is not there";
+
+/// What stands in a file of a folder.
+fn bytes_of(folder: &PictureFolder, name: &str) -> Result<Vec<u8>, String> {
     let mut parts = Path::new(name).components();
     let is_bare = matches!((parts.next(), parts.next()), (Some(Component::Normal(_)), None)) && !name.contains(['/', '\\', ':']);
     if !is_bare {
         return Err(format!("the picture \"{name}\" is no file name alone"));
     }
-    let is_gone = || format!("the picture \"{name}\" is not there");
+    let is_gone = || format!("the picture \"{name}\" {GONE}");
     let stood = *folder.stood.get(Path::new(name)).ok_or_else(is_gone)?;
     let path = folder.path.join(name);
     let stands = || std::fs::metadata(&path).map(|m| stand(&m)).map_err(|_| is_gone());
@@ -76,21 +104,32 @@ pub(super) fn bare(folder: &PictureFolder, name: &str) -> Result<Vec<u8>, String
     if stands()? != stood {
         return Err(format!("the picture \"{name}\" was changed just now: ask for it again"));
     }
-    made_anew(&bytes).map_err(|why| format!("the picture \"{name}\" cannot be read: {why}"))
+    Ok(bytes)
+}
+
+/// A picture of the same name in a format that is read, beside one that is in HEIC.
+fn beside(folder: &PictureFolder, name: &str) -> Option<String> {
+    let stem = |path: &Path| path.file_stem().map(|s| s.to_string_lossy().to_lowercase());
+    let (wanted, read) = (stem(Path::new(name))?, ["jpg", "jpeg", "png", "webp"]);
+    let fits = |path: &Path| {
+        let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+        path != Path::new(name) && stem(path).as_ref() == Some(&wanted) && ending.is_some_and(|e| read.contains(&e.as_str()))
+    };
+    // The order of names, so that the same folder gives the same picture.
+    let mut found: Vec<&str> = folder.stood.keys().filter(|p| fits(Path::new(p))).filter_map(|p| Path::new(p).to_str()).collect();
+    found.sort_unstable();
+    found.first().map(|n| (*n).to_owned())
 }
 
 /// Whether it is a HEIF file of a photograph, as many phones write it: a box "ftyp" of one of these brands (ISO/IEC 23008-12,
 /// 10.2 and B.4).
 fn is_heif(bytes: &[u8]) -> bool {
-    const BRANDS: [&[u8]; 4] = [b"heic", b"heix", b"hevc", b"mif1"];
+    const BRANDS: [&[u8]; 7] = [b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1"];
     bytes.get(4..8) == Some(b"ftyp") && bytes.get(8..12).is_some_and(|brand| BRANDS.contains(&brand))
 }
 
 /// The pixels of a PNG, JPEG or WebP file, turned as they are to be seen and made small, as a JPEG file.
 fn made_anew(bytes: &[u8]) -> Result<Vec<u8>, String> {
-    if is_heif(bytes) {
-        return Err("it is a HEIC picture, whose pixels are not read here; save it as JPEG and hand over anew".to_owned());
-    }
     let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|e| e.to_string())?;
     let mut limits = Limits::default();
     (limits.max_image_width, limits.max_image_height) = (Some(MOST_SIDE), Some(MOST_SIDE));
@@ -169,7 +208,21 @@ mod tests {
         let made = image::load_from_memory(&made_anew(&webp).unwrap()).unwrap();
         assert_eq!((made.width(), made.height()), (40, 20));
         let heic = [&24_u32.to_be_bytes()[..], b"ftypheic", &[0; 12]].concat();
-        assert!(made_anew(&heic).unwrap_err().contains("HEIC"));
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("ring.HEIC"), &heic).unwrap();
+        let looked = || PictureFolder::looked_into(folder.path());
+        let told = bare(&looked(), "ring.HEIC").unwrap_err();
+        assert!(told.contains("is in HEIC") && told.contains("save it as JPEG, as \"ring.jpg\" in the same folder"), "{told}");
+        // As it is told: nothing is to be changed in the book.
+        std::fs::write(folder.path().join("ring.jpg"), picture(40, 20)).unwrap();
+        assert!(bare(&looked(), "ring.HEIC").is_ok());
+        // Nor where it was saved in place of the other. A file of another format under that name leads nowhere, and not round.
+        std::fs::remove_file(folder.path().join("ring.HEIC")).unwrap();
+        assert!(bare(&looked(), "ring.HEIC").is_ok() && bare(&looked(), "coin.HEIC").unwrap_err().ends_with("is not there"));
+        for name in ["ring.HEIC", "ring.jpg"] {
+            std::fs::write(folder.path().join(name), &heic).unwrap();
+        }
+        assert!(bare(&looked(), "ring.HEIC").is_err() && bare(&looked(), "ring.jpg").is_err());
     }
 
     #[test]

@@ -22,6 +22,7 @@ fn reading(setup: Uid, kind: Option<&str>, depth_m: f64, ids: &[i32], step: Opti
         target: kind.map_or_else(String::new, |k| format!("my {k}")),
         depth_m,
         scraped_m: None,
+        ground: None,
         lie: None,
         target_ids: ids.to_vec(),
         steadiness: None,
@@ -196,6 +197,24 @@ fn a_real_difference_is_told_from_chance() {
 
     let (book, a, b) = two_machines(0.29);
     assert!(compare(&book, a, b).unwrap().difference.unwrap().within_chance);
+}
+
+/// Passes over one target hang together: noted one by one they must not make a comparison surer.
+#[test]
+fn passes_that_are_noted_one_by_one_count_as_one_reading() {
+    let (book, a, b) = two_machines(0.15);
+    let one_by_one = |r: &BenchReading| -> Vec<BenchReading> {
+        let one = |id: &i32| BenchReading { uid: Uid::fresh(), target_ids: vec![*id], ..r.clone() };
+        if r.target_ids.is_empty() { vec![r.clone(); 3] } else { r.target_ids.iter().map(one).collect() }
+    };
+    let readings = book.bench().values().flat_map(one_by_one).map(|r| BenchReading { uid: Uid::fresh(), ..r }).collect();
+    let setups: Vec<&Setup> = book.setups().values().collect();
+    let (told, singly) = (compare(&book, a, b).unwrap(), compare(&book_with(&setups, readings), a, b).unwrap());
+    assert_eq!(told.heard, singly.heard);
+    let (all, each) = (told.difference.unwrap(), singly.difference.unwrap());
+    assert!((all.odds_ratio / each.odds_ratio - 1.0).abs() < 1e-9 && (all.low / each.low - 1.0).abs() < 1e-9, "{all:?} {each:?}");
+    let (one, each) = (told.spread.unwrap(), singly.spread.unwrap());
+    assert!((one.ratio - each.ratio).abs() < 1e-9, "{one:?} {each:?}");
 }
 
 /// One target a depth and set-up, heard with a chance that falls with depth; drawn.

@@ -80,6 +80,7 @@ fn reading(kind: usize, target: String, depth_m: f64, target_ids: Vec<i32>) -> B
         target,
         depth_m,
         scraped_m: None,
+        ground: None,
         lie: Some(Lie::Flat),
         target_ids,
         steadiness: None,

@@ -15,6 +15,7 @@ fn reading(kind: &str, target: usize, step: i32, ids: Vec<i32>) -> BenchReading 
         target: format!("number {target}"),
         depth_m: 0.05 * f64::from(step),
         scraped_m: None,
+        ground: None,
         lie: None,
         target_ids: ids,
         steadiness: None,

@@ -79,6 +79,7 @@ fn reading(setup: Uid, kind: &Kind, target: String, (step, ids): (i32, Vec<i32>)
         target,
         depth_m: 0.05 * f64::from(step),
         scraped_m: None,
+        ground: None,
         lie: None,
         target_ids: ids,
         steadiness: None,

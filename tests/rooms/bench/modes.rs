@@ -66,6 +66,7 @@ fn reading((kind, target, depth_m, ids): &Read) -> BenchReading {
         target: format!("number {target}"),
         depth_m: *depth_m,
         scraped_m: None,
+        ground: None,
         lie: None,
         target_ids: ids.clone(),
         steadiness: None,

@@ -2,6 +2,7 @@
 //! that come again otherwise. All invented.
 
 use scourline::Progress;
+use scourline::bench::Learned;
 use scourline::book::{Book, Edit, Kinds, Setup};
 use scourline::exchange::{About, Options, Source, look_all};
 
@@ -78,4 +79,79 @@ fn a_reading_put_right_in_one_s_own_table_is_told_and_can_be_taken() {
     assert!(book.bench().values().any(|r| r.target_ids == [60, 71]) && !book.bench().values().any(|r| r.target_ids == [60, 61]));
     let again = look(&table("60 71"), &book, None);
     assert!(again.taken_count() == 0 && again.intakes[0].unsettled.is_empty(), "{again:?}");
+}
+
+/// A depth or a name that was put right used to leave the reading in twice.
+#[test]
+fn a_table_that_was_edited_is_known_again_and_asked_about() {
+    let table = |name: &str, depth: &str| {
+        format!(
+            "setup,target,kind,depth_cm,target_ids\nwet,{name},coin,{depth},60 61\nwet,my nail,nail,10,5 6\nwet,my ring,ring,10,20 21\n"
+        )
+    };
+    let look = |text: &str, book: &Book, answer: Option<&'static str>| {
+        let answers = answer.map(|answer| (About::Corrected, answer)).into_iter().collect();
+        let source = [Source::bytes("bench.csv", text.as_bytes().to_vec())];
+        look_all(&source, book, &Options { answers, ..Options::default() }, &Progress::new()).unwrap()
+    };
+    let mut first = Book::new();
+    first.apply(&Edit::put(Setup::new("wet"))).unwrap();
+    first.apply(&look(&table("my coin", "10"), &first, None).edit()).unwrap();
+    let every_depth = table("my coin", "12").replace(",10,", ",25,");
+    for (edited, differs, rows) in [
+        (table("my coin", "12"), "differs in depth", 1),
+        (table("old penny", "10"), "differs in target", 1),
+        (table("my coin", "10").replace("my coin,coin", "my coin,button"), "differs in kind", 1),
+        (table("old button", "10").replace("button,coin", "button,button"), "differs in target, kind", 1),
+        (every_depth, "differs in depth", 3),
+    ] {
+        let asked = look(&edited, &first, None);
+        let question = &asked.intakes[0].unsettled[0];
+        assert_eq!((question.about, question.taken, asked.taken_count()), (About::Corrected, Some("keep"), 0), "{edited}");
+        assert!(question.question.contains(differs), "{}", question.question);
+        let mut book = first.clone();
+        // Asked again and answered then, and taken in once more: each reading stands there once.
+        book.apply(&look(&edited, &book, None).edit()).unwrap();
+        let taken = look(&edited, &book, Some("take"));
+        assert_eq!(taken.taken_count(), rows, "{edited}");
+        book.apply(&taken.edit()).unwrap();
+        assert_eq!(book.bench().len(), 3, "{edited}");
+        let again = look(&edited, &book, None);
+        assert!(again.taken_count() == 0 && again.intakes[0].unsettled.is_empty(), "{edited}: {again:?}");
+    }
+    // Rows added below, and another table of the set-up, are readings of their own.
+    let longer = table("my coin", "10") + "wet,my coin,coin,20,60 61\n";
+    assert_eq!(look(&longer, &first, None).taken_count(), 1);
+    let other = "setup,target,kind,depth_cm,target_ids\nwet,other coin,coin,10,63\nwet,other nail,nail,15,5 6\n";
+    assert_eq!(look(other, &first, None).taken_count(), 2);
+}
+
+/// Noted a pass a row, a target used to be as many targets' worth of single passes, and nothing was told of their scatter.
+#[test]
+fn a_pass_a_row_teaches_what_the_same_passes_in_one_row_do() {
+    let learned = |text: &str| {
+        let mut book = Book::new();
+        book.apply(&Edit::put(Setup::new("wet"))).unwrap();
+        let source = [Source::bytes("bench.csv", text.as_bytes().to_vec())];
+        book.apply(&look_all(&source, &book, &Options::default(), &Progress::new()).unwrap().edit()).unwrap();
+        Learned::from_book(&book, Setup::new("wet").uid).unwrap()
+    };
+    let (mut one, mut each) =
+        ("setup,target,kind,depth_cm,target_ids\n".to_owned(), "setup,target,kind,depth_cm,target_ids\n".to_owned());
+    for (kind, at) in [("coin", 60), ("nail", 5), ("ring_pull", 30)] {
+        for target in 0..3 {
+            for depth in [10, 20] {
+                let ids = [at + target, at + target + 1, at + target - 2].map(|id| id.to_string());
+                one += &format!("wet,{kind} {target},{kind},{depth},{}\n", ids.join(" "));
+                each += &ids.map(|id| format!("wet,{kind} {target},{kind},{depth},{id}\n")).concat();
+            }
+        }
+    }
+    let (one, each) = (learned(&one), learned(&each));
+    assert!(each.notes.iter().all(|n| !n.contains("passed over twice")), "{:?}", each.notes);
+    assert_eq!(one.signatures.len(), 3);
+    for (a, b) in one.signatures.iter().zip(&each.signatures) {
+        assert_eq!((&a.kind, a.specimens, a.passes), (&b.kind, b.specimens, b.passes));
+        assert!((a.pass_spread - b.pass_spread).abs() < 1e-9 && (a.centre - b.centre).abs() < 1e-9, "{a:?} {b:?}");
+    }
 }

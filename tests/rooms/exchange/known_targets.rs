@@ -158,3 +158,154 @@ fn what_was_not_read_is_not_what_was_not_heard() {
     let finds = take("finds.csv", "lat,lon,what,target_id\n50.1,-5.1,coin,?\n", &book(), &Options::default());
     assert_eq!((finds.refused.len(), finds.taken.get(&RecordKind::Find)), (0, Some(&1)));
 }
+
+/// A second row of headings further down used to be read as one more reading, and what stood under it by the first ones.
+#[test]
+fn tables_below_one_another_are_each_read_by_their_own_headings() {
+    let text = "setup,target,kind,depth_cm,ID1,ID2\n\
+                mine,worn coin,coin,5,43,44\n\
+                \n\
+                target,kind,5 cm,15 cm,notes\n\
+                thin ring,gold_ring,12 12,x,\n\
+                bent nail,nail,-6 71,5,loud\n\
+                setup,depth_cm,target,kind,target_ids\n\
+                mine,10,lead bit,lead,30 31\n\
+                mine,deep,lead bit,lead,30 31\n";
+    let intake = take("bench.csv", text, &bare(), &Options::default());
+    let read: Vec<(String, f64, Vec<i32>)> =
+        readings(&intake, &bare()).into_iter().map(|r| (r.target, r.depth_m, r.target_ids)).collect();
+    let wanted = [
+        ("bent nail", 0.05, vec![-6, 71]),
+        ("bent nail", 0.15, vec![5]),
+        ("lead bit", 0.1, vec![30, 31]),
+        ("thin ring", 0.05, vec![12, 12]),
+        ("thin ring", 0.15, vec![]),
+        ("worn coin", 0.05, vec![43, 44]),
+    ];
+    assert_eq!(read, wanted.map(|(t, d, ids)| (t.to_owned(), d, ids)));
+    assert_eq!(intake.refused.iter().map(|r| r.line).collect::<Vec<_>>(), [9], "{:?}", intake.refused);
+    assert!(intake.understood.iter().any(|u| u.what == "column \"5 cm\"" && u.how == "target id at that depth"));
+    assert!(intake.guess.contains("3 tables, one below the other") && intake.guess.contains("from line 4"), "{}", intake.guess);
+    // A line of words between two tables is refused, and is no set-up.
+    let titled = "setup,target,depth_cm,target_ids\nmine,a,5,43\nsecond day\ntarget,5 cm\nb,44\n";
+    let intake = take("titled.csv", titled, &bare(), &Options::default());
+    assert_eq!((ids(&intake, &bare()), intake.taken.get(&RecordKind::Setup)), (vec![vec![43], vec![44]], None));
+    assert_eq!(intake.refused.iter().map(|r| r.line).collect::<Vec<_>>(), [3], "{:?}", intake.refused);
+    // One of them that means nothing is refused with its line, and harms no other.
+    let odd = "setup,target,depth_cm,target_ids\nmine,a,5,43\nlat,material,notes\nx,y,z\n";
+    let intake = take("odd.csv", odd, &bare(), &Options::default());
+    assert_eq!((ids(&intake, &bare()), intake.refused.len()), (vec![vec![43]], 1));
+    assert_eq!((intake.refused[0].line, intake.refused[0].record.as_str()), (3, "table 2"), "{:?}", intake.refused);
+    // The same headings once more, as where two files were put together, are passed over.
+    let twice =
+        "setup,target,kind,depth_cm,target_ids\nmine,a,coin,5,43\nSetup,Target,Kind,depth_cm,target_ids\nmine,b,coin,5,44\n";
+    let intake = take("twice.csv", twice, &bare(), &Options::default());
+    assert_eq!((ids(&intake, &bare()), intake.refused.len()), (vec![vec![43], vec![44]], 0));
+    assert!(intake.warnings.iter().any(|w| w.contains("repeat the headings")), "{:?}", intake.warnings);
+}
+
+/// In quotes, in a file with semicolons, or run on beyond the last heading.
+#[test]
+fn ids_with_commas_between_them_are_several_ids_of_one_reading() {
+    for text in [
+        "target,kind,depth_cm,target_ids\na,coin,5,\"43,44,43\"\nb,coin,10,\"43,44\"\n",
+        "target;kind;depth_cm;target_ids\na;coin;5;43,44,43\nb;coin;10;43,44\n",
+        "target,kind,depth_cm,target_ids\na,coin,5,43,44,43\nb,coin,10,43,44\n",
+        "target,kind,depth_cm,target_ids,,\na,coin,5,43,44,43\nb,coin,10,43,44,\n",
+        "target,kind,depth_cm,target_ids\na,coin,5,\"[43, 44, 43]\"\nb,coin,10,43 44\n",
+    ] {
+        let intake = take("bench.csv", text, &bare(), &Options::default());
+        assert_eq!((ids(&intake, &bare()), intake.refused.len()), (vec![vec![43, 44, 43], vec![43, 44]], 0), "{text}");
+    }
+    // Where only two stand there it may be one number with a decimal comma; more cells than headings may be anything.
+    for text in [
+        "target;kind;depth_cm;target_ids\na;coin;5;43,44\n",
+        "target,kind,depth_cm,target_ids,notes\na,coin,5,43,44,43,clear\n",
+        "target,kind,target_ids,depth_cm\na,coin,43,5,6\n",
+    ] {
+        let intake = take("bench.csv", text, &bare(), &Options::default());
+        assert_eq!((intake.taken_count(), intake.refused.len()), (0, 1), "{text}: {:?}", intake.refused);
+        assert!(intake.refused[0].why.contains("43 44 43"), "{:?}", intake.refused);
+    }
+}
+
+/// Each name almost like another used to become a set-up of its own without a word.
+#[test]
+fn slips_in_the_name_of_a_set_up_are_asked_about() {
+    use scourline::exchange::About;
+    let text = "setup,target,kind,depth_cm,target_ids\n\
+                Dry sand,a,coin,5,43\ndry  SAND ,b,coin,5,44\nDry snad,c,coin,5,45\nWet 1,a,coin,5,43\nWet 2,a,coin,5,43\n";
+    let with = |answer: Option<&'static str>| {
+        let answers = answer.map(|a| (About::Setups, a)).into_iter().collect();
+        take("bench.csv", text, &Book::new(), &Options { answers, ..Options::default() })
+    };
+    let asked = with(None);
+    assert!(asked.waits() && asked.unsettled[0].about == About::Setups, "{:?}", asked.unsettled);
+    assert!(
+        asked.unsettled[0].question.contains("\"Dry snad\" at line 4 is called almost as \"Dry sand\""),
+        "{:?}",
+        asked.unsettled
+    );
+    let setups = |intake: &Intake| intake.taken.get(&RecordKind::Setup).copied();
+    let (one, each) = (with(Some("one")), with(Some("each")));
+    assert_eq!((setups(&one), setups(&each)), (Some(3), Some(4)));
+    assert!(!one.waits() && one.taken[&RecordKind::Bench] == 5 && each.taken[&RecordKind::Bench] == 5);
+}
+
+/// A word for a kind that the list does not have used to be lost.
+#[test]
+fn an_unknown_kind_is_kept_as_one_of_the_person_s_own() {
+    let text = "target,kind,depth_cm,target_ids\n\
+                old one,crotal bell,5,33 34\nsecond,Crotal  Bell,10,33\nworn coin,thaler,5,60\nlump,,5,12\n";
+    let intake = take("bench.csv", text, &bare(), &Options::default());
+    let mut book = bare();
+    book.apply(&intake.edit).unwrap();
+    let keys: Vec<String> = readings(&intake, &bare()).into_iter().map(|r| r.kind.unwrap().key().to_owned()).collect();
+    assert_eq!(keys, ["other", "own:other:crotal bell", "own:other:crotal bell", "own:coin:thaler"]);
+    assert_eq!(book.own_kinds().len(), 2);
+    let told = |w: &&String| {
+        w.contains("2 reading(s), first at line 2") && w.contains("\"crotal bell\"") && w.contains("kind of your own")
+    };
+    assert_eq!(intake.warnings.iter().filter(told).count(), 1, "{:?}", intake.warnings);
+    assert!(intake.warnings.iter().any(|w| w.contains("a kind \"lump\" that is not known")), "{:?}", intake.warnings);
+    // From then on it is known by its name.
+    let again = take("bench.csv", &text.replace("5,33 34", "6,33 34"), &book, &Options::default());
+    assert!(!again.warnings.iter().any(|w| w.contains("crotal")), "{:?}", again.warnings);
+    assert_eq!(again.taken.get(&RecordKind::OwnKind), None);
+}
+
+/// Wet and dry ground by turns used to be refused as other settings, or dropped.
+#[test]
+fn the_ground_is_kept_with_each_reading() {
+    use scourline::book::Ground::{Damp, Dry, WetSalt};
+    for (heads, words) in
+        [("ground", ["dry", "wet", "damp"]), ("Wet/dry", ["d", "wet sand", "moist"]), ("wet", ["no", "yes", "damp"])]
+    {
+        let text = format!(
+            "setup,mode,target,kind,depth_cm,target_ids,{heads},my own column\n\
+             mine,,a,coin,5,43,{},\nmine,,a,coin,5,43,{},swept twice\nmine,,b,coin,5,44,{},\n",
+            words[0], words[1], words[2]
+        );
+        let intake = take("bench.csv", &text, &bare(), &Options::default());
+        assert_eq!(intake.refused, [], "{text}");
+        let mut grounds: Vec<_> = readings(&intake, &bare()).into_iter().map(|r| (r.target, r.ground, r.notes)).collect();
+        grounds.sort_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
+        let wanted = [("a", Dry, ""), ("a", WetSalt, "my own column: swept twice"), ("b", Damp, "")];
+        assert_eq!(grounds, wanted.map(|(t, g, n)| (t.to_owned(), Some(g), n.to_owned())), "{text}");
+    }
+    let odd = take("bench.csv", "target,kind,depth_cm,target_ids,ground\na,coin,5,43,frozen\n", &bare(), &Options::default());
+    assert!(odd.warnings.iter().any(|w| w.contains("\"frozen\"; kept in the notes")), "{:?}", odd.warnings);
+}
+
+/// Rows alike in their numbers and not in what else is noted used to be taken once.
+#[test]
+fn a_pass_a_row_is_a_reading_each_whatever_is_noted_beside_it() {
+    let text = "target,kind,depth_cm,target_ids,steadiness,notes\n\
+                a,coin,5,43,steady,\na,coin,5,43,jumpy,\na,coin,5,43,steady,from the left\na,coin,5,44,,\n";
+    let intake = take("bench.csv", text, &bare(), &Options::default());
+    assert_eq!(intake.taken.get(&RecordKind::Bench), Some(&4), "{:?}", intake.warnings);
+    let mut book = bare();
+    book.apply(&intake.edit).unwrap();
+    let again = take("bench.csv", text, &book, &Options::default());
+    assert_eq!((again.taken_count(), again.unsettled.len()), (0, 0), "{again:?}");
+}

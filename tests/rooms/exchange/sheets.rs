@@ -187,3 +187,22 @@ proptest! {
         never_panics(&bytes);
     }
 }
+
+/// A row is named by its sheet, as every sheet has a row 3.
+#[test]
+fn what_is_refused_of_a_workbook_names_its_sheet() {
+    let heads: &[&str] = &["lat", "lon", "what", "depth_cm"];
+    let bytes = ods(&[
+        ("Summer", &[heads, &["45.0001", "-20.0001", "penny"]]),
+        ("Winter", &[heads, &["45.0001", "north", "penny"], &["45.0002", "-20.0002", "thing", "deep"]]),
+    ]);
+    let intake = took("season.ods", &bytes);
+    assert_eq!((intake.taken[&RecordKind::Find], intake.refused.len()), (2, 1), "{:?}", intake.refused);
+    assert_eq!(intake.refused[0].place(), "sheet \"Winter\", line 2, row 1");
+    assert!(intake.refused[0].to_string().starts_with("season.ods, sheet \"Winter\", line 2, row 1: "), "{}", intake.refused[0]);
+    let deep = |w: &&String| w.contains("could not be read, first at line 3 of sheet \"Winter\": \"deep\"");
+    assert_eq!(intake.warnings.iter().filter(deep).count(), 1, "{:?}", intake.warnings);
+    // Of two sheets one of which holds no table, too.
+    let one = took("one.ods", &ods(&[("Words", &[&["nothing", "here"]]), ("Finds", &[heads, &["45.0001", "north", "penny"]])]));
+    assert_eq!(one.refused[0].place(), "sheet \"Finds\", line 2, row 1");
+}

@@ -252,3 +252,11 @@ fn levels_that_are_said_to_be_feet_are() {
     let stated = take("stated.csv", &table.replace("level", "level (ft)"), &book(), &options);
     assert_eq!(stated.understood.iter().filter(|u| u.how.contains("feet as asked")).count(), 0);
 }
+
+/// A refusal names the line that a row stands on, whatever blank lines and cells of several lines come before it.
+#[test]
+fn a_row_is_named_by_its_own_line() {
+    let text = "lat,lon,what,notes\n\n\n45.0001,-20.0001,penny,\"two\nlines\"\n\n45.0002,north,penny,\n45.0003,north,penny,";
+    let intake = take("finds.csv", text, &book(), &Options::default());
+    assert_eq!(intake.refused.iter().map(|r| r.line).collect::<Vec<_>>(), [7, 8], "{:?}", intake.refused);
+}

@@ -208,9 +208,10 @@ prop_compose! {
 
 prop_compose! {
     fn bench(setup: Uid)(uid in uid(), kind in of(kind()), target in text(), depth_m in 0.0..3.0, scraped_m in of(0.0..3.0), lie in of(word(Lie::ALL)),
+             ground in of(word(Ground::ALL)),
              target_ids in vec(-1000i32..10_000, 0..5), steadiness in of(word(Steadiness::ALL)), tone in text(),
              gauge_step in of(0i32..=100), dig in of(any::<bool>()), time in of(time())) -> BenchReading {
-        BenchReading { uid, setup, kind, target, depth_m, scraped_m, lie, target_ids, steadiness, tone, gauge_step, dig, time, notes: String::new() }
+        BenchReading { uid, setup, kind, target, depth_m, scraped_m, ground, lie, target_ids, steadiness, tone, gauge_step, dig, time, notes: String::new() }
     }
 }
 

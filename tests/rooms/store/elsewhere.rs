@@ -150,6 +150,7 @@ fn book() -> Book {
         target: "bare hole".into(),
         depth_m: 0.2,
         scraped_m: None,
+        ground: None,
         lie: Some(Lie::Edge),
         target_ids: Vec::new(),
         steadiness: None,

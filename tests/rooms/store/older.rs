@@ -6,8 +6,8 @@ use std::path::Path;
 use proptest::strategy::{Strategy, ValueTree};
 use rusqlite::Connection;
 use scourline::book::{
-    Agreed, Beach, Book, Edit, Find, Outing, Permission, ReadingSettings, Record, RecordKind, SearchSettings, SecondaryChoice,
-    StandardPort, TideChoice, Uid, Zone,
+    Agreed, Beach, BenchReading, Book, Edit, Find, Outing, Permission, ReadingSettings, Record, RecordKind, SearchSettings,
+    SecondaryChoice, StandardPort, TideChoice, Uid, Zone,
 };
 use scourline::demo;
 use scourline::earth::LonLat;
@@ -42,8 +42,9 @@ const CAME_WITH_10: [(&str, &[&str]); 3] = [
     ("outings", &["holes_filled", "litter_kg"]),
 ];
 
-/// Takes out what came with format 10.
+/// Takes out what came with formats 10 to 12.
 fn back_to_format_9(conn: &Connection) {
+    conn.execute_batch("ALTER TABLE bench DROP COLUMN ground; ALTER TABLE beaches DROP COLUMN pace_m_per_s").unwrap();
     for (table, column) in CAME_WITH_10.iter().flat_map(|(table, columns)| columns.iter().map(move |c| (table, c))) {
         conn.execute_batch(&format!("ALTER TABLE {table} DROP COLUMN {column}")).unwrap();
     }
@@ -51,18 +52,20 @@ fn back_to_format_9(conn: &Connection) {
     conn.execute_batch("UPDATE scourline_book SET format_version = 9").unwrap();
 }
 
-/// A record without what format 10 brought; `None` for one that there was not.
+/// A record without what formats 10 to 12 brought; `None` for one that there was not.
 fn before_10(record: Record) -> Option<Record> {
     Some(match record {
         Record::Receipt(_) => return None,
+        Record::Beach(b) => Beach { pace_m_s: None, ..(*b).clone() }.into(),
         Record::Permission(p) => Permission { agreed: Agreed::default(), ..(*p).clone() }.into(),
         Record::Zone(z) => Zone { closure: None, ..(*z).clone() }.into(),
         Record::Outing(o) => Outing { holes_filled: None, litter_kg: None, ..(*o).clone() }.into(),
+        Record::Bench(r) => BenchReading { ground: None, ..(*r).clone() }.into(),
         other => other,
     })
 }
 
-/// Takes out what came with formats 9 and 10.
+/// Takes out what came with formats 9 to 12.
 fn back_to_format_8(conn: &Connection) {
     back_to_format_9(conn);
     for column in CAME_WITH_9 {
@@ -101,7 +104,7 @@ fn kept(book: &Book) -> (tempfile::TempDir, std::path::PathBuf) {
 fn plain(records: Vec<Record>) -> Book {
     let without = |r| match r {
         Record::Beach(b) => {
-            let b = Beach { offset_from: None, confirmed: Vec::new(), ..(*b).clone() };
+            let b = Beach { pace_m_s: None, offset_from: None, confirmed: Vec::new(), ..(*b).clone() };
             Beach { search: SearchSettings::default(), reading: ReadingSettings::default(), invented: false, ..b }.into()
         }
         Record::Outing(o) => Outing { asides: Vec::new(), ..(*o).clone() }.into(),
@@ -169,7 +172,7 @@ fn a_book_of_format_eight_is_backed_up_and_brought_to_this_one() {
         let format = |path: &Path| -> i64 {
             Connection::open(path).unwrap().query_row("SELECT format_version FROM scourline_book", [], |r| r.get(0)).unwrap()
         };
-        assert_eq!((format(&copy.path), format(&path)), (8, 10));
+        assert_eq!((format(&copy.path), format(&path)), (8, 12));
         // Put back, it is the very book that was there.
         restore(&path, &copy.path).unwrap();
         assert_eq!(format(&path), 8);
@@ -190,7 +193,7 @@ fn a_book_of_format_nine_loses_nothing_and_holds_what_is_agreed_from_then_on() {
         assert_eq!((open.complaints(), open.snapshot()), (&[][..], book));
         // What format 9 had no room for is kept now.
         let whole = Book::gather(all).unwrap();
-        let later = [RecordKind::Zone, RecordKind::Permission, RecordKind::Outing, RecordKind::Receipt];
+        let later = [RecordKind::Zone, RecordKind::Permission, RecordKind::Outing, RecordKind::Receipt, RecordKind::Bench];
         open.apply(&Edit::Batch(later.iter().flat_map(|k| whole.records(*k)).map(Edit::put).collect())).unwrap();
         drop(open);
         assert_eq!(OpenBook::open(&path).unwrap().snapshot(), whole);

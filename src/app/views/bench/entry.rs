@@ -45,6 +45,7 @@ impl EntryForm {
             },
             depth_m: read_depth_m(&self.depth, self.unit).map_err(|e| e.to_string())?,
             scraped_m: scraped_m.filter(|m| *m > 0.0),
+            ground: None,
             lie: self.lie.filter(|_| self.kind.is_some()),
             target_ids,
             steadiness: self.steadiness.filter(|_| !silent),

@@ -39,6 +39,7 @@ fn said(r: &BenchReading) -> String {
     let ids: Vec<String> = r.target_ids.iter().map(ToString::to_string).collect();
     let mut parts = vec![r.target.clone(), format!("{:.0} cm", 100.0 * r.depth_m)];
     parts.extend(r.scraped_m.map(|m| format!("{:.0} cm scraped off", 100.0 * m)));
+    parts.extend(r.ground.map(|g| g.label().to_owned()));
     parts.extend(r.lie.map(|l| l.label().to_owned()));
     parts.push(if ids.is_empty() { "nothing heard".to_owned() } else { ids.join(" ") });
     parts.extend(r.steadiness.map(|s| s.label().to_owned()));

@@ -105,7 +105,7 @@ impl FeatureReader<'_, '_> {
             _ => (JsonValue::Object(object), JsonValue::Null),
         };
         if geometry.is_null() {
-            self.taking.refuse(mark, "has no geometry");
+            self.nowhere(mark, &properties);
             return Ok(());
         }
         let geometry: Geometry = match serde_json::from_value(geometry) {
@@ -144,6 +144,17 @@ impl FeatureReader<'_, '_> {
         let done = self.geometry(&mut row, &geometry.value, &times, 0);
         row.tell_unread(self.taking);
         done
+    }
+
+    /// Sees to a feature without a geometry. Of another person's only finds are taken, so that a visit or the like is no
+    /// mistake of the file.
+    fn nowhere(&mut self, mark: Mark, properties: &JsonValue) {
+        let role = properties.get("role").and_then(JsonValue::as_str).unwrap_or_default();
+        match (self.taking.options.by.is_some(), role) {
+            (true, "find") => self.taking.refuse(mark, "is a find whose place is not told, so it cannot stand on the beach"),
+            (true, role) if !role.is_empty() => self.taking.leave_out_of_another(mark.line),
+            _ => self.taking.refuse(mark, "has no geometry"),
+        }
     }
 
     /// The name of a property as a heading, and what it means. Features have the same few, so each is made out once.

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use crate::exchange::error::Fault;
 use crate::exchange::tools::heading::meaning;
+use crate::exchange::tools::text::quoted;
 
 /// Most cells of a workbook that are read.
 const MOST_CELLS: usize = 4_000_000;
@@ -114,19 +115,6 @@ impl Sheet {
         out.push('\n');
         out.into_bytes()
     }
-}
-
-/// A text in quotes; what ends a line becomes a blank, so that a row stays on its line.
-fn quoted(out: &mut String, text: &str) {
-    out.push('"');
-    for c in text.chars() {
-        match c {
-            '"' => out.push_str("\"\""),
-            '\n' | '\r' | '\0' => out.push(' '),
-            c => out.push(c),
-        }
-    }
-    out.push('"');
 }
 
 /// A number without an exponent, as tables have them.

@@ -73,8 +73,10 @@ pub(in crate::exchange) fn read(
     let mut said = Vec::new();
     let mut fault = None;
     for (sheet, table, headings) in &tables {
-        if tables.len() > 1 {
+        if sheets.len() > 1 {
             taking.in_part(&format!("sheet \"{}\"", sheet.name));
+        }
+        if tables.len() > 1 {
             taking.stem = format!("{stem}, {}", sheet.name);
         }
         tell(taking, sheet, *headings);
@@ -84,6 +86,9 @@ pub(in crate::exchange) fn read(
             Err(Stop::Fault(why @ Fault::Unknown { .. })) if tables.len() > 1 => {
                 taking.warn(format!("the sheet \"{}\" was passed over: {why}", sheet.name));
                 fault = Some(why);
+            }
+            Err(Stop::Fault(Fault::Option(why))) if sheets.len() > 1 => {
+                return Err(Fault::Option(format!("holds a sheet \"{}\" that {why}", sheet.name)).into());
             }
             Err(other) => return Err(other),
         }

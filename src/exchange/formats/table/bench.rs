@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
-use super::dialect::Dialect;
+use super::dialect::{Column, Dialect};
+use super::headings::{at_depth, is_pass};
 use crate::exchange::records::row::Row;
 use crate::exchange::take_in::taking::Mark;
 use crate::exchange::tools::heading::{Field, Meaning, Unit};
@@ -44,20 +45,29 @@ fn is_of_targets(dialect: &Dialect) -> bool {
     NAMED.iter().any(has) && !NEVER.iter().any(has)
 }
 
-/// Takes columns such as `Pass 1` and `Reading 2` for target IDs, where the headings are those of known targets.
+/// Takes columns such as `Pass 1` and `Reading 2` for target IDs, where the headings are those of known targets; and those
+/// without a heading that follow one of target IDs and hold whole numbers, as a heading often stands over the first alone.
 pub(super) fn settle_passes(dialect: &mut Dialect) {
     if !is_of_targets(dialect) {
         return;
     }
+    let one_more = || Some(Meaning { field: Field::TargetId, unit: None, clock: None, numbered: true });
     for column in dialect.columns.iter_mut().filter(|c| c.meaning.is_none()) {
-        let title = column.title.trim().to_lowercase();
-        let word = title.trim_end_matches(|c: char| c.is_ascii_digit());
-        let is_pass = matches!(
-            word.trim_end_matches([' ', '_', '-', '.', '#']),
-            "pass" | "reading" | "read" | "swing" | "sweep" | "direction" | "number" | "target id" | "digits"
-        );
-        if is_pass && word.len() < title.len() {
-            column.meaning = Some(Meaning { field: Field::TargetId, unit: None, clock: None, numbered: true });
+        if is_pass(&column.title) {
+            column.meaning = one_more();
+        }
+    }
+    for n in 1..dialect.columns.len() {
+        let follows = dialect.columns.get(n - 1).and_then(Column::field) == Some(Field::TargetId);
+        let filled = || dialect.cells(n).filter(|cell| !is_blank(cell));
+        let numbers = filled().next().is_some() && filled().all(|cell| cell.trim().parse::<i32>().is_ok());
+        let untitled = dialect.columns.get(n).is_some_and(|c| c.title.trim().is_empty());
+        if follows
+            && untitled
+            && numbers
+            && let Some(column) = dialect.columns.get_mut(n)
+        {
+            column.meaning = one_more();
         }
     }
 }
@@ -72,40 +82,13 @@ pub(super) fn depths(dialect: &Dialect) -> Vec<AtDepth> {
     unknown.filter_map(|(column, c)| at_depth(&c.title).map(|(depth, unit)| AtDepth { column, depth, unit })).collect()
 }
 
-/// `10 cm`, `ID at 4"`, `10cm ID2`: the depth and its unit.
-fn at_depth(title: &str) -> Option<(String, Unit)> {
-    let title = title.trim().to_lowercase().replace(['(', ')', '[', ']', '@', '_', '#'], " ");
-    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',');
-    // The first number with a unit after it; one of a numbered `ID2` has none.
-    let starts = title.char_indices().filter(|(n, c)| {
-        let before = title.get(..*n).and_then(|t| t.chars().next_back());
-        c.is_ascii_digit() && before.is_none_or(|b| !is_number(b) && !b.is_alphabetic())
-    });
-    for (start, _) in starts {
-        let rest = title.get(start..)?;
-        let end = rest.find(|c: char| !is_number(c)).unwrap_or(rest.len());
-        let (number, after) = rest.split_at(end);
-        let after = after.trim_start();
-        let stop = after.find(|c: char| !(c.is_alphabetic() || matches!(c, '"' | '″' | '\''))).unwrap_or(after.len());
-        let (word, tail) = after.split_at(stop);
-        let unit = match word {
-            "\"" | "″" => Unit::named("in"),
-            _ => Unit::named(word),
-        };
-        let Some(unit) = unit.filter(|u| u.of == Unit::CENTIMETRE.of) else { continue };
-        let said = format!("{} {tail}", title.get(..start)?);
-        let plain = |w: &str| w.trim_matches(|c: char| !c.is_alphabetic()).to_owned();
-        let known =
-            ["", "id", "ids", "at", "depth", "deep", "vdi", "tid", "target", "reading", "read", "pass", "number", "numbers"];
-        if said.split_whitespace().all(|w| known.contains(&plain(w).as_str())) {
-            return Some((number.to_owned(), unit));
-        }
-    }
-    None
-}
-
 /// What stands in some columns of a line, with their headings.
 type Cells<'r> = Vec<(&'r Arc<str>, &'r str)>;
+
+/// Whether a column of a table stands for a depth.
+pub(super) fn is_at_depth(depths: &[AtDepth], column: usize) -> bool {
+    depths.iter().any(|d| d.column == column)
+}
 
 /// The readings of one line: one for each depth at which something is written, in the order of the columns.
 pub(super) fn rows(dialect: &Dialect, depths: &[AtDepth], record: &StringRecord, mark: Mark, day_first: bool) -> Vec<Row> {
@@ -127,7 +110,7 @@ pub(super) fn rows(dialect: &Dialect, depths: &[AtDepth], record: &StringRecord,
         for (n, (cell, column)) in record.iter().zip(&dialect.columns).enumerate() {
             match &column.meaning {
                 Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
-                None if depths.iter().any(|d| d.column == n) => {}
+                None if is_at_depth(depths, n) => {}
                 None => row.add_headed(&column.title, cell),
             }
         }
@@ -141,22 +124,4 @@ pub(super) fn rows(dialect: &Dialect, depths: &[AtDepth], record: &StringRecord,
         row
     };
     read.into_iter().map(of_depth).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn depths_are_read_from_headings() {
-        let of = |title| at_depth(title).map(|(depth, unit)| (depth, unit.word));
-        for title in ["10 cm", "10cm", "ID at 10 cm", "IDs (10 cm)", "10cm ID2", "depth 10 cm", "ID1 10 cm"] {
-            assert_eq!(of(title), Some(("10".to_owned(), "centimetres")), "{title}");
-        }
-        assert_eq!(of("4\""), Some(("4".to_owned(), "inches")));
-        assert_eq!(of("7.5 in"), Some(("7.5".to_owned(), "inches")));
-        for title in ["10", "ID1", "coil 28 cm", "10 kg", "sensitivity", "20 of 25", ""] {
-            assert_eq!(of(title), None, "{title}");
-        }
-    }
 }

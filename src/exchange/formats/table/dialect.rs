@@ -1,12 +1,14 @@
 //! How a table is written: encoding, delimiter, what its columns are and how each writes numbers, the order of day and
 //! month. The whole file is read once for this, as a single late cell may decide.
 
+use std::io::Read as _;
 use std::sync::Arc;
 
 use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::dates::DateVotes;
+use super::headings::{is_headings, repeats};
 use super::rows::{self, fault};
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
@@ -41,6 +43,10 @@ pub(super) struct Dialect {
     pub(super) dates: DateVotes,
     /// The first rows as they stand, by which columns are told apart.
     pub(super) sample: Vec<StringRecord>,
+    /// The lines of further rows of headings: of other tables below this one.
+    pub(super) below: Vec<u64>,
+    /// Whether the headings themselves stand there again.
+    pub(super) repeated: bool,
 }
 
 /// One column of a table.
@@ -117,6 +123,8 @@ impl Dialect {
             columns: Vec::new(),
             dates: DateVotes::default(),
             sample: Vec::new(),
+            below: Vec::new(),
+            repeated: false,
         }
     }
 
@@ -182,7 +190,7 @@ impl Dialect {
         }
         let mut builder = csv::ReaderBuilder::new();
         builder.delimiter(self.delimiter).flexible(true).comment(self.remarks.then_some(b'#')).trim(csv::Trim::All);
-        Ok((builder.from_reader(text), line))
+        Ok((builder.from_reader(text.chain(b"\n".as_slice())), line))
     }
 
     /// Lines before what the reader counts as its first.
@@ -192,6 +200,8 @@ impl Dialect {
 
     fn survey(&mut self, source: &Source, rows: Rows, progress: &Progress) -> Result<(), Stop> {
         let mut signs = vec![(0_u64, 0_u64); self.columns.len()];
+        let mut lists = vec![false; self.columns.len()];
+        let (mut lower, mut repeated) = (Vec::new(), false);
         let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
         let (mut dates, mut sample) = (std::mem::take(&mut self.dates), std::mem::take(&mut self.sample));
         let mut left = rows.most();
@@ -200,8 +210,18 @@ impl Dialect {
                 return Err(Stop::Enough);
             }
             left -= 1;
-            for ((cell, column), (commas, points)) in row.iter().zip(&self.columns).zip(&mut signs) {
+            if is_headings(row) {
+                if repeats(row, self.columns.iter().map(|c| &*c.title)) {
+                    repeated = true;
+                } else {
+                    lower.push(at);
+                }
+                return Ok(());
+            }
+            for (((cell, column), (commas, points)), list) in row.iter().zip(&self.columns).zip(&mut signs).zip(&mut lists) {
                 match column.field() {
+                    // Three numbers and more with commas between them are a list, as target IDs come.
+                    Some(Field::TargetId) if is_a_list(cell) => *list = true,
                     // Beside a column of dates a time of day is one, whatever signs it is written with.
                     Some(Field::Time) if dated && clock(cell).is_some() => {}
                     Some(field) if field.is_about_time() => dates.add(cell, at),
@@ -227,8 +247,9 @@ impl Dialect {
             Err(stop) => return Err(stop),
         }
         (self.dates, self.sample) = (dates, sample);
-        for (column, (commas, points)) in self.columns.iter_mut().zip(signs) {
-            column.comma = commas > points;
+        (self.below, self.repeated) = (lower, repeated);
+        for ((column, (commas, points)), list) in self.columns.iter_mut().zip(signs).zip(lists) {
+            column.comma = commas > points && !list;
         }
         Ok(())
     }
@@ -237,6 +258,12 @@ impl Dialect {
     pub(super) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
         self.sample.iter().map(move |row| row.get(column).unwrap_or_default())
     }
+}
+
+/// Whether commas part three whole numbers or more.
+fn is_a_list(cell: &str) -> bool {
+    let parts = || cell.trim().trim_matches(['[', ']']).split(',');
+    parts().count() >= 3 && parts().all(|part| part.trim().parse::<i32>().is_ok())
 }
 
 /// The sign between two digits of a measured value.

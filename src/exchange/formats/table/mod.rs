@@ -1,9 +1,11 @@
 //! Tables of delimited text (RFC 4180 and its many cousins) with a row of headings.
 
+mod below;
 mod bench;
 mod columns;
 mod dates;
 mod dialect;
+mod headings;
 mod place;
 mod read;
 mod rows;

@@ -2,9 +2,11 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
+use super::below;
 use super::bench::{self, settle_passes};
 use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
 use super::dialect::{Column, Dialect, Form, Rows};
+use super::headings::repeats;
 use super::place::{Places, place};
 use super::rows;
 use super::series::Series;
@@ -22,6 +24,7 @@ use crate::exchange::tools::beside::beside;
 use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::{Field, Meaning};
 use crate::exchange::tools::source::Source;
+use crate::exchange::tools::value::is_blank;
 use crate::exchange::what::What;
 
 /// Reads a table: once for how it is written, once for what it holds.
@@ -34,6 +37,9 @@ pub(in crate::exchange) fn read(
     let mut given = taking.options.columns()?;
     let rows = if taking.is_survey() { Rows::First } else { Rows::All };
     let mut dialect = Dialect::sniff(source, form, &given, rows, progress)?;
+    if !dialect.below.is_empty() {
+        return several(source, &dialect, taking, progress);
+    }
     taking.with_headings(dialect.columns.iter().map(|c| &*c.title));
     let remembered = Options::columns_of(&taking.columns_of_the_last()).unwrap_or_default();
     if !remembered.is_empty() {
@@ -72,6 +78,10 @@ pub(in crate::exchange) fn read(
     let of_a_book = dialect.columns.iter().any(|c| c.field() == Some(Field::Uid));
     let mut rows = 0;
     let mut see = |line: u64, record: &StringRecord| {
+        if dialect.repeated && repeats(record, dialect.columns.iter().map(|c| &*c.title)) {
+            taking.count(line, "row(s) repeat the headings and were passed over");
+            return Ok(());
+        }
         rows += 1;
         let mark = Mark { line, noun: "row", number: rows };
         if table.what == What::Bench && !table.columns.depths.is_empty() {
@@ -84,6 +94,10 @@ pub(in crate::exchange) fn read(
                 None if of_a_book => row.add_from_layer(&column.title, cell),
                 None => row.add_headed(&column.title, cell),
             }
+        }
+        if let Err(why) = table.beyond(taking, &dialect, record, &mut row) {
+            taking.refuse(mark, why);
+            return Ok(());
         }
         let done = table.row(taking, &mut row);
         row.tell_unread(taking);
@@ -101,6 +115,32 @@ pub(in crate::exchange) fn read(
     table.series.finish(taking, what)?;
     let taken = if by_role { "each row says in its column of roles".to_owned() } else { what.to_string() };
     Ok(format!("a table of {rows} row(s), taken as {taken}"))
+}
+
+/// Reads tables that stand below one another, each by its own headings. One that cannot be read is refused, and the others
+/// are taken.
+fn several(source: &Source, dialect: &Dialect, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
+    let parts = below::parts(source, dialect, progress)?;
+    let (mut said, mut fault) = (Vec::new(), None);
+    for (n, (line, part)) in parts.iter().enumerate() {
+        taking.understand(format!("table {} of the file", n + 1), format!("its headings stand at line {line}"));
+        match read(part, Form::Sheet, taking, progress) {
+            Ok(guess) => said.push(format!("from line {line} {guess}")),
+            Err(Stop::Fault(why @ (Fault::Unknown { .. } | Fault::Option(_)))) => {
+                let sentence = match &why {
+                    Fault::Unknown { why } => why.clone(),
+                    other => other.to_string(),
+                };
+                taking.refuse(Mark { line: *line, noun: "table", number: n as u64 + 1 }, sentence);
+                fault = Some(why);
+            }
+            Err(other) => return Err(other),
+        }
+    }
+    match (said.is_empty(), fault) {
+        (true, Some(fault)) => Err(fault.into()),
+        _ => Ok(format!("{} tables, one below the other: {}", parts.len(), said.join("; "))),
+    }
 }
 
 /// What the headings of a table suggest, if anything.
@@ -146,8 +186,11 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     }
     tell_clock(taking, dialect, columns);
     let mut unused = Vec::new();
-    for column in &dialect.columns {
+    for (n, column) in dialect.columns.iter().enumerate() {
         match &column.meaning {
+            None if bench::is_at_depth(&columns.depths, n) => {
+                taking.understand(format!("column \"{}\"", column.title), "target id at that depth");
+            }
             Some(meaning) => {
                 let unit = meaning
                     .unit
@@ -248,6 +291,19 @@ fn field_words(field: Field) -> String {
     words
 }
 
+/// What stands in a row beyond the last heading.
+fn beyond<'r>(dialect: &Dialect, record: &'r StringRecord) -> Vec<&'r str> {
+    record.iter().skip(dialect.columns.len()).filter(|cell| !is_blank(cell)).collect()
+}
+
+fn too_many(beyond: &[&str]) -> String {
+    format!(
+        "has more cells than the table has headings, the first \"{}\"; write several target IDs with blanks between them, as in 43 44 43, \
+         and put words that hold the delimiter into quotes",
+        beyond.first().unwrap_or(&"")
+    )
+}
+
 struct Table {
     columns: Columns,
     what: What,
@@ -255,6 +311,35 @@ struct Table {
 }
 
 impl Table {
+    /// Sees to what stands in a row beyond the last heading. Target IDs with commas between them that nothing holds together
+    /// run on there; elsewhere it is kept with the record, under no heading.
+    ///
+    /// # Errors
+    /// A sentence, where it may be numbers of a reading.
+    fn beyond(&self, taking: &mut Taking<'_>, dialect: &Dialect, record: &StringRecord, row: &mut Row) -> Result<(), String> {
+        let beyond = beyond(dialect, record);
+        if beyond.is_empty() {
+            return Ok(());
+        }
+        let last = dialect.columns.last().and_then(Column::field);
+        if self.what == What::Bench {
+            let numbers = beyond.iter().all(|cell| cell.parse::<i32>().is_ok());
+            if last != Some(Field::TargetId) || !numbers {
+                return Err(too_many(&beyond));
+            }
+            let meaning = Meaning { field: Field::TargetId, unit: None, clock: None, numbered: true };
+            let title = dialect.columns.last().map_or_else(|| Arc::from(""), |c| Arc::clone(&c.title));
+            beyond.iter().for_each(|cell| row.add(&meaning, &title, cell, false));
+            return Ok(());
+        }
+        taking.count(
+            row.mark.line,
+            "row(s) hold more cells than there are headings; what stands beyond the last is kept without one",
+        );
+        beyond.iter().for_each(|cell| row.add_other(&Arc::from(""), cell));
+        Ok(())
+    }
+
     /// Takes a row that holds a reading under each of several depths.
     fn readings(
         &mut self,
@@ -264,6 +349,11 @@ impl Table {
         mark: Mark,
         day_first: bool,
     ) -> Result<(), Stop> {
+        let beyond = beyond(dialect, record);
+        if !beyond.is_empty() {
+            taking.refuse(mark, too_many(&beyond));
+            return Ok(());
+        }
         let read = bench::rows(dialect, &self.columns.depths, record, mark, day_first);
         if read.is_empty() {
             taking.refuse(mark, "has nothing under any depth; write the target IDs there, or nothing heard");

@@ -1,5 +1,7 @@
 //! The rows of a table, read beside whatever makes records of them.
 
+use std::io::Chain;
+
 use csv::StringRecord;
 
 use crate::exchange::error::{Fault, Stop};
@@ -43,8 +45,18 @@ impl Portion {
     }
 }
 
-/// A reader of rows, and the line it has come to.
-pub(super) type Reader<'s> = (csv::Reader<Text<'s>>, Line);
+/// A reader of rows, and the line it has come to. What it reads ends with an end of a line, so that every row does.
+pub(super) type Reader<'s> = (csv::Reader<Chain<Text<'s>, &'static [u8]>>, Line);
+
+/// The line that a row begins on. A reader of tables counts blank lines before a row as part of it.
+pub(super) fn line_of(row: &StringRecord, next: &csv::Position) -> u64 {
+    let (from, to) = (row.position().map_or(0, csv::Position::line), next.line());
+    if to <= from + 1 {
+        return from;
+    }
+    let inside: usize = row.iter().map(|cell| cell.bytes().filter(|b| *b == b'\n').count()).sum();
+    from.max(to.saturating_sub(1 + inside as u64))
+}
 
 /// Reads the rows that hold anything, and gives them; `lines_before` stand before what the reader counts as its first.
 pub(super) fn read(opened: Result<Reader<'_>, Stop>, lines_before: u64, give: Give<'_, Portion>) -> Result<(), Stop> {
@@ -54,7 +66,7 @@ pub(super) fn read(opened: Result<Reader<'_>, Stop>, lines_before: u64, give: Gi
     loop {
         match reader.read_record(&mut row) {
             Ok(true) if row.iter().all(str::is_empty) => {}
-            Ok(true) => portion.add(row.position().map_or(0, csv::Position::line) + lines_before, &row),
+            Ok(true) => portion.add(line_of(&row, reader.position()) + lines_before, &row),
             Ok(false) => {
                 give(portion);
                 return Ok(());

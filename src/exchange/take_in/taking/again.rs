@@ -2,9 +2,10 @@
 //! file or a set-up with other settings. None comes in twice, or is passed over, without a word.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
 use super::{Mark, Taking};
-use crate::book::{BenchReading, Book, Find, Record, RecordKind, Setup, Uid};
+use crate::book::{BenchReading, Book, Find, Record, RecordKind, Setup, Uid, setup_name};
 use crate::exchange::take_in::changes::{changed, changed_reading, changed_setup};
 use crate::exchange::take_in::identity::set_uid;
 use crate::exchange::take_in::unsettled::About;
@@ -16,24 +17,31 @@ pub(super) struct Mine {
     by_spot: HashMap<Uid, Vec<Uid>>,
     /// Whatever they are called.
     by_place: HashMap<Place, Vec<Uid>>,
+    /// Readings of known targets by their set-up.
+    by_setup: HashMap<Uid, Vec<Uid>>,
 }
 
 impl Mine {
     pub(super) fn of_book(book: &Book) -> Self {
-        let mut mine = Self { by_spot: HashMap::new(), by_place: HashMap::new() };
+        let mut mine = Self { by_spot: HashMap::new(), by_place: HashMap::new(), by_setup: HashMap::new() };
         for find in book.finds().values().filter(|f| !f.is_of_another()) {
             mine.by_spot.entry(spot(find)).or_default().push(find.uid);
             mine.by_place.entry(place(find)).or_default().push(find.uid);
         }
         for reading in book.bench().values() {
             mine.by_spot.entry(spot_of_reading(reading)).or_default().push(reading.uid);
+            mine.by_setup.entry(reading.setup).or_default().push(reading.uid);
         }
         mine
     }
 
     /// Whether there is something that a record may be a correction of.
     fn may_have(&self, record: &Record) -> bool {
-        let named_otherwise = if let Record::Find(find) = record { self.by_place.contains_key(&place(find)) } else { false };
+        let named_otherwise = match record {
+            Record::Find(find) => self.by_place.contains_key(&place(find)),
+            Record::Bench(reading) => self.by_setup.contains_key(&reading.setup),
+            _ => false,
+        };
         named_otherwise || spot_of(record).is_some_and(|spot| self.by_spot.contains_key(&spot))
     }
 }
@@ -52,7 +60,7 @@ fn spot_of(record: &Record) -> Option<Uid> {
 fn spot_of_reading(reading: &BenchReading) -> Uid {
     let depth = |m: f64| ((m * 1e5).round() as i64).to_le_bytes();
     let time = reading.time.map_or(i64::MIN, jiff::Timestamp::as_millisecond).to_le_bytes();
-    let (setup, target) = (reading.setup.to_string(), reading.target.trim().to_lowercase());
+    let (setup, target) = (reading.setup.to_string(), setup_name(&reading.target));
     let kind = reading.kind.as_ref().map_or("", |k| k.key());
     let lie = reading.lie.map_or("", |l| l.word());
     let scraped = reading.scraped_m.map_or(i64::MIN.to_le_bytes(), depth);
@@ -95,6 +103,9 @@ fn spot(find: &Find) -> Uid {
     Uid::of_content("spot", parts)
 }
 
+/// So many readings are most of a table.
+const FEW: usize = 3;
+
 /// What is said of finds and readings that the book has with other values.
 const FINDS_CORRECTED: &str = "find(s) of the book are corrected as the file has them";
 const READINGS_CORRECTED: &str = "reading(s) of the book are corrected as the file has them";
@@ -127,6 +138,7 @@ impl Taking<'_> {
                 let details = match record {
                     Record::Find(find) => serde_json::to_vec(&**find).ok(),
                     Record::Signal(signal) => serde_json::to_vec(&**signal).ok(),
+                    Record::Bench(reading) => serde_json::to_vec(&**reading).ok(),
                     _ => None,
                 };
                 let apart = details.map(|details| Uid::of_content("told apart", [named.to_string().as_bytes(), &details]));
@@ -197,16 +209,26 @@ impl Taking<'_> {
         let Some(mine) = self.mine.take() else { return };
         let mut claimed = BTreeSet::new();
         let mut others: BTreeMap<Place, Vec<(Mark, Record)>> = BTreeMap::new();
+        let mut readings = Vec::new();
         for (mark, record) in std::mem::take(&mut self.corrected) {
             let there = spot_of(&record).and_then(|spot| mine.by_spot.get(&spot));
-            let found = there.and_then(|there| there.iter().find(|uid| self.is_free(**uid, &record, &claimed))).copied();
+            let free = || there.into_iter().flatten().filter(|uid| self.is_free(**uid, &record, &claimed));
+            // Of several readings of a target at a depth the one of the same ground was corrected, if there is one.
+            let found = free().find(|uid| self.is_of_the_ground(**uid, &record)).or_else(|| free().next()).copied();
             match (found, &record) {
                 (Some(uid), _) => {
                     claimed.insert(uid);
                     self.settle_correction(mark, record, uid);
                 }
                 (None, Record::Find(find)) => others.entry(place(find)).or_default().push((mark, record)),
+                (None, Record::Bench(reading)) => readings.push((mark, reading.clone())),
                 (None, _) => self.push_new(mark, record),
+            }
+        }
+        for (mark, file, uid) in self.edited(&mine, readings, &claimed) {
+            match uid {
+                Some(uid) => self.settle_correction(mark, file, uid),
+                None => self.push_new(mark, file),
             }
         }
         for (place, rows) in others {
@@ -225,6 +247,59 @@ impl Taking<'_> {
                 }
             }
         }
+    }
+
+    /// Readings of the file that are new to the book, each with the one of the book that it may have been before its target,
+    /// kind or depth was put right: one that the file lacks and that differs in one thing alone. Only where the table is evidently
+    /// one that was taken in before, as the file holds other readings of the set-up as the book has them, or most are such.
+    fn edited(
+        &self,
+        mine: &Mine,
+        readings: Vec<(Mark, Arc<BenchReading>)>,
+        claimed: &BTreeSet<Uid>,
+    ) -> Vec<(Mark, Record, Option<Uid>)> {
+        let mut claimed = claimed.clone();
+        let known =
+            |uid: &Uid, claimed: &BTreeSet<Uid>| self.seen.contains_key(&(RecordKind::Bench, *uid)) || claimed.contains(uid);
+        let of_setup = |setup: Uid| mine.by_setup.get(&setup).into_iter().flatten();
+        let mut tables: BTreeMap<Uid, (bool, usize, usize)> = BTreeMap::new();
+        for (_, file) in &readings {
+            let overlaps = || of_setup(file.setup).any(|uid| known(uid, &claimed));
+            tables.entry(file.setup).or_insert_with(|| (overlaps(), 0, 0)).2 += 1;
+        }
+        let mut found = Vec::new();
+        for (mark, file) in readings {
+            let before =
+                of_setup(file.setup).find(|uid| !known(uid, &claimed) && self.differs_in_one_thing(**uid, &file)).copied();
+            claimed.extend(before);
+            if let Some((_, edited, _)) = tables.get_mut(&file.setup).filter(|_| before.is_some()) {
+                *edited += 1;
+            }
+            found.push((mark, file, before));
+        }
+        let evident =
+            |setup: &Uid| tables.get(setup).is_some_and(|(known, edited, of)| *known || (*edited >= FEW && 2 * edited >= *of));
+        found
+            .into_iter()
+            .map(|(mark, file, before)| (mark, Record::Bench(Arc::clone(&file)), before.filter(|_| evident(&file.setup))))
+            .collect()
+    }
+
+    /// Whether a reading of the book is one of the file but for its target, its kind, its depth or its numbers. A name that was
+    /// put right often tells another kind.
+    fn differs_in_one_thing(&self, uid: Uid, file: &BenchReading) -> bool {
+        let Some(there) = self.book.bench().get(&uid) else { return false };
+        let named = setup_name(&there.target) == setup_name(&file.target);
+        let (kind, depth) = (there.kind == file.kind, (there.depth_m - file.depth_m).abs() < 1e-5);
+        let numbers = there.target_ids == file.target_ids;
+        let one = [named, kind, depth, numbers].iter().filter(|same| !**same).count() <= 1;
+        there.time == file.time && (one || (depth && numbers && !file.target_ids.is_empty()))
+    }
+
+    /// Whether a reading of the book was made in the ground of one of the file.
+    fn is_of_the_ground(&self, uid: Uid, record: &Record) -> bool {
+        let Record::Bench(file) = record else { return true };
+        self.book.bench().get(&uid).is_some_and(|there| there.ground == file.ground)
     }
 
     /// Whether a record of the book stands in the file neither as it is nor corrected.
@@ -248,7 +323,7 @@ impl Taking<'_> {
         let of_bench = kind == RecordKind::Bench;
         let question = || {
             let (many, place) =
-                if of_bench { ("readings", "of the same target and depth") } else { ("finds", "at the same place and time") };
+                if of_bench { ("readings", "of the same set-up") } else { ("finds", "at the same place and time") };
             format!(
                 "{many} of the book stand in the file {place} with other values; the first, \"{name}\" at line {}, differs in {what}: were \
                  they corrected, or are they {many} of their own?",

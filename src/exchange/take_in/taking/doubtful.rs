@@ -80,7 +80,8 @@ impl Taking<'_> {
                 ));
             }
         }
-        self.far = (self.far.0 + 1, if self.far.0 == 0 { line } else { self.far.1 });
+        let often = std::mem::take(&mut self.far);
+        self.far = self.once_more(often, line);
         Ok(())
     }
 }
