@@ -6,6 +6,7 @@ use egui::{Align, Layout, RichText, Ui};
 
 use super::state::State;
 use super::state::dialog::Dialog;
+use super::widgets::canvas::is_low;
 use super::widgets::theme::{palette, soft};
 use crate::tide::CAUTION;
 
@@ -38,7 +39,9 @@ pub(super) fn show(ui: &mut Ui, state: &mut State, kept: Option<(Option<&Path>, 
                 ui.add(egui::Label::new(RichText::new(text).size(12.5).color(ink)).truncate()).on_hover_text(text);
             }
         };
-        if ui.available_width() > 240.0 {
+        // In a low window one line must do.
+        let least = if is_low(ui.ctx()) { 90.0 } else { 240.0 };
+        if ui.available_width() > least {
             ui.with_layout(Layout::right_to_left(Align::Center), right);
         } else {
             ui.end_row();

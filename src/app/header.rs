@@ -302,7 +302,11 @@ fn looks(ui: &mut Ui, state: &mut State) {
     if ui.button("Keys").on_hover_text("Everything the keyboard does (F1)").clicked() {
         state.dialog = Some(Dialog::Keys);
     }
-    let sheet = if state.sheet_folded { "Show sheet" } else { "Hide sheet" };
+    let sheet = match (state.sheet_folded, state.turns) {
+        (true, _) => "Show sheet",
+        (false, false) => "Hide sheet",
+        (false, true) => "Show drawings",
+    };
     if ui.button(sheet).clicked() {
         state.sheet_folded = !state.sheet_folded;
     }

@@ -77,6 +77,25 @@ impl App {
         (self.state.plan.warned.iter().map(told).collect(), self.state.time.next_low.as_ref().map(told))
     }
 
+    /// Where words stand on Plan, the numbers of blocks, the scale and the mark of north among them.
+    pub fn words_on_plan(&self) -> &[egui::Rect] {
+        &self.state.plan.words
+    }
+
+    /// Where it stands among the tide what the hatching of the expected water means, if it does.
+    pub fn key_among_the_tide(&self) -> Option<egui::Rect> {
+        self.state.time.key
+    }
+
+    /// Where the high waters in view are drawn on Time.
+    pub fn tide_highs_drawn(&self) -> Vec<egui::Pos2> {
+        let shown = self.frame_context();
+        let (Some(axis), Some(curve)) = (self.state.time.axis, shown.tide_curve()) else { return Vec::new() };
+        let highs = curve.turns.iter().filter(|t| t.kind == crate::tide::TurnKind::High);
+        let drawn = highs.map(|t| super::views::time::position(&axis, t));
+        drawn.filter(|at| axis.rect.contains(*at)).collect()
+    }
+
     /// What went wrong and was not read yet.
     pub fn errors_in_view(&self) -> &[String] {
         &self.errors

@@ -8,7 +8,7 @@ use super::state::State;
 use super::state::clock::STEP_S;
 use super::state::command::{Ask, Command, PickFor};
 use super::state::dialog::{Dialog, PathForm};
-use crate::query::Item;
+use crate::query::{Item, Listed};
 
 /// Keys that work wherever the focus is, except while text is being typed.
 pub(super) fn global(
@@ -97,7 +97,11 @@ pub(super) fn global(
     if pressed(Modifiers::NONE, Key::Delete) {
         state.delete_picked(shown);
     }
-    if state.plan.drawing.is_none() && pressed(Modifiers::NONE, Key::Escape) && state.draft.take().is_none() {
-        state.selection.clear();
+    if state.plan.drawing.is_none() && pressed(Modifiers::NONE, Key::Escape) {
+        let bench = state.sheet == SheetChoice::Log && !state.sheet_folded && state.log.filter.listed == Listed::Bench;
+        let left = if bench { state.bench.form.take().is_some() } else { state.draft.take().is_some() };
+        if !left {
+            state.selection.clear();
+        }
     }
 }

@@ -52,6 +52,7 @@ use snapshot::{KeptFacts, Message};
 use state::command::Ask;
 use state::{FrameContext, State};
 use views::{plan, section, time};
+use widgets::canvas::is_low;
 use widgets::kept::{self, Glyphs};
 use widgets::theme;
 
@@ -61,6 +62,8 @@ const ALONE: f32 = 640.0;
 const NO_SECTION: f32 = 430.0;
 /// And narrower than this Section only crowds Plan, and is there if it is asked for.
 const CROWDED: f32 = 620.0;
+/// Time in a low window.
+const TIME_LOW: &str = "time in a low window";
 /// What went wrong and was not read: so many are kept in view.
 const ERRORS: usize = 3;
 
@@ -265,9 +268,10 @@ impl eframe::App for App {
                 writing.or(message.as_ref().map(|m| m.text.as_str())),
             );
         });
-        let (wide, high) = (ui.available_width(), ui.available_height());
+        let (wide, high, low) = (ui.available_width(), ui.available_height(), is_low(&ctx));
         // In a window too narrow for both, the sheet stands alone until it is hidden, and Section makes way for Plan.
-        let alone = wide < ALONE && !state.sheet_folded;
+        state.turns = wide < ALONE;
+        let alone = state.turns && !state.sheet_folded;
         let drawn = wide - if state.sheet_folded { 0.0 } else { 350.0 };
         let room = !alone && drawn > NO_SECTION;
         let section = room && state.section_wanted.unwrap_or(drawn > CROWDED);
@@ -284,10 +288,16 @@ impl eframe::App for App {
                     .show_separator_line(false)
                     .show(ui, |ui| sheet::show(ui, &shown, state));
             }
-            Panel::bottom("time")
+            // In a low window Plan comes first; how high Time was elsewhere says nothing there.
+            let (name, least, usual, most) = if low {
+                (TIME_LOW, 98.0, (0.38 * high).clamp(98.0, 150.0), 0.46 * high)
+            } else {
+                ("time", 140.0_f32.min(0.5 * high), (high * 0.30).clamp(180.0_f32.min(0.5 * high), 380.0), high * 0.6)
+            };
+            Panel::bottom(name)
                 .resizable(true)
-                .default_size((high * 0.30).clamp(180.0_f32.min(0.5 * high), 380.0))
-                .size_range(140.0_f32.min(0.5 * high)..=(high * 0.6).max(140.0_f32.min(0.5 * high)))
+                .default_size(usual)
+                .size_range(least..=most.max(least))
                 .frame(margin(16, 8, 0, 2))
                 .show_separator_line(false)
                 .show(ui, |ui| time::show(ui, &shown, state));

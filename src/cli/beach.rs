@@ -9,7 +9,7 @@ use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::{distance_m, distance_words};
 use crate::shore::{Setting, settle};
 use crate::tide::ATTRIBUTION;
-use crate::trust::{Told, zone_given};
+use crate::trust::{Told, offset_said, zone_given};
 
 /// A position farther than this from all that a beach holds is not on it, metres.
 const OFF_THE_BEACH_M: f64 = 25_000.0;
@@ -208,7 +208,8 @@ fn text(book: &Book, setting: &Setting, told: &[Told], said: &[String]) -> Strin
         out += &format!("  read with {set}; the rest as usual\n");
     }
     if let Some(offset) = beach.datum_offset_m {
-        out += &format!("  datum offset: tide level = land level {offset:+.2} m\n");
+        let from = offset_said(beach).map_or_else(String::new, |said| format!(", {said}"));
+        out += &format!("  datum offset: tide level = land level {offset:+.2} m{from}\n");
     }
     out += &doubts::text(told);
     if let Ok(shore) = &setting.shore {

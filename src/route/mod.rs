@@ -27,7 +27,7 @@ pub use paces::{Learnt, Paces};
 pub use params::{BlockId, Params, Start};
 pub use plan::{Onlooker, plan, plan_watched};
 pub use result::{
-    Checked, Doing, Ground, Margins, NotOff, PassedOver, PermissionSaid, Route, RouteClock, Step, Visit, WhatIf,
+    Checked, Doing, EndLight, Ground, Margins, NotOff, PassedOver, PermissionSaid, Route, RouteClock, Step, Visit, WhatIf,
     on_nine_days_in_ten,
 };
 pub use tables::{AccessTables, RouteTables};

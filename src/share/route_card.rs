@@ -1,6 +1,5 @@
 //! The card of a route: one page of HTML that stands by itself and prints on A4.
 
-use jiff::Timestamp;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::emergency::{EMERGENCY_SOURCE, emergency_at};
@@ -97,7 +96,6 @@ fn first(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOu
 /// What the plan is: its times, and what it stands on.
 fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut) -> Markup {
     let datum = setting.water.as_ref().map_or("datum", |w| w.datum().words());
-    let sun = |name: &str, time: Option<Timestamp>| time.map_or_else(String::new, |t| format!(", {name} {}", clock.hour(t)));
     let (least_m, most_m) = route.margins.sum_m();
     let m = &route.margins;
     let source = if m.source_m > 0.0 { format!(" + {:.2} m tide source", m.source_m) } else { String::new() };
@@ -106,7 +104,7 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
             "Set out " b { (clock.hour(route.depart)) } " from " (printable(&route.from.name)) ". Out at "
             b { (clock.hour(route.back)) } " by " (printable(&route.to.name)) ". Low water "
             b { (clock.hour(route.low.time)) } (format_args!(", {:.2} m above ", route.low.level_m)) (printable(datum))
-            (sun("sunset", route.sunset)) (sun("dark", route.dark)) ". Clock: " b { (clock.name(route.low.time)) }
+            ". " (route.end_light(setting.beach.origin, clock).said) " Clock: " b { (clock.name(route.low.time)) }
             " (UTC" (clock.offset(route.low.time)) ", " (printable(&setting.beach.time_zone)) ")."
         }
         @for told in route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution) {

@@ -8,7 +8,7 @@ use crate::route::{Route, RouteClock};
 use crate::sea::RunUp;
 use crate::shore::Setting;
 use crate::tide::{SecondaryPort, Water, rounded};
-use crate::trust::{CLOCK_GUESSED, Told};
+use crate::trust::{CLOCK_GUESSED, Told, offset_said};
 
 /// When a route was made, and of which book.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -145,7 +145,10 @@ pub(super) fn tide_said(setting: &Setting) -> String {
         None => String::new(),
     };
     let offset = match setting.beach.datum_offset_m {
-        Some(m) => format!("Datum offset: tide level = land level {m:+.2} m."),
+        Some(m) => {
+            let from = offset_said(&setting.beach).map_or_else(String::new, |said| format!(", {said}"));
+            format!("Datum offset: tide level = land level {m:+.2} m{from}.")
+        }
         None => "The datum offset is not set.".to_owned(),
     };
     format!("Tide: {}, {}{away}; heights above {}. {offset}", water.name(), water.kind().label(), water.datum().words())

@@ -4,8 +4,8 @@
 //! what errs to the high side blocks.
 
 use super::{Doubt, Weight};
-use crate::book::Beach;
-use crate::tide::{Datum, Levels, Station, Water};
+use crate::book::{Beach, TideChoice};
+use crate::tide::{Catalogue, Datum, Levels, Station, Water};
 
 /// A foot, metres.
 const FOOT_M: f64 = 0.3048;
@@ -160,6 +160,34 @@ fn ties(station: &Station, datum: &Datum) -> Vec<(String, f64)> {
     station.land_datums().filter_map(|land| Some((land.words().to_owned(), station.above_m(land, datum)?))).collect()
 }
 
+/// An offset is one that was published where it is as near to it as this, metres: they are typed to the centimetre.
+const SAME_M: f64 = 0.005;
+
+/// Where the figure of a beach's offset comes from: who published it, or that it was given by hand, with what is
+/// published beside it. `None` where the beach has none.
+pub fn offset_said(beach: &Beach) -> Option<String> {
+    let offset_m = beach.datum_offset_m?;
+    if beach.invented {
+        return Some("invented, as all of this beach is".to_owned());
+    }
+    if beach.offset_from.is_some() {
+        return Some("given by hand, for another tide source".to_owned());
+    }
+    let station = match &beach.tide {
+        TideChoice::Station(id) => Catalogue::shipped().get(id),
+        _ => None,
+    };
+    let Some(station) = station else { return Some("given by hand; nobody publishes one for this tide source".to_owned()) };
+    let (publisher, zero) = (station.publisher.name(), station.chart_datum.words());
+    let ties = ties(station, &station.chart_datum);
+    if let Some((land, _)) = ties.iter().find(|(_, m)| (offset_m - m).abs() <= SAME_M) {
+        return Some(format!("as {publisher} states it for {}, between {land} and {zero}", station.name));
+    }
+    let stated: Vec<String> = ties.iter().map(|(land, m)| format!("{m:+.2} m for {land}")).collect();
+    let stated = if stated.is_empty() { "none".to_owned() } else { stated.join(", ") };
+    Some(format!("given by hand; {publisher} states {stated} at {}", station.name))
+}
+
 /// What is to be said of a beach's offset: nothing where it has none, as nothing is drawn or planned then.
 pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     let Some(offset_m) = beach.datum_offset_m else { return Vec::new() };
@@ -255,9 +283,7 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::book::TideChoice;
     use crate::earth::LonLat;
-    use crate::tide::Catalogue;
 
     fn beach(offset_m: f64) -> Beach {
         let beach = Beach::new("Invented Bay", LonLat::new(-5.55, 50.08).unwrap());
@@ -274,6 +300,30 @@ mod tests {
 
     fn told(beach: &Beach) -> Vec<(String, Weight)> {
         of_offset(beach, &facts(beach)).into_iter().map(|d| (d.key, d.weight)).collect()
+    }
+
+    /// NOAA CO-OPS publishes the levels of its stations above its datums, NAVD88 among them
+    /// (tidesandcurrents.noaa.gov/datums.html); the figures are those of the shipped catalogue.
+    #[test]
+    fn where_an_offset_comes_from_is_told() {
+        let published = |s: &&Station| s.publisher.name() == "NOAA CO-OPS" && s.land_datums().next().is_some();
+        let station = Catalogue::shipped().stations().iter().find(published).unwrap();
+        let (land, tie_m) = ties(station, &station.chart_datum).swap_remove(0);
+        let at = |offset_m: f64| Beach {
+            tide: TideChoice::Station(station.id.clone()),
+            datum_offset_m: Some(offset_m),
+            ..Beach::new("Invented Bay", station.at)
+        };
+        let said = |beach: &Beach| offset_said(beach).unwrap();
+        let rounded = said(&at((tie_m * 100.0).round() / 100.0));
+        assert!(rounded.starts_with("as NOAA CO-OPS states it for ") && rounded.contains(&land), "{rounded}");
+        let other = said(&at(tie_m + 0.1));
+        assert!(other.starts_with("given by hand; NOAA CO-OPS states ") && other.contains(&format!("{tie_m:+.2} m")), "{other}");
+        let own = Beach { tide: TideChoice::Table(crate::book::Uid::of_content("tide table", [])), ..at(2.0) };
+        assert!(said(&own).starts_with("given by hand; nobody publishes"));
+        assert!(said(&Beach { offset_from: Some("station:a".into()), ..at(2.0) }).contains("another tide source"));
+        assert!(said(&Beach { invented: true, ..at(2.0) }).starts_with("invented"));
+        assert_eq!(offset_said(&Beach { datum_offset_m: None, ..at(2.0) }), None);
     }
 
     #[test]

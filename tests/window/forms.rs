@@ -231,3 +231,52 @@ fn the_form_of_a_find_is_whole_on_a_small_screen() {
     settle(&mut h);
     field(&h, "Photo");
 }
+
+/// The list of keys promises it of every form.
+#[test]
+fn enter_keeps_the_beach_and_a_set_up_and_escape_leaves_them() {
+    let mut h = window(SheetChoice::Log);
+    h.get_by_label("Beach ...").click();
+    h.run();
+    type_in(&mut h, "Datum offset, m", "deep");
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    // What was refused stays, and why stands under its field.
+    assert_eq!(value(&h, "Datum offset, m"), "deep");
+    let (why, of) = (h.get_by_label_contains("\"deep\" is not a number").rect(), field(&h, "Datum offset, m").rect());
+    assert!(why.top() >= of.bottom() - 2.0 && why.top() < of.bottom() + 24.0, "{why:?} under {of:?}");
+    type_in(&mut h, "Datum offset, m", "2.1");
+    h.get_by_label_contains("comes from: given by hand");
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    assert!(h.query_by_label("Datum offset, m").is_none(), "kept");
+    assert_eq!(h.state().book().beaches().values().next().unwrap().datum_offset_m, Some(2.1));
+    h.get_by_label("Beach ...").click();
+    h.run();
+    type_in(&mut h, "Name", "Elsewhere");
+    h.key_press(Key::Escape);
+    settle(&mut h);
+    assert!(h.query_by_label("Datum offset, m").is_none(), "left");
+    assert_eq!(h.state().book().beaches().values().next().unwrap().name, "Invented Bay");
+    // A set-up on the bench.
+    h.get_by_label("bench").click();
+    settle(&mut h);
+    h.get_by_label("New set-up").click();
+    h.run();
+    type_in(&mut h, "Machine", "invented");
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    assert!(h.state().book().setups().is_empty(), "it has no name");
+    type_in(&mut h, "Name", "dry sand");
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    let setup = h.state().book().setups().values().next().expect("kept").clone();
+    assert_eq!((setup.name.as_str(), setup.machine.as_str()), ("dry sand", "invented"));
+    h.get_by_label("Settings").click();
+    h.run();
+    type_in(&mut h, "Tones", "five");
+    h.key_press(Key::Escape);
+    settle(&mut h);
+    assert!(h.query_by_label("Tones").is_none(), "left");
+    assert_eq!(h.state().book().setups()[&setup.uid], setup);
+}

@@ -22,6 +22,7 @@ mod read_ground;
 mod reading;
 mod safety;
 mod sharing;
+mod sizes;
 mod stranger;
 mod tidying;
 mod time;

@@ -155,3 +155,14 @@ fn a_route_that_the_clock_has_overtaken_says_so() {
     let late = planned_at("2026-06-01T17:30:00Z");
     assert!(says(&late, "The time to set out is past: it is 17:30."));
 }
+
+/// How near its end lies to sunset stands with the other times of a route, and where its offset comes from with its tide.
+#[test]
+fn a_route_says_in_what_light_it_ends_and_where_its_offset_comes_from() {
+    let h = planned();
+    let off = h.get_all_by_label_contains("Off the sand by ").next().unwrap().rect();
+    let light = h.get_all_by_label_contains("the end lies ").next().expect("the light").rect();
+    assert!(light.top() > off.top() && light.top() < off.top() + 260.0, "{light:?} under {off:?}");
+    assert!(says(&h, "sunset at ") && says(&h, "twilight ends at "));
+    assert!(says(&h, "Datum offset +2.00 m, given by hand"));
+}

@@ -82,7 +82,7 @@ fn what_warns_is_whole_in_view_at_every_size_and_covers_nothing_that_warns() {
         }
         if h.query_by_label("Plan of Invented Bay").is_none() {
             // So narrow that sheet and drawings take turns.
-            h.get_by_label("Hide sheet").click_accesskit();
+            h.get_by_label("Show drawings").click_accesskit();
             settle(&mut h);
         }
         let legend = h.get_by_label("possible ordnance").rect();

@@ -4,7 +4,7 @@ use scourline::app::SheetChoice;
 use scourline::book::{Beach, Edit, Weather};
 use scourline::store::OpenBook;
 
-use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_on};
+use crate::bench::{AT, click_at, instant, invented_book, settle, window, window_on, window_sized};
 
 #[test]
 fn dragging_along_time_moves_the_instant_and_the_water() {
@@ -88,4 +88,22 @@ fn the_expected_water_is_told_beside_the_predicted_one_from_now_on() {
     settle(&mut h);
     assert_eq!(h.state().clock().at, instant("2026-06-01T05:20:00Z"));
     assert!(h.query_by_label_contains("expected with the weather").is_none(), "what is past is not expected");
+}
+
+/// What the hatching means stands over the drawing, or in a gap of it: it covers no water.
+#[test]
+fn what_the_hatching_means_covers_no_high_water() {
+    for size in [[1440.0, 900.0], [1320.0, 680.0], [900.0, 560.0], [683.0, 384.0]] {
+        let h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, size);
+        let canvas = h.get_by_label_contains("Time: ").rect();
+        let key = h.query_by_label_contains("Hatched: the water that is to come").map(|n| n.rect());
+        assert!(key.is_none_or(|key| !key.intersects(canvas.shrink(1.0))), "{size:?}: {key:?} over {canvas:?}");
+        if let Some(key) = h.state().key_among_the_tide() {
+            // Every high water of the invented table stands at 5 m, the highest that is drawn.
+            let highs = h.state().tide_highs_drawn();
+            assert!(highs.iter().all(|at| !key.contains(*at)), "{size:?}: {key:?} over {highs:?}");
+        } else {
+            assert!(key.is_some() || size[0] < 1000.0, "{size:?}: it is said nowhere");
+        }
+    }
 }

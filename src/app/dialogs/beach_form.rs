@@ -7,6 +7,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::beach_form::BeachForm;
 use crate::app::widgets::controls::warning;
+use crate::app::widgets::form::{chord, entered};
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Beach, Edit, Seaward, TideChoice};
@@ -28,11 +29,29 @@ impl BeachForm {
     }
 }
 
+/// The fields of the form, with the word by which a refusal names them.
+const NAMED: [(&str, &str); 5] = [
+    ("Name", "beach name"),
+    ("Time zone", "time zone"),
+    ("Datum offset, m", "datum offset"),
+    ("Slope, 1 in", "slope"),
+    ("Level at the baseline, m", "level at the baseline"),
+];
+
 /// Shows the form; whether it is done with.
 pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) -> bool {
     ui.set_width(ui.max_rect().width().min(640.0));
     ui.heading("Beach");
+    let mut enter = chord(ui);
+    let refusal = form.refusal.clone();
+    // Said beside the field it is of, where it is of one.
+    let of = |name: &str| refusal.as_deref().filter(|why| NAMED.iter().any(|(n, word)| *n == name && why.starts_with(word)));
     scrolled(ui, 84.0, |ui| {
+        let mut field = |ui: &mut Ui, name: &str, text: &mut String, hint: &str| {
+            let field = field(ui, name, text, hint, of(name));
+            enter |= entered(ui, &field);
+            field
+        };
         egui::Grid::new("beach").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
             field(ui, "Name", &mut form.draft.name, "");
             field(ui, "Time zone", &mut form.draft.time_zone, "a name such as Europe/London");
@@ -40,8 +59,6 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
             if std::mem::take(&mut form.to_offset) {
                 offset.request_focus();
             }
-            field(ui, "Slope, 1 in", &mut form.slope, "used only without surveyed levels");
-            field(ui, "Level at the baseline, m", &mut form.back, "above land datum, used with the slope");
         });
         if form.offset.trim().is_empty() {
             warning(
@@ -51,6 +68,14 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
         }
         offset_form::show(ui, form, shown);
         offset_offers(ui, form);
+        let mut field = |ui: &mut Ui, name: &str, text: &mut String, hint: &str| {
+            let field = self::field(ui, name, text, hint, of(name));
+            enter |= entered(ui, &field);
+        };
+        egui::Grid::new("beach without levels").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
+            field(ui, "Slope, 1 in", &mut form.slope, "used only without surveyed levels");
+            field(ui, "Level at the baseline, m", &mut form.back, "above land datum, used with the slope");
+        });
         let line = form.draft.baseline.len();
         let said = if line >= 2 {
             format!("Baseline of {line} positions, {}. Import a line with role baseline to change it.", form.draft.seaward)
@@ -65,57 +90,68 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
                 Seaward::Right => Seaward::Left,
             };
         }
-        tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
+        enter |= tide_form::show(ui, &mut form.draft, &mut form.tide, shown);
         offset_form::follow_source(form, shown.book);
         let label = ui.label("Notes");
         ui.add(egui::TextEdit::multiline(&mut form.draft.notes).desired_rows(2).desired_width(f32::INFINITY))
             .labelled_by(label.id);
     });
-    if let Some(why) = &form.refusal {
+    if let Some(why) = refusal.as_deref().filter(|_| NAMED.iter().all(|(name, _)| of(name).is_none())) {
         warning(ui, why);
     }
     ui.add_space(6.0);
     let mut done = false;
     ui.horizontal(|ui| {
-        if ui.button("Keep").clicked() {
-            // The keeper would refuse a bad field too; here the form stays open to mend it.
-            let tried = form.finish().and_then(|beach| {
-                let beach = match shown.beach {
-                    // Typed since the source was changed, it was given for the new one, even if it is the same.
-                    Some(before) if form.offset_anew.is_some() => {
-                        let offset_m = beach.datum_offset_m;
-                        beach.changed_from(before).with_offset(offset_m)
-                    }
-                    Some(before) => beach.changed_from(before),
-                    None => beach,
-                };
-                // Typed here, it is no guess any more.
-                let typed = shown.beach.is_none_or(|before| before.time_zone != beach.time_zone);
-                let zone = beach.time_zone.clone();
-                let edit = Edit::put(if typed { zone_given(beach, &zone, shown.now) } else { beach });
-                shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
-                Ok(edit)
-            });
-            match tried {
-                Ok(edit) => {
-                    form.sent = true;
-                    form.refusal = None;
-                    state.apply(edit, "change beach");
-                }
-                Err(why) => form.refusal = Some(why),
-            }
+        if (ui.button("Keep").on_hover_text("Enter").clicked() || enter) && !form.sent {
+            keep(form, shown, state);
         }
-        done |= ui.button("Leave").clicked();
+        done |= ui.button("Leave").on_hover_text("Change nothing (Escape)").clicked();
     });
     done
 }
 
-fn field(ui: &mut Ui, label: &str, text: &mut String, hint: &str) -> egui::Response {
+/// Sends what was typed to the book, which closes the form once it has it. The keeper would refuse a bad field too; here
+/// the form stays open to mend it.
+fn keep(form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) {
+    let tried = form.finish().and_then(|beach| {
+        let beach = match shown.beach {
+            // Typed since the source was changed, it was given for the new one, even if it is the same.
+            Some(before) if form.offset_anew.is_some() => {
+                let offset_m = beach.datum_offset_m;
+                beach.changed_from(before).with_offset(offset_m)
+            }
+            Some(before) => beach.changed_from(before),
+            None => beach,
+        };
+        // Typed here, it is no guess any more.
+        let typed = shown.beach.is_none_or(|before| before.time_zone != beach.time_zone);
+        let zone = beach.time_zone.clone();
+        let edit = Edit::put(if typed { zone_given(beach, &zone, shown.now) } else { beach });
+        shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
+        Ok(edit)
+    });
+    match tried {
+        Ok(edit) => {
+            form.sent = true;
+            form.refusal = None;
+            state.apply(edit, "change beach");
+        }
+        Err(why) => form.refusal = Some(why),
+    }
+}
+
+fn field(ui: &mut Ui, label: &str, text: &mut String, hint: &str, refused: Option<&str>) -> egui::Response {
     let label = ui.label(label);
-    let field = ui.horizontal(|ui| {
-        let field = ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
-        ui.label(soft(ui, hint));
-        field
+    let field = ui.vertical(|ui| {
+        let field = ui.horizontal_wrapped(|ui| {
+            let field = ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
+            ui.label(soft(ui, hint));
+            field
+        });
+        if let Some(why) = refused {
+            warning(ui, why);
+        }
+        field.inner
     });
     ui.end_row();
     field.inner

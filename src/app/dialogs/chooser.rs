@@ -8,6 +8,7 @@ use crate::app::state::command::PickFor;
 use crate::app::state::dialog::{Chooser, book_path_typed};
 use crate::app::state::{FrameContext, State};
 use crate::app::widgets::controls::warning;
+use crate::app::widgets::form::entered;
 use crate::app::widgets::theme::{soft, strong};
 
 /// Shows it; whether it is done with.
@@ -53,10 +54,12 @@ pub(super) fn show(ui: &mut Ui, chooser: &mut Chooser, shown: &FrameContext<'_>,
         chooser.folder = folder;
         chooser.picked.clear();
     }
+    let mut enter = false;
     if matches!(chooser.purpose, PickFor::New | PickFor::SaveAs) {
         ui.horizontal(|ui| {
             let label = ui.label("Name");
-            ui.add(TextEdit::singleline(&mut chooser.name).desired_width(300.0)).labelled_by(label.id);
+            let field = ui.add(TextEdit::singleline(&mut chooser.name).desired_width(300.0)).labelled_by(label.id);
+            enter = entered(ui, &field);
         });
     }
     let paths = match chooser.purpose {
@@ -67,7 +70,7 @@ pub(super) fn show(ui: &mut Ui, chooser: &mut Chooser, shown: &FrameContext<'_>,
     };
     let mut done = false;
     ui.horizontal(|ui| {
-        if ui.add_enabled(!paths.is_empty(), egui::Button::new(strong(verb))).clicked() {
+        if ui.add_enabled(!paths.is_empty(), egui::Button::new(strong(verb))).clicked() || (enter && !paths.is_empty()) {
             state.use_paths(chooser.purpose, paths);
             done = true;
         }

@@ -10,7 +10,7 @@ use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Beach, Book, TideChoice};
 use crate::tide::Catalogue;
-use crate::trust::{Doubt, OffsetFacts, of_levels, of_offset};
+use crate::trust::{Doubt, OffsetFacts, of_levels, of_offset, offset_said};
 
 /// Takes the offset out of the form when the source becomes another, and puts it back with the source.
 pub(super) fn follow_source(form: &mut BeachForm, book: &Book) {
@@ -38,6 +38,9 @@ pub(super) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>) 
     let typed = Beach { datum_offset_m: Some(offset_m), ..form.draft.clone() };
     let typed = shown.beach.map_or_else(|| typed.clone(), |before| typed.clone().changed_from(before));
     let typed = if form.offset_anew.is_some() { typed.with_offset(Some(offset_m)) } else { typed };
+    if let Some(said) = offset_said(&typed) {
+        ui.label(soft(ui, format!("Where {offset_m:+.2} m comes from: {said}.")).size(13.0));
+    }
     for doubt in facts(&typed, shown).map(|facts| doubts(&typed, &facts)).unwrap_or_default() {
         warning(ui, &doubt.sentence);
         for way in &doubt.settle {

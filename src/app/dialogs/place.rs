@@ -6,6 +6,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::place_form::PlaceForm;
 use crate::app::widgets::controls::warning;
+use crate::app::widgets::form::entered;
 use crate::app::widgets::theme::soft;
 use crate::book::Edit;
 use crate::earth::LonLat;
@@ -19,14 +20,15 @@ pub(super) fn show(ui: &mut Ui, form: &mut PlaceForm, shown: &FrameContext<'_>, 
     ui.heading("A beach at a place");
     let label = ui.label("Its name");
     let width = ui.available_width().min(420.0);
-    ui.add(TextEdit::singleline(&mut form.name).id(Id::unique("new beach name")).desired_width(width)).labelled_by(label.id);
+    let edit = TextEdit::singleline(&mut form.name).id(Id::unique("new beach name")).desired_width(width);
+    let name = ui.add(edit).labelled_by(label.id);
     let label = ui.label("Its place, or the name of a tide station near it");
     let edit = TextEdit::singleline(&mut form.place).id(Id::unique("new beach place")).desired_width(width);
     let place = ui.add(edit.hint_text("50.123, -5.456")).labelled_by(label.id);
     if std::mem::take(&mut form.focus) {
         place.request_focus();
     }
-    let enter = ui.input(|i| i.key_pressed(egui::Key::Enter)) && place.lost_focus();
+    let enter = entered(ui, &place) || entered(ui, &name);
     let found = where_is(form.place.trim());
     match &found {
         Ok((at, None)) => drop(ui.label(soft(ui, format!("at {at}")).size(13.0))),

@@ -5,6 +5,7 @@ use egui::Ui;
 use crate::app::state::FrameContext;
 use crate::app::state::beach_form::TideForm;
 use crate::app::widgets::controls::{choice, heading, switch, warning};
+use crate::app::widgets::form::entered;
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::app::widgets::world::{self, Pins};
@@ -70,7 +71,8 @@ pub(crate) fn source_line(book: &Book, tide: &TideChoice) -> String {
     }
 }
 
-pub(crate) fn show(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm, shown: &FrameContext<'_>) {
+/// Shows the source and the weather; whether Enter was pressed in one of the fields.
+pub(crate) fn show(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm, shown: &FrameContext<'_>) -> bool {
     heading(ui, "Tide");
     ui.label(if form.as_port {
         format!("secondary port, its standard port being the {}", source_line(shown.book, &draft.tide))
@@ -78,10 +80,11 @@ pub(crate) fn show(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm, shown: &
         source_line(shown.book, &draft.tide)
     });
     own_sources(ui, draft, shown.book);
-    stations(ui, draft, form);
+    let searched = stations(ui, draft, form);
     outline(ui, draft);
-    port(ui, form);
-    weather(ui, form);
+    let port = port(ui, form);
+    let weather = weather(ui, form);
+    searched || port || weather
 }
 
 /// Tables and gauge records of the book that belong to the beach.
@@ -96,10 +99,14 @@ fn own_sources(ui: &mut Ui, draft: &mut Beach, book: &Book) {
     }
 }
 
-/// The nearest stations, or those whose name or place was typed.
-fn stations(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm) {
+/// The nearest stations, or those whose name or place was typed; whether Enter was pressed where nothing was typed, as
+/// else it takes the first that is offered.
+fn stations(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm) -> bool {
     let label = ui.label(soft(ui, "Stations near the beach, or by name:"));
-    ui.add(egui::TextEdit::singleline(&mut form.search).desired_width(260.0).hint_text("name of a place")).labelled_by(label.id);
+    let edit = egui::TextEdit::singleline(&mut form.search).desired_width(260.0).hint_text("name of a place");
+    let field = ui.add(edit).labelled_by(label.id);
+    let enter = entered(ui, &field);
+    let typed = !form.search.trim().is_empty();
     let origin = draft.origin;
     let offered: Vec<(&Station, f64)> = if form.search.trim().len() < 3 {
         Catalogue::shipped().nearest(origin, 6)
@@ -110,16 +117,17 @@ fn stations(ui: &mut Ui, draft: &mut Beach, form: &mut TideForm) {
     if offered.is_empty() {
         ui.label(format!("No station has \"{}\" in its name or place.", form.search.trim()));
     }
-    for (station, away_m) in offered {
+    for (n, (station, away_m)) in offered.into_iter().enumerate() {
         let this = TideChoice::Station(station.id.clone());
         let line = format!("{} · {:.0} km", station_line(station), away_m / 1000.0);
-        if choice(ui, draft.tide == this, &line).clicked() {
+        if choice(ui, draft.tide == this, &line).clicked() || (enter && typed && n == 0) {
             draft.tide = this;
             if draft.time_zone == "UTC" {
                 draft.time_zone.clone_from(&station.time_zone);
             }
         }
     }
+    enter && !typed
 }
 
 /// The world as the stations trace it, with the chosen one and the beach, and how far apart they are.
@@ -138,15 +146,16 @@ fn outline(ui: &mut Ui, draft: &Beach) {
     }
 }
 
-fn port(ui: &mut Ui, form: &mut TideForm) {
+fn port(ui: &mut Ui, form: &mut TideForm) -> bool {
     switch(ui, &mut form.as_port, "Secondary port: differences on this source");
+    let mut enter = false;
     if !form.as_port {
-        return;
+        return enter;
     }
     egui::Grid::new("port").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
-        line(ui, "Name of the port", &mut form.port, "");
-        line(ui, "Differences", &mut form.differences, "-0010, 0005, -0020, -0015, 0.3, 0.2, 0.0, -0.1");
-        line(ui, "Levels of the standard port", &mut form.levels, "needed with a tide table");
+        enter |= line(ui, "Name of the port", &mut form.port, "");
+        enter |= line(ui, "Differences", &mut form.differences, "-0010, 0005, -0020, -0015, 0.3, 0.2, 0.0, -0.1");
+        enter |= line(ui, "Levels of the standard port", &mut form.levels, "needed with a tide table");
     });
     ui.label(
         soft(
@@ -170,15 +179,17 @@ fn port(ui: &mut Ui, form: &mut TideForm) {
         Err(why) if !form.differences.trim().is_empty() => warning(ui, &format!("{why}.")),
         Err(_) => {}
     }
+    enter
 }
 
-fn weather(ui: &mut Ui, form: &mut TideForm) {
+fn weather(ui: &mut Ui, form: &mut TideForm) -> bool {
     heading(ui, "Weather and waves");
+    let mut enter = false;
     egui::Grid::new("weather").num_columns(2).spacing([14.0, 6.0]).show(ui, |ui| {
-        line(ui, "Surge, m", &mut form.surge, "observed or forecast, above the prediction");
-        line(ui, "Uncertainty of the surge, m", &mut form.surge_sd, "one standard deviation");
-        line(ui, "Air pressure, hPa", &mut form.pressure, "1 cm of water for each hPa; used without a surge");
-        line(ui, "Waves run up, m", &mut form.run_up, "height above still water that the swash reaches");
+        enter |= line(ui, "Surge, m", &mut form.surge, "observed or forecast, above the prediction");
+        enter |= line(ui, "Uncertainty of the surge, m", &mut form.surge_sd, "one standard deviation");
+        enter |= line(ui, "Air pressure, hPa", &mut form.pressure, "1 cm of water for each hPa; used without a surge");
+        enter |= line(ui, "Waves run up, m", &mut form.run_up, "height above still water that the swash reaches");
     });
     ui.label(
         soft(
@@ -192,15 +203,19 @@ fn weather(ui: &mut Ui, form: &mut TideForm) {
         )
         .size(13.0),
     );
+    enter
 }
 
-fn line(ui: &mut Ui, label: &str, text: &mut String, hint: &str) {
+/// One line; whether Enter was pressed in it.
+fn line(ui: &mut Ui, label: &str, text: &mut String, hint: &str) -> bool {
     let label = ui.label(label);
-    ui.horizontal(|ui| {
-        ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
+    let field = ui.horizontal_wrapped(|ui| {
+        let field = ui.add(egui::TextEdit::singleline(text).desired_width(200.0)).labelled_by(label.id);
         ui.label(soft(ui, hint).size(13.0));
+        field
     });
     ui.end_row();
+    entered(ui, &field.inner)
 }
 
 fn station_line(station: &Station) -> String {

@@ -54,6 +54,8 @@ pub(crate) struct PlanView {
     pub(crate) bring_into_view: Option<Item>,
     /// What warns, as it was last written.
     pub(crate) warned: Arc<[Placed]>,
+    /// Where words stood on Plan when it was last drawn.
+    pub(crate) words: Vec<Rect>,
     /// The canvas as it was last laid out.
     pub(crate) canvas: Option<Rect>,
     pub(crate) water: WaterCache,
@@ -88,6 +90,7 @@ impl Default for PlanView {
             drawing: None,
             bring_into_view: None,
             warned: Arc::default(),
+            words: Vec::new(),
             canvas: None,
             water: WaterCache::default(),
             meshes: MeshCache::default(),

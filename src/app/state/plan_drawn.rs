@@ -119,9 +119,15 @@ pub(crate) struct VerdictsDrawn {
 #[derive(PartialEq)]
 pub(crate) struct VerdictsUnder(pub(crate) VerdictsDrawn);
 
-/// What of it lies over the marks, and where names stand already.
+/// What of it lies over the marks.
 #[derive(PartialEq)]
-pub(crate) struct VerdictsOver(pub(crate) VerdictsDrawn, pub(crate) Arc<[Rect]>);
+pub(crate) struct VerdictsOver {
+    pub(crate) drawn: VerdictsDrawn,
+    /// Where names stand already.
+    pub(crate) taken: Arc<[Rect]>,
+    /// Whether a veil comes over it.
+    pub(crate) veiled: bool,
+}
 
 /// Where warnings stand: the areas and the marks that they are of, and what they keep clear of.
 #[derive(PartialEq)]

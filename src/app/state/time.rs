@@ -27,6 +27,10 @@ pub(crate) struct TimeView {
     pub(crate) span: Span,
     /// Whether the span is being moved rather than the instant.
     pub(crate) pans: bool,
+    /// How it was last drawn.
+    pub(crate) axis: Option<TimeAxis>,
+    /// Where what the hatching means was last written among the tide.
+    pub(crate) key: Option<Rect>,
     /// The name of the next low, as it was last written.
     pub(crate) next_low: Option<Placed>,
     pub(crate) tide: Kept<TideLaid>,
@@ -59,6 +63,8 @@ pub(crate) struct TurnNames {
     /// When the next low is.
     pub(crate) next: Option<Timestamp>,
     pub(crate) zone: TimeZone,
+    /// From when on the water is drawn with what the weather may add, and the least and the most of that, metres.
+    pub(crate) expected: Option<(Timestamp, (f64, f64))>,
     /// Where names stand already.
     pub(crate) taken: Arc<[Rect]>,
 }
@@ -66,6 +72,6 @@ pub(crate) struct TurnNames {
 impl TimeView {
     pub(crate) fn around(at: Timestamp) -> Self {
         let span = Span::around(at, SPANS[1].1);
-        Self { span, pans: false, next_low: None, tide: Kept::default(), turns: Kept::default() }
+        Self { span, pans: false, axis: None, key: None, next_low: None, tide: Kept::default(), turns: Kept::default() }
     }
 }

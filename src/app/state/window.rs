@@ -50,6 +50,8 @@ pub(crate) struct State {
     /// Whether it stands there now; `None` where there is no room for it.
     pub(crate) section_there: Option<bool>,
     pub(crate) sheet_folded: bool,
+    /// Whether the window is so narrow that the sheet and the drawings take turns.
+    pub(crate) turns: bool,
     /// Whether the sheet is to be shown from its top on once more, as something else is told there now.
     pub(crate) sheet_to_top: bool,
     /// What is to be done once the frame is laid out.
@@ -82,14 +84,17 @@ impl State {
             section_wanted: None,
             section_there: None,
             sheet_folded: false,
+            turns: false,
             sheet_to_top: false,
             commands: Vec::new(),
         }
     }
 
-    /// The form on the sheet, if one of something that lies at one place is before the person's eyes.
+    /// The form on the sheet, if one of something that lies at one place is before the person's eyes, or was so before
+    /// they turned to the drawings.
     pub(crate) fn placed_draft(&mut self) -> Option<&mut DraftForm> {
-        let seen = self.sheet == SheetChoice::Log && !self.sheet_folded && self.log.filter.listed != Listed::Bench;
+        let seen =
+            self.sheet == SheetChoice::Log && (!self.sheet_folded || self.turns) && self.log.filter.listed != Listed::Bench;
         self.draft.as_mut().filter(|d| seen && d.has_a_place())
     }
 

@@ -10,7 +10,7 @@ use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::state::plan_drawn::Seen;
 use crate::app::state::section::{Cut, LevelAxis as Axis, SandCut, SectionKey, VerdictsCut};
-use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge, level_words};
+use crate::app::widgets::canvas::{self, frame_edge, level_words};
 use crate::app::widgets::crowd::{Style, left_out_words};
 use crate::app::widgets::kept::Drawing;
 use crate::app::widgets::terms::explained;
@@ -32,8 +32,8 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
     let p = palette(ui.ctx());
     ui.expand_to_include_rect(whole);
-    let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
-    let foot = Rect::from_min_max(pos2(whole.left(), whole.bottom() - FOOT), whole.max);
+    let head = Rect::from_min_size(whole.min, vec2(whole.width(), canvas::head(ui.ctx())));
+    let foot = Rect::from_min_max(pos2(whole.left(), whole.bottom() - canvas::foot(ui.ctx())), whole.max);
     let canvas = Rect::from_min_max(head.left_bottom(), foot.right_top());
     let land = shown.land().map(|(land, _)| land.clone());
     let along_m = land.as_ref().and_then(|l| state.plan.section_along_m(l));
@@ -369,18 +369,25 @@ fn ticks(ui: &Ui, axis: &Axis, foot: Rect, land: &Land, profile: &[SectionPoint]
     let p = palette(ui.ctx());
     let span = axis.high_m - axis.low_m;
     let step = [0.5, 1.0, 2.0, 5.0, 10.0].into_iter().find(|s| span / s <= 7.0).unwrap_or(20.0);
+    let datum = if land.setting.beach.datum_offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
+    let right = ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
     let mut level = (axis.low_m / step).ceil() * step;
     while level <= axis.high_m {
         let x = axis.x(level - axis.shift_m);
         ui.painter().vline(x, foot.top()..=foot.top() + 4.0, Stroke::new(1.0, p.ink));
-        let text = level_words(level, step);
-        ui.painter().text(pos2(x, foot.top() + 4.0), Align2::CENTER_TOP, text, theme::label_font(12.0), p.ink);
+        let figure = ui.painter().layout_no_wrap(level_words(level, step), theme::label_font(12.0), p.ink);
+        let place = Align2::CENTER_TOP.anchor_size(pos2(x, foot.top() + 4.0), figure.size());
+        // Where there is one line for both, what the figures count from is told first.
+        if !canvas::is_low(ui.ctx()) || !place.expand2(vec2(4.0, -2.0)).intersects(right) {
+            ui.painter().galley(place.min, figure, p.ink);
+        }
         level += step;
     }
-    let datum = if land.setting.beach.datum_offset_m.is_some() { "m above tide datum" } else { "m above land datum" };
-    let right = ui.painter().text(foot.right_bottom(), Align2::RIGHT_BOTTOM, datum, theme::label_font(12.0), p.soft);
     if let Some(meant) = explained(datum.trim_start_matches("m above ")) {
         ui.interact(right, ui.scope_id().with("datum"), Sense::hover()).on_hover_text(meant);
+    }
+    if canvas::is_low(ui.ctx()) {
+        return;
     }
     let laid = bands.iter().map(|words| ui.painter().layout_no_wrap((*words).to_owned(), theme::label_font(12.0), p.soft));
     if let Some(doubt) = laid.into_iter().find(|words| foot.left() + words.size().x + 10.0 < right.left()) {

@@ -1,13 +1,26 @@
 //! What the drawings of several views have alike: the lines over and under them, their edge, the words of an axis.
 
-use egui::{CornerRadius, Rect, Stroke, StrokeKind, Ui};
+use egui::{Context, CornerRadius, Rect, Stroke, StrokeKind, Ui};
 
 use super::theme::{FOCUS, palette};
 
+/// A window lower than this is a low one, points: the drawings have more of it and what stands about them less.
+const LOW: f32 = 480.0;
+
+/// Whether the window is a low one.
+pub(crate) fn is_low(ctx: &Context) -> bool {
+    ctx.content_rect().height() < LOW
+}
+
 /// Height of the line of controls over a canvas, points.
-pub(crate) const HEAD: f32 = 30.0;
-/// Height of the line under Plan and Section, points.
-pub(crate) const FOOT: f32 = 34.0;
+pub(crate) fn head(ctx: &Context) -> f32 {
+    if is_low(ctx) { 25.0 } else { 30.0 }
+}
+
+/// Height of what stands under Plan and Section, points: two lines, or one.
+pub(crate) fn foot(ctx: &Context) -> f32 {
+    if is_low(ctx) { 18.0 } else { 34.0 }
+}
 
 /// The edge of a canvas; thicker while the keyboard is on it.
 pub(crate) fn frame_edge(ui: &Ui, canvas: Rect, focused: bool) {

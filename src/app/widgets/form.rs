@@ -64,7 +64,7 @@ impl<'r> Form<'r> {
         if response.gained_focus() {
             response.scroll_to_me(None);
         }
-        self.entered |= response.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+        self.entered |= entered(ui, &response);
         response
     }
 
@@ -72,4 +72,14 @@ impl<'r> Form<'r> {
     pub(crate) fn rest(&self) -> Option<&'r str> {
         self.refusal.filter(|(field, _)| field.is_empty()).map(|(_, why)| why)
     }
+}
+
+/// Whether Enter alone was pressed in a field of one line; with Ctrl it is pressed in the whole form.
+pub(crate) fn entered(ui: &Ui, field: &Response) -> bool {
+    field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter) && !i.modifiers.command)
+}
+
+/// Whether Ctrl and Enter were pressed: they keep a form from anywhere in it, a note of several lines among that.
+pub(crate) fn chord(ui: &Ui) -> bool {
+    ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter))
 }

@@ -48,6 +48,12 @@ impl Placed {
     pub(crate) fn paint(&self, painter: &Painter) {
         theme::halo_text(painter, self.rect.min, Align2::LEFT_TOP, &self.text, self.font.clone(), self.ink);
     }
+
+    /// Writes it where there is a crowd of marks behind it: the crowd steps back there.
+    pub(crate) fn paint_on_ground(&self, painter: &Painter) {
+        theme::plate(painter, self.rect);
+        self.paint(painter);
+    }
 }
 
 /// Where names stand already, within the room that there is.
@@ -60,8 +66,9 @@ pub(crate) struct Labels {
 /// As far as this a name that must be shown is moved before it is shortened, points.
 const NEAR: f32 = 60.0;
 
-/// Room that stays free between two names, points.
+/// Room that stays free between two names, points: more along the line, where two would read as one.
 const APART: f32 = 1.0;
+const APART_ALONG: f32 = 5.0;
 
 impl Labels {
     /// No name yet but those that stand in `taken`.
@@ -80,7 +87,7 @@ impl Labels {
     }
 
     fn is_free(&self, rect: Rect) -> bool {
-        let rect = rect.expand(APART);
+        let rect = rect.expand2(vec2(APART_ALONG, APART));
         !self.taken.iter().any(|t| t.intersects(rect))
     }
 

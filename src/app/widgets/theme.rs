@@ -233,6 +233,12 @@ fn visuals(mode: Mode, p: &Palette) -> Visuals {
     v
 }
 
+/// What lies behind a name on the chart steps back a little.
+pub(crate) fn plate(painter: &egui::Painter, of: egui::Rect) {
+    let paper = palette(painter.ctx()).card.gamma_multiply(0.55);
+    painter.rect_filled(of.expand2(Vec2::new(2.5, 0.0)), CornerRadius::same(3), paper);
+}
+
 /// Text on the chart with a thin edge of paper, so that it reads over anything.
 pub(crate) fn halo_text(
     painter: &egui::Painter,

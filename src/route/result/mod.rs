@@ -1,6 +1,7 @@
 //! From the order of blocks that the search found to a route one can walk: its lanes, its steps and what it tells.
 
 mod clocked;
+mod dusk;
 mod lanes;
 mod likely;
 mod not_off;
@@ -12,6 +13,7 @@ pub(super) mod telling;
 pub(super) mod trace;
 mod way_off;
 
+pub use dusk::EndLight;
 pub use likely::on_nine_days_in_ten;
 pub use not_off::NotOff;
 pub use passed_over::PassedOver;

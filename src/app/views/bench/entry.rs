@@ -4,7 +4,7 @@
 //! Enter for each direction, then the next depth or the next target. A reading at which nothing was heard is
 //! kept by its own button, so that Enter pressed once too often keeps nothing.
 
-use egui::{ComboBox, Grid, Key, TextEdit, Ui, vec2};
+use egui::{ComboBox, Grid, TextEdit, Ui, vec2};
 
 use super::kinds::typical_words;
 use super::run::{self, Step};
@@ -12,6 +12,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::{EntryForm, Next};
 use crate::app::widgets::controls::{choice, heading, one_of, warning};
+use crate::app::widgets::form::{chord, entered};
 use crate::app::widgets::theme::{label_font, soft};
 use crate::bench::{DepthUnit, read_depth_m, read_ids};
 use crate::book::{BenchReading, Edit, Lie, Setup, Steadiness, Uid};
@@ -92,9 +93,8 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Fra
         if let Some(why) = &form.refusal {
             warning(ui, why);
         }
-        let command = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
         ui.horizontal_wrapped(|ui| {
-            if ui.button("Keep reading").on_hover_text("Enter in the target IDs, or Ctrl+Enter").clicked() || enter || command {
+            if ui.button("Keep reading").on_hover_text("Enter in the target IDs, or Ctrl+Enter").clicked() || enter || chord(ui) {
                 form.keep(setup, shown, state, false);
             }
             for (label, key, asked) in [
@@ -200,11 +200,6 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
         ui.ctx().request_repaint();
     }
     keep
-}
-
-/// Whether Enter alone was pressed in a field; with Ctrl it keeps the reading from anywhere.
-fn entered(ui: &Ui, field: &egui::Response) -> bool {
-    field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter) && !i.modifiers.command)
 }
 
 /// A depth that can be read, in the other unit.

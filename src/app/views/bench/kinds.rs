@@ -6,6 +6,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::KindForm;
 use crate::app::widgets::controls::warning;
+use crate::app::widgets::form::entered;
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Book, Edit, Kind, Kinds, OwnKind, RecordKind, Typical};
@@ -58,6 +59,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut KindForm, shown: &FrameContext<'_>, s
                 }
             });
         }
+        let mut enter = false;
         Grid::new("own kind").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
             let name = ui.label("Belongs with");
             let combo =
@@ -77,14 +79,15 @@ pub(super) fn show(ui: &mut Ui, form: &mut KindForm, shown: &FrameContext<'_>, s
             ];
             for (label, text, width) in lines {
                 let name = ui.label(label);
-                ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(name.id);
+                let field = ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(name.id);
+                enter |= entered(ui, &field);
                 ui.end_row();
             }
         });
         if let Some(why) = &form.refusal {
             warning(ui, why);
         }
-        if ui.button("Add kind").clicked() {
+        if ui.button("Add kind").on_hover_text("Enter").clicked() || enter {
             match form.finish(shown.book) {
                 Ok(row) => {
                     state.apply(Edit::put(row), "add kind");

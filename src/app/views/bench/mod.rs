@@ -38,6 +38,10 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut BenchView) {
     let setup = choose(ui, shown, state, view);
+    if view.form.is_some() {
+        // One form at a time: Enter keeps this one and nothing else.
+        return;
+    }
     let Some(setup) = setup else {
         ui.label("A bench needs a set-up: the settings held constant while known targets are read. Name one to begin.");
         return;

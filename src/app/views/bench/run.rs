@@ -6,6 +6,7 @@ use egui::{Key, Modifiers, TextEdit, Ui};
 
 use crate::app::state::FrameContext;
 use crate::app::state::bench_forms::{EntryForm, Listed, Next};
+use crate::app::widgets::form::entered;
 use crate::app::widgets::theme::soft;
 use crate::book::{BenchReading, Book, Kind, Uid};
 
@@ -133,7 +134,7 @@ pub(super) fn seek_kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<
     let name = ui.label("Find a kind");
     ui.horizontal_wrapped(|ui| {
         let field = ui.add(TextEdit::singleline(&mut form.sought).desired_width(110.0)).labelled_by(name.id);
-        let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+        let entered = entered(ui, &field);
         let sought = form.sought.trim().to_lowercase();
         if sought.is_empty() {
             return;

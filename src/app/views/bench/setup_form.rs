@@ -3,11 +3,12 @@
 //! Readings belong to the settings they were made with. A set-up that has readings or outings may be put right
 //! where it was noted wrongly; where the settings themselves are other ones it becomes a set-up of its own.
 
-use egui::{ComboBox, Grid, Key, TextEdit, Ui};
+use egui::{ComboBox, Grid, TextEdit, Ui};
 
 use crate::app::state::State;
 use crate::app::state::bench_forms::SetupForm;
 use crate::app::widgets::controls::{heading, warning};
+use crate::app::widgets::form::{chord, entered};
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Book, Edit, Ground, Setup, Uid};
@@ -25,7 +26,11 @@ impl SetupForm {
         }
         let same = |s: &&Setup| s.uid != setup.uid && s.name.trim().to_lowercase() == setup.name.to_lowercase();
         if book.setups().values().any(|s| same(&s)) {
-            return Err(format!("there is a set-up \"{}\" already; give this one another name", setup.name));
+            return Err(format!(
+                "there is a set-up \"{}\" already; give this one another name{}",
+                setup.name,
+                if anew { ", or press \"Put it right\" where it was noted wrongly" } else { "" }
+            ));
         }
         book.clone().apply(&Edit::put(setup.clone())).map_err(|e| e.to_string())?;
         Ok(setup)
@@ -42,6 +47,7 @@ pub(super) enum Outcome {
 pub(super) fn show(ui: &mut Ui, form: &mut SetupForm, book: &Book, state: &mut State) -> Outcome {
     heading(ui, if form.was.is_some() { "Settings" } else { "New set-up" });
     let focus = std::mem::take(&mut form.focus);
+    let mut enter = chord(ui);
     Grid::new("set-up").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
         let s = &mut form.setup;
         let lines: [(&str, &mut String, &str); 12] = [
@@ -64,6 +70,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut SetupForm, book: &Book, state: &mut S
             if n == 0 && focus {
                 field.request_focus();
             }
+            enter |= entered(ui, &field);
             ui.end_row();
         }
         let name = ui.label("Ground");
@@ -99,19 +106,18 @@ pub(super) fn show(ui: &mut Ui, form: &mut SetupForm, book: &Book, state: &mut S
         );
     }
     let (mut kept, mut left) = (None, false);
-    let command = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
     ui.horizontal_wrapped(|ui| {
         if stands {
             if ui.button("Put it right").on_hover_text("The readings stay with it").clicked() {
                 kept = Some(false);
             }
-            if ui.button("Keep as a new set-up").on_hover_text("Ctrl+Enter").clicked() || command {
+            if ui.button("Keep as a new set-up").on_hover_text("Enter").clicked() || enter {
                 kept = Some(true);
             }
-        } else if ui.button("Keep set-up").on_hover_text("Ctrl+Enter").clicked() || command {
+        } else if ui.button("Keep set-up").on_hover_text("Enter").clicked() || enter {
             kept = Some(false);
         }
-        left = ui.button("Leave set-up").on_hover_text("Change nothing").clicked();
+        left = ui.button("Leave set-up").on_hover_text("Change nothing (Escape)").clicked();
     });
     match kept.map(|anew| form.finish(book, anew)) {
         Some(Ok(setup)) => {

@@ -8,7 +8,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::{DraftFields, DraftForm, Subject};
 use crate::app::widgets::controls::{choice_sized, switch, warning};
-use crate::app::widgets::form::Form;
+use crate::app::widgets::form::{Form, chord};
 use crate::app::widgets::theme::strong;
 use crate::book::{Edit, Record, RecordKind, SandNote, Steadiness};
 use crate::query::{Item, Listed};
@@ -43,11 +43,10 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
     if let Some(why) = rows.rest() {
         warning(ui, why);
     }
-    let chord = ui.input(|i| i.modifiers.command && i.key_pressed(Key::Enter));
     let escape = ui.input(|i| i.key_pressed(Key::Escape)) && !Popup::is_any_open(ui.ctx()) && state.dialog.is_none();
     let mut done = escape;
     ui.horizontal(|ui| {
-        if ui.button(strong("Keep")).on_hover_text("Enter").clicked() || chord || rows.entered {
+        if ui.button(strong("Keep")).on_hover_text("Enter").clicked() || chord(ui) || rows.entered {
             done = keep(form, shown, state);
         }
         done |= ui.button("Leave").on_hover_text("Change nothing (Escape)").clicked();

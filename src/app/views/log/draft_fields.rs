@@ -1,11 +1,11 @@
 //! The fields that the forms of finds, signals, outings and accesses share.
 
-use egui::{ComboBox, Id, Key, TextEdit, Ui};
+use egui::{ComboBox, Id, TextEdit, Ui};
 
 use super::draft_finish::time;
 use crate::app::state::FrameContext;
 use crate::app::state::draft::place_words;
-use crate::app::widgets::form::Form;
+use crate::app::widgets::form::{self, Form};
 use crate::app::widgets::theme::soft;
 use crate::bench::setup_label;
 use crate::book::{Find, Kind, Outing, Uid, Weight};
@@ -23,7 +23,7 @@ pub(super) fn kind(ui: &mut Ui, rows: &mut Form<'_>, find: &mut Find, typed: &mu
         let edit = TextEdit::singleline(typed).id(Id::unique("kind by typing"));
         let field = ui.add(edit.desired_width(200.0_f32.min(ui.available_width() - 8.0))).labelled_by(label);
         let field = field.on_hover_text("Type a part of its name");
-        entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+        entered = form::entered(ui, &field);
         if field.gained_focus() {
             select_all(ui, &field, typed);
         }

@@ -21,6 +21,7 @@ use crate::app::widgets::controls::warning;
 use crate::app::widgets::lacking;
 use crate::app::widgets::theme::soft;
 use crate::tide::CAUTION;
+use crate::trust::offset_said;
 
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(water) = shown.water() else {
@@ -60,6 +61,9 @@ fn minded(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ui.add_space(4.0);
     ui.label(soft(ui, CAUTION).size(13.0));
     ui.label(soft(ui, shown.source_line()).size(13.0));
+    if let Some((m, said)) = shown.beach.and_then(|b| b.datum_offset_m.zip(offset_said(b))) {
+        ui.label(soft(ui, format!("Datum offset {m:+.2} m, {said}.")).size(13.0));
+    }
     if !doubts::bar(shown) {
         doubts::open(ui, shown, state);
     }

@@ -143,6 +143,13 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
         }
         ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
         ui.label(strong(format!("{first}. Turn back then.")));
+        if let Some(light) = shown.beach.map(|b| route.end_light(b.origin, &clock)) {
+            if light.is_near {
+                warning(ui, &light.said);
+            } else {
+                ui.label(light.said);
+            }
+        }
         super::turn_back(ui);
         if let Some(not_off) = &route.not_off {
             warning(ui, &not_off.said(hour));

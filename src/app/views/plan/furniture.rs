@@ -36,7 +36,7 @@ pub(super) fn paint(
     state: &mut State,
     land: &Given<Land>,
     taken: Arc<[Rect]>,
-) -> Arc<[(Rect, String)]> {
+) -> Named {
     let drawing = Furniture {
         land: land.clone(),
         seen: Seen { look: *look, lay: state.plan.lay_index() },
@@ -50,16 +50,26 @@ pub(super) fn paint(
     state.plan.furniture.show(painter, drawing)
 }
 
-impl Drawing for Furniture {
+/// What was named.
+#[derive(Debug, Clone)]
+pub(crate) struct Named {
     /// Where the names of levels stand.
-    type Told = Arc<[(Rect, String)]>;
+    pub(super) levels: Arc<[(Rect, String)]>,
+    /// Where all of the names stand.
+    pub(super) names: Arc<[Rect]>,
+}
+
+impl Drawing for Furniture {
+    type Told = Named;
 
     fn draw(&self, painter: &Painter) -> Self::Told {
         let (p, canvas) = (palette(painter.ctx()), self.canvas);
         let mut names = Names { painter, labels: Labels::within(canvas.shrink(4.0), self.taken.iter().copied()) };
-        names.labels.take(scale_bar(painter, canvas, &self.seen.look));
+        scale_bar(painter, canvas, &self.seen.look);
         // Levels first: what they name is all over the drawing, and moves least.
         let levels = self.tide_names(&mut names);
+        // Where one gets off comes before where the section is, which Section says too.
+        self.access_names(&mut names);
         if let (Some(ends), Some(along_m)) = (section_line(self.along_m, &self.land, &self.seen), self.along_m) {
             painter.line_segment(ends, Stroke::new(1.2, p.accent));
             let top = pos2(ends[0].x, canvas.top());
@@ -69,7 +79,8 @@ impl Drawing for Furniture {
         }
         self.area_names(&mut names);
         north(painter, canvas, &self.land, self.seen.lay);
-        levels.into()
+        let names = names.labels.taken().iter().skip(self.taken.len()).copied().collect();
+        Named { levels: levels.into(), names }
     }
 }
 
@@ -85,17 +96,21 @@ struct Names<'a> {
 impl Names<'_> {
     /// Writes a name unless others have taken all the room near it.
     fn place(&mut self, at: Pos2, anchor: Align2, name: &str, font: FontId, ink: Color32) -> Option<Rect> {
-        let moves = if anchor == Align2::CENTER_CENTER { Moves::Lines(2) } else { Moves::None };
+        let moves = match anchor {
+            Align2::CENTER_CENTER => Moves::Lines(2),
+            Align2::LEFT_CENTER => Moves::Lines(1),
+            _ => Moves::None,
+        };
         let texts = [name.to_owned()];
         let wanted = Wanted { at, anchor, texts: &texts, font, ink, moves, must: false };
         let placed = self.labels.place(self.painter, &wanted)?;
-        placed.paint(self.painter);
+        placed.paint_on_ground(self.painter);
         Some(placed.rect)
     }
 }
 
 impl Furniture {
-    fn area_names(&self, names: &mut Names<'_>) {
+    fn access_names(&self, names: &mut Names<'_>) {
         let painter = names.painter;
         let p = palette(painter.ctx());
         let (Some(outlines), canvas, Seen { look, lay }) = (&self.outlines, self.canvas, self.seen) else { return };
@@ -108,6 +123,12 @@ impl Furniture {
                 let _ = names.place(top + vec2(7.0, -1.0), Align2::LEFT_CENTER, name, theme::label_font(12.5), p.ink);
             }
         }
+    }
+
+    fn area_names(&self, names: &mut Names<'_>) {
+        let painter = names.painter;
+        let p = palette(painter.ctx());
+        let (Some(outlines), canvas, Seen { look, lay }) = (&self.outlines, self.canvas, self.seen) else { return };
         // One thing that is drawn as zone and barrier is named once.
         let mut named: BTreeSet<&str> = BTreeSet::new();
         for area in &outlines.areas {
@@ -199,29 +220,35 @@ pub(super) fn scale_room(painter: &Painter, canvas: Rect, look: &Look) -> Rect {
     Align2::LEFT_BOTTOM.anchor_size(bar.left_top() + OVER_BAR, size).union(bar)
 }
 
-/// Draws the scale; returns the room that it takes.
-fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) -> Rect {
+/// Draws the scale.
+fn scale_bar(painter: &Painter, canvas: Rect, look: &Look) {
     let p = palette(painter.ctx());
     let (bar, said) = scale(canvas, look);
     let width = bar.width();
+    theme::plate(painter, scale_room(painter, canvas, look));
     painter.rect_filled(bar, CornerRadius::ZERO, p.card);
     // Two halves, ink and paper, as on a chart.
     painter.rect_filled(Rect::from_min_size(bar.min, vec2(width / 2.0, 5.0)), CornerRadius::ZERO, p.ink);
     painter.rect_stroke(bar, CornerRadius::ZERO, Stroke::new(1.0, p.ink), StrokeKind::Middle);
     let font = theme::label_font(12.5);
-    theme::halo_text(painter, bar.left_top() + OVER_BAR, Align2::LEFT_BOTTOM, &said, font, p.ink).union(bar)
+    theme::halo_text(painter, bar.left_top() + OVER_BAR, Align2::LEFT_BOTTOM, &said, font, p.ink);
+}
+
+/// How far the mark of north lies from the upper right corner, and how far it reaches about its middle, points.
+const NORTH: (f32, f32) = (36.0, 34.0);
+
+/// The room that the mark of north takes, where there is one: straightened ground has no one north.
+pub(super) fn north_room(canvas: Rect, lay: usize) -> Option<Rect> {
+    (lay != 1).then(|| Rect::from_center_size(canvas.right_top() + vec2(-NORTH.0, NORTH.0), Vec2::splat(2.0 * NORTH.1)))
 }
 
 fn north(painter: &Painter, canvas: Rect, land: &Land, lay: usize) {
-    // Straightened ground has no one north.
-    if lay == 1 {
-        return;
-    }
+    let Some(room) = north_room(canvas, lay) else { return };
     let p = palette(painter.ctx());
     let n = land.placing.north();
     let to = vec2(n[0], n[1]);
     let side = vec2(-to.y, to.x);
-    let middle = canvas.right_top() + vec2(-36.0, 36.0);
+    let middle = room.center();
     let (tip, tail) = (middle + to * 16.0, middle - to * 14.0);
     painter.line_segment([tail, tip], Stroke::new(1.4, p.ink));
     let half = vec![tip, tip - to * 11.0 + side * 4.5, tip - to * 8.0];

@@ -21,7 +21,7 @@ use crate::app::state::State;
 use crate::app::state::camera::{Camera, between};
 use crate::app::state::plan_drawn::WaterCache;
 use crate::app::state::{PlanShape, PlanView};
-use crate::app::widgets::canvas::{FOOT, HEAD, frame_edge};
+use crate::app::widgets::canvas::{self, frame_edge};
 use crate::app::widgets::controls::{choice, switch};
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette};
@@ -49,8 +49,8 @@ impl WaterCache {
 /// The whole view: its controls, its canvas, its legend.
 pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
-    let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
-    let foot = Rect::from_min_max(egui::pos2(whole.left(), whole.bottom() - FOOT), whole.max);
+    let head = Rect::from_min_size(whole.min, vec2(whole.width(), canvas::head(ui.ctx())));
+    let foot = Rect::from_min_max(egui::pos2(whole.left(), whole.bottom() - canvas::foot(ui.ctx())), whole.max);
     let canvas = Rect::from_min_max(head.left_bottom(), foot.right_top());
     ui.scope_builder(UiBuilder::new().max_rect(head), |ui| controls(ui, shown, state));
     state.plan.canvas = Some(canvas);
@@ -86,15 +86,31 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ground::paint(&painter, canvas, &look, shown, state, &land);
     verdicts::under(&painter, shown, state);
     marks::paint(&painter, canvas, &look, shown, state);
-    let numbers = route::numbers(&painter, canvas, &look, shown, state);
+    // What has its own place, whatever is named.
     let scale = furniture::scale_room(&painter, canvas, &look);
-    let taken = numbers.iter().map(|n| n.rect).chain([scale]).collect();
-    let warnings = safety::lay(&painter, canvas, &look, shown, state, taken);
-    let taken = numbers.iter().map(|n| n.rect).chain(warnings.iter().map(|w| w.rect)).collect();
-    let named = verdicts::over(&painter, shown, state, taken);
-    route::paint(&painter, canvas, &look, shown, state, &numbers);
-    let levels = furniture::paint(&painter, canvas, &look, shown, state, &land, named);
-    warnings.iter().for_each(|w| w.paint(&painter));
+    let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
+    let shades = shade::Legend::lay(&painter, canvas, shown, state, pointed);
+    let mut fixed = vec![scale];
+    fixed.extend(furniture::north_room(canvas, state.plan.lay_index()));
+    fixed.extend(shades.as_ref().map(|legend| legend.rect));
+    fixed.extend(route::said_room(&painter, canvas, scale, shown, state));
+    let ends = route::marks_of_ends(&look, shown, state);
+    let mut numbers = route::numbers(&painter, canvas, &look, shown, state, &fixed);
+    // A block may lie under the mark of an end; a name need not.
+    let taken = |numbers: &[route::Number]| -> Vec<Rect> {
+        numbers.iter().map(|n| n.rect).chain(fixed.iter().copied()).chain(ends.iter().copied()).collect()
+    };
+    let warnings = safety::lay(&painter, canvas, &look, shown, state, taken(&numbers).into());
+    // Where there was no room for both it is the number that makes way.
+    numbers.retain(|n| !warnings.iter().any(|w| w.rect.intersects(n.rect)));
+    let taken: Arc<[Rect]> = taken(&numbers).into_iter().chain(warnings.iter().map(|w| w.rect)).collect();
+    let named = verdicts::over(&painter, shown, state, Arc::clone(&taken), !ends.is_empty());
+    route::paint(&painter, canvas, &look, shown, state, &numbers, scale);
+    let told = furniture::paint(&painter, canvas, &look, shown, state, &land, Arc::clone(&named));
+    warnings.iter().for_each(|w| w.paint_on_ground(&painter));
+    state.plan.words.clear();
+    let words = taken.iter().filter(|r| !ends.contains(r));
+    state.plan.words.extend(words.chain(named.iter().skip(taken.len())).chain(told.names.iter()));
     state.plan.warned = warnings;
     placing::paint(&painter, canvas, &look, state, &land);
     if let Some(from) = state.plan.box_from
@@ -104,8 +120,9 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         let rect = between(from, to).intersect(canvas);
         painter.rect(rect, 0.0, p.accent.gamma_multiply(0.12), egui::Stroke::new(1.0, p.accent), egui::StrokeKind::Inside);
     }
-    let pointed = response.hover_pos().and_then(|at| land.placing.to_shore(state.plan.lay_index(), look.spot(at)));
-    shade::legend(ui, canvas, shown, state, pointed);
+    if let Some(legend) = shades {
+        legend.show(ui, canvas, shown, state);
+    }
     steps::over(ui, canvas, shown, state, &land);
     if let Some((marks, _)) = shown.marks().filter(|_| state.plan.finds) {
         named_marks::show(ui, &response, "Plan", shown, &mut state.selection, || state.plan.crowd.named(marks));
@@ -115,7 +132,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         let said = shown.setting().map_or(&[][..], |s| s.unsurveyed.as_slice());
         furniture::legend(ui, state.plan.crowd.left_out, (!land.unsurveyed.triangles.is_empty()).then_some(said))
     });
-    let over = |at: egui::Pos2| levels.iter().find(|(rect, _)| rect.expand(2.0).contains(at)).map(|(_, name)| name.as_str());
+    let over = |at: egui::Pos2| told.levels.iter().find(|(rect, _)| rect.expand(2.0).contains(at)).map(|(_, name)| name.as_str());
     if let Some(meant) = response.hover_pos().and_then(over).and_then(explained) {
         response.on_hover_text_at_pointer(meant);
     } else if let Some(item) = state.selection.hovered
@@ -168,12 +185,16 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 const WIDE: f32 = 600.0;
 /// Less than this, and so does the choice of ground.
 const NARROW: f32 = 390.0;
+/// Less than this, and the list of it shows only what is chosen.
+const NARROWEST: f32 = 230.0;
 
 /// The choice of what is shown of the ground.
 fn grounds(ui: &mut Ui, plan: &mut PlanView, narrow: bool) {
     let said = "What Plan shows of the ground itself (G)";
     if narrow {
-        let list = egui::ComboBox::from_id_salt("ground").selected_text(format!("ground: {}", plan.ground.label())).width(90.0);
+        let full = ui.available_width() >= NARROWEST;
+        let chosen = if full { format!("ground: {}", plan.ground.label()) } else { plan.ground.label().to_owned() };
+        let list = egui::ComboBox::from_id_salt("ground").selected_text(chosen).width(60.0);
         let list = list.show_ui(ui, |ui| {
             for ground in GroundShown::ALL {
                 ui.selectable_value(&mut plan.ground, ground, ground.label());

@@ -17,7 +17,15 @@ use crate::route::{BlockId, Start};
 /// How near the start must be to be taken hold of, and an access to be set out from, points.
 const REACH: f32 = 12.0;
 
-pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State, numbers: &[Number]) {
+pub(super) fn paint(
+    painter: &Painter,
+    canvas: Rect,
+    look: &Look,
+    shown: &FrameContext<'_>,
+    state: &State,
+    numbers: &[Number],
+    scale: Rect,
+) {
     if state.sheet != SheetChoice::NextLow {
         return;
     }
@@ -37,11 +45,11 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameC
         painter.extend(Shape::dashed_line(&line, Stroke::new(1.4, p.soft), 5.0, 5.0));
     }
     way(painter, &routed, p.ink, &pos);
-    // Over the way, or that would strike them out.
-    for number in numbers.iter().filter(|n| !n.text.is_empty()) {
-        theme::halo_text(painter, number.at, Align2::CENTER_CENTER, &number.text, theme::bold_font(12.0), p.ink);
-    }
     ends(painter, state, &routed, p, &pos);
+    // Over the way, or that would strike them out.
+    for number in numbers {
+        theme::halo_text(painter, number.rect.min, Align2::LEFT_TOP, &number.text, theme::bold_font(12.0), p.ink);
+    }
     let now = state.clock.at;
     if now >= routed.route().depart
         && now <= routed.route().back
@@ -51,21 +59,30 @@ pub(super) fn paint(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameC
         painter.circle(at, 7.0, p.card, Stroke::new(3.0, p.danger));
         theme::halo_text(painter, at + vec2(10.0, -2.0), Align2::LEFT_BOTTOM, "you", theme::bold_font(13.0), p.ink);
     }
-    said(painter, canvas, state, stage, p);
+    if let (Some(text), Some(room)) = (said(state, stage), said_room(painter, canvas, scale, shown, state)) {
+        theme::halo_text(painter, room.min, Align2::LEFT_TOP, text, theme::bold_font(13.0), p.ink);
+    }
 }
 
-/// What is to be done with the pointer, or how the route shown stands, in a line at the top.
-fn said(painter: &Painter, canvas: Rect, state: &State, stage: Stage, p: &Palette) {
-    let text = if state.next_low.places_start {
-        "click where the route is to set out"
-    } else {
-        match stage {
-            Stage::Done => return,
-            Stage::SoFar => "the best route so far; still looking",
-        }
-    };
-    let at = canvas.center_bottom() - vec2(0.0, 10.0);
-    theme::halo_text(painter, at, Align2::CENTER_BOTTOM, text, theme::bold_font(13.0), p.ink);
+/// What is to be done with the pointer, or how the route shown stands.
+fn said(state: &State, stage: Stage) -> Option<&'static str> {
+    match stage {
+        _ if state.next_low.places_start => Some("click where the route is to set out"),
+        Stage::Done => None,
+        Stage::SoFar => Some("the best route so far; still looking"),
+    }
+}
+
+/// The room that this takes: a line at the bottom, over the scale where it would cover that.
+pub(super) fn said_room(painter: &Painter, canvas: Rect, scale: Rect, shown: &FrameContext<'_>, state: &State) -> Option<Rect> {
+    if state.sheet != SheetChoice::NextLow {
+        return None;
+    }
+    let (_, stage) = state.next_low.current_route(shown)?;
+    let size = painter.layout_no_wrap(said(state, stage)?.to_owned(), theme::bold_font(13.0), Color32::BLACK).size();
+    let room = Align2::CENTER_BOTTOM.anchor_size(canvas.center_bottom() - vec2(0.0, 10.0), size);
+    let over = room.expand(6.0).intersects(scale);
+    Some(if over { room.translate(vec2(0.0, scale.top() - 6.0 - room.bottom())) } else { room })
 }
 
 /// Every block that could be searched, the deeper the tint the more it is worth.
@@ -85,53 +102,79 @@ fn middle(corners: &[Pos2]) -> Pos2 {
     (corners.iter().fold(vec2(0.0, 0.0), |sum, c| sum + c.to_vec2()) / corners.len().max(1) as f32).to_pos2()
 }
 
-/// The number of a block, with its time where there is room, and where it is written.
+/// The number of a block, with its time where there is room, or the name of an end of the way, and where it is written.
 pub(super) struct Number {
     text: String,
-    at: Pos2,
     pub(super) rect: Rect,
 }
 
-/// The numbers of the blocks in view and the names of the ends: other names keep clear of them.
-pub(super) fn numbers(painter: &Painter, canvas: Rect, look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Number> {
+/// The names of the ends and the numbers of the blocks in view, clear of what is fixed and of each other: other names keep
+/// clear of them.
+pub(super) fn numbers(
+    painter: &Painter,
+    canvas: Rect,
+    look: &Look,
+    shown: &FrameContext<'_>,
+    state: &State,
+    fixed: &[Rect],
+) -> Vec<Number> {
     if state.sheet != SheetChoice::NextLow {
         return Vec::new();
     }
     let Some((routed, _)) = state.next_low.current_route(shown) else { return Vec::new() };
     let lay = state.plan.lay_index();
-    let number = |text: String, at: Pos2, anchor: Align2| {
-        let size = painter.layout_no_wrap(text.clone(), theme::bold_font(12.0), Color32::BLACK).size();
-        Number { text, at, rect: anchor.anchor_size(at, size) }
+    let number = |text: &str, at: Pos2, anchor: Align2| {
+        let size = painter.layout_no_wrap(text.to_owned(), theme::bold_font(12.0), Color32::BLACK).size();
+        Number { text: text.to_owned(), rect: anchor.anchor_size(at, size) }
     };
     let clock = shown.route_clock(routed.route());
     let mut all: Vec<Number> = Vec::new();
+    let is_free = |all: &[Number], rect: Rect| {
+        // Two figures side by side would read as one.
+        let taken = all.iter().map(|o| o.rect.expand2(vec2(3.0, 0.0))).chain(fixed.iter().copied());
+        canvas.contains_rect(rect) && !taken.into_iter().any(|t| t.intersects(rect))
+    };
+    // Where one sets out stands first; while it is dragged its name goes with it.
+    let [start, out] = [0, 1].map(|end: usize| look.pos(routed.ends[end][lay]));
+    let ends = [("start", start), ("out", out)].into_iter().filter(|(name, at)| match *name {
+        "start" => !state.next_low.drags_start,
+        _ => at.distance(start) > ONE_END,
+    });
+    for (name, at) in ends {
+        let places = beside(at, canvas).map(|(at, anchor)| number(name, at, anchor));
+        all.extend(places.into_iter().find(|place| is_free(&all, place.rect)));
+    }
     for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
         let corners: Vec<Pos2> = corners.iter().map(|c| look.pos(c[lay])).collect();
         let at = middle(&corners);
         let bounds = corners.iter().fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(*q, *q)));
-        let full = format!("{}  {}", n + 1, clock.hour(visit.begin));
-        let wide = number(full, at, Align2::CENTER_CENTER);
-        let made =
-            if bounds.width() > wide.rect.width() { wide } else { number(format!("{}", n + 1), at, Align2::CENTER_CENTER) };
+        let full = number(&format!("{}  {}", n + 1, clock.hour(visit.begin)), at, Align2::CENTER_CENTER);
+        let full = Some(full).filter(|full| bounds.width() > full.rect.width());
+        let short = || number(&format!("{}", n + 1), at, Align2::CENTER_CENTER);
         // Where blocks are drawn small not every one has room for its number.
-        if canvas.contains(at) && !all.iter().any(|o| o.rect.intersects(made.rect)) {
-            all.push(made);
-        }
-    }
-    for (end, name) in [(0, "start"), (1, "out")] {
-        let (at, anchor) = beside(look.pos(routed.ends[end][lay]), canvas);
-        all.push(Number { text: String::new(), ..number(name.to_owned(), at, anchor) });
+        let tried = full.into_iter().chain(std::iter::once_with(short)).find(|made| is_free(&all, made.rect));
+        all.extend(tried.filter(|_| canvas.contains(at)));
     }
     all
 }
 
-/// Where the name of an end stands: over it, or under it where Plan ends above.
-fn beside(end: Pos2, canvas: Rect) -> (Pos2, Align2) {
-    if end.y - 28.0 < canvas.top() {
-        (end + vec2(0.0, 10.0), Align2::CENTER_TOP)
-    } else {
-        (end - vec2(0.0, 11.0), Align2::CENTER_BOTTOM)
+/// Where the marks of the ends of the way stand.
+pub(super) fn marks_of_ends(look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Rect> {
+    if state.sheet != SheetChoice::NextLow {
+        return Vec::new();
     }
+    let Some((routed, _)) = state.next_low.current_route(shown) else { return Vec::new() };
+    let lay = state.plan.lay_index();
+    routed.ends.iter().map(|end| Rect::from_center_size(look.pos(end[lay]), vec2(18.0, 18.0))).collect()
+}
+
+/// Ends no further apart than this are one, points.
+const ONE_END: f32 = 14.0;
+
+/// Where the name of an end may stand: over it, or under it where Plan ends above.
+fn beside(end: Pos2, canvas: Rect) -> [(Pos2, Align2); 2] {
+    let (over, under) = ((end - vec2(0.0, 11.0), Align2::CENTER_BOTTOM), (end + vec2(0.0, 10.0), Align2::CENTER_TOP));
+    if end.y - 28.0 < canvas.top() { [under, over] } else { [over, under] }
 }
 
 fn blocks(painter: &Painter, state: &State, routed: &RouteDrawing, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
@@ -193,7 +236,7 @@ fn way(painter: &Painter, routed: &RouteDrawing, colour: Color32, pos: &dyn Fn(&
 /// Where it sets out, to be dragged, and where it comes back.
 fn ends(painter: &Painter, state: &State, routed: &RouteDrawing, p: &Palette, pos: &dyn Fn(&DrawnPlace) -> Pos2) {
     let [start, end] = [pos(&routed.ends[0]), pos(&routed.ends[1])];
-    if start.distance(end) > 14.0 {
+    if start.distance(end) > ONE_END {
         painter.rect(
             Rect::from_center_size(end, vec2(11.0, 11.0)),
             0.0,
@@ -201,16 +244,16 @@ fn ends(painter: &Painter, state: &State, routed: &RouteDrawing, p: &Palette, po
             Stroke::new(2.0, p.ink),
             egui::StrokeKind::Middle,
         );
-        let (at, anchor) = beside(end, painter.clip_rect());
-        theme::halo_text(painter, at, anchor, "out", theme::bold_font(12.0), p.ink);
     }
     let at = match painter.ctx().pointer_latest_pos().filter(|_| state.next_low.drags_start) {
         Some(pointer) => pointer,
         None => start,
     };
     painter.circle(at, 8.0, p.accent, Stroke::new(2.0, p.ink));
-    let (at, anchor) = beside(at, painter.clip_rect());
-    theme::halo_text(painter, at, anchor, "start", theme::bold_font(12.0), p.ink);
+    if state.next_low.drags_start {
+        let [(at, anchor), _] = beside(at, painter.clip_rect());
+        theme::halo_text(painter, at, anchor, "start", theme::bold_font(12.0), p.ink);
+    }
 }
 
 /// What pointer and keyboard do with the route; `true` when they are taken by it in this frame.

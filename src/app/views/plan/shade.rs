@@ -8,8 +8,8 @@ use std::sync::Arc;
 
 use egui::epaint::{Mesh, Vertex};
 use egui::{
-    Color32, ColorImage, Context, CornerRadius, Painter, Rect, Role, Sense, Stroke, StrokeKind, TextureFilter, TextureHandle,
-    TextureId, TextureOptions, TextureWrapMode, Ui, WidgetInfo, pos2, vec2,
+    Color32, ColorImage, Context, CornerRadius, Galley, Painter, Rect, Role, Sense, Stroke, StrokeKind, TextureFilter,
+    TextureHandle, TextureId, TextureOptions, TextureWrapMode, Ui, WidgetInfo, pos2, vec2,
 };
 
 use crate::app::state::FrameContext;
@@ -142,86 +142,112 @@ fn rgb([r, g, b]: [u8; 3]) -> Color32 {
     Color32::from_rgb(r, g, b)
 }
 
-/// What the shades mean, in units, and what is known where the pointer rests.
-pub(super) fn legend(ui: &Ui, canvas: Rect, shown: &FrameContext<'_>, state: &State, pointed: Option<ShorePoint>) {
-    if state.plan.ground == GroundShown::Nothing {
-        return;
+/// What the shades mean, in units, and what is known where the pointer rests, laid out but not yet drawn.
+pub(super) struct Legend {
+    /// The room that it takes, in the lower right corner.
+    pub(super) rect: Rect,
+    title: Arc<Galley>,
+    lines: Vec<Arc<Galley>>,
+    named: Vec<Arc<Galley>>,
+    unseen: Arc<Galley>,
+    /// Width of one of the two columns.
+    step: f32,
+    rows: usize,
+}
+
+/// A swatch of the legend, points.
+const SWATCH: egui::Vec2 = vec2(18.0, 12.0);
+
+impl Legend {
+    /// Lays it out; `None` where nothing is shown of the ground.
+    pub(super) fn lay(
+        painter: &Painter,
+        canvas: Rect,
+        shown: &FrameContext<'_>,
+        state: &State,
+        pointed: Option<ShorePoint>,
+    ) -> Option<Self> {
+        if state.plan.ground == GroundShown::Nothing {
+            return None;
+        }
+        let p = palette(painter.ctx());
+        let small = theme::label_font(12.5);
+        let (title, lines, steps) = match wanted(shown, state) {
+            Some(picture) => {
+                let here = pointed.map(|s| picture.at(s)).filter(|t| !t.is_empty());
+                let old = shown.answers.answer::<GroundPictureQuestion>().is_old();
+                let old = old.then(|| "before the last change; working out anew ...".to_owned());
+                let lines: Vec<String> =
+                    [Some(picture.note.clone()), here, old].into_iter().flatten().filter(|t| !t.is_empty()).collect();
+                let steps = if picture.is_empty() { Vec::new() } else { picture.steps() };
+                (picture.title.clone(), lines, steps)
+            }
+            None => {
+                let (picture, covered) =
+                    (shown.answers.answer::<GroundPictureQuestion>(), shown.answers.answer::<CoveredQuestion>());
+                let why = picture.failure().or(covered.failure());
+                (why.map_or_else(|| "working out the ground ...".to_owned(), str::to_owned), Vec::new(), Vec::new())
+            }
+        };
+        let most = 300.0_f32.min(canvas.width() - 36.0);
+        let title = painter.layout(title, theme::bold_font(13.0), p.ink, most);
+        let lines: Vec<_> = lines.into_iter().map(|t| painter.layout(t, small.clone(), p.soft, most)).collect();
+        let named: Vec<_> = steps.into_iter().map(|t| painter.layout_no_wrap(t, small.clone(), p.ink)).collect();
+        let unseen = painter.layout_no_wrap("never looked at".to_owned(), small, p.ink);
+        let step = named.iter().map(|g| g.size().x).fold(0.0, f32::max) + SWATCH.x + 16.0;
+        // Two to a row keeps it small in a corner.
+        let rows = if named.is_empty() { 0 } else { (named.len() + 1).div_ceil(2) };
+        let right = unseen.size().x + SWATCH.x + 6.0;
+        let wide = (step + step.max(right)).max(title.size().x).max(lines.iter().map(|g| g.size().x).fold(0.0, f32::max));
+        let wide = if rows == 0 { title.size().x } else { wide };
+        let high = title.size().y + rows as f32 * 17.0 + lines.iter().map(|g| g.size().y + 1.0).sum::<f32>() + 14.0;
+        let corner = canvas.right_bottom() - vec2(8.0, 8.0);
+        let rect = Rect::from_min_max(corner - vec2(wide + 20.0, high), corner);
+        Some(Self { rect, title, lines, named, unseen, step, rows })
     }
-    let p = palette(ui.ctx());
-    let painter = ui.painter().with_clip_rect(canvas);
-    let small = theme::label_font(12.5);
-    let picture = wanted(shown, state);
-    let (title, lines, steps) = match picture {
-        Some(picture) => {
-            let here = pointed.map(|s| picture.at(s)).filter(|t| !t.is_empty());
-            let old = shown.answers.answer::<GroundPictureQuestion>().is_old();
-            let old = old.then(|| "before the last change; working out anew ...".to_owned());
-            let lines: Vec<String> =
-                [Some(picture.note.clone()), here, old].into_iter().flatten().filter(|t| !t.is_empty()).collect();
-            let steps = if picture.is_empty() { Vec::new() } else { picture.steps() };
-            (picture.title.clone(), lines, steps)
+
+    /// Draws it, and names it for who cannot see it.
+    pub(super) fn show(self, ui: &Ui, canvas: Rect, shown: &FrameContext<'_>, state: &State) {
+        let p = palette(ui.ctx());
+        let painter = ui.painter().with_clip_rect(canvas);
+        let Self { rect, title, lines, named, unseen, step, rows } = self;
+        painter.rect(rect, CornerRadius::ZERO, p.card.gamma_multiply(0.94), Stroke::new(1.0, p.rule), StrokeKind::Inside);
+        let mut at = rect.min + vec2(10.0, 6.0);
+        let mut said = vec![format!("Ground, {}: {}", state.plan.ground.label(), title.text())];
+        at.y += title.size().y + 3.0;
+        painter.galley(rect.min + vec2(10.0, 6.0), title, p.ink);
+        if let Some(picture) = wanted(shown, state).filter(|_| rows > 0) {
+            let colours = picture.colours(ui.ctx().theme() == egui::Theme::Dark);
+            let place = |n: usize| at + vec2((n % 2) as f32 * step, (n / 2) as f32 * 17.0);
+            let swatch = |n: usize| Rect::from_min_size(place(n) + vec2(0.0, 2.0), SWATCH);
+            let unseen_at = named.len();
+            for (n, name) in named.into_iter().enumerate() {
+                let colour = rgb(colours[picture.shade_of_step(n)]);
+                painter.rect(swatch(n), CornerRadius::ZERO, colour, Stroke::new(0.8, p.soft), StrokeKind::Inside);
+                said.push(name.text().to_owned());
+                painter.galley(place(n) + vec2(SWATCH.x + 6.0, 0.0), name, p.ink);
+            }
+            let box_ = swatch(unseen_at);
+            painter.rect(box_, CornerRadius::ZERO, p.card, Stroke::new(0.8, p.soft), StrokeKind::Inside);
+            let inside = painter.with_clip_rect(box_.intersect(canvas));
+            for k in -2..4 {
+                let left = box_.left() + k as f32 * 6.0;
+                inside.line_segment(
+                    [pos2(left, box_.top()), pos2(left + 12.0, box_.bottom())],
+                    Stroke::new(1.0, p.ink.gamma_multiply(0.7)),
+                );
+            }
+            painter.galley(place(unseen_at) + vec2(SWATCH.x + 6.0, 0.0), unseen, p.ink);
+            at.y += rows as f32 * 17.0;
+            said.push("hatched: never looked at".to_owned());
         }
-        None => {
-            let (picture, covered) = (shown.answers.answer::<GroundPictureQuestion>(), shown.answers.answer::<CoveredQuestion>());
-            let why = picture.failure().or(covered.failure());
-            (why.map_or_else(|| "working out the ground ...".to_owned(), str::to_owned), Vec::new(), Vec::new())
+        for line in lines {
+            said.push(line.text().to_owned());
+            let high = line.size().y + 1.0;
+            painter.galley(at, line, p.soft);
+            at.y += high;
         }
-    };
-    let title = painter.layout(title, theme::bold_font(13.0), p.ink, 300.0);
-    let lines: Vec<_> = lines.into_iter().map(|t| painter.layout(t, small.clone(), p.soft, 300.0)).collect();
-    let named: Vec<_> = steps.iter().map(|t| painter.layout_no_wrap(t.clone(), small.clone(), p.ink)).collect();
-    let unseen = painter.layout_no_wrap("never looked at".to_owned(), small, p.ink);
-    let swatch = vec2(18.0, 12.0);
-    let step = named.iter().map(|g| g.size().x).fold(0.0, f32::max) + swatch.x + 16.0;
-    // Two to a row keeps it small in a corner.
-    let rows = if steps.is_empty() { 0 } else { (steps.len() + 1).div_ceil(2) };
-    let right = unseen.size().x + swatch.x + 6.0;
-    let wide = (step + step.max(right)).max(title.size().x).max(lines.iter().map(|g| g.size().x).fold(0.0, f32::max));
-    let wide = if rows == 0 { title.size().x } else { wide };
-    let high = title.size().y + rows as f32 * 17.0 + lines.iter().map(|g| g.size().y + 1.0).sum::<f32>() + 14.0;
-    let rect = Rect::from_min_max(canvas.right_bottom() - vec2(wide + 28.0, high + 8.0), canvas.right_bottom() - vec2(8.0, 8.0));
-    painter.rect(rect, CornerRadius::ZERO, p.card.gamma_multiply(0.94), Stroke::new(1.0, p.rule), StrokeKind::Inside);
-    let mut at = rect.min + vec2(10.0, 6.0);
-    let mut said = vec![format!("Ground, {}: {}", state.plan.ground.label(), title.text())];
-    painter.galley(at, title.clone(), p.ink);
-    at.y += title.size().y + 3.0;
-    if let Some(picture) = picture.filter(|_| rows > 0) {
-        let colours = picture.colours(ui.ctx().theme() == egui::Theme::Dark);
-        for (n, name) in named.into_iter().enumerate() {
-            let place = at + vec2((n % 2) as f32 * step, (n / 2) as f32 * 17.0);
-            let box_ = Rect::from_min_size(place + vec2(0.0, 2.0), swatch);
-            painter.rect(
-                box_,
-                CornerRadius::ZERO,
-                rgb(colours[picture.shade_of_step(n)]),
-                Stroke::new(0.8, p.soft),
-                StrokeKind::Inside,
-            );
-            painter.galley(place + vec2(swatch.x + 6.0, 0.0), name, p.ink);
-        }
-        let n = steps.len();
-        let place = at + vec2((n % 2) as f32 * step, (n / 2) as f32 * 17.0);
-        let box_ = Rect::from_min_size(place + vec2(0.0, 2.0), swatch);
-        painter.rect(box_, CornerRadius::ZERO, p.card, Stroke::new(0.8, p.soft), StrokeKind::Inside);
-        let inside = painter.with_clip_rect(box_.intersect(canvas));
-        for k in -2..4 {
-            let left = box_.left() + k as f32 * 6.0;
-            inside.line_segment(
-                [pos2(left, box_.top()), pos2(left + 12.0, box_.bottom())],
-                Stroke::new(1.0, p.ink.gamma_multiply(0.7)),
-            );
-        }
-        painter.galley(place + vec2(swatch.x + 6.0, 0.0), unseen, p.ink);
-        at.y += rows as f32 * 17.0;
-        said.extend(steps);
-        said.push("hatched: never looked at".to_owned());
+        let response = ui.interact(rect, ui.scope_id().with("ground legend"), Sense::hover());
+        response.widget_info(|| WidgetInfo::labeled(Role::Label, true, said.join("; ")));
     }
-    for line in lines {
-        said.push(line.text().to_owned());
-        let high = line.size().y + 1.0;
-        painter.galley(at, line, p.soft);
-        at.y += high;
-    }
-    let response = ui.interact(rect, ui.scope_id().with("ground legend"), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(Role::Label, true, said.join("; ")));
 }

@@ -74,10 +74,17 @@ impl Drawing for VerdictsUnder {
     }
 }
 
-/// Outlines and names lie over the marks; the names keep clear of what is taken. Returns all that is taken then.
-pub(super) fn over(painter: &Painter, shown: &FrameContext<'_>, state: &mut State, taken: Arc<[Rect]>) -> Arc<[Rect]> {
+/// Outlines and names lie over the marks; the names keep clear of what is taken. Returns all that is taken then. Where a
+/// route is to be drawn over it all in a veil, nothing is named: names in a veil cannot be read.
+pub(super) fn over(
+    painter: &Painter,
+    shown: &FrameContext<'_>,
+    state: &mut State,
+    taken: Arc<[Rect]>,
+    veiled: bool,
+) -> Arc<[Rect]> {
     match drawn(shown, state) {
-        Some(drawn) => state.plan.verdicts_over.show(painter, VerdictsOver(drawn, taken)),
+        Some(drawn) => state.plan.verdicts_over.show(painter, VerdictsOver { drawn, taken, veiled }),
         None => taken,
     }
 }
@@ -86,9 +93,9 @@ impl Drawing for VerdictsOver {
     type Told = Arc<[Rect]>;
 
     fn draw(&self, painter: &Painter) -> Self::Told {
-        let (p, drawn) = (palette(painter.ctx()), &self.0);
+        let (p, drawn) = (palette(painter.ctx()), &self.drawn);
         let inner = painter.clip_rect().shrink2(vec2(6.0, 2.0));
-        let mut names = Names { painter, labels: Labels::within(inner, self.1.iter().copied()) };
+        let mut names = Names { painter, labels: Labels::within(inner, self.taken.iter().copied()), veiled: self.veiled };
         for (verdict, outline) in drawn.told() {
             match verdict.told {
                 Pattern::ScourLine(_) => {
@@ -149,17 +156,21 @@ fn holds(ring: &[Pos2], p: Pos2) -> bool {
 struct Names<'a> {
     painter: &'a Painter,
     labels: Labels,
+    veiled: bool,
 }
 
 impl Names<'_> {
     /// Writes a name with its lower left corner there, or as little higher as there is room; in fewer words where there
     /// is none. What is in the light is always named.
     fn put(&mut self, at: Pos2, name: &str, colour: Color32, lit: bool) {
+        if self.veiled {
+            return;
+        }
         let texts = [name.to_owned(), name.split(" · ").next().unwrap_or_default().to_owned()];
         let (anchor, font) = (Align2::LEFT_BOTTOM, theme::bold_font(13.0));
         let wanted = Wanted { at, anchor, texts: &texts, font, ink: colour, moves: Moves::Up(6), must: lit };
         if let Some(placed) = self.labels.place(self.painter, &wanted) {
-            placed.paint(self.painter);
+            placed.paint_on_ground(self.painter);
         }
     }
 }

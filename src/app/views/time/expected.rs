@@ -2,8 +2,10 @@
 //! uncertainty. It is told from the prediction by pattern as well as colour: hatched between its bounds, its
 //! middle dashed.
 
+use std::sync::Arc;
+
 use egui::epaint::PathStroke;
-use egui::{Align2, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
+use egui::{Galley, Painter, Pos2, Rect, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
 use super::axis::Axis;
 use super::weather::{bounds, surge};
@@ -77,32 +79,75 @@ fn hatching(lower: &[Pos2], upper: &[Pos2]) -> Vec<[Pos2; 2]> {
     (0..=count).filter_map(stroke).collect()
 }
 
-/// What the hatching means, in the upper right corner or under the flag.
-pub(super) fn key(painter: &Painter, axis: &Axis, surge: Surge, flag: Rect, p: &Palette) -> Rect {
-    let spread = rounded(2.0 * surge.sd_m, 2);
-    let narrow = axis.rect.width() < 420.0;
-    let text = if narrow {
-        format!("± {spread:.2} m")
-    } else if surge.residual_m.abs() > SMALL_M {
-        format!("expected: {:+.2} m ± {spread:.2} m of weather", rounded(surge.residual_m, 2))
+/// What the hatching means, the fullest wording first.
+fn words(surge: Surge) -> Vec<String> {
+    let spread = format!("± {:.2} m", rounded(2.0 * surge.sd_m, 2));
+    let full = if surge.residual_m.abs() > SMALL_M {
+        format!("expected: {:+.2} m {spread} of weather", rounded(surge.residual_m, 2))
     } else {
-        format!("expected: ± {spread:.2} m of weather")
+        format!("expected: {spread} of weather")
     };
-    let galley = painter.layout_no_wrap(text.clone(), theme::label_font(12.0), p.ink);
-    let size = galley.size() + vec2(22.0, 0.0);
-    let mut place = Rect::from_min_size(pos2(axis.rect.right() - size.x - 6.0, axis.rect.top() + super::light::DEEP + 3.0), size);
-    if place.expand(4.0).intersects(flag) {
-        place = place.translate(vec2(0.0, flag.height() + 3.0));
-    }
+    vec![full, spread]
+}
+
+/// Room of a swatch of the hatching and what is free after it, points.
+const SWATCH: f32 = 22.0;
+
+/// What the hatching means, in the line over the drawing, where it covers no water; whether there was room for it.
+pub(super) fn key_over(ui: &mut Ui, surge: Surge, p: &Palette) -> bool {
+    let laid = words(surge).into_iter().map(|text| ui.painter().layout_no_wrap(text, theme::label_font(12.0), p.ink));
+    let Some(galley) = laid.into_iter().find(|g| g.size().x + SWATCH <= ui.available_width()) else { return false };
+    let (rect, response) = ui.allocate_exact_size(galley.size() + vec2(SWATCH, 0.0), Sense::hover());
+    let said = format!("Hatched: the water that is to come, {}", galley.text());
+    response.widget_info(|| WidgetInfo::labeled(Role::Label, true, &said));
+    response.on_hover_text(said);
+    key(ui.painter(), rect, galley, p);
+    true
+}
+
+/// The same on the drawing, for a window that is too narrow for it elsewhere: where it covers neither water nor the name
+/// of a high water nor what is taken, or not at all.
+pub(super) fn key_among(
+    painter: &Painter,
+    axis: &Axis,
+    curve: &Curve,
+    surge: Surge,
+    taken: &[Rect],
+    p: &Palette,
+) -> Option<Rect> {
+    let text = words(surge).pop().unwrap_or_default();
+    let galley = painter.layout_no_wrap(text, theme::label_font(12.0), p.ink);
+    let size = galley.size() + vec2(SWATCH + 8.0, 2.0);
+    let top = axis.rect.top() + super::light::DEEP + 3.0;
+    let highest = bounds(surge).1.max(0.0);
+    let is_clear = |place: &Rect| {
+        let near = |at_s: f64| place.x_range().expand(4.0).contains(axis.x(at_s));
+        let wet = |(n, height): (usize, &Option<f64>)| {
+            let at_s = curve.span.from_s + n as f64 * curve.step_s;
+            near(at_s) && height.is_some_and(|m| axis.y(m + highest) - HIGH_NAME < place.bottom())
+        };
+        !taken.iter().any(|t| t.intersects(*place)) && !curve.heights.iter().enumerate().any(wet)
+    };
+    let steps = ((axis.rect.width() - size.x - 12.0) / 8.0).max(0.0) as u16;
+    let places = (0..=steps).map(|n| Rect::from_min_size(pos2(axis.rect.right() - size.x - 6.0 - 8.0 * f32::from(n), top), size));
+    let place = places.into_iter().find(is_clear)?;
+    painter.rect_filled(place, 0.0, p.card.gamma_multiply(0.85));
+    key(painter, place.shrink2(vec2(4.0, 1.0)), galley, p);
+    Some(place)
+}
+
+/// Room that the name of a high water takes over it, points.
+const HIGH_NAME: f32 = 18.0;
+
+/// A swatch of the hatching, and the words after it.
+fn key(painter: &Painter, place: Rect, words: Arc<Galley>, p: &Palette) {
     let swatch = Rect::from_min_size(place.left_top() + vec2(0.0, 3.0), vec2(16.0, place.height() - 6.0));
-    painter.rect_filled(place.expand2(vec2(4.0, 1.0)), 0.0, p.card.gamma_multiply(0.85));
     let edge = Stroke::new(0.8, p.accent.gamma_multiply(0.7));
     painter.rect_stroke(swatch, 0.0, edge, egui::StrokeKind::Inside);
     let corners = [swatch.left_bottom(), swatch.right_bottom()];
     let top = [swatch.left_top(), swatch.right_top()];
     painter.extend(hatching(&corners, &top).into_iter().map(|ends| Shape::line_segment(ends, edge)));
-    painter.text(place.left_top() + vec2(22.0, 0.0), Align2::LEFT_TOP, text, theme::label_font(12.0), p.ink);
-    place.expand2(vec2(4.0, 1.0))
+    painter.galley(place.left_top() + vec2(SWATCH, 0.0), words, p.ink);
 }
 
 #[cfg(test)]

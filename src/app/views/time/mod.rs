@@ -14,7 +14,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::clock::{STEP_S, seconds};
 use crate::app::state::time::SPANS;
-use crate::app::widgets::canvas::{HEAD, frame_edge};
+use crate::app::widgets::canvas::{self, frame_edge};
 use crate::app::widgets::controls::choice;
 use crate::app::widgets::theme;
 use crate::app::widgets::{item_card, named_marks};
@@ -35,15 +35,16 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let whole = ui.available_rect_before_wrap();
     // All of it is taken, or the panel would shrink to the canvas.
     ui.expand_to_include_rect(whole);
-    let head = Rect::from_min_size(whole.min, vec2(whole.width(), HEAD));
+    let head = Rect::from_min_size(whole.min, vec2(whole.width(), canvas::head(ui.ctx())));
     let canvas = Rect::from_min_max(pos2(whole.left() + SIDE, head.bottom()), pos2(whole.right(), whole.bottom() - FEET));
-    ui.scope_builder(UiBuilder::new().max_rect(head), |ui| controls(ui, shown, state));
+    let keyed = ui.scope_builder(UiBuilder::new().max_rect(head), |ui| controls(ui, shown, state)).inner;
     let response = ui.allocate_rect(canvas, Sense::click_and_drag());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, format!("Time: {}", said(shown, state))));
     let axis = Axis::over(canvas, state.time.span, shown);
     steer(ui, &response, shown, state, &axis);
     let axis = Axis::over(canvas, state.time.span, shown);
-    state.time.next_low = paint::paint(ui, canvas, &axis, shown, state);
+    state.time.axis = Some(axis);
+    state.time.next_low = paint::paint(ui, canvas, &axis, shown, state, keyed);
     named_marks::show(ui, &response, "Time", shown, &mut state.selection, || paint::named(&axis, shown));
     frame_edge(ui, canvas, response.has_focus());
     if let Some(item) = state.selection.hovered
@@ -52,6 +53,11 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     {
         item_card::at_pointer(shown, &response, item);
     }
+}
+
+/// Where a turn of the tide is drawn.
+pub(crate) fn position(axis: &Axis, turn: &crate::tide::Turn) -> egui::Pos2 {
+    pos2(axis.x(seconds(turn.time)), axis.y(turn.level_m))
 }
 
 /// The instant and its water in one line.
@@ -68,8 +74,9 @@ pub(crate) fn said(shown: &FrameContext<'_>, state: &State) -> String {
     said
 }
 
-fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
-    ui.horizontal_centered(|ui| {
+/// The line over the drawing; whether it says what the hatching of the expected water means.
+fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) -> bool {
+    let line = ui.horizontal_centered(|ui| {
         ui.label(theme::strong("Time"));
         ui.add_space(4.0);
         let play = if state.clock.playing { "pause" } else { "play" };
@@ -87,16 +94,23 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         }
         ui.add_space(6.0);
         spans(ui, state);
-        if ui.available_width() < SOURCE {
-            return;
-        }
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+        let layout = egui::Layout::right_to_left(egui::Align::Center);
+        let line = ui.with_layout(layout, |ui| {
+            let expected = shown.tide_curve().filter(|c| !c.heights.is_empty() && state.time.span.to_s > seconds(shown.now));
+            let surge = expected.and_then(|curve| expected::from(curve, shown)).map(|(surge, _)| surge);
+            let keyed = surge.is_some_and(|surge| expected::key_over(ui, surge, theme::palette(ui.ctx())));
+            if ui.available_width() < SOURCE {
+                return keyed;
+            }
             let offset = state.clock.at.to_zoned_datetime(shown.zone.clone()).strftime("UTC%:z").to_string();
             let source = theme::soft(ui, shown.source_line()).size(12.5);
             let whole = format!("{}; times on the beach's clock, {offset}", shown.source_line());
             ui.add(egui::Label::new(source).truncate()).on_hover_text(whole);
+            keyed
         });
+        line.inner
     });
+    line.inner
 }
 
 /// How much time is shown: words, or a list where there is no room for them.
@@ -111,7 +125,7 @@ fn spans(ui: &mut Ui, state: &mut State) {
         return;
     }
     let now = SPANS.iter().find(|(_, length)| is_chosen(state, *length)).map_or("another span", |(name, _)| name);
-    let list = egui::ComboBox::from_id_salt("span").selected_text(now).width(90.0).show_ui(ui, |ui| {
+    let list = egui::ComboBox::from_id_salt("span").selected_text(now).width(60.0).show_ui(ui, |ui| {
         for (name, length) in SPANS {
             if ui.selectable_label(is_chosen(state, length), name).clicked() {
                 state.time.span = Span::around(state.clock.at, length);

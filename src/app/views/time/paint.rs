@@ -18,8 +18,15 @@ use crate::query::{Happening, Item};
 /// Height of the strip in which outings lie, points.
 const OUTINGS: f32 = 8.0;
 
-/// Draws all of it; returns where the next low is named.
-pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>, state: &mut State) -> Option<Placed> {
+/// Draws all of it; returns where the next low is named. `keyed`: what the hatching means stands over the drawing.
+pub(super) fn paint(
+    ui: &Ui,
+    canvas: Rect,
+    axis: &Axis,
+    shown: &FrameContext<'_>,
+    state: &mut State,
+    keyed: bool,
+) -> Option<Placed> {
     let p = palette(ui.ctx());
     let painter = ui.painter().with_clip_rect(canvas);
     // The tide of an earlier setting is never drawn; a wider or narrower stretch of the same tide is.
@@ -29,18 +36,21 @@ pub(super) fn paint(ui: &Ui, canvas: Rect, axis: &Axis, shown: &FrameContext<'_>
     levels(ui, &painter, axis, shown, p);
     let (flag, _) = flag(&painter, axis, shown, state);
     let instant = Rect::from_x_y_ranges(Rangef::point(axis.x(seconds(state.clock.at))).expand(2.0), canvas.y_range());
-    let mut labels = super::turns::labels(canvas, [flag.expand(2.0), instant]);
+    let fixed = [flag.expand(2.0), instant];
+    let mut labels = super::turns::labels(canvas, fixed);
+    let mut surge = None;
     if let Some(curve) = curve {
         let expected = super::expected::from(curve, shown);
         let drawn = state.time.tide.show(&painter, TideLaid { axis: *axis, curve: curve.clone(), expected });
-        if let Some((surge, _)) = expected.filter(|_| drawn) {
-            labels.take(super::expected::key(&painter, axis, surge, flag, p));
-        }
+        surge = expected.filter(|_| drawn).map(|(surge, _)| surge);
+        let among = surge.filter(|_| !keyed);
+        state.time.key = among.and_then(|surge| super::expected::key_among(&painter, axis, curve, surge, &fixed, p));
+        state.time.key.iter().for_each(|key| labels.take(*key));
     }
     hours(ui, axis, shown, state, p);
     // What people stake a walk on is named first: the route, then the next low, then how high the other waters stand.
     route(&painter, axis, shown, state, &mut labels, p);
-    let next_low = curve.and_then(|curve| super::turns::name(&painter, axis, curve, shown, state, &mut labels));
+    let next_low = curve.and_then(|curve| super::turns::name(&painter, axis, curve, shown, state, &mut labels, surge));
     storm_names(&painter, axis, shown, &mut labels, p);
     instants(&painter, axis, shown, state, &mut labels, p);
     next_low

@@ -13,7 +13,7 @@ use crate::app::widgets::labels::{Labels, Moves, Placed, Wanted};
 use crate::app::widgets::theme::{self, palette};
 use crate::query::Given;
 use crate::query::drawing::Curve;
-use crate::tide::{Turn, TurnKind, rounded};
+use crate::tide::{Surge, Turn, TurnKind, rounded};
 
 /// When the water turns and how high it stands then; returns where the next low is named.
 pub(super) fn name(
@@ -23,12 +23,14 @@ pub(super) fn name(
     shown: &FrameContext<'_>,
     state: &mut State,
     labels: &mut Labels,
+    surge: Option<Surge>,
 ) -> Option<Placed> {
     let at = state.clock.at;
+    let expected = surge.map(|surge| (shown.now, super::weather::bounds(surge)));
     let lows = curve.turns.iter().filter(|t| t.kind == TurnKind::Low && t.time >= at && seen(axis, t));
     let next = lows.map(|t| t.time).min();
     let (curve, zone, taken) = (curve.clone(), shown.zone.clone(), labels.taken());
-    let drawing = TurnNames { axis: *axis, curve, next, zone, taken };
+    let drawing = TurnNames { axis: *axis, curve, next, zone, expected, taken };
     let (next_low, named) = state.time.turns.show(painter, drawing);
     named.iter().for_each(|rect| labels.take(*rect));
     next_low
@@ -65,9 +67,11 @@ impl Drawing for TurnNames {
         let most = (axis.rect.width() / 24.0) as usize * 2;
         for turn in all.into_iter().take(most.max(4)) {
             let (x, y) = (axis.x(seconds(turn.time)), axis.y(turn.level_m));
+            // Clear of the hatching of what is expected.
+            let (least, most) = self.expected.filter(|(from, _)| turn.time >= *from).map_or((0.0, 0.0), |(_, bounds)| bounds);
             let (anchor, at) = match turn.kind {
-                TurnKind::High => (Align2::CENTER_BOTTOM, pos2(x, y - 2.0)),
-                TurnKind::Low => (Align2::CENTER_TOP, pos2(x, y + 2.0)),
+                TurnKind::High => (Align2::CENTER_BOTTOM, pos2(x, axis.y(turn.level_m + most.max(0.0)) - 2.0)),
+                TurnKind::Low => (Align2::CENTER_TOP, pos2(x, axis.y(turn.level_m + least.min(0.0)) + 2.0)),
             };
             let must = Some(turn.time) == next;
             // Where not even the shortest has room nothing is worded or laid out.

@@ -1,0 +1,71 @@
+//! Every size and zoom that the window is made for: Plan stays usable, and no words on it cover each other.
+
+use egui::{Rect, Vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable;
+use scourline::app::{App, SheetChoice};
+use scourline::store::OpenBook;
+
+use crate::bench::{invented_book, settle, window_sized};
+use crate::next_low::planned;
+
+/// Screens, pixels where a screen has one for each point.
+const SCREENS: [[f32; 2]; 6] =
+    [[900.0, 560.0], [1320.0, 680.0], [1366.0, 768.0], [1440.0, 900.0], [1920.0, 1080.0], [2560.0, 1440.0]];
+const ZOOMS: [f32; 6] = [0.75, 1.0, 1.25, 1.5, 2.0, 2.5];
+/// The least room, points: the magnification is held there.
+const LEAST: [f32; 2] = [560.0, 360.0];
+
+/// The rooms that these come to.
+fn rooms() -> impl Iterator<Item = [f32; 2]> {
+    let all = SCREENS.into_iter().flat_map(|size| ZOOMS.map(|zoom| size.map(|s| s / zoom)));
+    all.filter(|room| room[0] >= LEAST[0] && room[1] >= LEAST[1]).chain([LEAST])
+}
+
+fn plan(h: &mut Harness<'static, App>) -> Rect {
+    if h.query_by_label("Plan of Invented Bay").is_none() {
+        // So narrow that sheet and drawings take turns.
+        h.get_by_label("Show drawings").click_accesskit();
+        settle(h);
+    }
+    h.get_by_label("Plan of Invented Bay").rect()
+}
+
+#[test]
+fn plan_has_room_whatever_the_window() {
+    for room in rooms() {
+        let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Read, room);
+        let plan = plan(&mut h);
+        assert!(plan.width() >= 300.0 && plan.height() >= 90.0, "in {room:?} Plan has {:?}", plan.size());
+        let time = h.get_by_label_contains("Time: ").rect();
+        assert!(time.height() >= 50.0 && time.bottom() <= room[1], "in {room:?} Time lies at {time:?}");
+    }
+}
+
+/// Parts that were made large before do not keep that size where it would push Plan out.
+#[test]
+fn plan_has_room_when_everything_is_magnified_in_the_session() {
+    for (before, after) in [([1366.0, 768.0], [683.0, 384.0]), ([2560.0, 1440.0], [1024.0, 576.0]), ([1440.0, 900.0], LEAST)] {
+        let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, before);
+        h.set_size(Vec2::from(after));
+        settle(&mut h);
+        let plan = plan(&mut h);
+        assert!(plan.width() >= 300.0 && plan.height() >= 90.0, "from {before:?} to {after:?}: {:?}", plan.size());
+    }
+}
+
+#[test]
+fn no_words_on_plan_cover_the_number_of_a_block_or_each_other() {
+    let mut h = planned();
+    for room in [[900.0, 560.0], [683.0, 384.0], [1320.0, 680.0], [1440.0, 900.0], [1920.0, 1080.0], LEAST] {
+        h.set_size(Vec2::from(room));
+        settle(&mut h);
+        let plan = plan(&mut h);
+        let words = h.state().words_on_plan();
+        assert!(words.len() > 4, "in {room:?} hardly anything is named: {words:?}");
+        for (n, rect) in words.iter().enumerate() {
+            let covered = words[..n].iter().find(|other| other.shrink(0.5).intersects(*rect));
+            assert!(covered.is_none(), "in {room:?} {rect:?} covers {covered:?} on {plan:?}");
+        }
+    }
+}
