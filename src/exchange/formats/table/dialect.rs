@@ -7,6 +7,7 @@ use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::dates::DateVotes;
+use super::quotes::{Quoted, Watch};
 use super::rows::{self, fault};
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
@@ -36,6 +37,8 @@ pub(super) struct Dialect {
     pub(super) sep_line: bool,
     /// Whether lines that begin with `#` are remarks rather than rows.
     remarks: bool,
+    /// Whether its quotes are held to be closed.
+    closes: bool,
     pub(super) columns: Vec<Column>,
     /// What the dates themselves say about their order.
     pub(super) dates: DateVotes,
@@ -70,12 +73,14 @@ pub(super) enum Rows {
     All,
     /// As much as says where it lies.
     First,
+    /// All of what may be the beginning alone, cut anywhere.
+    Beginning,
 }
 
 impl Rows {
     fn most(self) -> u64 {
         match self {
-            Self::All => u64::MAX,
+            Self::All | Self::Beginning => u64::MAX,
             // Some rows have no position.
             Self::First => 2 * SURVEYED,
         }
@@ -114,6 +119,7 @@ impl Dialect {
             delimiter,
             sep_line: false,
             remarks: false,
+            closes: false,
             columns: Vec::new(),
             dates: DateVotes::default(),
             sample: Vec::new(),
@@ -136,7 +142,9 @@ impl Dialect {
             _ => delimiter(body),
         };
         let remarks = remarks(body, delimiter);
-        Self { sep_line, remarks, ..Self::plain(Form::Text, encoding, delimiter) }.with_columns(source, given, rows, progress)
+        let closes = rows != Rows::Beginning;
+        Self { sep_line, remarks, closes, ..Self::plain(Form::Text, encoding, delimiter) }
+            .with_columns(source, given, rows, progress)
     }
 
     fn with_columns(
@@ -182,7 +190,8 @@ impl Dialect {
         }
         let mut builder = csv::ReaderBuilder::new();
         builder.delimiter(self.delimiter).flexible(true).comment(self.remarks.then_some(b'#')).trim(csv::Trim::All);
-        Ok((builder.from_reader(text), line))
+        let watch = self.closes.then(|| Watch::new(self.delimiter, self.remarks, line.get()));
+        Ok((builder.from_reader(Quoted::new(text, watch)), line))
     }
 
     /// Lines before what the reader counts as its first.

@@ -5,6 +5,7 @@ mod columns;
 mod dates;
 mod dialect;
 mod place;
+mod quotes;
 mod read;
 mod rows;
 mod series;

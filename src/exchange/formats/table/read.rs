@@ -105,7 +105,7 @@ pub(in crate::exchange) fn read(
 
 /// What the headings of a table suggest, if anything.
 pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
-    let mut dialect = Dialect::sniff(source, form, &[], Rows::All, &Progress::new()).ok()?;
+    let mut dialect = Dialect::sniff(source, form, &[], Rows::Beginning, &Progress::new()).ok()?;
     settle_sides(&mut dialect);
     settle_passes(&mut dialect);
     Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
@@ -117,7 +117,7 @@ pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
 /// What it lacks. A table of which only something is open that its person can say, such as its grid, is one.
 pub(in crate::exchange) fn has_headings(source: &Source) -> Result<(), Fault> {
     let columns =
-        Dialect::sniff(source, Form::Text, &[], Rows::All, &Progress::new()).and_then(|d| Columns::from_dialect(&d, None));
+        Dialect::sniff(source, Form::Text, &[], Rows::Beginning, &Progress::new()).and_then(|d| Columns::from_dialect(&d, None));
     match columns.and_then(|c| c.guess().map_err(Stop::from)) {
         Err(Stop::Fault(fault)) if !matches!(fault, Fault::Option(_)) => Err(fault),
         _ => Ok(()),

@@ -2,9 +2,10 @@
 
 use csv::StringRecord;
 
+use super::quotes::Quoted;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::tools::beside::{Give, PORTION};
-use crate::exchange::tools::text::{Line, Text};
+use crate::exchange::tools::text::Line;
 
 /// Rows in their order, to be handed on together.
 #[derive(Default)]
@@ -44,7 +45,7 @@ impl Portion {
 }
 
 /// A reader of rows, and the line it has come to.
-pub(super) type Reader<'s> = (csv::Reader<Text<'s>>, Line);
+pub(super) type Reader<'s> = (csv::Reader<Quoted<'s>>, Line);
 
 /// Reads the rows that hold anything, and gives them; `lines_before` stand before what the reader counts as its first.
 pub(super) fn read(opened: Result<Reader<'_>, Stop>, lines_before: u64, give: Give<'_, Portion>) -> Result<(), Stop> {
