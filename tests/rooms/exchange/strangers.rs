@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::common::{book, find_of, records, take, try_take};
+use super::common::{book, fault, find_of, records, take, try_take};
 use scourline::book::{Find, Record, RecordKind};
 use scourline::exchange::{About, Intake, Options, What, geojson};
 
@@ -259,4 +259,31 @@ fn known_targets_side_by_side_cut_names_and_broken_numbers_are_refused_aloud() {
     // A kind that is not known is named.
     let odd = bench("setup,target,kind,depth_cm,target_ids\nA,n1,Zyx,5,60\n");
     assert!(odd.warnings.iter().any(|w| w.contains("\"Zyx\"")), "{:?}", odd.warnings);
+}
+
+/// A stray quote once took four hundred of five hundred rows for words of one cell, and the import ended as if all was well.
+#[test]
+fn a_quote_that_is_not_closed_refuses_the_file_and_a_line_break_within_quotes_is_read() {
+    let row = |n: usize| format!("45.00{n:02},-20.0002,coin {n}\n");
+    let table: String = (10..60).map(row).collect();
+    let stray = format!("lat,lon,what\n{}", table.replacen("coin 30", "\"Queen penny", 1));
+    let said = fault("finds.csv", &stray, &book(), &Options::default()).to_string();
+    assert!(said.contains("not well-formed at line 22") && said.contains("a quote opens there"), "{said}");
+    // To a later quote too.
+    let stray = stray.replacen("coin 40", "\"King penny", 1);
+    let said = fault("finds.csv", &stray, &book(), &Options::default()).to_string();
+    assert!(said.contains("line 22"), "{said}");
+    let honest = format!("lat,lon,what\n{}", table.replacen("coin 30", "\"penny,\nworn and \"\"bent\"\"\"", 1));
+    let intake = take("finds.csv", &honest, &book(), &Options::default());
+    assert_eq!((finds(&intake).len(), intake.refused_count), (50, 0));
+    assert!(finds(&intake).iter().any(|f| f.what == "penny,\nworn and \"bent\""), "{intake:?}");
+}
+
+#[test]
+fn one_line_of_another_encoding_does_not_spoil_the_others() {
+    let bytes = b"Lat;Lon;Fund\n45.0001;-20.0001;M\xC3\xBCnze\n45.0002;-20.0002;M\xFCnze\n";
+    let intake = try_take("funde.csv", bytes, &book(), &Options::default()).unwrap();
+    assert!(finds(&intake).iter().all(|f| f.what == "M\u{fc}nze"), "{intake:?}");
+    assert_eq!(finds(&intake).len(), 2);
+    assert!(intake.warnings.iter().any(|w| w.starts_with("1 line(s), first line 3, are not in UTF-8")), "{:?}", intake.warnings);
 }

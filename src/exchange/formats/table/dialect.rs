@@ -1,6 +1,8 @@
 //! How a table is written: encoding, delimiter, what its columns are and how each writes numbers, the order of day and
 //! month. The whole file is read once for this, as a single late cell may decide.
 
+use std::borrow::Cow;
+use std::io::Read;
 use std::sync::Arc;
 
 use csv::StringRecord;
@@ -13,6 +15,7 @@ use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::taking::SURVEYED;
 use crate::exchange::tools::beside::beside;
+use crate::exchange::tools::by_line::{ByLine, Encodings};
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{Text, marked_encoding};
@@ -32,6 +35,8 @@ pub(in crate::exchange) enum Form {
 pub(super) struct Dialect {
     pub(super) form: Form,
     pub(super) encoding: &'static Encoding,
+    /// Where the text is not all UTF-8 and claims nothing else, what its lines are in.
+    pub(super) by_line: Option<Encodings>,
     pub(super) delimiter: u8,
     /// Whether the first line is `sep=;`, as one spreadsheet program writes it.
     pub(super) sep_line: bool,
@@ -103,10 +108,13 @@ impl Dialect {
             return plain.with_columns(source, given, rows, progress);
         }
         let marked = marked_encoding(&head);
-        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), given, rows, progress) {
-            // Text that claims nothing and is not UTF-8 is most likely of the old Western code page.
+        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), None, given, rows, progress) {
+            // Text that claims nothing and is not UTF-8 is most likely of the old Western code page; but one line from
+            // elsewhere must not spoil the others.
             Err(Stop::Fault(Fault::Encoding { .. })) if marked.is_none() => {
-                Self::sniff_as(source, &head, WINDOWS_1252, given, rows, progress)
+                let lines = Encodings::of(source.open(progress)?)?;
+                let by_line = Some(lines).filter(|l| l.utf8 > 0);
+                Self::sniff_as(source, &head, WINDOWS_1252, by_line, given, rows, progress)
             }
             other => other,
         }
@@ -116,6 +124,7 @@ impl Dialect {
         Self {
             form,
             encoding,
+            by_line: None,
             delimiter,
             sep_line: false,
             remarks: false,
@@ -130,11 +139,19 @@ impl Dialect {
         source: &Source,
         head: &[u8],
         encoding: &'static Encoding,
+        by_line: Option<Encodings>,
         given: &[(String, Option<Meaning>)],
         rows: Rows,
         progress: &Progress,
     ) -> Result<Self, Stop> {
-        let (start, _) = encoding.decode_with_bom_removal(head);
+        let (mut lines, mut plain) = (ByLine::new(Box::new(head)), String::new());
+        let start = match by_line {
+            Some(_) => {
+                lines.read_to_string(&mut plain).map_err(|e| Stop::from_io(&e, 1))?;
+                Cow::Borrowed(plain.as_str())
+            }
+            None => encoding.decode_with_bom_removal(head).0,
+        };
         let sep_line = start.len() > 4 && start.get(..4).is_some_and(|s| s.eq_ignore_ascii_case("sep="));
         let body = if sep_line { start.split_once('\n').map_or("", |(_, rest)| rest) } else { &start };
         let delimiter = match start.as_bytes().get(4) {
@@ -143,7 +160,7 @@ impl Dialect {
         };
         let remarks = remarks(body, delimiter);
         let closes = rows != Rows::Beginning;
-        Self { sep_line, remarks, closes, ..Self::plain(Form::Text, encoding, delimiter) }
+        Self { sep_line, remarks, closes, by_line, ..Self::plain(Form::Text, encoding, delimiter) }
             .with_columns(source, given, rows, progress)
     }
 
@@ -183,7 +200,11 @@ impl Dialect {
 
     /// A reader of the rows in this dialect.
     pub(super) fn reader<'s>(&self, source: &'s Source, progress: &Progress) -> Result<rows::Reader<'s>, Stop> {
-        let mut text = Text::new(source.open(progress)?, self.encoding);
+        let raw = source.open(progress)?;
+        let mut text = match self.by_line {
+            Some(_) => Text::new(Box::new(ByLine::new(raw)), UTF_8),
+            None => Text::new(raw, self.encoding),
+        };
         let line = text.line();
         if self.sep_line {
             skip_line(&mut text).map_err(|e| Stop::from_io(&e, line.get()))?;

@@ -130,7 +130,18 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
             b'\t' => "tab".to_owned(),
             other => format!("\"{}\"", char::from(other)),
         };
-        taking.understand("encoding", dialect.encoding.name());
+        match dialect.by_line {
+            None => taking.understand("encoding", dialect.encoding.name()),
+            Some(lines) => {
+                let other = dialect.encoding.name();
+                taking.understand("encoding", format!("UTF-8, and {other} where a line is none"));
+                taking.warn(format!(
+                    "{} line(s), first line {}, are not in UTF-8 as the others are and were read as {other}: see that their letters are \
+                     right, or save the file again as UTF-8",
+                    lines.others, lines.first
+                ));
+            }
+        }
         taking.understand("delimiter", delimiter);
     }
     tell_signs(taking, dialect);
