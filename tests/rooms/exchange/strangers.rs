@@ -133,6 +133,7 @@ fn answers_are_remembered_for_files_with_the_same_headings_and_told() {
     assert_eq!(time(&next), "2024-06-04T10:00:00Z");
     let told = format!("{:?} {:?}", next.unsettled, next.understood);
     assert!(told.contains("For the last file with these headings you said: the month comes first"), "{told}");
+    assert!(told.contains("is read as 4 June 2024, as in the last file with these headings"), "{told}");
     assert!(told.contains("the clock of UTC, as for the last file with these headings"), "{told}");
     assert_eq!((must_answer(&next), next.unsettled[0].taken), (vec![], Some("month-first")));
     // It can be answered otherwise, and that is remembered in its place.
@@ -276,7 +277,7 @@ fn a_quote_that_is_not_closed_refuses_the_file_and_a_line_break_within_quotes_is
     let honest = format!("lat,lon,what\n{}", table.replacen("coin 30", "\"penny,\nworn and \"\"bent\"\"\"", 1));
     let intake = take("finds.csv", &honest, &book(), &Options::default());
     assert_eq!((finds(&intake).len(), intake.refused_count), (50, 0));
-    assert!(finds(&intake).iter().any(|f| f.what == "penny,\nworn and \"bent\""), "{intake:?}");
+    assert!(finds(&intake).iter().any(|f| f.what.starts_with("penny,") && f.what.ends_with("worn and \"bent\"")), "{intake:?}");
 }
 
 #[test]
