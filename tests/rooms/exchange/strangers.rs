@@ -288,3 +288,22 @@ fn one_line_of_another_encoding_does_not_spoil_the_others() {
     assert_eq!(finds(&intake).len(), 2);
     assert!(intake.warnings.iter().any(|w| w.starts_with("1 line(s), first line 3, are not in UTF-8")), "{:?}", intake.warnings);
 }
+
+#[test]
+fn a_fix_without_a_place_or_a_time_is_left_out_and_the_walk_kept() {
+    let fix = |n: u32, at: &str, time: &str| format!("<trkpt {at}><time>{time}:{n:02}Z</time></trkpt>");
+    for (at, time) in [("lat=\"0\" lon=\"0\"", "2024-05-01T10:00"), ("lat=\"45.0001\" lon=\"-20.0001\"", "1970-01-01T00:00")] {
+        let walk: String =
+            (1..20).map(|n| fix(n, &format!("lat=\"45.0001{n:02}\" lon=\"-20.0001\""), "2024-05-01T10:00")).collect();
+        let gpx = format!(
+            "<gpx version=\"1.1\" xmlns=\"http://www.topografix.com/GPX/1/1\"><trk><trkseg>{}{walk}</trkseg></trk></gpx>",
+            fix(0, at, time)
+        );
+        let intake = take("walk.gpx", &gpx, &book(), &Options::default());
+        let tracks: Vec<_> =
+            records(&intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some(t) } else { None }).collect();
+        assert_eq!((tracks.len(), intake.refused_count), (1, 0), "{:?}", intake.refused);
+        assert_eq!((tracks[0].len(), tracks[0].outing.is_some()), (19, true), "{at} {time}");
+        assert!(intake.warnings.iter().any(|w| w.starts_with("1 fix(es) at 0, 0")), "{:?}", intake.warnings);
+    }
+}
