@@ -57,8 +57,8 @@ pub(in crate::reading) fn pinned(places: &[Local]) -> (Vec<bool>, Vec<(Local, us
         let at = places[own[0]];
         let round: Vec<usize> = tree.locate_within_distance([at.east_m, at.north_m], ROUND_M * ROUND_M).map(|p| p.data).collect();
         let near: Vec<usize> = round.iter().copied().filter(|finds| *finds >= LEAST_HEAP).collect();
-        let heaped = if near.len() <= FEW_HEAPS { near.iter().sum() } else { own.len() };
-        if 2 * heaped > round.iter().sum() {
+        let heaped = if near.len() <= FEW_HEAPS { near.iter().sum::<usize>() } else { own.len() };
+        if 2 * heaped > round.iter().sum::<usize>() {
             own.iter().for_each(|n| is_pinned[*n] = true);
             heaps.push((at, own.len()));
         }
