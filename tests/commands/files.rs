@@ -133,3 +133,17 @@ fn what_is_exported_comes_back_and_a_stranger_s_file_is_not_replaced() {
     refuses(4, &["export", "--book", text(&book), "--force", "--format", "gpx", "--out", text(&book)]);
     refuses(3, &["export", "--book", text(&book), "--what", "signals", "--out", text(&dir.path().join("none.gpx"))]);
 }
+
+/// In a book that has no beach yet, what is wrong with the rows used to be hidden behind the want of a place for the beach.
+#[test]
+fn rows_that_are_refused_are_told_where_the_beach_is_still_to_be_made() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("new.gpkg"), dir.path().join("log.csv"));
+    std::fs::write(&file, "lon,lat,what,date\n-20,45,ring,yesterday\n-20,45,key,the day before\n").expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]);
+    assert!(words.contains("every record was refused") && words.contains("\"yesterday\" could not be read"), "{words}");
+    let shown = scourline(&["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]);
+    let shown = String::from_utf8_lossy(&shown.stdout).into_owned();
+    assert!(shown.contains("refused, line 2") && shown.contains("refused, line 3"), "{shown}");
+    assert!(!book.exists(), "nothing was changed");
+}
