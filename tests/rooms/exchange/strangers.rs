@@ -307,3 +307,53 @@ fn a_fix_without_a_place_or_a_time_is_left_out_and_the_walk_kept() {
         assert!(intake.warnings.iter().any(|w| w.starts_with("1 fix(es) at 0, 0")), "{:?}", intake.warnings);
     }
 }
+
+/// A point before three digits once made 1.2 g of a sinker of 1,200 g, without a word.
+#[test]
+fn thousands_in_a_file_that_writes_its_fractions_otherwise_are_told() {
+    let german = "Datum;Breite;L\u{e4}nge;Fund;Gewicht (g)\n25.04.2026;45,0001;-20,0001;Ring;3,5\n25.04.2026;45,0002;-20,0002;Ring;4,5\n\
+                  26.04.2026;45,0003;-20,0003;Blei;1.200\n";
+    let alone = "Datum;Breite;L\u{e4}nge;Fund;Gewicht (g)\n25.04.2026;45,0001;-20,0001;Blei;1.201\n26.04.2026;45,0002;-20,0002;Blei;1.450\n";
+    let english = "lat,lon,what,mass_g\n45.0001,-20.0001,lead,\"1,200\"\n";
+    for (table, count, line, value) in [(german, 1, 4, "1.200"), (alone, 2, 2, "1.201"), (english, 1, 2, "1,200")] {
+        let intake = take("a.csv", table, &book(), &Options::default());
+        let told = intake.warnings.iter().any(|w| {
+            w.starts_with(&format!("{count} value(s) under"))
+                && w.contains(&format!("line {line}: \"{value}\""))
+                && w.contains("thousands")
+        });
+        assert!(told, "{value}: {:?}", intake.warnings);
+    }
+    let plain = german.replace("1.200", "12,5");
+    assert!(!format!("{:?}", take("a.csv", &plain, &book(), &Options::default()).warnings).contains("thousands"));
+}
+
+#[test]
+fn depths_below_one_without_a_unit_are_told_and_can_be_said_to_be_metres() {
+    let table = "lat,lon,what,depth\n45.0001,-20.0001,coin,0.1\n45.0002,-20.0002,coin,0.25\n";
+    let intake = take("a.csv", table, &book(), &Options::default());
+    assert!(intake.warnings.iter().any(|w| w.contains("--columns \"depth=depth_m\"")), "{:?}", intake.warnings);
+    let metres = Options { columns: vec![("depth".into(), "depth_m".into())], ..Options::default() };
+    let intake = take("a.csv", table, &book(), &metres);
+    let depths: Vec<_> = finds(&intake).iter().map(|f| f.depth_m).collect();
+    assert!(depths.contains(&Some(0.25)) && depths.contains(&Some(0.1)), "{depths:?}");
+    assert!(!format!("{:?}", intake.warnings).contains("depth_m"), "{:?}", intake.warnings);
+    for usual in ["depth\n45,-20,coin,0.5\n45.001,-20,coin,12\n", "depth_cm\n45,-20,coin,0.5\n", "depth\n45,-20,coin,0.2 m\n"] {
+        let intake = take("a.csv", &format!("lat,lon,what,{usual}"), &book(), &Options::default());
+        assert!(!format!("{:?}", intake.warnings).contains("as metres are"), "{usual}: {:?}", intake.warnings);
+    }
+}
+
+#[test]
+fn a_table_of_finds_without_a_date_says_so() {
+    let told = |heads: &str| {
+        let table = format!("lat,lon,what,{heads}\n45,-20,coin,5 May 2024\n");
+        let intake = take("a.csv", &table, &book(), &Options::default());
+        format!("{:?} {:?}", intake.warnings, intake.understood)
+    };
+    let lost = told("dug out on");
+    assert!(lost.contains("no column is known as a date") && lost.contains("--columns HEADING=date"), "{lost}");
+    for heading in ["date", "Fecha del hallazgo", "Fundet den", "Giorno", "Fundtag", "Vinddatum", "When found", "Date Created"] {
+        assert!(!told(heading).contains("no column is known as a date"), "{heading}");
+    }
+}

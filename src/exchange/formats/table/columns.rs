@@ -87,7 +87,8 @@ impl Columns {
             false if has(Field::Level) && timed => What::TideTable,
             false => {
                 let why =
-                    "its columns hold neither positions, waves, tides, outings, known targets nor set-ups; say what it holds"
+                    "its columns hold neither positions, waves, tides, outings, known targets nor set-ups; say what it holds, or what \
+                     its columns mean, such as with --columns HEADING=lat,HEADING=lon"
                         .to_owned();
                 return Err(Fault::Unknown { why });
             }

@@ -60,6 +60,48 @@ pub(super) struct Column {
     pub(super) meaning: Option<Meaning>,
     /// Whether a comma parts whole from fraction in it.
     pub(super) comma: bool,
+    /// What may be thousands in it, though read as a fraction.
+    pub(super) thousands: Option<Thousands>,
+}
+
+/// Values of a column with a sign before three digits, which a file that writes its fractions otherwise may mean for
+/// thousands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Thousands {
+    /// The first of them, as it stands.
+    pub(super) text: String,
+    /// Its line.
+    pub(super) line: u64,
+    /// How many.
+    pub(super) count: u64,
+}
+
+/// What the measured values of a column are written with.
+#[derive(Debug, Clone, Default)]
+struct Signs {
+    commas: u64,
+    points: u64,
+    /// With a comma, with a point.
+    thousands: [Option<Thousands>; 2],
+}
+
+impl Signs {
+    fn add(&mut self, cell: &str, line: u64, placed: bool) {
+        let sign = match decimal_sign(cell) {
+            Some(',') => 0,
+            Some(_) => 1,
+            None => return,
+        };
+        if sign == 0 {
+            self.commas += 1;
+        } else {
+            self.points += 1;
+        }
+        if !placed && in_thousands(cell) {
+            let new = || Thousands { text: cell.trim().to_owned(), line, count: 0 };
+            self.thousands[sign].get_or_insert_with(new).count += 1;
+        }
+    }
 }
 
 impl Column {
@@ -180,7 +222,7 @@ impl Dialect {
         let column = |h: &str| {
             let stated = given.iter().find(|(heading, _)| *heading == h.trim().to_lowercase());
             let meaning = stated.map_or_else(|| meaning(h.trim()), |(_, meaning)| meaning.clone());
-            Column { title: Arc::from(h.trim()), meaning, comma: false }
+            Column { title: Arc::from(h.trim()), meaning, comma: false, thousands: None }
         };
         dialect.columns = headings.iter().map(column).collect();
         if dialect.columns.iter().all(|c| c.meaning.is_none()) {
@@ -194,7 +236,9 @@ impl Dialect {
     fn no_headings(&self) -> Fault {
         let shown: String = self.columns.iter().map(|c| &*c.title).collect::<Vec<_>>().join(" | ").chars().take(80).collect();
         Fault::Unknown {
-            why: format!("no column of its first line (\"{shown}\") is known; name them, such as lon, lat, what, depth_cm"),
+            why: format!(
+                "no column of its first line (\"{shown}\") is known; name them, such as lon, lat, what, depth_cm, or say it with --columns HEADING=lat"
+            ),
         }
     }
 
@@ -221,7 +265,7 @@ impl Dialect {
     }
 
     fn survey(&mut self, source: &Source, rows: Rows, progress: &Progress) -> Result<(), Stop> {
-        let mut signs = vec![(0_u64, 0_u64); self.columns.len()];
+        let mut signs = vec![Signs::default(); self.columns.len()];
         let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
         let (mut dates, mut sample) = (std::mem::take(&mut self.dates), std::mem::take(&mut self.sample));
         let mut left = rows.most();
@@ -230,16 +274,12 @@ impl Dialect {
                 return Err(Stop::Enough);
             }
             left -= 1;
-            for ((cell, column), (commas, points)) in row.iter().zip(&self.columns).zip(&mut signs) {
+            for ((cell, column), signs) in row.iter().zip(&self.columns).zip(&mut signs) {
                 match column.field() {
                     // Beside a column of dates a time of day is one, whatever signs it is written with.
                     Some(Field::Time) if dated && clock(cell).is_some() => {}
                     Some(field) if field.is_about_time() => dates.add(cell, at),
-                    Some(field) if is_measured(field) => match decimal_sign(cell) {
-                        Some(',') => *commas += 1,
-                        Some(_) => *points += 1,
-                        None => {}
-                    },
+                    Some(field) if is_measured(field) => signs.add(cell, at, is_placed(field)),
                     _ => {}
                 }
             }
@@ -257,8 +297,13 @@ impl Dialect {
             Err(stop) => return Err(stop),
         }
         (self.dates, self.sample) = (dates, sample);
-        for (column, (commas, points)) in self.columns.iter_mut().zip(signs) {
-            column.comma = commas > points;
+        let commas = signs.iter().any(|s| s.commas > s.points);
+        let points = signs.iter().any(|s| s.points > s.commas);
+        for (column, signs) in self.columns.iter_mut().zip(signs) {
+            column.comma = signs.commas > signs.points;
+            let [with_comma, with_point] = signs.thousands;
+            // A comma in a column of commas is its own sign, unless the rest of the file has points; and the other way round.
+            column.thousands = with_point.filter(|_| commas).or(with_comma.filter(|_| points && column.comma));
         }
         Ok(())
     }
@@ -275,6 +320,20 @@ fn decimal_sign(cell: &str) -> Option<char> {
     let (whole, rest) = digits.split_once([',', '.'])?;
     let both = whole.bytes().last().is_some_and(|b| b.is_ascii_digit()) && rest.starts_with(|c: char| c.is_ascii_digit());
     both.then(|| digits[whole.len()..].chars().next()).flatten()
+}
+
+/// Whether a value is written as thousands are: `1.200`, `12,500`.
+fn in_thousands(cell: &str) -> bool {
+    let number = cell.trim().trim_end_matches(|c: char| c.is_alphabetic() || c.is_whitespace());
+    let Some((whole, rest)) = number.split_once([',', '.']) else { return false };
+    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+    (1..=3).contains(&whole.len()) && digits(whole) && !whole.starts_with('0') && rest.len() == 3 && digits(rest)
+}
+
+/// Whether a field is a part of a position, in which three decimals are nothing odd, or holds several numbers in a row.
+fn is_placed(field: Field) -> bool {
+    use Field::{East, Lat, LatMinutes, LatSeconds, Lon, LonMinutes, LonSeconds, North, TargetId, X, Y};
+    matches!(field, East | Lat | LatMinutes | LatSeconds | Lon | LonMinutes | LonSeconds | North | TargetId | X | Y)
 }
 
 /// Whether lines that begin with `#` are remarks: not where the headings stand in one, or its column comes first.

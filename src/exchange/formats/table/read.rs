@@ -4,7 +4,7 @@ use csv::StringRecord;
 
 use super::bench::{self, settle_passes};
 use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
-use super::dialect::{Column, Dialect, Form, Rows};
+use super::dialect::{Column, Dialect, Form, Rows, Thousands};
 use super::place::{Places, place};
 use super::rows;
 use super::series::Series;
@@ -22,6 +22,7 @@ use crate::exchange::tools::beside::beside;
 use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::{Field, Meaning};
 use crate::exchange::tools::source::Source;
+use crate::exchange::tools::value::{is_blank, number};
 use crate::exchange::what::What;
 
 /// Reads a table: once for how it is written, once for what it holds.
@@ -145,6 +146,9 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
         taking.understand("delimiter", delimiter);
     }
     tell_signs(taking, dialect);
+    tell_thousands(taking, dialect);
+    tell_shallow(taking, dialect);
+    tell_dateless(taking, dialect, columns);
     match &columns.places {
         Places::None => {}
         Places::LonLat(..) => taking.understand("positions", "longitude and latitude, WGS 84"),
@@ -206,6 +210,54 @@ fn tell_signs(taking: &mut Taking<'_>, dialect: &Dialect) {
         }
     };
     taking.understand("decimal sign", said);
+}
+
+/// What may be thousands, column by column: a weight of 1.200 is one thing or a thousand times that.
+fn tell_thousands(taking: &mut Taking<'_>, dialect: &Dialect) {
+    for column in &dialect.columns {
+        let Some(Thousands { text, line, count }) = &column.thousands else { continue };
+        let read = text.replace(',', ".");
+        let (sign, other) = if text.contains(',') { ("comma", "point") } else { ("point", "comma") };
+        taking.warn(format!(
+            "{count} value(s) under \"{}\", first at line {line}: \"{text}\", have a {sign} before three digits, where the file has a \
+             {other} before its fractions; it was read as the fraction {read}: if thousands are meant, write them without the {sign}",
+            column.title
+        ));
+    }
+}
+
+/// Depths without a unit that are all below 1 are likelier metres than millimetres of sand.
+fn tell_shallow(taking: &mut Taking<'_>, dialect: &Dialect) {
+    let unitless = |c: &Column| c.meaning.as_ref().is_some_and(|m| m.field == Field::Depth && m.unit.is_none());
+    for (n, column) in dialect.columns.iter().enumerate().filter(|(_, c)| unitless(c)) {
+        let values: Vec<(&str, Option<f64>)> = dialect
+            .cells(n)
+            .filter(|cell| !is_blank(cell))
+            .map(|cell| (cell, number(cell, column.comma).filter(|(_, own)| own.is_none()).map(|(v, _)| v)))
+            .collect();
+        let shallow = values.iter().all(|(_, v)| v.is_some_and(|v| (0.0..1.0).contains(&v)));
+        let Some((first, _)) = values.iter().find(|(_, v)| v.is_some_and(|v| v > 0.0)).filter(|_| shallow) else { continue };
+        taking.warn(format!(
+            "the depths under \"{0}\" name no unit and are all below 1, as metres are: they were read as centimetres, \"{first}\" as \
+             {first} cm; if they are metres, say so with --columns \"{0}=depth_m\" or head the column depth_m",
+            column.title
+        ));
+    }
+}
+
+/// A table of finds of which no column is known as a date: without days there is nothing to tell of seasons and storms.
+fn tell_dateless(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
+    let dated = columns.fields.iter().any(|f| f.is_about_time());
+    let unknown = dialect.columns.iter().any(|c| c.meaning.is_none() && !c.title.is_empty() && !is_mark(&c.title));
+    if dated || !matches!(taking.options.what.map_or_else(|| columns.guess().ok(), Some), Some(What::Finds)) {
+        return;
+    }
+    let said = "no column is known as a date, so these finds have none";
+    if unknown {
+        taking.warn(format!("{said}; if one holds it, say so with --columns HEADING=date"));
+    } else {
+        taking.understand("dates", said);
+    }
 }
 
 /// The clock of the times: as a heading names it, else the file's.
