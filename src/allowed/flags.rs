@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use super::ground::GriddedGround;
 use crate::book::part::part;
-use crate::book::{Find, Permission, RecordKind, Uid, Zone, ZoneUse};
+use crate::book::{Find, Permission, RecordKind, Uid, Zone, ZoneUse, is_day_alone};
 use crate::earth::LonLat;
 
 part! {
@@ -121,8 +121,7 @@ fn of_find(find: &Find, time: Option<DateTime>, given: &[Given<'_>]) -> Option<(
         let (why, said) = not_on(day, &here);
         return Some((why, format!("{what} was found on {day}, {said}.")));
     }
-    // A find of an outing stands under that one's hours; midnight and noon sharp are how a day without an hour comes back.
-    let is_day_alone = |t: DateTime| t.time() == Time::MIN || t.time() == Time::constant(12, 0, 0, 0);
+    // A find of an outing stands under that one's hours.
     if let Some(time) = time.filter(|t| find.outing.is_none() && !is_day_alone(*t))
         && !then.iter().any(|p| p.hours.is_none_or(|hours| lies_in(time.time(), hours)))
     {

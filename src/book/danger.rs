@@ -29,6 +29,8 @@ const HARMLESS: &[&str] = &[
     "granat smykke",
     "flare jeans",
     "bomb disposal badge",
+    "bath bomb",
+    "bomb crater",
 ];
 
 /// Single words that mean a weapon when they are all that was written, and anything else within a sentence.
@@ -39,6 +41,7 @@ const ENDINGS: &[&str] = &[
     "granate",
     "granaten",
     "granaat",
+    "granat",
     "granater",
     "bombe",
     "bomben",
@@ -84,7 +87,31 @@ pub(super) fn harmless() -> impl Iterator<Item = Vec<String>> {
 pub(super) fn speaks(words: &[String]) -> bool {
     let alone = matches!(words, [only] if ALONE.contains(&only.as_str()));
     let compound = words.iter().any(|w| ENDINGS.iter().any(|e| w.len() > e.len() && w.ends_with(e)));
-    alone || compound || (of_a_cannon(words) && calibre(words))
+    alone || compound || live(words) || (of_a_cannon(words) && calibre(words))
+}
+
+/// A round said to be live, before its word or behind it. A shell of the sea may live too, and is told by other words.
+fn live(words: &[String]) -> bool {
+    let round = |w: &String| matches!(w.strip_suffix('s').unwrap_or(w), "cartridge" | "bullet" | "round" | "ammo");
+    words.windows(2).any(|w| (w[0] == "live" && round(&w[1])) || (w[1] == "live" && round(&w[0])))
+}
+
+/// What one writes of a thing that one takes for something without being sure.
+const SUPPOSED: &[&str] =
+    &["looks like", "look like", "may be", "might be", "could be", "possible", "possibly", "suspected", "probably", "perhaps"];
+/// How many words behind that still say what.
+const SAID_IN: usize = 4;
+
+/// What notes suppose a thing to be, as words in lower case: the few words behind "looks like" and its like.
+pub(super) fn supposed(words: &[String]) -> impl Iterator<Item = &[String]> {
+    (0..words.len()).filter_map(move |at| {
+        let begins = |said: &&str| {
+            let said: Vec<&str> = said.split(' ').collect();
+            words.get(at..at + said.len()).filter(|w| w.iter().zip(&said).all(|(a, b)| a == b)).map(|_| at + said.len())
+        };
+        let from = SUPPOSED.iter().find_map(begins)?;
+        words.get(from..words.len().min(from + SAID_IN))
+    })
 }
 
 fn of_a_cannon(words: &[String]) -> bool {

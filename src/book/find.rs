@@ -1,6 +1,8 @@
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
+use jiff::civil::{DateTime, Time};
+use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::words::words;
@@ -77,6 +79,11 @@ pub struct Find {
     pub more: BTreeMap<String, String>,
 }
 
+/// Whether a time on the beach's clock is how a day without an hour comes back.
+pub fn is_day_alone(time: DateTime) -> bool {
+    time.time() == Time::MIN || time.time() == Time::constant(12, 0, 0, 0)
+}
+
 impl Find {
     /// A find of which only the place and the words are known.
     pub fn new(beach: Uid, at: LonLat, what: impl Into<String>, kind: Kind) -> Self {
@@ -112,6 +119,12 @@ impl Find {
 
     /// Under which heading of `more` stands that the place is the middle of an area in which it was told to lie.
     pub const ROUGHLY: &str = "place told";
+
+    /// When it was made, on the beach's clock `zone`, if its minute is known: a day without an hour comes back as noon sharp,
+    /// which an import takes for it, or as midnight, which other programs write.
+    pub fn minute(&self, zone: &TimeZone) -> Option<Timestamp> {
+        self.time.filter(|t| !is_day_alone(zone.to_datetime(*t)))
+    }
 
     /// Whether it was taken in as another person's: it belongs to no outing of one's own and to no account of one's own.
     pub fn is_of_another(&self) -> bool {

@@ -282,6 +282,14 @@ impl Kinds {
         best.map_or_else(|| Kind::keyed("other"), |(_, _, kind)| kind.clone())
     }
 
+    /// The dangerous kind that the notes of a thing suppose it to be, as in "looks like a mortar shell"; where they are all
+    /// that was written of it, any that they speak of.
+    pub fn danger_in_notes(&self, notes: &str, all_there_is: bool) -> Option<Kind> {
+        let words = words_of(notes);
+        let said = if all_there_is { self.danger(&words) } else { None };
+        said.or_else(|| danger::supposed(&words).find_map(|words| self.danger(words)))
+    }
+
     /// Whether a word says itself that a thing is none of the listed ones.
     pub fn is_other(&self, text: &str) -> bool {
         let have = words_of(text);
@@ -356,10 +364,27 @@ mod tests {
 
     /// Common practice, no published source.
     #[test]
+    fn notes_that_suppose_ordnance_tell_of_it_and_others_do_not() {
+        let of = |notes, all| Kinds::shipped().danger_in_notes(notes, all).map(|k| k.key().to_owned());
+        for notes in ["looks like a mortar shell", "Lump of rust; might be an old grenade", "possible bomb, left in place"] {
+            assert_eq!(of(notes, false).as_deref(), Some("ordnance"), "{notes}");
+        }
+        for notes in ["near the old bomb crater", "looks like a shell button", "by the shell bank", "may be", "looks like silver"]
+        {
+            assert_eq!(of(notes, false), None, "{notes}");
+        }
+        assert_eq!((of("mortar bomb", true).as_deref(), of("bath bomb tin", true)), (Some("ordnance"), None));
+    }
+
+    /// Common practice, no published source.
+    #[test]
     fn what_may_be_ordnance_is_known_by_whole_words_in_context() {
         let of = |text| Kinds::shipped().recognise(text).key().to_owned();
         for text in [
             "bomb",
+            "m\u{f8}rtergranat",
+            "WW2 cartridge live",
+            "live bullets",
             "Hand grenade",
             "mortar",
             "UXO",

@@ -48,7 +48,7 @@ pub use confirmation::Confirmation;
 pub use danger::ORDNANCE_CAUTION;
 pub use dating::latest_year;
 pub use edit::Edit;
-pub use find::{Find, Signal, Steadiness};
+pub use find::{Find, Signal, Steadiness, is_day_alone};
 pub use free::{FreeHours, FreeHoursError};
 pub use kinds::{Kind, KindGroup, Kinds, Typical};
 pub use known_kinds::KindTables;

@@ -6,7 +6,8 @@ use super::Failure;
 use super::args::ImportArgs;
 use super::said::{Kept, keep, open_or_new, print_json, print_text, until_kept};
 use crate::Progress;
-use crate::book::{Beach, Edit, RecordKind};
+use crate::book::{Beach, Book, Edit, RecordKind};
+use crate::earth::LonLat;
 use crate::exchange::{self, Intake, Intakes, Named, Options, Source, Unsettled, What};
 use crate::shore::settle;
 
@@ -54,6 +55,15 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
     if let (Some(name), None) = (&args.beach, options.beach) {
         // Known targets lie on no beach; all else needs a place for the new one.
         if looked.taken_count() == 0 {
+            // What was refused of a file is why it holds no position.
+            if let Some((refused, why)) = refused_anywhere(name, &sources, &grown, &options, &progress)? {
+                if args.json {
+                    print_json(&document(args.dry_run, &refused, &said, &named))?;
+                } else {
+                    print_text(&text(args.dry_run, &refused, &said, &named))?;
+                }
+                return Err(why);
+            }
             return Err(Failure::input(format!(
                 "there is no beach \"{name}\" in the book and the files hold no position to place it by; make it first with `scourline beach --near LON,LAT`"
             )));
@@ -89,6 +99,23 @@ fn label(named: &Named) -> String {
     let more = named.files.len().saturating_sub(first.len());
     let tail = if more > 0 { format!(" and {more} more") } else { String::new() };
     format!("import {}{tail}", first.join(", "))
+}
+
+/// What files are without any position that can be read, and why, where that is because every record is refused: told of a
+/// beach that is made for the looking alone.
+fn refused_anywhere(
+    name: &str,
+    sources: &[Source],
+    book: &Book,
+    options: &Options,
+    progress: &Progress,
+) -> Result<Option<(Intakes, Failure)>, Failure> {
+    let beach = Beach::new(name.trim(), LonLat::new(0.0, 0.0).map_err(Failure::input)?);
+    let options = Options { beach: Some(beach.uid), ..options.clone() };
+    let mut book = book.clone();
+    book.apply(&Edit::put(beach)).map_err(Failure::input)?;
+    let looked = exchange::look_all(sources, &book, &options, progress).map_err(Failure::input)?;
+    Ok(all_refused(&looked).map(|why| (looked, why)))
 }
 
 /// That all could be read and nothing of it used.

@@ -123,15 +123,36 @@ fn beside(zone: &DropZone) -> String {
     }
 }
 
+/// The weights of a zone's finds, where they are known, as they follow in the sentence.
+fn weights(heavy_share: Option<f64>) -> String {
+    let said = match heavy_share {
+        None => return String::new(),
+        Some(1.0) => "all heavy",
+        Some(0.0) => "all light",
+        Some(share) if share > 0.75 => "mostly heavy",
+        Some(share) if share < 0.25 => "mostly light",
+        Some(_) => "mixed weights",
+    };
+    format!(", {said}")
+}
+
+/// Whether a zone outlasted storms, where there were any.
+fn lasted(zone: &DropZone) -> String {
+    match zone.storms {
+        0 => String::new(),
+        storms => format!(", outlasted {} of {storms} storm{}", zone.storms_outlasted, if storms == 1 { "" } else { "s" }),
+    }
+}
+
 fn drop_zone(zone: &DropZone, spot: &HotSpot) -> String {
     let beside = beside(zone);
     let near = zone.near.first().map_or_else(String::new, |n| format!(", {:.0} m from {}", n.distance_m, n.name));
     format!(
-        "{} finds where the searching done would give {:.0}, mixed weights{near}, outlasted {} of {} storms{beside}; {}; by luck on {} beaches",
+        "{} finds where the searching done would give {:.0}{}{near}{}{beside}; {}; by luck on {} beaches",
         spot.seen,
         spot.expected,
-        zone.storms_outlasted,
-        zone.storms,
+        weights(zone.heavy_share),
+        lasted(zone),
         zone.place,
         odds(spot.q)
     )
@@ -234,4 +255,16 @@ pub(super) fn text(reading: &Reading) -> String {
         out += &format!("  note: {note}\n");
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_zone_is_told_by_the_weights_it_holds() {
+        let shares = [None, Some(1.0), Some(0.9), Some(0.5), Some(0.1), Some(0.0)];
+        let said = shares.map(weights);
+        assert_eq!(said, ["", ", all heavy", ", mostly heavy", ", mixed weights", ", mostly light", ", all light"]);
+    }
 }

@@ -164,7 +164,14 @@ pub(super) enum TextFault {
     Malformed(&'static str),
     #[error("called off")]
     Cancelled,
+    /// A quote that opens on this line and is not closed where its cell ends.
+    #[error("a quote that is not closed, opened at line {0}")]
+    Quote(u64),
 }
+
+/// Why a table is refused for a quote: whatever follows it would be taken for words of one cell.
+const NOT_CLOSED: &str = "a quote opens there and is not closed where its cell ends, so that the rows behind it would be read as words of \
+                          that cell; close it, take it out, or write it twice within a quoted cell";
 
 impl Stop {
     /// What an error of the text layer means, met at `line`.
@@ -172,6 +179,7 @@ impl Stop {
         match error.get_ref().and_then(|e| e.downcast_ref::<TextFault>()) {
             Some(TextFault::Malformed(encoding)) => Self::Fault(Fault::Encoding { line, encoding }),
             Some(TextFault::Cancelled) => Self::Cancelled,
+            Some(TextFault::Quote(line)) => Self::Fault(Fault::Syntax { line: *line, why: NOT_CLOSED.to_owned() }),
             None => Self::Fault(fault_of_io(error)),
         }
     }

@@ -6,7 +6,8 @@ use super::given::{Counts, Ground, Pinned, PlacedFinds};
 use super::outcome::Reading;
 use super::params::Params;
 use super::rates::{
-    Differ, Part, Yield, bands, cells, few_for_forecasts, forecasts, fresh_again, kinds, read_undug, storms, tides, zones,
+    Differ, Part, Yield, bands, cells, few_for_forecasts, forecasts, fresh_again, kinds, read_undug, storms, tides,
+    without_minute, zones,
 };
 use crate::Progress;
 use crate::book::Uid;
@@ -99,6 +100,14 @@ fn rates(ground: &Ground, laid: &PlacedFinds, outings: &Outings, params: &Params
     let mut notes = notes(ground, laid, params);
     if cell_rates.is_some() && forecasts.is_none() {
         notes.push(few_for_forecasts(outings));
+    }
+    if !tides.is_empty() {
+        notes.extend(said_of(
+            without_minute(laid, outings),
+            "is known by its day alone and is left out of the rates by state of the tide, with its share of the ground of its outing",
+            "are known by their day alone and are left out of the rates by state of the tide, with their share of the ground of their \
+             outings",
+        ));
     }
     let reading = Reading {
         beach: ground.setting.beach.name.clone(),

@@ -2,9 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
 use super::followed::Followed;
 use super::{InWash, Params, WitnessTables};
-use crate::book::Uid;
+use crate::book::{Uid, is_day_alone};
 use crate::chance::normal_quantile;
 use crate::earth::{Local, LonLat};
 use crate::effort::{self, EffortError, Fix};
@@ -82,8 +85,12 @@ pub(super) fn visits(
             add_run(visit, shore, run, &aside, params);
         }
     }
+    let zone = beach.zone().unwrap_or(TimeZone::UTC);
+    // The noon of a day without an hour is no moment at which the water stood anywhere.
+    let known =
+        |time_s: f64| Timestamp::from_millisecond((time_s * 1000.0) as i64).is_ok_and(|t| !is_day_alone(zone.to_datetime(t)));
     for &InWash { outing, time_s, at } in in_wash {
-        if tables.is_aside(Some(outing), time_s) {
+        if tables.is_aside(Some(outing), time_s) || !known(time_s) {
             continue;
         }
         let Ok(at) = shore.frame().to_local(at) else { continue };

@@ -133,3 +133,16 @@ fn what_is_exported_comes_back_and_a_stranger_s_file_is_not_replaced() {
     refuses(4, &["export", "--book", text(&book), "--force", "--format", "gpx", "--out", text(&book)]);
     refuses(3, &["export", "--book", text(&book), "--what", "signals", "--out", text(&dir.path().join("none.gpx"))]);
 }
+
+/// In a book that has no beach yet, what is wrong with the rows used to be hidden behind the want of a place for the beach.
+#[test]
+fn rows_that_are_refused_are_told_where_the_beach_is_still_to_be_made() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("new.gpkg"), dir.path().join("log.csv"));
+    std::fs::write(&file, "lon,lat,what,date\n-20,45,ring,yesterday\n-20,45,key,the day before\n").expect("a file");
+    let out = scourline(&["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]);
+    let (shown, words) = (String::from_utf8_lossy(&out.stdout).into_owned(), String::from_utf8_lossy(&out.stderr).into_owned());
+    assert_eq!(out.status.code(), Some(3), "{shown} {words}");
+    assert!(words.contains("every record was refused") && words.contains("\"yesterday\" could not be read"), "{words}");
+    assert!(shown.contains("refused, line 2") && shown.contains("refused, line 3"), "{shown}");
+}

@@ -306,7 +306,9 @@ impl Row {
             }
             return Ok(None);
         };
-        let Some((time, doubt)) = when.instant(self.zone(WHEN, taking)) else {
+        // The noon of a day is the beach's own, by which it is told from a time later on.
+        let noon = matches!(when, When::Day(_)).then(|| taking.beach.zone().ok()).flatten();
+        let Some((time, doubt)) = when.instant(noon.as_ref().unwrap_or_else(|| self.zone(WHEN, taking))) else {
             return Err("its time lies beyond the calendar".to_owned());
         };
         count_doubt(taking, self.mark.line, doubt);
@@ -357,7 +359,7 @@ pub(in crate::exchange) fn count_doubt(taking: &mut Taking<'_>, line: u64, doubt
         None => return,
         Some(Doubt::Twice) => "time(s) were shown twice as the clock went back; the first was taken",
         Some(Doubt::Never) => "time(s) were skipped as the clock went forward; the clock after the change was taken",
-        Some(Doubt::Noon) => "record(s) give a day but no time; noon was taken",
+        Some(Doubt::Noon) => "record(s) give a day but no time; noon was taken, and no reading counts on it",
     };
     taking.count(line, what);
 }

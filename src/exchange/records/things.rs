@@ -37,6 +37,7 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
     let said = kinds.recognise(&format!("{what} {spare}"));
     // Whatever the column says, words that speak of danger are not to be read past.
     let kind = if stated.key() == "other" || said.group() == KindGroup::Danger { said } else { stated };
+    let kind = kinds.danger_in_notes(row.text(Field::Notes), what.is_empty()).unwrap_or(kind);
     let mut unknown = String::new();
     if kind.key() == "other" && !word.is_empty() && !kinds.is_other(&word) {
         taking.unknown_kind(row.mark.line, &word);

@@ -3,7 +3,7 @@
 //! A timed track joins the outing whose time, widened by half an hour, it touches; else the outing
 //! of the same local day that it follows or precedes by less than three hours; else it makes a new
 //! one. An outing grows to hold its tracks. A timed find or signal joins the outing that covers
-//! its time within half an hour; else the only outing of that local day; else none. What has no
+//! its time within half an hour; else, and where only its day is known, the only outing of that local day; else none. What has no
 //! time joins none. Finds and signals that came into the book before their tracks did are joined by
 //! the same rule once an outing is there. Common practice, no published source.
 
@@ -12,7 +12,7 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::book::{Book, Find, Outing, Record, Signal, Uid};
+use crate::book::{Book, Find, Outing, Record, Signal, Uid, is_day_alone};
 
 /// How far outside an outing a time still belongs to it, seconds.
 const SLACK_S: i64 = 30 * 60;
@@ -124,7 +124,8 @@ fn join_track(drafts: &mut Vec<OutingDraft>, beach: Uid, zone: &TimeZone, from: 
 fn covering(drafts: &[OutingDraft], zone: &TimeZone, time: Timestamp) -> Option<Uid> {
     let off_s = |o: &Outing| (time.as_second() - o.end.as_second()).max(o.start.as_second() - time.as_second()).max(0);
     let near = drafts.iter().map(|s| &s.outing).filter(|o| o.covers(time, SLACK_S)).min_by_key(|o| (off_s(o), o.start, o.uid));
-    if let Some(outing) = near {
+    // The noon of a day without an hour tells no outing from another of that day.
+    if let Some(outing) = near.filter(|_| !is_day_alone(zone.to_datetime(time))) {
         return Some(outing.uid);
     }
     let today = day(zone, time);
@@ -223,6 +224,18 @@ mod tests {
         assign(&book, beach, &TimeZone::UTC, &mut records);
         let got: Vec<_> = records.iter().map(outing_of).collect();
         assert_eq!(got, [Some(uids[0]), Some(uids[1]), None, Some(uids[2]), None, None]);
+    }
+
+    #[test]
+    fn a_find_of_a_day_alone_takes_the_only_outing_of_that_day() {
+        let (of_one, beach, uids) = book(&[(9.0, 11.8)]);
+        let mut records = vec![find(beach, Some(12.0))];
+        assign(&of_one, beach, &TimeZone::UTC, &mut records);
+        assert_eq!(outing_of(&records[0]), Some(uids[0]));
+        let (of_two, beach, _) = book(&[(9.0, 11.8), (15.0, 16.0)]);
+        let mut records = vec![find(beach, Some(12.0))];
+        assign(&of_two, beach, &TimeZone::UTC, &mut records);
+        assert_eq!(outing_of(&records[0]), None, "noon is nobody's word");
     }
 
     #[test]

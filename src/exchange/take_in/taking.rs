@@ -169,6 +169,9 @@ impl<'a> Taking<'a> {
     }
 
     fn take_record(&mut self, mark: Mark, mut record: Record, own: Option<Uid>, content: Option<Uid>) -> Result<(), Stop> {
+        if let Record::Track(track) = &mut record {
+            self.leave_out_stray_fixes(mark.line, Arc::make_mut(track));
+        }
         if let Err(why) = record.validate() {
             self.refuse(mark, why.to_string());
             return Ok(());

@@ -298,8 +298,10 @@ fn english(plain: &str) -> Option<Field> {
         "utmzone" | "gridzone" | "zonenumber" | "utmz" => Field::UtmZone,
         "utme" | "utmeast" | "utmeasting" | "utmx" => Field::East,
         "utmn" | "utmnorth" | "utmnorthing" | "utmy" => Field::North,
-        "time" | "datetime" | "timestamp" | "when" | "dateandtime" | "foundat" | "timefound" | "recorded" => Field::Time,
-        "date" | "day" | "founddate" | "datefound" | "surveydate" | "dateofsurvey" => Field::Date,
+        "time" | "datetime" | "timestamp" | "when" | "dateandtime" | "foundat" | "timefound" | "whenfound" | "recorded" => {
+            Field::Time
+        }
+        "date" | "day" | "founddate" | "datefound" | "surveydate" | "dateofsurvey" | "datecreated" => Field::Date,
         "clock" | "timeofday" | "hour" | "hhmm" => Field::Clock,
         "times" | "coordtimes" => Field::Times,
         "what" | "find" | "item" | "object" | "found" | "thing" => Field::What,
@@ -436,6 +438,13 @@ mod tests {
             ("Trouvé par", Field::Finder, None),
             ("Gefunden von", Field::Finder, None),
             ("Fecha de hallazgo", Field::Date, None),
+            ("Fecha del hallazgo", Field::Date, None),
+            ("Giorno", Field::Date, None),
+            ("Fundet den", Field::Date, None),
+            ("Fundtag", Field::Date, None),
+            ("Vinddatum", Field::Date, None),
+            ("When found", Field::Time, None),
+            ("Date Created", Field::Date, None),
         ] {
             assert_eq!(of(text), Some((field, unit)), "{text}");
         }

@@ -1,6 +1,7 @@
 //! Tools for reading any format: bytes as text, which format they are, words of a heading, numbers, times.
 
 pub(super) mod beside;
+pub(super) mod by_line;
 pub(super) mod clock_word;
 pub(super) mod degrees;
 mod field;

@@ -20,7 +20,7 @@ const WORDS: &[(Field, &str)] = &[
     ),
     (
         Field::Date,
-        "datum dato fecha data funddatum vonddatum findedato fechadehallazgo datadiritrovamento dateédecouverte datedécouverte datededécouverte fechahallazgo",
+        "datum dato fecha data funddatum vonddatum findedato fechadehallazgo fechadelhallazgo giorno fundetden fundtag fundetdato vinddatum vondstdatum datumvondst datadiritrovamento dateédecouverte datedécouverte datededécouverte fechahallazgo",
     ),
     (Field::Time, "zeit uhrzeit fundzeit heure tijd tijdstip hora tid klokkeslæt tidspunkt ora zeitpunkt zeitstempel horodatage"),
     (

@@ -27,9 +27,13 @@ pub(in crate::exchange) enum Doubt {
 }
 
 impl When {
-    /// Reads a date and time in any common notation. `day_first` decides `03/04/2024`.
+    /// Reads a date and time in any common notation, a day of the week before it or not. `day_first` decides `03/04/2024`.
     pub(in crate::exchange) fn read(text: &str, day_first: bool) -> Option<Self> {
         let text = text.trim();
+        Self::dated(text, day_first).or_else(|| Self::dated(behind_weekday(text)?, day_first))
+    }
+
+    fn dated(text: &str, day_first: bool) -> Option<Self> {
         // A date alone, as a million levels may have, is no instant; the shortest is `20240501T10Z`.
         if text.len() == 10
             && text.as_bytes().get(4) == Some(&b'-')
@@ -40,6 +44,9 @@ impl When {
         if text.len() >= 12
             && let Ok(instant) = text.parse::<Timestamp>()
         {
+            return Some(Self::Instant(instant));
+        }
+        if let Some(instant) = since_1970(text) {
             return Some(Self::Instant(instant));
         }
         // A time of day follows the date after a space, a comma or a T.
@@ -101,6 +108,19 @@ impl When {
             Self::Local(local) => local.date(),
             Self::Day(day) => day,
         }
+    }
+}
+
+/// Seconds or milliseconds since 1970 as loggers write them, of 2001 and later: ten digits or thirteen, the first of them 1,
+/// which no date begins with.
+fn since_1970(text: &str) -> Option<Timestamp> {
+    if !text.starts_with('1') || !text.bytes().all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    match text.len() {
+        10 => Timestamp::from_second(text.parse().ok()?).ok(),
+        13 => Timestamp::from_millisecond(text.parse().ok()?).ok(),
+        _ => None,
     }
 }
 
@@ -167,7 +187,9 @@ pub(in crate::exchange) fn date(text: &str, day_first: bool) -> Option<Date> {
         // The basic format of ISO 8601.
         return Date::new(text.get(..4)?.parse().ok()?, text.get(4..6)?.parse().ok()?, text.get(6..)?.parse().ok()?).ok();
     }
-    let parts: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).filter(|p| !p.is_empty()).collect();
+    let is_filler = |p: &&str| FILLERS.iter().any(|f| p.eq_ignore_ascii_case(f));
+    let parts: Vec<&str> =
+        text.split(|c: char| !c.is_alphanumeric()).filter(|p| !p.is_empty()).filter(|p| !is_filler(p)).collect();
     let [a, b, c] = parts.as_slice() else { return None };
     let whole = |t: &str| t.trim_end_matches(|c: char| c.is_alphabetic()).parse::<i16>().ok();
     let year = |t: &str| match (t.len(), t.parse::<i16>().ok()?) {
@@ -189,10 +211,45 @@ pub(in crate::exchange) fn date(text: &str, day_first: bool) -> Option<Date> {
     Date::new(y, i8::try_from(m).ok()?, i8::try_from(d).ok()?).ok()
 }
 
+/// Words that stand between the parts of a date: `5 de abril de 2026`, `den 5. april 2026`.
+const FILLERS: &[&str] = &["de", "del", "den", "le", "el", "il", "am", "of", "the"];
+
+/// How the names of the months begin in English, German, French, Dutch, Spanish, Danish and Italian, January first (Unicode
+/// CLDR, month names; from memory).
+const MONTHS: [&[&str]; 12] = [
+    &["jan", "j\u{e4}n", "jaen", "ene", "gen"],
+    &["feb", "f\u{e9}v", "fev"],
+    &["mar", "m\u{e4}r", "maer", "mrz", "mrt", "maa"],
+    &["apr", "avr", "abr"],
+    &["may", "mai", "mei", "maj", "mag"],
+    &["jun", "juin", "giu"],
+    &["jul", "juil", "lug"],
+    &["aug", "ao\u{fb}", "aou", "ago"],
+    &["sep", "set"],
+    &["oct", "okt", "ott"],
+    &["nov"],
+    &["dec", "dez", "d\u{e9}c", "dic"],
+];
+
 fn month(text: &str) -> Option<i16> {
-    const MONTHS: [&str; 12] = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
     let lower = text.to_lowercase();
-    (lower.len() >= 3).then(|| MONTHS.iter().position(|m| lower.starts_with(m))).flatten().map(|n| n as i16 + 1)
+    let begins = |starts: &&[&str]| starts.iter().any(|m| lower.starts_with(m));
+    lower.chars().all(char::is_alphabetic).then(|| MONTHS.iter().position(begins)).flatten().map(|n| n as i16 + 1)
+}
+
+/// How the days of the week begin in these languages, in two letters as some write no more (Unicode CLDR; from memory).
+const WEEKDAYS: &[&str] = &[
+    "mo", "tu", "we", "th", "fr", "sa", "su", "di", "mi", "do", "so", "lu", "ma", "me", "je", "ve", "wo", "vr", "za", "zo", "mi",
+    "ju", "vi", "s\u{e1}", "on", "ti", "to", "l\u{f8}", "s\u{f8}", "gi",
+];
+
+/// What follows a day of the week at the beginning of a date; `None` where none stands there.
+fn behind_weekday(text: &str) -> Option<&str> {
+    let rest = text.trim_start_matches(char::is_alphabetic);
+    let word = text[..text.len() - rest.len()].to_lowercase();
+    let behind = rest.trim_start_matches(['.', ',', ' ']);
+    let follows = behind.len() < rest.len() && behind.starts_with(char::is_alphanumeric);
+    (follows && WEEKDAYS.iter().any(|w| word.starts_with(w))).then_some(behind)
 }
 
 /// What a date of numbers alone says about the order of day and month.
@@ -210,6 +267,7 @@ pub(in crate::exchange) enum Order {
 /// with its year or names its month, or one whose two readings are the same.
 pub(in crate::exchange) fn order(text: &str) -> Option<Order> {
     let text = text.trim();
+    let text = behind_weekday(text).unwrap_or(text);
     let date = text.split(|c: char| c.is_whitespace() || matches!(c, 'T' | 't' | ',')).next()?;
     let sign = date.chars().find(|c| !c.is_ascii_digit()).filter(|c| matches!(c, '/' | '.' | '-'))?;
     let parts: Vec<&str> = date.trim_end_matches(sign).split(sign).collect();
@@ -263,6 +321,53 @@ mod tests {
         assert_eq!(When::read_two("20240501", "093015", true), When::read("2024-05-01 09:30:15", true));
         assert_eq!((date("20241301", true), clock("250000"), clock("12345x")), (None, None, None));
         assert_eq!(When::read_two("1/5/2024", "0930", true), When::read("2024-05-01 09:30", true));
+    }
+
+    /// The fifth of each month in seven languages, as CLDR has their names (from memory), short and long.
+    #[test]
+    fn months_are_known_by_name_in_seven_languages() {
+        for (n, names) in [
+            "5 Jan 2026|5. Januar 2026|5 janvier 2026|5 januari 2026|5 de enero de 2026|5. januar 2026|5 gennaio 2026|5 gen. 2026",
+            "5 Feb 2026|5. Februar 2026|5 f\u{e9}vrier 2026|5 f\u{e9}vr. 2026|5 februari 2026|5 febrero 2026|5 febbraio 2026",
+            "5 Mar 2026|5. M\u{e4}rz 2026|5. Mrz. 2026|5 mars 2026|5 maart 2026|5 mrt. 2026|5 marzo 2026|5. marts 2026",
+            "5 Apr 2026|5. April 2026|5 avril 2026|5 avr. 2026|5 april 2026|5 de abril de 2026|5 aprile 2026",
+            "May 5, 2026|5. Mai 2026|5 mai 2026|5 mei 2026|5 mayo 2026|den 5. maj 2026|5 maggio 2026",
+            "5 June 2026|5. Juni 2026|5 juin 2026|5 juni 2026|5 junio 2026|5 giugno 2026",
+            "5 July 2026|5. Juli 2026|5 juillet 2026|5 juil. 2026|5 julio 2026|5 luglio 2026",
+            "5 Aug 2026|5. August 2026|5 ao\u{fb}t 2026|5 augustus 2026|5 agosto 2026",
+            "5 Sept 2026|5. September 2026|5 septembre 2026|5 septiembre 2026|5 settembre 2026|5 set. 2026",
+            "5 Oct 2026|5. Okt. 2026|5 octobre 2026|5 oktober 2026|5 octubre 2026|5 ottobre 2026",
+            "5 Nov 2026|5. November 2026|5 novembre 2026|5 noviembre 2026",
+            "5 Dec 2026|5. Dezember 2026|5 d\u{e9}cembre 2026|5 d\u{e9}c. 2026|5 diciembre 2026|5 dicembre 2026",
+        ]
+        .into_iter()
+        .enumerate()
+        {
+            for text in names.split('|') {
+                assert_eq!(read(text), Some(format!("2026-{:02}-05", n + 1)), "{text}");
+            }
+        }
+        for text in
+            ["Sa 4.4.2026", "Sa., 4.4.26", "Saturday 4 April 2026", "s\u{e1}bado 4 de abril de 2026", "sabato, 4 aprile 2026"]
+        {
+            assert_eq!(read(text).as_deref(), Some("2026-04-04"), "{text}");
+        }
+        assert_eq!(read("lundi 6 avril 2026 09:15").as_deref(), Some("2026-04-06T09:15:00"));
+        assert_eq!(order("Sa 25.4.2026"), Some(Order::DayFirst));
+        for bad in ["5 marble", "Sa", "Montag", "5 xyz 2026"] {
+            assert_eq!(read(bad), None, "{bad}");
+        }
+    }
+
+    #[test]
+    fn seconds_and_milliseconds_since_1970_are_instants() {
+        // 2024-05-01T10:00:00Z by POSIX: 19,844 days of 86,400 s and ten hours.
+        for text in ["1714557600", "1714557600000"] {
+            assert_eq!(read(text).as_deref(), Some("2024-05-01T10:00:00Z"), "{text}");
+        }
+        for text in ["2026050410", "171455760", "17145576000"] {
+            assert_eq!(read(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -27,9 +27,10 @@ pub(super) use outings::Outings;
 use std::ops::Deref;
 use std::sync::Arc;
 
+use jiff::tz::TimeZone;
 use rayon::prelude::*;
 
-use super::given::{Ground, OneVisit, PlacedFinds, Visits, WeightChoice};
+use super::given::{Ground, OneVisit, Placed, PlacedFinds, Visits, WeightChoice};
 use super::params::Params;
 use crate::book::Uid;
 use crate::chance::{Group, Shapes};
@@ -97,7 +98,7 @@ impl Exposed {
         let heaps: Vec<bool> = laid.finds.iter().map(|f| f.pinned).collect();
         let standing = |n: usize| {
             let (find, at) = (&laid.finds[n], shore.to_shore(laid.finds[n].at));
-            let known = visits.number_of(find.outing).or_else(|| by_time.outing(find.outing, find.time));
+            let known = visits.number_of(find.outing).or_else(|| by_time.outing(find));
             let Some(outing) = known else { return Standing::WithoutTrack };
             // The squares looked through for the one are at hand for the other.
             let counted = |square| CountedAt { outing: outing as u32, square, fresh: is_fresh(visits, at, outing) };
@@ -210,6 +211,8 @@ struct ByTime {
     spans: Vec<(jiff::Timestamp, jiff::Timestamp, usize)>,
     /// Where no outing is told apart, all ground is of one.
     only: Option<usize>,
+    /// The beach's clock, by which a day is told.
+    zone: TimeZone,
 }
 
 impl ByTime {
@@ -221,16 +224,25 @@ impl ByTime {
         let mut spans: Vec<_> = visits.outings().iter().enumerate().filter_map(known).collect();
         spans.sort_unstable();
         let only = (visits.outings() == [None]).then_some(0);
-        Self { spans, only }
+        Self { spans, only, zone: ground.setting.beach.zone().unwrap_or(TimeZone::UTC) }
     }
 
-    fn outing(&self, named: Option<Uid>, time: Option<jiff::Timestamp>) -> Option<usize> {
+    fn outing(&self, find: &Placed) -> Option<usize> {
         if self.only.is_some() {
             return self.only;
         }
         // A find of an outing without a track is of no other.
-        let time = time.filter(|_| named.is_none())?;
-        self.spans.iter().find(|(start, end, _)| *start <= time && time <= *end).map(|s| s.2)
+        let time = find.time.filter(|_| find.outing.is_none())?;
+        if let Some(minute) = find.minute {
+            return self.spans.iter().find(|(start, end, _)| *start <= minute && minute <= *end).map(|s| s.2);
+        }
+        // Of a day alone, the only outing of that day.
+        let day = |t: jiff::Timestamp| self.zone.to_datetime(t).date();
+        let mut of_day = self.spans.iter().filter(|(start, end, _)| day(*start) <= day(time) && day(time) <= day(*end));
+        match (of_day.next(), of_day.next()) {
+            (Some(only), None) => Some(only.2),
+            _ => None,
+        }
     }
 }
 

@@ -1,4 +1,5 @@
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use rayon::prelude::*;
 
 use super::covered::Covered;
@@ -38,6 +39,7 @@ impl Ground<'_> {
     pub(in crate::reading) fn lay(&self) -> Result<PlacedFinds, ReadingError> {
         let beach = &self.setting.beach;
         let frame = Frame::centred_on(beach.origin)?;
+        let zone = beach.zone().unwrap_or(TimeZone::UTC);
         let all: Vec<&Find> = self.book.finds_of(beach.uid).collect();
         let place = |find: &&Find| {
             let at = frame.to_local(find.at).ok()?;
@@ -50,6 +52,7 @@ impl Ground<'_> {
                 weight,
                 iron,
                 time: find.time,
+                minute: find.minute(&zone),
                 outing: find.outing,
                 at,
                 land_m,
@@ -63,7 +66,7 @@ impl Ground<'_> {
         let all = finds.len();
         let mut seen = std::collections::BTreeSet::new();
         finds.retain(|f| {
-            let Some(time) = f.time else { return true };
+            let Some(time) = f.minute else { return true };
             let mm = |v: f64| (v * 1000.0).round() as i64;
             seen.insert((f.kind.clone(), time, mm(f.at.east_m), mm(f.at.north_m)))
         });

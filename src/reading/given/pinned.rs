@@ -34,6 +34,9 @@ const ONE_PLACE_M: f64 = 0.05;
 /// A heap holds more than half of all finds within this of it, metres: on ground so rich that finds lie on each other
 /// by the rounding of coordinates, its neighbours are as full.
 const ROUND_M: f64 = 5.0;
+/// So many heaps within that of each other are places where one stood on several days, and none speaks against another;
+/// more are ground that is rich all over.
+const FEW_HEAPS: usize = 3;
 
 /// Which finds share a position with many others, and those positions with their finds, most finds first.
 pub(in crate::reading) fn pinned(places: &[Local]) -> (Vec<bool>, Vec<(Local, usize)>) {
@@ -52,12 +55,37 @@ pub(in crate::reading) fn pinned(places: &[Local]) -> (Vec<bool>, Vec<(Local, us
     );
     for own in by_place.values().filter(|own| own.len() >= LEAST_HEAP) {
         let at = places[own[0]];
-        let round: usize = tree.locate_within_distance([at.east_m, at.north_m], ROUND_M * ROUND_M).map(|p| p.data).sum();
-        if 2 * own.len() > round {
+        let round: Vec<usize> = tree.locate_within_distance([at.east_m, at.north_m], ROUND_M * ROUND_M).map(|p| p.data).collect();
+        let near: Vec<usize> = round.iter().copied().filter(|finds| *finds >= LEAST_HEAP).collect();
+        let heaped = if near.len() <= FEW_HEAPS { near.iter().sum::<usize>() } else { own.len() };
+        if 2 * heaped > round.iter().sum::<usize>() {
             own.iter().for_each(|n| is_pinned[*n] = true);
             heaps.push((at, own.len()));
         }
     }
     heaps.sort_by_key(|h| std::cmp::Reverse(h.1));
     (is_pinned, heaps)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(east_m: f64, north_m: f64) -> Local {
+        Local { east_m, north_m }
+    }
+
+    #[test]
+    fn heaps_near_each_other_are_heaps_and_rich_ground_is_none() {
+        for apart_m in [3.0, 6.0, 25.0] {
+            let mut places = vec![at(0.0, 0.0); 20];
+            places.extend(vec![at(apart_m, 0.0); 20]);
+            places.extend((0..6).map(|n| at(10.0 * f64::from(n) + 1.5, 2.0)));
+            let (is_pinned, heaps) = pinned(&places);
+            assert_eq!((heaps.len(), is_pinned.iter().filter(|p| **p).count()), (2, 40), "{apart_m} m apart");
+        }
+        // Coordinates that are rounded to a metre on ground where many finds lie in each.
+        let rich: Vec<Local> = (0..400).flat_map(|n| vec![at(f64::from(n % 20), f64::from(n / 20)); 6]).collect();
+        assert_eq!(pinned(&rich).1.len(), 0);
+    }
 }

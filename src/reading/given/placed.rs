@@ -15,6 +15,8 @@ pub(in crate::reading) struct Placed {
     pub(in crate::reading) weight: Weight,
     pub(in crate::reading) iron: bool,
     pub(in crate::reading) time: Option<Timestamp>,
+    /// The same where it is known to the minute, not by the day alone.
+    pub(in crate::reading) minute: Option<Timestamp>,
     pub(in crate::reading) outing: Option<Uid>,
     pub(in crate::reading) at: Local,
     /// Level of the sand above the land datum, metres.

@@ -31,7 +31,7 @@ pub(super) use forecast::{few_for_forecasts, forecasts};
 pub(super) use fresh::fresh_again;
 pub(super) use kind_reading::kinds;
 pub(super) use storm::storms;
-pub(super) use tide_state::tides;
+pub(super) use tide_state::{tides, without_minute};
 pub(super) use undug::read_undug;
 pub(super) use yields::{Part, in_band, round_up, surer};
 

@@ -2,7 +2,9 @@
 //!
 //! An outing's ground is shared among the states of the tide by the swath it searched in each, that of a
 //! band by the swath searched there; finds go by their own time and place. What is worn thin is not told from what was never there: rates by state
-//! compare when one searched, not why it paid.
+//! compare when one searched, not why it paid. Finds whose
+//! minute is not known are left out, with as large a share of their outing's ground as they are of its finds: they were
+//! found somewhere on it in some state.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -109,11 +111,15 @@ pub(in crate::reading) fn tides(ground: &Ground, laid: &PlacedFinds, outings: &O
     let slack_s = 60.0 * params.slack_minutes;
     let turns: BTreeMap<Uid, Turns> =
         outings.all.par_iter().map(|o| (o.uid, Turns::around(water, o.start, o.end))).collect::<Vec<_>>().into_iter().collect();
-    let shares = shares(covered, &turns, slack_s);
+    let timed = timed_shares(laid, outings);
+    let mut shares = shares(covered, &turns, slack_s);
+    for ((outing, ..), share) in &mut shares {
+        share.0 *= timed.get(outing).copied().unwrap_or(1.0);
+    }
     let told: BTreeSet<Uid> = shares.keys().map(|(outing, ..)| *outing).collect();
     let state_of = |f: &Placed, n: Option<usize>| {
         let outing = outings.all.get(n?).filter(|o| told.contains(&o.uid))?;
-        turns.get(&outing.uid)?.state(f.time?.as_millisecond() as f64 / 1000.0, slack_s)
+        turns.get(&outing.uid)?.state(f.minute?.as_millisecond() as f64 / 1000.0, slack_s)
     };
     let states: Vec<Option<TideState>> = laid.finds.iter().zip(&outings.of_find).map(|(f, n)| state_of(f, *n)).collect();
     let reading = |part: usize, state: TideState| {
@@ -149,6 +155,23 @@ pub(in crate::reading) fn tides(ground: &Ground, laid: &PlacedFinds, outings: &O
     let told = rows.iter_mut().filter(|r| r.against_rest.is_some());
     told.zip(false_discovery(&p)).for_each(|(row, q)| row.q = Some(q));
     rows
+}
+
+/// How many finds are on an outing, but not known to the minute.
+pub(in crate::reading) fn without_minute(laid: &PlacedFinds, outings: &Outings) -> usize {
+    laid.finds.iter().zip(&outings.of_find).filter(|(f, n)| n.is_some() && f.minute.is_none()).count()
+}
+
+/// Of each outing, the share of its finds that are known to the minute.
+fn timed_shares(laid: &PlacedFinds, outings: &Outings) -> BTreeMap<Uid, f64> {
+    let mut counts = BTreeMap::<Uid, (f64, f64)>::new();
+    for (find, n) in laid.finds.iter().zip(&outings.of_find) {
+        let Some(outing) = n.and_then(|n| outings.all.get(n)) else { continue };
+        let (timed, all) = counts.entry(outing.uid).or_default();
+        *timed += f64::from(u8::from(find.minute.is_some()));
+        *all += 1.0;
+    }
+    counts.into_iter().map(|(uid, (timed, all))| (uid, timed / all)).collect()
 }
 
 /// The rate of one state over that of the others, the same outings on both sides.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::common::{book, find_of, records, take, try_take};
+use super::common::{book, fault, find_of, records, take, try_take};
 use scourline::book::{Find, Record, RecordKind};
 use scourline::exchange::{About, Intake, Options, What, geojson};
 
@@ -133,6 +133,7 @@ fn answers_are_remembered_for_files_with_the_same_headings_and_told() {
     assert_eq!(time(&next), "2024-06-04T10:00:00Z");
     let told = format!("{:?} {:?}", next.unsettled, next.understood);
     assert!(told.contains("For the last file with these headings you said: the month comes first"), "{told}");
+    assert!(told.contains("is read as 4 June 2024, as in the last file with these headings"), "{told}");
     assert!(told.contains("the clock of UTC, as for the last file with these headings"), "{told}");
     assert_eq!((must_answer(&next), next.unsettled[0].taken), (vec![], Some("month-first")));
     // It can be answered otherwise, and that is remembered in its place.
@@ -259,4 +260,111 @@ fn known_targets_side_by_side_cut_names_and_broken_numbers_are_refused_aloud() {
     // A kind that is not known is named.
     let odd = bench("setup,target,kind,depth_cm,target_ids\nA,n1,Zyx,5,60\n");
     assert!(odd.warnings.iter().any(|w| w.contains("\"Zyx\"")), "{:?}", odd.warnings);
+}
+
+/// A stray quote once took four hundred of five hundred rows for words of one cell, and the import ended as if all was well.
+#[test]
+fn a_quote_that_is_not_closed_refuses_the_file_and_a_line_break_within_quotes_is_read() {
+    let row = |n: usize| format!("45.00{n:02},-20.0002,coin {n}\n");
+    let table: String = (10..60).map(row).collect();
+    let stray = format!("lat,lon,what\n{}", table.replacen("coin 30", "\"Queen penny", 1));
+    let said = fault("finds.csv", &stray, &book(), &Options::default()).to_string();
+    assert!(said.contains("not well-formed at line 22") && said.contains("a quote opens there"), "{said}");
+    // To a later quote too.
+    let stray = stray.replacen("coin 40", "\"King penny", 1);
+    let said = fault("finds.csv", &stray, &book(), &Options::default()).to_string();
+    assert!(said.contains("line 22"), "{said}");
+    let honest = format!("lat,lon,what\n{}", table.replacen("coin 30", "\"penny,\nworn and \"\"bent\"\"\"", 1));
+    let intake = take("finds.csv", &honest, &book(), &Options::default());
+    assert_eq!((finds(&intake).len(), intake.refused_count), (50, 0));
+    assert!(finds(&intake).iter().any(|f| f.what.starts_with("penny,") && f.what.ends_with("worn and \"bent\"")), "{intake:?}");
+}
+
+#[test]
+fn one_line_of_another_encoding_does_not_spoil_the_others() {
+    let bytes = b"Lat;Lon;Fund\n45.0001;-20.0001;M\xC3\xBCnze\n45.0002;-20.0002;M\xFCnze\n";
+    let intake = try_take("funde.csv", bytes, &book(), &Options::default()).unwrap();
+    assert!(finds(&intake).iter().all(|f| f.what == "M\u{fc}nze"), "{intake:?}");
+    assert_eq!(finds(&intake).len(), 2);
+    assert!(intake.warnings.iter().any(|w| w.starts_with("1 line(s), first line 3, are not in UTF-8")), "{:?}", intake.warnings);
+}
+
+#[test]
+fn a_fix_without_a_place_or_a_time_is_left_out_and_the_walk_kept() {
+    let fix = |n: u32, at: &str, time: &str| format!("<trkpt {at}><time>{time}:{n:02}Z</time></trkpt>");
+    for (at, time) in [("lat=\"0\" lon=\"0\"", "2024-05-01T10:00"), ("lat=\"45.0001\" lon=\"-20.0001\"", "1970-01-01T00:00")] {
+        let walk: String =
+            (1..20).map(|n| fix(n, &format!("lat=\"45.0001{n:02}\" lon=\"-20.0001\""), "2024-05-01T10:00")).collect();
+        let gpx = format!(
+            "<gpx version=\"1.1\" xmlns=\"http://www.topografix.com/GPX/1/1\"><trk><trkseg>{}{walk}</trkseg></trk></gpx>",
+            fix(0, at, time)
+        );
+        let intake = take("walk.gpx", &gpx, &book(), &Options::default());
+        let tracks: Vec<_> =
+            records(&intake).into_iter().filter_map(|r| if let Record::Track(t) = r { Some(t) } else { None }).collect();
+        assert_eq!((tracks.len(), intake.refused_count), (1, 0), "{:?}", intake.refused);
+        assert_eq!((tracks[0].len(), tracks[0].outing.is_some()), (19, true), "{at} {time}");
+        assert!(intake.warnings.iter().any(|w| w.starts_with("1 fix(es) at 0, 0")), "{:?}", intake.warnings);
+    }
+}
+
+/// A point before three digits once made 1.2 g of a sinker of 1,200 g, without a word.
+#[test]
+fn thousands_in_a_file_that_writes_its_fractions_otherwise_are_told() {
+    let german = "Datum;Breite;L\u{e4}nge;Fund;Gewicht (g)\n25.04.2026;45,0001;-20,0001;Ring;3,5\n25.04.2026;45,0002;-20,0002;Ring;4,5\n\
+                  26.04.2026;45,0003;-20,0003;Blei;1.200\n";
+    let alone = "Datum;Breite;L\u{e4}nge;Fund;Gewicht (g)\n25.04.2026;45,0001;-20,0001;Blei;1.201\n26.04.2026;45,0002;-20,0002;Blei;1.450\n";
+    let english = "lat,lon,what,mass_g\n45.0001,-20.0001,lead,\"1,200\"\n";
+    for (table, count, line, value) in [(german, 1, 4, "1.200"), (alone, 2, 2, "1.201"), (english, 1, 2, "1,200")] {
+        let intake = take("a.csv", table, &book(), &Options::default());
+        let told = intake.warnings.iter().any(|w| {
+            w.starts_with(&format!("{count} value(s) under"))
+                && w.contains(&format!("line {line}: \"{value}\""))
+                && w.contains("thousands")
+        });
+        assert!(told, "{value}: {:?}", intake.warnings);
+    }
+    let plain = german.replace("1.200", "12,5");
+    assert!(!format!("{:?}", take("a.csv", &plain, &book(), &Options::default()).warnings).contains("thousands"));
+}
+
+#[test]
+fn depths_below_one_without_a_unit_are_told_and_can_be_said_to_be_metres() {
+    let table = "lat,lon,what,depth\n45.0001,-20.0001,coin,0.1\n45.0002,-20.0002,coin,0.25\n";
+    let intake = take("a.csv", table, &book(), &Options::default());
+    assert!(intake.warnings.iter().any(|w| w.contains("--columns \"depth=depth_m\"")), "{:?}", intake.warnings);
+    let metres = Options { columns: vec![("depth".into(), "depth_m".into())], ..Options::default() };
+    let intake = take("a.csv", table, &book(), &metres);
+    let depths: Vec<_> = finds(&intake).iter().map(|f| f.depth_m).collect();
+    assert!(depths.contains(&Some(0.25)) && depths.contains(&Some(0.1)), "{depths:?}");
+    assert!(!format!("{:?}", intake.warnings).contains("depth_m"), "{:?}", intake.warnings);
+    for usual in ["depth\n45,-20,coin,0.5\n45.001,-20,coin,12\n", "depth_cm\n45,-20,coin,0.5\n", "depth\n45,-20,coin,0.2 m\n"] {
+        let intake = take("a.csv", &format!("lat,lon,what,{usual}"), &book(), &Options::default());
+        assert!(!format!("{:?}", intake.warnings).contains("as metres are"), "{usual}: {:?}", intake.warnings);
+    }
+}
+
+#[test]
+fn a_table_of_finds_without_a_date_says_so() {
+    let told = |heads: &str| {
+        let table = format!("lat,lon,what,{heads}\n45,-20,coin,5 May 2024\n");
+        let intake = take("a.csv", &table, &book(), &Options::default());
+        format!("{:?} {:?}", intake.warnings, intake.understood)
+    };
+    let lost = told("dug out on");
+    assert!(lost.contains("no column is known as a date") && lost.contains("--columns HEADING=date"), "{lost}");
+    for heading in ["date", "Fecha del hallazgo", "Fundet den", "Giorno", "Fundtag", "Vinddatum", "When found", "Date Created"] {
+        assert!(!told(heading).contains("no column is known as a date"), "{heading}");
+    }
+}
+
+#[test]
+fn a_date_in_three_columns_is_one() {
+    for heads in ["Day,Month,Year", "Tag,Monat,Jahr", "Giorno,Mese,Anno"] {
+        let table = format!("{heads},lat,lon,what\n5,4,2026,45,-20,ring\n25,Dec,2025,45.001,-20,key\n");
+        let intake = take("a.csv", &table, &book(), &Options::default());
+        let days: Vec<String> = finds(&intake).iter().map(|f| f.time.unwrap().to_string()[..10].to_owned()).collect();
+        assert_eq!((days, intake.refused_count), (vec!["2025-12-25".to_owned(), "2026-04-05".to_owned()], 0), "{heads}");
+        assert!(finds(&intake).iter().all(|f| f.more.is_empty()), "{heads}: {intake:?}");
+    }
 }

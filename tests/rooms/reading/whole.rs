@@ -135,7 +135,7 @@ fn odd_finds_are_told_of() {
     assert!(reading.clusters.is_empty() && reading.pinned[0].finds == 30, "where thirty were noted is not where they lay");
     assert!(reading.notes.iter().any(|n| n.starts_with("30 finds share one position (48.")), "{:?}", reading.notes);
 
-    let time = Some("2031-01-01T12:00:00Z".parse().unwrap());
+    let time = Some("2031-01-01T12:30:00Z".parse().unwrap());
     let find = Find { time, ..Find::new(sand.beach.uid, LonLat::new(-12.0, 48.9).unwrap(), "key", Kind::keyed("key")) };
     sand.records.push(Find { uid: Uid::fresh(), ..find.clone() }.into());
     sand.records.push(find.into());
@@ -393,6 +393,31 @@ fn ground_and_finds_are_shared_out_by_state_of_the_tide() {
         let told = reading.tides.iter().find(|t| t.state == state).unwrap();
         assert!(told.gave.counts.finds >= count, "{day} {state:?}: {:?}", reading.tides);
     }
+}
+
+/// Finds whose day alone is known come back at noon; they used to count as finds of the tide of that hour.
+#[test]
+fn finds_of_a_day_alone_are_in_no_state_of_the_tide() {
+    let mut sand = Sand::new();
+    let covered = visited(&mut sand, &[("2024-01-10", 3), ("2024-01-14", 4), ("2024-01-18", 5)]);
+    let noon: Timestamp = "2024-01-18T12:00:00Z".parse().unwrap();
+    let of_the_day =
+        |r: &&mut Record| matches!(r, Record::Find(f) if f.time.is_some_and(|t| noon.duration_since(t).as_hours() == 1));
+    let mut changed = 0;
+    for record in sand.records.iter_mut().filter(of_the_day).take(2) {
+        let Record::Find(find) = record else { panic!("finds alone were kept") };
+        Arc::make_mut(find).time = Some(noon);
+        changed += 1;
+    }
+    assert_eq!(changed, 2);
+    let reading = sand.read(Some(&covered), &Params::default()).unwrap();
+    let finds: usize = reading.tides.iter().map(|t| t.gave.counts.finds).sum();
+    let swept: f64 = reading.tides.iter().filter_map(|t| t.gave.swept_m2).sum();
+    // Two of the five finds of the last outing, and so two fifths of its 400 m².
+    assert!(finds == 10 && (swept - 1040.0).abs() < 1e-6, "{finds} {swept}");
+    assert_eq!(reading.whole.rate.unwrap().finds, 12.0, "nothing else asks for the minute");
+    let told = "2 finds are known by their day alone and are left out of the rates by state of the tide";
+    assert!(reading.notes.iter().any(|n| n.starts_with(told)), "{:?}", reading.notes);
 }
 
 /// One outing over two squares in two bands, an hour in each: finds and ground go by state and by band.

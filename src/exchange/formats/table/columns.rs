@@ -87,7 +87,8 @@ impl Columns {
             false if has(Field::Level) && timed => What::TideTable,
             false => {
                 let why =
-                    "its columns hold neither positions, waves, tides, outings, known targets nor set-ups; say what it holds"
+                    "its columns hold neither positions, waves, tides, outings, known targets nor set-ups; say what it holds, or what \
+                     its columns mean, such as with --columns HEADING=lat,HEADING=lon"
                         .to_owned();
                 return Err(Fault::Unknown { why });
             }
@@ -290,6 +291,54 @@ pub(super) fn settle_sides(dialect: &mut Dialect) {
         if let Some(column) = dialect.columns.get_mut(n) {
             column.meaning = Some(Meaning { field, unit: None, clock: None, numbered: false });
         }
+    }
+}
+
+/// The columns of a date whose day, month and year each have their own, as those of a paper form do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct DateParts {
+    day: usize,
+    month: usize,
+    year: usize,
+}
+
+const DAY: &[&str] = &["day", "tag", "jour", "dag", "d\u{ed}a", "dia", "giorno"];
+const MONTH: &[&str] = &["month", "monat", "mois", "maand", "mes", "m\u{e5}ned", "maaned", "mese"];
+const YEAR: &[&str] = &["year", "jahr", "ann\u{e9}e", "annee", "jaar", "a\u{f1}o", "ano", "\u{e5}r", "aar", "anno"];
+
+impl DateParts {
+    /// Finds them, and takes the column of days for that of dates.
+    pub(super) fn settle(dialect: &mut Dialect) -> Option<Self> {
+        let headed = |words: &[&str]| dialect.columns.iter().position(|c| words.contains(&c.title.to_lowercase().as_str()));
+        let parts = Self { day: headed(DAY)?, month: headed(MONTH)?, year: headed(YEAR)? };
+        let whole = |n: usize, from: u16, to: u16| {
+            let mut filled = dialect.cells(n).filter(|c| !is_blank(c)).peekable();
+            filled.peek().is_some() && filled.all(|c| c.trim().parse::<u16>().is_ok_and(|v| (from..=to).contains(&v)))
+        };
+        let other = dialect.columns.iter().enumerate().any(|(n, c)| n != parts.day && matches!(c.field(), Some(Field::Date)));
+        if other || !whole(parts.day, 1, 31) || !whole(parts.year, 1900, 2100) {
+            return None;
+        }
+        if let Some(column) = dialect.columns.get_mut(parts.day) {
+            column.meaning = Some(Meaning { field: Field::Date, unit: None, clock: None, numbered: false });
+        }
+        for n in [parts.month, parts.year] {
+            if let Some(column) = dialect.columns.get_mut(n) {
+                column.meaning = None;
+            }
+        }
+        Some(parts)
+    }
+
+    /// What stands in the cell of a row's date, where this is the column of days; nothing for the two others.
+    pub(super) fn cell(self, n: usize, record: &csv::StringRecord) -> Option<String> {
+        let cell = |n: usize| record.get(n).map(str::trim).filter(|c| !is_blank(c));
+        if n == self.day { Some(format!("{}-{}-{}", cell(self.year)?, cell(self.month)?, cell(self.day)?)) } else { None }
+    }
+
+    /// Whether a column is one of them.
+    pub(super) fn holds(self, n: usize) -> bool {
+        [self.day, self.month, self.year].contains(&n)
     }
 }
 

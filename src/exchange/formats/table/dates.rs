@@ -88,32 +88,52 @@ impl DateVotes {
             let answer = taking.settle(About::Dates, String::new, None);
             return (answer != Some("month-first"), Some("as answered"));
         }
-        let days = days_out(taking);
-        let on = |day_first| self.open.iter().filter(|t| day(t, day_first).is_some_and(|d| days.contains(&d))).count();
-        match (on(true), on(false)) {
-            _ if taking.is_remembered(About::Dates) => {}
-            (day, month) if day > 3 * month => return (true, Some("as the dates are then days of your outings")),
-            (day, month) if month > 3 * day => return (false, Some("as the dates are then days of your outings")),
-            _ => {}
+        let remembered = taking.remembered(About::Dates);
+        if remembered.is_none()
+            && let Some(day_first) = self.by_outings(&days_out(taking))
+        {
+            return (day_first, Some("as the dates are then days of your outings"));
         }
-        let usual = usually_day_first(&taking.beach.time_zone);
+        // What was said of such a file counts before what is usual, and is what the question tells.
+        let usual = remembered.map_or_else(|| usually_day_first(&taking.beach.time_zone), |answer| answer != "month-first");
         let example = self.open.first().cloned().unwrap_or_default();
         let zone = taking.beach.time_zone.clone();
         let question = || {
             let read = day(&example, usual).map_or_else(String::new, |d| d.strftime("%-d %B %Y").to_string());
-            format!(
-                "\"{example}\" at line {} is read as {read}, as is usual where the clock is that of {zone}; no date in the file, and no \
-                 outing in the book, says otherwise: which comes first?",
-                self.open_line
-            )
+            let why = match remembered {
+                Some(_) => "as in the last file with these headings; no date in the file says otherwise".to_owned(),
+                None => format!(
+                    "as is usual where the clock is that of {zone}; no date in the file, and no outing in the book, says otherwise"
+                ),
+            };
+            format!("\"{example}\" at line {} is read as {read}, {why}: which comes first?", self.open_line)
         };
         let answer = taking.settle(About::Dates, question, Some(if usual { "day-first" } else { "month-first" }));
-        let told = if taking.is_remembered(About::Dates) {
-            "as for the last file with these headings"
-        } else {
-            "as is usual in the beach's country"
+        let told = match remembered {
+            Some(_) => "as for the last file with these headings",
+            None => "as is usual in the beach's country",
         };
         (answer != Some("month-first"), Some(told))
+    }
+}
+
+impl DateVotes {
+    /// The order in which the dates are days of one's outings: most of them, on two days at least, as one alone may be by
+    /// chance; and plainly more than in the other order.
+    fn by_outings(&self, days: &BTreeSet<Date>) -> Option<bool> {
+        let on = |day_first| {
+            let own: Vec<Date> = self.open.iter().filter_map(|t| day(t, day_first)).filter(|d| days.contains(d)).collect();
+            (own.len(), own.into_iter().collect::<BTreeSet<_>>().len())
+        };
+        let (by_day, by_month) = (on(true), on(false));
+        let plain = |(dates, days): (usize, usize), (others, _): (usize, usize)| {
+            2 * dates > self.open.len() && days >= 2 && dates > 3 * others
+        };
+        match (plain(by_day, by_month), plain(by_month, by_day)) {
+            (true, _) => Some(true),
+            (_, true) => Some(false),
+            _ => None,
+        }
     }
 }
 
@@ -191,6 +211,22 @@ mod tests {
         assert_eq!((votes.alone(), votes.open.len()), (None, 1));
         votes.add("05/13/2024", 4);
         assert_eq!(votes.alone(), Some(false));
+    }
+
+    #[test]
+    fn one_date_that_is_the_day_of_an_outing_by_chance_says_nothing() {
+        let mut votes = DateVotes::default();
+        for (line, cell) in ["03/02/2026", "05/04/2026", "07/06/2026", "09/08/2026"].into_iter().enumerate() {
+            votes.add(cell, line as u64 + 2);
+        }
+        let days = |all: &[&str]| all.iter().map(|d| d.parse().unwrap()).collect::<BTreeSet<Date>>();
+        assert_eq!(votes.by_outings(&days(&["2026-03-02"])), None);
+        assert_eq!(votes.by_outings(&days(&["2026-03-02", "2026-05-04"])), None, "half of them are not most");
+        assert_eq!(votes.by_outings(&days(&["2026-03-02", "2026-05-04", "2026-07-06"])), Some(false));
+        assert_eq!(votes.by_outings(&days(&["2026-02-03", "2026-04-05", "2026-06-07"])), Some(true));
+        let mut once = DateVotes::default();
+        (2..5).for_each(|line| once.add("03/02/2026", line));
+        assert_eq!(once.by_outings(&days(&["2026-03-02"])), None, "three finds of one day are one chance");
     }
 
     #[test]

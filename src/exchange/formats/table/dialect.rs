@@ -1,7 +1,8 @@
 //! How a table is written: encoding, delimiter, what its columns are and how each writes numbers, the order of day and
 //! month. The whole file is read once for this, as a single late cell may decide.
 
-use std::io::Read as _;
+use std::borrow::Cow;
+use std::io::Read;
 use std::sync::Arc;
 
 use csv::StringRecord;
@@ -9,11 +10,13 @@ use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::dates::DateVotes;
 use super::headings::{is_headings, repeats};
+use super::quotes::{Quoted, Watch};
 use super::rows::{self, fault};
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::taking::SURVEYED;
 use crate::exchange::tools::beside::beside;
+use crate::exchange::tools::by_line::{ByLine, Encodings};
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{Text, marked_encoding};
@@ -33,11 +36,15 @@ pub(in crate::exchange) enum Form {
 pub(super) struct Dialect {
     pub(super) form: Form,
     pub(super) encoding: &'static Encoding,
+    /// Where the text is not all UTF-8 and claims nothing else, what its lines are in.
+    pub(super) by_line: Option<Encodings>,
     pub(super) delimiter: u8,
     /// Whether the first line is `sep=;`, as one spreadsheet program writes it.
     pub(super) sep_line: bool,
     /// Whether lines that begin with `#` are remarks rather than rows.
     remarks: bool,
+    /// Whether its quotes are held to be closed.
+    closes: bool,
     pub(super) columns: Vec<Column>,
     /// What the dates themselves say about their order.
     pub(super) dates: DateVotes,
@@ -58,6 +65,48 @@ pub(super) struct Column {
     pub(super) meaning: Option<Meaning>,
     /// Whether a comma parts whole from fraction in it.
     pub(super) comma: bool,
+    /// What may be thousands in it, though read as a fraction.
+    pub(super) thousands: Option<Thousands>,
+}
+
+/// Values of a column with a sign before three digits, which a file that writes its fractions otherwise may mean for
+/// thousands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Thousands {
+    /// The first of them, as it stands.
+    pub(super) text: String,
+    /// Its line.
+    pub(super) line: u64,
+    /// How many.
+    pub(super) count: u64,
+}
+
+/// What the measured values of a column are written with.
+#[derive(Debug, Clone, Default)]
+struct Signs {
+    commas: u64,
+    points: u64,
+    /// With a comma, with a point.
+    thousands: [Option<Thousands>; 2],
+}
+
+impl Signs {
+    fn add(&mut self, cell: &str, line: u64, placed: bool) {
+        let sign = match decimal_sign(cell) {
+            Some(',') => 0,
+            Some(_) => 1,
+            None => return,
+        };
+        if sign == 0 {
+            self.commas += 1;
+        } else {
+            self.points += 1;
+        }
+        if !placed && in_thousands(cell) {
+            let new = || Thousands { text: cell.trim().to_owned(), line, count: 0 };
+            self.thousands[sign].get_or_insert_with(new).count += 1;
+        }
+    }
 }
 
 impl Column {
@@ -76,12 +125,14 @@ pub(super) enum Rows {
     All,
     /// As much as says where it lies.
     First,
+    /// All of what may be the beginning alone, cut anywhere.
+    Beginning,
 }
 
 impl Rows {
     fn most(self) -> u64 {
         match self {
-            Self::All => u64::MAX,
+            Self::All | Self::Beginning => u64::MAX,
             // Some rows have no position.
             Self::First => 2 * SURVEYED,
         }
@@ -104,10 +155,13 @@ impl Dialect {
             return plain.with_columns(source, given, rows, progress);
         }
         let marked = marked_encoding(&head);
-        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), given, rows, progress) {
-            // Text that claims nothing and is not UTF-8 is most likely of the old Western code page.
+        match Self::sniff_as(source, &head, marked.unwrap_or(UTF_8), None, given, rows, progress) {
+            // Text that claims nothing and is not UTF-8 is most likely of the old Western code page; but one line from
+            // elsewhere must not spoil the others.
             Err(Stop::Fault(Fault::Encoding { .. })) if marked.is_none() => {
-                Self::sniff_as(source, &head, WINDOWS_1252, given, rows, progress)
+                let lines = Encodings::of(source.open(progress)?)?;
+                let by_line = Some(lines).filter(|l| l.utf8 > 0);
+                Self::sniff_as(source, &head, WINDOWS_1252, by_line, given, rows, progress)
             }
             other => other,
         }
@@ -117,9 +171,11 @@ impl Dialect {
         Self {
             form,
             encoding,
+            by_line: None,
             delimiter,
             sep_line: false,
             remarks: false,
+            closes: false,
             columns: Vec::new(),
             dates: DateVotes::default(),
             sample: Vec::new(),
@@ -132,11 +188,19 @@ impl Dialect {
         source: &Source,
         head: &[u8],
         encoding: &'static Encoding,
+        by_line: Option<Encodings>,
         given: &[(String, Option<Meaning>)],
         rows: Rows,
         progress: &Progress,
     ) -> Result<Self, Stop> {
-        let (start, _) = encoding.decode_with_bom_removal(head);
+        let (mut lines, mut plain) = (ByLine::new(Box::new(head)), String::new());
+        let start = match by_line {
+            Some(_) => {
+                lines.read_to_string(&mut plain).map_err(|e| Stop::from_io(&e, 1))?;
+                Cow::Borrowed(plain.as_str())
+            }
+            None => encoding.decode_with_bom_removal(head).0,
+        };
         let sep_line = start.len() > 4 && start.get(..4).is_some_and(|s| s.eq_ignore_ascii_case("sep="));
         let body = if sep_line { start.split_once('\n').map_or("", |(_, rest)| rest) } else { &start };
         let delimiter = match start.as_bytes().get(4) {
@@ -144,7 +208,9 @@ impl Dialect {
             _ => delimiter(body),
         };
         let remarks = remarks(body, delimiter);
-        Self { sep_line, remarks, ..Self::plain(Form::Text, encoding, delimiter) }.with_columns(source, given, rows, progress)
+        let closes = rows != Rows::Beginning;
+        Self { sep_line, remarks, closes, by_line, ..Self::plain(Form::Text, encoding, delimiter) }
+            .with_columns(source, given, rows, progress)
     }
 
     fn with_columns(
@@ -163,7 +229,7 @@ impl Dialect {
         let column = |h: &str| {
             let stated = given.iter().find(|(heading, _)| *heading == h.trim().to_lowercase());
             let meaning = stated.map_or_else(|| meaning(h.trim()), |(_, meaning)| meaning.clone());
-            Column { title: Arc::from(h.trim()), meaning, comma: false }
+            Column { title: Arc::from(h.trim()), meaning, comma: false, thousands: None }
         };
         dialect.columns = headings.iter().map(column).collect();
         if dialect.columns.iter().all(|c| c.meaning.is_none()) {
@@ -177,20 +243,27 @@ impl Dialect {
     fn no_headings(&self) -> Fault {
         let shown: String = self.columns.iter().map(|c| &*c.title).collect::<Vec<_>>().join(" | ").chars().take(80).collect();
         Fault::Unknown {
-            why: format!("no column of its first line (\"{shown}\") is known; name them, such as lon, lat, what, depth_cm"),
+            why: format!(
+                "no column of its first line (\"{shown}\") is known; name them, such as lon, lat, what, depth_cm, or say it with --columns HEADING=lat"
+            ),
         }
     }
 
     /// A reader of the rows in this dialect.
     pub(super) fn reader<'s>(&self, source: &'s Source, progress: &Progress) -> Result<rows::Reader<'s>, Stop> {
-        let mut text = Text::new(source.open(progress)?, self.encoding);
+        let raw = source.open(progress)?;
+        let mut text = match self.by_line {
+            Some(_) => Text::new(Box::new(ByLine::new(raw)), UTF_8),
+            None => Text::new(raw, self.encoding),
+        };
         let line = text.line();
         if self.sep_line {
             skip_line(&mut text).map_err(|e| Stop::from_io(&e, line.get()))?;
         }
         let mut builder = csv::ReaderBuilder::new();
         builder.delimiter(self.delimiter).flexible(true).comment(self.remarks.then_some(b'#')).trim(csv::Trim::All);
-        Ok((builder.from_reader(text.chain(b"\n".as_slice())), line))
+        let watch = self.closes.then(|| Watch::new(self.delimiter, self.remarks, line.get()));
+        Ok((builder.from_reader(Quoted::new(text, watch).chain(b"\n".as_slice())), line))
     }
 
     /// Lines before what the reader counts as its first.
@@ -199,7 +272,7 @@ impl Dialect {
     }
 
     fn survey(&mut self, source: &Source, rows: Rows, progress: &Progress) -> Result<(), Stop> {
-        let mut signs = vec![(0_u64, 0_u64); self.columns.len()];
+        let mut signs = vec![Signs::default(); self.columns.len()];
         let mut lists = vec![false; self.columns.len()];
         let (mut lower, mut repeated) = (Vec::new(), false);
         let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
@@ -218,18 +291,14 @@ impl Dialect {
                 }
                 return Ok(());
             }
-            for (((cell, column), (commas, points)), list) in row.iter().zip(&self.columns).zip(&mut signs).zip(&mut lists) {
+            for (((cell, column), signs), list) in row.iter().zip(&self.columns).zip(&mut signs).zip(&mut lists) {
                 match column.field() {
                     // Three numbers and more with commas between them are a list, as target IDs come.
                     Some(Field::TargetId) if is_a_list(cell) => *list = true,
                     // Beside a column of dates a time of day is one, whatever signs it is written with.
                     Some(Field::Time) if dated && clock(cell).is_some() => {}
                     Some(field) if field.is_about_time() => dates.add(cell, at),
-                    Some(field) if is_measured(field) => match decimal_sign(cell) {
-                        Some(',') => *commas += 1,
-                        Some(_) => *points += 1,
-                        None => {}
-                    },
+                    Some(field) if is_measured(field) => signs.add(cell, at, is_placed(field)),
                     _ => {}
                 }
             }
@@ -248,8 +317,13 @@ impl Dialect {
         }
         (self.dates, self.sample) = (dates, sample);
         (self.below, self.repeated) = (lower, repeated);
-        for ((column, (commas, points)), list) in self.columns.iter_mut().zip(signs).zip(lists) {
-            column.comma = commas > points && !list;
+        let commas = signs.iter().any(|s| s.commas > s.points);
+        let points = signs.iter().any(|s| s.points > s.commas);
+        for ((column, signs), list) in self.columns.iter_mut().zip(signs).zip(lists) {
+            column.comma = signs.commas > signs.points && !list;
+            let [with_comma, with_point] = signs.thousands;
+            // A comma in a column of commas is its own sign, unless the rest of the file has points; and the other way round.
+            column.thousands = with_point.filter(|_| commas).or(with_comma.filter(|_| points && column.comma));
         }
         Ok(())
     }
@@ -272,6 +346,20 @@ fn decimal_sign(cell: &str) -> Option<char> {
     let (whole, rest) = digits.split_once([',', '.'])?;
     let both = whole.bytes().last().is_some_and(|b| b.is_ascii_digit()) && rest.starts_with(|c: char| c.is_ascii_digit());
     both.then(|| digits[whole.len()..].chars().next()).flatten()
+}
+
+/// Whether a value is written as thousands are: `1.200`, `12,500`.
+fn in_thousands(cell: &str) -> bool {
+    let number = cell.trim().trim_end_matches(|c: char| c.is_alphabetic() || c.is_whitespace());
+    let Some((whole, rest)) = number.split_once([',', '.']) else { return false };
+    let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
+    (1..=3).contains(&whole.len()) && digits(whole) && !whole.starts_with('0') && rest.len() == 3 && digits(rest)
+}
+
+/// Whether a field is a part of a position, in which three decimals are nothing odd, or holds several numbers in a row.
+fn is_placed(field: Field) -> bool {
+    use Field::{East, Lat, LatMinutes, LatSeconds, Lon, LonMinutes, LonSeconds, North, TargetId, X, Y};
+    matches!(field, East | Lat | LatMinutes | LatSeconds | Lon | LonMinutes | LonSeconds | North | TargetId | X | Y)
 }
 
 /// Whether lines that begin with `#` are remarks: not where the headings stand in one, or its column comes first.

@@ -7,6 +7,7 @@ mod dates;
 mod dialect;
 mod headings;
 mod place;
+mod quotes;
 mod read;
 mod rows;
 mod series;

@@ -4,8 +4,8 @@ use csv::StringRecord;
 
 use super::below;
 use super::bench::{self, settle_passes};
-use super::columns::{Columns, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
-use super::dialect::{Column, Dialect, Form, Rows};
+use super::columns::{Columns, DateParts, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
+use super::dialect::{Column, Dialect, Form, Rows, Thousands};
 use super::headings::repeats;
 use super::place::{Places, place};
 use super::rows;
@@ -24,7 +24,7 @@ use crate::exchange::tools::beside::beside;
 use crate::exchange::tools::clock_word::ClockWord;
 use crate::exchange::tools::heading::{Field, Meaning};
 use crate::exchange::tools::source::Source;
-use crate::exchange::tools::value::is_blank;
+use crate::exchange::tools::value::{is_blank, number};
 use crate::exchange::what::What;
 
 /// Reads a table: once for how it is written, once for what it holds.
@@ -55,13 +55,14 @@ pub(in crate::exchange) fn read(
     }
     settle_ids(&mut dialect, taking);
     settle_zone(&mut dialect);
+    let parts = DateParts::settle(&mut dialect);
     refuse_two_tables(&dialect)?;
     let grid = match taking.options.grid()? {
         Some(grid) => Some(grid),
         None => settle_grid(&dialect, taking),
     };
     let columns = Columns::from_dialect(&dialect, grid)?;
-    tell(taking, &dialect, &columns);
+    tell(taking, &dialect, &columns, parts);
     if taking.columns.is_empty() {
         taking.columns = dialect.columns.iter().filter_map(|c| column_read(c, &given)).collect();
     }
@@ -88,7 +89,9 @@ pub(in crate::exchange) fn read(
             return table.readings(taking, &dialect, record, mark, day_first);
         }
         let mut row = Row::new(mark, day_first);
-        for (cell, column) in record.iter().zip(&dialect.columns) {
+        for (n, (cell, column)) in record.iter().zip(&dialect.columns).enumerate() {
+            let whole = parts.filter(|p| p.holds(n)).map(|p| p.cell(n, record).unwrap_or_default());
+            let cell = whole.as_deref().unwrap_or(cell);
             match &column.meaning {
                 Some(meaning) => row.add(meaning, &column.title, cell, column.comma),
                 None if of_a_book => row.add_from_layer(&column.title, cell),
@@ -145,7 +148,7 @@ fn several(source: &Source, dialect: &Dialect, taking: &mut Taking<'_>, progress
 
 /// What the headings of a table suggest, if anything.
 pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
-    let mut dialect = Dialect::sniff(source, form, &[], Rows::All, &Progress::new()).ok()?;
+    let mut dialect = Dialect::sniff(source, form, &[], Rows::Beginning, &Progress::new()).ok()?;
     settle_sides(&mut dialect);
     settle_passes(&mut dialect);
     Columns::from_dialect(&dialect, None).and_then(|c| c.guess().map_err(Stop::from)).ok()
@@ -157,23 +160,37 @@ pub(in crate::exchange) fn guess(source: &Source, form: Form) -> Option<What> {
 /// What it lacks. A table of which only something is open that its person can say, such as its grid, is one.
 pub(in crate::exchange) fn has_headings(source: &Source) -> Result<(), Fault> {
     let columns =
-        Dialect::sniff(source, Form::Text, &[], Rows::All, &Progress::new()).and_then(|d| Columns::from_dialect(&d, None));
+        Dialect::sniff(source, Form::Text, &[], Rows::Beginning, &Progress::new()).and_then(|d| Columns::from_dialect(&d, None));
     match columns.and_then(|c| c.guess().map_err(Stop::from)) {
         Err(Stop::Fault(fault)) if !matches!(fault, Fault::Option(_)) => Err(fault),
         _ => Ok(()),
     }
 }
 
-fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
+fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns, parts: Option<DateParts>) {
     if dialect.form == Form::Text {
         let delimiter = match dialect.delimiter {
             b'\t' => "tab".to_owned(),
             other => format!("\"{}\"", char::from(other)),
         };
-        taking.understand("encoding", dialect.encoding.name());
+        match dialect.by_line {
+            None => taking.understand("encoding", dialect.encoding.name()),
+            Some(lines) => {
+                let other = dialect.encoding.name();
+                taking.understand("encoding", format!("UTF-8, and {other} where a line is none"));
+                taking.warn(format!(
+                    "{} line(s), first line {}, are not in UTF-8 as the others are and were read as {other}: see that their letters are \
+                     right, or save the file again as UTF-8",
+                    lines.others, lines.first
+                ));
+            }
+        }
         taking.understand("delimiter", delimiter);
     }
     tell_signs(taking, dialect);
+    tell_thousands(taking, dialect);
+    tell_shallow(taking, dialect);
+    tell_dateless(taking, dialect, columns);
     match &columns.places {
         Places::None => {}
         Places::LonLat(..) => taking.understand("positions", "longitude and latitude, WGS 84"),
@@ -188,6 +205,9 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
     let mut unused = Vec::new();
     for (n, column) in dialect.columns.iter().enumerate() {
         match &column.meaning {
+            _ if parts.is_some_and(|p| p.holds(n)) => {
+                taking.understand(format!("column \"{}\"", column.title), "a part of the date");
+            }
             None if bench::is_at_depth(&columns.depths, n) => {
                 taking.understand(format!("column \"{}\"", column.title), "target id at that depth");
             }
@@ -238,6 +258,54 @@ fn tell_signs(taking: &mut Taking<'_>, dialect: &Dialect) {
         }
     };
     taking.understand("decimal sign", said);
+}
+
+/// What may be thousands, column by column: a weight of 1.200 is one thing or a thousand times that.
+fn tell_thousands(taking: &mut Taking<'_>, dialect: &Dialect) {
+    for column in &dialect.columns {
+        let Some(Thousands { text, line, count }) = &column.thousands else { continue };
+        let read = text.replace(',', ".");
+        let (sign, other) = if text.contains(',') { ("comma", "point") } else { ("point", "comma") };
+        taking.warn(format!(
+            "{count} value(s) under \"{}\", first at line {line}: \"{text}\", have a {sign} before three digits, where the file has a \
+             {other} before its fractions; it was read as the fraction {read}: if thousands are meant, write them without the {sign}",
+            column.title
+        ));
+    }
+}
+
+/// Depths without a unit that are all below 1 are likelier metres than millimetres of sand.
+fn tell_shallow(taking: &mut Taking<'_>, dialect: &Dialect) {
+    let unitless = |c: &Column| c.meaning.as_ref().is_some_and(|m| m.field == Field::Depth && m.unit.is_none());
+    for (n, column) in dialect.columns.iter().enumerate().filter(|(_, c)| unitless(c)) {
+        let values: Vec<(&str, Option<f64>)> = dialect
+            .cells(n)
+            .filter(|cell| !is_blank(cell))
+            .map(|cell| (cell, number(cell, column.comma).filter(|(_, own)| own.is_none()).map(|(v, _)| v)))
+            .collect();
+        let shallow = values.iter().all(|(_, v)| v.is_some_and(|v| (0.0..1.0).contains(&v)));
+        let Some((first, _)) = values.iter().find(|(_, v)| v.is_some_and(|v| v > 0.0)).filter(|_| shallow) else { continue };
+        taking.warn(format!(
+            "the depths under \"{0}\" name no unit and are all below 1, as metres are: they were read as centimetres, \"{first}\" as \
+             {first} cm; if they are metres, say so with --columns \"{0}=depth_m\" or head the column depth_m",
+            column.title
+        ));
+    }
+}
+
+/// A table of finds of which no column is known as a date: without days there is nothing to tell of seasons and storms.
+fn tell_dateless(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
+    let dated = columns.fields.iter().any(|f| f.is_about_time());
+    let unknown = dialect.columns.iter().any(|c| c.meaning.is_none() && !c.title.is_empty() && !is_mark(&c.title));
+    if dated || !matches!(taking.options.what.map_or_else(|| columns.guess().ok(), Some), Some(What::Finds)) {
+        return;
+    }
+    let said = "no column is known as a date, so these finds have none";
+    if unknown {
+        taking.warn(format!("{said}; if one holds it, say so with --columns HEADING=date"));
+    } else {
+        taking.understand("dates", said);
+    }
 }
 
 /// The clock of the times: as a heading names it, else the file's.

@@ -4,9 +4,10 @@ use std::io::Chain;
 
 use csv::StringRecord;
 
+use super::quotes::Quoted;
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::tools::beside::{Give, PORTION};
-use crate::exchange::tools::text::{Line, Text};
+use crate::exchange::tools::text::Line;
 
 /// Rows in their order, to be handed on together.
 #[derive(Default)]
@@ -46,7 +47,7 @@ impl Portion {
 }
 
 /// A reader of rows, and the line it has come to. What it reads ends with an end of a line, so that every row does.
-pub(super) type Reader<'s> = (csv::Reader<Chain<Text<'s>, &'static [u8]>>, Line);
+pub(super) type Reader<'s> = (csv::Reader<Chain<Quoted<'s>, &'static [u8]>>, Line);
 
 /// The line that a row begins on. A reader of tables counts blank lines before a row as part of it.
 pub(super) fn line_of(row: &StringRecord, next: &csv::Position) -> u64 {

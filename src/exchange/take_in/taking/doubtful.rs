@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 
 use super::Taking;
-use crate::book::Record;
+use crate::book::{Record, Track, TrackPoint};
 use crate::earth::{LonLat, distance_m};
 use crate::exchange::take_in::taking::NEAR_M;
 
@@ -17,6 +17,8 @@ const FIRST_S: i64 = -(10 * 365 + 3) * 86_400;
 const NEAR_DEG: f64 = 0.4;
 /// What lies further ahead than this is of the future, seconds: clocks differ, days do not.
 pub(super) const FUTURE_S: i64 = 24 * 3600;
+/// No fix is older than the time of the satellites, which counts from 1980-01-06 (IS-GPS-200, 3.3.4); seconds since 1970.
+const SATELLITES_S: i64 = 315_964_800;
 /// A clock that is set right while it runs steps back by seconds, not by more than this.
 const STEP_BACK_S: i64 = 5;
 
@@ -46,6 +48,22 @@ impl Taking<'_> {
             );
         } else if time.as_second() - self.now.as_second() > FUTURE_S && !matches!(record, Record::Track(_)) {
             self.count(line, "record(s) are dated in days to come; was a year or a clock wrong?");
+        }
+    }
+
+    /// Leaves out of a track the few fixes that a receiver wrote before it had a place or a time: one of them would put
+    /// the whole walk elsewhere, or into no outing. Where most are such, something else is wrong, and they stay.
+    pub(super) fn leave_out_stray_fixes(&mut self, line: u64, track: &mut Track) {
+        let nowhere = |p: &TrackPoint| p.at.lon_deg() == 0.0 && p.at.lat_deg() == 0.0;
+        let stray = |p: &TrackPoint| nowhere(p) || p.time().is_some_and(|t| t.as_second() < SATELLITES_S);
+        let strays = track.points().filter(|p| stray(p)).count();
+        if strays == 0 || 2 * strays >= track.len() {
+            return;
+        }
+        let kept = track.segments.iter().map(|s| s.iter().filter(|p| !stray(p)).copied().collect::<Vec<_>>());
+        track.segments = kept.filter(|s| !s.is_empty()).map(Into::into).collect();
+        for _ in 0..strays {
+            self.count(line, "fix(es) at 0, 0 or of a day before there were satellites were left out of their track");
         }
     }
 

@@ -118,9 +118,9 @@ impl Taking<'_> {
         self.options.answers.get(&about).copied()
     }
 
-    /// Whether the person answered it for the last file with these headings.
-    pub(in crate::exchange) fn is_remembered(&self, about: About) -> bool {
-        self.like.answer(about).is_some()
+    /// What the person answered for the last file with these headings.
+    pub(in crate::exchange) fn remembered(&self, about: About) -> Option<&'static str> {
+        self.like.answer(about)
     }
 
     /// Says what the headings of the file are, by which answers are remembered; the clock of the last file like it is its
