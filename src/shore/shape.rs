@@ -7,7 +7,7 @@ use super::surface::{Slope, Surface};
 use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint, SmallGaps};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
-use crate::trust::SandSpan;
+use crate::trust::{SandFront, SandSpan};
 
 /// How far from the baseline along and across should hold, metres, unless the levels reach further.
 const USUAL_REACH_M: f64 = 300.0;
@@ -101,7 +101,10 @@ impl Shore {
     /// What an offset and levels are held against: lowest and highest sand, and how far it falls seaward.
     pub fn sand_span(&self) -> Option<SandSpan> {
         let (low_m, high_m) = self.level_range_m()?;
-        Some(SandSpan { low_m, high_m, fall_m: self.surface.fall_m(&self.baseline).filter(|_| self.is_surveyed()) })
+        let surveyed = self.is_surveyed();
+        let fall_m = self.surface.fall_m(&self.baseline).filter(|_| surveyed);
+        let front = self.surface.front(&self.baseline).filter(|_| surveyed);
+        Some(SandSpan { low_m, high_m, fall_m, front: front.map(|(top_m, falls)| SandFront { top_m, falls }) })
     }
 
     /// Size of the ground whose level is known, m².

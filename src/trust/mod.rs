@@ -34,7 +34,7 @@ pub use far::{FAR_M, TOO_FAR_M, of_station, widened_m};
 pub use found::{Found, SourceError};
 pub use gauge::{days_needed, of_gauge};
 pub use levels::of_levels;
-pub use offset::{OffsetFacts, SandSpan, of_offset};
+pub use offset::{OffsetFacts, SandFront, SandSpan, of_offset};
 pub use place::{CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given};
 pub use port::of_secondary;
 pub use small_tide::{SMALL_TIDE, of_small_tide};

@@ -51,6 +51,17 @@ impl Sands {
         Self::new(LLANDUDNO, LLANDUDNO, &[("Steps", 100.0, -2.0)], |_, y| 3.9 - y / 45.0)
     }
 
+    /// Another survey each 25 m along and 10 m across, from and to so many metres across, on a day.
+    fn more_levels(&self, file: &str, day: &str, across: std::ops::RangeInclusive<i32>, level_m: impl Fn(f64, f64) -> f64) -> Value {
+        let mut levels = "lon,lat,level_m,sigma_m,date,survey\n".to_owned();
+        for (x, y) in (0..=24).flat_map(|i| across.clone().step_by(10).map(move |y| (25.0 * f64::from(i), f64::from(y)))) {
+            let [lon, lat] = self.place(x, y);
+            levels += &format!("{lon:.7},{lat:.7},{:.3},0.05,{day},{file}\n", level_m(x, y));
+        }
+        std::fs::write(self.file(file), levels).unwrap();
+        self.import(&[file], &[])
+    }
+
     fn place(&self, x: f64, y: f64) -> [f64; 2] {
         [self.at.0 + x / (111_320.0 * self.at.1.to_radians().cos()), self.at.1 + y / 110_950.0]
     }
@@ -182,6 +193,26 @@ fn levels_older_than_a_storm_are_named_with_it_and_the_sand_is_taken_lower() {
         "{}",
         aged["doubts"]
     );
+}
+
+/// A survey that ends above mean sea level: read as feet under a heading of metres its top alone tells of it.
+#[test]
+fn levels_in_feet_block_where_the_survey_does_not_reach_down_and_a_cliff_behind_the_beach_does_not() {
+    // A foot is 0.3048 m (international yard and pound agreement of 1959).
+    let steps = [("Steps", 100.0, -2.0)];
+    let in_feet = Sands::new(LLANDUDNO, LLANDUDNO, &steps, |_, y| (5.0 - y / 55.0) / 0.3048);
+    let told = in_feet.beach(&[]);
+    let feet = doubt(&told, "levels-feet:").unwrap();
+    assert!(feet["weight"] == "blocks" && feet["sentence"].as_str().unwrap().contains("seaward of the baseline"), "{feet}");
+    assert!(in_feet.no_route().contains("import --feet"), "it says how to settle it");
+    let key = feet["key"].as_str().unwrap().to_owned();
+    let confirmed = in_feet.beach(&["--confirm", &key]);
+    assert!(!doubt(&confirmed, "levels-feet:").unwrap()["confirmed"].is_null(), "whoever looked into it may say so");
+    // The same sand in metres, and with a cliff of 16 m behind it as a raster has it.
+    let metres = Sands::new(LLANDUDNO, LLANDUDNO, &steps, |_, y| 5.0 - y / 55.0);
+    assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
+    metres.more_levels("cliff.csv", "2026-09-01", -30..=-10, |_, _| 16.0);
+    assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
 }
 
 /// A holm behind a neck that floods, with a point on it that somebody marked as an access.
