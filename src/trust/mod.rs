@@ -20,13 +20,14 @@ mod place;
 mod port;
 mod small_tide;
 mod smooth;
+mod surveys;
 mod table;
 #[cfg(test)]
 mod trial;
 mod turn;
 mod weather;
 
-pub use age::{AGED_M, AGED_SAND, SandAge, of_age};
+pub use age::{AGED_M, AGED_SAND, SandAge, of_age, of_future};
 pub use apart::{APART, APART_M, of_point};
 pub use beside::{beside_station, station_beside};
 pub use doubt::{Confirmed, Doubt, Told, Weight, unsettled, unsettled_within, weighed};
@@ -38,5 +39,6 @@ pub use offset::{OffsetFacts, SandFront, SandSpan, of_offset};
 pub use place::{CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given};
 pub use port::of_secondary;
 pub use small_tide::{SMALL_TIDE, of_small_tide};
+pub use surveys::{Higher, of_surveys};
 pub use table::of_table;
 pub use weather::of_weather;

@@ -322,7 +322,10 @@ mod tests {
 
     #[test]
     fn an_offset_that_leaves_no_sand_between_the_tides_blocks_and_one_that_drowns_it_is_asked_about() {
-        let high = OffsetFacts { sand: Some(SandSpan { low_m: -0.5, high_m: 5.0, fall_m: Some(5.0), front: None }), ..facts(&beach(6.0)) };
+        let high = OffsetFacts {
+            sand: Some(SandSpan { low_m: -0.5, high_m: 5.0, fall_m: Some(5.0), front: None }),
+            ..facts(&beach(6.0))
+        };
         let dry = of_offset(&beach(6.0), &high);
         assert!(dry.iter().any(|d| d.key.starts_with("offset-sand:6.000@") && d.weight == Weight::Blocks), "{dry:?}");
         let deep = told(&beach(1.0));

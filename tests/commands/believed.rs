@@ -52,7 +52,13 @@ impl Sands {
     }
 
     /// Another survey each 25 m along and 10 m across, from and to so many metres across, on a day.
-    fn more_levels(&self, file: &str, day: &str, across: std::ops::RangeInclusive<i32>, level_m: impl Fn(f64, f64) -> f64) -> Value {
+    fn more_levels(
+        &self,
+        file: &str,
+        day: &str,
+        across: std::ops::RangeInclusive<i32>,
+        level_m: impl Fn(f64, f64) -> f64,
+    ) -> Value {
         let mut levels = "lon,lat,level_m,sigma_m,date,survey\n".to_owned();
         for (x, y) in (0..=24).flat_map(|i| across.clone().step_by(10).map(move |y| (25.0 * f64::from(i), f64::from(y)))) {
             let [lon, lat] = self.place(x, y);
@@ -213,6 +219,34 @@ fn levels_in_feet_block_where_the_survey_does_not_reach_down_and_a_cliff_behind_
     assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
     metres.more_levels("cliff.csv", "2026-09-01", -30..=-10, |_, _| 16.0);
     assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
+}
+
+/// Over the levels of 1 September.
+#[test]
+fn surveys_that_contradict_each_other_are_not_believed_by_their_dates() {
+    let higher = |up_m: f64| move |_: f64, y: f64| 3.9 - y / 45.0 + up_m;
+    let later = Sands::even();
+    later.more_levels("later.csv", "2026-09-10", 0..=260, higher(2.0));
+    let told = later.beach(&[]);
+    let over = doubt(&told, "levels-higher:2026-09-10>2026-09-01:2.00").unwrap();
+    assert!(over["weight"] == "blocks" && over["sentence"].as_str().unwrap().contains("2.0 m higher"), "{over}");
+    assert!(later.no_route().contains("--confirm \"levels-higher:"));
+    // One that lies lower is the newer sand.
+    let lower = Sands::even();
+    lower.more_levels("later.csv", "2026-09-10", 0..=260, higher(-0.6));
+    assert!(doubt(&lower.beach(&[]), "levels-higher:").is_none());
+    // Of one day the lower one holds.
+    let same = Sands::even();
+    let before = same.route(&[]);
+    same.more_levels("again.csv", "2026-09-01", 0..=260, higher(2.0));
+    let after = same.route(&[]);
+    never_later(&before, &after);
+    assert!(doubt(&after, "levels-higher:").is_none());
+    // Of a day that has not come.
+    let ahead = Sands::even();
+    ahead.more_levels("ahead.csv", "2036-09-01", 0..=260, higher(0.0));
+    assert!(doubt(&ahead.beach(&[]), "levels-future:2036-09-01").is_some_and(|d| d["weight"] == "blocks"));
+    assert!(ahead.no_route().contains("has not come yet"));
 }
 
 /// A holm behind a neck that floods, with a point on it that somebody marked as an access.
