@@ -221,6 +221,29 @@ fn levels_in_feet_block_where_the_survey_does_not_reach_down_and_a_cliff_behind_
     assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
 }
 
+/// A forecast every twelve hours covers no hour by itself.
+#[test]
+fn a_sparse_forecast_binds_with_its_nearest_entries_and_says_so() {
+    let sands = Sands::even();
+    let before = sands.route(&[]);
+    assert_eq!(before["sea"]["from"], "usual");
+    let rows = ["09T00", "09T12", "10T00", "10T12", "11T00"].map(|t| format!("2027-02-{t}:00:00Z,1.9,10,0.5,985\n"));
+    let heads = "time,hs_m,tp_s,storm_surge_m,pressure_hpa\n".to_owned();
+    std::fs::write(sands.file("forecast.csv"), heads + &rows.concat()).unwrap();
+    let taken = sands.import(&["forecast.csv"], &[]).to_string();
+    assert!(taken.contains("pressure_hpa was not taken"), "{taken}");
+    let after = sands.route(&[]);
+    assert_eq!((&after["sea"]["from"], &after["sea"]["height_m"]), (&doc!("nearest"), &doc!(1.9)));
+    assert!((after["sea"]["surge_m"].as_f64().unwrap() - 0.5).abs() < 1e-9, "{}", after["sea"]);
+    let run_up_m = |route: &Value| route["sea"]["run_up_m"].as_f64().unwrap();
+    assert!(run_up_m(&after) > run_up_m(&before) + 0.5, "{} {}", after["sea"], before["sea"]);
+    let cautions = after["cautions"].to_string();
+    assert!(
+        cautions.contains("from the record's nearest entry, ") && !cautions.contains("nothing is known of the sea"),
+        "{cautions}"
+    );
+}
+
 /// Over the levels of 1 September.
 #[test]
 fn surveys_that_contradict_each_other_are_not_believed_by_their_dates() {
