@@ -11,7 +11,9 @@ use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
-use crate::trust::{Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_levels, of_offset, of_point, of_surveys};
+use crate::trust::{
+    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_levels, of_offset, of_point, of_step, of_surveys,
+};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -124,6 +126,8 @@ impl Setting {
             doubts.extend(of_levels(&beach, &facts));
         }
         doubts.extend(of_surveys(&beach, &higher));
+        let step = shore.as_ref().ok().and_then(|s| s.survey_step());
+        doubts.extend(step.and_then(|step| of_step(&beach, &step)));
         let setting = Self {
             beach,
             shore,

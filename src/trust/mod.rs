@@ -41,6 +41,6 @@ pub use offset::{OffsetFacts, SandFront, SandSpan, of_offset};
 pub use place::{CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given};
 pub use port::of_secondary;
 pub use small_tide::{SMALL_TIDE, of_small_tide};
-pub use surveys::{Higher, of_surveys};
+pub use surveys::{Higher, SurveyStep, of_step, of_surveys};
 pub use table::of_table;
 pub use weather::of_weather;

@@ -156,7 +156,9 @@ impl OffsetFacts {
         let above_m = |top_m: f64| top_m + offset_m - springs_m;
         let (as_is_m, in_feet_m) = (above_m(front.top_m), above_m(front.top_m * FOOT_M));
         let fits = in_feet_m.abs() <= NEAR_HIGH_M && BEACH_FALLS.contains(&(front.falls * FOOT_M));
-        (as_is_m >= HIGH_SAND_M && fits).then_some((as_is_m, in_feet_m))
+        // Under a wrong offset the sand stands too high whatever it is in.
+        let offset_fits = self.off(offset_m).is_none_or(|(off_m, may_m)| off_m <= may_m.max(FAR_FROM_MEAN_M));
+        (as_is_m >= HIGH_SAND_M && fits && offset_fits).then_some((as_is_m, in_feet_m))
     }
 
     /// How many metres a unit of the levels is worth, where they fit only in that: centimetres or decimetres under a

@@ -38,10 +38,45 @@ pub fn of_surveys(beach: &Beach, higher: &[Higher]) -> Vec<Doubt> {
     if beach.invented { Vec::new() } else { higher.iter().map(told).collect() }
 }
 
+/// From some place along the beach on the sand of a survey stands evenly higher, or lower, than before it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SurveyStep {
+    /// Along the baseline, walked with the sea on the right, metres.
+    pub along_m: f64,
+    /// By so much it stands higher from there on, metres; negative where lower.
+    pub by_m: f64,
+}
+
+/// What is to be said of a step: one half of the survey is wrong by it, and which one nobody can tell from the levels.
+pub fn of_step(beach: &Beach, step: &SurveyStep) -> Option<Doubt> {
+    let SurveyStep { along_m, by_m } = *step;
+    let way = if by_m > 0.0 { "higher" } else { "lower" };
+    (!beach.invented).then(|| Doubt {
+        key: format!("levels-step:{along_m:.0}:{by_m:+.2}"),
+        sentence: format!(
+            "From about {along_m:.0} m along the baseline on (walked with the sea on the right) the sand stands {:.1} m {way} than before it, evenly from the back of the beach down: an instrument set up anew at a wrong height does that, and sand seldom.",
+            by_m.abs()
+        ),
+        weight: Weight::Blocks,
+        settle: vec!["Hold both parts of the survey against one mark of known height, and import the wrong one again.".to_owned()],
+        spans: Vec::new(),
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::earth::LonLat;
+
+    #[test]
+    fn a_step_in_a_survey_blocks_and_says_where_and_by_how_much() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap());
+        let step = SurveyStep { along_m: 312.0, by_m: -1.04 };
+        let told = of_step(&beach, &step).unwrap();
+        assert!(told.weight == Weight::Blocks && told.key == "levels-step:312:-1.04", "{told:?}");
+        assert!(told.sentence.contains("312 m along") && told.sentence.contains("1.0 m lower"), "{told:?}");
+        assert_eq!(of_step(&Beach { invented: true, ..beach }, &step), None);
+    }
 
     #[test]
     fn a_survey_above_an_earlier_one_blocks_and_names_both_days() {

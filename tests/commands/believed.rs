@@ -221,6 +221,18 @@ fn levels_in_feet_block_where_the_survey_does_not_reach_down_and_a_cliff_behind_
     assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
 }
 
+/// A survey whose instrument stood a metre too high on half of the beach.
+#[test]
+fn a_step_between_two_halves_of_a_survey_blocks() {
+    let sands =
+        Sands::new(LLANDUDNO, LLANDUDNO, &[("Steps", 100.0, -2.0)], |x, y| 3.9 - y / 45.0 + if x > 310.0 { 1.0 } else { 0.0 });
+    let told = sands.beach(&[]);
+    let step = doubt(&told, "levels-step:").unwrap();
+    assert!(step["weight"] == "blocks" && step["sentence"].as_str().unwrap().contains("1.0 m "), "{step}");
+    assert!(sands.no_route().contains("--confirm \"levels-step:"));
+    assert!(doubt(&Sands::even().beach(&[]), "levels-step:").is_none());
+}
+
 /// A forecast every twelve hours covers no hour by itself.
 #[test]
 fn a_sparse_forecast_binds_with_its_nearest_entries_and_says_so() {
