@@ -6,7 +6,7 @@ use super::{Given, Question, Refusal, Work};
 use crate::book::{Beach, Confirmation};
 use crate::route::{AccessTables, of_accesses};
 use crate::shore::Setting;
-use crate::trust::{AGED_SAND, Told, of_age, of_place, of_small_tide, of_weather, weighed};
+use crate::trust::{AGED_SAND, Told, of_age, of_future, of_place, of_small_tide, of_weather, weighed};
 use crate::witness::Heard;
 
 /// What is doubted of what a beach's plans stand on, the gravest first, with what the person confirmed: whoever finds a
@@ -34,6 +34,7 @@ impl Question for DoubtsQuestion {
         let range_m = self.setting.marks.first().zip(self.setting.marks.last()).map(|(high, low)| high.level_m - low.level_m);
         doubts.extend(range_m.and_then(|m| of_small_tide(beach, m)));
         doubts.extend(of_age(beach, &self.setting.age, self.today));
+        doubts.extend(of_future(beach, &self.setting.age, self.today));
         doubts.extend(of_accesses(&self.setting, &self.accesses));
         let heard = self.heard.as_ref().as_ref().map_or_else(Vec::new, |h| h.doubts(beach, &doubts));
         doubts.extend(heard);

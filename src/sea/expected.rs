@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::record::PAST;
+use super::record::{PAST, Told};
 use super::{Foreshore, Seas, Swash, Waves, swash};
 use crate::tide::{Water, Window, dry_windows};
 
@@ -19,6 +19,9 @@ pub const USUAL_WAVES: Waves = Waves { height_m: 1.5, period_s: 8.0 };
 pub enum SeaFrom {
     /// A record or forecast that covers the hours asked about; the entry that runs up highest.
     Record(Timestamp),
+    /// The entries of a record nearest before and after hours that none covers: the highest and longest waves of them. The
+    /// entry that runs up highest, and how far it is from the farther end of the hours, whole hours.
+    Nearest(Timestamp, i64),
     /// The waves that a person expects.
     Asked,
     /// What the record's own past exceeds in 5 hours of 100, as no record covers the hours asked about.
@@ -32,6 +35,7 @@ impl SeaFrom {
     pub fn word(self) -> &'static str {
         match self {
             Self::Record(_) => "record",
+            Self::Nearest(..) => "nearest",
             Self::Asked => "asked",
             Self::Past => "past",
             Self::Usual => "usual",
@@ -106,11 +110,12 @@ impl RunUp {
     pub fn sea_said(&self) -> String {
         let whence = match self.from {
             SeaFrom::Record(_) => "from the sea record or forecast",
+            SeaFrom::Nearest(_, hours) => return format!("{}, from the record's nearest entry, {hours} h off", self.waves),
             SeaFrom::Asked => "as expected by you",
             SeaFrom::Past => {
                 "assumed: as rough as the sea record's past but for 5 hours in 100, as no forecast covers these hours"
             }
-            SeaFrom::Usual => "assumed, as nothing is known of the sea (common practice, no published source)",
+            SeaFrom::Usual => "assumed, as nothing is known of the sea at these hours (common practice, no published source)",
         };
         format!("{}, {whence}", self.waves)
     }
@@ -119,15 +124,21 @@ impl RunUp {
     pub fn said(&self) -> String {
         let whence = match self.from {
             SeaFrom::Record(_) => "the roughest that the sea record or forecast has over these hours".to_owned(),
+            SeaFrom::Nearest(_, hours) => format!(
+                "from the record's nearest entry, {hours} h off, as its entries lie too far apart or end too soon to cover these \
+                 hours: it may be rougher between them. Give the height and period of today's forecast, or import a denser one"
+            ),
             SeaFrom::Asked => "as expected by you".to_owned(),
             SeaFrom::Past => format!(
                 "assumed, as no record or forecast covers these hours: the record's own past is rougher in {:.0} hours of 100. \
                  Give the height and period of today's forecast, or import it",
                 (1.0 - PAST) * 100.0
             ),
-            SeaFrom::Usual => "assumed, as nothing is known of the sea (common practice, no published source). Give the height \
+            SeaFrom::Usual => {
+                "assumed, as nothing is known of the sea at these hours (common practice, no published source). Give the height \
                  and period of today's forecast, or import it"
-                .to_owned(),
+                    .to_owned()
+            }
         };
         let kept_m = self.m - self.surge_m;
         let typed = match self.typed_m {
@@ -190,7 +201,7 @@ impl Sea {
             if end <= start {
                 continue;
             }
-            let run_up = self.between(foreshore, start);
+            let run_up = self.between(foreshore, start, end);
             match pieces.last_mut() {
                 Some((window, last)) if last.m == run_up.m && last.is_covered() == run_up.is_covered() => {
                     window.to = end;
@@ -203,18 +214,22 @@ impl Sea {
         pieces
     }
 
-    /// The run-up from an instant to the next entry of a record.
-    fn between(&self, foreshore: Foreshore, start: Timestamp) -> RunUp {
+    /// The run-up from an instant to the next at which another entry of a record counts.
+    fn between(&self, foreshore: Foreshore, start: Timestamp, end: Timestamp) -> RunUp {
         let of = |waves, from| RunUp::new(waves, from, foreshore, self.typed_m);
         let around = self.seas.around(start);
         // A water held down is no promise, and the highest of several forecasts counts.
-        let surge_m = around.iter().filter_map(|(_, _, surge_m)| *surge_m).fold(0.0, f64::max);
-        let recorded = around.into_iter().map(|(time, waves, _)| of(waves, SeaFrom::Record(time)));
-        let run_up = match (recorded.reduce(RunUp::or_higher), self.asked) {
+        let surge_m = around.iter().filter_map(|t| t.surge_m).fold(0.0, f64::max);
+        let (covering, near): (Vec<Told>, Vec<Told>) = around.into_iter().partition(|t| t.covers);
+        let recorded = covering.into_iter().map(|t| of(t.waves, SeaFrom::Record(t.time))).reduce(RunUp::or_higher);
+        let covered = match (recorded, self.asked) {
             (Some(recorded), Some(asked)) => recorded.or_higher(of(asked, SeaFrom::Asked)),
             (Some(recorded), None) => recorded,
+            // An entry hours off calms nothing.
             (None, _) => self.uncovered(foreshore),
         };
+        let nearest = nearest(&near, start, end).map(|(waves, from)| of(waves, from));
+        let run_up = nearest.map_or(covered, |nearest| covered.or_higher(nearest));
         run_up.with_surge((surge_m - self.held_m.max(0.0)).max(0.0))
     }
 
@@ -241,6 +256,17 @@ impl Sea {
         }
         dry
     }
+}
+
+/// The highest and longest waves of entries that do not cover an hour, and which of them is the roughest.
+fn nearest(near: &[Told], start: Timestamp, end: Timestamp) -> Option<(Waves, SeaFrom)> {
+    let rough = |t: &Told| t.waves.height_m * t.waves.length_m();
+    let roughest = near.iter().max_by(|a, b| rough(a).total_cmp(&rough(b)))?;
+    let height_m = near.iter().map(|t| t.waves.height_m).fold(0.0, f64::max);
+    let period_s = near.iter().map(|t| t.waves.period_s).fold(0.0, f64::max);
+    let off_s = |at: Timestamp| at.duration_since(roughest.time).abs().as_secs();
+    let hours = (off_s(start).max(off_s(end)) + 1_800) / 3_600;
+    Some((Waves { height_m, period_s }, SeaFrom::Nearest(roughest.time, hours)))
 }
 
 /// By so much a window is at most rounded inwards.

@@ -5,9 +5,11 @@ use jiff::{SignedDuration, Timestamp};
 use super::Waves;
 use crate::book::{SeaRecord, SeaState};
 
-/// Between two entries farther apart than this a record knows nothing of the sea. Models and buoys tell it every
-/// hour to every six.
+/// Between two entries no farther apart than this a record covers the hours. Models and buoys tell the sea every hour to
+/// every six.
 const GAP: SignedDuration = SignedDuration::from_hours(6);
+/// Hours that it does not cover are taken no calmer than its entries so near before and after them.
+const NEAREST: SignedDuration = SignedDuration::from_hours(24);
 /// Period taken for waves whose record tells none, seconds (common practice, no published source: long for their
 /// height, so that they run up high).
 const PERIOD_S: f64 = 10.0;
@@ -21,7 +23,19 @@ pub(super) const PAST: f64 = 0.95;
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Seas {
     records: Vec<Arc<[SeaState]>>,
+    /// Instants at which an entry comes within [`NEAREST`] of hours that its record does not cover, or no longer does.
+    edges: Vec<Timestamp>,
     past: Option<Waves>,
+}
+
+/// What one record tells of an instant: the entries on either side of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Told {
+    pub(super) time: Timestamp,
+    pub(super) waves: Waves,
+    pub(super) surge_m: Option<f64>,
+    /// Whether the record covers the instant; else the entry is the nearest on its side.
+    pub(super) covers: bool,
 }
 
 impl Seas {
@@ -29,7 +43,8 @@ impl Seas {
     pub fn from_records<'a>(records: impl IntoIterator<Item = &'a SeaRecord>) -> Self {
         let records: Vec<Arc<[SeaState]>> = records.into_iter().map(|r| r.states.iter().copied().collect()).collect();
         let past = past(&records);
-        Self { records, past }
+        let edges = records.iter().flat_map(|r| edges(r)).collect();
+        Self { records, edges, past }
     }
 
     /// The sea that the records' own past exceeds in 5 hours of 100, where they are long enough to tell: by how high
@@ -38,7 +53,7 @@ impl Seas {
         self.past
     }
 
-    /// Instants in `from..to` at which some record has an entry, in order.
+    /// Instants in `from..to` at which some record has an entry, or from which on another one is the nearest, in order.
     pub(super) fn entries(&self, from: Timestamp, to: Timestamp) -> Vec<Timestamp> {
         let mut times: Vec<Timestamp> = self
             .records
@@ -47,22 +62,44 @@ impl Seas {
                 let first = r.partition_point(|s| s.time <= from);
                 r.get(first..).unwrap_or_default().iter().map(|s| s.time).take_while(|t| *t < to)
             })
+            .chain(self.edges.iter().copied().filter(|t| *t > from && *t < to))
             .collect();
         times.sort();
         times.dedup();
         times
     }
 
-    /// The waves, and the surge in metres where one is told, at both ends of the interval of each record that an instant
-    /// lies in; empty where no record covers it.
-    pub(super) fn around(&self, time: Timestamp) -> Vec<(Timestamp, Waves, Option<f64>)> {
-        let pair = |record: &Arc<[SeaState]>| {
+    /// What the records tell of an instant. Beside one that covers it another counts with its nearest entries where the
+    /// instant lies between them, and not where that record has ended or not begun.
+    pub(super) fn around(&self, time: Timestamp) -> Vec<Told> {
+        let (mut all, mut beyond) = (Vec::new(), Vec::new());
+        for record in &self.records {
             let after = record.partition_point(|s| s.time <= time);
-            let (a, b) = (*record.get(after.checked_sub(1)?)?, *record.get(after)?);
-            (b.time.duration_since(a.time) <= GAP).then_some([a, b])
-        };
-        self.records.iter().filter_map(pair).flatten().map(|s| (s.time, waves(&s), s.surge_m)).collect()
+            let before = after.checked_sub(1).and_then(|n| record.get(n));
+            let (a, b) = (before, record.get(after));
+            let covers = a.zip(b).is_some_and(|(a, b)| b.time.duration_since(a.time) <= GAP);
+            let a = a.filter(|s| covers || time.duration_since(s.time) < NEAREST);
+            let near_b = b.filter(|s| covers || s.time.duration_since(time) <= NEAREST);
+            let told = |s: &SeaState| Told { time: s.time, waves: waves(s), surge_m: s.surge_m, covers };
+            let inside = before.is_some() && b.is_some();
+            let of_these = if inside { &mut all } else { &mut beyond };
+            of_these.extend(a.into_iter().chain(near_b).map(told));
+        }
+        if !all.iter().any(|t: &Told| t.covers) {
+            all.append(&mut beyond);
+        }
+        all
     }
+}
+
+/// Where the nearest entries of a record change between its entries, and before and after them.
+fn edges(record: &[SeaState]) -> Vec<Timestamp> {
+    let (later, earlier) = (|s: &SeaState| s.time.checked_add(NEAREST).ok(), |s: &SeaState| s.time.checked_sub(NEAREST).ok());
+    let gaps = record.windows(2).filter(|w| w[1].time.duration_since(w[0].time) > GAP);
+    let mut edges: Vec<Timestamp> = gaps.flat_map(|w| [later(&w[0]), earlier(&w[1])]).flatten().collect();
+    edges.extend(record.first().and_then(earlier));
+    edges.extend(record.last().and_then(later));
+    edges
 }
 
 fn waves(state: &SeaState) -> Waves {

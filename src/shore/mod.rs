@@ -17,6 +17,7 @@ mod setting;
 mod settle;
 mod shape;
 mod source;
+mod step;
 mod surface;
 mod tables;
 mod tide_line;

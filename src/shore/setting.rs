@@ -11,7 +11,9 @@ use crate::book::{Beach, Book, LevelPoint, Seaward, Uid, Weather};
 use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
-use crate::trust::{Doubt, Found, OffsetFacts, SandAge, SourceError, of_levels, of_offset, of_point};
+use crate::trust::{
+    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_levels, of_offset, of_point, of_step, of_surveys,
+};
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
 /// reading and export stands on.
@@ -94,7 +96,7 @@ impl Setting {
         // That an invented beach borrows its tide is no mishap to be warned of.
         let mut warnings: Vec<String> = source_notes.iter().skip(usize::from(borrowed)).cloned().collect();
         let marks = water.as_ref().map(|w| marks_of(w.levels())).unwrap_or_default();
-        let Laid { shore, guessed, contrary, days } = shore_of(tables, places, &beach);
+        let Laid { shore, guessed, contrary, higher, days } = shore_of(tables, places, &beach);
         let age = SandAge::new(days, tables.storms_of(beach.uid));
         warnings.extend(contrary);
         warnings.extend(guessed.iter().map(|g| g.said.clone()));
@@ -123,6 +125,9 @@ impl Setting {
             doubts.extend(of_offset(&beach, &facts));
             doubts.extend(of_levels(&beach, &facts));
         }
+        doubts.extend(of_surveys(&beach, &higher));
+        let step = shore.as_ref().ok().and_then(|s| s.survey_step());
+        doubts.extend(step.and_then(|step| of_step(&beach, &step)));
         let setting = Self {
             beach,
             shore,
@@ -289,6 +294,8 @@ struct Laid {
     guessed: Option<GuessedBaseline>,
     /// That surveys contradict each other.
     contrary: Option<String>,
+    /// Later surveys that lie above earlier ones.
+    higher: Vec<Higher>,
     /// The day of each level that counts.
     days: Vec<Option<Date>>,
 }
@@ -296,14 +303,16 @@ struct Laid {
 fn shore_of(tables: &SandTables, places: Option<&PlaceTables>, beach: &Beach) -> Laid {
     let frame = match Frame::centred_on(beach.origin) {
         Ok(frame) => frame,
-        Err(e) => return Laid { shore: Err(e.into()), guessed: None, contrary: None, days: Vec::new() },
+        Err(e) => {
+            return Laid { shore: Err(e.into()), guessed: None, contrary: None, higher: Vec::new(), days: Vec::new() };
+        }
     };
     let newest = newest_levels(&frame, tables.levels_of(beach.uid), NEWER_WITHIN_M);
-    let (contrary, levels): (_, Vec<&LevelPoint>) = (newest.said(), newest.levels);
+    let (contrary, higher, levels): (_, _, Vec<&LevelPoint>) = (newest.said(), newest.higher, newest.levels);
     let days = levels.iter().map(|l| l.date).collect();
     if !Setting::is_guessed(beach) {
         let shore = Shore::build(&sea_on_the_right(beach.clone()), levels.iter().copied());
-        return Laid { shore, guessed: None, contrary, days };
+        return Laid { shore, guessed: None, contrary, higher, days };
     }
     let finds = places.into_iter().flat_map(|p| p.finds_of(beach.uid)).map(|f| f.at);
     // A fix in a hundred shows where a track lies as well as all of them.
@@ -314,9 +323,9 @@ fn shore_of(tables: &SandTables, places: Option<&PlaceTables>, beach: &Beach) ->
         Ok(guess) => {
             let stand_in = Beach { baseline: guess.line.clone(), seaward: guess.seaward, ..beach.clone() };
             let shore = Shore::build(&sea_on_the_right(stand_in), levels.iter().copied());
-            Laid { shore, guessed: Some(guess), contrary, days }
+            Laid { shore, guessed: Some(guess), contrary, higher, days }
         }
-        Err(_) => Laid { shore: Err(ShoreError::NoBaseline(beach.name.clone())), guessed: None, contrary, days },
+        Err(_) => Laid { shore: Err(ShoreError::NoBaseline(beach.name.clone())), guessed: None, contrary, higher, days },
     }
 }
 

@@ -3,11 +3,12 @@ use geo_types::{Coord, LineString, MultiLineString, MultiPolygon};
 use serde::Serialize;
 
 use super::band::{Band, TideMark, strips};
+use super::step::{MOST, step_of};
 use super::surface::{Slope, Surface};
 use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint, SmallGaps};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
-use crate::trust::SandSpan;
+use crate::trust::{SandFront, SandSpan, SurveyStep};
 
 /// How far from the baseline along and across should hold, metres, unless the levels reach further.
 const USUAL_REACH_M: f64 = 300.0;
@@ -101,7 +102,22 @@ impl Shore {
     /// What an offset and levels are held against: lowest and highest sand, and how far it falls seaward.
     pub fn sand_span(&self) -> Option<SandSpan> {
         let (low_m, high_m) = self.level_range_m()?;
-        Some(SandSpan { low_m, high_m, fall_m: self.surface.fall_m(&self.baseline).filter(|_| self.is_surveyed()) })
+        let surveyed = self.is_surveyed();
+        let fall_m = self.surface.fall_m(&self.baseline).filter(|_| surveyed);
+        let front = self.surface.front(&self.baseline).filter(|_| surveyed);
+        Some(SandSpan { low_m, high_m, fall_m, front: front.map(|(top_m, falls)| SandFront { top_m, falls }) })
+    }
+
+    /// The greatest step between two parts of the survey along the beach, where there is one.
+    pub fn survey_step(&self) -> Option<SurveyStep> {
+        if !self.is_surveyed() {
+            return None;
+        }
+        let corners = &self.surface.corners;
+        let some = corners.iter().step_by(corners.len() / MOST + 1);
+        let placed = some.map(|c| (self.baseline.to_shore(c.at), c.land_m));
+        let seaward: Vec<(ShorePoint, f64)> = placed.filter(|(p, _)| p.across_m >= 0.0).collect();
+        step_of(&seaward)
     }
 
     /// Size of the ground whose level is known, m².

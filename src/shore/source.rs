@@ -10,7 +10,9 @@ use crate::earth::{distance_m, distance_words};
 use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
-use crate::trust::{Found, Weight, beside_station, of_gauge, of_secondary, of_station, of_table, station_beside};
+use crate::trust::{
+    Found, Weight, beside_station, of_gauge, of_gauge_beside, of_secondary, of_station, of_table, station_beside,
+};
 
 /// The water of a beach with what is to be said of it.
 #[derive(Clone, Default)]
@@ -207,7 +209,9 @@ fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
     let mut found = of_gauge(&record.name, &key, &readings, &analysis);
     // What plans nothing anyway, as it is too short or too poor, need not be held against another.
     if found.doubts.iter().all(|d| d.weight < Weight::Refuses) {
-        found.doubts.extend(readings.first().map_or_else(Vec::new, |r| beside_station(beach, &key, &water, r.0)));
+        let beside = of_gauge_beside(beach, &key, &water, &readings);
+        found.doubts.extend(beside.doubts);
+        found.error.late_m = beside.error.late_m;
     }
     Ok(Source { water: Some(water), analysis: Some(Arc::new(analysis)), found, warnings, ..Source::default() })
 }

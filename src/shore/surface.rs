@@ -59,6 +59,13 @@ const SLOPE_FALL_M: f64 = 15.0;
 /// ... and at most this far across, metres.
 const SLOPE_WIDTH_M: f64 = 1000.0;
 
+/// Sand this little landward of the baseline stands on it, metres.
+const ON_LINE_M: f64 = 0.5;
+/// So much of the sand seaward of the baseline may stand higher than its top: the foot of a cliff, a wall, a wrong shot.
+const STRAYS: f64 = 0.05;
+/// No more than about so many of its levels are looked at for it.
+const MOST_HELD: usize = 20_000;
+
 /// A corner of the surface.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Corner {
@@ -157,6 +164,21 @@ impl Surface {
         let (aa, am) = places.iter().fold((0.0, 0.0), |s, p| (s.0 + (p.0 - a).powi(2), s.1 + (p.0 - a) * (p.1 - m)));
         let (least, most) = places.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |s, p| (s.0.min(p.0), s.1.max(p.0)));
         (places.len() >= 3 && aa > 0.0).then(|| -am / aa * (most - least))
+    }
+
+    /// Of the sand seaward of the baseline: the level that all but [`STRAYS`] of it lies under, metres above land datum, and how
+    /// steeply a straight line through it falls seaward, metres a metre.
+    pub(super) fn front(&self, baseline: &Baseline) -> Option<(f64, f64)> {
+        let some = self.corners.iter().step_by(self.corners.len() / MOST_HELD + 1);
+        let places: Vec<(f64, f64)> =
+            some.map(|c| (baseline.to_shore(c.at).across_m, c.land_m)).filter(|(across_m, _)| *across_m >= -ON_LINE_M).collect();
+        let n = places.len() as f64;
+        let (a, m) = places.iter().fold((0.0, 0.0), |(a, m), p| (a + p.0 / n, m + p.1 / n));
+        let (aa, am) = places.iter().fold((0.0, 0.0), |s, p| (s.0 + (p.0 - a).powi(2), s.1 + (p.0 - a) * (p.1 - m)));
+        let mut levels: Vec<f64> = places.iter().map(|p| p.1).collect();
+        levels.sort_by(|a, b| b.total_cmp(a));
+        let top_m = *levels.get((n * STRAYS) as usize)?;
+        (places.len() >= 3 && aa > 0.0).then(|| (top_m, -am / aa))
     }
 
     /// Tells which facets are known, now that along and across are.

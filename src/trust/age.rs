@@ -26,6 +26,8 @@ pub struct SandAge {
     levels: bool,
     /// A tenth of the levels are of this day or older; `None` where a tenth have no day.
     surveyed: Option<Date>,
+    /// The last day that any level is of.
+    latest: Option<Date>,
     /// First and last day (UTC) of each storm, earliest first.
     storms: Vec<(Date, Date)>,
 }
@@ -45,7 +47,8 @@ impl SandAge {
         let strays = (days.len() as f64 * STRAYS) as usize;
         let day = |t: Timestamp| jiff::tz::TimeZone::UTC.to_datetime(t).date();
         let storms = storms.into_iter().filter_map(Storm::span).map(|(from, to)| (day(from), day(to))).collect();
-        Self { levels: !days.is_empty(), surveyed: days.get(strays).copied().flatten(), storms }
+        let (surveyed, latest) = (days.get(strays).copied().flatten(), days.last().copied().flatten());
+        Self { levels: !days.is_empty(), surveyed, latest, storms }
     }
 
     /// The day that the levels are of: all but a few strays are no older.
@@ -107,6 +110,24 @@ pub fn of_age(beach: &Beach, age: &SandAge, on: Timestamp) -> Option<Doubt> {
     })
 }
 
+/// What is to be said of levels of a day that has not come yet at the moment of the inquiry: they win over every other
+/// survey, and no storm makes them old. A day is let pass, as clocks of the east are ahead.
+pub fn of_future(beach: &Beach, age: &SandAge, now: Timestamp) -> Option<Doubt> {
+    let today = jiff::tz::TimeZone::UTC.to_datetime(now).date();
+    let tomorrow = today.checked_add(1.day()).ok()?;
+    let latest = age.latest.filter(|day| !beach.invented && *day > tomorrow)?;
+    Some(Doubt {
+        spans: Vec::new(),
+        key: format!("levels-future:{latest}"),
+        sentence: format!(
+            "Levels of the sand are of {}, a day that has not come yet: they take the place of every other survey, and no storm since counts.",
+            latest.strftime("%-d %b %Y")
+        ),
+        weight: Weight::Blocks,
+        settle: vec!["Take them out and import them again under the day on which they were surveyed.".to_owned()],
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -149,5 +170,20 @@ mod tests {
         assert_eq!(told(&[None; 9], &[], "2027-02-10"), None);
         assert!(told(&[None; 9], &["2026-11-15"], "2027-02-10").unwrap().1.contains("no day"));
         assert_eq!(told(&[], &["2026-11-15"], "2027-02-10"), None, "no levels");
+    }
+
+    #[test]
+    fn a_level_of_a_day_that_has_not_come_blocks() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap());
+        let now: Timestamp = "2026-11-27T08:00:00Z".parse().unwrap();
+        let told = |day: &str| {
+            let days = [None, Some("2026-09-01"), Some(day)].map(|d| d.map(|d| d.parse().unwrap()));
+            of_future(&beach, &SandAge::new(days.to_vec(), []), now).map(|d| (d.key, d.weight))
+        };
+        assert_eq!(told("2036-11-01"), Some(("levels-future:2036-11-01".to_owned(), Weight::Blocks)));
+        assert_eq!(told("2026-11-29").map(|t| t.1), Some(Weight::Blocks));
+        assert_eq!(told("2026-11-28"), None, "it is that day somewhere");
+        assert_eq!(told("2026-11-01"), None);
+        assert_eq!(of_future(&beach, &SandAge::new(vec![None; 3], []), now), None);
     }
 }

@@ -39,9 +39,9 @@ const MOST_STEPS: usize = 25;
 /// A move of so many minutes is asked about, ...
 const ASKED_MIN: f64 = 25.0;
 /// ... and one of so many blocks: 45 minutes, less the three by which half-cosines beside a real curve are misread, ...
-const BLOCKS_MIN: f64 = 42.0;
+pub(super) const BLOCKS_MIN: f64 = 42.0;
 /// ... where the curves then agree so well, ...
-const AGREE: f64 = 0.97;
+pub(super) const AGREE: f64 = 0.97;
 /// ... and range as far but for this factor: up a river or in a lagoon the tide comes late and small.
 const SAME_SEA: f64 = 1.25;
 /// Over fewer days than this springs of one may lie beside neaps of the other: they range as far but for this factor.
@@ -86,14 +86,14 @@ const FEET_MIN: f64 = 30.0;
 
 /// How two curves go together: their correlation, and how many times as far as the other the first one goes.
 #[derive(Clone, Copy)]
-struct Together {
-    agree: f64,
-    times: f64,
+pub(super) struct Together {
+    pub(super) agree: f64,
+    pub(super) times: f64,
     /// Standard deviation of the smaller of the two, metres.
-    least_m: f64,
+    pub(super) least_m: f64,
 }
 
-fn together(pairs: impl Iterator<Item = (f64, f64)> + Clone) -> Option<Together> {
+pub(super) fn together(pairs: impl Iterator<Item = (f64, f64)> + Clone) -> Option<Together> {
     let n = pairs.clone().count() as f64;
     let (a, b) = pairs.clone().fold((0.0, 0.0), |(a, b), (x, y)| (a + x / n, b + y / n));
     let (xx, yy, xy) = pairs.fold((0.0, 0.0, 0.0), |(xx, yy, xy), (x, y)| {
@@ -243,11 +243,11 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
 }
 
 /// How a source goes with a station: as it is, and moved in time to where it does so best.
-struct Held {
+pub(super) struct Held {
     as_it_is: Together,
-    best: Together,
+    pub(super) best: Together,
     /// Later than the station's by so much there, minutes.
-    late_min: f64,
+    pub(super) late_min: f64,
     /// So many days on the station's water goes as this one does, where it does not on the same days.
     dated: Option<i64>,
     /// Whether they were held against each other over a few days only.
@@ -256,7 +256,7 @@ struct Held {
 
 impl Held {
     /// `None` where either says too little.
-    fn new(station: &Station, water: &Water, from: Timestamp) -> Option<Self> {
+    pub(super) fn new(station: &Station, water: &Water, from: Timestamp) -> Option<Self> {
         let predictor = Predictor::new(station, &Datum::Msl).ok()?;
         let steps = DAYS * 86_400 / STEP_S as usize;
         let own = water.heights(from, f64::from(STEP_S), steps);

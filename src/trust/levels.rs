@@ -13,6 +13,9 @@ const RISES_M: f64 = 0.5;
 /// ... if that is so much of all that it spans.
 const RISES_PART: f64 = 0.3;
 
+/// What settles levels in feet. A heading that states metres is believed before the option is.
+const IN_FEET: &str = "If they are in feet, take them out and import them again so: with `import --feet` under a heading that states no unit, such as \"level\", or under one that says feet, such as \"level (ft)\".";
+
 /// What is to be said of the levels of a beach: nothing where its offset is not known.
 pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     let (Some(offset_m), Some(sand)) = (beach.datum_offset_m, facts.sand) else { return Vec::new() };
@@ -26,7 +29,20 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
                 sand.low_m, sand.high_m
             ),
             weight: Weight::Blocks,
-            settle: vec!["If they are in feet, import them again under a heading that says so, such as \"level (ft)\".".to_owned()],
+            settle: vec![IN_FEET.to_owned()],
+            spans: Vec::new(),
+        });
+    } else if let Some((as_is_m, in_feet_m)) = facts.front_in_feet(offset_m) {
+        let side = |m: f64| if m < 0.0 { "below" } else { "above" };
+        doubts.push(Doubt {
+            key: key("levels-feet"),
+            sentence: format!(
+                "The sand seaward of the baseline stands up to {as_is_m:.1} m above high water of springs, where few beaches reach; read as feet its top lies {:.1} m {} it and it falls as a beach does.",
+                in_feet_m.abs(),
+                side(in_feet_m)
+            ),
+            weight: Weight::Blocks,
+            settle: vec![IN_FEET.to_owned()],
             spans: Vec::new(),
         });
     }
@@ -74,7 +90,7 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::SandSpan;
+    use super::super::{SandFront, SandSpan};
     use super::*;
     use crate::book::TideChoice;
     use crate::earth::LonLat;
@@ -86,11 +102,15 @@ mod tests {
     /// Newlyn's tide on a beach whose sand is told to lie between these levels; ordnance datum stands 3.05 m above chart
     /// datum there (National Tidal and Sea Level Facility).
     fn told(low_m: f64, high_m: f64, fall_m: f64) -> Vec<(String, Weight)> {
+        told_of(SandSpan { low_m, high_m, fall_m: Some(fall_m), front: None })
+    }
+
+    fn told_of(sand: SandSpan) -> Vec<(String, Weight)> {
         let bare = Beach::new("Invented Bay", LonLat::new(-5.55, 50.08).unwrap());
         let beach = Beach { tide: TideChoice::Station(NEWLYN.into()), datum_offset_m: Some(3.05), ..bare };
         let station = Catalogue::shipped().get(NEWLYN).unwrap();
         let water = Water::of_station(station, station.chart_datum.clone()).unwrap();
-        let facts = OffsetFacts::of_water(&beach, &water, Some(SandSpan { low_m, high_m, fall_m: Some(fall_m) }));
+        let facts = OffsetFacts::of_water(&beach, &water, Some(sand));
         let all = of_offset(&beach, &facts).into_iter().chain(of_levels(&beach, &facts));
         all.map(|d| (d.key.split(':').next().unwrap().to_owned(), d.weight)).collect()
     }
@@ -110,5 +130,21 @@ mod tests {
         assert!(told(-900.0, 40.0, 900.0).contains(&("levels-deep".to_owned(), Weight::Blocks)));
         // A bar at the foot of a flat beach rises by less than it is wide.
         assert_eq!(told(-1.0, 1.5, -0.3), []);
+    }
+
+    #[test]
+    fn feet_are_known_by_the_top_of_the_sand_too_where_the_survey_does_not_reach_down() {
+        let told = |top_m: f64, low_m: f64, high_m: f64, falls: f64| {
+            told_of(SandSpan { low_m, high_m, fall_m: Some(top_m - low_m), front: Some(SandFront { top_m, falls }) })
+        };
+        let feet = vec![("levels-feet".to_owned(), Weight::Blocks)];
+        // From 5 m down to 0.3 m above ordnance datum over 200 m, in metres and in feet.
+        assert_eq!(told(5.0, 0.3, 5.0, 0.0235), []);
+        assert_eq!(told(5.0 / 0.3048, 0.3 / 0.3048, 5.0 / 0.3048, 0.0235 / 0.3048), feet);
+        // A cliff of 40 m behind the baseline is not of the beach before it.
+        assert_eq!(told(5.0, 0.3, 40.0, 0.0235), []);
+        // A cliff face is too steep to be a beach in feet, and a dune of 30 m is none in either.
+        assert_eq!(told(16.0, 0.3, 16.0, 1.0), []);
+        assert_eq!(told(30.0, 0.3, 30.0, 0.15), []);
     }
 }

@@ -32,6 +32,15 @@ const SPAN_TIMES: f64 = 3.0;
 /// metres (common practice, no published source).
 const BACK_M: f64 = 6.0;
 
+/// Sand seaward of the baseline that tops out so far above high water of springs can be in feet, metres (a judgement: dune
+/// fronts do too, and whoever levelled one confirms it), ...
+const HIGH_SAND_M: f64 = 6.0;
+/// ... if read as feet it tops out this near to it, metres (common practice, no published source: the back of a beach), ...
+const NEAR_HIGH_M: f64 = 3.0;
+/// ... and then falls seaward as beaches do, metres a metre (common practice, no published source: between sand flats and
+/// coarse sand).
+const BEACH_FALLS: std::ops::RangeInclusive<f64> = 0.003..=0.2;
+
 /// Lowest and highest sand, metres above land datum.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SandSpan {
@@ -42,6 +51,17 @@ pub struct SandSpan {
     /// How far the levels fall seaward from the first to the last of them, along a straight line through them all;
     /// negative where they rise. `None` where too few were surveyed.
     pub fall_m: Option<f64>,
+    /// The surveyed sand seaward of the baseline alone: a cliff behind it is no beach. `None` where there is too little.
+    pub front: Option<SandFront>,
+}
+
+/// The surveyed sand seaward of the baseline.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SandFront {
+    /// The level that all but a few strays of it lie under, metres above land datum.
+    pub top_m: f64,
+    /// How steeply it falls seaward along a straight line through it, metres a metre; negative where it rises.
+    pub falls: f64,
 }
 
 /// What is known of the tide's datum, to hold an offset against. Metres above that datum.
@@ -55,6 +75,8 @@ pub struct OffsetFacts {
     pub datum: String,
     /// Mean sea level, or half-way between mean high and low water.
     pub mean_m: Option<f64>,
+    /// High water of springs, or the mean of the higher or of all high waters.
+    pub springs_m: Option<f64>,
     /// Mean high water.
     pub mhw_m: Option<f64>,
     /// Mean low water.
@@ -85,6 +107,7 @@ impl OffsetFacts {
             name: station.name.clone(),
             datum: cd.words().to_owned(),
             mean_m: above(&Datum::Msl),
+            springs_m: above(&Datum::Mhws).or_else(|| above(&Datum::Mhhw)).or_else(|| above(&Datum::Mhw)),
             mhw_m: above(&Datum::Mhw),
             mlw_m: above(&Datum::Mlw),
             lowest_m: above(&Datum::Lat),
@@ -99,6 +122,7 @@ impl OffsetFacts {
         Self {
             key: beach.tide.key(),
             mean_m: m(levels.msl).or(half_m),
+            springs_m: m(levels.mhws).or(m(levels.mhhw)).or(m(levels.mhw)),
             mhw_m: m(levels.mhw),
             mlw_m: m(levels.mlw),
             lowest_m: m(levels.lat),
@@ -122,6 +146,19 @@ impl OffsetFacts {
         let in_feet = Self { sand: Some(feet), ..self.clone() };
         let fits = !deep(feet.low_m) && !tall(feet.high_m) && in_feet.is_between(offset_m) == Some(true);
         (deep(sand.low_m) && tall(sand.high_m) && fits).then_some((feet.low_m, feet.high_m))
+    }
+
+    /// How far the sand seaward of the baseline tops out above high water of springs, metres, and how far read as feet, where it
+    /// is a beach only so. The sand need not reach down to where the tide says more.
+    pub(super) fn front_in_feet(&self, offset_m: f64) -> Option<(f64, f64)> {
+        let (sand, springs_m) = (self.sand?, self.springs_m?);
+        let front = sand.front?;
+        let above_m = |top_m: f64| top_m + offset_m - springs_m;
+        let (as_is_m, in_feet_m) = (above_m(front.top_m), above_m(front.top_m * FOOT_M));
+        let fits = in_feet_m.abs() <= NEAR_HIGH_M && BEACH_FALLS.contains(&(front.falls * FOOT_M));
+        // Under a wrong offset the sand stands too high whatever it is in.
+        let offset_fits = self.off(offset_m).is_none_or(|(off_m, may_m)| off_m <= may_m.max(FAR_FROM_MEAN_M));
+        (as_is_m >= HIGH_SAND_M && fits && offset_fits).then_some((as_is_m, in_feet_m))
     }
 
     /// How many metres a unit of the levels is worth, where they fit only in that: centimetres or decimetres under a
@@ -265,7 +302,7 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     }
     if let (Some(sand), Some(lowest_m)) = (facts.sand, facts.lowest_m) {
         let under_m = lowest_m - (sand.low_m + offset_m);
-        let told = facts.levels_in_feet(offset_m).is_some();
+        let told = facts.levels_in_feet(offset_m).is_some() || facts.front_in_feet(offset_m).is_some();
         if under_m > UNDER_WATER_M && facts.is_between(offset_m) != Some(false) && !told {
             tell(
                 "offset-deep",
@@ -295,7 +332,7 @@ mod tests {
     fn facts(beach: &Beach) -> OffsetFacts {
         let station = Catalogue::shipped().get("ticon/newlyn-new-gbr-bodc").unwrap();
         let water = Water::of_station(station, station.chart_datum.clone()).unwrap();
-        OffsetFacts::of_water(beach, &water, Some(SandSpan { low_m: -2.6, high_m: 5.0, fall_m: Some(7.0) }))
+        OffsetFacts::of_water(beach, &water, Some(SandSpan { low_m: -2.6, high_m: 5.0, fall_m: Some(7.0), front: None }))
     }
 
     fn told(beach: &Beach) -> Vec<(String, Weight)> {
@@ -337,7 +374,10 @@ mod tests {
 
     #[test]
     fn an_offset_that_leaves_no_sand_between_the_tides_blocks_and_one_that_drowns_it_is_asked_about() {
-        let high = OffsetFacts { sand: Some(SandSpan { low_m: -0.5, high_m: 5.0, fall_m: Some(5.0) }), ..facts(&beach(6.0)) };
+        let high = OffsetFacts {
+            sand: Some(SandSpan { low_m: -0.5, high_m: 5.0, fall_m: Some(5.0), front: None }),
+            ..facts(&beach(6.0))
+        };
         let dry = of_offset(&beach(6.0), &high);
         assert!(dry.iter().any(|d| d.key.starts_with("offset-sand:6.000@") && d.weight == Weight::Blocks), "{dry:?}");
         let deep = told(&beach(1.0));

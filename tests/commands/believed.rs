@@ -51,6 +51,23 @@ impl Sands {
         Self::new(LLANDUDNO, LLANDUDNO, &[("Steps", 100.0, -2.0)], |_, y| 3.9 - y / 45.0)
     }
 
+    /// Another survey each 25 m along and 10 m across, from and to so many metres across, on a day.
+    fn more_levels(
+        &self,
+        file: &str,
+        day: &str,
+        across: std::ops::RangeInclusive<i32>,
+        level_m: impl Fn(f64, f64) -> f64,
+    ) -> Value {
+        let mut levels = "lon,lat,level_m,sigma_m,date,survey\n".to_owned();
+        for (x, y) in (0..=24).flat_map(|i| across.clone().step_by(10).map(move |y| (25.0 * f64::from(i), f64::from(y)))) {
+            let [lon, lat] = self.place(x, y);
+            levels += &format!("{lon:.7},{lat:.7},{:.3},0.05,{day},{file}\n", level_m(x, y));
+        }
+        std::fs::write(self.file(file), levels).unwrap();
+        self.import(&[file], &[])
+    }
+
     fn place(&self, x: f64, y: f64) -> [f64; 2] {
         [self.at.0 + x / (111_320.0 * self.at.1.to_radians().cos()), self.at.1 + y / 110_950.0]
     }
@@ -182,6 +199,89 @@ fn levels_older_than_a_storm_are_named_with_it_and_the_sand_is_taken_lower() {
         "{}",
         aged["doubts"]
     );
+}
+
+/// A survey that ends above mean sea level: read as feet under a heading of metres its top alone tells of it.
+#[test]
+fn levels_in_feet_block_where_the_survey_does_not_reach_down_and_a_cliff_behind_the_beach_does_not() {
+    // A foot is 0.3048 m (international yard and pound agreement of 1959).
+    let steps = [("Steps", 100.0, -2.0)];
+    let in_feet = Sands::new(LLANDUDNO, LLANDUDNO, &steps, |_, y| (5.0 - y / 55.0) / 0.3048);
+    let told = in_feet.beach(&[]);
+    let feet = doubt(&told, "levels-feet:").unwrap();
+    assert!(feet["weight"] == "blocks" && feet["sentence"].as_str().unwrap().contains("seaward of the baseline"), "{feet}");
+    assert!(in_feet.no_route().contains("import --feet"), "it says how to settle it");
+    let key = feet["key"].as_str().unwrap().to_owned();
+    let confirmed = in_feet.beach(&["--confirm", &key]);
+    assert!(!doubt(&confirmed, "levels-feet:").unwrap()["confirmed"].is_null(), "whoever looked into it may say so");
+    // The same sand in metres, and with a cliff of 16 m behind it as a raster has it.
+    let metres = Sands::new(LLANDUDNO, LLANDUDNO, &steps, |_, y| 5.0 - y / 55.0);
+    assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
+    metres.more_levels("cliff.csv", "2026-09-01", -30..=-10, |_, _| 16.0);
+    assert!(doubt(&metres.beach(&[]), "levels-feet:").is_none());
+}
+
+/// A survey whose instrument stood a metre too high on half of the beach.
+#[test]
+fn a_step_between_two_halves_of_a_survey_blocks() {
+    let sands =
+        Sands::new(LLANDUDNO, LLANDUDNO, &[("Steps", 100.0, -2.0)], |x, y| 3.9 - y / 45.0 + if x > 310.0 { 1.0 } else { 0.0 });
+    let told = sands.beach(&[]);
+    let step = doubt(&told, "levels-step:").unwrap();
+    assert!(step["weight"] == "blocks" && step["sentence"].as_str().unwrap().contains("1.0 m "), "{step}");
+    assert!(sands.no_route().contains("--confirm \"levels-step:"));
+    assert!(doubt(&Sands::even().beach(&[]), "levels-step:").is_none());
+}
+
+/// A forecast every twelve hours covers no hour by itself.
+#[test]
+fn a_sparse_forecast_binds_with_its_nearest_entries_and_says_so() {
+    let sands = Sands::even();
+    let before = sands.route(&[]);
+    assert_eq!(before["sea"]["from"], "usual");
+    let rows = ["09T00", "09T12", "10T00", "10T12", "11T00"].map(|t| format!("2027-02-{t}:00:00Z,1.9,10,0.5,985\n"));
+    let heads = "time,hs_m,tp_s,storm_surge_m,pressure_hpa\n".to_owned();
+    std::fs::write(sands.file("forecast.csv"), heads + &rows.concat()).unwrap();
+    let taken = sands.import(&["forecast.csv"], &[]).to_string();
+    assert!(taken.contains("pressure_hpa was not taken"), "{taken}");
+    let after = sands.route(&[]);
+    assert_eq!((&after["sea"]["from"], &after["sea"]["height_m"]), (&doc!("nearest"), &doc!(1.9)));
+    assert!((after["sea"]["surge_m"].as_f64().unwrap() - 0.5).abs() < 1e-9, "{}", after["sea"]);
+    let run_up_m = |route: &Value| route["sea"]["run_up_m"].as_f64().unwrap();
+    assert!(run_up_m(&after) > run_up_m(&before) + 0.5, "{} {}", after["sea"], before["sea"]);
+    let cautions = after["cautions"].to_string();
+    assert!(
+        cautions.contains("from the record's nearest entry, ") && !cautions.contains("nothing is known of the sea"),
+        "{cautions}"
+    );
+}
+
+/// Over the levels of 1 September.
+#[test]
+fn surveys_that_contradict_each_other_are_not_believed_by_their_dates() {
+    let higher = |up_m: f64| move |_: f64, y: f64| 3.9 - y / 45.0 + up_m;
+    let later = Sands::even();
+    later.more_levels("later.csv", "2026-09-10", 0..=260, higher(2.0));
+    let told = later.beach(&[]);
+    let over = doubt(&told, "levels-higher:2026-09-10>2026-09-01:2.00").unwrap();
+    assert!(over["weight"] == "blocks" && over["sentence"].as_str().unwrap().contains("2.0 m higher"), "{over}");
+    assert!(later.no_route().contains("--confirm \"levels-higher:"));
+    // One that lies lower is the newer sand.
+    let lower = Sands::even();
+    lower.more_levels("later.csv", "2026-09-10", 0..=260, higher(-0.6));
+    assert!(doubt(&lower.beach(&[]), "levels-higher:").is_none());
+    // Of one day the lower one holds.
+    let same = Sands::even();
+    let before = same.route(&[]);
+    same.more_levels("again.csv", "2026-09-01", 0..=260, higher(2.0));
+    let after = same.route(&[]);
+    never_later(&before, &after);
+    assert!(doubt(&after, "levels-higher:").is_none());
+    // Of a day that has not come.
+    let ahead = Sands::even();
+    ahead.more_levels("ahead.csv", "2036-09-01", 0..=260, higher(0.0));
+    assert!(doubt(&ahead.beach(&[]), "levels-future:2036-09-01").is_some_and(|d| d["weight"] == "blocks"));
+    assert!(ahead.no_route().contains("has not come yet"));
 }
 
 /// A holm behind a neck that floods, with a point on it that somebody marked as an access.

@@ -75,6 +75,47 @@ fn hours_that_no_record_covers_get_a_stated_cautious_sea() {
 }
 
 #[test]
+fn the_entries_nearest_to_hours_that_no_record_covers_bind_and_calm_nothing() {
+    let long = SeaState { tp_s: Some(12.0), surge_m: Some(1.2), ..state(12, 3.0) };
+    let sparse = sea_of(vec![SeaState { surge_m: Some(0.2), ..state(0, 4.0) }, long, state(24, 1.0)]);
+    let kept = sparse.highest(SAND, at(4), at(7));
+    assert_eq!(kept.waves, Waves { height_m: 4.0, period_s: 12.0 }, "the higher and the longer of the two");
+    assert!((kept.surge_m - 1.2).abs() < 1e-12, "the greater surge: {kept:?}");
+    assert!(!kept.is_covered() && kept.from.word() == "nearest", "{kept:?}");
+    assert!(kept.sea_said().contains("from the record's nearest entry, ") && kept.said().contains(" h off"), "{}", kept.said());
+
+    // One line alone, for a day before and after it.
+    let one = sea_of(vec![state(9, 5.0)]);
+    assert!(one.highest(SAND, at(10), at(14)).sea_said().contains("nearest entry, 5 h off"));
+    for (from, to, binds) in [(-20, -16, false), (-20, -14, true), (0, 3, true), (8, 10, true), (31, 34, true), (33, 36, false)] {
+        let kept = one.highest(SAND, at(from), at(to));
+        assert_eq!((kept.from.word() == "nearest", kept.waves.height_m == 5.0), (binds, binds), "{from} to {to}: {kept:?}");
+    }
+    // A calm one calms neither what is taken where nothing is known, nor what is expected.
+    let calm = sea_of(vec![state(0, 0.3)]);
+    assert_eq!(calm.highest(SAND, at(5), at(8)).from, SeaFrom::Usual);
+    let asked = Sea { asked: Some(Waves { height_m: 0.8, period_s: 7.0 }), ..calm };
+    assert_eq!(asked.highest(SAND, at(5), at(8)).from, SeaFrom::Asked);
+
+    // A storm every twelve hours is kept clear of no less than the same storm every three.
+    let storm = |step: i64| sea_of((0..=24 / step).map(|n| SeaState { surge_m: Some(0.9), ..state(n * step, 5.0) }).collect());
+    for hour in 0..24 {
+        let [dense, rare] = [3, 12].map(|step| storm(step).highest(SAND, at(hour), at(hour + 2)).m);
+        assert!(rare >= dense, "{hour}: {rare} {dense}");
+    }
+    // Beside a forecast that covers the hours a record that has ended says nothing, and a sparse forecast of them does.
+    let beach = Uid::fresh();
+    let record =
+        |name: &str, states: Vec<SeaState>| SeaRecord { uid: SeaRecord::uid_of(beach, name), beach, name: name.into(), states };
+    let dense = record("forecast", (0..8).map(|n| state(3 * n, 0.5)).collect());
+    let of = |other: SeaRecord| Sea { seas: Seas::from_records([&dense, &other]).into(), ..Sea::default() };
+    let ended = of(record("buoy", vec![state(-9, 4.0), state(-6, 4.0)]));
+    assert!(ended.highest(SAND, at(1), at(2)).is_covered());
+    let other = of(record("other", vec![state(-6, 4.0), state(6, 1.0)]));
+    assert_eq!(other.highest(SAND, at(1), at(2)).waves.height_m, 4.0);
+}
+
+#[test]
 fn an_expected_sea_counts_where_nothing_covers_and_never_calms_a_record() {
     let asked = |height_m| Sea {
         asked: Some(Waves { height_m, period_s: 8.0 }),

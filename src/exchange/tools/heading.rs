@@ -334,7 +334,8 @@ fn english(plain: &str) -> Option<Field> {
         "hs" | "significantwaveheight" | "waveheight" | "hm0" | "swh" | "hsig" => Field::Hs,
         "tp" | "peakperiod" | "waveperiod" | "period" => Field::Tp,
         "dir" | "direction" | "wavedirection" | "wavedir" | "dirp" => Field::Direction,
-        "surge" | "residual" | "skewsurge" => Field::Surge,
+        "surge" | "residual" | "skewsurge" | "stormsurge" | "surgeheight" | "surgelevel" | "sealevelanomaly"
+        | "waterlevelanomaly" | "nontidalresidual" => Field::Surge,
         "hl" | "highlow" | "hwlw" | "tide" | "highorlow" | "tidetype" => Field::HighLow,
         "start" | "begin" | "started" | "starttime" | "began" => Field::Start,
         "end" | "finish" | "ended" | "endtime" | "stop" => Field::End,
@@ -411,6 +412,8 @@ mod tests {
             ("VDI", Field::TargetId, None),
             ("hs_m", Field::Hs, Some("metres")),
             ("Height (ft above datum)", Field::Level, Some("feet")),
+            ("storm_surge_m", Field::Surge, Some("metres")),
+            ("sea_level_anomaly_m", Field::Surge, Some("metres")),
             ("coil_width_cm", Field::CoilWidth, Some("centimetres")),
             ("Date / Time", Field::Time, None),
             ("found", Field::What, None),

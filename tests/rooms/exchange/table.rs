@@ -91,6 +91,19 @@ fn a_record_of_the_sea_is_split_into_storms() {
     assert!(calm.warnings[0].contains("below the threshold of 9.0 m"));
 }
 
+#[test]
+fn a_surge_is_read_under_its_other_names_and_one_without_waves_says_what_to_do() {
+    let rows = "2024-01-01T00:00:00Z,1.0,8,0.4\n2024-01-01T03:00:00Z,,8,1.2\n";
+    for heading in ["storm_surge_m", "sea_level_anomaly_m", "surge_m"] {
+        let intake = take("sea.csv", &format!("time,hs_m,tp_s,{heading}\n{rows}"), &book(), &Options::default());
+        let record =
+            records(&intake).into_iter().find_map(|r| if let Record::SeaRecord(s) = r { Some(s) } else { None }).unwrap();
+        assert_eq!(record.states.iter().map(|s| s.surge_m).collect::<Vec<_>>(), [Some(0.4)], "{heading}");
+        let refused = format!("{:?}", intake.refused);
+        assert!(refused.contains("a surge of 1.20 m and no wave height") && refused.contains("--surge"), "{refused}");
+    }
+}
+
 /// Of a record only the storms were kept, so that a calm day had no waves to run up.
 #[test]
 fn a_record_of_the_sea_is_kept_whole_and_a_forecast_of_its_name_carries_it_on() {

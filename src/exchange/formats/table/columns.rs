@@ -77,7 +77,8 @@ impl Columns {
             }
             true if timed && !named && !has(Field::Name) && !has(Field::Depth) && !has(Field::Mass) => What::Tracks,
             true => What::Finds,
-            false if has(Field::Hs) && timed => What::Storm,
+            // Rows of a surge alone are refused one by one, with what to do.
+            false if (has(Field::Hs) || (has(Field::Surge) && !has(Field::Level))) && timed => What::Storm,
             false if has(Field::Start) && has(Field::End) => What::Outings,
             false if has(Field::Depth) && has(Field::Setup) => What::Bench,
             false if named && !self.depths.is_empty() => What::Bench,

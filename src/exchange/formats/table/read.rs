@@ -224,7 +224,22 @@ fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns, parts: Op
             None => unused.push(&*column.title),
         }
     }
-    if !unused.is_empty() {
+    if columns.has(Field::Hs) {
+        let of_the_water = |title: &&&str| {
+            let title = title.to_lowercase();
+            ["pressure", "mslp", "hpa", "surge", "anomaly", "residual", "level"].iter().any(|word| title.contains(word))
+        };
+        let missed: Vec<&str> = unused.iter().filter(of_the_water).copied().collect();
+        if !missed.is_empty() {
+            taking.warn(format!(
+                "of the sea only waves and surge are kept: {} was not taken, so nothing is added to the water for it; give air pressure to the beach or the route (`--pressure`), or a surge under the heading surge_m",
+                missed.join(", ")
+            ));
+        }
+        if !unused.is_empty() {
+            taking.understand("columns not known", format!("{}; not taken", unused.join(", ")));
+        }
+    } else if !unused.is_empty() {
         taking.understand("columns not known", format!("{}; kept with each find under their headings", unused.join(", ")));
     }
 }

@@ -73,14 +73,19 @@ impl Series {
 
     pub(super) fn add_sea(&mut self, taking: &mut Taking<'_>, row: &mut Row) -> Result<(), String> {
         let time = row.instant(taking)?.ok_or("has no time")?;
-        let hs_m = row.measure(Field::Hs, Unit::METRE).ok_or("has no wave height that can be read")?;
+        let surge_m = row.measure(Field::Surge, Unit::METRE);
+        let hs_m = row.measure(Field::Hs, Unit::METRE).ok_or_else(|| match surge_m {
+            Some(surge_m) => format!(
+                "has a surge of {surge_m:.2} m and no wave height that can be read: a record of the sea holds a surge beside its waves alone. Give the row the wave height of those hours, or give the surge to the beach or the route (`--surge`)"
+            ),
+            None => "has no wave height that can be read".to_owned(),
+        })?;
         if !(0.0..=40.0).contains(&hs_m) {
             return Err(format!("a wave height of {hs_m} m is not between 0 and 40 m"));
         }
         let seconds = Unit { word: "seconds", of: crate::exchange::tools::heading::Quantity::Time, factor: 1.0 };
         let tp_s = row.measure(Field::Tp, seconds);
         let dir_deg = row.plain(Field::Direction);
-        let surge_m = row.measure(Field::Surge, Unit::METRE);
         if let Some(tp_s) = tp_s.filter(|t| SeaState::is_too_steep(hs_m, *t)) {
             return Err(format!(
                 "waves of {hs_m:.1} m and {tp_s:.1} s are steeper than any sea stands; are height and period swapped, or is the height in feet?"

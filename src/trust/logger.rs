@@ -1,0 +1,220 @@
+//! A gauge record of the person's own held against a station next to the beach: its range, its lateness, and whether its
+//! clock drifts.
+
+use jiff::{SignedDuration, Timestamp};
+
+use super::beside::{AGREE, BLOCKS_MIN, Held, NEAR_M, beside_station, together};
+use super::coast::{INLAND_M, inland_m};
+use super::{Doubt, Found, Weight};
+use crate::book::Beach;
+use crate::earth::distance_words;
+use crate::tide::{Catalogue, Datum, Predictor, Station, Water};
+
+/// A station this near is held against in its range, metres: as for a tide table.
+const NEXT_DOOR_M: f64 = 5_000.0;
+/// A range smaller than this part of the station's blocks, as a table's does, ...
+const BLOCKS_PART: f64 = 0.85;
+/// ... where it makes at least so much at a high or a low water, metres, ...
+const RANGE_M: f64 = 0.2;
+/// ... and no other station ranges as little, to this part.
+const GOES_PART: f64 = 0.9;
+/// What a record's clock drifts is looked for in so many parts of it at most, ...
+const MOST_PARTS: usize = 6;
+/// ... of so many days at least, ...
+const PART_DAYS: f64 = 5.0;
+/// ... and told where two of them are farther apart than this, minutes.
+const DRIFT_MIN: f64 = 15.0;
+/// Each is held against the station at steps of so many seconds, moved by up to so many of them (three hours).
+const STEP_S: i64 = 300;
+const MOST_STEPS: i64 = 36;
+/// Of each part no more than about so many readings are looked at.
+const MOST_READINGS: usize = 1_000;
+/// The fastest water is looked for at steps of so many seconds over so many of them (thirty days).
+const RATE_STEP_S: f64 = 900.0;
+const RATE_STEPS: usize = 30 * 96;
+
+/// What is to be said of a gauge record beside the station next to the beach, and by how much its times may be off.
+pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Timestamp, f64)]) -> Found {
+    let mut found = Found::default();
+    let Some((from, _)) = readings.first().filter(|_| !beach.invented) else { return found };
+    found.doubts = beside_station(beach, key, water, *from);
+    let mut near = Catalogue::shipped().nearest(beach.origin, 4).into_iter().filter(|(_, m)| *m <= NEAR_M);
+    let Some((station, away_m)) = near.next().filter(|(s, _)| inland_m(beach.origin, s.at) < INLAND_M) else { return found };
+    let Some(held) = Held::new(station, water, *from) else { return found };
+    let there = format!("{}, {} away", station.name, distance_words(away_m));
+    if away_m <= NEXT_DOOR_M && is_small(&held) {
+        let goes = |(other, _): (&Station, f64)| {
+            Held::new(other, water, *from).is_some_and(|h| h.best.agree >= AGREE && h.best.times >= GOES_PART)
+        };
+        let weight = if near.any(goes) { Weight::Question } else { Weight::Blocks };
+        found.doubts.retain(|d| !d.key.starts_with("source-range"));
+        found.doubts.push(Doubt {
+            key: format!("gauge-range:{:.2}@{key}", held.best.times),
+            sentence: format!(
+                "The water of gauge record \"{}\" rises and falls {:.2} times as far as that of {there}: a logger in a creek or behind a weir, or one that reads too little, knows less of the water than comes to the beach.",
+                water.name(),
+                held.best.times
+            ),
+            weight,
+            settle: vec!["Look where the logger hung, and in which unit and to which scale it reads.".to_owned()],
+            spans: Vec::new(),
+        });
+    }
+    let rate_m_min = fastest_m_min(water, *from);
+    if let Some(late) = found.doubts.iter_mut().find(|d| d.key.starts_with("source-late")) {
+        let wider_m = rate_m_min * held.late_min.abs().min(BLOCKS_MIN);
+        late.sentence = format!(
+            "{} The margin is {wider_m:.2} m wider for it, which is what the water makes in that time at its fastest.",
+            late.sentence
+        );
+        found.error.late_m = wider_m;
+    }
+    if let Some((least_min, most_min)) = drift_min(readings, station) {
+        let greatest_min = if most_min.abs() >= least_min.abs() { most_min } else { least_min };
+        let wider_m = rate_m_min * greatest_min.abs();
+        found.error.late_m = found.error.late_m.max(wider_m);
+        let said = |min: f64| format!("{:.0} minutes {}", min.abs(), if min < 0.0 { "earlier" } else { "later" });
+        found.doubts.push(Doubt {
+            key: format!("gauge-drift:{least_min:+.0}..{most_min:+.0}@{key}"),
+            sentence: format!(
+                "The clock of gauge record \"{}\" drifts: in one part of it the water comes {}, in another {} than that of {there}. It is taken to be off by the greatest of that: the margin is {wider_m:.2} m wider, which is what the water makes in that time at its fastest.",
+                water.name(),
+                said(least_min),
+                said(most_min)
+            ),
+            weight: if greatest_min.abs() >= BLOCKS_MIN { Weight::Blocks } else { Weight::Question },
+            settle: vec![
+                "Hold the logger's clock against a right one at both ends of the record, put its times right, and import it again.".to_owned(),
+            ],
+            spans: Vec::new(),
+        });
+    }
+    found
+}
+
+/// Whether a source that otherwise goes with a station ranges less than blocks.
+fn is_small(held: &Held) -> bool {
+    let (agree, times, least_m) = (held.best.agree, held.best.times, held.best.least_m);
+    // Of a cosine the height is the root of two times its standard deviation.
+    let short_m = std::f64::consts::SQRT_2 * least_m * (1.0 / times - 1.0);
+    agree >= AGREE && times <= BLOCKS_PART && short_m >= RANGE_M
+}
+
+/// How fast the water rises or falls at its fastest, metres a minute.
+fn fastest_m_min(water: &Water, from: Timestamp) -> f64 {
+    let heights = water.heights(from, RATE_STEP_S, RATE_STEPS);
+    let steps = heights.windows(2).filter_map(|w| Some((w[1]? - w[0]?).abs()));
+    steps.fold(0.0, f64::max) / (RATE_STEP_S / 60.0)
+}
+
+/// The least and the greatest lateness of the parts of a record, minutes, where they are too far apart for one clock.
+fn drift_min(readings: &[(Timestamp, f64)], station: &Station) -> Option<(f64, f64)> {
+    let (first, last) = (readings.first()?.0, readings.last()?.0);
+    let span_s = last.duration_since(first).as_secs_f64();
+    let parts = ((span_s / (86_400.0 * PART_DAYS)) as usize).min(MOST_PARTS);
+    let predictor = Predictor::new(station, &Datum::Msl).ok()?;
+    let part_of = |t: Timestamp| (t.duration_since(first).as_secs_f64() / span_s * parts as f64) as usize;
+    let late: Vec<f64> =
+        readings.chunk_by(|a, b| part_of(a.0) == part_of(b.0)).filter_map(|part| late_min(part, &predictor)).collect();
+    let (least, most) = late.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |s, m| (s.0.min(*m), s.1.max(*m)));
+    (late.len() >= 2 && most - least > DRIFT_MIN).then_some((least, most))
+}
+
+/// How much later than a station's water the readings come, minutes; `None` where they do not go with it.
+fn late_min(readings: &[(Timestamp, f64)], predictor: &Predictor) -> Option<f64> {
+    let (first, last) = (readings.first()?.0, readings.last()?.0);
+    let moved = SignedDuration::from_secs(STEP_S * MOST_STEPS);
+    let from = first.checked_sub(moved).ok()?;
+    let span_s = last.duration_since(from).as_secs();
+    if last.duration_since(first).as_secs_f64() < 0.5 * 86_400.0 * PART_DAYS {
+        return None;
+    }
+    let there = predictor.heights(from, STEP_S as f64, (span_s / STEP_S + MOST_STEPS + 2) as usize);
+    let some: Vec<(f64, f64)> = readings
+        .iter()
+        .step_by(readings.len() / MOST_READINGS + 1)
+        .map(|(t, m)| (t.duration_since(from).as_secs_f64() / STEP_S as f64, *m))
+        .collect();
+    let held = |k: i64| {
+        let pair = |(at, m): &(f64, f64)| {
+            let at = at - k as f64;
+            let (a, b) = (there.get(at as usize)?, there.get(at as usize + 1)?);
+            Some((*m, a + (b - a) * at.fract()))
+        };
+        together(some.iter().filter_map(pair).collect::<Vec<_>>().into_iter()).map(|t| t.agree)
+    };
+    let all: Vec<(i64, f64)> = (-MOST_STEPS..=MOST_STEPS).filter_map(|k| Some((k, held(k)?))).collect();
+    let (n, (k, best)) = all.iter().copied().enumerate().max_by(|a, b| a.1.1.total_cmp(&b.1.1))?;
+    let (before, after) = (all.get(n.checked_sub(1)?)?.1, all.get(n + 1)?.1);
+    // Where a parabola through the best and both beside it is highest.
+    let bend = before + after - 2.0 * best;
+    let between = if bend < 0.0 { 0.5 * (before - after) / bend } else { 0.0 };
+    (best >= AGREE).then_some((k as f64 + between) * STEP_S as f64 / 60.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::earth::LonLat;
+    use crate::tide::Analysis;
+
+    const NEWLYN: &str = "ticon/newlyn-new-gbr-bodc";
+
+    /// Sixty days of a logger at Newlyn that ranges so many times as far and whose clock is so many minutes late on each day.
+    fn found(times: f64, late_min: impl Fn(f64) -> f64) -> Found {
+        let station = Catalogue::shipped().get(NEWLYN).unwrap();
+        let predictor = Predictor::new(station, &Datum::Msl).unwrap();
+        let start: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
+        let reading = |n: i64| {
+            let time = start + SignedDuration::from_mins(30 * n);
+            let late_s = (60.0 * late_min(n as f64 / 48.0)) as i64;
+            (time, times * predictor.height_m(time - SignedDuration::from_secs(late_s)))
+        };
+        let readings: Vec<(Timestamp, f64)> = (0..60 * 48).map(reading).collect();
+        let beach = Beach::new("Invented Bay", LonLat::new(station.at.lon_deg(), station.at.lat_deg()).unwrap());
+        let analysis = Analysis::beside(&readings, Some(station)).unwrap();
+        let own = analysis.station("gauge/x".to_owned(), "logger".to_owned(), beach.origin, beach.time_zone.clone());
+        let water = Water::of_station(&own, own.chart_datum.clone()).unwrap();
+        of_gauge_beside(&beach, "gauge:x", &water, &readings)
+    }
+
+    fn kinds(found: &Found) -> Vec<(&str, Weight)> {
+        found.doubts.iter().map(|d| (d.key.split(':').next().unwrap_or_default(), d.weight)).collect()
+    }
+
+    #[test]
+    fn a_logger_of_the_place_draws_no_word_and_one_that_ranges_too_little_blocks() {
+        for (times, late) in [(1.0, 0.0), (0.95, 10.0), (1.1, -10.0)] {
+            let told = found(times, |_| late);
+            assert!(told.doubts.is_empty() && told.error.late_m == 0.0, "{times} {late}: {told:?}");
+        }
+        for times in [0.7, 0.8] {
+            let told = found(times, |_| 0.0);
+            assert_eq!(kinds(&told), [("gauge-range", Weight::Blocks)], "{times}");
+            assert!(told.doubts[0].sentence.contains(&format!("{times:.2} times as far")), "{told:?}");
+        }
+    }
+
+    #[test]
+    fn half_an_hour_is_asked_about_and_carried_as_what_the_water_makes_in_it() {
+        let told = found(1.0, |_| 32.0);
+        assert_eq!(kinds(&told), [("source-late", Weight::Question)]);
+        // Half a cosine of the 4.6 m between high and low water of springs at Newlyn (Admiralty Tide Tables, from memory) in
+        // 12.42 h is steepest by 1.9 cm a minute.
+        assert!((0.45..0.85).contains(&told.error.late_m), "{told:?}");
+        assert!(told.doubts[0].sentence.contains("m wider for it"), "{told:?}");
+    }
+
+    #[test]
+    fn a_clock_that_drifts_is_told_by_its_greatest_lateness_and_that_is_carried() {
+        let told = found(1.0, |day| 40.0 * day / 60.0);
+        let drift = told.doubts.iter().find(|d| d.key.starts_with("gauge-drift:")).expect("it is told");
+        assert!(drift.weight == Weight::Question && drift.sentence.contains("minutes later"), "{told:?}");
+        // Of the last ten days, about 37 minutes late.
+        assert!((0.5..0.95).contains(&told.error.late_m), "{told:?}");
+        // A summer clock put back by an hour in the middle.
+        let told = found(1.0, |day| if day < 30.0 { 60.0 } else { 0.0 });
+        let drift = told.doubts.iter().find(|d| d.key.starts_with("gauge-drift:")).expect("it is told");
+        assert!(drift.weight == Weight::Blocks && told.error.late_m > 0.9, "{told:?}");
+    }
+}

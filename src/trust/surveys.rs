@@ -1,0 +1,94 @@
+//! Surveys of one sand that contradict each other though their days tell which is newer.
+
+use jiff::civil::Date;
+
+use super::{Doubt, Weight};
+use crate::book::Beach;
+
+/// A later survey that lies evenly higher than an earlier one over the same spots.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Higher {
+    /// Day of the later one.
+    pub newer: Date,
+    /// Day of the earlier one.
+    pub older: Date,
+    /// At how many spots.
+    pub spots: usize,
+    /// By how much in the middle, metres.
+    pub by_m: f64,
+}
+
+/// What is to be said of it. Sand may build up so far, but not often as a whole: more likely the later survey is in another
+/// unit, above another datum, or its staff or antenna was read too high, and sand believed too high drowns people. An
+/// invented beach's surveys are what they are.
+pub fn of_surveys(beach: &Beach, higher: &[Higher]) -> Vec<Doubt> {
+    let told = |h: &Higher| {
+        let [newer, older] = [h.newer, h.older].map(|day| day.strftime("%-d %b %Y").to_string());
+        Doubt {
+            key: format!("levels-higher:{}>{}:{:.2}", h.newer, h.older, h.by_m),
+            sentence: format!(
+                "The levels of {newer} lie {:.1} m higher than those of {older} in the middle of {} spots that both have: sand seldom builds up so evenly, so one of the two may be in another unit, above another datum, or misread.",
+                h.by_m, h.spots
+            ),
+            weight: Weight::Blocks,
+            settle: vec!["Look in which unit and above which datum each survey is, and take the wrong one out.".to_owned()],
+            spans: Vec::new(),
+        }
+    };
+    if beach.invented { Vec::new() } else { higher.iter().map(told).collect() }
+}
+
+/// From some place along the beach on the sand of a survey stands evenly higher, or lower, than before it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SurveyStep {
+    /// Along the baseline, walked with the sea on the right, metres.
+    pub along_m: f64,
+    /// By so much it stands higher from there on, metres; negative where lower.
+    pub by_m: f64,
+}
+
+/// What is to be said of a step: one half of the survey is wrong by it, and which one nobody can tell from the levels.
+pub fn of_step(beach: &Beach, step: &SurveyStep) -> Option<Doubt> {
+    let SurveyStep { along_m, by_m } = *step;
+    let way = if by_m > 0.0 { "higher" } else { "lower" };
+    (!beach.invented).then(|| Doubt {
+        key: format!("levels-step:{along_m:.0}:{by_m:+.2}"),
+        sentence: format!(
+            "From about {along_m:.0} m along the baseline on (walked with the sea on the right) the sand stands {:.1} m {way} than before it, evenly from the back of the beach down: an instrument set up anew at a wrong height does that, and sand seldom.",
+            by_m.abs()
+        ),
+        weight: Weight::Blocks,
+        settle: vec!["Hold both parts of the survey against one mark of known height, and import the wrong one again.".to_owned()],
+        spans: Vec::new(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::earth::LonLat;
+
+    #[test]
+    fn a_step_in_a_survey_blocks_and_says_where_and_by_how_much() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap());
+        let step = SurveyStep { along_m: 312.0, by_m: -1.04 };
+        let told = of_step(&beach, &step).unwrap();
+        assert!(told.weight == Weight::Blocks && told.key == "levels-step:312:-1.04", "{told:?}");
+        assert!(told.sentence.contains("312 m along") && told.sentence.contains("1.0 m lower"), "{told:?}");
+        assert_eq!(of_step(&Beach { invented: true, ..beach }, &step), None);
+    }
+
+    #[test]
+    fn a_survey_above_an_earlier_one_blocks_and_names_both_days() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap());
+        let [newer, older] = ["2026-11-01", "2026-05-01"].map(|d| d.parse().unwrap());
+        let higher = [Higher { newer, older, spots: 60, by_m: 2.04 }];
+        let told = of_surveys(&beach, &higher);
+        assert!(told.len() == 1 && told[0].weight == Weight::Blocks, "{told:?}");
+        assert_eq!(told[0].key, "levels-higher:2026-11-01>2026-05-01:2.04");
+        let said = &told[0].sentence;
+        assert!(said.contains("1 Nov 2026") && said.contains("1 May 2026") && said.contains("2.0 m higher"), "{said}");
+        assert_eq!(of_surveys(&beach, &[]), []);
+        assert_eq!(of_surveys(&Beach { invented: true, ..beach }, &higher), []);
+    }
+}
