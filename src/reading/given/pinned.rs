@@ -35,8 +35,10 @@ const ONE_PLACE_M: f64 = 0.05;
 /// by the rounding of coordinates, its neighbours are as full.
 const ROUND_M: f64 = 5.0;
 /// So many heaps within that of each other are places where one stood on several days, and none speaks against another;
-/// more are ground that is rich all over.
+/// more are ground that is rich all over, ...
 const FEW_HEAPS: usize = 3;
+/// ... and so are smaller ones.
+const LARGE_HEAP: usize = 2 * LEAST_HEAP;
 
 /// Which finds share a position with many others, and those positions with their finds, most finds first.
 pub(in crate::reading) fn pinned(places: &[Local]) -> (Vec<bool>, Vec<(Local, usize)>) {
@@ -56,8 +58,8 @@ pub(in crate::reading) fn pinned(places: &[Local]) -> (Vec<bool>, Vec<(Local, us
     for own in by_place.values().filter(|own| own.len() >= LEAST_HEAP) {
         let at = places[own[0]];
         let round: Vec<usize> = tree.locate_within_distance([at.east_m, at.north_m], ROUND_M * ROUND_M).map(|p| p.data).collect();
-        let near: Vec<usize> = round.iter().copied().filter(|finds| *finds >= LEAST_HEAP).collect();
-        let heaped = if near.len() <= FEW_HEAPS { near.iter().sum::<usize>() } else { own.len() };
+        let near: Vec<usize> = round.iter().copied().filter(|finds| *finds >= LARGE_HEAP).collect();
+        let heaped = if own.len() >= LARGE_HEAP && near.len() <= FEW_HEAPS { near.iter().sum::<usize>() } else { own.len() };
         if 2 * heaped > round.iter().sum::<usize>() {
             own.iter().for_each(|n| is_pinned[*n] = true);
             heaps.push((at, own.len()));

@@ -193,7 +193,14 @@ fn a_book_of_format_nine_loses_nothing_and_holds_what_is_agreed_from_then_on() {
         assert_eq!((open.complaints(), open.snapshot()), (&[][..], book));
         // What format 9 had no room for is kept now.
         let whole = Book::gather(all).unwrap();
-        let later = [RecordKind::Zone, RecordKind::Permission, RecordKind::Outing, RecordKind::Receipt, RecordKind::Bench];
+        let later = [
+            RecordKind::Beach,
+            RecordKind::Zone,
+            RecordKind::Permission,
+            RecordKind::Outing,
+            RecordKind::Receipt,
+            RecordKind::Bench,
+        ];
         open.apply(&Edit::Batch(later.iter().flat_map(|k| whole.records(*k)).map(Edit::put).collect())).unwrap();
         drop(open);
         assert_eq!(OpenBook::open(&path).unwrap().snapshot(), whole);
