@@ -62,6 +62,8 @@ const ALONE: f32 = 640.0;
 const NO_SECTION: f32 = 430.0;
 /// And narrower than this Section only crowds Plan, and is there if it is asked for.
 const CROWDED: f32 = 620.0;
+/// Section, made wide elsewhere, leaves Plan at least this width, points.
+const PLAN_LEAST: f32 = 340.0;
 /// Time in a low window.
 const TIME_LOW: &str = "time in a low window";
 /// What went wrong and was not read: so many are kept in view.
@@ -306,7 +308,7 @@ impl eframe::App for App {
                 Panel::right("section")
                     .resizable(true)
                     .default_size((left * 0.24).clamp(190.0, 460.0))
-                    .size_range(170.0..=(left * 0.5).max(170.0))
+                    .size_range(170.0..=(left * 0.5).min(left - PLAN_LEAST).max(170.0))
                     .frame(margin(6, 8, 2, 2))
                     .show_separator_line(false)
                     .show(ui, |ui| section::show(ui, &shown, state));
