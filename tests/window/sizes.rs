@@ -44,7 +44,7 @@ fn plan_has_room_whatever_the_window() {
 
 /// Parts that were made large before do not keep that size where it would push Plan out.
 #[test]
-fn plan_has_room_when_everything_is_magnified_in_the_session() {
+fn plan_has_room_when_everything_is_magnified_while_it_runs() {
     for (before, after) in [([1366.0, 768.0], [683.0, 384.0]), ([2560.0, 1440.0], [1024.0, 576.0]), ([1440.0, 900.0], LEAST)] {
         let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, before);
         h.set_size(Vec2::from(after));
