@@ -14,8 +14,8 @@ use crate::tide::{Datum, Station, TideTable, TurnKind};
 //
 // Set on the stations that ship, the turns of every fourth as a table beside each other one within 10 km: estuaries and lagoons
 // among them (the ignored trial prints it). Where a third station within 10 km goes with the table in what the nearest has
-// against it, the neighbours differ among themselves and it is only asked about. What only asks widens the margin by what it
-// asks about, so that a rule which asks where it could block costs sand and no life.
+// against it, the neighbours differ among themselves and it is only asked about. What only asks
+// widens the margin by what it asks about, up to the figure that blocks.
 
 /// What the keys of the doubts begin with.
 const RANGE: &str = "table-range";
@@ -25,7 +25,7 @@ const LATE: &str = "table-late";
 pub(super) const NEAR_M: f64 = 10_000.0;
 /// Beyond this a smaller range only asks, metres: 4.1 in 100 pairs 5 to 10 km apart are as different. Heights and times
 /// are then held less narrowly too.
-const NEXT_DOOR_M: f64 = 5_000.0;
+pub(super) const NEXT_DOOR_M: f64 = 5_000.0;
 /// Lateness blocks where the ranges are alike to this factor: up a river the tide comes late and small.
 const SAME_SEA: f64 = 1.25;
 /// A table lower than the station by this is asked about, metres, ...
@@ -39,9 +39,9 @@ const FARTHER_TIMES: f64 = 2.0;
 /// A range smaller than this part of the station's is asked about, or larger than this many times, ...
 const ASKED_PART: f64 = 0.9;
 /// ... and smaller than this blocks, ...
-const BLOCKS_PART: f64 = 0.85;
+pub(super) const BLOCKS_PART: f64 = 0.85;
 /// ... where it makes at least so much at a high or a low water, metres.
-const RANGE_M: f64 = 0.2;
+pub(super) const RANGE_M: f64 = 0.2;
 /// Farther off a range is asked about beyond this factor.
 const ASKED_FAR: f64 = 2.0;
 /// Turns are asked about that come so many minutes early or late in the middle, ...

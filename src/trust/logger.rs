@@ -5,18 +5,13 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::beside::{AGREE, BLOCKS_MIN, Held, NEAR_M, beside_station, together};
 use super::coast::{INLAND_M, inland_m};
+use super::heights::{BLOCKS_PART, NEXT_DOOR_M, RANGE_M};
 use super::{Doubt, Found, Weight};
 use crate::book::Beach;
 use crate::earth::distance_words;
 use crate::tide::{Catalogue, Datum, Predictor, Station, Water};
 
-/// A station this near is held against in its range, metres: as for a tide table.
-const NEXT_DOOR_M: f64 = 5_000.0;
-/// A range smaller than this part of the station's blocks, as a table's does, ...
-const BLOCKS_PART: f64 = 0.85;
-/// ... where it makes at least so much at a high or a low water, metres, ...
-const RANGE_M: f64 = 0.2;
-/// ... and no other station ranges as little, to this part.
+/// A range that is as small as one of a table that blocks does so only where no other station ranges as little, to this part.
 const GOES_PART: f64 = 0.9;
 /// What a record's clock drifts is looked for in so many parts of it at most, ...
 const MOST_PARTS: usize = 6;

@@ -116,7 +116,7 @@ pub(super) fn of_table_beside(
 ) -> Vec<Doubt> {
     let Ok(predictor) = Predictor::new(station, &Datum::Msl) else { return Vec::new() };
     let pairs = paired(table.entries(), &predictor);
-    if pairs.len() < LEAST_TURNS {
+    if pairs.len() < LEAST_PAIRS {
         return Vec::new();
     }
     let mut beside = beside((beach, "x", table), (station, away_m), &pairs, (false, false));
@@ -125,7 +125,8 @@ pub(super) fn of_table_beside(
     };
     let others: Vec<Near> = others.iter().filter_map(near).collect();
     vouched(&mut beside, (beach, "x", table), others.iter(), (false, false));
-    beside.doubts.extend(out_of_line_doubt("x", table, Some((&station.name, &pairs)), &TimeZone::UTC));
+    let there = (pairs.len() >= LEAST_TURNS).then_some((&*station.name, &pairs[..]));
+    beside.doubts.extend(out_of_line_doubt("x", table, there, &TimeZone::UTC));
     beside.doubts
 }
 

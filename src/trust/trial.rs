@@ -11,34 +11,57 @@ use super::{Doubt, Weight};
 use crate::book::Beach;
 use crate::tide::{Catalogue, Datum, Predictor, Station, TableEntry, TideTable, Turn, Water, without_small};
 
-/// Every fourth station of the catalogue held against the nearest of those near it with no land between, as a source of
-/// a person's own would be: how many that are sound are accused, by distance. The figures of this room were looked for on
-/// stations whose names give an even sum of bytes; those of the others are printed beside them.
+/// Stations whose pairs are held against each other, by what is known of them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Part {
+    /// The figures of this room were looked for on these.
+    TunedOn,
+    /// Their blocked pairs were looked at, one by one.
+    LookedAt,
+    /// Nobody looked at these while the rules were made.
+    Fresh,
+}
+
+const PARTS: [Part; 3] = [Part::TunedOn, Part::LookedAt, Part::Fresh];
+
+/// Of four stations one of the first two parts, by whether its name gives an even sum of bytes, and one of the third.
+fn stations() -> Vec<(Part, &'static Station)> {
+    let part = |(n, station): (usize, &'static Station)| {
+        let odd = station.id.bytes().map(u32::from).sum::<u32>() % 2 == 1;
+        match n % 4 {
+            0 => Some((if odd { Part::LookedAt } else { Part::TunedOn }, station)),
+            2 => Some((Part::Fresh, station)),
+            _ => None,
+        }
+    };
+    Catalogue::shipped().stations().iter().enumerate().filter_map(part).collect()
+}
+
+/// Half of the stations of the catalogue held against the nearest of those near them with no land between, as a source of a
+/// person's own would be: how many that are sound are accused, by distance.
 #[test]
 #[ignore = "predicts a month at some thousands of stations; for the figures, not for every day"]
 fn pairs_of_sound_stations_are_hardly_ever_accused() {
     let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
-    let of_one = |own: &Station| {
+    let of_one = |(part, own): &(Part, &'static Station)| {
         let Ok(water) = Water::of_station(own, Datum::Msl) else { return Vec::new() };
         let said = |(s, m): (&'static Station, f64)| {
             let others = others_of(own, s);
-            (is_odd(own), m, held_against_all((s, m), &others, "x", &water, from))
+            (*part, m, held_against_all((s, m), &others, "x", &water, from))
         };
         neighbours(own, RANGE_M).into_iter().map(said).collect::<Vec<_>>()
     };
-    let stations = Catalogue::shipped().stations();
-    let pairs: Vec<(bool, f64, Vec<Doubt>)> = stations.par_iter().step_by(4).flat_map_iter(of_one).collect();
     // What the rules rest on: lateness where the curves agree, and how the ranges and means of turns differ.
     let mut blocked = turns_of_pairs();
+    let pairs: Vec<(Part, f64, Vec<Doubt>)> = stations().par_iter().flat_map_iter(of_one).collect();
     for (from_m, to_m) in [(0.0, NEAR_M), (NEAR_M, RANGE_M)] {
-        for odd in [false, true] {
-            let of: Vec<_> = pairs.iter().filter(|p| p.0 == odd && p.1 > from_m && p.1 <= to_m).collect();
+        for part in PARTS {
+            let of: Vec<_> = pairs.iter().filter(|p| p.0 == part && p.1 > from_m && p.1 <= to_m).collect();
             let share = |kind: &str, least: Weight| {
                 let told = |d: &Doubt| d.weight >= least && d.key.starts_with(kind);
                 100.0 * of.iter().filter(|p| p.2.iter().any(told)).count() as f64 / of.len().max(1) as f64
             };
-            let half = if odd { "not tuned on" } else { "tuned on" };
-            println!("{:.0} to {:.0} km, {half}, {} pairs; told and blocked, %:", from_m / 1000.0, to_m / 1000.0, of.len());
+            println!("{:.0} to {:.0} km, {part:?}, {} pairs; told and blocked, %:", from_m / 1000.0, to_m / 1000.0, of.len());
             for kind in ["", "source-late", "source-odd", "source-dated", "source-range"] {
                 println!("  {kind:14} {:5.2} {:5.2}", share(kind, Weight::Question), share(kind, Weight::Blocks));
             }
@@ -48,10 +71,6 @@ fn pairs_of_sound_stations_are_hardly_ever_accused() {
     }
     // Only now, so that all figures are told whatever they are.
     assert!(blocked.iter().all(|share| *share <= 2.0), "blocked, %: {blocked:.1?}");
-}
-
-fn is_odd(station: &Station) -> bool {
-    station.id.bytes().map(u32::from).sum::<u32>() % 2 == 1
 }
 
 /// The stations near one with no land between, nearest first.
@@ -65,14 +84,28 @@ fn others_of(own: &Station, held: &Station) -> Vec<(&'static Station, f64)> {
     neighbours(own, NEAR_M).into_iter().filter(|(s, m)| s.id != held.id && *m > 1_000.0).take(3).collect()
 }
 
-/// Every fourth station's turns as a table of its own chart datum beside each station within ten kilometres, so many
-/// metres higher and minutes later than they are: the shares asked and blocked, by what is said, with and without the
-/// word of another station. Returns how many in a hundred sound ones are blocked, of the half not tuned on and of all.
+/// How much higher and later a table is made than its station's turns, metres and minutes, and of how many days it is.
+const FAULTS: [(f64, i64, i64); 10] = [
+    (0.0, 0, 30),
+    (0.0, 0, 1),
+    (-0.3, 0, 30),
+    (-0.5, 0, 30),
+    (-1.0, 0, 30),
+    (-1.0, 0, 1),
+    (0.0, 45, 30),
+    (0.0, 90, 30),
+    (0.0, 120, 30),
+    (0.0, 120, 1),
+];
+
+/// The stations' turns as a table of their own chart datum beside each station within ten kilometres, with each of the
+/// [`FAULTS`]: the shares asked and blocked, by what is said, with and without the word of another station. Returns how many
+/// in a hundred sound ones of each part are blocked.
 fn turns_of_pairs() -> Vec<f64> {
     let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
-    let table = |own: &Station, up_m: f64, late_min: i64| {
+    let table = |own: &Station, (up_m, late_min, days): (f64, i64, i64)| {
         let predictor = Predictor::new(own, &own.chart_datum).ok()?;
-        let all = predictor.turns(from, from + SignedDuration::from_hours(24 * 30));
+        let all = predictor.turns(from, from + SignedDuration::from_hours(24 * days + 2));
         let range_m = all.windows(2).map(|p| (p[1].level_m - p[0].level_m).abs()).sum::<f64>() / all.len() as f64;
         let turns = without_small(&all, 0.3 * range_m);
         let entry = |t: &Turn| TableEntry {
@@ -82,25 +115,11 @@ fn turns_of_pairs() -> Vec<f64> {
         };
         TideTable::new("own", Datum::ChartDatum, &turns.iter().map(entry).collect::<Vec<_>>()).ok()
     };
-    let faults = [
-        (0.0, 0),
-        (-0.2, 0),
-        (-0.3, 0),
-        (-0.5, 0),
-        (-0.7, 0),
-        (-1.0, 0),
-        (-1.5, 0),
-        (0.0, 20),
-        (0.0, -30),
-        (0.0, 45),
-        (0.0, -50),
-        (0.0, 60),
-        (0.0, 90),
-    ];
+    let stations = stations();
     let mut blocked = Vec::new();
-    for (up_m, late_min) in faults {
-        let of_one = |own: &Station| {
-            let Some(table) = table(own, up_m, late_min) else { return Vec::new() };
+    for fault in FAULTS {
+        let of_one = |(part, own): &(Part, &'static Station)| {
+            let Some(table) = table(own, fault) else { return Vec::new() };
             let beach = Beach::new("x", own.at);
             let told = |(s, m): (&'static Station, f64)| {
                 let alone = of_table_beside(&beach, &table, (s, m), &[]);
@@ -109,27 +128,30 @@ fn turns_of_pairs() -> Vec<f64> {
                 } else {
                     alone.clone()
                 };
-                (is_odd(own), m, alone, vouched)
+                (*part, alone, vouched)
             };
             neighbours(own, NEAR_M).into_iter().map(told).collect::<Vec<_>>()
         };
-        let stations = Catalogue::shipped().stations();
-        let all: Vec<(bool, f64, Vec<Doubt>, Vec<Doubt>)> = stations.par_iter().step_by(4).flat_map_iter(of_one).collect();
-        for odd in [false, true] {
-            let of: Vec<_> = all.iter().filter(|p| p.0 == odd).collect();
+        let all: Vec<(Part, Vec<Doubt>, Vec<Doubt>)> = stations.par_iter().flat_map_iter(of_one).collect();
+        let sound = (fault.0, fault.1) == (0.0, 0);
+        for part in PARTS {
+            let of: Vec<_> = all.iter().filter(|p| p.0 == part).collect();
             let share = |kind: &str, least: Weight, word: bool| {
                 let told = |d: &Doubt| d.weight >= least && d.key.starts_with(kind);
-                let said = of.iter().filter(|p| if word { &p.3 } else { &p.2 }.iter().any(told)).count();
+                let said = of.iter().filter(|p| if word { &p.2 } else { &p.1 }.iter().any(told)).count();
                 100.0 * said as f64 / of.len().max(1) as f64
             };
-            let half = if odd { "not tuned on" } else { "tuned on" };
-            let of_all = |word: bool| (share("", Weight::Question, word), share("", Weight::Blocks, word));
-            let ((asked, before), (_, after)) = (of_all(false), of_all(true));
             println!(
-                "tables {up_m:+.1} m and {late_min:+} min, {half}, {} pairs: asked or blocked {asked:.1} %, blocked {before:.1} % by one station, {after:.1} % unless another stands by it",
-                of.len()
+                "tables of {} days {:+.1} m and {:+} min, {part:?}, {} pairs: asked or blocked {:.1} %, blocked {:.1} % by one station, {:.1} % unless another stands by it",
+                fault.2,
+                fault.0,
+                fault.1,
+                of.len(),
+                share("", Weight::Question, false),
+                share("", Weight::Blocks, false),
+                share("", Weight::Blocks, true)
             );
-            if (up_m, late_min) == (0.0, 0) {
+            if sound {
                 for kind in ["table-range", "table-level", "table-late", "table-turn"] {
                     let of = |least, word| share(kind, least, word);
                     println!(
@@ -139,21 +161,9 @@ fn turns_of_pairs() -> Vec<f64> {
                         of(Weight::Blocks, true)
                     );
                 }
-                for (_, m, alone, vouched) in of.iter().filter(|p| p.3.iter().any(|d| d.weight >= Weight::Blocks)) {
-                    let keys: Vec<&str> = vouched.iter().filter(|d| d.weight >= Weight::Blocks).map(|d| &*d.sentence).collect();
-                    println!("    {m:.0} m, {} said by one station: {keys:?}", alone.len());
-                }
                 assert!(of.len() > 500);
-                if odd {
-                    blocked.push(after);
-                }
+                blocked.push(share("", Weight::Blocks, true));
             }
-        }
-        if (up_m, late_min) == (0.0, 0) {
-            let of = all.iter().filter(|p| p.3.iter().any(|d| d.weight >= Weight::Blocks)).count();
-            let share = 100.0 * of as f64 / all.len() as f64;
-            println!("  both halves: {of} of {} sound pairs blocked, {share:.2} %", all.len());
-            blocked.push(share);
         }
     }
     blocked

@@ -556,13 +556,14 @@ pub struct FilterArgs {
     pub season: Option<String>,
 }
 
-/// A number that can be reckoned with: Rust reads `NaN` and `inf` as numbers too, and every comparison lets the
-/// first of them pass.
+/// A pace that somebody walks at, metres a second.
 fn pace(text: &str) -> Result<f64, String> {
     let pace = number(text)?;
     if (0.2..=2.0).contains(&pace) { Ok(pace) } else { Err("a pace is 0.2 to 2 metres a second".to_owned()) }
 }
 
+/// A number that can be reckoned with: Rust reads `NaN` and `inf` as numbers too, and every comparison lets the
+/// first of them pass.
 fn number(text: &str) -> Result<f64, String> {
     let number: f64 = text.parse().map_err(|e: std::num::ParseFloatError| e.to_string())?;
     if number.is_finite() { Ok(number) } else { Err("a plain number is wanted".to_owned()) }
