@@ -153,17 +153,18 @@ fn target(reading: &BenchReading) -> Option<Target> {
     Some((reading.kind.clone()?, reading.target.trim().to_lowercase()))
 }
 
-/// The readings that were made: of passes over a target that were noted one by one, one that was heard if any was, as they hang
-/// together.
+/// The readings that were made: of passes over a target on a day that were noted one by one, one that was heard if any was, as
+/// they hang together. Who writes several numbers to a reading anywhere notes whole readings: then one without a number is one
+/// that was not heard, and not a pass.
 fn made_of<'b>(side: &[&'b BenchReading]) -> Vec<&'b BenchReading> {
+    if side.iter().any(|r| r.target_ids.len() > 1) {
+        return side.to_vec();
+    }
     let mut made: Vec<&BenchReading> = Vec::new();
     let mut passes: BTreeMap<_, usize> = BTreeMap::new();
     for reading in side.iter().copied() {
-        if reading.target_ids.len() > 1 {
-            made.push(reading);
-            continue;
-        }
-        let key = (target(reading), (reading.depth_m * 1000.0).round() as i64, HowRead::of(reading));
+        let day = reading.time.map(|t| t.as_second().div_euclid(86_400));
+        let key = (target(reading), day, (reading.depth_m * 1000.0).round() as i64, HowRead::of(reading));
         match passes.get(&key).and_then(|n| made.get_mut(*n)) {
             Some(there) if there.target_ids.is_empty() => *there = reading,
             Some(_) => {}

@@ -217,6 +217,22 @@ fn passes_that_are_noted_one_by_one_count_as_one_reading() {
     assert!((one.ratio - each.ratio).abs() < 1e-9, "{one:?} {each:?}");
 }
 
+/// Each reading of several numbers, or of none as nothing was heard, stands for itself however often a target was read.
+#[test]
+fn readings_that_are_not_heard_are_no_passes_of_one() {
+    let (a, b) = (Setup::new("First"), Setup::new("Second"));
+    let mut readings = Vec::new();
+    for cm in [10, 20, 30] {
+        for n in 0..20 {
+            let ids: &[i32] = if n % 4 == 0 { &[] } else { &[60, 61] };
+            readings.extend([a.uid, b.uid].map(|setup| reading(setup, Some("coin"), f64::from(cm) / 100.0, ids, None)));
+        }
+    }
+    let heard = compare(&book_with(&[&a, &b], readings), a.uid, b.uid).unwrap().heard;
+    assert_eq!(heard.len(), 3);
+    assert!(heard.iter().all(|h| h.first == (15, 20) && h.second == (15, 20)), "{heard:?}");
+}
+
 /// One target a depth and set-up, heard with a chance that falls with depth; drawn.
 fn drawn_machines(advantage: f64, rng: &mut ChaCha8Rng) -> (Book, Uid, Uid) {
     let (a, b) = (Setup::new("First"), Setup::new("Second"));
