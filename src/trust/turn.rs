@@ -15,6 +15,8 @@ use crate::tide::{TideTable, Turn, TurnKind, Window};
 const OUT_MIN: f64 = 30.0;
 const OUT_ALONE_MIN: f64 = 53.7;
 const MADE_M: f64 = 0.5;
+/// ... beside a station than so far: its word is the second against the turn, ...
+const MADE_BESIDE_M: f64 = 0.25;
 const TIDAL_M: f64 = 0.5;
 /// ... or this height, metres, and this part of the mean range, ...
 const OUT_M: f64 = 0.4;
@@ -89,11 +91,16 @@ fn even_runs(turns: &[Turn]) -> Vec<&[Turn]> {
     runs
 }
 
-/// By so many minutes a turn is out of line with its neighbours alone: where the tide ranges little a time may jump, and matters
-/// once the water makes [`MADE_M`] in it at its fastest.
-fn alone_min(turns: &[Turn]) -> f64 {
+/// By so many minutes a turn is out of line, `least_min` or more: where the tide ranges little a time may jump, and matters once
+/// the water makes so many metres in it at its fastest.
+fn matters_min(turns: &[Turn], least_min: f64, made_m: f64) -> f64 {
     let m_per_min = 0.5 * mean_range_m(turns).unwrap_or_default() * std::f64::consts::TAU / (60.0 * APART_H);
-    OUT_ALONE_MIN.max(MADE_M / m_per_min)
+    least_min.max(made_m / m_per_min)
+}
+
+/// By so many minutes a turn is out of line with its neighbours alone.
+fn alone_min(turns: &[Turn]) -> f64 {
+    matters_min(turns, OUT_ALONE_MIN, MADE_M)
 }
 
 /// Turns out of line with their neighbours of the same kind in the table, by more than so many minutes or metres.
@@ -127,14 +134,15 @@ fn out_of_line(all: Vec<Off>, least_min: f64, least_m: f64) -> Vec<Off> {
 fn off_both(turns: &[Turn], pairs: &[Pair]) -> Vec<Off> {
     let range_m = mean_range_m(turns).unwrap_or_default();
     // Of sound neighbours 14 in 100 have a turn that goes another way than the station's: it must stand out here, too.
-    let alone = off_neighbours(turns, OUT_MIN);
+    let out_min = matters_min(turns, OUT_MIN, MADE_BESIDE_M);
+    let alone = off_neighbours(turns, out_min);
     let off = off_station(pairs);
     let of_kind = |kind: TurnKind| {
         if turns.iter().filter(|t| t.kind == kind).count() < RUN {
-            return off_few(pairs, kind, range_m);
+            return off_few(pairs, kind, range_m, matters_min(turns, SHORT_MIN, MADE_BESIDE_M));
         }
         let of: Vec<Off> = off.iter().copied().filter(|o| o.turn.kind == kind).collect();
-        let out = out_of_line(of, OUT_MIN, OUT_M.max(OUT_PART * range_m)).into_iter();
+        let out = out_of_line(of, out_min, OUT_M.max(OUT_PART * range_m)).into_iter();
         out.filter(|o| alone.iter().any(|a| a.turn.time == o.turn.time)).collect()
     };
     let paired = [TurnKind::High, TurnKind::Low].into_iter().flat_map(of_kind);
@@ -145,8 +153,8 @@ fn off_both(turns: &[Turn], pairs: &[Pair]) -> Vec<Off> {
 }
 
 /// Turns of a kind, in a table of some days, whose differences from a station's leave the line of those beside them.
-fn off_few(pairs: &[Pair], kind: TurnKind, range_m: f64) -> Vec<Off> {
-    let least_min = if range_m >= TIDAL_M { SHORT_MIN } else { f64::INFINITY };
+fn off_few(pairs: &[Pair], kind: TurnKind, range_m: f64, least_min: f64) -> Vec<Off> {
+    let least_min = if range_m >= TIDAL_M { least_min } else { f64::INFINITY };
     let of: Vec<&Pair> = pairs.iter().filter(|p| p.own.kind == kind).collect();
     let late = out_of_a_line(&of.iter().map(|p| p.late_min).collect::<Vec<_>>(), least_min);
     let least_m = SHORT_M.max(SHORT_PART * range_m);

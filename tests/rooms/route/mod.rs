@@ -10,6 +10,7 @@ mod property;
 mod refusals;
 mod search;
 mod seas;
+mod sound_surveys;
 mod spoilt;
 mod start;
 mod surveys;
