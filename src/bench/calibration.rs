@@ -3,7 +3,7 @@
 //! A find is left out of the evidence *and* of the mix, and its number is answered as if it were a signal.
 //! A bench target is left out with all its readings, as another depth of the very same target would give it
 //! away; what one buries is no sample of what lies on the beach, so its readings are answered with every
-//! kind as likely as any other. A kind that is then known from nothing else is not on the bench.
+//! kind as likely as any other, each on the ground noted with it. A kind that is then known from nothing else is not on the bench.
 //! O(n²) in the finds, so of many only an even choice is left out.
 
 use rayon::prelude::*;
@@ -15,7 +15,7 @@ use super::may_be::{MayBe, Sounded};
 use super::mix::Mix;
 use super::reliability::Reliability;
 use super::tables::BenchTables;
-use crate::book::{BenchReading, Find, Kind, Uid};
+use crate::book::{BenchReading, Find, Ground, Kind, Uid};
 
 /// Finds left out at most.
 const MOST: usize = 300;
@@ -38,6 +38,7 @@ impl Calibration {
         let book = &book.into();
         let readings: Vec<&BenchReading> = readings_of(book, setup).collect();
         let finds: Vec<(&Find, f64)> = finds_with(book, setup).collect();
+        let ground = book.setups().get(&setup).and_then(|s| s.ground);
         let here: Vec<usize> = (0..finds.len()).filter(|n| finds[*n].0.beach == beach && known(finds[*n].0)).collect();
         let step = here.len().div_ceil(MOST).max(1);
         let mix = Mix::on(book, beach);
@@ -47,7 +48,7 @@ impl Calibration {
             .filter_map(|n| {
                 let (find, id) = finds[*n];
                 let rest = finds.iter().enumerate().filter(|(m, _)| m != n).map(|(_, f)| *f);
-                let learned = learn(readings.iter().copied(), rest)?;
+                let learned = learn(readings.iter().copied(), rest, ground)?;
                 let ids = [id.round() as i32];
                 let told = learned.may_be(&Sounded { target_ids: &ids, ..Sounded::default() }, &mix.without(&find.kind)).ok()?;
                 Some((told, truth(&learned, &find.kind)))
@@ -55,7 +56,8 @@ impl Calibration {
             .collect();
         let targets: std::collections::BTreeSet<_> =
             readings.iter().filter_map(|r| Some((r.kind.as_ref()?, r.target.trim()))).collect();
-        let by_bench: Vec<_> = targets.into_par_iter().flat_map_iter(|target| left_out(&readings, &finds, target)).collect();
+        let by_bench: Vec<_> =
+            targets.into_par_iter().flat_map_iter(|target| left_out(&readings, &finds, ground, target)).collect();
         let mut calibration = Self { of_finds: here.len(), ..Self::default() };
         by_finds.iter().for_each(|(told, truth)| calibration.finds.take(told, truth.as_ref()));
         by_bench.iter().for_each(|(told, truth)| calibration.bench.take(told, truth.as_ref()));
@@ -71,9 +73,10 @@ fn known(find: &Find) -> bool {
 fn learn<'a>(
     readings: impl Iterator<Item = &'a BenchReading> + Clone,
     finds: impl Iterator<Item = (&'a Find, f64)>,
+    ground: Option<Ground>,
 ) -> Option<Learned> {
     let gauge = DepthGauge::learn(readings.clone());
-    Learned::to_answer(Evidence::from_records(readings, finds), String::new(), gauge).ok()
+    Learned::to_answer(Evidence::from_records(readings, finds).with_ground(ground), String::new(), gauge).ok()
 }
 
 fn truth(learned: &Learned, kind: &Kind) -> Option<Kind> {
@@ -81,13 +84,18 @@ fn truth(learned: &Learned, kind: &Kind) -> Option<Kind> {
 }
 
 /// One bench target's readings, answered without it.
-fn left_out(readings: &[&BenchReading], finds: &[(&Find, f64)], (kind, target): (&Kind, &str)) -> Vec<(MayBe, Option<Kind>)> {
+fn left_out(
+    readings: &[&BenchReading],
+    finds: &[(&Find, f64)],
+    ground: Option<Ground>,
+    (kind, target): (&Kind, &str),
+) -> Vec<(MayBe, Option<Kind>)> {
     let is_it = |r: &BenchReading| r.kind.as_ref() == Some(kind) && r.target.trim() == target;
     let rest = readings.iter().copied().filter(|r| !is_it(r));
-    let Some(learned) = learn(rest, finds.iter().copied()) else { return Vec::new() };
+    let Some(learned) = learn(rest, finds.iter().copied(), ground) else { return Vec::new() };
     let heard = readings.iter().filter(|r| is_it(r));
     let answer = |r: &&BenchReading| {
-        let sounded = Sounded { target_ids: &r.target_ids, steadiness: r.steadiness, gauge_step: r.gauge_step };
+        let sounded = Sounded { target_ids: &r.target_ids, steadiness: r.steadiness, gauge_step: r.gauge_step, ground: r.ground };
         Some((learned.may_be(&sounded, &Mix::default()).ok()?, truth(&learned, kind)))
     };
     heard.filter_map(answer).collect()

@@ -16,18 +16,23 @@ const LEAST: usize = 4;
 /// A common slope counts for nothing until it is so many times its error.
 const STANDS_OUT: f64 = 2.0;
 /// How much a median's error is larger than a mean's, and a median distance smaller than a standard deviation.
-const OF_MEDIAN: f64 = 1.2533;
-const OF_DISTANCE: f64 = 1.4826;
+pub(super) const OF_MEDIAN: f64 = 1.2533;
+pub(super) const OF_DISTANCE: f64 = 1.4826;
 
 /// Drift of each kind, IDs per metre of depth, in the order given.
 pub(super) fn drifts(kinds: &[&KindEvidence]) -> Vec<f64> {
-    let own: Vec<Option<Estimate>> = kinds.iter().map(|k| slope_of(k)).collect();
+    drawn_together(&kinds.iter().map(|k| slope_of(k)).collect::<Vec<_>>())
+}
+
+/// What each kind is taken to do by what each tells of itself, if it does: all as one, believed by as much as that stands
+/// out of its error, and each drawn towards it by as much as they differ beyond theirs. Nothing, unless something shows.
+pub(super) fn drawn_together(own: &[Option<Estimate>]) -> Vec<f64> {
     let told: Vec<Estimate> = own.iter().flatten().copied().collect();
     let between = variance_between(&told);
     let weight = |e: &Estimate| 1.0 / (between + 1.0 / e.information);
     let all: f64 = told.iter().map(weight).sum();
     if all <= 0.0 {
-        return vec![0.0; kinds.len()];
+        return vec![0.0; own.len()];
     }
     let common = told.iter().map(|e| weight(e) * e.value).sum::<f64>() / all;
     let believed = (1.0 - STANDS_OUT.powi(2) / (common * common * all)).max(0.0);
@@ -65,7 +70,7 @@ fn slope_of(kind: &KindEvidence) -> Option<Estimate> {
     Some(Estimate { value, information: free / (OF_MEDIAN * spread).powi(2) })
 }
 
-fn middle(values: &mut [f64]) -> Option<f64> {
+pub(super) fn middle(values: &mut [f64]) -> Option<f64> {
     values.sort_by(f64::total_cmp);
     let n = values.len();
     Some(0.5 * (values.get(n.checked_sub(1)? / 2)? + values.get(n / 2)?))

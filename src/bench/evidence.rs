@@ -20,6 +20,8 @@ pub struct Passes {
     pub mean: f64,
     /// Sum of their squared distances from the mean.
     pub squares: f64,
+    /// The ground it was read on, if known.
+    pub ground: Option<Ground>,
     /// How the target was read, where each of its passes was noted by itself.
     pub(super) noted_singly: Option<HowRead>,
 }
@@ -39,6 +41,8 @@ impl HowRead {
     }
 }
 
+/// Depth taken for usual where none was ever noted, metres.
+const DEPTH_M: f64 = 0.1;
 /// Depths nearer to each other than this are the same, metres.
 const SAME_DEPTH_M: f64 = 1e-6;
 
@@ -50,7 +54,7 @@ impl Passes {
         }
         let mean = ids.iter().sum::<f64>() / ids.len() as f64;
         let squares = ids.iter().map(|v| (v - mean).powi(2)).sum();
-        Some(Self { depth_m, numbers: ids.to_vec(), count: ids.len(), mean, squares, noted_singly: None })
+        Some(Self { depth_m, numbers: ids.to_vec(), count: ids.len(), mean, squares, ground: None, noted_singly: None })
     }
 
     /// Adds one more number, where this holds passes over the same target, noted one by one, at the same depth.
@@ -59,7 +63,7 @@ impl Passes {
         if same {
             self.numbers.push(id);
             *self = Self::from_ids(self.depth_m, &self.numbers)
-                .map_or_else(|| self.clone(), |joined| Self { noted_singly: Some(reading), ..joined });
+                .map_or_else(|| self.clone(), |joined| Self { noted_singly: Some(reading), ground: self.ground, ..joined });
         }
         same
     }
@@ -115,6 +119,8 @@ pub struct Evidence {
     pub controls_heard: usize,
     /// Targets that were read both before and after some of the top had been scraped off.
     pub scraped: Scraped,
+    /// The ground that the set-up notes: that of all that notes none of its own.
+    pub ground: Option<Ground>,
 }
 
 /// Readings of the same targets before and after some of the top was scraped off.
@@ -168,7 +174,17 @@ impl Evidence {
     /// What the book holds for a set-up. Finds whose kind is not known are left out: they teach nothing.
     pub fn from_book(book: impl Into<BenchTables>, setup: Uid) -> Self {
         let book = &book.into();
-        Self::from_records(readings_of(book, setup), finds_with(book, setup))
+        let ground = book.setups().get(&setup).and_then(|s| s.ground);
+        Self::from_records(readings_of(book, setup), finds_with(book, setup)).with_ground(ground)
+    }
+
+    /// The same where the set-up notes the ground it is used on.
+    pub(super) fn with_ground(mut self, ground: Option<Ground>) -> Self {
+        self.ground = ground;
+        for passes in self.kinds.iter_mut().flat_map(|k| &mut k.specimens).flat_map(|s| &mut s.passes) {
+            passes.ground = passes.ground.or(ground);
+        }
+        self
     }
 
     /// The same from records at hand, all of one set-up.
@@ -198,12 +214,19 @@ impl Evidence {
             let passes = Passes::from_ids(find.depth_m, &[id]).into_iter().collect();
             e.specimens.push(Specimen { name: String::new(), passes });
         }
-        Self { kinds: kinds.into_values().collect(), controls, controls_heard, scraped: Scraped::from_readings(&readings) }
+        let (kinds, scraped) = (kinds.into_values().collect(), Scraped::from_readings(&readings));
+        Self { kinds, controls, controls_heard, scraped, ground: None }
     }
 
     /// Whether no number was read of any kind.
     pub fn is_empty(&self) -> bool {
         self.kinds.iter().all(|k| k.raw.is_empty())
+    }
+
+    /// Mean depth of all that was read, metres.
+    pub(super) fn usual_depth_m(&self) -> f64 {
+        let depths: Vec<f64> = self.kinds.iter().flat_map(|k| k.raw.iter().filter_map(|r| r.0)).collect();
+        if depths.is_empty() { DEPTH_M } else { depths.iter().sum::<f64>() / depths.len() as f64 }
     }
 
     /// Lowest and highest number that ever came, if any did.
@@ -234,7 +257,7 @@ impl KindEvidence {
         // Some note each pass by itself: such readings of a target at one depth are its passes.
         let how = HowRead::of(reading);
         let single = if let [id] = ids.as_slice() { Some(*id) } else { None };
-        let passes = Passes { noted_singly: single.map(|_| how), ..passes };
+        let passes = Passes { noted_singly: single.map(|_| how), ground: reading.ground, ..passes };
         match self.specimens.iter_mut().find(|s| s.name == name && !name.is_empty()) {
             Some(specimen) => {
                 let joins = |id: f64| specimen.passes.iter_mut().any(|p| p.joined(reading.depth_m, id, how));

@@ -148,6 +148,8 @@ struct OfSetup<'s> {
 impl<'s> OfSetup<'s> {
     /// Signals that sounded alike are one question; each comes with how many there are.
     fn new(learned: &Learned, habit: Option<Habit>, dug: &Mix, sounds: BTreeMap<Alike<'s>, (&'s Signal, f64)>) -> Self {
+        let here = learned.on(None);
+        let learned = here.as_ref();
         let hearing = Hearing::prepared(learned, sounds.values().map(|(s, _)| Sounded::from(*s)));
         let heard: Vec<(Alike<'s>, &Signal, f64, Result<Heard, BenchError>)> = sounds
             .into_par_iter()

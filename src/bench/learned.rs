@@ -9,6 +9,7 @@ use super::bell::Bell;
 use super::drift::drifts;
 use super::evidence::{Evidence, KindEvidence, readings_of};
 use super::gauge::DepthGauge;
+use super::grounds::ReadOn;
 use super::growth::{Growth, Scatter, growth};
 use super::kernel::{ASSUMED_TARGETS, Kernel, VIEWS, Widths};
 use super::series::{ROUNDING, Series};
@@ -24,8 +25,6 @@ use crate::chance::{Common, Variance, student_quantile};
 const WORDS_LENT: f64 = 2.0;
 /// Degrees of freedom granted to a spread that is only assumed.
 const ASSUMED_DF: f64 = 3.0;
-/// Depth taken for usual where none was ever noted, metres.
-const DEPTH_M: f64 = 0.1;
 
 /// What one set-up has taught.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +49,8 @@ pub struct Learned {
     pub evidence: Evidence,
     /// What to bear in mind.
     pub notes: Vec<String>,
+    /// The ground on which it answers, where other readings were moved to it.
+    pub(super) read_on: Option<ReadOn>,
     /// Variance of passes that the kinds have in common, at the usual depth, with its degrees of freedom.
     pub(super) passes: Variance,
     /// What the kernels have in common.
@@ -98,7 +99,7 @@ impl Learned {
     /// The same as far as answers need it: where a kind's passes are expected is not worked out.
     pub(super) fn to_answer(evidence: Evidence, name: String, gauge: Result<DepthGauge, BenchError>) -> Result<Self, BenchError> {
         let Some((low, high)) = evidence.range() else { return Err(BenchError::NothingRead { setup: name }) };
-        let usual_depth_m = usual_depth(&evidence);
+        let usual_depth_m = evidence.usual_depth_m();
         let as_read: Vec<&KindEvidence> = evidence.kinds.iter().filter(|k| !k.raw.is_empty()).collect();
         let drifts = drifts(&as_read);
         let level = |(kind, drift): (&&KindEvidence, &f64)| (*drift != 0.0).then(|| kind.levelled(*drift, usual_depth_m));
@@ -170,17 +171,13 @@ impl Learned {
             steadiness,
             evidence,
             notes,
+            read_on: None,
             passes,
             widths,
             views,
             unread,
         })
     }
-}
-
-fn usual_depth(evidence: &Evidence) -> f64 {
-    let depths: Vec<f64> = evidence.kinds.iter().flat_map(|k| k.raw.iter().filter_map(|r| r.0)).collect();
-    if depths.is_empty() { DEPTH_M } else { depths.iter().sum::<f64>() / depths.len() as f64 }
 }
 
 fn scatters_of(kind: &KindEvidence) -> Vec<Scatter> {

@@ -12,6 +12,7 @@ use serde::Serialize;
 use super::bell::scatter_ln_density;
 use super::evidence::word_index;
 use super::gauge::StepDepth;
+use super::grounds::ReadOn;
 use super::kernel::{Fresh, ln_mean_of_urn};
 use super::learned::Learned;
 use super::likely::likelihood_words;
@@ -21,7 +22,7 @@ use super::shape::ln_mean;
 use super::signature::Signature;
 use super::tables::BenchTables;
 use super::{BenchError, StepDepth as Depth};
-use crate::book::{Edit, Find, Kind, RecordKind, Signal, Steadiness, Uid, Weight};
+use crate::book::{Edit, Find, Ground, Kind, RecordKind, Signal, Steadiness, Uid, Weight};
 
 /// Finds added to each answer before any is counted.
 const HALF: f64 = 0.5;
@@ -48,6 +49,8 @@ pub struct Sounded<'a> {
     pub steadiness: Option<Steadiness>,
     /// The gauge's step.
     pub gauge_step: Option<i32>,
+    /// The ground it was heard on, where it is another than the set-up notes, or the set-up notes none.
+    pub ground: Option<Ground>,
 }
 
 /// One thing the signal may be.
@@ -87,6 +90,9 @@ pub struct MayBe {
     pub heavy: f64,
     /// How deep the gauge says it lies, if it says so.
     pub depth: Option<StepDepth>,
+    /// The ground it was heard on and what was made of it; `None` where none is known, or where there is but one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ground: Option<ReadOn>,
     /// Whether there are not enough known targets to go by; the first of the notes says so.
     pub too_little: bool,
     /// Finds behind the mix.
@@ -136,7 +142,8 @@ impl Learned {
     /// # Errors
     /// [`BenchError::NoIds`] when the signal has no number.
     pub fn may_be(&self, heard: &Sounded<'_>, mix: &Mix) -> Result<MayBe, BenchError> {
-        Ok(self.weighed_by(&self.heard(heard)?, &self.prior(mix)))
+        let here = self.on(heard.ground);
+        Ok(here.weighed_by(&here.heard(heard)?, &here.prior(mix)))
     }
 
     /// What a signal says whatever the person finds.
@@ -219,15 +226,17 @@ impl Learned {
             })
             .collect();
         answers.sort_by(|a, b| b.chance.total_cmp(&a.chance).then(a.kind.cmp(&b.kind)));
+        let ground = self.read_on.as_ref().map(ReadOn::said);
         MayBe {
             setup: self.name.clone(),
             classes: classes(&answers),
             heavy: heavy(&answers),
             depth: heard.depth,
+            ground: self.read_on.clone(),
             too_little: prior.too_little,
             finds: prior.finds,
             answers,
-            notes: prior.first_notes.iter().chain(&heard.notes).chain(&prior.last_notes).cloned().collect(),
+            notes: prior.first_notes.iter().chain(&ground).chain(&heard.notes).chain(&prior.last_notes).cloned().collect(),
         }
     }
 
@@ -328,7 +337,8 @@ impl From<&Sounded<'_>> for Series {
 
 impl<'a> From<&'a Signal> for Sounded<'a> {
     fn from(signal: &'a Signal) -> Self {
-        Self { target_ids: &signal.target_ids, steadiness: signal.steadiness, gauge_step: signal.gauge_step }
+        // On what ground is the set-up's to say.
+        Self { target_ids: &signal.target_ids, steadiness: signal.steadiness, gauge_step: signal.gauge_step, ground: None }
     }
 }
 

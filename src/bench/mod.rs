@@ -8,7 +8,8 @@
 //! about it, the more widely the deeper it lies), or, where its numbers pile up in more than one place, a kernel
 //! estimate of them; how far each is believed is told by leaving targets out ([`Signature`]). Spreads are shrunk
 //! towards what the kinds of the set-up have in common ([`chance::Common`](crate::chance::Common)). For a signal,
-//! [`Learned::may_be`] weighs each kind, and what is not on the bench, by the person's own [`Mix`] of finds.
+//! [`Learned::may_be`] weighs each kind, and what is not on the bench, by the person's own [`Mix`] of finds. Where the ground
+//! is known that a signal was heard on, what was read on other ground is first moved to it ([`ReadOn`]).
 //! [`Calibration`] leaves each reading out in turn and says how often such answers are right; [`undug`] counts
 //! a beach's signals as finds still to be made. [`DepthGauge`] turns gauge steps into depths, [`CutOff`] says what a rule such as "leave everything
 //! under 50" costs, [`Comparison`] sets two set-ups side by side.
@@ -21,6 +22,7 @@ mod drift;
 mod evidence;
 mod expected;
 mod gauge;
+mod grounds;
 mod growth;
 mod habit;
 mod hearing;
@@ -31,6 +33,7 @@ mod left;
 mod likely;
 mod may_be;
 mod mix;
+mod on_ground;
 mod pace;
 mod reliability;
 mod series;
@@ -48,6 +51,7 @@ pub use cut_off::{ClassLost, CutOff, cut_off, cut_off_at};
 pub use evidence::{Evidence, KindEvidence, Passes, Scraped, Specimen};
 pub use expected::{Expected, Undug, expected, undug, undug_by};
 pub use gauge::{DepthGauge, FullWhenShallow, StepDepth};
+pub use grounds::{OtherGround, ReadOn};
 pub use growth::{Growth, Scatter, growth};
 pub use learned::{Learned, learn_all};
 pub use leaving::{Leaving, leaving};

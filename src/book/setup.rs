@@ -17,6 +17,18 @@ words! {
     }
 }
 
+impl Ground {
+    /// The ground in the words that people write for it.
+    pub fn from_words(text: &str) -> Option<Self> {
+        match text.trim().to_lowercase().as_str() {
+            "wet" | "wet sand" | "salt" | "salt wet" | "w" | "soaked" | "in the wash" => Some(Self::WetSalt),
+            "moist" => Some(Self::Damp),
+            "d" => Some(Self::Dry),
+            other => other.parse().ok(),
+        }
+    }
+}
+
 /// Detector settings held constant, in the person's own words: machines differ too much for more.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Setup {

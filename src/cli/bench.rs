@@ -8,7 +8,7 @@ use crate::bench::{
     calibration_words, class_words, comparison_words, cut_off_words, depth_words, leaving_words, may_be_words, read_words,
     setup_label, setup_named, signature_words, undug_words,
 };
-use crate::book::{Book, Steadiness, Uid};
+use crate::book::{Book, Ground, Steadiness, Uid};
 use crate::output;
 
 impl From<BenchError> for Failure {
@@ -73,7 +73,8 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<BenchAnswers, Failure> {
         let learned = one(&told, "--signal")?;
         let target_ids = bench::read_ids(typed).map_err(Failure::usage)?;
         let steadiness = args.steadiness.as_deref().map(str::parse::<Steadiness>).transpose().map_err(Failure::usage)?;
-        let heard = Sounded { target_ids: &target_ids, steadiness, gauge_step: args.step };
+        let ground = args.ground.as_deref().map(ground_in_words).transpose()?;
+        let heard = Sounded { target_ids: &target_ids, steadiness, gauge_step: args.step, ground };
         let beach = weighing(book, args)?;
         let pace = book.beaches().get(&beach).and_then(|b| bench::pace(book, b));
         let may_be = learned.may_be(&heard, &Mix::on(book, beach))?;
@@ -99,6 +100,12 @@ fn answer(book: &Book, args: &BenchArgs) -> Result<BenchAnswers, Failure> {
         told.undug = Some(bench::undug(book, weighing(book, args)?));
     }
     Ok(told)
+}
+
+fn ground_in_words(text: &str) -> Result<Ground, Failure> {
+    let choices: Vec<&str> = Ground::ALL.iter().map(|g| g.word()).collect();
+    Ground::from_words(text)
+        .ok_or_else(|| Failure::usage(format!("\"{text}\" is no ground; write one of {}, or wet", choices.join(", "))))
 }
 
 /// The beach whose finds weigh the answers; one that holds nothing where the book has no beach.

@@ -7,7 +7,7 @@ use crate::bench::{
     BenchTables, Calibration, Comparison, Expected, Learned, Leaving, MayBe, Mix, Pace, PaceTables, Sounded, Undug, compare,
     learn_all, leaving, pace, undug_by,
 };
-use crate::book::{Beach, Signal, Steadiness, Uid};
+use crate::book::{Beach, Ground, Signal, Steadiness, Uid};
 
 /// What the bench was taught, and what it says of a beach's undug signals.
 pub(crate) struct BenchLessons {
@@ -55,13 +55,15 @@ pub(crate) struct OneSignal {
     pub(crate) target_ids: Vec<i32>,
     pub(crate) steadiness: Option<Steadiness>,
     pub(crate) gauge_step: Option<i32>,
+    /// The ground it was heard on, where it is another than the set-up notes, or the set-up notes none.
+    pub(crate) ground: Option<Ground>,
 }
 
 impl OneSignal {
-    /// A signal of the book; `setup` is that of its outing.
-    pub(crate) fn of_book(signal: &Signal, setup: Uid) -> Self {
+    /// A signal of the book; `setup` is that of its outing, and the ground what the person says of it.
+    pub(crate) fn of_book(signal: &Signal, setup: Uid, ground: Option<Ground>) -> Self {
         let (steadiness, gauge_step) = (signal.steadiness, signal.gauge_step);
-        Self { setup, target_ids: signal.target_ids.clone(), steadiness, gauge_step }
+        Self { setup, target_ids: signal.target_ids.clone(), steadiness, gauge_step, ground }
     }
 
     /// Mean of its target IDs, if it has any.
@@ -84,9 +86,9 @@ impl Question for SignalQuestion {
     const NAME: &'static str = "what the signal may be";
 
     fn work_out(&self, _work: &Work<Self::Answer>) -> Result<Self::Answer, Refusal> {
-        let OneSignal { setup, target_ids, steadiness, gauge_step } = &self.signal;
+        let OneSignal { setup, target_ids, steadiness, gauge_step, ground } = &self.signal;
         let learned = self.lessons.learned.get(setup).ok_or("nothing has been read with the set-up of the signal")?;
-        let sounded = Sounded { target_ids, steadiness: *steadiness, gauge_step: *gauge_step };
+        let sounded = Sounded { target_ids, steadiness: *steadiness, gauge_step: *gauge_step, ground: *ground };
         let may_be = learned.may_be(&sounded, &self.lessons.mix).map_err(Refusal::missing)?;
         let leaving = leaving(&may_be, self.pace);
         Ok((may_be, leaving))

@@ -8,6 +8,7 @@ mod believed;
 mod doubts;
 mod end_to_end;
 mod files;
+mod ground;
 mod keeping;
 mod kills;
 mod lost;

@@ -4,7 +4,7 @@ use egui::{Key, Modifiers};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use scourline::app::{App, SheetChoice};
-use scourline::book::{BenchReading, Book, Edit, Setup};
+use scourline::book::{BenchReading, Book, Edit, Ground, Setup};
 use scourline::store::OpenBook;
 
 use crate::bench::{invented_book, settle, window_on};
@@ -146,4 +146,35 @@ fn a_bench_needs_no_beach() {
     h.get_by_label("what it learned").click();
     settle(&mut h);
     h.get_by_label("Depth by gauge step, cm");
+}
+
+fn choose_ground(h: &mut Harness<'static, App>, ground: &str) {
+    h.get_by_label("Ground").click_accesskit();
+    settle(h);
+    h.get_by_label(ground).click_accesskit();
+    settle(h);
+}
+
+/// The ground is chosen once and goes with each reading; where a signal is asked about, it says what was made of it.
+#[test]
+fn a_reading_keeps_its_ground_and_a_signal_is_asked_about_on_one() {
+    let mut h = on_the_bench(Book::new(), &["A first"]);
+    choose_ground(&mut h, "wet salt sand");
+    for depth in ["5", "15"] {
+        type_into(&mut h, "Target", "worn coin");
+        type_into(&mut h, "Depth to it", depth);
+        type_into(&mut h, "Target IDs", "43 44");
+        press(&mut h, Key::Enter);
+    }
+    let read = read_with(&h, "A first");
+    assert!(read.len() == 2 && read.iter().all(|r| r.ground == Some(Ground::WetSalt)), "{read:?}");
+    h.get_by_label("ask of a signal").click();
+    settle(&mut h);
+    type_into(&mut h, "Heard", "43");
+    settle(&mut h);
+    assert!(h.query_by_label_contains("Taken on").is_none(), "no ground was given");
+    choose_ground(&mut h, "wet salt sand");
+    h.get_by_label_contains("Taken on wet salt sand: 2 of 2 readings heard were on it.");
+    choose_ground(&mut h, "dry sand");
+    h.get_by_label_contains("Taken on dry sand: 0 of 2 readings heard were on it. The 2 on wet salt sand are not moved");
 }

@@ -1,7 +1,7 @@
 //! What is typed on the bench: a set-up, a reading, a question of a signal, a kind of one's own.
 
 use crate::bench::DepthUnit;
-use crate::book::{Kind, Lie, Setup, Steadiness, Uid};
+use crate::book::{Ground, Kind, Lie, Setup, Steadiness, Uid};
 
 /// A set-up as it is typed.
 pub(crate) struct SetupForm {
@@ -46,6 +46,8 @@ pub(crate) struct EntryForm {
     pub(crate) depth: String,
     pub(crate) unit: DepthUnit,
     pub(crate) scraped: String,
+    /// The ground read on, where it is not the set-up's; it stays from reading to reading.
+    pub(crate) ground: Option<Ground>,
     pub(crate) lie: Option<Lie>,
     pub(crate) ids: String,
     pub(crate) steadiness: Option<Steadiness>,
@@ -91,6 +93,7 @@ impl Default for EntryForm {
             depth: text(),
             unit: DepthUnit::default(),
             scraped: text(),
+            ground: None,
             lie: None,
             ids: text(),
             steadiness: None,
@@ -113,6 +116,8 @@ pub(crate) struct Asking {
     pub(crate) ids: String,
     pub(crate) steadiness: Option<Steadiness>,
     pub(crate) step: String,
+    /// The ground it was heard on, where it is not the set-up's.
+    pub(crate) ground: Option<Ground>,
     pub(crate) under: f64,
     pub(crate) against: Option<Uid>,
     pub(crate) proved: Kind,
@@ -121,7 +126,7 @@ pub(crate) struct Asking {
 impl Default for Asking {
     fn default() -> Self {
         let (ids, step) = (String::new(), String::new());
-        Self { ids, steadiness: None, step, under: 50.0, against: None, proved: Kind::keyed("coin") }
+        Self { ids, steadiness: None, step, ground: None, under: 50.0, against: None, proved: Kind::keyed("coin") }
     }
 }
 

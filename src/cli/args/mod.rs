@@ -427,6 +427,10 @@ pub struct BenchArgs {
     /// How steady the signal was: steady, jumpy or broken.
     #[arg(long, value_name = "WORD", visible_alias = "steady", requires = "signal")]
     pub steadiness: Option<String>,
+    /// The ground the signal was heard on: dry, damp, wet or black-sand. What was read on other ground is moved to it by as
+    /// much as targets read on both show; left out, it is the ground that the set-up notes, if it notes one.
+    #[arg(long, value_name = "WORD", requires = "signal")]
+    pub ground: Option<String>,
     /// The step of the depth gauge.
     #[arg(long, value_name = "N", visible_alias = "gauge", allow_hyphen_values = true)]
     pub step: Option<i32>,

@@ -171,14 +171,8 @@ pub(super) fn ground(row: &mut Row) -> Option<Ground> {
     let asks = row.title(Field::Ground).to_lowercase().contains("wet");
     row.read(Field::Ground, |text, _| {
         let word = text.trim().to_lowercase();
-        match word.as_str() {
-            "wet" | "wet sand" | "salt" | "salt wet" | "w" | "soaked" | "in the wash" => Some(Ground::WetSalt),
-            "moist" => Some(Ground::Damp),
-            "d" => Some(Ground::Dry),
-            _ if asks && value::yes(&word) == Some(true) => Some(Ground::WetSalt),
-            _ if asks && value::yes(&word) == Some(false) => Some(Ground::Dry),
-            other => other.parse().ok(),
-        }
+        let wet = || if asks { value::yes(&word) } else { None };
+        Ground::from_words(&word).or_else(|| wet().map(|wet| if wet { Ground::WetSalt } else { Ground::Dry }))
     })
 }
 

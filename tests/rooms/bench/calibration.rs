@@ -124,7 +124,12 @@ fn one_world(rng: &mut ChaCha8Rng, on_bench: impl Fn(usize) -> usize, finds: usi
         let depth_m = [0.05, 0.10, 0.15, 0.20, 0.25][rng.random_range(0..5)];
         let count = rng.random_range(1..=5);
         let target_ids = world.passes(kind, place, depth_m, count, rng);
-        let heard = Sounded { target_ids: &target_ids, steadiness: None, gauge_step: Some((depth_m / 0.05).round() as i32) };
+        let heard = Sounded {
+            target_ids: &target_ids,
+            steadiness: None,
+            gauge_step: Some((depth_m / 0.05).round() as i32),
+            ground: None,
+        };
         let truth = Kind::keyed(KINDS[kind]);
         let known = learned.signatures.iter().any(|s| s.kind == truth);
         into.take(&learned.may_be(&heard, &mix).unwrap(), known.then_some(&truth));
@@ -244,11 +249,11 @@ fn what_the_trade_knows_is_told_back() {
     assert!(of("plated_coin").steadiness[1] > 0.6 && of("silver_coin").steadiness[1] < 0.2);
     assert!(of("plated_coin").pass_spread > 3.0 * of("silver_coin").pass_spread);
     assert!(of("lead").expected.1 > of("silver_coin").expected.0, "they overlap and stay so");
-    let heard = Sounded { target_ids: &[61, 62, 61], steadiness: Some(Steadiness::Steady), gauge_step: None };
+    let heard = Sounded { target_ids: &[61, 62, 61], steadiness: Some(Steadiness::Steady), gauge_step: None, ground: None };
     let told = learned.may_be(&heard, &Mix::default()).unwrap();
     let chance = |key: &str| told.answers.iter().find(|a| a.kind.as_ref().is_some_and(|k| k.key() == key)).unwrap().chance;
     assert!(chance("lead") > 0.15 && chance("silver_coin") > 0.15, "{told:?}");
-    let jumpy = Sounded { target_ids: &[45], steadiness: Some(Steadiness::Jumpy), gauge_step: None };
+    let jumpy = Sounded { target_ids: &[45], steadiness: Some(Steadiness::Jumpy), gauge_step: None, ground: None };
     assert_eq!(learned.may_be(&jumpy, &Mix::default()).unwrap().answers[0].kind, Some(Kind::keyed("plated_coin")));
 }
 

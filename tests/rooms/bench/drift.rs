@@ -44,7 +44,7 @@ fn learned(falls: f64, seed: u64) -> Learned {
 }
 
 fn chance(learned: &Learned, kind: &str, id: i32, step: i32) -> f64 {
-    let heard = Sounded { target_ids: &[id, id], steadiness: None, gauge_step: Some(step) };
+    let heard = Sounded { target_ids: &[id, id], steadiness: None, gauge_step: Some(step), ground: None };
     let told = learned.may_be(&heard, &Mix::default()).unwrap();
     told.answers.iter().find(|a| a.kind == Some(Kind::keyed(kind))).unwrap().chance
 }

@@ -125,7 +125,7 @@ impl Trial {
                 let kind = beach.draw(&mut rng);
                 for (step, ids) in beach.target(kind, 1, &mut rng) {
                     let gauge_step = learned.gauge.as_ref().is_ok_and(|g| g.depth(step).is_ok()).then_some(step);
-                    let heard = Sounded { target_ids: &ids, steadiness: None, gauge_step };
+                    let heard = Sounded { target_ids: &ids, steadiness: None, gauge_step, ground: None };
                     let told = learned.may_be(&heard, &Mix::default()).unwrap();
                     let truth = &beach.kinds[kind].0;
                     let read = learned.signatures.iter().any(|s| s.kind == *truth);

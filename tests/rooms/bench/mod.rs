@@ -3,6 +3,7 @@
 mod bad;
 mod calibration;
 mod drift;
+mod grounds;
 mod little;
 mod modes;
 mod tables;

@@ -39,7 +39,7 @@ impl Drawn {
     fn ln_scores(&self) -> Vec<f64> {
         let learned = self.learned();
         let score = |(kind, depth_m, ids): &(usize, f64, Vec<i32>)| {
-            let heard = Sounded { target_ids: ids, steadiness: None, gauge_step: Some(step(*depth_m)) };
+            let heard = Sounded { target_ids: ids, steadiness: None, gauge_step: Some(step(*depth_m)), ground: None };
             let told = learned.may_be(&heard, &Mix::default()).unwrap();
             let truth = Kind::keyed(KINDS[*kind]);
             told.answers.iter().find(|a| a.kind.as_ref() == Some(&truth)).unwrap().chance.max(1e-12).ln()

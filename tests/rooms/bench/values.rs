@@ -180,6 +180,7 @@ fn what_was_said_and_so_agrees() {
             classes: Vec::new(),
             heavy: 0.0,
             depth: None,
+            ground: None,
             too_little: false,
             finds: 0,
             notes: Vec::new(),

@@ -2,6 +2,7 @@
 
 use egui::{ComboBox, DragValue, Grid, Role, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
+use super::ground;
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::Asking;
@@ -39,6 +40,9 @@ pub(super) fn show(
         });
         ui.end_row();
         one_of(ui, "It was", &mut asking.steadiness, Steadiness::ALL, |s| s.label());
+        let none = ground::as_set_up(shown.book.setups().get(&in_hand));
+        ground::choose(ui, "ground asked of", &mut asking.ground, &none, 190.0);
+        ui.end_row();
     });
     ui.label(soft(ui, "Or pick a signal, in Plan or in the Log.").size(12.5));
     let typed = read_ids(&asking.ids);
@@ -59,7 +63,8 @@ pub(super) fn show(
     if target_ids.is_empty() {
         return None;
     }
-    let signal = OneSignal { setup: in_hand, target_ids, steadiness: asking.steadiness, gauge_step: gauge_step.ok().flatten() };
+    let (steadiness, gauge_step, ground) = (asking.steadiness, gauge_step.ok().flatten(), asking.ground);
+    let signal = OneSignal { setup: in_hand, target_ids, steadiness, gauge_step, ground };
     tell(ui, &signal, shown);
     Some(signal)
 }
@@ -68,7 +73,13 @@ pub(super) fn show(
 fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContext<'_>, state: &mut State) -> Option<OneSignal> {
     ui.label(strong(shown.name_of(Item::Signal(signal.uid))));
     let setup = signal.outing.and_then(|o| shown.book.outings().get(&o)).and_then(|o| o.setup);
-    let heard = setup.map(|setup| OneSignal::of_book(signal, setup));
+    if let Some(setup) = setup {
+        ui.horizontal(|ui| {
+            let none = ground::as_set_up(shown.book.setups().get(&setup));
+            ground::choose(ui, "ground of the signal", &mut asking.ground, &none, 190.0);
+        });
+    }
+    let heard = setup.map(|setup| OneSignal::of_book(signal, setup, asking.ground));
     let learned = setup.and_then(|s| shown.lessons()?.0.learned.get(&s));
     match (&heard, learned) {
         (None, _) => warning(ui, "Its outing names no set-up, so its numbers compare with none."),

@@ -6,6 +6,7 @@
 
 use egui::{ComboBox, Grid, TextEdit, Ui, vec2};
 
+use super::ground;
 use super::kinds::typical_words;
 use super::run::{self, Step};
 use crate::app::state::FrameContext;
@@ -46,7 +47,7 @@ impl EntryForm {
             },
             depth_m: read_depth_m(&self.depth, self.unit).map_err(|e| e.to_string())?,
             scraped_m: scraped_m.filter(|m| *m > 0.0),
-            ground: None,
+            ground: self.ground,
             lie: self.lie.filter(|_| self.kind.is_some()),
             target_ids,
             steadiness: self.steadiness.filter(|_| !silent),
@@ -89,7 +90,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Fra
         let roomy = ui.ctx().content_rect().height() > 780.0;
         ui.spacing_mut().interact_size.y = if roomy { 27.0 } else { 23.0 };
         ui.spacing_mut().button_padding = vec2(10.0, if roomy { 6.0 } else { 4.0 });
-        let enter = fields(ui, form, shown);
+        let enter = fields(ui, form, setup, shown);
         if let Some(why) = &form.refusal {
             warning(ui, why);
         }
@@ -134,7 +135,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &Fra
 const NAMES: f32 = 112.0;
 
 /// The fields; whether Enter in the target IDs keeps them. Enter in any other field goes to the target IDs.
-fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
+fn fields(ui: &mut Ui, form: &mut EntryForm, setup: &Setup, shown: &FrameContext<'_>) -> bool {
     let next = form.next.take();
     let mut keep = false;
     let mut enters = Vec::new();
@@ -175,6 +176,8 @@ fn fields(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>) -> bool {
             ui.label(soft(ui, format!("{} off the top, if any", form.unit.label())).size(12.5))
                 .on_hover_text("The depth to it is then what is left");
         });
+        ui.end_row();
+        ground::choose(ui, "reading ground", &mut form.ground, &ground::as_set_up(Some(setup)), room.min(210.0));
         ui.end_row();
         if form.kind.is_some() {
             one_of(ui, "Lay", &mut form.lie, Lie::ALL, |l| l.label());

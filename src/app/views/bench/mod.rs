@@ -4,6 +4,7 @@ mod answer;
 mod calibration;
 mod entry;
 mod gauge;
+mod ground;
 mod heard;
 mod kinds;
 mod readings;
@@ -68,6 +69,9 @@ fn contents(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, view: &mut
                 let other = if learned.setup == setup.uid { String::new() } else { format!(" of {}", learned.name) };
                 heading(ui, &format!("On the ID scale{other}"));
                 strip::show(ui, learned, heard.filter(|(s, _)| *s == learned.setup).map(|h| h.1));
+                if view.signal.as_ref().is_some_and(|s| s.ground.is_some()) {
+                    ui.label(soft(ui, "The scale shows readings of every ground as they came.").size(12.5));
+                }
             }
         }
         Part::Learned => {

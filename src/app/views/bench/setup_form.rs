@@ -3,15 +3,16 @@
 //! Readings belong to the settings they were made with. A set-up that has readings or outings may be put right
 //! where it was noted wrongly; where the settings themselves are other ones it becomes a set-up of its own.
 
-use egui::{ComboBox, Grid, TextEdit, Ui};
+use egui::{Grid, TextEdit, Ui};
 
+use super::ground;
 use crate::app::state::State;
 use crate::app::state::bench_forms::SetupForm;
 use crate::app::widgets::controls::{heading, warning};
 use crate::app::widgets::form::{chord, entered};
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
-use crate::book::{Book, Edit, Ground, Setup, Uid};
+use crate::book::{Book, Edit, Setup, Uid};
 
 impl SetupForm {
     /// The set-up as typed; `anew` makes one of its own of it.
@@ -73,15 +74,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut SetupForm, book: &Book, state: &mut S
             enter |= entered(ui, &field);
             ui.end_row();
         }
-        let name = ui.label("Ground");
-        let said = s.ground.map_or("not noted", |g| g.label());
-        let combo = ComboBox::from_id_salt("set-up ground").selected_text(said).width(190.0).show_ui(ui, |ui| {
-            ui.selectable_value(&mut s.ground, None, "not noted");
-            for ground in Ground::ALL {
-                ui.selectable_value(&mut s.ground, Some(*ground), ground.label());
-            }
-        });
-        combo.response.labelled_by(name.id);
+        ground::choose(ui, "set-up ground", &mut s.ground, "not noted", 190.0);
         ui.end_row();
     });
     if let Some(why) = &form.refusal {
