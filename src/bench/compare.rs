@@ -96,7 +96,7 @@ pub struct Comparison {
     pub targets: usize,
     /// What was heard, depth by depth.
     pub heard: Vec<Heard>,
-    /// The fitted chance from the shallowest to the deepest target, if the readings show it.
+    /// The fitted chance from the shallowest to the deepest that was read with both, if the readings show it.
     pub curve: Vec<HeardChance>,
     /// Where the first hears half the targets, if the readings show it.
     pub first_reach: Option<Reach>,
@@ -134,13 +134,15 @@ pub fn compare(book: impl Into<BenchTables>, first: Uid, second: Uid) -> Result<
     let mut notes = Vec::new();
     let made = sides.each_ref().map(|side| made_of(side));
     let fit = detection(&made, &mut notes);
+    let mut reach = |n: usize, name: &str| fit.as_ref().and_then(|f| reach_read(f.reach(n as f64)?, &made[n], name, &mut notes));
+    let (first_reach, second_reach) = (reach(0, &setups.0), reach(1, &setups.1));
     Ok(Comparison {
         setups,
         targets: common.len(),
         curve: fit.as_ref().map_or_else(Vec::new, |f| f.curve(&made)),
         heard: by_depth(&made),
-        first_reach: fit.as_ref().and_then(|f| f.reach(0.0)),
-        second_reach: fit.as_ref().and_then(|f| f.reach(1.0)),
+        first_reach,
+        second_reach,
         difference: fit.as_ref().map(Fit::difference),
         spread: spread(&sides, &mut notes),
         notes,
@@ -187,6 +189,26 @@ fn by_depth(sides: &[Vec<&BenchReading>; 2]) -> Vec<Heard> {
         }
     }
     depths.into_iter().map(|(mm, [first, second])| Heard { depth_m: mm as f64 / 1000.0, first, second }).collect()
+}
+
+/// A depth that was fitted, where the set-up's own readings come to it: the slope is that of both, so what one was heard at where
+/// the other no longer was would be told of depths that nobody read with it.
+fn reach_read(reach: Reach, side: &[&BenchReading], name: &str, notes: &mut Vec<String>) -> Option<Reach> {
+    let deepest_m = side.iter().map(|r| r.depth_m).fold(0.0, f64::max);
+    let heard = side.iter().filter(|r| !r.target_ids.is_empty()).count();
+    let known = heard > 0 && heard < side.len() && reach.half_m <= deepest_m;
+    if !known {
+        let cm = 100.0 * deepest_m;
+        notes.push(if heard == 0 {
+            format!("With \"{name}\" nothing was heard, so how deep it hears half is not known: go shallower with it.")
+        } else {
+            format!(
+                "With \"{name}\" {heard} of {} readings were heard, down to {cm:.0} cm: how deep it hears half is not known, go deeper with it.",
+                side.len()
+            )
+        });
+    }
+    known.then_some(reach)
 }
 
 /// The fitted chance of hearing: level, depth on its own scale, and the second set-up's advantage.
@@ -244,8 +266,14 @@ impl Fit {
     }
 
     fn curve(&self, sides: &[Vec<&BenchReading>; 2]) -> Vec<HeardChance> {
-        let depths = || sides.iter().flatten().map(|r| r.depth_m);
-        let (from, to) = (depths().fold(f64::INFINITY, f64::min), depths().fold(f64::NEG_INFINITY, f64::max));
+        let ends = sides.each_ref().map(|side| {
+            let depths = || side.iter().map(|r| r.depth_m);
+            (depths().fold(f64::INFINITY, f64::min), depths().fold(f64::NEG_INFINITY, f64::max))
+        });
+        let (from, to) = (ends[0].0.max(ends[1].0), ends[0].1.min(ends[1].1));
+        if from >= to {
+            return Vec::new();
+        }
         let steps = 24;
         let at = |n: u32| from + (to - from) * f64::from(n) / f64::from(steps);
         let chance = |depth_m| HeardChance { depth_m, first: self.chance(depth_m, 0.0), second: self.chance(depth_m, 1.0) };

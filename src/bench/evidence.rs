@@ -43,6 +43,8 @@ impl HowRead {
 
 /// Depth taken for usual where none was ever noted, metres.
 const DEPTH_M: f64 = 0.1;
+/// Targets of a kind on the bench from which on they tell alone how it sounds.
+const ENOUGH: usize = 3;
 /// Depths nearer to each other than this are the same, metres.
 const SAME_DEPTH_M: f64 = 1e-6;
 
@@ -216,6 +218,23 @@ impl Evidence {
         }
         let (kinds, scraped) = (kinds.into_values().collect(), Scraped::from_readings(&readings));
         Self { kinds, controls, controls_heard, scraped, ground: None }
+    }
+
+    /// The same without the finds of kinds of which the bench has targets enough, if there are any such finds: what was dug was
+    /// chosen by its sound where signals were left, so it does not tell how all of a kind sounds.
+    pub(super) fn without_chosen(&self) -> Option<Self> {
+        let chosen = |k: &KindEvidence| k.finds > 0 && k.specimens.len() >= k.finds + ENOUGH;
+        if !self.kinds.iter().any(chosen) {
+            return None;
+        }
+        let mut without = self.clone();
+        for kind in without.kinds.iter_mut().filter(|k| chosen(k)) {
+            // They come after the bench's, one number each.
+            kind.specimens.truncate(kind.specimens.len() - kind.finds);
+            kind.raw.truncate(kind.raw.len() - kind.finds);
+            kind.finds = 0;
+        }
+        Some(without)
     }
 
     /// Whether no number was read of any kind.

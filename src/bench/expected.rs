@@ -12,6 +12,7 @@ use serde::Serialize;
 use super::evidence::word_index;
 use super::habit::Habit;
 use super::hearing::Hearing;
+use super::left::LEAST;
 use super::may_be::{Heard, MayBe, Prior, Sounded};
 use super::mix::Mix;
 use super::tables::BenchTables;
@@ -64,7 +65,8 @@ pub struct Undug {
 impl Undug {
     /// Finds worth going back for, in all.
     pub fn worthwhile(&self) -> f64 {
-        self.expected.iter().map(Expected::worthwhile).sum()
+        // A sum of nothing is -0.
+        self.expected.iter().map(Expected::worthwhile).sum::<f64>() + 0.0
     }
 }
 
@@ -148,6 +150,11 @@ struct OfSetup<'s> {
 impl<'s> OfSetup<'s> {
     /// Signals that sounded alike are one question; each comes with how many there are.
     fn new(learned: &Learned, habit: Option<Habit>, dug: &Mix, sounds: BTreeMap<Alike<'s>, (&'s Signal, f64)>) -> Self {
+        // Many were left by their sound, so those that were dug are no sample of their kind.
+        let many: f64 = sounds.values().map(|(_, many)| many).sum();
+        let unchosen = learned.evidence.without_chosen().filter(|_| many >= LEAST);
+        let bench = unchosen.and_then(|e| Learned::to_answer(e, learned.name.clone(), learned.gauge.clone()).ok());
+        let learned = bench.as_ref().unwrap_or(learned);
         let here = learned.on(None);
         let learned = here.as_ref();
         let hearing = Hearing::prepared(learned, sounds.values().map(|(s, _)| Sounded::from(*s)));

@@ -10,7 +10,7 @@
 use super::may_be::{Heard, Prior};
 
 /// Signals left below which they say too little of the mix.
-const LEAST: f64 = 20.0;
+pub(super) const LEAST: f64 = 20.0;
 /// Rounds at most, and the change of a chance below which nothing changes any more.
 const ROUNDS: usize = 200;
 const STILL: f64 = 1e-7;

@@ -120,7 +120,7 @@ pub enum BenchError {
         highest: i32,
     },
     /// Text that is not a row of target IDs.
-    #[error("\"{text}\" is no target ID; write whole numbers between -1000 and 10000, such as 43 44 43")]
+    #[error("\"{text}\" is no target ID; write whole numbers between -999 and 999 with a space between them, such as 43 44 43")]
     BadIds {
         /// What stood there.
         text: String,

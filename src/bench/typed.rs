@@ -43,7 +43,7 @@ pub fn read_ids(text: &str) -> Result<Vec<i32>, BenchError> {
     parts
         .map(|part| {
             let plain = part.replace('\u{2212}', "-");
-            let id = plain.parse::<i32>().ok().filter(|id| (-1000..=10_000).contains(id));
+            let id = plain.parse::<i32>().ok().filter(|id| (-999..=999).contains(id));
             id.ok_or_else(|| BenchError::BadIds { text: part.to_owned() })
         })
         .collect()

@@ -126,6 +126,14 @@ fn heard(row: &Row, numbers: bool) -> Result<Vec<i32>, String> {
             "has \"{w}\" among its target IDs; write whole numbers, such as 43 44 43, or nothing where none came"
         ));
     }
+    // No detector has numbers of four digits (common practice, no published source): two were run together.
+    let words = || text.split(|c: char| c.is_whitespace() || matches!(c, ';' | '/' | '|' | ','));
+    if let Some(digits) = words().find(|w| number(w, comma).is_some_and(|(id, _)| id.abs() > 999.0)) {
+        return Err(format!(
+            "has \"{digits}\" among its target IDs, which looks like several numbers run together; write each as a whole number of at most \
+             three digits, such as 43 44 43"
+        ));
+    }
     if let Some(ids) = value::target_ids(&text, comma) {
         return Ok(ids);
     }

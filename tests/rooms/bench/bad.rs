@@ -199,6 +199,23 @@ fn a_real_difference_is_told_from_chance() {
     assert!(compare(&book, a, b).unwrap().difference.unwrap().within_chance);
 }
 
+/// The slope is that of both set-ups: where the deeper one was heard at every reading, how deep it hears half is not known.
+#[test]
+fn no_depth_is_told_that_was_not_read_with_a_set_up() {
+    let (book, a, b) = two_machines(0.15);
+    let setups: Vec<&Setup> = book.setups().values().collect();
+    let down_to = |deepest_m: f64| {
+        let kept = book.bench().values().filter(|r| r.setup == b || r.depth_m <= deepest_m).cloned().collect();
+        compare(&book_with(&setups, kept), a, b).unwrap()
+    };
+    // The shallowest target is lost from 25 cm on.
+    let told = down_to(0.201);
+    assert!(told.first_reach.is_none() && told.second_reach.is_some(), "{told:?}");
+    assert!(told.notes.iter().any(|n| n.contains("24 of 24 readings were heard, down to 20 cm")), "{:?}", told.notes);
+    assert!(told.curve.iter().all(|c| c.depth_m <= 0.2 + 1e-9) && !told.curve.is_empty(), "{:?}", told.curve);
+    assert!(down_to(0.36).first_reach.is_some());
+}
+
 /// Passes over one target hang together: noted one by one they must not make a comparison surer.
 #[test]
 fn passes_that_are_noted_one_by_one_count_as_one_reading() {

@@ -88,6 +88,8 @@ fn set_ups_stand_beside_the_readings_or_in_a_file_of_their_own() {
 #[test]
 fn numbers_that_cannot_be_placed_are_refused_with_their_line() {
     for (text, line, why) in [
+        ("target,kind,depth_cm,target_ids\na,coin,5,6667\n", 2, "has \"6667\" among its target IDs"),
+        ("target,kind,depth_cm,ID1,ID2\na,coin,5,66,67\nb,coin,5,66,1e3\n", 3, "has \"1e3\" among its target IDs"),
         ("target,kind,depth_cm,target_ids\na,coin,5,43 4x\n", 2, "has \"4x\" among its target IDs"),
         (
             "target,kind,depth_cm,target_ids,left,right\na,coin,5,,43,44\n",
