@@ -173,7 +173,7 @@ fn higher_than_older(kept: &[Placed<'_>], placed: &[Placed<'_>]) -> Vec<Higher> 
             up.sort_by(f64::total_cmp);
             let (quarter_m, by_m) = (*up.get(up.len() / 4)?, *up.get(up.len() / 2)?);
             let evenly = up.len() >= LEAST_SPOTS && by_m >= HIGHER_M && quarter_m >= EVENLY_M;
-            evenly.then_some(Higher { newer, older: *older, spots: up.len(), by_m })
+            evenly.then_some(Higher { newer, older: *older, spots: up.len(), by_m, evenly_m: quarter_m })
         };
         found.extend(trees.range(..newer).filter_map(over).max_by(|a, b| a.by_m.total_cmp(&b.by_m)));
     }
