@@ -8,6 +8,7 @@
 //! creator's comment of a GPX, a foreign member of GeoJSON, the generator of a page); the seal is filled in when
 //! the file is written.
 
+mod left;
 mod seal;
 
 use std::fs;
@@ -223,14 +224,18 @@ const DRAFT: (&str, &str) = (".scourline-", ".part");
 const STALE: Duration = Duration::from_secs(3600);
 
 /// A new, empty file to be completed in this folder and then moved to its place; it goes when it is dropped.
-/// Drafts that an ended program left there long ago are cleared away.
+/// Drafts that an ended program left there are cleared away.
 ///
 /// # Errors
 /// When the folder cannot be written to.
 pub fn draft_in(folder: &Path) -> io::Result<NamedTempFile> {
-    clear_stale(folder);
+    clear_left(folder);
+    let begin = match left::machine() {
+        Some(machine) => format!("{}{machine}-{}-", DRAFT.0, std::process::id()),
+        None => DRAFT.0.to_owned(),
+    };
     let mut draft = tempfile::Builder::new();
-    draft.prefix(DRAFT.0).suffix(DRAFT.1);
+    draft.prefix(&begin).suffix(DRAFT.1);
     // An ordinary document: whoever may read the folder's other files may read it.
     #[cfg(unix)]
     draft.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
@@ -245,16 +250,18 @@ pub fn put_new(draft: NamedTempFile, to: &Path) -> io::Result<()> {
     draft.persist_noclobber(to).map(drop).map_err(|e| e.error)
 }
 
-fn clear_stale(folder: &Path) {
+/// Clears away the drafts in a folder that a program left which was ended: at once where their names tell of a process that
+/// is gone, else when they are old.
+pub fn clear_left(folder: &Path) {
     let Ok(entries) = fs::read_dir(folder) else { return };
     for entry in entries.flatten() {
         let name = entry.file_name();
-        let is_draft = name.to_str().is_some_and(|n| {
-            // SQLite keeps a journal beside a draft of a book.
-            n.starts_with(DRAFT.0) && (n.ends_with(DRAFT.1) || n.ends_with(".part-journal"))
+        // SQLite keeps a journal beside a draft of a book.
+        let draft = name.to_str().filter(|n| {
+            n.starts_with(DRAFT.0) && (n.ends_with(DRAFT.1) || n.strip_suffix("-journal").is_some_and(|n| n.ends_with(DRAFT.1)))
         });
         let age = || SystemTime::now().duration_since(entry.metadata().ok()?.modified().ok()?).ok();
-        if is_draft && age().is_some_and(|age| age > STALE) {
+        if draft.is_some_and(|n| left::is_left(n, &entry.path()) || age().is_some_and(|age| age > STALE)) {
             // One that cannot be removed is in nobody's way.
             let _ = fs::remove_file(entry.path());
         }

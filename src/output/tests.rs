@@ -89,6 +89,48 @@ fn only_drafts_that_were_left_long_ago_are_cleared_away() {
     assert_eq!(entries(dir.path()), [".scourline-new.part", "notes.part", "x.html"]);
 }
 
+/// A process of this machine that has ended.
+#[cfg(target_os = "linux")]
+fn ended() -> u32 {
+    let mut child = std::process::Command::new("true").spawn().unwrap();
+    let pid = child.id();
+    child.wait().unwrap();
+    pid
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn what_a_process_left_that_is_gone_is_cleared_away_at_once() {
+    let dir = tempfile::tempdir().unwrap();
+    let here = left::machine().unwrap();
+    let (gone, own) = (ended(), std::process::id());
+    let database = b"SQLite format 3\0 and more".as_slice();
+    let files = [
+        (format!(".scourline-{here}-{gone}-aB3xYz.part"), database),
+        (format!(".scourline-{here}-{gone}-aB3xYz.part-journal"), [0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7].as_slice()),
+        (format!(".scourline-{here}-{gone}-empty1.part"), b""),
+    ];
+    let stay = [
+        // Of a process that runs, of another machine, and of somebody who calls their files so.
+        (format!(".scourline-{here}-{own}-aB3xYz.part"), database),
+        (format!(".scourline-{here}-{own}-aB3xYz.part-journal"), b""),
+        (format!(".scourline-00000000-{gone}-aB3xYz.part"), database),
+        (format!(".scourline-{here}-{gone}-notes1.part"), b"my own words"),
+        (".scourline-notes.part".to_owned(), database),
+    ];
+    for (name, bytes) in files.iter().chain(&stay) {
+        fs::write(dir.path().join(name), bytes).unwrap();
+    }
+    clear_left(dir.path());
+    let mut names: Vec<String> = stay.iter().map(|(name, _)| name.clone()).collect();
+    names.sort();
+    assert_eq!(entries(dir.path()), names);
+    let draft = draft_in(dir.path()).unwrap();
+    let name = draft.path().file_name().unwrap().to_str().unwrap().to_owned();
+    assert!(name.starts_with(&format!(".scourline-{here}-{own}-")) && name.ends_with(".part"), "{name}");
+    assert!(!left::is_left(&name, draft.path()));
+}
+
 #[test]
 fn the_first_mark_counts_and_words_of_others_do_not_make_a_file_ours() {
     assert!(!is_own(b"") && !is_own(b"scourline-made-") && !is_own(MARK.as_bytes()));

@@ -16,6 +16,7 @@ use super::changes::{self, Change};
 use super::load::{self, Complaint};
 use super::{StoreError, place, schema, spatial, write};
 use crate::book::{Book, Edit, RecordKind};
+use crate::output::{clear_left, folder_of};
 
 /// How long to wait for another program to finish writing.
 const PATIENCE: Duration = Duration::from_secs(2);
@@ -78,6 +79,7 @@ impl Store {
     pub fn open(path: impl AsRef<Path>) -> Result<Self, StoreError> {
         let path = path.as_ref();
         let mut store = Self::open_as_it_is(path)?;
+        clear_left(folder_of(path));
         let found = schema::format(&store.conn).map_err(|e| StoreError::sqlite(path, e))?.unwrap_or(schema::FORMAT);
         if found < schema::FORMAT {
             if store.is_read_only() {

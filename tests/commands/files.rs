@@ -146,3 +146,26 @@ fn rows_that_are_refused_are_told_where_the_beach_is_still_to_be_made() {
     assert!(words.contains("every record was refused") && words.contains("\"yesterday\" could not be read"), "{words}");
     assert!(shown.contains("refused, line 2") && shown.contains("refused, line 3"), "{shown}");
 }
+
+/// A program that is killed while it makes a book leaves its draft; the next run takes it away, and nothing of anybody else's.
+#[cfg(target_os = "linux")]
+#[test]
+fn what_a_killed_program_left_beside_a_book_goes_with_the_next_run() {
+    let (dir, book, _) = season();
+    let (_, made) = scourline::output::draft_in(dir.path()).expect("a draft").keep().expect("it stays");
+    let name = made.file_name().expect("a name").to_string_lossy().into_owned();
+    let mut child = std::process::Command::new("true").spawn().expect("a program");
+    let gone = name.replace(&format!("-{}-", std::process::id()), &format!("-{}-", child.id()));
+    child.wait().expect("its end");
+    assert_ne!(name, gone);
+    let (left, strange) = (dir.path().join(&gone), dir.path().join(".scourline-notes.part"));
+    std::fs::rename(&made, &left).expect("another name");
+    std::fs::write(dir.path().join(format!("{gone}-journal")), b"").expect("a file");
+    let used = dir.path().join(&name);
+    for kept in [&strange, &used] {
+        std::fs::write(kept, b"my own words").expect("a file");
+    }
+    json(&["beach", "--book", text(&book), "--json"]);
+    assert!(!left.exists() && !dir.path().join(format!("{gone}-journal")).exists(), "{gone}");
+    assert!(strange.exists() && used.exists());
+}
