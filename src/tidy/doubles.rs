@@ -287,6 +287,21 @@ fn walks(book: &Book, beach: Uid, found: &mut Vec<Proposal>) -> BTreeSet<Uid> {
     touched
 }
 
+/// Those of some new tracks that are a walk of the book's, as a second receiver saw it, each with the track the book has.
+pub fn walked_already<'b, 'n>(book: &'b Book, new: impl IntoIterator<Item = &'n Track>) -> Vec<(&'n Track, &'b Track)> {
+    let new: Vec<_> = new.into_iter().filter_map(|t| Some((t.span()?, t))).collect();
+    if new.is_empty() {
+        return Vec::new();
+    }
+    let known: Vec<_> = book.tracks().values().filter_map(|t| Some((t.span()?, t))).collect();
+    let same = |span: (Timestamp, Timestamp), track: &Track| {
+        let others = known.iter().filter(|(_, other)| other.beach == track.beach && other.uid != track.uid);
+        let mut one = others.filter(|(other, known)| common(span, *other) >= COMMON && one_walk(track, known).is_some());
+        one.next().map(|(_, known)| *known)
+    };
+    new.into_iter().filter_map(|(span, track)| Some((track, same(span, track)?))).collect()
+}
+
 /// The track that stays, with what the other walked before and after it; both outings become one.
 fn one_track(book: &Book, keep: &Track, goes: &Track) -> Edit {
     let mut track = keep.clone();

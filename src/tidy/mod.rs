@@ -9,4 +9,4 @@ mod merged;
 mod paths;
 
 pub use clean::{Cleaned, Rest, Spike, Thresholds, clean};
-pub use doubles::{Proposal, Twice, doubles};
+pub use doubles::{Proposal, Twice, doubles, walked_already};

@@ -169,3 +169,34 @@ fn what_a_killed_program_left_beside_a_book_goes_with_the_next_run() {
     assert!(!left.exists() && !dir.path().join(format!("{gone}-journal")).exists(), "{gone}");
     assert!(strange.exists() && used.exists());
 }
+
+/// A walk of twenty minutes as a receiver keeps it: a fix every 20 s.
+fn walk(name: &str, ahead_s: i64, lon: f64) -> String {
+    let fix = |n: i64| {
+        let s = 20 * n + ahead_s;
+        let time = jiff::Timestamp::from_second(1_714_557_600 + s).expect("a time");
+        format!("<trkpt lat=\"{}\" lon=\"{lon}\"><time>{time}</time></trkpt>\n", 45.0 + s as f64 * 4.5e-6)
+    };
+    let fixes: String = (0..60).map(fix).collect();
+    format!("<gpx version=\"1.1\"><trk><name>{name}</name><trkseg>{fixes}</trkseg></trk></gpx>")
+}
+
+#[test]
+fn the_walk_of_a_second_receiver_is_told_when_it_is_taken_in() {
+    let (dir, book, _) = season();
+    let (first, second) = (dir.path().join("first.gpx"), dir.path().join("second.gpx"));
+    std::fs::write(&first, walk("receiver", 0, -20.0)).expect("a file");
+    std::fs::write(&second, walk("watch", 10, -20.00003)).expect("a file");
+    let warned = |file: &Path| {
+        let told = json(&["import", "--book", text(&book), "--json", text(file)]);
+        let all = told["files"][0]["warnings"].as_array().expect("warnings").clone();
+        all.iter().filter_map(|w| w.as_str()).filter(|w| w.contains("same walk")).map(str::to_owned).collect::<Vec<_>>()
+    };
+    assert!(warned(&first).is_empty());
+    let said = warned(&second);
+    let [one] = said.as_slice() else { panic!("{said:?}") };
+    assert!(one.contains("\"watch\" is the same walk as \"receiver\" of the outing of 2024-05-01 11:00"), "{one}");
+    assert!(one.contains("`doubles`"), "{one}");
+    let doubles = json(&["doubles", "--book", text(&book), "--json"]);
+    assert_eq!(doubles["doubles"][0]["twice"], "two_receivers", "{doubles}");
+}

@@ -367,6 +367,7 @@ impl<'a> Taking<'a> {
         }
         for outing in &assigned.grown {
             let day = self.zone.to_datetime(outing.start).date();
+        self.tell_walked_already();
             self.understand("outing", format!("the outing of {day} now holds these tracks as well and lasts accordingly"));
         }
         if !assigned.adopted.is_empty() {

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 
 use super::doubtful::FAR_M;
 use super::{Mark, Taking};
-use crate::book::{Kind, Kinds, ORDNANCE_CAUTION, OwnKind, RecordKind};
+use crate::book::{Kind, Kinds, ORDNANCE_CAUTION, OwnKind, Record, RecordKind};
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::intake::{Intake, Refusal, Understood};
+use crate::tidy::walked_already;
 
 /// How often something happened, and where first, such as `line 7`.
 #[derive(Debug, Default)]
@@ -89,6 +90,31 @@ impl Taking<'_> {
             let file = if self.part.is_empty() { self.file.clone() } else { format!("{}, {}", self.file, self.part) };
             self.refused.push(Refusal { file, part: self.part.clone(), line: mark.line, record, why: why.into() });
         }
+    }
+
+    /// Tells of the first new track that is a walk of the book's, as a second receiver saw it.
+    pub(super) fn tell_walked_already(&mut self) {
+        let new = self.records.iter().filter_map(|r| if let Record::Track(track) = r { Some(&**track) } else { None });
+        let walked = walked_already(self.book, new);
+        let Some((track, known)) = walked.first() else { return };
+        let outing = known.outing.and_then(|uid| self.book.outings().get(&uid)).map(|outing| {
+            let start = self.zone.to_datetime(outing.start).strftime("%Y-%m-%d %H:%M").to_string();
+            if outing.name.is_empty() {
+                format!(" of the outing of {start}")
+            } else {
+                format!(" of the outing \"{}\" of {start}", outing.name)
+            }
+        });
+        let more = walked.len() - 1;
+        let tail = if more > 0 { format!(" ({more} more tracks are such, too)") } else { String::new() };
+        let said = format!(
+            "the track \"{}\" is the same walk as \"{}\"{}, as a second receiver saw it{tail}: the ground would count as searched twice \
+             until one of the two is merged into the other; see what stands in the book twice (`doubles`)",
+            track.name,
+            known.name,
+            outing.unwrap_or_default()
+        );
+        self.warn(said);
     }
 
     /// Tells something once.
