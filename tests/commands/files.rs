@@ -200,3 +200,26 @@ fn the_walk_of_a_second_receiver_is_told_when_it_is_taken_in() {
     let doubles = json(&["doubles", "--book", text(&book), "--json"]);
     assert_eq!(doubles["doubles"][0]["twice"], "two_receivers", "{doubles}");
 }
+
+#[test]
+fn a_plan_of_one_s_own_comes_back_as_a_plan_however_often() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    super::demo_in(dir.path());
+    let at = |name: &str| dir.path().join(name);
+    let (book, gpx, geojson) = (at("tarrow-sands.gpkg"), at("route.gpx"), at("route.geojson"));
+    let asked = ["route", "--book", text(&book), "--after", "2026-11-28", "--rounds", "20", "--gpx", text(&gpx)];
+    json(&[&asked[..], &["--geojson", text(&geojson), "--json"][..]].concat());
+    for round in 0..3 {
+        for file in [&gpx, &geojson] {
+            let told = json(&["import", "--book", text(&book), "--json", text(file)]);
+            let is_new = told["taken"].as_u64().expect("a count") > 0;
+            assert_eq!((is_new, &told["refused"]), (round == 0, &0.into()), "{round}: {told}");
+            assert!(told["files"][0]["understood"].to_string().contains("a way that is planned"), "{told}");
+            let warned = told["files"][0]["warnings"].as_array().expect("warnings").len();
+            assert_eq!(warned, usize::from(file == &geojson), "{told}");
+        }
+    }
+    let told = json(&["import", "--book", text(&book), "--json", text(&at("bands.geojson"))]);
+    assert_eq!((&told["taken"], &told["refused"]), (&0.into(), &0.into()), "{told}");
+    assert!(told["files"][0]["warnings"][0].as_str().expect("a warning").contains("no records of a book"), "{told}");
+}

@@ -61,6 +61,14 @@ pub(in crate::exchange) fn take(taking: &mut Taking<'_>, row: &mut Row, shape: S
         (None, "") => None,
         (None, text) => match Role::named(text) {
             Some(role) => Some(role),
+            None if is_drawn(text) => {
+                taking.count(
+                    row.mark.line,
+                    "feature(s) are what this program works out and draws (the blocks, lanes and ends of a plan, bands, clusters), no \
+                     records of a book; they were passed over",
+                );
+                return Ok(());
+            }
             None => {
                 let why = format!(
                     "its role \"{text}\" is not known; use baseline, zone, permission, access, barrier, find, signal, level or track"
@@ -71,6 +79,11 @@ pub(in crate::exchange) fn take(taking: &mut Taking<'_>, row: &mut Row, shape: S
         },
     };
     take_in_role(taking, row, role, shape)
+}
+
+/// Whether a role is one that files written here give to what is worked out: it is worked out anew, and never taken in.
+fn is_drawn(role: &str) -> bool {
+    matches!(role, "block" | "lanes" | "start" | "end" | "band" | "cluster")
 }
 
 /// Takes a shape in a role already decided.
@@ -192,6 +205,7 @@ fn take_lines(
             taking.take_as(row.mark, Track { uid, beach, outing: None, name, segments }, row.uid().or(Some(uid)))
         }
         Some(Role::Plan) => {
+            taking.understand_once("plan", "a way that is planned, kept as a plan and never as a way walked");
             let uid = Uid::of_content("", []);
             taking.take_as(row.mark, Plan { uid, beach, name, points: places(&lines) }, row.uid())
         }

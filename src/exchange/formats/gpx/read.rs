@@ -311,6 +311,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
         let c = &self.counts;
         if c.tracks + c.routes + c.waypoints == 0 {
+                self.taking.understand_once("plan", "a way that is planned, kept as a plan and never as a way walked");
             self.taking.warn("the file holds no track, route or waypoint");
         }
         waypoint::tell_spoken(self.taking, c.spoken);
