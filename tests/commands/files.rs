@@ -223,3 +223,35 @@ fn a_plan_of_one_s_own_comes_back_as_a_plan_however_often() {
     assert_eq!((&told["taken"], &told["refused"]), (&0.into(), &0.into()), "{told}");
     assert!(told["files"][0]["warnings"][0].as_str().expect("a warning").contains("no records of a book"), "{told}");
 }
+
+/// 15 October 2024 is 7,168 days, 1,024 weeks, after 1 March 2005.
+#[test]
+fn times_that_are_1_024_weeks_too_early_are_asked_about_and_never_shifted_unasked() {
+    let (dir, book, _) = season();
+    let file = dir.path().join("early.gpx");
+    let gpx = |made: &str| format!("<gpx version=\"1.1\">{made}{}", walk_of("2005-03-01"));
+    std::fs::write(&file, gpx("<metadata><time>2024-10-16T09:00:00Z</time></metadata>")).expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), text(&file)]);
+    assert!(words.contains("2024-10-15, when the file says it was made") && words.contains("--answer weeks=later"), "{words}");
+    let told = json(&["import", "--book", text(&book), "--answer", "weeks=later", "--json", text(&file)]);
+    assert_eq!(told["files"][0]["taken"]["track"], 1, "{told}");
+    let out = dir.path().join("tracks.csv");
+    assert!(scourline(&["export", "--book", text(&book), "--what", "tracks", "--out", text(&out)]).status.success());
+    let tracks = std::fs::read_to_string(&out).expect("it was written");
+    assert!(tracks.contains("2024-10-15T10:00:00Z") && !tracks.contains("2005-"), "{tracks}");
+    // Now the book has an outing of that day.
+    std::fs::write(&file, gpx("").replace("10:0", "15:0")).expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), text(&file)]);
+    assert!(words.contains("a day of which the book has an outing"), "{words}");
+    // An old walk that nothing speaks against is taken as it is, and told.
+    std::fs::write(&file, gpx("").replace("2005-03-01", "2004-06-01")).expect("a file");
+    let told = json(&["import", "--book", text(&book), "--json", text(&file)]);
+    let asked = &told["files"][0]["unsettled"][0];
+    assert_eq!((&asked["about"], &asked["taken"]), (&"weeks".into(), &"as-written".into()), "{told}");
+    assert_eq!(told["files"][0]["taken"]["track"], 1);
+}
+
+fn walk_of(day: &str) -> String {
+    let fix = |n: u32| format!("<trkpt lat=\"45.000{n}\" lon=\"-20\"><time>{day}T10:0{n}:00Z</time></trkpt>\n");
+    format!("<trk><name>old</name><trkseg>{}</trkseg></trk></gpx>", (0..5).map(fix).collect::<String>())
+}

@@ -4,11 +4,14 @@ mod permissions;
 mod settling;
 mod tide_tables;
 mod told;
+pub(in crate::exchange) mod weeks;
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::cell::OnceCell;
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use super::identity::{content_uid, set_uid};
@@ -63,6 +66,8 @@ pub(in crate::exchange) struct Taking<'a> {
     /// How often rows that are the same in everything were met again, by the uid of the first.
     alike: HashMap<Uid, u64>,
     unread: BTreeMap<String, Unread>,
+    /// The days of the book's outings and finds, once they were asked for.
+    days_out: OnceCell<BTreeSet<Date>>,
     unsettled: Vec<Unsettled>,
     /// Words for a kind that are not known.
     unknown_kinds: BTreeMap<String, Often>,
@@ -122,6 +127,7 @@ impl<'a> Taking<'a> {
             seen_levels: HashSet::new(),
             alike: HashMap::new(),
             unread: BTreeMap::new(),
+            days_out: OnceCell::new(),
             unsettled: Vec::new(),
             unknown_kinds: BTreeMap::new(),
             own_kinds: BTreeMap::new(),
@@ -358,6 +364,7 @@ impl<'a> Taking<'a> {
                 assigned.strays
             ));
         }
+        self.tell_walked_already();
         let timeless = self.records.iter().filter(|r| matches!(r, Record::Track(t) if t.outing.is_none() && t.span().is_none()));
         let timeless = timeless.count();
         if timeless > 0 {
@@ -367,7 +374,6 @@ impl<'a> Taking<'a> {
         }
         for outing in &assigned.grown {
             let day = self.zone.to_datetime(outing.start).date();
-        self.tell_walked_already();
             self.understand("outing", format!("the outing of {day} now holds these tracks as well and lasts accordingly"));
         }
         if !assigned.adopted.is_empty() {

@@ -6,7 +6,7 @@ use crate::exchange::records::waypoint::Named;
 use crate::exchange::tools::xml::read_time;
 
 /// A `wpt`, `rtept` or `trkpt` as far as it has been read.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Fix {
     pub(super) line: u64,
     pub(super) at: Result<LonLat, String>,

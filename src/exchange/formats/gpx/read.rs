@@ -1,5 +1,6 @@
 use std::sync::Arc;
 
+use jiff::Timestamp;
 use quick_xml::events::BytesStart;
 
 use super::fix::Fix;
@@ -8,10 +9,11 @@ use crate::Progress;
 use crate::book::{Plan, Track, TrackPoint, Uid};
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::records::{places, waypoint};
+use crate::exchange::take_in::taking::weeks::weeks_later;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{DEPTH, xml_encoding};
-use crate::exchange::tools::xml::{self, Parts};
+use crate::exchange::tools::xml::{self, Parts, read_time};
 use crate::exchange::what::What;
 
 /// Longest text kept of one element, bytes.
@@ -38,6 +40,8 @@ struct Gpx<'t, 'b> {
     own_prefix: Option<String>,
     /// Whether this program made the file.
     own: bool,
+    /// When the file says it was made.
+    made: Option<Timestamp>,
     /// Depth of the element whose inside is passed over.
     skipping: Option<usize>,
     /// Inside an element that holds this program's own uid.
@@ -157,6 +161,10 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
     }
 
+                    // In the metadata, or at the beginning of GPX 1.0.
+                    (None, None, "time") if self.open.last().is_some_and(|n| matches!(n.as_str(), "metadata" | "gpx")) => {
+                        self.made = read_time(self.text.trim()).map(|(time, _)| time);
+                    }
     fn new(taking: &'t mut Taking<'b>) -> Self {
         Self {
             taking,
@@ -174,6 +182,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
             counts: Counts::default(),
         }
     }
+            made: None,
 
     fn root(&mut self, element: &BytesStart<'_>, name: &str, prefix: Option<String>) -> Result<(), Stop> {
         if name != "gpx" || !self.version.is_empty() {
@@ -250,6 +259,10 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
         Ok(())
     }
+            let mut fix = fix.clone();
+            if self.is_early(fix.named.time, fix.line) {
+                fix.named.time = fix.named.time.and_then(weeks_later);
+            }
 
     fn end_segment(&mut self) {
         if let Some(way) = &mut self.way
@@ -280,6 +293,11 @@ impl<'t, 'b> Gpx<'t, 'b> {
             (Some(What::Baseline), _) => self.taking.take_baseline(mark, places().collect(), None),
             (Some(What::Levels), _) => self.levels(mark, &way),
             (Some(What::Tracks), _) | (_, "trk") => {
+        let first = way.segments.iter().flat_map(|s| s.iter()).find_map(TrackPoint::time);
+        if self.is_early(first, way.line) {
+            let moved = |p: &TrackPoint| p.with_time(p.time().and_then(weeks_later));
+            way.segments = way.segments.iter().map(|s| s.iter().map(moved).collect()).collect();
+        }
                 let uid = way.uid.unwrap_or_else(|| Track::content_uid(beach, &way.segments));
                 let track = Track { uid, beach, outing: None, name: way.name, segments: way.segments };
                 self.taking.take_as(mark, track, Some(uid))
@@ -293,6 +311,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
     }
 
     fn levels(&mut self, mark: Mark, way: &Way) -> Result<(), Stop> {
+                self.taking.understand_once("plan", "a way that is planned, kept as a plan and never as a way walked");
         for point in way.segments.iter().flat_map(|s| s.iter()) {
             match point.height_m() {
                 Some(height_m) => places::receivers_level(self.taking, mark, point.at, height_m, point.time())?,
@@ -300,6 +319,11 @@ impl<'t, 'b> Gpx<'t, 'b> {
             }
         }
         Ok(())
+    /// Whether a time is 1,024 weeks too early; what was written here is as its book had it.
+    fn is_early(&mut self, time: Option<Timestamp>, line: u64) -> bool {
+        time.is_some_and(|time| !self.own && self.taking.is_weeks_early(time, line, self.made))
+    }
+
     }
 
     fn finish(self, last_line: u64) -> Result<String, Stop> {
@@ -311,7 +335,6 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
         let c = &self.counts;
         if c.tracks + c.routes + c.waypoints == 0 {
-                self.taking.understand_once("plan", "a way that is planned, kept as a plan and never as a way walked");
             self.taking.warn("the file holds no track, route or waypoint");
         }
         waypoint::tell_spoken(self.taking, c.spoken);

@@ -2,22 +2,19 @@ use std::io::{BufRead as _, Read as _};
 use std::sync::Arc;
 
 use encoding_rs::WINDOWS_1252;
-use jiff::{SignedDuration, Timestamp};
 
 use super::epoch::{Epochs, Fix};
 use super::sentence::{Bad, LONGEST, fields, said};
 use crate::Progress;
 use crate::book::{Track, TrackPoint};
 use crate::exchange::error::Stop;
-use crate::exchange::take_in::About;
+use crate::exchange::take_in::taking::weeks::weeks_later;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::Text;
 
 /// A pause longer than this parts two tracks, seconds; as for a table of fixes.
 const PAUSE_S: i64 = 3 * 3600;
-/// Weeks that the satellites' calendar counts before it begins again: its number has ten bits (IS-GPS-200; from memory).
-const WEEKS: i64 = 1024;
 
 /// Reads a log line by line and says what it was taken for.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
@@ -43,7 +40,7 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
     }
     epochs.end();
     log.tell(&epochs, taking);
-    let later = settle_weeks(&epochs, taking);
+    let later = epochs.first_date.is_some_and(|(date, line)| taking.settle_weeks("log", date, line));
     let tracks = take(epochs.fixes, later, taking)?;
     taking.understand("positions", "WGS 84, as satellite navigation is");
     taking.understand("times", "UTC, as NMEA 0183 asks");
@@ -117,32 +114,12 @@ impl Log {
     }
 }
 
-/// Whether the dates are 1,024 weeks too early, as receivers write them whose calendar began again: asked where that
-/// would still lie in the past.
-fn settle_weeks(epochs: &Epochs, taking: &mut Taking<'_>) -> bool {
-    let Some((date, line)) = epochs.first_date else { return false };
-    let now = taking.options.now.unwrap_or_else(Timestamp::now);
-    let today = taking.zone.to_datetime(now).date();
-    let Ok(later) = date.checked_add(SignedDuration::from_hours(WEEKS * 7 * 24)) else { return false };
-    if later > today {
-        return false;
-    }
-    let question = || {
-        format!(
-            "the log says {date} at line {line}; a receiver whose count of weeks began again writes dates {WEEKS} weeks (19.6 years) too \
-             early, and then it was {later}: which is it?"
-        )
-    };
-    taking.settle(About::Weeks, question, None) == Some("later")
-}
-
 /// Gives the fixes as tracks, parted at long pauses; how many.
 fn take(fixes: Vec<Fix>, later: bool, taking: &mut Taking<'_>) -> Result<u64, Stop> {
     let beach = taking.beach.uid;
     let shifted = |fix: &Fix| -> TrackPoint {
         let time = fix.point.time();
-        let moved = time.and_then(|t| t.checked_add(SignedDuration::from_hours(WEEKS * 7 * 24)).ok());
-        if later { fix.point.with_time(moved) } else { fix.point }
+        if later { fix.point.with_time(time.and_then(weeks_later)) } else { fix.point }
     };
     let parted = |a: &Fix, b: &Fix| {
         let pause_s = a.point.time().zip(b.point.time()).map_or(0, |(a, b)| (b.as_second() - a.as_second()).abs());
