@@ -255,3 +255,49 @@ fn walk_of(day: &str) -> String {
     let fix = |n: u32| format!("<trkpt lat=\"45.000{n}\" lon=\"-20\"><time>{day}T10:0{n}:00Z</time></trkpt>\n");
     format!("<trk><name>old</name><trkseg>{}</trkseg></trk></gpx>", (0..5).map(fix).collect::<String>())
 }
+
+#[test]
+fn a_find_of_another_kind_keeps_its_kind_and_words_in_every_format() {
+    let (dir, book, _) = season();
+    let file = dir.path().join("others.csv");
+    let rows = [
+        "comb of bone,other,in the wash,0123456789abcdef0123456789abcdef",
+        // Words that would be taken for a coin, for a number and for a signal.
+        "coin box lid,other,,1123456789abcdef0123456789abcdef",
+        "12,other,,2123456789abcdef0123456789abcdef",
+        "\"signal flag, 12 cm\",other,,3123456789abcdef0123456789abcdef",
+        "dog tag,own:other:dog tags,,4123456789abcdef0123456789abcdef",
+    ];
+    let row = |(n, row): (usize, &&str)| format!("-20.000{n},45.0001,2024-05-01T10:0{n}:00Z,{row}\n");
+    let table: String = rows.iter().enumerate().map(row).collect();
+    std::fs::write(&file, format!("lon,lat,time,what,kind,notes,uid\n{table}")).expect("a file");
+    json(&["import", "--book", text(&book), "--json", text(&file)]);
+    let export = |book: &Path, name: &str| {
+        let out = dir.path().join(name);
+        let done = scourline(&["export", "--book", text(book), "--what", "finds", "--force", "--out", text(&out)]);
+        assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+        out
+    };
+    let whole = std::fs::read_to_string(export(&book, "whole.csv")).expect("it was written");
+    assert!(whole.contains("coin box lid,other,") && whole.contains("dog tag,own:other:dog tags,"), "{whole}");
+    for name in ["a.geojson", "b.csv", "c.kml", "d.gpx"] {
+        let file = export(&book, name);
+        let other = dir.path().join(format!("{name}.gpkg"));
+        json(&[
+            "beach",
+            "--book",
+            text(&other),
+            "--beach",
+            "Invented Bay",
+            "--near",
+            "-20,45",
+            "--zone",
+            "Europe/London",
+            "--json",
+        ]);
+        let told = json(&["import", "--book", text(&other), "--json", text(&file)]);
+        assert_eq!(told["files"][0]["taken"]["find"], 5, "{name}: {told}");
+        let again = std::fs::read_to_string(export(&other, "again.csv")).expect("it was written");
+        assert_eq!(again, whole, "{name}");
+    }
+}

@@ -36,7 +36,10 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
     let stated = taking.book.recognise(&word);
     let said = kinds.recognise(&format!("{what} {spare}"));
     // Whatever the column says, words that speak of danger are not to be read past.
-    let kind = if stated.key() == "other" || said.group() == KindGroup::Danger { said } else { stated };
+    // In a file that was written from a book "other" is what its person called it, not a want of a better word.
+    let says_other = word.trim().eq_ignore_ascii_case("other");
+    let is_open = stated.key() == "other" && !(says_other && row.uid().is_some());
+    let kind = if is_open || said.group() == KindGroup::Danger { said } else { stated };
     let kind = kinds.danger_in_notes(row.text(Field::Notes), what.is_empty()).unwrap_or(kind);
     let mut unknown = String::new();
     if kind.key() == "other" && !word.is_empty() && !kinds.is_other(&word) {
@@ -48,7 +51,7 @@ pub(in crate::exchange) fn find(taking: &mut Taking<'_>, row: &mut Row, at: LonL
     let age = row.first_of(&[Field::Age, Field::Tp]).map(|(f, text)| (f, text.to_owned()));
     let reported = row.first_of(&[Field::Reported, Field::Report]).map(|(f, text)| (f, text.to_owned()));
     let also = [Some(from), age.as_ref().map(|a| a.0), reported.as_ref().map(|r| r.0)];
-    let kept_kind = kind.key() != "other" || !unknown.is_empty() || word.is_empty() || from == Field::Kind;
+    let kept_kind = kind.key() != "other" || says_other || !unknown.is_empty() || word.is_empty() || from == Field::Kind;
     let more = row.beside(|field| {
         also.contains(&Some(field)) || is_of_a_find(field) || is_of_a_place(field, row) || (field == Field::Kind && kept_kind)
     });

@@ -4,7 +4,7 @@ use jiff::Timestamp;
 
 use super::places;
 use super::spoken::{Spoken, names_a_place, spoken};
-use crate::book::{Access, Find, Kinds, Signal, Uid};
+use crate::book::{Access, Find, KindGroup, Kinds, Signal, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::About;
@@ -23,6 +23,15 @@ pub(in crate::exchange) struct Named {
     pub(in crate::exchange) symbol: String,
     pub(in crate::exchange) sort: String,
     pub(in crate::exchange) uid: Option<Uid>,
+    /// The key of its kind, where this program wrote it.
+    pub(in crate::exchange) kind: String,
+}
+
+impl Named {
+    /// Whether it is a find as this program writes one: the name is what it is, and the description what is noted of it.
+    fn is_own_find(&self) -> bool {
+        self.uid.is_some() && self.sort == "find" && !(self.name.is_empty() && self.kind.is_empty())
+    }
 }
 
 /// Takes a waypoint as what it is said or seems to be; whether its name said more than what the thing is.
@@ -37,7 +46,7 @@ pub(in crate::exchange) fn take(taking: &mut Taking<'_>, mark: Mark, at: LonLat,
             taking.count(mark.line, "waypoint(s) were passed over, as only the lines were asked for");
         }
         Some(What::Signals) => taking.take_as(mark, signal(beach, at, named), named.uid)?,
-        None if named_signal(named) => taking.take_as(mark, signal(beach, at, named), named.uid)?,
+        None if named_signal(named) && !named.is_own_find() => taking.take_as(mark, signal(beach, at, named), named.uid)?,
         None if named.uid.is_none() && named_place(named) => return place(taking, mark, at, named),
         Some(What::Accesses) => taking.take(mark, access(beach, at, named))?,
         _ => return take_find(taking, mark, at, named),
@@ -125,17 +134,19 @@ fn find(beach: Uid, at: LonLat, named: &Named) -> Find {
     let kinds = Kinds::shipped();
     // The first text that speaks of a known kind says what it is: many receivers only number their waypoints.
     let texts = [&named.name, &named.description, &named.comment, &named.sort, &named.symbol];
-    // As the program itself writes finds, the name is what it is and the description what is noted of it.
-    let is_own = named.uid.is_some() && named.sort == "find" && !named.name.is_empty();
+    let is_own = named.is_own_find();
     let spoken = texts.iter().find(|t| kinds.recognise(t).key() != "other").filter(|_| !is_own);
     let numbered = named.name.chars().all(|c| !c.is_alphabetic());
     let what = match spoken {
         Some(text) => text.as_str(),
-        None if numbered => texts.iter().skip(1).find(|t| !t.is_empty()).map_or(named.name.as_str(), |t| t.as_str()),
+        None if numbered && !is_own => texts.iter().skip(1).find(|t| !t.is_empty()).map_or(named.name.as_str(), |t| t.as_str()),
         None => &named.name,
     };
     let notes = [&named.name, &named.description, &named.comment].into_iter().filter(|t| !t.is_empty() && t.as_str() != what);
     let notes = notes.map(String::as_str).collect::<Vec<_>>().join("; ");
-    let kind = kinds.recognise(what);
+    let said = kinds.recognise(what);
+    // Whatever the kind is said to be, words that speak of danger are not to be read past.
+    let stated = is_own && !named.kind.is_empty() && said.group() != KindGroup::Danger;
+    let kind = if stated { kinds.recognise(&named.kind) } else { said };
     Find { time: named.time, notes, ..Find::new(beach, at, what, kind) }
 }

@@ -44,12 +44,19 @@ struct Gpx<'t, 'b> {
     made: Option<Timestamp>,
     /// Depth of the element whose inside is passed over.
     skipping: Option<usize>,
-    /// Inside an element that holds this program's own uid.
-    own_uid: bool,
+    /// Inside an element of this program's own: a uid, or the kind of a find.
+    inside: Option<Inside>,
     text: String,
     fix: Option<Fix>,
     way: Option<Way>,
     counts: Counts,
+}
+
+/// What an element of this program's own holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Inside {
+    Uid,
+    Kind,
 }
 
 /// A track or route as far as it has been read.
@@ -125,11 +132,12 @@ impl<'t, 'b> Gpx<'t, 'b> {
             }
             return Ok(());
         }
-        if std::mem::take(&mut self.own_uid) {
-            let uid = self.text.trim().parse().ok();
-            match (&mut self.fix, &mut self.way) {
-                (Some(fix), _) => fix.named.uid = uid,
-                (None, Some(way)) => way.uid = uid,
+        if let Some(inside) = self.inside.take() {
+            let text = self.text.trim();
+            match (inside, &mut self.fix, &mut self.way) {
+                (Inside::Uid, Some(fix), _) => fix.named.uid = text.parse().ok(),
+                (Inside::Uid, None, Some(way)) => way.uid = text.parse().ok(),
+                (Inside::Kind, Some(fix), _) => text.clone_into(&mut fix.named.kind),
                 _ => {}
             }
             return Ok(());
@@ -153,6 +161,10 @@ impl<'t, 'b> Gpx<'t, 'b> {
                     (None, Some(way), "name") => self.text.trim().clone_into(&mut way.name),
                     (None, Some(way), "type") => self.text.trim().clone_into(&mut way.sort),
                     (None, Some(way), "desc") => self.text.trim().clone_into(&mut way.description),
+                    // In the metadata, or at the beginning of GPX 1.0.
+                    (None, None, "time") if self.open.last().is_some_and(|n| matches!(n.as_str(), "metadata" | "gpx")) => {
+                        self.made = read_time(self.text.trim()).map(|(time, _)| time);
+                    }
                     _ => {}
                 }
                 self.text.clear();
@@ -161,10 +173,6 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
     }
 
-                    // In the metadata, or at the beginning of GPX 1.0.
-                    (None, None, "time") if self.open.last().is_some_and(|n| matches!(n.as_str(), "metadata" | "gpx")) => {
-                        self.made = read_time(self.text.trim()).map(|(time, _)| time);
-                    }
     fn new(taking: &'t mut Taking<'b>) -> Self {
         Self {
             taking,
@@ -174,15 +182,15 @@ impl<'t, 'b> Gpx<'t, 'b> {
             version: String::new(),
             own_prefix: None,
             own: false,
+            made: None,
             skipping: None,
-            own_uid: false,
+            inside: None,
             text: String::new(),
             fix: None,
             way: None,
             counts: Counts::default(),
         }
     }
-            made: None,
 
     fn root(&mut self, element: &BytesStart<'_>, name: &str, prefix: Option<String>) -> Result<(), Stop> {
         if name != "gpx" || !self.version.is_empty() {
@@ -207,8 +215,8 @@ impl<'t, 'b> Gpx<'t, 'b> {
 
     fn inner(&mut self, element: &BytesStart<'_>, name: &str, prefix: Option<String>, line: u64) {
         let in_extensions = self.open.last().is_some_and(|n| n == "extensions");
-        if prefix.is_some() && prefix == self.own_prefix && name == "uid" {
-            self.own_uid = true;
+        if prefix.is_some() && prefix == self.own_prefix && matches!(name, "uid" | "kind") {
+            self.inside = Some(if name == "uid" { Inside::Uid } else { Inside::Kind });
             self.text.clear();
             return;
         }
@@ -251,6 +259,10 @@ impl<'t, 'b> Gpx<'t, 'b> {
             self.taking.count(fix.line, "time(s) name no zone and were taken for UTC");
         }
         if let (Ok(at), "wpt") = (&fix.at, name) {
+            let mut fix = fix.clone();
+            if self.is_early(fix.named.time, fix.line) {
+                fix.named.time = fix.named.time.and_then(weeks_later);
+            }
             self.counts.spoken += u64::from(waypoint::take(self.taking, mark, *at, &fix.named)?);
             return Ok(());
         }
@@ -259,10 +271,6 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
         Ok(())
     }
-            let mut fix = fix.clone();
-            if self.is_early(fix.named.time, fix.line) {
-                fix.named.time = fix.named.time.and_then(weeks_later);
-            }
 
     fn end_segment(&mut self) {
         if let Some(way) = &mut self.way
@@ -285,6 +293,11 @@ impl<'t, 'b> Gpx<'t, 'b> {
             self.taking.refuse(mark, "has no positions");
             return Ok(());
         }
+        let first = way.segments.iter().flat_map(|s| s.iter()).find_map(TrackPoint::time);
+        if self.is_early(first, way.line) {
+            let moved = |p: &TrackPoint| p.with_time(p.time().and_then(weeks_later));
+            way.segments = way.segments.iter().map(|s| s.iter().map(moved).collect()).collect();
+        }
         let beach = self.taking.beach.uid;
         let places = || way.segments.iter().flat_map(|s| s.iter()).map(|p| p.at);
         let planned = way.sort.eq_ignore_ascii_case(PLANNED) || (self.own && way.name.starts_with("Plan: "));
@@ -293,16 +306,12 @@ impl<'t, 'b> Gpx<'t, 'b> {
             (Some(What::Baseline), _) => self.taking.take_baseline(mark, places().collect(), None),
             (Some(What::Levels), _) => self.levels(mark, &way),
             (Some(What::Tracks), _) | (_, "trk") => {
-        let first = way.segments.iter().flat_map(|s| s.iter()).find_map(TrackPoint::time);
-        if self.is_early(first, way.line) {
-            let moved = |p: &TrackPoint| p.with_time(p.time().and_then(weeks_later));
-            way.segments = way.segments.iter().map(|s| s.iter().map(moved).collect()).collect();
-        }
                 let uid = way.uid.unwrap_or_else(|| Track::content_uid(beach, &way.segments));
                 let track = Track { uid, beach, outing: None, name: way.name, segments: way.segments };
                 self.taking.take_as(mark, track, Some(uid))
             }
             _ => {
+                self.taking.understand_once("plan", "a way that is planned, kept as a plan and never as a way walked");
                 let uid = Uid::of_content("", []);
                 let plan = Plan { uid, beach, points: places().collect(), name: way.name };
                 self.taking.take_as(mark, plan, way.uid)
@@ -310,8 +319,12 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
     }
 
+    /// Whether a time is 1,024 weeks too early; what was written here is as its book had it.
+    fn is_early(&mut self, time: Option<Timestamp>, line: u64) -> bool {
+        time.is_some_and(|time| !self.own && self.taking.is_weeks_early(time, line, self.made))
+    }
+
     fn levels(&mut self, mark: Mark, way: &Way) -> Result<(), Stop> {
-                self.taking.understand_once("plan", "a way that is planned, kept as a plan and never as a way walked");
         for point in way.segments.iter().flat_map(|s| s.iter()) {
             match point.height_m() {
                 Some(height_m) => places::receivers_level(self.taking, mark, point.at, height_m, point.time())?,
@@ -319,11 +332,6 @@ impl<'t, 'b> Gpx<'t, 'b> {
             }
         }
         Ok(())
-    /// Whether a time is 1,024 weeks too early; what was written here is as its book had it.
-    fn is_early(&mut self, time: Option<Timestamp>, line: u64) -> bool {
-        time.is_some_and(|time| !self.own && self.taking.is_weeks_early(time, line, self.made))
-    }
-
     }
 
     fn finish(self, last_line: u64) -> Result<String, Stop> {

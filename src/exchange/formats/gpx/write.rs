@@ -3,7 +3,7 @@ use std::fmt::Write;
 use jiff::Timestamp;
 
 use super::{OWN_NAMESPACE, PLANNED};
-use crate::book::{Find, Plan, Signal, Track, Uid};
+use crate::book::{Find, Kind, Plan, Signal, Track, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::ExchangeError;
 use crate::exchange::tools::xml::element;
@@ -26,13 +26,15 @@ pub struct Waypoint {
     pub sort: String,
     /// The uid of the record it stands for, so that it is known again.
     pub uid: Option<Uid>,
+    /// The kind of the find it stands for.
+    pub kind: Option<Kind>,
 }
 
 impl Waypoint {
     /// A named point and nothing more.
     pub fn new(at: LonLat, name: impl Into<String>) -> Self {
         let (description, sort) = (String::new(), String::new());
-        Self { at, height_m: None, time: None, name: name.into(), description, sort, uid: None }
+        Self { at, height_m: None, time: None, name: name.into(), description, sort, uid: None, kind: None }
     }
 }
 
@@ -73,6 +75,7 @@ pub fn finds<'a>(finds: impl IntoIterator<Item = &'a Find>) -> Vec<Waypoint> {
         description: f.notes.clone(),
         sort: "find".to_owned(),
         uid: Some(f.uid),
+        kind: Some(f.kind.clone()),
         ..Waypoint::new(f.at, f.what.as_str())
     };
     finds.into_iter().map(waypoint).collect()
@@ -136,7 +139,7 @@ pub fn write(content: &Content<'_>) -> Result<Vec<u8>, ExchangeError> {
         out.push_str(" <rte>");
         element(&mut out, "name", &route.name);
         element(&mut out, "desc", &route.description);
-        own_uid(&mut out, route.uid);
+        own(&mut out, route.uid, None);
         out.push('\n');
         route.points.iter().for_each(|w| waypoint(&mut out, "rtept", w));
         out.push_str(" </rte>\n");
@@ -160,7 +163,7 @@ fn write_track(out: &mut String, track: &Track, sort: &str) {
     out.push_str(" <trk>");
     element(out, "name", &track.name);
     element(out, "type", sort);
-    own_uid(out, Some(track.uid));
+    own(out, Some(track.uid), None);
     out.push('\n');
     for segment in &track.segments {
         out.push_str("  <trkseg>\n");
@@ -184,7 +187,7 @@ fn waypoint(out: &mut String, tag: &str, w: &Waypoint) {
     element(out, "name", &w.name);
     element(out, "desc", &w.description);
     element(out, "type", &w.sort);
-    own_uid(out, w.uid);
+    own(out, w.uid, w.kind.as_ref());
     line(out, format_args!("</{tag}>"));
 }
 
@@ -198,9 +201,12 @@ fn number(out: &mut String, tag: &str, value: Option<f64>) {
     element(out, tag, &value.map(|v| (v as f32).to_string()).unwrap_or_default());
 }
 
-fn own_uid(out: &mut String, uid: Option<Uid>) {
+/// What the format has no element for: the uid of a record, and the kind of a find.
+fn own(out: &mut String, uid: Option<Uid>, kind: Option<&Kind>) {
     if let Some(uid) = uid {
-        let _ = write!(out, "<extensions><scourline:uid>{uid}</scourline:uid></extensions>");
+        let _ = write!(out, "<extensions><scourline:uid>{uid}</scourline:uid>");
+        element(out, "scourline:kind", kind.map_or("", Kind::key));
+        out.push_str("</extensions>");
     }
 }
 
