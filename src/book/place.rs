@@ -36,7 +36,7 @@ words! {
 
 /// Words by which people name ground that is not to be walked on, each with the use that keeps a route off it; several
 /// words stand one after the other in the text. Common practice, no published source.
-const KEEP_OFF: [(&str, ZoneUse); 61] = [
+const KEEP_OFF: [(&str, ZoneUse); 74] = [
     ("mud", ZoneUse::Mud),
     ("mudflat", ZoneUse::Mud),
     ("mudflats", ZoneUse::Mud),
@@ -80,6 +80,8 @@ const KEEP_OFF: [(&str, ZoneUse); 61] = [
     ("danger", ZoneUse::NoSearch),
     ("dangerous", ZoneUse::NoSearch),
     ("hazard", ZoneUse::NoSearch),
+    ("hazards", ZoneUse::NoSearch),
+    ("dangers", ZoneUse::NoSearch),
     ("cliff", ZoneUse::NoSearch),
     ("cliffs", ZoneUse::NoSearch),
     ("rockfall", ZoneUse::NoSearch),
@@ -92,6 +94,17 @@ const KEEP_OFF: [(&str, ZoneUse); 61] = [
     ("closed", ZoneUse::NoSearch),
     ("no entry", ZoneUse::NoSearch),
     ("no access", ZoneUse::NoSearch),
+    ("no go", ZoneUse::NoSearch),
+    ("no dig", ZoneUse::NoSearch),
+    ("no digging", ZoneUse::NoSearch),
+    ("no search", ZoneUse::NoSearch),
+    ("no searching", ZoneUse::NoSearch),
+    ("no detecting", ZoneUse::NoSearch),
+    ("not dig", ZoneUse::NoSearch),
+    ("t dig", ZoneUse::NoSearch),
+    ("not search", ZoneUse::NoSearch),
+    ("not detect", ZoneUse::NoSearch),
+    ("not enter", ZoneUse::NoSearch),
     ("keep out", ZoneUse::NoSearch),
     ("keep off", ZoneUse::NoSearch),
     ("forbidden", ZoneUse::NoSearch),
@@ -306,6 +319,11 @@ mod tests {
             ("gutter press", None),
             ("Muddy Bar's seats", None),
             ("picnic", None),
+            ("Do not dig", Some(ZoneUse::NoSearch)),
+            ("Don't dig!", Some(ZoneUse::NoSearch)),
+            ("No-dig", Some(ZoneUse::NoSearch)),
+            ("Hazards", Some(ZoneUse::NoSearch)),
+            ("where we dig", None),
             ("", None),
         ] {
             assert_eq!(ZoneUse::keep_off(text), usage, "{text}");

@@ -25,6 +25,8 @@ pub(in crate::exchange) struct Named {
     pub(in crate::exchange) uid: Option<Uid>,
     /// The key of its kind, where this program wrote it.
     pub(in crate::exchange) kind: String,
+    /// The folder it stands in, where that names ground to keep off.
+    pub(in crate::exchange) keep_off: String,
 }
 
 impl Named {
@@ -47,7 +49,9 @@ pub(in crate::exchange) fn take(taking: &mut Taking<'_>, mark: Mark, at: LonLat,
         }
         Some(What::Signals) => taking.take_as(mark, signal(beach, at, named), named.uid)?,
         None if named_signal(named) && !named.is_own_find() => taking.take_as(mark, signal(beach, at, named), named.uid)?,
-        None if named.uid.is_none() && named_place(named) => return place(taking, mark, at, named),
+        None if named.uid.is_none() && (!named.keep_off.is_empty() || named_place(named)) => {
+            return place(taking, mark, at, named);
+        }
         Some(What::Accesses) => taking.take(mark, access(beach, at, named))?,
         _ => return take_find(taking, mark, at, named),
     }
@@ -56,7 +60,14 @@ pub(in crate::exchange) fn take(taking: &mut Taking<'_>, mark: Mark, at: LonLat,
 
 /// A waypoint that names a place, such as where the car stood.
 fn place(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
-    let question = || format!("waypoints such as \"{}\" (line {}) name a place: what are they?", named.name, mark.line);
+    let question = || match named.keep_off.as_str() {
+        "" => format!("waypoints such as \"{}\" (line {}) name a place: what are they?", named.name, mark.line),
+        folder => format!(
+            "points such as \"{}\" (line {}) stand in a folder that names ground to keep off, \"{folder}\": what are they? A point \
+             closes no ground, so draw an area round what is not to be walked on.",
+            named.name, mark.line
+        ),
+    };
     match taking.settle(About::Waypoints, question, Some("leave")) {
         Some("finds") => return take_find(taking, mark, at, named),
         Some("accesses") => taking.take(mark, access(taking.beach.uid, at, named))?,

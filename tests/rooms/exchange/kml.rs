@@ -4,7 +4,7 @@ use std::io::{Cursor, Write as _};
 
 use super::common::{book, find_of, records, take, try_take};
 use proptest::prelude::*;
-use scourline::book::{Record, RecordKind, Track};
+use scourline::book::{Record, RecordKind, Track, ZoneUse};
 use scourline::exchange::{About, Format, Intake, Options};
 
 const HEAD: &str = "<?xml version=\"1.0\"?>\n<kml xmlns=\"http://www.opengis.net/kml/2.2\" xmlns:gx=\"http://www.google.com/kml/ext/2.2\"><Document>\n";
@@ -62,6 +62,31 @@ fn tracks_have_their_times_and_lines_without_a_word_are_asked_about() {
     assert_eq!(intake.unsettled.iter().map(|u| (u.about, u.taken)).collect::<Vec<_>>(), [(About::Lines, Some("leave"))]);
     assert!(intake.refused[0].why.contains("--as tracks"), "{:?}", intake.refused);
     assert!(intake.guess.contains("3 placemark(s)") && intake.guess.contains("2 track(s)"), "{}", intake.guess);
+}
+
+/// What a folder says of the things in it counts where they say nothing themselves.
+#[test]
+fn a_folder_of_ground_to_keep_off_makes_zones_that_are_not_searched() {
+    let area = "<Polygon><outerBoundaryIs><LinearRing><coordinates>-20,45 -20,45.001 -20.001,45.001 -20,45</coordinates></LinearRing>\
+        </outerBoundaryIs></Polygon>";
+    for folder in ["Do not dig", "No dig", "KEEP OUT", "Hazards"] {
+        let intake = kml(&format!(
+            "<Folder><name>{folder}</name><Placemark><name>by the pier</name>{area}</Placemark>\
+             <Placemark><name>pin 3</name><Point><coordinates>-20,45</coordinates></Point></Placemark></Folder>"
+        ));
+        let records = records(&intake);
+        let zones: Vec<_> = records.iter().filter_map(|r| if let Record::Zone(zone) = r { Some(zone) } else { None }).collect();
+        let [zone] = zones.as_slice() else { panic!("{folder}: {records:?}") };
+        assert_eq!((zone.usage, zone.name.as_str()), (ZoneUse::NoSearch, "by the pier"), "{folder}");
+        assert!(zone.notes.contains(folder), "{folder}: {}", zone.notes);
+        // A point there is no find unless its person says so.
+        assert_eq!(records.len(), 1, "{folder}: {records:?}");
+        let asked: Vec<_> = intake.unsettled.iter().map(|u| (u.about, u.taken)).collect();
+        assert_eq!(asked, [(About::Waypoints, Some("leave"))], "{folder}");
+        assert!(intake.unsettled[0].question.contains("A point closes no ground"), "{folder}");
+    }
+    let picnic = kml(&format!("<Folder><name>Picnic</name><Placemark><name>by the pier</name>{area}</Placemark></Folder>"));
+    assert!(records(&picnic).iter().any(|r| matches!(r, Record::Zone(zone) if zone.usage == ZoneUse::Other)));
 }
 
 /// The polygon of the standard's reference, with a hole, moved to the invented bay.

@@ -6,6 +6,7 @@ use geo_types::{LineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
 
 use super::coordinates::{coord, ring, tuples};
+use crate::book::ZoneUse;
 use crate::exchange::error::Stop;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Role, Shape};
@@ -141,6 +142,7 @@ impl Placemark {
         let (points, lines, runs) =
             (std::mem::take(&mut self.points), std::mem::take(&mut self.lines), std::mem::take(&mut self.runs));
         let areas = std::mem::take(&mut self.areas);
+        let keep_off = if ZoneUse::keep_off(folder).is_some() { folder } else { "" };
         let mut spoken = false;
         if points.is_empty() && lines.is_empty() && runs.is_empty() && areas.is_empty() {
             taking.refuse(mark, "has no position, line or area");
@@ -149,7 +151,7 @@ impl Placemark {
             if says_more_than_a_name(&row) || !named_role(taking) {
                 shape::take(taking, &mut row, Shape::Points(points))?;
             } else {
-                let named = self.named(&row, description, time);
+                let named = Named { keep_off: keep_off.to_owned(), ..self.named(&row, description, time) };
                 for (at, height_m) in points {
                     spoken |= waypoint::take(taking, mark, at, &Named { height_m, ..named.clone() })?;
                 }
@@ -165,6 +167,11 @@ impl Placemark {
             }
         }
         if !areas.is_empty() {
+            let says = [Field::Role, Field::Use, Field::Kind, Field::Closure, Field::Holder].into_iter().any(|f| row.has(f));
+            if !keep_off.is_empty() && !says {
+                let usage = Meaning { field: Field::Use, unit: None, clock: None, numbered: false };
+                row.add(&usage, &Arc::from("folder"), keep_off, false);
+            }
             shape::take(taking, &mut row, Shape::Area(MultiPolygon(areas)))?;
         }
         row.tell_unread(taking);

@@ -138,7 +138,8 @@ impl Parts for Kml<'_, '_> {
         if name == "Placemark" {
             return match self.placemark.take() {
                 Some((mark, placemark)) => {
-                    let folder = self.folders.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(" ");
+                    let named = self.folders.iter().map(|(_, name)| name.as_str()).filter(|name| !name.is_empty());
+                    let folder = named.collect::<Vec<_>>().join(" ");
                     self.counts.spoken += u64::from(placemark.take(self.taking, mark, &folder)?);
                     Ok(())
                 }
