@@ -39,6 +39,12 @@ pub(super) struct Sheet {
     pub(super) errors: (usize, u32),
     /// Cells farther right than is looked at.
     pub(super) too_far_right: usize,
+    /// Cells that are merged over rows: the first row, the last, and the column.
+    merged: Vec<(u32, u32, u32)>,
+    /// How many cells got the value of the one that they are merged into.
+    pub(super) filled: usize,
+    /// Which cells are merged could not be read.
+    pub(super) merges_unread: bool,
 }
 
 impl Sheet {
@@ -67,6 +73,31 @@ impl Sheet {
     pub(super) fn error(&mut self, row: u32) {
         let first = if self.errors.0 == 0 { row } else { self.errors.1 };
         self.errors = (self.errors.0 + 1, first);
+    }
+
+    /// Notes that a cell is merged over rows, rows from 1 and column from 0.
+    pub(super) fn merge(&mut self, first: u32, last: u32, column: u32) {
+        if first < last {
+            self.merged.push((first, last, column));
+        }
+    }
+
+    /// Gives the value of a cell that is merged downwards to each row below it that holds something of its own, as a day that
+    /// stands once beside several finds. Headings are left as they are.
+    pub(super) fn fill_merged(&mut self, left: &mut Left) -> Result<(), Fault> {
+        let Some(headings) = self.headings() else { return Ok(()) };
+        for (first, last, column) in std::mem::take(&mut self.merged) {
+            let value = |cells: &Vec<(u32, String)>| cells.iter().find(|(c, _)| *c == column).map(|(_, text)| text.clone());
+            let Some(value) = self.rows.get(&first).filter(|_| first > headings).and_then(value) else { continue };
+            for (_, cells) in self.rows.range_mut(first + 1..=last) {
+                left.take(1)?;
+                if !cells.iter().any(|(c, _)| *c == column) {
+                    cells.push((column, value.clone()));
+                    self.filled += 1;
+                }
+            }
+        }
+        Ok(())
     }
 
     /// The row of the headings: the first of the upper rows in which two are known, else the first in which one is.
@@ -191,6 +222,23 @@ mod tests {
         for wrong in ["", "PT", "P1D", "PT25H00M00S", "PT1H61M0S", "PTxH", "10:05"] {
             assert!(duration(wrong).is_none_or(|d| d == "00:00:00"), "{wrong}");
         }
+    }
+
+    #[test]
+    fn a_merged_cell_counts_for_the_rows_that_hold_anything() {
+        let mut sheet = Sheet::named("x");
+        let mut left = Left::default();
+        for (row, column, text) in
+            [(2, 0, "date"), (2, 1, "what"), (3, 0, "2024-05-01"), (3, 1, "ring"), (4, 1, "key"), (6, 1, "pin")]
+        {
+            sheet.put(row, column, text.to_owned(), &mut left).unwrap();
+        }
+        sheet.merge(1, 2, 1);
+        sheet.merge(3, 5, 0);
+        sheet.fill_merged(&mut left).unwrap();
+        let text = String::from_utf8(sheet.delimited(2)).unwrap();
+        assert_eq!(text, "\n\"date\",\"what\"\n\"2024-05-01\",\"ring\"\n\"2024-05-01\",\"key\"\n\n,\"pin\"\n");
+        assert_eq!(sheet.filled, 1);
     }
 
     #[test]

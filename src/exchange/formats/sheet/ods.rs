@@ -39,7 +39,12 @@ pub(super) fn sheets(content: &[u8], progress: &Progress) -> Result<Vec<Sheet>, 
                 (_, Some(known)) => reading.text(known),
                 _ => {}
             },
-            Event::Eof if reading.open.is_empty() => return Ok(reading.sheets),
+            Event::Eof if reading.open.is_empty() => {
+                for sheet in &mut reading.sheets {
+                    sheet.fill_merged(&mut reading.left)?;
+                }
+                return Ok(reading.sheets);
+            }
             Event::Eof => return Err(broken("its end is missing".to_owned()).into()),
             _ => {}
         }
@@ -70,6 +75,8 @@ struct Cell {
     error: bool,
     text: String,
     repeated: u32,
+    /// Over how many rows it is merged.
+    rows: u32,
     /// Depth of a remark, which is not part of the cell's text.
     remark: Option<usize>,
 }
@@ -106,7 +113,8 @@ impl Reading {
                 let error = attribute(element, "value-type").is_some_and(|t| t == "error")
                     || attribute(element, "formula").is_some() && value.as_deref() == Some("");
                 let repeated = repeats(element, "number-columns-repeated", MOST_COLUMNS);
-                self.cell = Some(Cell { depth, value, error, text: String::new(), repeated, remark: None });
+                let rows = repeats(element, "number-rows-spanned", MOST_ROWS);
+                self.cell = Some(Cell { depth, value, error, text: String::new(), repeated, rows, remark: None });
             }
             (name, _) => {
                 if let Some(cell) = &mut self.cell {
@@ -152,6 +160,9 @@ impl Reading {
             let text = cell.value.filter(|v| !v.is_empty()).unwrap_or(cell.text);
             if !text.trim().is_empty() {
                 self.left.take(repeated as usize)?;
+                if let Some(sheet) = self.sheets.last_mut() {
+                    sheet.merge(self.row, self.row.saturating_add(cell.rows - 1), self.column);
+                }
                 self.cells.extend((0..repeated).map(|n| (self.column + n, text.clone())));
             }
         }

@@ -109,6 +109,18 @@ fn tell(taking: &mut Taking<'_>, sheet: &Sheet, headings: u32) {
     if above > 0 {
         taking.warn(format!("{above} row(s) of the sheet \"{}\" stand above its headings and were passed over", sheet.name));
     }
+    if sheet.filled > 0 {
+        taking.warn(format!(
+            "{} cell(s) of the sheet \"{}\" are merged into one above them; its value counts for each of their rows",
+            sheet.filled, sheet.name
+        ));
+    }
+    if sheet.merges_unread {
+        taking.warn(format!(
+            "which cells of the sheet \"{}\" are merged could not be read; what stands in such a cell counts for its first row alone",
+            sheet.name
+        ));
+    }
     if sheet.errors.0 > 0 {
         let (count, row) = sheet.errors;
         taking.warn(format!(

@@ -30,6 +30,16 @@ pub(super) fn sheets(bytes: impl Read + Seek, progress: &Progress) -> Result<Vec
                 value => sheet.put(row, column, text(value), &mut left)?,
             }
         }
+        drop(cells);
+        match workbook.merge_cells_by_sheet_name(&name) {
+            Ok(merged) => {
+                for region in merged {
+                    sheet.merge(region.start.0.saturating_add(1), region.end.0.saturating_add(1), region.start.1);
+                }
+            }
+            Err(_) => sheet.merges_unread = true,
+        }
+        sheet.fill_merged(&mut left)?;
         sheets.push(sheet);
     }
     Ok(sheets)
