@@ -101,8 +101,8 @@ fn label(named: &Named) -> String {
     format!("import {}{tail}", first.join(", "))
 }
 
-/// What files are without any position that can be read, and why, where that is because every record is refused: told of a
-/// beach that is made for the looking alone.
+/// What files are without any position that can be read, and why, where that is because every record is refused or something
+/// must be answered first: told of a beach that is made for the looking alone.
 fn refused_anywhere(
     name: &str,
     sources: &[Source],
@@ -115,7 +115,9 @@ fn refused_anywhere(
     let mut book = book.clone();
     book.apply(&Edit::put(beach)).map_err(Failure::input)?;
     let looked = exchange::look_all(sources, &book, &options, progress).map_err(Failure::input)?;
-    Ok(all_refused(&looked).map(|why| (looked, why)))
+    let waiting = || odd(&looked, true).filter(|_| looked.intakes.iter().any(Intake::waits));
+    let why = all_refused(&looked).or_else(waiting);
+    Ok(why.map(|why| (looked, why)))
 }
 
 /// That all could be read and nothing of it used.

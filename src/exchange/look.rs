@@ -39,13 +39,18 @@ fn look_with(
     options.columns().map_err(|f| f.in_file(&file))?;
     let beach = match beach_of(source, sniffed, book, options, progress) {
         Ok(beach) => beach,
-        // Set-ups and bench readings lie on no beach, so the file may still be welcome.
+        // Set-ups and bench readings lie on no beach, so the file may still be welcome; and what waits for an answer may say
+        // where it lies once it has one.
         Err(Stop::Fault(fault @ (Fault::NoBeach | Fault::WhichBeach { .. }))) => {
             let intake = read(source, sniffed, book, options, nowhere(), clocks, progress).map_err(|s| s.in_file(&file))?;
             let of_none = |k: &RecordKind| matches!(k, RecordKind::Setup | RecordKind::Bench | RecordKind::OwnKind);
             let beachless = intake.taken.keys().all(of_none) && intake.already_there.keys().all(of_none);
             let anything = !intake.taken.is_empty() || !intake.already_there.is_empty() || intake.refused_count > 0;
-            return if beachless && anything { Ok(Intake { beach: None, ..intake }) } else { Err(fault.in_file(&file)) };
+            return if (beachless && anything) || intake.waits() {
+                Ok(Intake { beach: None, ..intake })
+            } else {
+                Err(fault.in_file(&file))
+            };
         }
         Err(stop) => return Err(stop.in_file(&file)),
     };

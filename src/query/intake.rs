@@ -100,8 +100,17 @@ impl Question for IntakeQuestion {
             Home::Known(uid) => options.beach = Some(*uid),
             Home::New => {
                 let extent = exchange::extent(&sources, &options, &progress.part(0.0, SURVEY)).map_err(Refusal::missing)?;
-                let extent = extent
-                    .ok_or("these files hold no position, so no beach can be placed by them; choose a beach of the book")?;
+                let Some(extent) = extent else {
+                    // What is asked about may be where the positions stand.
+                    let intakes =
+                        exchange::look_all(&sources, &book, &options, &progress.part(SURVEY, 1.0)).map_err(Refusal::missing)?;
+                    if intakes.intakes.is_empty() || !intakes.intakes.iter().all(exchange::Intake::waits) {
+                        return Err(
+                            "these files hold no position, so no beach can be placed by them; choose a beach of the book".into(),
+                        );
+                    }
+                    return Ok(Looked { intakes, edit: Edit::Batch(Vec::new()), made: None, passed_over: named.passed_over });
+                };
                 // Called by its place for the time being, which also makes its lasting name its own.
                 let (beach, said) = beach_at(format!("beach at {}", extent.middle), extent.middle);
                 options.beach = Some(beach.uid);

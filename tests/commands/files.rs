@@ -170,6 +170,129 @@ fn what_a_killed_program_left_beside_a_book_goes_with_the_next_run() {
     assert!(strange.exists() && used.exists());
 }
 
+/// What a command that ends with exit code 3 says on standard error, whatever it shows before.
+fn ends_with_three(args: &[&str]) -> String {
+    let out = scourline(args);
+    let words = String::from_utf8_lossy(&out.stderr).into_owned();
+    assert_eq!(out.status.code(), Some(3), "{args:?}: {words}");
+    words
+}
+
+#[test]
+fn headings_below_a_title_are_found_and_no_record_above_them_is_lost() {
+    let (dir, book, _) = season();
+    let file = dir.path().join("title.csv");
+    std::fs::write(&file, "Finds 2024\n\nlon,lat,what,date\n-20.0001,45.0001,invented ring,2024-05-01\n").expect("a file");
+    let told = json(&["import", "--book", text(&book), "--json", text(&file)]);
+    assert_eq!(told["files"][0]["taken"]["find"], 1, "{told}");
+    let warned = told["files"][0]["warnings"].to_string();
+    assert!(warned.contains("1 line(s) above the headings in line 3 were passed over"), "{warned}");
+    std::fs::write(&file, "-20.0003,45.0003,key\nlon,lat,what\n-20.0004,45.0004,coin\n").expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), text(&file)]);
+    assert!(words.contains("headings in line 2") && words.contains("reads like a record, which would be lost"), "{words}");
+}
+
+#[test]
+fn a_table_without_headings_is_asked_about_and_loses_no_row() {
+    let (dir, book, folder) = season();
+    let file = dir.path().join("plain.csv");
+    std::fs::write(&file, "-20.0001,45.0001,invented ring,2024-05-01\n-20.0002,45.0002,key,2024-05-02\n").expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), text(&file)]);
+    assert!(words.contains("the first line reads like data, not headings") && words.contains("--columns 1=lon,2=lat"), "{words}");
+    let columns = "1=lon,2=lat,3=what,4=date";
+    let told = json(&["import", "--book", text(&book), "--columns", columns, "--json", text(&file)]);
+    assert_eq!(told["files"][0]["taken"]["find"], 2, "{told}");
+    // A book that has no beach yet is asked for no place before the columns are known.
+    let new = dir.path().join("new.gpkg");
+    let words = ends_with_three(&["import", "--book", text(&new), "--beach", "Other Bay", text(&file)]);
+    assert!(words.contains("the first line reads like data, not headings"), "{words}");
+    let told = json(&["import", "--book", text(&new), "--beach", "Other Bay", "--columns", columns, "--json", text(&file)]);
+    assert_eq!(told["files"][0]["taken"]["find"], 2, "{told}");
+    // Some columns alone do not say where the finds lie.
+    let words = refuses(3, &["import", "--book", text(&book), "--columns", "3=what", text(&file)]);
+    assert!(words.contains("what do its 4 columns hold"), "{words}");
+    // In a folder it is passed over, and told.
+    std::fs::copy(&file, folder.join("plain.csv")).expect("a copy");
+    let told = json(&["import", "--book", text(&book), "--dry-run", "--json", text(&folder)]);
+    assert!(told["passed_over"].to_string().contains("reads like data, not headings"), "{told}");
+}
+
+const LOGGER: &str = "DATE,TIME,LATITUDE,LONGITUDE\n241012,081530,45.0001,-20.0001\n241012,081540,45.0002,-20.0001\n\
+    241012,081550,45.0003,-20.0001\n";
+
+#[test]
+fn dates_of_six_digits_are_asked_about_unless_one_s_own_days_tell() {
+    let (dir, book, _) = season();
+    let file = dir.path().join("log.csv");
+    std::fs::write(&file, LOGGER).expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), text(&file)]);
+    assert!(words.contains("12 October 2024 or 24 October 2012") && words.contains("--answer digits=year-first"), "{words}");
+    let told = json(&["import", "--book", text(&book), "--answer", "digits=year-first", "--json", text(&file)]);
+    assert_eq!((&told["files"][0]["taken"]["track"], &told["refused"]), (&1.into(), &0.into()), "{told}");
+    let out = dir.path().join("tracks.csv");
+    assert!(scourline(&["export", "--book", text(&book), "--what", "tracks", "--out", text(&out)]).status.success());
+    // On the beach's clock, an hour ahead of UTC in October.
+    assert!(std::fs::read_to_string(&out).expect("it was written").contains("2024-10-12T07:15:30Z"));
+    let (dir, book, _) = season();
+    let (outings, file) = (dir.path().join("outings.csv"), dir.path().join("log.csv"));
+    std::fs::write(&outings, "start,end\n2024-10-12 08:00,2024-10-12 09:00\n2024-10-13 08:00,2024-10-13 09:00\n")
+        .expect("a file");
+    json(&["import", "--book", text(&book), "--json", text(&outings)]);
+    let more = "241013,081530,45.0001,-20.0001\n241013,081540,45.0002,-20.0001\n241013,081550,45.0003,-20.0001\n";
+    std::fs::write(&file, format!("{LOGGER}{more}")).expect("a file");
+    let told = json(&["import", "--book", text(&book), "--json", text(&file)]);
+    assert_eq!(told["files"][0]["taken"]["track"], 2, "{told}");
+    assert!(
+        told["files"][0]["understood"].to_string().contains("YYMMDD, the year first, as the dates are then days of your outings")
+    );
+}
+
+#[test]
+fn a_column_of_which_nothing_can_be_read_is_named_with_the_option_that_mends_it() {
+    let (dir, book, _) = season();
+    let file = dir.path().join("odd.csv");
+    std::fs::write(&file, "lon,lat,what,recorded\n-20,45,ring,by Ann\n-20,45.0001,key,by Ben\n").expect("a file");
+    let words = ends_with_three(&["import", "--book", text(&book), text(&file)]);
+    assert!(
+        words.contains("none of 2 looked at under \"recorded\"") && words.contains("--columns \"recorded=notes\""),
+        "{words}"
+    );
+    let told = json(&["import", "--book", text(&book), "--columns", "recorded=finder", "--json", text(&file)]);
+    assert_eq!(told["files"][0]["taken"]["find"], 2, "{told}");
+    std::fs::write(&file, "lon,lat,what,depth\n-20,45.001,ring,gold\n-20,45.002,key,iron\n").expect("a file");
+    let told = json(&["import", "--book", text(&book), "--json", text(&file)]);
+    let warned = told["files"][0]["warnings"].to_string();
+    assert!(warned.contains("none of 2 looked at under") && warned.contains("depth=notes"), "{warned}");
+    // One bad value among good ones is no misread column.
+    std::fs::write(&file, "lon,lat,what,date\n-20,45.003,ring,2024-05-01\n-20,45.004,key,yesterday\n").expect("a file");
+    let told = json(&["import", "--book", text(&book), "--json", text(&file)]);
+    let why = told["files"][0]["refused"][0]["why"].as_str().expect("a sentence");
+    assert!(why.contains("\"yesterday\"") && !why.contains("--columns"), "{why}");
+}
+
+#[test]
+fn a_plan_of_one_s_own_comes_back_as_a_plan_however_often() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    super::demo_in(dir.path());
+    let at = |name: &str| dir.path().join(name);
+    let (book, gpx, geojson) = (at("tarrow-sands.gpkg"), at("route.gpx"), at("route.geojson"));
+    let asked = ["route", "--book", text(&book), "--after", "2026-11-28", "--rounds", "20", "--gpx", text(&gpx)];
+    json(&[&asked[..], &["--geojson", text(&geojson), "--json"][..]].concat());
+    for round in 0..3 {
+        for file in [&gpx, &geojson] {
+            let told = json(&["import", "--book", text(&book), "--json", text(file)]);
+            let is_new = told["taken"].as_u64().expect("a count") > 0;
+            assert_eq!((is_new, &told["refused"]), (round == 0, &0.into()), "{round}: {told}");
+            assert!(told["files"][0]["understood"].to_string().contains("a way that is planned"), "{told}");
+            let warned = told["files"][0]["warnings"].as_array().expect("warnings").len();
+            assert_eq!(warned, usize::from(file == &geojson), "{told}");
+        }
+    }
+    let told = json(&["import", "--book", text(&book), "--json", text(&at("bands.geojson"))]);
+    assert_eq!((&told["taken"], &told["refused"]), (&0.into(), &0.into()), "{told}");
+    assert!(told["files"][0]["warnings"][0].as_str().expect("a warning").contains("no records of a book"), "{told}");
+}
+
 /// A walk of twenty minutes as a receiver keeps it: a fix every 20 s.
 fn walk(name: &str, ahead_s: i64, lon: f64) -> String {
     let fix = |n: i64| {
@@ -199,29 +322,6 @@ fn the_walk_of_a_second_receiver_is_told_when_it_is_taken_in() {
     assert!(one.contains("`doubles`"), "{one}");
     let doubles = json(&["doubles", "--book", text(&book), "--json"]);
     assert_eq!(doubles["doubles"][0]["twice"], "two_receivers", "{doubles}");
-}
-
-#[test]
-fn a_plan_of_one_s_own_comes_back_as_a_plan_however_often() {
-    let dir = tempfile::tempdir().expect("a temporary folder");
-    super::demo_in(dir.path());
-    let at = |name: &str| dir.path().join(name);
-    let (book, gpx, geojson) = (at("tarrow-sands.gpkg"), at("route.gpx"), at("route.geojson"));
-    let asked = ["route", "--book", text(&book), "--after", "2026-11-28", "--rounds", "20", "--gpx", text(&gpx)];
-    json(&[&asked[..], &["--geojson", text(&geojson), "--json"][..]].concat());
-    for round in 0..3 {
-        for file in [&gpx, &geojson] {
-            let told = json(&["import", "--book", text(&book), "--json", text(file)]);
-            let is_new = told["taken"].as_u64().expect("a count") > 0;
-            assert_eq!((is_new, &told["refused"]), (round == 0, &0.into()), "{round}: {told}");
-            assert!(told["files"][0]["understood"].to_string().contains("a way that is planned"), "{told}");
-            let warned = told["files"][0]["warnings"].as_array().expect("warnings").len();
-            assert_eq!(warned, usize::from(file == &geojson), "{told}");
-        }
-    }
-    let told = json(&["import", "--book", text(&book), "--json", text(&at("bands.geojson"))]);
-    assert_eq!((&told["taken"], &told["refused"]), (&0.into(), &0.into()), "{told}");
-    assert!(told["files"][0]["warnings"][0].as_str().expect("a warning").contains("no records of a book"), "{told}");
 }
 
 /// 15 October 2024 is 7,168 days, 1,024 weeks, after 1 March 2005.

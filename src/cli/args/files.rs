@@ -35,7 +35,8 @@ pub struct ImportArgs {
     #[arg(long, value_name = "EPSG")]
     pub grid: Option<String>,
     /// What columns of a table mean where that is guessed wrong or not at all: headings, each with a word that heads such
-    /// columns as a rule, as in "Found=date,Deep=depth_cm"; none for one that means nothing.
+    /// columns as a rule, as in "Found=date,Deep=depth_cm"; none for one that means nothing. Of a table whose first line is
+    /// a record already the columns are called by their numbers, as in 1=lon,2=lat,3=what.
     #[arg(long, value_name = "HEADING=MEANING,...", value_delimiter = ',', value_parser = column)]
     pub columns: Vec<(String, String)>,
     /// The clock of times that state no offset, such as UTC; without it the beach's own.

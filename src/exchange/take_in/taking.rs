@@ -66,6 +66,8 @@ pub(in crate::exchange) struct Taking<'a> {
     /// How often rows that are the same in everything were met again, by the uid of the first.
     alike: HashMap<Uid, u64>,
     unread: BTreeMap<String, Unread>,
+    /// Cells of the row that is read, in columns of which nothing can be read, and what is said of them.
+    suspects: Vec<(String, String)>,
     /// The days of the book's outings and finds, once they were asked for.
     days_out: OnceCell<BTreeSet<Date>>,
     unsettled: Vec<Unsettled>,
@@ -127,6 +129,7 @@ impl<'a> Taking<'a> {
             seen_levels: HashSet::new(),
             alike: HashMap::new(),
             unread: BTreeMap::new(),
+            suspects: Vec::new(),
             days_out: OnceCell::new(),
             unsettled: Vec::new(),
             unknown_kinds: BTreeMap::new(),

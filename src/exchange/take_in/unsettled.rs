@@ -15,12 +15,16 @@ pub enum About {
     Corrected,
     /// The order of day and month.
     Dates,
+    /// What the six digits of dates stand for.
+    Digits,
     /// Records of the book that stand in the file with day and month exchanged.
     Exchanged,
     /// What the track of a time that has not come yet is.
     Future,
     /// The grid of easting and northing.
     Grid,
+    /// What stands in the first line of a table, of which no heading is known.
+    Headings,
     /// What heights beside times are.
     Heights,
     /// What a column `id` holds.
@@ -43,15 +47,17 @@ pub enum About {
 
 impl About {
     /// Everything that can be left open.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 19] = [
         Self::Alike,
         Self::Camera,
         Self::Changes,
         Self::Corrected,
         Self::Dates,
+        Self::Digits,
         Self::Exchanged,
         Self::Future,
         Self::Grid,
+        Self::Headings,
         Self::Heights,
         Self::Id,
         Self::Lines,
@@ -71,9 +77,11 @@ impl About {
             Self::Changes => "changes",
             Self::Corrected => "corrected",
             Self::Dates => "dates",
+            Self::Digits => "digits",
             Self::Exchanged => "exchanged",
             Self::Future => "future",
             Self::Grid => "grid",
+            Self::Headings => "headings",
             Self::Heights => "heights",
             Self::Id => "id",
             Self::Lines => "lines",
@@ -89,13 +97,14 @@ impl About {
     /// Whether an answer holds for every file with the same headings, so that it is worth remembering.
     pub(super) fn is_of_the_headings(self) -> bool {
         match self {
-            Self::Dates | Self::Grid | Self::Heights | Self::Id | Self::Pairs => true,
+            Self::Dates | Self::Digits | Self::Grid | Self::Heights | Self::Id | Self::Pairs => true,
             Self::Alike
             | Self::Camera
             | Self::Changes
             | Self::Corrected
             | Self::Exchanged
             | Self::Future
+            | Self::Headings
             | Self::Lines
             | Self::Permission
             | Self::Setups
@@ -117,6 +126,7 @@ impl About {
                 ("keep", "the same ones: keep them as the book has them"),
             ],
             Self::Dates => &[("day-first", "the day comes first"), ("month-first", "the month comes first")],
+            Self::Digits => &[("year-first", "YYMMDD"), ("day-first", "DDMMYY"), ("month-first", "MMDDYY")],
             Self::Exchanged => &[
                 ("keep", "keep the dates of the book"),
                 ("take", "give them the dates of the file"),
@@ -124,6 +134,7 @@ impl About {
             ],
             Self::Future => &[("plans", "a plan, not yet walked"), ("tracks", "walked; a clock was wrong")],
             Self::Grid => &[("british", "the British National Grid"), ("irish", "the Irish Grid")],
+            Self::Headings => &[("these", "headings, though none of them is known")],
             Self::Heights => &[("tracks", "a track, its heights a receiver's"), ("levels", "levels of the sand")],
             Self::Id => &[("target", "the target ID"), ("number", "a number of one's own")],
             Self::Lines => &[("leave", "leave them out"), ("tracks", "tracks"), ("baseline", "the baseline"), ("plans", "plans")],
@@ -189,7 +200,13 @@ impl Unsettled {
     pub fn how_to_answer(&self) -> String {
         let answers: Vec<String> =
             self.about.answers().iter().map(|(word, means)| format!("--answer {}={word} ({means})", self.about)).collect();
-        answers.join(" or ")
+        match self.about {
+            About::Headings => format!(
+                "--columns 1=lon,2=lat,3=what (what each column holds, by its number; the first line is then a record) or {}",
+                answers.join(" or ")
+            ),
+            _ => answers.join(" or "),
+        }
     }
 }
 

@@ -37,7 +37,7 @@ fn each_bad_file_gets_its_sentence() {
         ("json list", b"[1,2]".to_vec(), "neither GPX, GeoJSON"),
         ("old crs late", b"{\"type\":\"FeatureCollection\",\"features\":[],\"crs\":{\"type\":\"name\",\"properties\":{\"name\":\"urn:ogc:def:crs:EPSG::27700\"}}}".to_vec(), "only after its features"),
         ("no grid", b"easting,northing,what\n1,2,penny\n".to_vec(), "without their grid"),
-        ("no headings", b"1,2,3\n4,5,6\n".to_vec(), "no column of its first line"),
+        ("no headings", b"my own,words\nstand,here\n".to_vec(), "no column of its first line"),
     ];
     for (name, bytes, wanted) in cases {
         let error = try_take(name, &bytes, &book(), &Options::default()).expect_err(name).to_string();

@@ -109,6 +109,83 @@ fn sheets_build_on_each_other_and_a_refusal_names_its_sheet_and_row() {
     assert_eq!((looked.taken_count(), looked.refused_count()), (2, 0));
 }
 
+/// A workbook of Office Open XML by hand, with what follows the cells of its one sheet (ECMA-376 part 1, 18.3).
+fn xlsx(rows: &[&[(&str, &str)]], after: &str) -> Vec<u8> {
+    let main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
+    let office = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+    let related = "http://schemas.openxmlformats.org/package/2006/relationships";
+    let cell = |(at, text): &(&str, &str)| format!("<c r=\"{at}\" t=\"inlineStr\"><is><t>{text}</t></is></c>");
+    let row = |(n, cells): (usize, &&[(&str, &str)])| {
+        format!("<row r=\"{}\">{}</row>", n + 1, cells.iter().map(cell).collect::<String>())
+    };
+    let cells: String = rows.iter().enumerate().map(row).collect();
+    let sheet = format!("<worksheet xmlns=\"{main}\"><sheetData>{cells}</sheetData>{after}</worksheet>");
+    let workbook = format!(
+        "<workbook xmlns=\"{main}\" xmlns:r=\"{office}\"><sheets><sheet name=\"Finds\" sheetId=\"1\" r:id=\"rId1\"/></sheets></workbook>"
+    );
+    let of_the_book = format!(
+        "<Relationships xmlns=\"{related}\"><Relationship Id=\"rId1\" Type=\"{office}/worksheet\" Target=\"worksheets/sheet1.xml\"/></Relationships>"
+    );
+    let of_all = format!(
+        "<Relationships xmlns=\"{related}\"><Relationship Id=\"rId1\" Type=\"{office}/officeDocument\" Target=\"xl/workbook.xml\"/></Relationships>"
+    );
+    zipped(&[
+        ("_rels/.rels", of_all.as_bytes()),
+        ("xl/workbook.xml", workbook.as_bytes()),
+        ("xl/_rels/workbook.xml.rels", of_the_book.as_bytes()),
+        ("xl/worksheets/sheet1.xml", sheet.as_bytes()),
+    ])
+}
+
+/// A day that is merged over the finds of an outing counts for each; what came out of a sheet as blanks is told, not guessed.
+#[test]
+fn a_merged_day_counts_for_every_find_beside_it() {
+    let head = "<office:document-content xmlns:office=\"urn:o\" xmlns:table=\"urn:t\" xmlns:text=\"urn:x\"><office:body>\
+         <office:spreadsheet><table:table table:name=\"Finds\">";
+    let cell = |text: &str| format!("<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>");
+    let row = |first: &str, rest: &[&str]| {
+        let rest: String = rest.iter().map(|t| cell(t)).collect();
+        format!("<table:table-row>{first}{rest}</table:table-row>")
+    };
+    let merged =
+        "<table:table-cell table:number-rows-spanned=\"3\" office:value-type=\"date\" office:date-value=\"2024-05-01\"/>";
+    let covered = "<table:covered-table-cell/>";
+    let rows = [
+        row(&cell("date"), &["what", "lon", "lat"]),
+        row(merged, &["ring", "-20.0001", "45"]),
+        row(covered, &["key", "-20.0002", "45"]),
+        row(covered, &["pin", "-20.0003", "45"]),
+    ];
+    let open = zipped_ods(&format!(
+        "{head}{}</table:table></office:spreadsheet></office:body></office:document-content>",
+        rows.concat()
+    ));
+    let office = xlsx(
+        &[
+            &[("A1", "date"), ("B1", "what"), ("C1", "lon"), ("D1", "lat")],
+            &[("A2", "2024-05-01"), ("B2", "ring"), ("C2", "-20.0001"), ("D2", "45")],
+            &[("B3", "key"), ("C3", "-20.0002"), ("D3", "45")],
+            &[("B4", "pin"), ("C4", "-20.0003"), ("D4", "45")],
+        ],
+        "<mergeCells count=\"1\"><mergeCell ref=\"A2:A4\"/></mergeCells>",
+    );
+    for (name, bytes) in [("merged.ods", open), ("merged.xlsx", office)] {
+        let intake = took(name, &bytes);
+        let finds: Vec<_> = records(&intake).into_iter().filter_map(find_of).collect();
+        // A day alone is noted at noon on the beach's clock.
+        let days: Vec<_> = finds.iter().filter_map(|f| f.time).map(|t| t.to_string()).collect();
+        assert_eq!(days, ["2024-05-01T11:00:00Z"; 3], "{name}: {intake:?}");
+        let warned = intake.warnings.join("\n");
+        assert!(warned.contains("2 cell(s) of the sheet \"Finds\" are merged into one above them"), "{name}: {warned}");
+    }
+    let blanks = "date,what,lon,lat\n2024-05-01,ring,-20.0001,45\n,key,-20.0002,45\n,pin,-20.0003,45\n";
+    let intake = took("blanks.csv", blanks.as_bytes());
+    let dated = records(&intake).into_iter().filter_map(find_of).filter(|f| f.time.is_some()).count();
+    assert_eq!(dated, 1);
+    let warned = intake.warnings.join("\n");
+    assert!(warned.contains("2 row(s) have nothing under \"date\"") && warned.contains("without a day"), "{warned}");
+}
+
 #[test]
 fn what_is_wrong_with_a_workbook_is_said() {
     let said = |bytes: &[u8]| try_take("x.xlsx", bytes, &book(), &Options::default()).unwrap_err().to_string();

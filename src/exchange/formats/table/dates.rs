@@ -150,7 +150,7 @@ fn day(text: &str, day_first: bool) -> Option<Date> {
 }
 
 /// The days, by the file's clock, on which somebody was out on the beach.
-fn days_out(taking: &Taking<'_>) -> BTreeSet<Date> {
+pub(super) fn days_out(taking: &Taking<'_>) -> BTreeSet<Date> {
     let outings = taking.book.outings_of(taking.beach.uid);
     outings.iter().flat_map(|o| [o.start, o.end]).map(|t| taking.zone.to_datetime(t).date()).collect()
 }

@@ -8,8 +8,10 @@ use std::sync::Arc;
 use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
+use super::above::{Above, DELIMITERS, above};
 use super::dates::DateVotes;
-use super::headings::{is_headings, repeats};
+use super::digits::Digits;
+use super::headings::{is_headings, reads_like_data, repeats};
 use super::quotes::{Quoted, Watch};
 use super::rows::{self, fault};
 use crate::Progress;
@@ -21,6 +23,9 @@ use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::text::{Text, marked_encoding};
 use crate::exchange::tools::when::clock;
+
+/// Headings and what was said of them.
+type Given = [(String, Option<Meaning>)];
 
 /// What a table came as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,6 +46,12 @@ pub(super) struct Dialect {
     pub(super) delimiter: u8,
     /// Whether the first line is `sep=;`, as one spreadsheet program writes it.
     pub(super) sep_line: bool,
+    /// What stands above the headings.
+    pub(super) above: Above,
+    /// The first line, where it reads like a record and no heading is known in it.
+    pub(super) open: Option<String>,
+    /// Whether that line is a record, so that columns are called by their numbers.
+    pub(super) headless: bool,
     /// Whether lines that begin with `#` are remarks rather than rows.
     remarks: bool,
     /// Whether its quotes are held to be closed.
@@ -48,6 +59,8 @@ pub(super) struct Dialect {
     pub(super) columns: Vec<Column>,
     /// What the dates themselves say about their order.
     pub(super) dates: DateVotes,
+    /// What each column says of dates of six digits.
+    pub(super) digits: Vec<Digits>,
     /// The first rows as they stand, by which columns are told apart.
     pub(super) sample: Vec<StringRecord>,
     /// The lines of further rows of headings: of other tables below this one.
@@ -139,16 +152,8 @@ impl Rows {
     }
 }
 
-const DELIMITERS: [u8; 4] = *b",;\t|";
-
 impl Dialect {
-    pub(super) fn sniff(
-        source: &Source,
-        form: Form,
-        given: &[(String, Option<Meaning>)],
-        rows: Rows,
-        progress: &Progress,
-    ) -> Result<Self, Stop> {
+    pub(super) fn sniff(source: &Source, form: Form, given: &Given, rows: Rows, progress: &Progress) -> Result<Self, Stop> {
         let head = source.head()?;
         if form == Form::Sheet {
             let plain = Self::plain(form, UTF_8, b',');
@@ -174,10 +179,14 @@ impl Dialect {
             by_line: None,
             delimiter,
             sep_line: false,
+            above: Above::default(),
+            open: None,
+            headless: false,
             remarks: false,
             closes: false,
             columns: Vec::new(),
             dates: DateVotes::default(),
+            digits: Vec::new(),
             sample: Vec::new(),
             below: Vec::new(),
             repeated: false,
@@ -189,7 +198,7 @@ impl Dialect {
         head: &[u8],
         encoding: &'static Encoding,
         by_line: Option<Encodings>,
-        given: &[(String, Option<Meaning>)],
+        given: &Given,
         rows: Rows,
         progress: &Progress,
     ) -> Result<Self, Stop> {
@@ -203,50 +212,70 @@ impl Dialect {
         };
         let sep_line = start.len() > 4 && start.get(..4).is_some_and(|s| s.eq_ignore_ascii_case("sep="));
         let body = if sep_line { start.split_once('\n').map_or("", |(_, rest)| rest) } else { &start };
-        let delimiter = match start.as_bytes().get(4) {
-            Some(stated) if sep_line => *stated,
-            _ => delimiter(body),
-        };
+        let stated = start.as_bytes().get(4).copied().filter(|_| sep_line);
+        let above = above(body, stated.as_slice(), given)?;
+        let body = above.headings_on(body);
+        let delimiter = stated.unwrap_or_else(|| delimiter(body));
         let remarks = remarks(body, delimiter);
         let closes = rows != Rows::Beginning;
-        Self { sep_line, remarks, closes, by_line, ..Self::plain(Form::Text, encoding, delimiter) }
+        Self { sep_line, above, remarks, closes, by_line, ..Self::plain(Form::Text, encoding, delimiter) }
             .with_columns(source, given, rows, progress)
     }
 
-    fn with_columns(
-        self,
-        source: &Source,
-        given: &[(String, Option<Meaning>)],
-        rows: Rows,
-        progress: &Progress,
-    ) -> Result<Self, Stop> {
+    fn with_columns(self, source: &Source, given: &Given, rows: Rows, progress: &Progress) -> Result<Self, Stop> {
         let mut dialect = self;
         let (mut reader, line) = dialect.reader(source, progress)?;
         let headings = match reader.headers() {
             Ok(headings) => headings.clone(),
             Err(error) => return Err(fault(&error, line.get())),
         };
+        // The number of a column is no heading of a record.
+        let is_record = dialect.form == Form::Text && reads_like_data(&headings);
         let column = |h: &str| {
-            let stated = given.iter().find(|(heading, _)| *heading == h.trim().to_lowercase());
+            let names = |heading: &str| heading == h.trim().to_lowercase() && !(is_record && counted(heading).is_some());
+            let stated = given.iter().find(|(heading, _)| names(heading));
             let meaning = stated.map_or_else(|| meaning(h.trim()), |(_, meaning)| meaning.clone());
             Column { title: Arc::from(h.trim()), meaning, comma: false, thousands: None }
         };
         dialect.columns = headings.iter().map(column).collect();
-        if dialect.columns.iter().all(|c| c.meaning.is_none()) {
-            return Err(dialect.no_headings().into());
-        }
         drop(reader);
+        if dialect.columns.iter().all(|c| c.meaning.is_none()) {
+            dialect.without_headings(&headings, given)?;
+        }
         dialect.survey(source, rows, progress)?;
         Ok(dialect)
     }
 
-    fn no_headings(&self) -> Fault {
-        let shown: String = self.columns.iter().map(|c| &*c.title).collect::<Vec<_>>().join(" | ").chars().take(80).collect();
-        Fault::Unknown {
-            why: format!(
-                "no column of its first line (\"{shown}\") is known; name them, such as lon, lat, what, depth_cm, or say it with --columns HEADING=lat"
-            ),
+    /// Sees to a table of which no heading is known: its first line may be a record, and its columns are then called by
+    /// their numbers.
+    fn without_headings(&mut self, first: &StringRecord, given: &Given) -> Result<(), Stop> {
+        let is_counted = given.iter().any(|(h, _)| counted(h).is_some_and(|n| (1..=first.len()).contains(&n)));
+        if self.form == Form::Sheet || !(is_counted || reads_like_data(first)) {
+            return Err(self.no_headings().into());
         }
+        (self.open, self.headless) = (Some(shown(first)), true);
+        for (n, column) in self.columns.iter_mut().enumerate() {
+            column.title = Arc::from(format!("column {}", n + 1));
+            let stated = given.iter().find(|(heading, _)| counted(heading) == Some(n + 1));
+            column.meaning = stated.and_then(|(_, meaning)| meaning.clone());
+        }
+        Ok(())
+    }
+
+    /// The table read with its first line as headings, though none of them is known.
+    pub(super) fn no_headings(&self) -> Fault {
+        let why = match &self.open {
+            Some(first) => format!(
+                "its first line reads like data, not headings (\"{first}\"); say what its columns hold by their numbers, with --columns \
+                 1=lat,2=lon"
+            ),
+            None => format!(
+                "no column of its first line (\"{}\") is known; name them, such as lon, lat, what, depth_cm, or say it with --columns \
+                 HEADING=lat, or, where that line is a record already, by their numbers, with --columns 1=lat,2=lon",
+                shown(&self.columns.iter().map(|c| &*c.title).collect())
+            ),
+        };
+        Fault::Unknown { why }
     }
 
     /// A reader of the rows in this dialect.
@@ -257,18 +286,19 @@ impl Dialect {
             None => Text::new(raw, self.encoding),
         };
         let line = text.line();
-        if self.sep_line {
+        for _ in 0..self.lines_before() {
             skip_line(&mut text).map_err(|e| Stop::from_io(&e, line.get()))?;
         }
         let mut builder = csv::ReaderBuilder::new();
         builder.delimiter(self.delimiter).flexible(true).comment(self.remarks.then_some(b'#')).trim(csv::Trim::All);
+        builder.has_headers(!self.headless);
         let watch = self.closes.then(|| Watch::new(self.delimiter, self.remarks, line.get()));
         Ok((builder.from_reader(Quoted::new(text, watch).chain(b"\n".as_slice())), line))
     }
 
     /// Lines before what the reader counts as its first.
     pub(super) fn lines_before(&self) -> u64 {
-        u64::from(self.sep_line)
+        u64::from(self.sep_line) + self.above.lines
     }
 
     fn survey(&mut self, source: &Source, rows: Rows, progress: &Progress) -> Result<(), Stop> {
@@ -277,6 +307,7 @@ impl Dialect {
         let (mut lower, mut repeated) = (Vec::new(), false);
         let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
         let (mut dates, mut sample) = (std::mem::take(&mut self.dates), std::mem::take(&mut self.sample));
+        let mut digits = vec![Digits::default(); self.columns.len()];
         let mut left = rows.most();
         let mut see = |at: u64, row: &StringRecord| {
             if left == 0 {
@@ -291,7 +322,11 @@ impl Dialect {
                 }
                 return Ok(());
             }
-            for (((cell, column), signs), list) in row.iter().zip(&self.columns).zip(&mut signs).zip(&mut lists) {
+            let all = row.iter().zip(&self.columns).zip(&mut signs).zip(&mut lists).zip(&mut digits);
+            for ((((cell, column), signs), list), digits) in all {
+                if column.field() == Some(Field::Date) {
+                    digits.add(cell, at);
+                }
                 match column.field() {
                     // Three numbers and more with commas between them are a list, as target IDs come.
                     Some(Field::TargetId) if is_a_list(cell) => *list = true,
@@ -315,7 +350,7 @@ impl Dialect {
             Ok(()) | Err(Stop::Enough) => {}
             Err(stop) => return Err(stop),
         }
-        (self.dates, self.sample) = (dates, sample);
+        (self.dates, self.sample, self.digits) = (dates, sample, digits);
         (self.below, self.repeated) = (lower, repeated);
         let commas = signs.iter().any(|s| s.commas > s.points);
         let points = signs.iter().any(|s| s.points > s.commas);
@@ -332,6 +367,16 @@ impl Dialect {
     pub(super) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
         self.sample.iter().map(move |row| row.get(column).unwrap_or_default())
     }
+}
+
+/// The number of a column, as one without a heading is called: `3`, `column 3`.
+pub(super) fn counted(heading: &str) -> Option<usize> {
+    heading.strip_prefix("column").unwrap_or(heading).trim().parse().ok()
+}
+
+/// A row as it is shown in a sentence.
+fn shown(row: &StringRecord) -> String {
+    row.iter().collect::<Vec<_>>().join(" | ").chars().take(80).collect()
 }
 
 /// Whether commas part three whole numbers or more.

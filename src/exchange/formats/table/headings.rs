@@ -3,7 +3,8 @@
 use csv::StringRecord;
 
 use crate::exchange::tools::heading::{Unit, meaning};
-use crate::exchange::tools::value::is_blank;
+use crate::exchange::tools::value::{is_blank, number};
+use crate::exchange::tools::when::When;
 
 /// So many cells tell whether a row may be headings.
 const FIRST: usize = 3;
@@ -27,6 +28,19 @@ pub(super) fn is_headings(row: &StringRecord) -> bool {
     apart.dedup();
     let numbers = cells.iter().any(|cell| is_number(cell) && !heads_readings(cell));
     !numbers && apart.len() == cells.len() && 3 * cells.iter().filter(|cell| known(cell)).count() >= 2 * cells.len()
+}
+
+/// Whether a row without any known heading reads like a record: several cells say something, and one is a number or a date.
+pub(super) fn reads_like_data(row: &StringRecord) -> bool {
+    let filled = || row.iter().map(str::trim).filter(|cell| !is_blank(cell));
+    filled().nth(1).is_some() && filled().any(is_value) && !filled().any(|cell| meaning(cell).is_some())
+}
+
+/// Whether a cell is a number or a date, as headings are not.
+pub(super) fn is_value(cell: &str) -> bool {
+    let begins = cell.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.' | '\u{2212}'));
+    let is_number = || number(cell, false).or_else(|| number(cell, true)).is_some();
+    begins && (is_number() || [true, false].into_iter().any(|day_first| When::read(cell, day_first).is_some()))
 }
 
 /// Whether a row is a table's own headings once more.
@@ -114,6 +128,17 @@ mod tests {
             &[],
         ] {
             assert!(!is(row), "{row:?}");
+        }
+    }
+
+    #[test]
+    fn a_first_row_that_is_a_record_is_told_from_headings_of_one_s_own() {
+        let is = |cells: &[&str]| reads_like_data(&StringRecord::from(cells.to_vec()));
+        for record in [&["-20.0001", "45.0001", "ring"][..], &["ring", "2026-05-01"], &["1", "2", "3"], &["key", "", "45,5"]] {
+            assert!(is(record), "{record:?}");
+        }
+        for other in [&["Finds 2026", "", ""][..], &["mein Fund", "Ort"], &["Dear diary", ""], &["lat", "45.1"], &[]] {
+            assert!(!is(other), "{other:?}");
         }
     }
 

@@ -1,16 +1,20 @@
 //! Tables of delimited text (RFC 4180 and its many cousins) with a row of headings.
 
+mod above;
 mod below;
 mod bench;
 mod columns;
 mod dates;
 mod dialect;
+mod digits;
 mod headings;
+mod misread;
 mod place;
 mod quotes;
 mod read;
 mod rows;
 mod series;
+mod told;
 mod write;
 
 pub(in crate::exchange) use dialect::Form;

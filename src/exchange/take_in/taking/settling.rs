@@ -113,6 +113,18 @@ impl Taking<'_> {
         taken
     }
 
+    /// Asks what no answer alone settles, so that the question stays until enough was said.
+    pub(in crate::exchange) fn ask(&mut self, about: About, question: impl FnOnce() -> String) {
+        if !self.survey && !self.must_answer(about) {
+            self.unsettled.push(Unsettled { about, question: question(), taken: None });
+        }
+    }
+
+    /// Whether something must be answered before anything of the file is taken.
+    pub(in crate::exchange) fn must_answer(&self, about: About) -> bool {
+        self.unsettled.iter().any(|u| u.about == about && u.taken.is_none())
+    }
+
     /// What the person answered for this file.
     pub(in crate::exchange) fn answered(&self, about: About) -> Option<&'static str> {
         self.options.answers.get(&about).copied()

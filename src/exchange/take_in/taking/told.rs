@@ -25,6 +25,8 @@ pub(super) struct Unread {
     text: String,
     /// Whether they stand in the notes of their records.
     noted: bool,
+    /// What is said where nothing in the column can be read.
+    hint: String,
 }
 
 /// What is said of the kind that may be ordnance, after the usual caution.
@@ -78,18 +80,42 @@ impl Taking<'_> {
     /// Notes a value that could not be read, and whether it stands in the notes of its record.
     pub(in crate::exchange) fn unreadable(&mut self, line: u64, title: &str, text: &str, noted: bool) {
         let unread = self.unread.remove(title);
-        let unread = unread.unwrap_or_else(|| Unread { often: Often::default(), text: text.to_owned(), noted });
+        let unread = unread.unwrap_or_else(|| Unread {
+            often: Often::default(),
+            text: text.to_owned(),
+            noted,
+            hint: self.suspected(text),
+        });
         let often = self.once_more(unread.often, line);
         self.unread.insert(title.to_owned(), Unread { often, ..unread });
     }
 
     pub(in crate::exchange) fn refuse(&mut self, mark: Mark, why: impl Into<String>) {
         self.refused_count += 1;
+        let mut why = why.into();
+        let hint = self.suspects.iter().find(|(cell, _)| why.contains(cell.as_str()));
+        why.extend(hint.map(|(_, hint)| hint.as_str()));
         if self.refused.len() < Intake::REFUSALS_KEPT {
             let record = format!("{} {}", mark.noun, mark.number);
             let file = if self.part.is_empty() { self.file.clone() } else { format!("{}, {}", self.file, self.part) };
-            self.refused.push(Refusal { file, part: self.part.clone(), line: mark.line, record, why: why.into() });
+            self.refused.push(Refusal { file, part: self.part.clone(), line: mark.line, record, why });
         }
+    }
+
+    /// Notes that a cell of the row that is read stands in a column of which nothing can be read, so that a refusal for it
+    /// says so.
+    pub(in crate::exchange) fn suspect(&mut self, cell: &str, hint: &str) {
+        self.suspects.push((cell.trim().to_owned(), hint.to_owned()));
+    }
+
+    /// The row is done.
+    pub(in crate::exchange) fn suspect_nothing(&mut self) {
+        self.suspects.clear();
+    }
+
+    /// The hint for a value that could not be read.
+    fn suspected(&self, cell: &str) -> String {
+        self.suspects.iter().find(|(there, _)| there == cell.trim()).map(|(_, hint)| hint.clone()).unwrap_or_default()
     }
 
     /// Tells of the first new track that is a walk of the book's, as a second receiver saw it.
@@ -162,8 +188,8 @@ impl Taking<'_> {
             unread_count += count;
             let kept = if unread.noted { "; kept in the notes" } else { "" };
             self.warn(format!(
-                "{count} value(s) of the column \"{title}\" could not be read, first at {first}: \"{}\"{kept}",
-                unread.text
+                "{count} value(s) of the column \"{title}\" could not be read, first at {first}: \"{}\"{kept}{}",
+                unread.text, unread.hint
             ));
         }
         for (word, Often { count, first }) in std::mem::take(&mut self.unknown_kinds) {
