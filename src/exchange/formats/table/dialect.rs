@@ -262,20 +262,17 @@ impl Dialect {
         Ok(())
     }
 
-    /// The table read with its first line as headings, though none of them is known.
+    /// Why the table cannot be read as it stands: no heading of its first line is known, or that line is a record.
     pub(super) fn no_headings(&self) -> Fault {
-        let why = match &self.open {
-            Some(first) => format!(
-                "its first line reads like data, not headings (\"{first}\"); say what its columns hold by their numbers, with --columns \
-                 1=lat,2=lon"
-            ),
-            None => format!(
-                "no column of its first line (\"{}\") is known; name them, such as lon, lat, what, depth_cm, or say it with --columns \
-                 HEADING=lat, or, where that line is a record already, by their numbers, with --columns 1=lat,2=lon",
-                shown(&self.columns.iter().map(|c| &*c.title).collect())
-            ),
-        };
-        Fault::Unknown { why }
+        match &self.open {
+            Some(first) => Fault::Unknown {
+                why: format!(
+                    "its first line reads like data, not headings (\"{first}\"); say what its columns hold by their numbers, with \
+                     --columns 1=lat,2=lon"
+                ),
+            },
+            None => unknown_headings(&shown(&self.columns.iter().map(|c| &*c.title).collect())),
+        }
     }
 
     /// A reader of the rows in this dialect.
@@ -366,6 +363,16 @@ impl Dialect {
     /// What the sample holds in a column.
     pub(super) fn cells(&self, column: usize) -> impl Iterator<Item = &str> {
         self.sample.iter().map(move |row| row.get(column).unwrap_or_default())
+    }
+}
+
+/// That no heading of a first line is known.
+pub(super) fn unknown_headings(first: &str) -> Fault {
+    Fault::Unknown {
+        why: format!(
+            "no column of its first line (\"{first}\") is known; name them, such as lon, lat, what, depth_cm, or say it with --columns \
+             HEADING=lat, or, where that line is a record already, by their numbers, with --columns 1=lat,2=lon"
+        ),
     }
 }
 

@@ -5,7 +5,7 @@ use csv::StringRecord;
 use super::below;
 use super::bench::{self, settle_passes};
 use super::columns::{Columns, DateParts, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
-use super::dialect::{Column, Dialect, Form, Rows, counted};
+use super::dialect::{Column, Dialect, Form, Rows, counted, unknown_headings};
 use super::digits::SixDigits;
 use super::headings::repeats;
 use super::misread::misread;
@@ -41,7 +41,7 @@ pub(in crate::exchange) fn read(
     tell_above(taking, &dialect);
     if dialect.headless {
         if taking.answered(About::Headings).is_some() {
-            return Err(dialect.no_headings().into());
+            return Err(unknown_headings(dialect.open.as_deref().unwrap_or_default()).into());
         }
         if let Some(line) = dialect.below.first() {
             let why = format!(
