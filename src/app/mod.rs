@@ -271,8 +271,8 @@ impl eframe::App for App {
             );
         });
         let (wide, high, low) = (ui.available_width(), ui.available_height(), is_low(&ctx));
-        // In a window too narrow for both, the sheet stands alone until it is hidden, and Section makes way for Plan.
-        state.turns = wide < ALONE;
+        // In a window too narrow for both, the sheet makes way for the drawings until it is asked for, and Section for Plan.
+        state.take_turns(wide < ALONE);
         let alone = state.turns && !state.sheet_folded;
         let drawn = wide - if state.sheet_folded { 0.0 } else { 350.0 };
         let room = !alone && drawn > NO_SECTION;

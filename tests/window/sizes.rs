@@ -22,20 +22,16 @@ fn rooms() -> impl Iterator<Item = [f32; 2]> {
     all.filter(|room| room[0] >= LEAST[0] && room[1] >= LEAST[1]).chain([LEAST])
 }
 
-fn plan(h: &mut Harness<'static, App>) -> Rect {
-    if h.query_by_label("Plan of Invented Bay").is_none() {
-        // So narrow that sheet and drawings take turns.
-        h.get_by_label("Show drawings").click_accesskit();
-        settle(h);
-    }
+/// Plan is there whatever the window, without a press.
+fn plan(h: &Harness<'static, App>) -> Rect {
     h.get_by_label("Plan of Invented Bay").rect()
 }
 
 #[test]
 fn plan_has_room_whatever_the_window() {
     for room in rooms() {
-        let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Read, room);
-        let plan = plan(&mut h);
+        let h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Read, room);
+        let plan = plan(&h);
         assert!(plan.width() >= 300.0 && plan.height() >= 90.0, "in {room:?} Plan has {:?}", plan.size());
         let time = h.get_by_label_contains("Time: ").rect();
         assert!(time.height() >= 50.0 && time.bottom() <= room[1], "in {room:?} Time lies at {time:?}");
@@ -49,9 +45,36 @@ fn plan_has_room_when_everything_is_magnified_while_it_runs() {
         let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, before);
         h.set_size(Vec2::from(after));
         settle(&mut h);
-        let plan = plan(&mut h);
+        let plan = plan(&h);
         assert!(plan.width() >= 300.0 && plan.height() >= 90.0, "from {before:?} to {after:?}: {:?}", plan.size());
     }
+}
+
+/// So narrow that sheet and drawings take turns: the drawings come first, and the sheet is back where there is room.
+#[test]
+fn the_sheet_makes_way_where_there_is_no_room_for_both() {
+    let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, [1320.0, 680.0]);
+    for _ in 0..2 {
+        assert!(h.query_by_label("Sheet Log").is_some());
+        h.set_size(Vec2::new(600.0, 373.0));
+        settle(&mut h);
+        plan(&h);
+        assert!(h.query_by_label("Sheet Log").is_none());
+        h.get_by_label("Show sheet").click_accesskit();
+        settle(&mut h);
+        assert!(h.query_by_label("Sheet Log").is_some() && h.query_by_label("Plan of Invented Bay").is_none());
+        h.get_by_label("Show drawings").click_accesskit();
+        settle(&mut h);
+        plan(&h);
+        h.set_size(Vec2::new(1320.0, 680.0));
+        settle(&mut h);
+    }
+    // Who is typing goes on typing.
+    h.get_by_label("Add find").click_accesskit();
+    settle(&mut h);
+    h.set_size(Vec2::new(600.0, 373.0));
+    settle(&mut h);
+    assert!(h.query_by_label("Sheet Log").is_some() && h.query_by_label("Show drawings").is_some());
 }
 
 #[test]
@@ -60,7 +83,7 @@ fn no_words_on_plan_cover_the_number_of_a_block_or_each_other() {
     for room in [[900.0, 560.0], [683.0, 384.0], [1320.0, 680.0], [1440.0, 900.0], [1920.0, 1080.0], LEAST] {
         h.set_size(Vec2::from(room));
         settle(&mut h);
-        let plan = plan(&mut h);
+        let plan = plan(&h);
         let words = h.state().words_on_plan();
         assert!(words.len() > 4, "in {room:?} hardly anything is named: {words:?}");
         for (n, rect) in words.iter().enumerate() {

@@ -52,6 +52,8 @@ pub(crate) struct State {
     pub(crate) sheet_folded: bool,
     /// Whether the window is so narrow that the sheet and the drawings take turns.
     pub(crate) turns: bool,
+    /// Whether the sheet stood there before the window became so narrow.
+    pub(crate) made_way: bool,
     /// Whether the sheet is to be shown from its top on once more, as something else is told there now.
     pub(crate) sheet_to_top: bool,
     /// What is to be done once the frame is laid out.
@@ -85,6 +87,7 @@ impl State {
             section_there: None,
             sheet_folded: false,
             turns: false,
+            made_way: false,
             sheet_to_top: false,
             commands: Vec::new(),
         }
@@ -96,6 +99,21 @@ impl State {
         let seen =
             self.sheet == SheetChoice::Log && (!self.sheet_folded || self.turns) && self.log.filter.listed != Listed::Bench;
         self.draft.as_mut().filter(|d| seen && d.has_a_place())
+    }
+
+    /// Lets the sheet and the drawings take turns in a narrow window. The drawings come first there, with the sheet one press
+    /// away, unless a form is open on it; where there is room again the sheet is back.
+    pub(crate) fn take_turns(&mut self, narrow: bool) {
+        if narrow == self.turns {
+            return;
+        }
+        self.turns = narrow;
+        if narrow {
+            self.made_way = !self.sheet_folded;
+            self.sheet_folded |= self.draft.is_none() && self.bench.form.is_none();
+        } else if std::mem::take(&mut self.made_way) {
+            self.sheet_folded = false;
+        }
     }
 
     /// Shows an instant, moving Time along if need be.
@@ -145,6 +163,25 @@ mod tests {
     use jiff::SignedDuration;
 
     use super::*;
+
+    #[test]
+    fn the_sheet_makes_way_in_a_narrow_window_and_comes_back() {
+        let mut state = State::opening(Timestamp::UNIX_EPOCH, SheetChoice::Log);
+        state.take_turns(true);
+        assert!(state.sheet_folded, "the drawings come first");
+        // Asked for, it stays.
+        state.sheet_folded = false;
+        state.take_turns(true);
+        assert!(!state.sheet_folded);
+        state.sheet_folded = true;
+        state.take_turns(false);
+        assert!(!state.sheet_folded, "there is room for both");
+        // Hidden by hand, it stays hidden.
+        state.sheet_folded = true;
+        state.take_turns(true);
+        state.take_turns(false);
+        assert!(state.sheet_folded);
+    }
 
     #[test]
     fn the_instant_goes_on_with_the_present_until_somebody_moves_it() {
