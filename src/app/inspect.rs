@@ -82,6 +82,11 @@ impl App {
         &self.state.plan.words
     }
 
+    /// The names of tide levels on Plan, in full, and where they stand.
+    pub fn levels_on_plan(&self) -> Vec<Written> {
+        self.state.plan.levels.iter().map(|(rect, name)| (name.clone(), *rect)).collect()
+    }
+
     /// Where it stands among the tide what the hatching of the expected water means, if it does.
     pub fn key_among_the_tide(&self) -> Option<egui::Rect> {
         self.state.time.key

@@ -3,10 +3,10 @@
 use egui::{Rect, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
-use scourline::app::{App, SheetChoice};
+use scourline::app::{App, SheetChoice, Start};
 use scourline::store::OpenBook;
 
-use crate::bench::{invented_book, settle, window_sized};
+use crate::bench::{invented_book, settle, window_from, window_sized};
 use crate::next_low::planned;
 
 /// Screens, pixels where a screen has one for each point.
@@ -89,6 +89,24 @@ fn no_words_on_plan_cover_the_number_of_a_block_or_each_other() {
         for (n, rect) in words.iter().enumerate() {
             let covered = words[..n].iter().find(|other| other.shrink(0.5).intersects(*rect));
             assert!(covered.is_none(), "in {room:?} {rect:?} covers {covered:?} on {plan:?}");
+        }
+    }
+}
+
+/// A small Plan moves the names of levels along their lines rather than leave them out.
+#[test]
+fn the_marks_between_which_the_water_moves_are_named_on_a_small_plan() {
+    let mut h = window_from(Start::Demo, SheetChoice::Read);
+    for room in [[900.0, 560.0], [1180.0, 720.0], [1320.0, 680.0]] {
+        h.set_size(Vec2::from(room));
+        settle(&mut h);
+        let levels = h.state().levels_on_plan();
+        for name in ["MHWS", "MSL", "water"] {
+            assert!(levels.iter().any(|(text, _)| text.starts_with(name)), "in {room:?} {name} is not among {levels:?}");
+        }
+        for (n, (name, rect)) in levels.iter().enumerate() {
+            let covered = levels[..n].iter().find(|(_, other)| other.shrink(0.5).intersects(*rect));
+            assert!(covered.is_none(), "in {room:?} {name} covers {covered:?}");
         }
     }
 }

@@ -56,6 +56,8 @@ pub(crate) struct PlanView {
     pub(crate) warned: Arc<[Placed]>,
     /// Where words stood on Plan when it was last drawn.
     pub(crate) words: Vec<Rect>,
+    /// The names of tide levels on Plan, the same.
+    pub(crate) levels: Arc<[(Rect, String)]>,
     /// The canvas as it was last laid out.
     pub(crate) canvas: Option<Rect>,
     pub(crate) water: WaterCache,
@@ -91,6 +93,7 @@ impl Default for PlanView {
             bring_into_view: None,
             warned: Arc::default(),
             words: Vec::new(),
+            levels: Arc::default(),
             canvas: None,
             water: WaterCache::default(),
             meshes: MeshCache::default(),

@@ -166,37 +166,80 @@ impl Furniture {
         }
     }
 
-    /// The names of tide levels where their lines leave the right edge, pushed apart where they are close.
+    /// The names of tide levels: where their lines leave the right edge, moved a little where names are close; else along the
+    /// line, and in fewer words. What the water does just now comes first, then the marks between which it moves.
     fn tide_names(&self, names: &mut Names<'_>) -> Vec<(Rect, String)> {
-        let mut placed = Vec::new();
         let p = palette(names.painter.ctx());
-        let (canvas, Seen { look, lay }) = (self.canvas, self.seen);
-        let mut levels: Vec<(f32, String, Color32)> = Vec::new();
-        let rightmost = |runs: &[Vec<DrawnPlace>]| {
-            let seen = runs.iter().flatten().map(|s| look.pos(s[lay])).filter(|q| canvas.contains(*q));
-            seen.max_by(|a, b| a.x.total_cmp(&b.x))
-        };
+        let mut levels: Vec<LevelName> = Vec::new();
         for line in &self.land.tide_lines {
-            if let Some(at) = rightmost(&line.lines) {
-                levels.push((at.y, line.name.clone(), p.ink));
-            }
+            levels.extend(self.level(&line.lines, &line.name, None, p.ink));
         }
-        if let (Some(at), Some(level)) = (rightmost(&self.water.edge), self.water_m) {
-            levels.push((at.y, format!("water {:.1} m", crate::tide::rounded(level, 1)), p.water_edge));
+        if let Some(level) = self.water_m {
+            let short = format!("{:.1} m", crate::tide::rounded(level, 1));
+            levels.extend(self.level(&self.water.edge, &format!("water {short}"), Some(short), p.water_edge));
         }
-        levels.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Steady: of one rank the upper first.
+        levels.sort_by_key(|level| level_rank(&level.texts[0]));
         let height = names.painter.layout_no_wrap("M".to_owned(), theme::bold_font(12.5), p.ink).size().y;
-        let mut floor = canvas.top() + 66.0;
-        for (y, name, ink) in levels {
-            let at = (y - 1.0).max(floor + height + 0.5);
-            if at < canvas.bottom() - 4.0 {
-                let stands =
-                    names.place(pos2(canvas.right() - 6.0, at), Align2::RIGHT_BOTTOM, &name, theme::bold_font(12.5), ink);
-                placed.extend(stands.map(|rect| (rect, name)));
-            }
-            floor = at;
+        let mut placed = Vec::new();
+        for level in levels {
+            let stands = level.texts.iter().find_map(|text| {
+                let places = level.places(self.canvas.right() - 6.0, height);
+                places.into_iter().find_map(|(at, anchor)| names.place(at, anchor, text, theme::bold_font(12.5), level.ink))
+            });
+            placed.extend(stands.map(|rect| (rect, level.texts[0].clone())));
         }
         placed
+    }
+
+    /// A level's line in view, to be named; `None` where it is out of view.
+    fn level(&self, runs: &[Vec<DrawnPlace>], name: &str, short: Option<String>, ink: Color32) -> Option<LevelName> {
+        let Seen { look, lay } = self.seen;
+        let mut line: Vec<Pos2> = runs.iter().flatten().map(|s| look.pos(s[lay])).filter(|q| self.canvas.contains(*q)).collect();
+        line.sort_by(|a, b| b.x.total_cmp(&a.x));
+        let mut last = f32::INFINITY;
+        line.retain(|q| {
+            let keep = last - q.x >= ALONG;
+            last = if keep { q.x } else { last };
+            keep
+        });
+        let texts = std::iter::once(name.to_owned()).chain(short).collect();
+        (!line.is_empty()).then_some(LevelName { line, texts, ink })
+    }
+}
+
+/// Places along a line at which its name is tried are so far apart, points.
+const ALONG: f32 = 12.0;
+
+/// A level that is to be named.
+struct LevelName {
+    /// Where its line runs in view, from the right; at least one place.
+    line: Vec<Pos2>,
+    /// The fullest wording first.
+    texts: Vec<String>,
+    ink: Color32,
+}
+
+impl LevelName {
+    /// Where its name may stand, the best first: at the right edge, over the line or a little off it; else over the line and
+    /// then under it anywhere.
+    fn places(&self, right: f32, height: f32) -> Vec<(Pos2, Align2)> {
+        let y = self.line[0].y - 1.0;
+        let off = [0.0, 0.55, 1.1, -0.55, -1.1].map(|n| (pos2(right, y + n * height), Align2::RIGHT_BOTTOM));
+        let over = self.line.iter().map(|q| (*q - vec2(0.0, 1.0), Align2::RIGHT_BOTTOM));
+        let under = self.line.iter().map(|q| (*q + vec2(0.0, 1.0), Align2::RIGHT_TOP));
+        off.into_iter().chain(over).chain(under).collect()
+    }
+}
+
+/// Which levels are named first where there is little room.
+fn level_rank(name: &str) -> u8 {
+    match name {
+        name if name.starts_with("water") => 0,
+        "MHWS" | "MHHW" => 1,
+        "MSL" | "MTL" => 2,
+        "MLWS" | "MLLW" => 3,
+        _ => 4,
     }
 }
 

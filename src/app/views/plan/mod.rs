@@ -111,6 +111,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     state.plan.words.clear();
     let words = taken.iter().filter(|r| !ends.contains(r));
     state.plan.words.extend(words.chain(named.iter().skip(taken.len())).chain(told.names.iter()));
+    state.plan.levels = Arc::clone(&told.levels);
     state.plan.warned = warnings;
     placing::paint(&painter, canvas, &look, state, &land);
     if let Some(from) = state.plan.box_from
