@@ -77,6 +77,11 @@ impl App {
         (self.state.plan.warned.iter().map(told).collect(), self.state.time.next_low.as_ref().map(told))
     }
 
+    /// When the route's first block must be left, as it was last written on Time.
+    pub fn first_to_leave_drawn(&self) -> Option<Written> {
+        self.state.time.leave.as_ref().map(|p| (p.text.clone(), p.rect))
+    }
+
     /// Where words stand on Plan, the numbers of blocks, the scale and the mark of north among them.
     pub fn words_on_plan(&self) -> &[egui::Rect] {
         &self.state.plan.words

@@ -3,10 +3,10 @@
 use egui::{Rect, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
-use scourline::app::{App, SheetChoice, Start};
+use scourline::app::{App, Options, SheetChoice, Start};
 use scourline::store::OpenBook;
 
-use crate::bench::{invented_book, settle, window_from, window_sized};
+use crate::bench::{instant, invented_book, settle, window_from, window_sized, window_with};
 use crate::next_low::planned;
 
 /// Screens, pixels where a screen has one for each point.
@@ -107,6 +107,29 @@ fn the_marks_between_which_the_water_moves_are_named_on_a_small_plan() {
         for (n, (name, rect)) in levels.iter().enumerate() {
             let covered = levels[..n].iter().find(|(_, other)| other.shrink(0.5).intersects(*rect));
             assert!(covered.is_none(), "in {room:?} {name} covers {covered:?}");
+        }
+    }
+}
+
+/// When to leave is written clear of the high waters, whose marks and names stand at the tops of the curve.
+#[test]
+fn when_to_leave_covers_no_high_water() {
+    let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
+    let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
+    h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
+    settle(&mut h);
+    for room in [[900.0, 560.0], [1320.0, 680.0], [1440.0, 900.0]] {
+        h.set_size(Vec2::from(room));
+        settle(&mut h);
+        let (text, rect) = h.state().first_to_leave_drawn().expect("the line is in view");
+        assert!(text.contains("leave"), "{text}");
+        let time = h.get_by_label_contains("Time: ").rect();
+        assert!(time.expand(0.5).contains_rect(rect), "in {room:?} {rect:?} of {time:?}");
+        let highs = h.state().tide_highs_drawn();
+        assert!(highs.len() > 2, "{highs:?}");
+        for at in highs {
+            let mark = Rect::from_min_max(at - Vec2::new(15.0, 12.0), at + Vec2::new(15.0, 2.0));
+            assert!(!mark.intersects(rect), "in {room:?} {text} at {rect:?} covers the high water at {at:?}");
         }
     }
 }

@@ -33,6 +33,8 @@ pub(crate) struct TimeView {
     pub(crate) key: Option<Rect>,
     /// The name of the next low, as it was last written.
     pub(crate) next_low: Option<Placed>,
+    /// When the route's first block must be left, the same.
+    pub(crate) leave: Option<Placed>,
     pub(crate) tide: Kept<TideLaid>,
     pub(crate) turns: Kept<TurnNames>,
 }
@@ -72,6 +74,15 @@ pub(crate) struct TurnNames {
 impl TimeView {
     pub(crate) fn around(at: Timestamp) -> Self {
         let span = Span::around(at, SPANS[1].1);
-        Self { span, pans: false, axis: None, key: None, next_low: None, tide: Kept::default(), turns: Kept::default() }
+        Self {
+            span,
+            pans: false,
+            axis: None,
+            key: None,
+            next_low: None,
+            leave: None,
+            tide: Kept::default(),
+            turns: Kept::default(),
+        }
     }
 }

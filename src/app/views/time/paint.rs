@@ -49,19 +49,29 @@ pub(super) fn paint(
     }
     hours(ui, axis, shown, state, p);
     // What people stake a walk on is named first: the route, then the next low, then how high the other waters stand.
-    route(&painter, axis, shown, state, &mut labels, p);
+    let highs = curve.map_or_else(Vec::new, |curve| super::turns::rooms_of_highs(&painter, axis, curve, surge));
+    state.time.leave = route(&painter, axis, shown, state, &mut labels, &highs);
     let next_low = curve.and_then(|curve| super::turns::name(&painter, axis, curve, shown, state, &mut labels, surge));
     storm_names(&painter, axis, shown, &mut labels, p);
     instants(&painter, axis, shown, state, &mut labels, p);
     next_low
 }
 
-/// The route on Time: from setting out to being out, and when to turn back.
-fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State, labels: &mut Labels, p: &Palette) {
+/// The route on Time: from setting out to being out, and when to turn back; returns where that is written, clear of the high
+/// waters and their names.
+fn route(
+    painter: &Painter,
+    axis: &Axis,
+    shown: &FrameContext<'_>,
+    state: &State,
+    labels: &mut Labels,
+    highs: &[Rect],
+) -> Option<Placed> {
     if state.sheet != SheetChoice::NextLow {
-        return;
+        return None;
     }
-    let Some((routed, _)) = state.next_low.current_route(shown) else { return };
+    let p = palette(painter.ctx());
+    let (routed, _) = state.next_low.current_route(shown)?;
     let x = |t| axis.x(seconds(t));
     let (from, to) = (x(routed.route().depart), x(routed.route().back));
     let bar = Rect::from_x_y_ranges(from..=to, axis.rect.top()..=axis.rect.top() + 5.0);
@@ -72,13 +82,21 @@ fn route(painter: &Painter, axis: &Axis, shown: &FrameContext<'_>, state: &State
     let texts = [format!("first to leave {when}"), format!("leave {when}")];
     let (at, font) = (pos2(turn + 4.0, axis.rect.top() + 40.0), theme::bold_font(13.0));
     let anchor = Align2::LEFT_TOP;
-    if turn >= axis.rect.left()
-        && turn <= axis.rect.right()
-        && let Some(placed) =
-            labels.place(painter, &Wanted { at, anchor, texts: &texts, font, ink: p.danger, moves: Moves::Lines(6), must: true })
-    {
-        placed.paint(painter);
+    if !axis.rect.x_range().contains(turn) {
+        return None;
     }
+    let mut clear = labels.clone();
+    highs.iter().for_each(|high| clear.take(*high));
+    let wanted = Wanted { at, anchor, texts: &texts, font, ink: p.danger, moves: Moves::Lines(6), must: true };
+    let placed = clear.place(painter, &wanted)?;
+    labels.take(placed.rect);
+    // Where it had to give way it is tied to its own line.
+    let near = placed.rect.clamp(pos2(turn, placed.rect.center().y));
+    if (near.x - turn).abs() > 8.0 {
+        painter.line_segment([pos2(turn, near.y), near], Stroke::new(1.0, p.danger));
+    }
+    placed.paint(painter);
+    Some(placed)
 }
 
 /// Storms by their waves.

@@ -41,6 +41,26 @@ pub(super) fn labels(canvas: Rect, taken: impl IntoIterator<Item = Rect>) -> Lab
     Labels::within(canvas.shrink2(egui::vec2(3.0, 1.0)), taken)
 }
 
+/// High waters in view beyond which what is written makes no way for each, as there would be no room left.
+const MOST_HIGHS: usize = 16;
+
+/// The room that the high waters in view take with their names.
+pub(super) fn rooms_of_highs(painter: &Painter, axis: &Axis, curve: &Curve, surge: Option<Surge>) -> Vec<Rect> {
+    let highs: Vec<&Turn> = curve.turns.iter().filter(|t| t.kind == TurnKind::High && seen(axis, t)).collect();
+    if highs.len() > MOST_HIGHS {
+        return Vec::new();
+    }
+    let ink = palette(painter.ctx()).ink;
+    let size = painter.layout_no_wrap("00:00  0.0 m".to_owned(), theme::label_font(12.0), ink).size();
+    let most = surge.map_or(0.0, |surge| super::weather::bounds(surge).1.max(0.0));
+    let room = |turn: &&Turn| {
+        let x = axis.x(seconds(turn.time));
+        let named = Align2::CENTER_BOTTOM.anchor_size(pos2(x, axis.y(turn.level_m + most) - 2.0), size);
+        named.union(Rect::from_center_size(pos2(x, axis.y(turn.level_m)), egui::Vec2::splat(8.0)))
+    };
+    highs.iter().map(room).collect()
+}
+
 fn seen(axis: &Axis, turn: &Turn) -> bool {
     (axis.span.from_s..=axis.span.to_s).contains(&seconds(turn.time))
 }
