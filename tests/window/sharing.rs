@@ -5,7 +5,7 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use geo_types::{MultiPolygon, polygon};
 use scourline::app::{App, SheetChoice};
-use scourline::book::{Edit, Permission, Uid};
+use scourline::book::{Edit, Permission, Uid, Zone, ZoneUse};
 
 use crate::bench::{find_uid, settle, window};
 use crate::next_low::says;
@@ -84,4 +84,33 @@ fn where_no_list_of_duties_is_known_the_sheet_says_whom_to_ask() {
     for line in scourline::duties::law_said(None) {
         assert!(says(&h, &line), "{line}");
     }
+}
+
+/// Forty finds on one closed ground are one line that says how many, and unfolds to each.
+#[test]
+fn what_is_alike_is_one_line_that_unfolds() {
+    let mut h = window(SheetChoice::Share);
+    let beach = h.state().book().beaches().values().next().unwrap().clone();
+    let (x, y) = (beach.origin.lon_deg(), beach.origin.lat_deg());
+    let area = MultiPolygon(vec![
+        polygon![(x: x - 0.1, y: y - 0.1), (x: x + 0.1, y: y - 0.1), (x: x + 0.1, y: y + 0.1), (x: x - 0.1, y: y + 0.1)],
+    ]);
+    let zone = Zone {
+        uid: Uid::of_content("zone", [&b"terns"[..]]),
+        beach: beach.uid,
+        name: "Terns".into(),
+        usage: ZoneUse::NoSearch,
+        area,
+        closure: None,
+        notes: String::new(),
+    };
+    h.state_mut().edit(Edit::put(zone), "a zone");
+    settle(&mut h);
+    let lines = |h: &Window| h.query_all_by_label_contains("lies in \"Terns\"").count();
+    assert_eq!(lines(&h), 1, "forty finds whose names alone differ");
+    assert!(!says(&h, "ring-pull 35, 1 Jun 2026"));
+    h.get_by_label("all 40 of them").click_accesskit();
+    settle(&mut h);
+    assert!(says(&h, "penny 7, 1 Jun 2026") && says(&h, "ring-pull 35, 1 Jun 2026"));
+    assert_eq!(lines(&h), 1);
 }

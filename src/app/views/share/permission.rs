@@ -1,7 +1,10 @@
 //! Share, under a permission: its terms, the period, what exactly would leave, and what stands against finds.
 
+use std::collections::BTreeMap;
+
 use egui::{ScrollArea, TextEdit, Ui};
 
+use crate::allowed::Flag;
 use crate::app::state::command::Command;
 use crate::app::state::dialog::Dialog;
 use crate::app::state::permission_form::PermissionForm;
@@ -15,6 +18,8 @@ use crate::share::{PackAsk, PictureFolder, Precision};
 
 /// Lines of a list that are shown; the command `check` tells all.
 const MOST_LINES: usize = 12;
+/// Things that are shown where one line that stands for many is unfolded.
+const MOST_UNFOLDED: usize = 60;
 
 /// The chosen permission: what was agreed, of which time, and what would leave.
 pub(super) fn show(ui: &mut Ui, permission: &Permission, shown: &FrameContext<'_>, state: &mut State) {
@@ -73,17 +78,27 @@ pub(super) fn checked(ui: &mut Ui, shown: &FrameContext<'_>) {
     let Some(checked) = shown.answers.answer::<CheckQuestion>().fresh() else { return };
     if !checked.flags.is_empty() {
         heading(ui, "Not covered by a permission, or on closed ground");
-        checked.flags.iter().take(MOST_LINES).for_each(|f| warning(ui, &f.sentence));
-        more(ui, checked.flags.len());
+        // What differs in nothing but the name of the thing is alike.
+        let said = |f: &Flag| f.sentence.strip_prefix(name_of(shown, f.uid).as_str()).unwrap_or(&f.sentence).to_owned();
+        let groups = alike(&checked.flags, |f| (f.why, f.of, said(f)));
+        for group in groups.iter().take(MOST_LINES) {
+            let Some(first) = group.first() else { continue };
+            warning(ui, &first.sentence);
+            unfolded(ui, ("flags alike", first.uid), shown, group.iter().map(|f| f.uid));
+        }
+        more(ui, &groups);
     }
     if !checked.reminders.is_empty() {
         heading(ui, "May have to be reported, not yet answered");
-        for (uid, reminder) in checked.reminders.iter().take(MOST_LINES) {
-            let what = shown.book.finds().get(uid).map_or("", |f| if f.what.is_empty() { f.kind.label() } else { &f.what });
+        let groups = alike(&checked.reminders, |(uid, r)| (name_of(shown, *uid), r.subject.label(), r.by, r.says.as_str()));
+        for group in groups.iter().take(MOST_LINES) {
+            let Some((uid, reminder)) = group.first() else { continue };
             let by = reminder.by.map_or_else(String::new, |by| format!(", by {by}"));
-            ui.label(format!("{what}: {}{by}", reminder.subject.label())).on_hover_text(&reminder.says);
+            let line = format!("{}: {}{by}", name_of(shown, *uid), reminder.subject.label());
+            ui.label(line).on_hover_text(&reminder.says);
+            unfolded(ui, ("reminders alike", *uid), shown, group.iter().map(|(uid, _)| *uid));
         }
-        more(ui, checked.reminders.len());
+        more(ui, &groups);
         ui.label(soft(ui, "Note with the find to whom it was reported, or why it need not be.").size(13.0));
     }
     // Where no list knows the place that is said openly: nothing below the line would pass for nothing to be asked.
@@ -94,8 +109,48 @@ pub(super) fn checked(ui: &mut Ui, shown: &FrameContext<'_>) {
     });
 }
 
-fn more(ui: &mut Ui, all: usize) {
-    if all > MOST_LINES {
-        ui.label(soft(ui, format!("and {} more", all - MOST_LINES)));
+/// What has the same key together, in the order in which each key came first.
+fn alike<'t, T, K: Ord>(all: &'t [T], key: impl Fn(&'t T) -> K) -> Vec<Vec<&'t T>> {
+    let (mut places, mut groups) = (BTreeMap::new(), Vec::<Vec<&'t T>>::new());
+    for one in all {
+        let place = *places.entry(key(one)).or_insert(groups.len());
+        match groups.get_mut(place) {
+            Some(group) => group.push(one),
+            None => groups.push(vec![one]),
+        }
+    }
+    groups
+}
+
+/// What a find or an outing is called.
+fn name_of(shown: &FrameContext<'_>, uid: Uid) -> String {
+    let find = shown.book.finds().get(&uid).map(|f| if f.what.is_empty() { f.kind.label().to_owned() } else { f.what.clone() });
+    find.or_else(|| shown.book.outings().get(&uid).map(|o| o.name.clone())).unwrap_or_default()
+}
+
+/// Under a line that stands for several things: how many, and each of them once that is unfolded.
+fn unfolded(ui: &mut Ui, salt: (&str, Uid), shown: &FrameContext<'_>, all: impl ExactSizeIterator<Item = Uid>) {
+    let count = all.len();
+    if count < 2 {
+        return;
+    }
+    egui::CollapsingHeader::new(format!("all {count} of them")).id_salt(salt).show(ui, |ui| {
+        for uid in all.take(MOST_UNFOLDED) {
+            let find = shown.book.finds().get(&uid).map(|f| f.time);
+            let time = find.unwrap_or_else(|| shown.book.outings().get(&uid).map(|o| o.start));
+            let when = time.map_or_else(|| "day not known".to_owned(), |t| shown.time(t, "%-d %b %Y %H:%M"));
+            ui.label(soft(ui, format!("{}, {when}", name_of(shown, uid))).size(13.0));
+        }
+        if count > MOST_UNFOLDED {
+            ui.label(soft(ui, format!("and {} more", count - MOST_UNFOLDED)).size(13.0));
+        }
+    });
+}
+
+/// How many things the groups hold that are not shown.
+fn more<T>(ui: &mut Ui, groups: &[Vec<&T>]) {
+    let left: usize = groups.iter().skip(MOST_LINES).map(Vec::len).sum();
+    if left > 0 {
+        ui.label(soft(ui, format!("and {left} more")));
     }
 }
