@@ -87,6 +87,11 @@ impl App {
         &self.state.plan.words
     }
 
+    /// The numbers of the route's blocks and the names of its ends on Plan, and where they stand.
+    pub fn numbers_on_plan(&self) -> &[Written] {
+        &self.state.plan.numbers
+    }
+
     /// The names of tide levels on Plan, in full, and where they stand.
     pub fn levels_on_plan(&self) -> Vec<Written> {
         self.state.plan.levels.iter().map(|(rect, name)| (name.clone(), *rect)).collect()

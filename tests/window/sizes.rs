@@ -133,3 +133,29 @@ fn when_to_leave_covers_no_high_water() {
         }
     }
 }
+
+/// Where blocks are drawn small a number stands beside its own, rather than nowhere.
+#[test]
+fn every_block_in_view_has_its_number() {
+    let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
+    let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
+    h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
+    settle(&mut h);
+    for room in [[900.0, 560.0], [1320.0, 680.0], [1920.0, 1080.0]] {
+        h.set_size(Vec2::from(room));
+        settle(&mut h);
+        let plan = h.get_by_label_contains("Plan of ").rect();
+        let numbers = h.state().numbers_on_plan();
+        let blocks: Vec<_> = (0..).map_while(|n| h.state().route_block_position(n)).collect();
+        assert!(blocks.len() > 5, "{blocks:?}");
+        for (n, _) in blocks.iter().enumerate().filter(|(_, at)| plan.contains(**at)) {
+            let number = format!("{}", n + 1);
+            let written = numbers.iter().any(|(text, _)| text.split_whitespace().next() == Some(&number));
+            assert!(written, "in {room:?} block {number} has no number among {numbers:?}");
+        }
+        for (n, (text, rect)) in numbers.iter().enumerate() {
+            let covered = numbers[..n].iter().find(|(_, other)| other.intersects(*rect));
+            assert!(covered.is_none() && plan.contains_rect(*rect), "in {room:?} {text} at {rect:?} covers {covered:?}");
+        }
+    }
+}

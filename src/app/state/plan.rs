@@ -56,6 +56,8 @@ pub(crate) struct PlanView {
     pub(crate) warned: Arc<[Placed]>,
     /// Where words stood on Plan when it was last drawn.
     pub(crate) words: Vec<Rect>,
+    /// The numbers of the route's blocks and the names of its ends, the same.
+    pub(crate) numbers: Vec<(String, Rect)>,
     /// The names of tide levels on Plan, the same.
     pub(crate) levels: Arc<[(Rect, String)]>,
     /// The canvas as it was last laid out.
@@ -93,6 +95,7 @@ impl Default for PlanView {
             bring_into_view: None,
             warned: Arc::default(),
             words: Vec::new(),
+            numbers: Vec::new(),
             levels: Arc::default(),
             canvas: None,
             water: WaterCache::default(),

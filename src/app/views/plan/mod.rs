@@ -95,7 +95,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     fixed.extend(shades.as_ref().map(|legend| legend.rect));
     fixed.extend(route::said_room(&painter, canvas, scale, shown, state));
     let ends = route::marks_of_ends(&look, shown, state);
-    let mut numbers = route::numbers(&painter, canvas, &look, shown, state, &fixed);
+    let mut numbers = route::numbers(&painter, canvas, &look, shown, state, &fixed, &ends);
     // A block may lie under the mark of an end; a name need not.
     let taken = |numbers: &[route::Number]| -> Vec<Rect> {
         numbers.iter().map(|n| n.rect).chain(fixed.iter().copied()).chain(ends.iter().copied()).collect()
@@ -111,6 +111,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     state.plan.words.clear();
     let words = taken.iter().filter(|r| !ends.contains(r));
     state.plan.words.extend(words.chain(named.iter().skip(taken.len())).chain(told.names.iter()));
+    state.plan.numbers = numbers.iter().map(|n| (n.text.clone(), n.rect)).collect();
     state.plan.levels = Arc::clone(&told.levels);
     state.plan.warned = warnings;
     placing::paint(&painter, canvas, &look, state, &land);

@@ -9,6 +9,7 @@ use crate::app::state::SheetChoice;
 use crate::app::state::State;
 use crate::app::state::camera::Look;
 use crate::app::state::next_low::Stage;
+use crate::app::widgets::labels::{Labels, Moves, Wanted};
 use crate::app::widgets::theme::{self, Palette, palette};
 use crate::book::Uid;
 use crate::query::drawing::{DrawnPlace, Land, RouteDrawing};
@@ -48,7 +49,12 @@ pub(super) fn paint(
     ends(painter, state, &routed, p, &pos);
     // Over the way, or that would strike them out.
     for number in numbers {
-        theme::halo_text(painter, number.rect.min, Align2::LEFT_TOP, &number.text, theme::bold_font(12.0), p.ink);
+        if let Some(block) = number.of {
+            painter.line_segment([number.rect.clamp(block), block], Stroke::new(1.0, p.ink));
+            painter.circle_filled(block, 2.0, p.ink);
+        }
+        let font = theme::bold_font(number.size);
+        theme::halo_text(painter, number.rect.min, Align2::LEFT_TOP, &number.text, font, p.ink);
     }
     let now = state.clock.at;
     if now >= routed.route().depart
@@ -104,12 +110,19 @@ fn middle(corners: &[Pos2]) -> Pos2 {
 
 /// The number of a block, with its time where there is room, or the name of an end of the way, and where it is written.
 pub(super) struct Number {
-    text: String,
+    pub(super) text: String,
     pub(super) rect: Rect,
+    size: f32,
+    /// The middle of its block, where it stands beside that and is tied to it.
+    of: Option<Pos2>,
 }
 
+/// Size of a number, and of one that has little room, points.
+const FULL: f32 = 12.0;
+const LITTLE: f32 = 10.5;
+
 /// The names of the ends and the numbers of the blocks in view, clear of what is fixed and of each other: other names keep
-/// clear of them.
+/// clear of them. `marks` are those of the ends, which a number on its block may cover, and one beside it may not.
 pub(super) fn numbers(
     painter: &Painter,
     canvas: Rect,
@@ -117,16 +130,18 @@ pub(super) fn numbers(
     shown: &FrameContext<'_>,
     state: &State,
     fixed: &[Rect],
+    marks: &[Rect],
 ) -> Vec<Number> {
     if state.sheet != SheetChoice::NextLow {
         return Vec::new();
     }
     let Some((routed, _)) = state.next_low.current_route(shown) else { return Vec::new() };
     let lay = state.plan.lay_index();
-    let number = |text: &str, at: Pos2, anchor: Align2| {
-        let size = painter.layout_no_wrap(text.to_owned(), theme::bold_font(12.0), Color32::BLACK).size();
-        Number { text: text.to_owned(), rect: anchor.anchor_size(at, size) }
+    let sized = |text: &str, at: Pos2, anchor: Align2, size: f32| {
+        let wide = painter.layout_no_wrap(text.to_owned(), theme::bold_font(size), Color32::BLACK).size();
+        Number { text: text.to_owned(), rect: anchor.anchor_size(at, wide), size, of: None }
     };
+    let number = |text: &str, at: Pos2, anchor: Align2| sized(text, at, anchor, FULL);
     let clock = shown.route_clock(routed.route());
     let mut all: Vec<Number> = Vec::new();
     let is_free = |all: &[Number], rect: Rect| {
@@ -144,6 +159,7 @@ pub(super) fn numbers(
         let places = beside(at, canvas).map(|(at, anchor)| number(name, at, anchor));
         all.extend(places.into_iter().find(|place| is_free(&all, place.rect)));
     }
+    let mut without: Vec<(usize, Pos2)> = Vec::new();
     for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
         let corners: Vec<Pos2> = corners.iter().map(|c| look.pos(c[lay])).collect();
         let at = middle(&corners);
@@ -151,9 +167,40 @@ pub(super) fn numbers(
         let full = number(&format!("{}  {}", n + 1, clock.hour(visit.begin)), at, Align2::CENTER_CENTER);
         let full = Some(full).filter(|full| bounds.width() > full.rect.width());
         let short = || number(&format!("{}", n + 1), at, Align2::CENTER_CENTER);
-        // Where blocks are drawn small not every one has room for its number.
         let tried = full.into_iter().chain(std::iter::once_with(short)).find(|made| is_free(&all, made.rect));
-        all.extend(tried.filter(|_| canvas.contains(at)));
+        match tried {
+            _ if !canvas.contains(at) => {}
+            Some(made) => all.push(made),
+            None => without.push((n, at)),
+        }
+    }
+    // Where blocks are drawn small not every one has room for its number: a smaller one, or it stands beside and is tied.
+    without.retain(|(n, at)| {
+        let little = sized(&format!("{}", n + 1), *at, Align2::CENTER_CENTER, LITTLE);
+        let fits = is_free(&all, little.rect);
+        if fits {
+            all.push(little);
+        }
+        !fits
+    });
+    let middles = routed.blocks.iter().map(|corners| middle(&corners.map(|c| look.pos(c[lay]))));
+    let small = middles.map(|at| Rect::from_center_size(at, vec2(7.0, 7.0)));
+    let taken = all.iter().map(|o| o.rect).chain(fixed.iter().copied()).chain(marks.iter().copied()).chain(small);
+    let mut labels = Labels::within(canvas.shrink(2.0), taken);
+    for (n, at) in without {
+        let text = format!("{}", n + 1);
+        let wanted = Wanted {
+            at,
+            anchor: Align2::CENTER_CENTER,
+            texts: std::slice::from_ref(&text),
+            font: theme::bold_font(LITTLE),
+            ink: Color32::BLACK,
+            moves: Moves::Lines(1),
+            must: true,
+        };
+        let beside =
+            labels.place(painter, &wanted).map(|p| Number { text: text.clone(), rect: p.rect, size: LITTLE, of: Some(at) });
+        all.extend(beside.filter(|made| is_free(&all, made.rect)));
     }
     all
 }
