@@ -6,6 +6,9 @@
 //! kind as likely as any other, each on the ground noted with it. A kind that is then known from nothing else is not on the bench.
 //! O(n²) in the finds, so of many only an even choice is left out.
 
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
+
 use rayon::prelude::*;
 
 use super::evidence::{Evidence, finds_with, readings_of};
@@ -54,8 +57,7 @@ impl Calibration {
                 Some((told, truth(&learned, &find.kind)))
             })
             .collect();
-        let targets: std::collections::BTreeSet<_> =
-            readings.iter().filter_map(|r| Some((r.kind.as_ref()?, r.target.trim()))).collect();
+        let targets: BTreeSet<_> = readings.iter().filter_map(|r| Some((r.kind.as_ref()?, r.target.trim()))).collect();
         let by_bench: Vec<_> =
             targets.into_par_iter().flat_map_iter(|target| left_out(&readings, &finds, ground, target)).collect();
         let mut calibration = Self { of_finds: here.len(), ..Self::default() };
@@ -93,10 +95,14 @@ fn left_out(
     let is_it = |r: &BenchReading| r.kind.as_ref() == Some(kind) && r.target.trim() == target;
     let rest = readings.iter().copied().filter(|r| !is_it(r));
     let Some(learned) = learn(rest, finds.iter().copied(), ground) else { return Vec::new() };
-    let heard = readings.iter().filter(|r| is_it(r));
+    let heard: Vec<&BenchReading> = readings.iter().copied().filter(|r| is_it(r)).collect();
+    let grounds: BTreeSet<Option<Ground>> = heard.iter().map(|r| r.ground).collect();
+    let on: BTreeMap<Option<Ground>, Cow<'_, Learned>> = grounds.into_iter().map(|g| (g, learned.on(g))).collect();
     let answer = |r: &&BenchReading| {
+        let here = on.get(&r.ground)?;
         let sounded = Sounded { target_ids: &r.target_ids, steadiness: r.steadiness, gauge_step: r.gauge_step, ground: r.ground };
-        Some((learned.may_be(&sounded, &Mix::default()).ok()?, truth(&learned, kind)))
+        let told = here.weighed_by(&here.heard(&sounded).ok()?, &here.prior(&Mix::default()));
+        Some((told, truth(&learned, kind)))
     };
-    heard.filter_map(answer).collect()
+    heard.iter().filter_map(answer).collect()
 }
