@@ -2,7 +2,7 @@
 
 use super::common::{book, take, take_all};
 use scourline::bench::template;
-use scourline::book::{BenchReading, Book, Edit, RecordKind, Setup};
+use scourline::book::{BenchReading, Book, Edit, Ground, RecordKind, Setup};
 use scourline::exchange::{Intake, Options};
 
 /// A book that holds a set-up and no beach.
@@ -140,6 +140,8 @@ fn the_template_reads_back_as_what_it_shows() {
     let all = readings(&intake, &Book::new());
     assert_eq!(all.iter().filter(|r| r.kind.is_none()).count(), 1);
     assert_eq!(all.iter().filter(|r| r.target_ids.is_empty()).count(), 2);
+    assert_eq!(all.iter().filter(|r| r.ground == Some(Ground::WetSalt)).count(), 1);
+    assert_eq!(all.iter().filter(|r| r.ground == Some(Ground::Dry)).count(), 5);
     assert_eq!(all.iter().find(|r| r.target == "bent nail").unwrap().target_ids, [-6, 71, -5, -6]);
     assert_eq!(all.iter().find(|r| r.target == "thin ring").unwrap().kind.as_ref().unwrap().key(), "gold_ring");
 }
