@@ -76,16 +76,19 @@ impl ReadOn {
 impl OtherGround {
     fn said(&self) -> String {
         let Self { ground, readings, targets, moved_by } = self;
+        let these = if *readings == 1 { format!("The one on {ground} is") } else { format!("The {readings} on {ground} are") };
         match moved_by {
-            Some(by) if by.abs() >= 0.05 => format!(
-                "The {readings} on {ground} are taken {:.1} {}, as {targets} targets show.",
-                by.abs(),
-                if *by > 0.0 { "higher" } else { "lower" }
-            ),
-            Some(_) => format!("No difference shows between it and the {readings} on {ground}, so they stay as they came."),
+            Some(by) if by.abs() >= 0.05 => {
+                format!(
+                    "{these} taken {:.1} {}, as {targets} targets show.",
+                    by.abs(),
+                    if *by > 0.0 { "higher" } else { "lower" }
+                )
+            }
+            Some(_) => format!("{these} not moved: no difference shows."),
             None => format!(
-                "The {readings} on {ground} are not moved: it takes {LEAST_READINGS} readings on each of both grounds, and \
-                 {LEAST_TARGETS} targets or pairs of a kind, to tell how they differ."
+                "{these} not moved: it takes {LEAST_READINGS} readings on each of both grounds, and {LEAST_TARGETS} targets or pairs \
+                 of a kind, to tell how they differ."
             ),
         }
     }
@@ -102,6 +105,15 @@ impl Evidence {
     /// Whether anything was read on a ground that is known to be another than this.
     pub(super) fn holds_other_ground(&self, than: Ground) -> bool {
         self.all_passes().any(|p| p.ground.is_some_and(|g| g != than))
+    }
+
+    /// The grounds that are known, each with how many readings and finds on it gave a number.
+    pub(super) fn grounds(&self) -> BTreeMap<Ground, usize> {
+        let mut counts = BTreeMap::new();
+        for ground in self.all_passes().filter_map(|p| p.ground) {
+            *counts.entry(ground).or_default() += 1;
+        }
+        counts
     }
 
     /// What is made of the ground `here`, and everything read as it would have read there, where anything moves.
@@ -357,11 +369,12 @@ mod tests {
     fn with_no_difference_or_too_little_nothing_moves_and_it_is_said() {
         let (read_on, moved) = evidence(vec![kind("coin", 60.0, 0.0, 4), kind("nail", 5.0, 0.0, 4)]).read_on(SALT);
         assert!(moved.is_none() && read_on.others[0].moved_by == Some(0.0), "{read_on:?}");
-        assert!(read_on.said().contains("No difference shows"), "{}", read_on.said());
+        assert!(read_on.said().contains("not moved: no difference shows"), "{}", read_on.said());
         let few = evidence(vec![kind("coin", 60.0, 6.0, 4), kind("nail", 5.0, 6.0, 1)]);
         let (read_on, moved) = few.read_on(SALT);
         assert!(moved.is_none() && read_on.others[0].moved_by.is_none(), "{read_on:?}");
         assert!(read_on.said().contains("are not moved: it takes 6 readings"), "{}", read_on.said());
+        assert_eq!(few.grounds(), BTreeMap::from([(DRY, 16), (SALT, 5)]));
         assert!(few.holds_other_ground(SALT) && !evidence(vec![kind("coin", 60.0, 0.0, 0)]).holds_other_ground(DRY));
     }
 

@@ -65,8 +65,8 @@ pub use tables::{BenchTables, PaceTables};
 pub use template::template;
 pub use typed::{DepthUnit, read_depth_m, read_ids, setup_label, setup_named};
 pub use words::{
-    calibration_words, class_words, comparison_words, cut_off_words, depth_words, leaving_words, may_be_words, read_words,
-    signature_words, undug_words,
+    calibration_words, class_words, comparison_words, cut_off_words, depth_words, grounds_words, leaving_words, may_be_words,
+    read_words, signature_words, undug_words,
 };
 
 /// Why the bench has no answer.

@@ -62,7 +62,15 @@ pub fn read_words(learned: &Learned) -> Vec<String> {
         count(numbers, "number")
     )];
     lines.extend(learned.too_little());
+    lines.extend(grounds_words(learned));
     lines
+}
+
+/// That a set-up was read on several grounds, where it was.
+pub fn grounds_words(learned: &Learned) -> Option<String> {
+    let grounds = learned.evidence.grounds();
+    let each: Vec<String> = grounds.iter().map(|(ground, readings)| format!("{readings} on {ground}")).collect();
+    (each.len() > 1).then(|| format!("Heard on several grounds, {}: say on which a signal was heard.", each.join(", ")))
 }
 
 /// What a signal may be by class, likeliest first: gold, silver and the rest, and what is not on the bench.

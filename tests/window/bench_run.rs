@@ -168,13 +168,17 @@ fn a_reading_keeps_its_ground_and_a_signal_is_asked_about_on_one() {
     }
     let read = read_with(&h, "A first");
     assert!(read.len() == 2 && read.iter().all(|r| r.ground == Some(Ground::WetSalt)), "{read:?}");
+    choose_ground(&mut h, "dry sand");
+    type_into(&mut h, "Target IDs", "41 42");
+    press(&mut h, Key::Enter);
     h.get_by_label("ask of a signal").click();
     settle(&mut h);
     type_into(&mut h, "Heard", "43");
     settle(&mut h);
+    h.get_by_label_contains("Heard on several grounds, 1 on dry sand, 2 on wet salt sand");
     assert!(h.query_by_label_contains("Taken on").is_none(), "no ground was given");
     choose_ground(&mut h, "wet salt sand");
-    h.get_by_label_contains("Taken on wet salt sand: 2 of 2 readings heard were on it.");
+    h.get_by_label_contains("Taken on wet salt sand: 2 of 3 readings heard were on it. The one on dry sand is not moved");
     choose_ground(&mut h, "dry sand");
-    h.get_by_label_contains("Taken on dry sand: 0 of 2 readings heard were on it. The 2 on wet salt sand are not moved");
+    h.get_by_label_contains("Taken on dry sand: 1 of 3 readings heard were on it. The 2 on wet salt sand are not moved");
 }

@@ -9,9 +9,10 @@ use crate::app::state::bench_forms::Asking;
 use crate::app::widgets::controls::{heading, one_of, warning};
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::bench::{
-    MayBe, class_words, comparison_words, cut_off_at, cut_off_words, depth_words, dug, leaving_words, read_ids, setup_label,
+    Learned, MayBe, class_words, comparison_words, cut_off_at, cut_off_words, depth_words, dug, grounds_words, leaving_words,
+    read_ids, setup_label,
 };
-use crate::book::{Setup, Signal, Steadiness, Uid};
+use crate::book::{Ground, Setup, Signal, Steadiness, Uid};
 use crate::query::{Age, ComparisonQuestion, Item, OneSignal, PaceQuestion, SignalQuestion};
 
 /// Answers shown, likeliest first.
@@ -59,7 +60,8 @@ pub(super) fn show(
         }
         (Ok(ids), _) => ids,
     };
-    shown.lessons()?.0.learned.get(&in_hand)?;
+    let learned = shown.lessons()?.0.learned.get(&in_hand)?;
+    which_ground(ui, learned, asking.ground);
     if target_ids.is_empty() {
         return None;
     }
@@ -85,6 +87,7 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContex
         (None, _) => warning(ui, "Its outing names no set-up, so its numbers compare with none."),
         (Some(heard), Some(learned)) => {
             ui.label(soft(ui, format!("heard with {}", learned.name)).size(13.0));
+            which_ground(ui, learned, asking.ground);
             tell(ui, heard, shown);
         }
         (Some(_), None) => {
@@ -110,6 +113,13 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContex
         }
     });
     heard.filter(|_| learned.is_some())
+}
+
+/// Asks for the ground where it would tell something and nobody says it.
+fn which_ground(ui: &mut Ui, learned: &Learned, chosen: Option<Ground>) {
+    if let Some(said) = grounds_words(learned).filter(|_| chosen.is_none() && learned.evidence.ground.is_none()) {
+        ui.label(soft(ui, said).size(13.0));
+    }
 }
 
 fn tell(ui: &mut Ui, signal: &OneSignal, shown: &FrameContext<'_>) {
