@@ -40,7 +40,7 @@ pub(super) fn step_of(levels: &[(ShorePoint, f64)]) -> Option<SurveyStep> {
     let at = |n: usize| from_m + reach_m + (to_m - from_m - 2.0 * reach_m) * n as f64 / (PLACES - 1) as f64;
     let steps = (0..PLACES).filter_map(|n| {
         let along_m = at(n);
-        let Between { by_m, spread_m, ends_m } = between(levels, along_m, (0.0, reach_m)).filter(Between::tells)?;
+        let Between { by_m, spread_m, ends_m, .. } = between(levels, along_m, (0.0, reach_m)).filter(Between::tells)?;
         let of_it = |m: f64| m / by_m;
         let even = by_m.abs() >= STEP_M && spread_m <= EVENLY * by_m.abs() && ends_m.iter().all(|m| of_it(*m) >= AT_THE_ENDS);
         let beside = || [along_m - reach_m, along_m + reach_m].map(|m| between(levels, m, (0.0, reach_m)).filter(Between::tells));

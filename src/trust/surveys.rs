@@ -68,8 +68,11 @@ pub fn of_step(beach: &Beach, step: &SurveyStep) -> Option<Doubt> {
             "From about {along_m:.0} m along the baseline on (walked with the sea on the right) the sand stands {:.1} m {way} than before it, evenly from the back of the beach down: an instrument set up anew at a wrong height does that, and sand seldom.",
             by_m.abs()
         ),
-        weight: Weight::Blocks,
-        settle: vec!["Hold both parts of the survey against one mark of known height, and import the wrong one again.".to_owned()],
+        weight: if by_m.abs() >= STEP_BLOCKS_M { Weight::Blocks } else { Weight::Question },
+        settle: vec![
+            "Hold both parts of the survey against one mark of known height, and import the wrong one again.".to_owned(),
+            "Where a groyne, a wall or rock stands there the sand may step: if you know that it does, confirm it.".to_owned(),
+        ],
         spans: Vec::new(),
     })
 }

@@ -424,7 +424,10 @@ fn what_was_dug_by_its_sound_does_not_teach_how_iron_sounds() {
         ];
         let setup = Setup::new("Invented");
         let beach = Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap());
-        let outing = Outing { setup: Some(setup.uid), ..Outing::new(beach.uid, "2026-03-01T09:00:00Z".parse().unwrap()) };
+        let outing = Outing {
+            setup: Some(setup.uid),
+            ..Outing::new(beach.uid, "2026-03-01T09:00:00Z".parse().unwrap(), "2026-03-01T12:00:00Z".parse().unwrap())
+        };
         let mut edits: Vec<Edit> = vec![Edit::put(setup.clone()), Edit::put(beach.clone()), Edit::put(outing.clone())];
         let heard = |rng: &mut ChaCha8Rng, (_, _, low, high, share): (&str, f64, f64, f64, f64), off: f64| {
             let mode = if rng.random::<f64>() < share { high } else { low };
@@ -436,8 +439,8 @@ fn what_was_dug_by_its_sound_does_not_teach_how_iron_sounds() {
                 for cm in [5, 12, 20] {
                     let ids = (0..4).map(|_| heard(&mut rng, kind, own)).collect();
                     let target = format!("{} {n}", kind.0);
-                    let bare = BenchReading::new(setup.uid, Some(Kind::keyed(kind.0)), &target, f64::from(cm) / 100.0);
-                    edits.push(Edit::put(BenchReading { target_ids: ids, ..bare }));
+                    let bare = reading(0, target, f64::from(cm) / 100.0, ids);
+                    edits.push(Edit::put(BenchReading { setup: setup.uid, kind: Some(Kind::keyed(kind.0)), ..bare }));
                 }
             }
         }
