@@ -150,11 +150,8 @@ struct OfSetup<'s> {
 impl<'s> OfSetup<'s> {
     /// Signals that sounded alike are one question; each comes with how many there are.
     fn new(learned: &Learned, habit: Option<Habit>, dug: &Mix, sounds: BTreeMap<Alike<'s>, (&'s Signal, f64)>) -> Self {
-        // Many were left by their sound, so those that were dug are no sample of their kind.
-        let many: f64 = sounds.values().map(|(_, many)| many).sum();
-        let unchosen = learned.evidence.without_chosen().filter(|_| many >= LEAST);
-        let bench = unchosen.and_then(|e| Learned::to_answer(e, learned.name.clone(), learned.gauge.clone()).ok());
-        let learned = bench.as_ref().unwrap_or(learned);
+        let unchosen = learned.unchosen(sounds.values().map(|(_, many)| many).sum());
+        let learned = unchosen.as_ref().unwrap_or(learned);
         let here = learned.on(None);
         let learned = here.as_ref();
         let hearing = Hearing::prepared(learned, sounds.values().map(|(s, _)| Sounded::from(*s)));
@@ -180,6 +177,15 @@ impl<'s> OfSetup<'s> {
         let low = sums.iter().copied().reduce(f64::min).unwrap_or(0.0);
         let high = sums.iter().copied().reduce(f64::max).unwrap_or(0.0);
         Self { told, ends: (low, high), ranged: habit.is_some() || prior.tells_of_left(), from_bench: habit.is_some() }
+    }
+}
+
+impl Learned {
+    /// The set-up as its bench alone teaches it, where many signals were left by their sound: those that were dug are no sample
+    /// of their kind then. `None` where there is nothing to leave out.
+    pub(super) fn unchosen(&self, left: f64) -> Option<Self> {
+        let evidence = self.evidence.without_chosen().filter(|_| left >= LEAST)?;
+        Self::to_answer(evidence, self.name.clone(), self.gauge.clone()).ok()
     }
 }
 

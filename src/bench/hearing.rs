@@ -127,6 +127,7 @@ mod tests {
             let (mix, habit) = (Mix::on(&book, beach), Habit::on_bench(&(&book).into(), setup));
             prop_assert_eq!(all.from_bench, habit.is_some() && !all.expected.is_empty());
             if let Ok(learned) = Learned::from_book(&book, setup) {
+                let learned = learned.unchosen(all.expected.len() as f64).unwrap_or(learned);
                 let signals: Vec<&Signal> = all.expected.iter().map(|e| &book.signals()[&e.signal]).collect();
                 let heard: Vec<Heard> = signals.iter().map(|s| learned.heard(&Sounded::from(*s)).unwrap()).collect();
                 let ground = learned.prior(&habit.as_ref().map_or_else(|| mix.clone(), |h| h.in_the_ground(&mix)));

@@ -79,7 +79,9 @@ pub fn class_words(told: &MayBe) -> String {
     let mut classes: Vec<(&str, f64)> = told.classes.iter().map(|c| (c.class, c.chance)).collect();
     classes.push((super::NOT_ON_THE_BENCH, unread));
     classes.sort_by(|a, b| b.1.total_cmp(&a.1));
-    classes.iter().map(|(class, chance)| format!("{class} {:.0} %", 100.0 * none_below(*chance))).collect::<Vec<_>>().join(", ")
+    let each = classes.iter().map(|(class, chance)| format!("{class} {:.0} %", 100.0 * none_below(*chance))).collect::<Vec<_>>();
+    let care = if told.too_little { "not enough known targets; as far as they go, " } else { "" };
+    format!("{care}{}", each.join(", "))
 }
 
 /// What leaving such signals costs, in a sentence.

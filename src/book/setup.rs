@@ -22,8 +22,9 @@ impl Ground {
     pub fn from_words(text: &str) -> Option<Self> {
         match text.trim().to_lowercase().as_str() {
             "wet" | "wet sand" | "salt" | "salt wet" | "w" | "soaked" | "in the wash" => Some(Self::WetSalt),
-            "moist" => Some(Self::Damp),
-            "d" => Some(Self::Dry),
+            "nass" | "naß" | "nat" | "mouillé" | "mojado" | "våd" | "vådt" | "bagnato" => Some(Self::WetSalt),
+            "moist" | "feucht" | "humide" | "vochtig" | "húmedo" | "fugtig" | "umido" => Some(Self::Damp),
+            "d" | "trocken" | "sec" | "droog" | "seco" | "tør" | "tørt" | "asciutto" => Some(Self::Dry),
             other => other.parse().ok(),
         }
     }

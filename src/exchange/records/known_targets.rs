@@ -91,7 +91,23 @@ fn kind_of(taking: &mut Taking<'_>, row: &Row, target: &str) -> Result<Kind, Sto
 }
 
 /// Words for a pass at which nothing was heard.
-const NOTHING: [&str; 8] = ["nothing", "nothing heard", "not heard", "no signal", "unheard", "silent", "x", "none"];
+const NOTHING: [&str; 15] = [
+    "nothing",
+    "nothing heard",
+    "not heard",
+    "no signal",
+    "unheard",
+    "silent",
+    "x",
+    "none",
+    "nichts",
+    "nicht gehört",
+    "rien",
+    "niets",
+    "nada",
+    "intet",
+    "niente",
+];
 
 /// The numbers of a row as they came; empty where nothing was heard.
 fn heard(row: &Row, numbers: bool) -> Result<Vec<i32>, String> {

@@ -77,6 +77,12 @@ const WORDS: &[(Field, &str)] = &[
         Field::Reported,
         "gemeldet gemeldetan fundmeldung déclaré déclarée déclaréà gemeld gemeldaan declarado notificado anmeldt indberettet denunciato segnalato",
     ),
+    (
+        Field::Setup,
+        "gerät geraet einstellung einstellungen appareil réglage reglage réglages toestel instelling instellingen aparato ajuste ajustes apparat indstilling indstillinger apparecchio impostazione impostazioni",
+    ),
+    (Field::Target, "ziel zielobjekt testobjekt cible doel testvoorwerp objetivo mål bersaglio"),
+    (Field::Ground, "boden bodenart untergrund grond ondergrond suelo terreno jordbund"),
     (Field::Id, "nummer nummeret numéro numero número fundnummer lfdnr"),
     (Field::Level, "höhe hoehe hauteur hoogte altura højde hoejde altezza quota waterstand wasserstand vandstand"),
 ];

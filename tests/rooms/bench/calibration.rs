@@ -338,9 +338,11 @@ fn what_is_left_is_not_weighed_as_what_is_dug() {
     let signals = (0..40).map(|n| Signal { outing: Some(outing), target_ids: vec![2 * n, 2 * n + 1], ..Signal::new(beach, at) });
     book.apply(&Edit::Batch(signals.map(Edit::put).collect())).unwrap();
     let mix = Mix::on(&book, beach);
-    let learned = scourline::bench::learn_all(&book);
-    let alone =
-        |signal: &Signal| scourline::bench::expected(signal, &learned[&setup].may_be(&Sounded::from(signal), &mix).unwrap());
+    // By the bench alone: what was dug was chosen by its sound.
+    let read = || book.bench().values().filter(|r| r.setup == setup);
+    let evidence = Evidence::from_records(read(), []);
+    let learned = Learned::from_evidence(evidence, String::new(), DepthGauge::learn(read())).unwrap();
+    let alone = |signal: &Signal| scourline::bench::expected(signal, &learned.may_be(&Sounded::from(signal), &mix).unwrap());
     let as_dug: f64 = book.signals_of(beach).map(|signal| alone(signal).worthwhile()).sum();
     // The log's calls alone: what was left is shared out by how it sounded.
     let by_calls = undug(&book, beach);

@@ -84,6 +84,19 @@ fn set_ups_stand_beside_the_readings_or_in_a_file_of_their_own() {
     assert!(all.intakes[0].refused[0].why.contains("name one that is: \"edge\""), "{:?}", all.intakes[0].refused);
 }
 
+/// A bench written in German, decimal commas and all.
+#[test]
+fn a_table_in_another_language_is_read() {
+    let text = "Gerät;Ziel;Art;Tiefe (cm);Leitwert;Bodenart\n\
+                Testgerät;Ehering;Goldring;12,5;14 15;nass\n\
+                Testgerät;Ehering;Goldring;27,5;nichts;trocken\n";
+    let intake = take("bench.csv", text, &bare(), &Options::default());
+    assert_eq!(intake.refused, [], "{:?}", intake.notes);
+    let read: Vec<_> = readings(&intake, &bare()).iter().map(|r| (r.depth_m, r.target_ids.clone(), r.ground)).collect();
+    assert!(read.contains(&(0.125, vec![14, 15], Some(Ground::WetSalt))), "{read:?}");
+    assert!(read.contains(&(0.275, Vec::new(), Some(Ground::Dry))), "{read:?}");
+}
+
 /// A number that cannot be placed must not make a target unheard.
 #[test]
 fn numbers_that_cannot_be_placed_are_refused_with_their_line() {

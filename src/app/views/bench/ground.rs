@@ -9,9 +9,13 @@ pub(super) fn choose(ui: &mut Ui, salt: &str, ground: &mut Option<Ground>, none:
     let name = ui.label("Ground");
     let said = ground.map_or(none, |g| g.label());
     let combo = ComboBox::from_id_salt(salt).selected_text(said).width(width).truncate().show_ui(ui, |ui| {
-        ui.selectable_value(ground, None, none);
+        let mut chosen = ui.selectable_value(ground, None, none).clicked();
         for one in Ground::ALL {
-            ui.selectable_value(ground, Some(*one), one.label());
+            chosen |= ui.selectable_value(ground, Some(*one), one.label()).clicked();
+        }
+        // Only a click of the pointer closes a list by itself.
+        if chosen {
+            ui.close();
         }
     });
     combo.response.labelled_by(name.id);
