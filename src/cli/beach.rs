@@ -7,6 +7,7 @@ use super::said::{Kept, beach_of, keep, lonlat, open_or_new, print_json, print_t
 use super::{asides, doubts, settings, source};
 use crate::book::{Beach, Book, Edit, RecordKind, TideChoice};
 use crate::earth::{distance_m, distance_words};
+use crate::share::{country_named, country_stated};
 use crate::shore::{Setting, settle};
 use crate::tide::ATTRIBUTION;
 use crate::trust::{Told, offset_said, zone_given};
@@ -51,6 +52,9 @@ fn once(args: &BeachArgs) -> Result<Kept, Failure> {
     if let Some(zone) = &args.zone {
         beach = zone_given(beach, zone, Timestamp::now());
     }
+    if let Some(word) = &args.country {
+        beach = with_country(beach, word)?;
+    }
     beach = settings::keep_in(beach, &args.settings)?;
     if let Some(before) = &known {
         beach = beach.changed_from(before);
@@ -93,6 +97,17 @@ fn meant(args: &BeachArgs, book: &Book) -> Result<Option<Beach>, Failure> {
         None if book.beaches().is_empty() => Ok(None),
         None => beach_of(book, None).cloned().map(Some),
     }
+}
+
+/// The beach with the country that is named, or with none.
+fn with_country(beach: Beach, word: &str) -> Result<Beach, Failure> {
+    let country = match word.trim() {
+        none if none.eq_ignore_ascii_case("none") => None,
+        word => Some(country_named(word).ok_or_else(|| {
+            Failure::usage(format!("--country \"{word}\" is no country; give its two letters of ISO 3166-1, such as DK, or none"))
+        })?),
+    };
+    Ok(country_stated(beach, country, Timestamp::now()))
 }
 
 /// The beach with another middle, which must lie by what the book holds of it: a slip of the pen, such as latitude first,

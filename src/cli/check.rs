@@ -29,7 +29,7 @@ pub(super) fn run(args: &CheckArgs) -> Result<(), Failure> {
 }
 
 fn law_of(checked: &Checked) -> Vec<String> {
-    law_said(checked.country.zip(checked.country_name))
+    law_said(&checked.lies_in)
 }
 
 fn document(beach: &Beach, checked: &Given<Checked>) -> Value {
@@ -39,7 +39,11 @@ fn document(beach: &Beach, checked: &Given<Checked>) -> Value {
     let duties: Vec<Value> = (checked.reminders.iter())
         .map(|(uid, r)| json!({ "find": uid, "subject": r.subject.label(), "says": r.says, "by": r.by }))
         .collect();
-    json!({ "beach": beach.name, "country": checked.country, "country_name": checked.country_name, "flags": flags, "unanswered": duties, "law": law_of(checked) })
+    let country = checked.lies_in.settled();
+    let countries: Vec<Value> = (checked.lies_in.all().iter())
+        .map(|s| json!({ "country": s.country.code, "country_name": s.country.name, "by": s.by }))
+        .collect();
+    json!({ "beach": beach.name, "country": country.map(|c| c.code), "country_name": country.map(|c| c.name), "countries": countries, "flags": flags, "unanswered": duties, "law": law_of(checked) })
 }
 
 fn said(book: &Book, beach: &Beach, checked: &Checked) -> String {
@@ -60,5 +64,6 @@ fn said(book: &Book, beach: &Beach, checked: &Checked) -> String {
         lines.push("  Note with a find to whom it was reported, or why it need not be; then it is told no more.".to_owned());
     }
     lines.extend(law_of(checked).iter().map(|line| format!("  {line}")));
+    lines.extend(checked.lies_in.to_settle().map(|how| format!("  {how}")));
     lines.join("\n") + "\n"
 }

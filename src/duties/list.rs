@@ -4,26 +4,35 @@ use std::sync::LazyLock;
 
 use jiff::civil::Date;
 
+use super::lies_in::{LiesIn, Supposed};
+
 /// What is said beside every duty.
 pub const CHECK_THE_LAW: &str = "This is no advice and may be out of date: always check the law where you are.";
 
 /// What is said where the list does not know the country, or the place does not tell it.
 pub const NO_LIST: &str = "There is no list here for this place: ask the police, the heritage office and the landowner.";
 
-/// What the law may ask, in sentences: of which country (its two letters and its name), its duties or that there is no list,
-/// and that none of it is advice.
-pub fn law_said(country: Option<(&str, &str)>) -> Vec<String> {
-    let duties = country.map_or_else(Vec::new, |(code, _)| duties_in(code));
-    let mut said = vec![match country {
-        Some((code, name)) => format!("By its place this lies in: {name} ({code})."),
-        None => "The place does not tell in which country this lies.".to_owned(),
-    }];
-    if duties.is_empty() {
-        said.push(NO_LIST.to_owned());
+/// What the law may ask, in sentences: of which country, its duties or that there is no list, and that none of it is advice.
+/// Where it is not settled in which country a place lies, those of each are told under its name and none as the law there.
+pub fn law_said(lies_in: &LiesIn) -> Vec<String> {
+    let mut said = vec![lies_in.said()];
+    match lies_in {
+        LiesIn::Unknown => said.push(NO_LIST.to_owned()),
+        LiesIn::In(one) => said.extend(duties_said(one.country.code)),
+        LiesIn::OneOf(some) => {
+            for Supposed { country, .. } in some {
+                said.extend(duties_said(country.code).iter().map(|duty| format!("If in {}: {duty}", country.name)));
+            }
+        }
     }
-    said.extend(duties.iter().map(|d| d.said()));
     said.push(CHECK_THE_LAW.to_owned());
     said
+}
+
+/// The duties of a country, or that there is no list of them.
+fn duties_said(country: &str) -> Vec<String> {
+    let duties = duties_in(country);
+    if duties.is_empty() { vec![NO_LIST.to_owned()] } else { duties.iter().map(|d| d.said()).collect() }
 }
 
 /// What a duty is about.
@@ -174,6 +183,29 @@ mod tests {
             }
             assert_eq!(duty.restricts, duty.subject == Subject::Searching, "{duty:?}");
         }
+    }
+
+    #[test]
+    fn where_it_is_not_settled_in_which_country_a_place_lies_no_law_is_told_as_the_one_that_holds() {
+        use crate::duties::Country;
+        let by = |code, name, by: &str| Supposed { country: Country { code, name }, by: by.to_owned() };
+        let both = LiesIn::OneOf(vec![by("DK", "Denmark", "by its clock"), by("SE", "Sweden", "by a station")]);
+        let said = law_said(&both);
+        assert!(
+            said[0].contains("not settled") && said[0].contains("Denmark (DK)") && said[0].contains("Sweden (SE)"),
+            "{said:?}"
+        );
+        let (last, duties) = said[1..].split_last().unwrap();
+        assert_eq!(last, CHECK_THE_LAW);
+        assert!(
+            duties.iter().all(|line| line.starts_with("If in Denmark: ") || line.starts_with("If in Sweden: ")),
+            "{duties:?}"
+        );
+        assert_eq!(duties.len(), duties_in("DK").len() + 1);
+        assert!(both.settled().is_none() && both.to_settle().is_some_and(|how| how.contains("--country")));
+        let one = LiesIn::In(by("DK", "Denmark", "as is stated"));
+        assert!(law_said(&one)[1..].iter().all(|line| !line.starts_with("If in")) && one.to_settle().is_none());
+        assert!(law_said(&LiesIn::Unknown).iter().any(|line| line == NO_LIST));
     }
 
     #[test]

@@ -130,10 +130,10 @@ pub struct Reminder {
     pub by: Option<Date>,
 }
 
-/// What is to be remembered of a find in a country (ISO 3166-1, two letters; `None` where it is not known), until it was said
-/// to whom the find was reported, or why it was not.
-pub fn reminders(find: &Find, found: Option<Date>, country: Option<&str>) -> Vec<Reminder> {
-    reminders_of_all([(find, found)], country).into_iter().map(|(_, reminder)| reminder).collect()
+/// What is to be remembered of a find in a country (ISO 3166-1, two letters; none where it is not known, several where it is
+/// not settled: the strictest of them holds then), until it was said to whom the find was reported, or why it was not.
+pub fn reminders(find: &Find, found: Option<Date>, countries: &[&str]) -> Vec<Reminder> {
+    reminders_of_all([(find, found)], countries).into_iter().map(|(_, reminder)| reminder).collect()
 }
 
 /// All that decides what a find may carry a duty for.
@@ -142,25 +142,26 @@ type Looks<'f> = (&'f str, &'f Kind, &'f str, &'f str, Option<Material>, Option<
 /// The same of many finds, in their order. Of finds that look alike it is worked out once.
 pub fn reminders_of_all<'f>(
     finds: impl IntoIterator<Item = (&'f Find, Option<Date>)>,
-    country: Option<&str>,
+    countries: &[&str],
 ) -> Vec<(Uid, Reminder)> {
-    let duties = country.map_or_else(Vec::new, duties_in);
+    let duties: Vec<&Duty> = countries.iter().flat_map(|country| duties_in(country)).collect();
     let ages = duties.iter().filter(|d| d.subject == Subject::Treasure);
-    // Where one region names no least age, the usual one holds for the country.
-    let least_age =
-        ages.clone().all(|d| d.older_than_years.is_some()).then(|| ages.filter_map(|d| d.older_than_years).min()).flatten();
+    // Where one region names no least age, the usual one holds for the country, and so it does beside a country without a list.
+    let all_listed = countries.iter().all(|country| duties.iter().any(|d| d.country == **country));
+    let every_age = all_listed && ages.clone().all(|d| d.older_than_years.is_some());
+    let least_age = every_age.then(|| ages.filter_map(|d| d.older_than_years).min()).flatten();
     let mut known: HashMap<Looks<'f>, Vec<Subject>> = HashMap::new();
     let mut all = Vec::new();
     for (find, found) in finds.into_iter().filter(|(find, _)| !is_answered(&find.reported)) {
         let looks =
             (find.what.as_str(), &find.kind, find.age.as_str(), find.state.as_str(), find.material, found.map(|d| d.year()));
         let subjects = known.entry(looks).or_insert_with(|| carries(find, found, least_age));
-        all.extend(subjects.iter().map(|subject| (find.uid, reminder(*subject, &duties, found))));
+        all.extend(subjects.iter().map(|subject| (find.uid, reminder(*subject, &duties, countries, found))));
     }
     all
 }
 
-fn reminder(subject: Subject, duties: &[&'static Duty], found: Option<Date>) -> Reminder {
+fn reminder(subject: Subject, duties: &[&'static Duty], countries: &[&str], found: Option<Date>) -> Reminder {
     let of: Vec<&&Duty> = duties.iter().filter(|d| d.subject == subject).collect();
     let days = of.iter().filter_map(|d| d.within_days).min();
     let by = days.zip(found).and_then(|(days, day)| day.checked_add(jiff::Span::new().days(i64::from(days))).ok());
@@ -171,7 +172,9 @@ fn reminder(subject: Subject, duties: &[&'static Duty], found: Option<Date>) -> 
         }
         other => format!("This may have to be reported ({}).", other.label()),
     };
-    let said: Vec<String> = of.iter().map(|d| d.said()).collect();
+    let several = countries.len() > 1;
+    let said: Vec<String> =
+        of.iter().map(|d| if several { format!("If in {}: {}", d.country, d.said()) } else { d.said() }).collect();
     let ask = if duties.is_empty() {
         NO_LIST.to_owned()
     } else if said.is_empty() {
@@ -229,15 +232,15 @@ mod tests {
     fn a_reminder_counts_its_days_and_ends_with_an_answer() {
         let found = find("mortar shell", "");
         let day: Date = "2026-06-01".parse().unwrap();
-        let told = reminders(&found, Some(day), Some("GB"));
+        let told = reminders(&found, Some(day), &["GB"]);
         assert_eq!((told[0].subject, told[0].by), (Subject::Ordnance, Some(day)));
         assert!(told[0].says.starts_with(ORDNANCE_CAUTION));
         // In Scotland and Northern Ireland no least age was read, so the usual one holds for the country.
-        let old = reminders(&find("brooch", "Roman"), Some(day), Some("GB"));
+        let old = reminders(&find("brooch", "Roman"), Some(day), &["GB"]);
         assert_eq!((old[0].by, old[0].says.contains("Treasure Trove Unit")), (Some("2026-06-15".parse().unwrap()), true));
         let reported = |to: &str| Find { reported: to.into(), ..found.clone() };
         for answer in ["finds officer, 2 June", "no duty: modern", "police, log 12", "not treasure, the museum says"] {
-            assert!(reminders(&reported(answer), Some(day), Some("GB")).is_empty(), "{answer}");
+            assert!(reminders(&reported(answer), Some(day), &["GB"]).is_empty(), "{answer}");
         }
         for none in [
             "no",
@@ -252,8 +255,13 @@ mod tests {
             "Will ring the museum",
             "must tell the coroner",
         ] {
-            assert_eq!(reminders(&reported(none), Some(day), Some("GB")).len(), 1, "{none}");
+            assert_eq!(reminders(&reported(none), Some(day), &["GB"]).len(), 1, "{none}");
         }
-        assert!(reminders(&find("brooch", "Roman"), None, None)[0].says.contains(NO_LIST));
+        // Of two countries the stricter days hold, and each duty is told under its own; Sweden has no list.
+        let either = reminders(&find("brooch", "Roman"), Some(day), &["GB", "DK"]);
+        assert_eq!(either[0].by, Some(day));
+        assert!(either[0].says.contains("If in DK: ") && either[0].says.contains("If in GB: "), "{}", either[0].says);
+        assert_eq!(reminders(&find("brooch", "Roman"), Some(day), &["GB", "SE"])[0].by, old[0].by);
+        assert!(reminders(&find("brooch", "Roman"), None, &[])[0].says.contains(NO_LIST));
     }
 }

@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::{Question, Refusal, Work};
 use crate::allowed::{AllowedTables, Flag, flags};
 use crate::book::{Beach, Book, Part as _, Uid};
-use crate::duties::{Duty, Reminder, duties_in, reminders_of_all};
+use crate::duties::{Duty, LiesIn, Reminder, duties_in, reminders_of_all};
 use crate::share::country_at;
 
 /// What was found of one beach.
@@ -14,11 +14,9 @@ pub struct Checked {
     pub flags: Vec<Flag>,
     /// The finds that may carry a duty and of which nobody noted to whom they were reported.
     pub reminders: Vec<(Uid, Reminder)>,
-    /// The country the beach lies in (ISO 3166-1), where its place tells it.
-    pub country: Option<&'static str>,
-    /// Its name.
-    pub country_name: Option<&'static str>,
-    /// What its law may ask, as far as the list knows.
+    /// The country the beach lies in, as far as it is known.
+    pub lies_in: LiesIn,
+    /// What the law may ask of every country it may lie in, as far as the list knows.
     pub law: Vec<&'static Duty>,
 }
 
@@ -42,7 +40,7 @@ impl Question for CheckQuestion {
 
     fn work_out(&self, work: &Work<Checked>) -> Result<Checked, Refusal> {
         let beach = self.tables.beaches().get(&self.beach).ok_or("the beach is no longer in the book")?;
-        let (country, country_name) = country_at(beach).map(|e| (e.code, e.country)).unzip();
+        let lies_in = country_at(beach);
         let flags = flags(&self.tables, self.beach);
         work.check()?;
         let zone = beach.zone().unwrap_or(TimeZone::UTC);
@@ -51,8 +49,9 @@ impl Question for CheckQuestion {
             .finds_of(self.beach)
             .filter(|f| !f.is_of_another())
             .map(|f| (f, f.time.map(|t| zone.to_datetime(t).date())));
-        let mut told = reminders_of_all(days, country);
+        let mut told = reminders_of_all(days, &lies_in.codes());
         told.sort_by_key(|(uid, r)| (r.by.is_none(), r.by, r.subject, *uid));
-        Ok(Checked { flags, reminders: told, country, country_name, law: country.map_or_else(Vec::new, duties_in) })
+        let law = lies_in.codes().into_iter().flat_map(duties_in).collect();
+        Ok(Checked { flags, reminders: told, lies_in, law })
     }
 }

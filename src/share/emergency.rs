@@ -48,6 +48,16 @@ pub fn emergency(time_zone: &str) -> Option<Emergency> {
     })
 }
 
+/// Every country of the list: its two letters and its name.
+pub(super) fn countries() -> impl Iterator<Item = (&'static str, &'static str)> {
+    LIST.lines().skip(1).filter_map(|line| {
+        let (rest, _) = line.rsplit_once(',')?;
+        let (rest, _) = rest.rsplit_once(',')?;
+        let (code, name) = rest.split_once(',')?;
+        Some((code, name.trim_matches('"')))
+    })
+}
+
 /// The numbers of the country that a beach lies in; `None` where neither its place nor its time zone tells, or where the
 /// two contradict each other near a border.
 pub fn emergency_at(beach: &Beach) -> Option<Emergency> {
@@ -65,26 +75,6 @@ pub fn emergency_at(beach: &Beach) -> Option<Emergency> {
         _ => None,
     };
     chosen.map(|e| Emergency { by_place: true, ..e })
-}
-
-/// From so many times the way to the nearest station on, a station of another country leaves no doubt: with the beach's clock
-/// on its side, and with the clock against it. Judgements, on the side of saying nothing.
-const CLEAR_AGREED: f64 = 1.5;
-const CLEAR_ALONE: f64 = 3.0;
-
-/// The country that a beach lies in by its place alone; `None` where no station is near enough to tell, where two countries are
-/// about as near, and for an invented beach, which lies in none whatever clock it keeps.
-pub fn country_at(beach: &Beach) -> Option<Emergency> {
-    if beach.invented {
-        return None;
-    }
-    let near = Catalogue::shipped().nearest(beach.origin, STATIONS).into_iter().filter(|(_, m)| *m <= TELLS_M);
-    let about: Vec<(Emergency, f64)> = near.filter_map(|(s, m)| Some((emergency(&s.time_zone)?, m))).collect();
-    let (first, away_m) = about.first()?;
-    let other_m = about.iter().find(|(e, _)| e.code != first.code).map(|(_, m)| *m);
-    let agreed = emergency(&beach.time_zone).is_some_and(|own| own.code == first.code);
-    let clear = if agreed { CLEAR_AGREED } else { CLEAR_ALONE };
-    other_m.is_none_or(|m| m > clear * away_m).then(|| Emergency { by_place: true, ..first.clone() })
 }
 
 /// The same for a line of text: "999 (also 112)", or what to do where the list does not know.
@@ -139,23 +129,6 @@ mod tests {
         // Mid-ocean with no station about: the zone counts where the sun allows it.
         assert_eq!(emergency_at(&at(-25.0, 20.0, "Australia/Sydney")), None);
         assert!(emergency_numbers(&at(-25.0, 20.0, "Australia/Sydney")).contains("look up the local one"));
-    }
-
-    /// Places by GeoNames, rounded: Calais, Dover, Newlyn, the Dutch and Belgian coast at their border, and mid-ocean.
-    #[test]
-    fn a_country_is_told_by_the_place_and_not_by_the_clock() {
-        let code = |lon, lat, zone| country_at(&at(lon, lat, zone)).map(|e| e.code);
-        for zone in ["Europe/London", "Europe/Paris", "UTC", "America/New_York"] {
-            assert_ne!(code(1.85, 50.97, zone), Some("GB"), "{zone}");
-            assert_ne!(code(1.32, 51.12, zone), Some("FR"), "{zone}");
-            assert_eq!(code(-5.53, 50.1, zone), Some("GB"), "{zone}");
-        }
-        // 3 km and 9 km off the border: the clock alone must not choose.
-        for (lon, lat) in [(3.34, 51.36), (3.45, 51.39)] {
-            assert_ne!(code(lon, lat, "Europe/Brussels").zip(code(lon, lat, "Europe/Amsterdam")), Some(("BE", "NL")));
-        }
-        assert_eq!(code(-25.0, 30.0, "Europe/London"), None);
-        assert_eq!(country_at(&Beach { invented: true, ..at(-5.53, 50.1, "Europe/London") }), None);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! What is handed over: pictures, reports and open files, made from what was read, and the card and files of a route.
 
+mod country;
 mod cut;
 mod emergency;
 mod open;
@@ -14,8 +15,9 @@ mod route_ground;
 mod route_map;
 mod route_told;
 
+pub use country::{country_at, country_named, country_stated};
 pub use cut::{Precision, USUAL_GRID_M};
-pub use emergency::{EMERGENCY_SOURCE, Emergency, country_at, emergency, emergency_at, emergency_numbers};
+pub use emergency::{EMERGENCY_SOURCE, Emergency, emergency, emergency_at, emergency_numbers};
 pub use open::{OpenError, open_files};
 pub use overview::{mark_of, plan_picture, report};
 pub use pack::{Pack, PackAsk, PackError, PictureFolder, compose};

@@ -44,7 +44,7 @@ const ZONE_GIVEN: &str = "zone-given:";
 #[must_use]
 pub fn zone_given(beach: Beach, zone: &str, time: Timestamp) -> Beach {
     let mut beach = Beach { time_zone: zone.to_owned(), ..beach };
-    if is_given(&beach) {
+    if zone_is_given(&beach) {
         return beach;
     }
     beach.confirmed.retain(|c| !c.key.starts_with(ZONE_GIVEN));
@@ -52,7 +52,8 @@ pub fn zone_given(beach: Beach, zone: &str, time: Timestamp) -> Beach {
     beach.with_confirmed(given)
 }
 
-fn is_given(beach: &Beach) -> bool {
+/// Whether the person gave the zone that a beach keeps.
+pub fn zone_is_given(beach: &Beach) -> bool {
     let given = |key: &str| key.strip_prefix(ZONE_GIVEN).is_some_and(|zone| zone == beach.time_zone);
     beach.confirmed.iter().any(|c| given(&c.key))
 }
@@ -139,7 +140,7 @@ fn clock(beach: &Beach) -> Option<Doubt> {
     }
     let reach_m = (ANOTHER_TIMES * away_m).clamp(ANOTHER_WITHIN_M, ANOTHER_MOST_M);
     let about = || near.iter().filter(|(s, m)| *m <= reach_m && zone_fits(&s.time_zone, s.at));
-    if is_given(beach) {
+    if zone_is_given(beach) {
         let kept = about().any(|(s, _)| s.time_zone == beach.time_zone);
         return if kept { None } else { another_clock(beach) };
     }

@@ -81,7 +81,7 @@ fn what_would_leave_is_listed_of_the_book_as_it_is_and_what_was_written_is_kept(
 #[test]
 fn where_no_list_of_duties_is_known_the_sheet_says_whom_to_ask() {
     let h = window(SheetChoice::Share);
-    for line in scourline::duties::law_said(None) {
+    for line in scourline::duties::law_said(&scourline::duties::LiesIn::Unknown) {
         assert!(says(&h, &line), "{line}");
     }
 }

@@ -182,6 +182,10 @@ pub struct BeachArgs {
     /// Its time zone, such as Europe/London.
     #[arg(long, value_name = "TZ")]
     pub zone: Option<String>,
+    /// The country it lies in, for the duties: two letters of ISO 3166-1 such as DK; `none` forgets it. Without it the beach's
+    /// clock and the tide station nearest to it must say the same.
+    #[arg(long, value_name = "CODE")]
+    pub country: Option<String>,
     /// How the beach is read from now on.
     #[command(flatten)]
     pub settings: SettingsArgs,

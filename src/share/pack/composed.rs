@@ -78,7 +78,7 @@ pub fn compose(
         told.finds.iter().zip(&pictures).map(|(f, p)| (f, p.as_ref().map(|(name, _)| name))).collect();
     let zones: Vec<&Zone> = if all_exact(permission) { book.zones_of(permission.beach).collect() } else { Vec::new() };
     let plan = plan(book, setting, permission, &told, &zones).svg();
-    let law = law_said(country_at(&setting.beach).map(|e| (e.code, e.country)));
+    let law = law_said(&country_at(&setting.beach));
     let account = Account {
         beach: &setting.beach,
         setting,

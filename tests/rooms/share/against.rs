@@ -5,6 +5,7 @@ use scourline::book::{Beach, Edit, Find, Permission, Uid, Zone, ZoneUse};
 use scourline::duties::NO_LIST;
 use scourline::earth::LonLat;
 use scourline::query::{Ask as _, AtOnce, CheckQuestion};
+use scourline::trust::zone_given;
 
 use super::{FINDS, pack, rows, searched, text};
 
@@ -53,22 +54,33 @@ fn words_that_are_not_told_are_said_to_be_noted() {
     assert!(text(&made, "report.html").contains("noted, not told here") && !text(&made, "report.html").contains("7731"));
 }
 
-/// Newlyn and Calais by GeoNames, rounded.
+/// Newlyn, Calais and Rømø by GeoNames, rounded.
 #[test]
-fn the_country_is_that_of_the_place_is_named_and_a_place_without_a_list_is_told_whom_to_ask() {
+fn the_country_is_told_where_clock_and_station_agree_and_else_no_law_is_told_as_the_one_that_holds() {
     let law = |at: Option<(f64, f64)>, zone: &str| {
         let (mut book, permission) = searched(53, 100.0);
         let bare = book.beaches()[&permission.beach].clone();
         let origin = at.map_or(bare.origin, |(x, y)| LonLat::new(x, y).unwrap());
-        let beach = Beach { origin, time_zone: zone.into(), ..bare };
+        let beach = zone_given(Beach { origin, ..bare }, zone, super::at("2026-06-01T08:00:00Z"));
         book.apply(&Edit::put(beach.clone())).unwrap();
         let checked = AtOnce::default().ask(CheckQuestion::new(&book, &beach)).unwrap();
-        (checked.country, checked.country_name, text(&pack(&book, &permission), "report.html").to_owned())
+        (checked.lies_in.clone(), text(&pack(&book, &permission), "report.html").to_owned())
     };
-    let (code, name, page) = law(Some((-5.53, 50.1)), "Europe/Paris");
-    assert_eq!(code, Some("GB"));
-    assert!(name.is_some_and(|n| page.contains(&format!("{n} (GB)"))) && !page.contains(NO_LIST));
-    assert_ne!(law(Some((1.85, 50.97)), "Europe/London").0, Some("GB"));
-    let (code, name, page) = law(None, "Europe/London");
-    assert!(code.is_none() && name.is_none() && page.contains(NO_LIST));
+    let (lies_in, page) = law(Some((-5.53, 50.1)), "Europe/London");
+    assert_eq!(lies_in.settled().map(|c| c.code), Some("GB"));
+    assert!(page.contains(&format!("{} (GB)", lies_in.settled().unwrap().name)) && !page.contains(NO_LIST));
+    assert!(!page.contains("If in "));
+    for ((at, zone), codes) in [
+        ((Some((-5.53, 50.1)), "Europe/Paris"), &["FR", "GB"][..]),
+        ((Some((1.85, 50.97)), "Europe/London"), &["GB", "FR"]),
+        ((Some((8.50, 55.10)), "Europe/Copenhagen"), &["DK", "DE"]),
+        ((None, "Europe/London"), &["GB"]),
+    ] {
+        let (lies_in, page) = law(at, zone);
+        assert_eq!((lies_in.settled(), lies_in.codes().as_slice()), (None, codes), "{zone}");
+        assert!(page.contains("is not settled") && page.contains("by its clock"), "{zone}");
+        let lines = page.split_once("What the law may ask").unwrap().1.matches("If in ").count();
+        assert_eq!(lines, codes.iter().map(|c| scourline::duties::duties_in(c).len()).sum::<usize>(), "{zone}");
+    }
+    assert!(law(None, "UTC").1.contains(NO_LIST));
 }

@@ -10,9 +10,9 @@ use crate::query::CheckQuestion;
 
 /// Warns of each duty that the find may carry, until it is said to whom it was reported.
 pub(super) fn show(ui: &mut Ui, find: &Find, shown: &FrameContext<'_>) {
-    let country = shown.newest::<CheckQuestion>().and_then(|(checked, _)| checked.country);
+    let countries = shown.newest::<CheckQuestion>().map(|(checked, _)| checked.lies_in.codes()).unwrap_or_default();
     let day = find.time.map(|t| shown.zone.to_datetime(t).date());
-    for reminder in reminders(find, day, country) {
+    for reminder in reminders(find, day, &countries) {
         let by = reminder.by.map_or_else(String::new, |by| format!(" By {by}."));
         warning(ui, &format!("{}{by}", reminder.says));
     }

@@ -103,8 +103,11 @@ pub(super) fn checked(ui: &mut Ui, shown: &FrameContext<'_>) {
     }
     // Where no list knows the place that is said openly: nothing below the line would pass for nothing to be asked.
     egui::CollapsingHeader::new("What the law may ask here").default_open(checked.law.is_empty()).show(ui, |ui| {
-        for line in law_said(checked.country.zip(checked.country_name)) {
+        for line in law_said(&checked.lies_in) {
             ui.label(line);
+        }
+        if let Some(how) = checked.lies_in.to_settle() {
+            ui.label(how);
         }
     });
 }
