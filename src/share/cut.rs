@@ -20,14 +20,7 @@ pub enum Precision {
 impl Precision {
     /// How finely the places of one kind may be told.
     pub fn granted_for(permission: &Permission, kind: &Kind) -> Self {
-        match permission.rule_for(kind) {
-            None => Self::granted(permission),
-            Some(Telling::Exact) => Self::Exact,
-            Some(Telling::M10) => Self::Squares(SquareSide::M10),
-            Some(Telling::M100) => Self::Squares(SquareSide::M100),
-            Some(Telling::Km1) => Self::Squares(SquareSide::Km1),
-            Some(Telling::Withheld) => Self::Withheld,
-        }
+        permission.rule_for(kind).map_or_else(|| Self::granted(permission), Self::of_telling)
     }
 
     /// How it is said.
@@ -36,6 +29,30 @@ impl Precision {
             Self::Exact => "exact".to_owned(),
             Self::Squares(side) => format!("as squares of {}", metres(side)),
             Self::Withheld => "withheld".to_owned(),
+        }
+    }
+
+    /// The coarsest that a permission has for any kind: what is told of no single find must give none away.
+    pub fn coarsest(permission: &Permission) -> Self {
+        let by_kind = permission.agreed.places.iter().map(|rule| Self::of_telling(rule.told));
+        by_kind.fold(Self::granted(permission), |a, b| if b.hidden_m() > a.hidden_m() { b } else { a })
+    }
+
+    fn of_telling(told: Telling) -> Self {
+        match told {
+            Telling::Exact => Self::Exact,
+            Telling::M10 => Self::Squares(SquareSide::M10),
+            Telling::M100 => Self::Squares(SquareSide::M100),
+            Telling::Km1 => Self::Squares(SquareSide::Km1),
+            Telling::Withheld => Self::Withheld,
+        }
+    }
+
+    fn hidden_m(self) -> f64 {
+        match self {
+            Self::Exact => 0.0,
+            Self::Squares(side) => side.m(),
+            Self::Withheld => f64::INFINITY,
         }
     }
 
@@ -60,7 +77,7 @@ mod tests {
     use geo_types::{MultiPolygon, polygon};
 
     use super::*;
-    use crate::book::{PlaceRule, Uid};
+    use crate::book::{Agreed, PlaceRule, Uid};
 
     #[test]
     fn a_rule_for_a_kind_comes_before_what_holds_for_all() {
@@ -69,8 +86,14 @@ mod tests {
         permission.agreed.places = PlaceRule::read_all("jewellery withheld; coins 1 km").unwrap();
         let of = |p: &Permission, kind: &str| Precision::granted_for(p, &Kind::keyed(kind));
         assert_eq!(of(&permission, "ring"), Precision::Withheld);
+        assert_eq!(Precision::coarsest(&permission), Precision::Withheld);
         assert_eq!(of(&permission, "coin"), Precision::Squares(SquareSide::Km1));
         assert_eq!(of(&permission, "lead"), Precision::Exact);
+        let coins = Permission {
+            agreed: Agreed { places: PlaceRule::read_all("coins 1 km").unwrap(), ..Agreed::default() },
+            ..permission.clone()
+        };
+        assert_eq!(Precision::coarsest(&coins), Precision::Squares(SquareSide::Km1));
         let bare = Permission { exact_positions: false, coarsen_m: None, ..permission.clone() };
         assert_eq!(of(&bare, "lead"), Precision::Squares(SquareSide::M100));
         // A grid that is named as well as exactness asks for less; an unusual one is not rounded down.

@@ -8,7 +8,7 @@ use super::PackAsk;
 use super::ask::said;
 use super::counted::{Sums, ToldAreas};
 use super::sheets::place_words;
-use super::told::{LeftOut, Place, Told, ToldFind, ToldOuting};
+use super::told::{Covered, LeftOut, Place, Told, ToldFind, ToldOuting};
 use super::words::NOT_TOLD;
 use crate::book::{Beach, ORDNANCE_CAUTION, Permission};
 use crate::output::MARK;
@@ -120,9 +120,7 @@ impl Account<'_> {
                 s.days,
                 plural(s.days),
                 figure(s.hours),
-                s.covered_m2.map_or_else(String::new, |m2| format!(
-                    "; about {m2:.0} square metres of your ground were searched, visit by visit, so that ground searched twice counts twice"
-                ))
+                ground_said(s)
             ),
         };
         let found = match s.finds {
@@ -259,6 +257,18 @@ pub(super) fn against(told: &Told, on_closed: usize) -> Vec<String> {
     ["after the permission ended", "before the permission began"].into_iter().filter_map(of).chain(closed).collect()
 }
 
+/// How much ground was searched, as the end of a sentence about the visits.
+fn ground_said(s: &Sums) -> String {
+    let about = s.covered_m2.map(|m2| {
+        format!(
+            "about {m2:.0} square metres of your ground were searched, visit by visit, so that ground searched twice counts twice"
+        )
+    });
+    let below =
+        s.covered_below.map(|(n, m2)| format!("less than {m2:.0} square metres of your ground on {n} of the visits each"));
+    about.into_iter().chain(below).map(|said| format!("; {said}")).collect()
+}
+
 fn plural(n: usize) -> &'static str {
     if n == 1 { "" } else { "s" }
 }
@@ -275,7 +285,14 @@ fn visit(outing: &ToldOuting) -> Markup {
         tr {
             td { (said(outing.day)) }
             td class="n" { (figure(outing.hours)) }
-            td class="n" { (number(outing.covered_m2)) }
+            td class="n" {
+                @match outing.covered {
+                    Covered::About(m2) => { (figure(m2)) }
+                    Covered::Below(m2) => { "less than " (figure(m2)) }
+                    Covered::NotNoted => { "not noted" }
+                    Covered::NotTold => { "not told" }
+                }
+            }
             td class="n" { (outing.finds) }
             td { (match outing.holes_filled { Some(true) => "yes, all", Some(false) => "not all", None => "not noted" }) }
             td class="n" { (number(outing.litter_kg)) }

@@ -109,8 +109,7 @@ pub fn compose(
 
 /// Whether every kind of find is told exactly: only then zones, drawn to the metre and named by the person, go along.
 fn all_exact(permission: &Permission) -> bool {
-    let rules = &permission.agreed.places;
-    Precision::granted(permission) == Precision::Exact && rules.iter().all(|r| r.told == crate::book::Telling::Exact)
+    Precision::coarsest(permission) == Precision::Exact
 }
 
 fn sentences(permission: &Permission, told: &Told, sums: &Sums) -> Vec<String> {
@@ -141,6 +140,13 @@ fn sentences(permission: &Permission, told: &Told, sums: &Sums) -> Vec<String> {
     }
     for rule in &permission.agreed.places {
         said.push(format!("Places of {}: {}.", rule.group, rule.told));
+    }
+    match (told.step_m2, Precision::coarsest(permission)) {
+        (_, Precision::Withheld) => said.push("How much ground was searched is not told, as places are withheld.".to_owned()),
+        (Some(step_m2), Precision::Squares(_)) => {
+            said.push(format!("How much ground a visit searched is told in steps of {step_m2:.0} m²: finer ones would tell where it crossed the edge."));
+        }
+        _ => {}
     }
     said.push("Tracks, signals, values, private notes and finders' names are not part of it.".to_owned());
     said

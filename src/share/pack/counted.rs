@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use geo_types::MultiPolygon;
 
 use super::places::AreaId;
-use super::told::{Place, Told};
+use super::told::{Covered, Place, Told};
 use crate::share::picture::MarkedSquare;
 
 /// Sums over what is told.
@@ -16,14 +16,19 @@ pub(super) struct Sums {
     pub(super) outings: usize,
     pub(super) days: usize,
     pub(super) hours: f64,
-    /// `None` where no outing has any.
+    /// Of the outings that are told with a figure; `None` where none is.
     pub(super) covered_m2: Option<f64>,
+    /// How many are told with less than a figure, and with which.
+    pub(super) covered_below: Option<(usize, f64)>,
     pub(super) litter_kg: Option<f64>,
 }
 
 impl Sums {
     pub(super) fn of_told(told: &Told) -> Self {
         let sum = |values: Vec<f64>| (!values.is_empty()).then(|| values.iter().sum());
+        let about = |covered: Covered| if let Covered::About(m2) = covered { Some(m2) } else { None };
+        let less = |covered: Covered| if let Covered::Below(m2) = covered { Some(m2) } else { None };
+        let below: Vec<f64> = told.outings.iter().filter_map(|o| less(o.covered)).collect();
         let days: std::collections::BTreeSet<_> = told.outings.iter().map(|o| o.day).collect();
         Self {
             finds: told.finds.len(),
@@ -31,7 +36,8 @@ impl Sums {
             outings: told.outings.len(),
             days: days.len(),
             hours: told.outings.iter().map(|o| o.hours).sum(),
-            covered_m2: sum(told.outings.iter().filter_map(|o| o.covered_m2).collect()),
+            covered_m2: sum(told.outings.iter().filter_map(|o| about(o.covered)).collect()),
+            covered_below: below.first().map(|m2| (below.len(), *m2)),
             litter_kg: sum(told.outings.iter().filter_map(|o| o.litter_kg).collect()),
         }
     }

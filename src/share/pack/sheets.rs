@@ -4,7 +4,7 @@ use geo_types::{Geometry, GeometryCollection, Point};
 use serde_json::{Value, json};
 
 use super::places::AreaId;
-use super::told::{Place, ToldFind, ToldOuting};
+use super::told::{Covered, Place, ToldFind, ToldOuting};
 use crate::book::{Permission, Zone};
 use crate::exchange::ExchangeError;
 use crate::exchange::geojson::{self, Feature};
@@ -31,7 +31,8 @@ const FINDS: [&str; 17] = [
     "place_told",
     "place",
 ];
-const OUTINGS: [&str; 8] = ["uid", "day", "hours", "covered_m2", "finds", "holes_filled", "litter_kg", "remark"];
+const OUTINGS: [&str; 9] =
+    ["uid", "day", "hours", "covered_m2", "covered_less_than_m2", "finds", "holes_filled", "litter_kg", "remark"];
 
 /// How a place is told, in words.
 pub(super) fn place_words(place: &Place) -> String {
@@ -88,11 +89,17 @@ pub(super) fn finds_geojson(finds: &[(&ToldFind, Option<&String>)]) -> Result<Ve
 }
 
 fn outing_properties(outing: &ToldOuting) -> Feature {
+    let (about_m2, below_m2) = match outing.covered {
+        Covered::About(m2) => (Some(m2), None),
+        Covered::Below(m2) => (None, Some(m2)),
+        Covered::NotNoted | Covered::NotTold => (None, None),
+    };
     Feature::new(nowhere())
         .with("uid", outing.id.to_string())
         .with("day", outing.day.to_string())
         .with("hours", outing.hours)
-        .with("covered_m2", outing.covered_m2)
+        .with("covered_m2", about_m2)
+        .with("covered_less_than_m2", below_m2)
         .with("finds", outing.finds)
         .with("holes_filled", outing.holes_filled)
         .with("litter_kg", outing.litter_kg)

@@ -57,6 +57,52 @@ pub(super) struct ToldFind {
     pub(super) photo: String,
 }
 
+/// How much ground an outing covered, as it is told.
+///
+/// Of places that are not told exactly a small figure would tell where they are: with a find on a visit that covered a few
+/// square metres of the ground and hours of what lies beside it, the find lies at the edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Covered {
+    /// No track shows any.
+    NotNoted,
+    /// It is not told.
+    NotTold,
+    /// Less than this, m².
+    Below(f64),
+    /// About this, m².
+    About(f64),
+}
+
+/// Covered ground is told to so many metres times the side of the squares: even with a swath of 2 m a visit that covered less
+/// may have come from the edge and gone back to it across any square.
+const STEP_M: f64 = 10.0;
+/// ... and to this where every place is told exactly, m².
+const EXACT_STEP_M2: f64 = 10.0;
+
+/// The steps in which covered ground is told, m²; `None`: it is not.
+fn step_m2(permission: &Permission) -> Option<f64> {
+    match Precision::coarsest(permission) {
+        Precision::Exact => Some(EXACT_STEP_M2),
+        Precision::Squares(side) => Some(STEP_M * side.m()),
+        Precision::Withheld => None,
+    }
+}
+
+impl Covered {
+    /// Of an outing that has a track or none.
+    fn told(m2: Option<f64>, is_tracked: bool, permission: &Permission) -> Self {
+        let Some(step_m2) = step_m2(permission) else { return Self::NotTold };
+        let is_exact = Precision::coarsest(permission) == Precision::Exact;
+        match m2 {
+            Some(m2) if is_exact || m2 >= step_m2 => Self::About((m2 / step_m2).round() * step_m2),
+            // A track that shows nothing at all here is told from one that shows little by no one.
+            Some(_) => Self::Below(step_m2),
+            None if is_tracked && !is_exact => Self::Below(step_m2),
+            None => Self::NotNoted,
+        }
+    }
+}
+
 /// An outing as it is told: it has no place.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct ToldOuting {
@@ -64,8 +110,8 @@ pub(super) struct ToldOuting {
     pub(super) day: Date,
     /// To the quarter of an hour.
     pub(super) hours: f64,
-    /// Ground of the permission that was covered, to 10 m²; `None` where no track shows any.
-    pub(super) covered_m2: Option<f64>,
+    /// Ground of the permission that was covered.
+    pub(super) covered: Covered,
     /// How many of the finds told were made on it.
     pub(super) finds: usize,
     pub(super) holes_filled: Option<bool>,
@@ -97,6 +143,8 @@ pub(super) struct Told {
     pub(super) on_closed: usize,
     /// How many of these are told where they lay: only those are for the holder, who knows the closed ground.
     pub(super) on_closed_exact: usize,
+    /// The steps in which covered ground is told, m²; `None`: it is not.
+    pub(super) step_m2: Option<f64>,
 }
 
 /// What of a book is told to a permission's holder; `covered_m2` is the ground of the permission that each outing covered.
@@ -154,7 +202,7 @@ pub(super) fn tell(
     let on_closed = finds.iter().filter(|f| closed.contains(&f.own)).count();
     let is_exact = |f: &&ToldFind| matches!(f.place, Place::Exact(_));
     let on_closed_exact = finds.iter().filter(is_exact).filter(|f| closed.contains(&f.own)).count();
-    Told { finds, outings, left, on_closed, on_closed_exact }
+    Told { finds, outings, left, on_closed, on_closed_exact, step_m2: step_m2(permission) }
 }
 
 /// That a day lies before or after the days of the permission.
@@ -244,7 +292,7 @@ fn outings(
             id: o.uid.disguised(permission.key),
             day: day_of(o.start),
             hours: (o.end.duration_since(o.start).as_secs_f64() / 900.0).round() / 4.0,
-            covered_m2: covered_m2.get(&o.uid).map(|m2| (m2 / 10.0).round() * 10.0),
+            covered: Covered::told(covered_m2.get(&o.uid).copied(), tracked.contains(&o.uid), permission),
             finds: by_outing.get(&o.uid).copied().unwrap_or(0),
             holes_filled: o.holes_filled,
             litter_kg: o.litter_kg,

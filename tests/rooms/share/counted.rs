@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use scourline::book::{Edit, Find, Outing, Permission, Track, TrackPoint};
+use scourline::book::{Agreed, Edit, Find, Outing, Permission, PlaceRule, Track, TrackPoint};
 use scourline::earth::{Frame, Local};
 use scourline::output::as_written;
 use scourline::query::HandOver;
@@ -122,10 +122,16 @@ fn only_what_is_older_than_agreed_is_told_and_what_is_of_unknown_age() {
     assert!(text(&made, "report.html").contains(&format!("{pennies} younger than 1910 are not listed, as you asked")));
 }
 
+fn withheld() -> Agreed {
+    Agreed { places: PlaceRule::read_all("jewellery withheld").unwrap(), ..Agreed::default() }
+}
+
 /// A walk straight across the edge of the ground: half of what was covered lies on it.
 #[test]
 fn ground_covered_is_that_of_the_permission() {
-    let (mut book, permission) = searched(15, 100.0);
+    let (mut book, coarse) = searched(15, 100.0);
+    let permission = Permission { exact_positions: true, coarsen_m: None, ..coarse.clone() };
+    book.apply(&Edit::put(permission.clone())).unwrap();
     let beach = book.beaches()[&permission.beach].clone();
     let frame = Frame::centred_on(beach.origin).unwrap();
     let start = at("2026-07-01T08:00:00Z");
@@ -150,6 +156,24 @@ fn ground_covered_is_that_of_the_permission() {
     book.apply(&Edit::put(wide.clone())).unwrap();
     let all: f64 = covered(&wide, &book)["covered_m2"].parse().unwrap();
     assert!(all > 100.0 && (half / all - 0.5).abs() < 0.05, "{half} of {all}");
+    // Where places are told as squares so small a figure would tell the edge, and so would none at all.
+    for (coarsen_m, told) in [(100.0, "1000.0"), (1000.0, "10000.0")] {
+        let coarse = Permission { coarsen_m: Some(coarsen_m), ..coarse.clone() };
+        book.apply(&Edit::put(coarse.clone())).unwrap();
+        let row = covered(&coarse, &book);
+        assert_eq!((row["covered_m2"].as_str(), row["covered_less_than_m2"].as_str()), ("", told));
+        assert!(row["hours"] == "1.0", "{row:?}");
+        let page = text(&pack(&book, &coarse), "report.html").to_owned();
+        let less = told.trim_end_matches(".0");
+        assert!(page.contains(&format!("less than {less} square metres of your ground on 1 of the visits each")), "{page:.3000}");
+        assert!(!page.contains(&format!("about {half:.0} square metres")));
+    }
+    let withheld = Permission { agreed: withheld(), ..coarse.clone() };
+    book.apply(&Edit::put(withheld.clone())).unwrap();
+    let row = covered(&withheld, &book);
+    assert_eq!((row["covered_m2"].as_str(), row["covered_less_than_m2"].as_str()), ("", ""));
+    assert!(text(&pack(&book, &withheld), "report.html").contains("not told"));
+    book.apply(&Edit::put(permission.clone())).unwrap();
     // A find by itself needs no track to be told.
     let lone = Find { outing: None, ..book.finds().values().next().unwrap().clone() };
     book.apply(&Edit::put(lone)).unwrap();
