@@ -67,6 +67,53 @@ fn terms_are_taken_in_shown_changed_and_refused_with_a_sentence() {
     assert!(read["files"][0]["refused"].to_string().contains("no squares of 250 m"), "{read}");
 }
 
+/// "1 km" used to be left out, and the places were then told by squares of 100 m, or exactly.
+#[test]
+fn a_precision_is_read_in_every_word_for_it_and_refused_where_it_cannot_be() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let file = dir.path().join("ground.geojson");
+    let with = |n: usize, said: &str| {
+        let book = dir.path().join(format!("{n}.gpkg"));
+        let ground = GROUND.replace(r#""coarsen_m":100"#, said).replace(r#","places_by_kind":"jewellery withheld""#, "");
+        std::fs::write(&file, ground).expect("a file");
+        let told = json(&["import", "--book", text(&book), "--beach", "Strand", "--json", text(&file)]);
+        let kept = json(&["permission", "--book", text(&book), "--json"])["permissions"][0].clone();
+        (told["files"][0]["refused"].to_string(), kept)
+    };
+    for (n, (said, square_m)) in [
+        (r#""coarsen_m":"1 km""#, 1000.0),
+        (r#""exact_positions":true,"coarsen_m":"1km""#, 1000.0),
+        (r#""square_m":1000,"exact_positions":true"#, 1000.0),
+        (r#""precision":"10 km""#, 10_000.0),
+        (r#""precision":"100 m","square_m":100"#, 100.0),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let (refused, kept) = with(n, said);
+        assert_eq!((&kept["square_m"], &kept["exact"]), (&square_m.into(), &false.into()), "{said}: {refused}");
+    }
+    assert_eq!(with(10, r#""precision":"exact""#).1["exact"], true);
+    assert_eq!(with(11, r#""places":"jewellery withheld","exact_positions":true"#).1["places_by_kind"], "jewellery withheld");
+    assert_eq!(with(12, r#""exact_positions":true,"precision":"withheld""#).1["places_by_kind"], "everything withheld");
+    for (n, said) in [
+        r#""coarsen_m":"a field""#,
+        r#""exact_positions":true,"coarsen_m":"about 1 km""#,
+        r#""exact_positions":true,"precision":"250 m""#,
+        r#""coarsen_m":100,"square_m":1000"#,
+        r#""coarsen_m":100,"precision":"exact""#,
+        r#""exact_positions":false,"precision":"exact""#,
+        r#""exact_positions":true,"places":"unicorns withheld""#,
+        r#""exact":true,"exact_positions":false"#,
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let (refused, kept) = with(20 + n, said);
+        assert!(kept.is_null() && refused.contains("feature"), "{said}: {refused} {kept}");
+    }
+}
+
 #[test]
 fn what_stands_against_finds_is_checked() {
     let dir = tempfile::tempdir().expect("a folder");

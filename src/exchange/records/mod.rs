@@ -3,6 +3,7 @@
 pub(super) mod known_targets;
 mod named_setup;
 pub(super) mod places;
+pub(super) mod precision;
 pub(super) mod row;
 pub(super) mod shape;
 mod spoken;

@@ -4,16 +4,15 @@ use geo_types::MultiPolygon;
 use jiff::Timestamp;
 use jiff::civil::Time;
 
+use super::precision;
 use super::row::Row;
 use crate::book::{
-    Access, Agreed, Barrier, BarrierKind, BarrierShape, Closure, ClosureWhy, LevelPoint, Permission, PlaceRule, Uid, Zone,
-    ZoneUse,
+    Access, Agreed, Barrier, BarrierKind, BarrierShape, Closure, ClosureWhy, LevelPoint, Permission, Uid, Zone, ZoneUse,
 };
-use crate::earth::{LonLat, SquareSide};
+use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::heading::{Field, Unit};
-use crate::exchange::tools::value;
 use crate::exchange::tools::when::clock;
 
 /// Standard deviation of a hand-held receiver's height, metres: twice it is about what 95 % of heights keep to under an
@@ -142,15 +141,9 @@ pub(in crate::exchange) fn permission(
         "" => None,
         text => Some(hours(text).ok_or_else(|| format!("its hours \"{text}\" could not be read; write them like 09:00-18:00"))?),
     };
-    let exact_positions = match row.text(Field::Exact) {
-        "" => false,
-        text => value::yes(text).ok_or_else(|| format!("\"{text}\" in exact_positions is neither yes nor no"))?,
-    };
-    let coarsen_m = row.measure(Field::Coarsen, Unit::METRE);
-    if let Some(m) = coarsen_m.filter(|m| SquareSide::with_side(*m).is_none()) {
-        return Err(format!("there are no squares of {m} m to tell places by; use 10, 100, 1000, 10000 or 100000 m"));
-    }
-    let agreed = agreed(row)?;
+    // Places that are told more finely than agreed cannot be taken back: what cannot be read or is contradicted is refused.
+    let (exact_positions, coarsen_m, places) = precision::read(row)?;
+    let agreed = Agreed { places, ..agreed(row)? };
     Ok(Permission {
         uid: unnamed(),
         beach: taking.beach.uid,
@@ -174,7 +167,7 @@ pub(in crate::exchange) fn permission(
     })
 }
 
-/// What is agreed beyond ground, days and hours; what cannot be read is refused, as leaving it out would allow more.
+/// What is agreed beyond ground, days, hours and places; what cannot be read is refused, as leaving it out would allow more.
 fn agreed(row: &mut Row) -> Result<Agreed, String> {
     let unread = |what: &str, text: &str| format!("its {what} \"{text}\" could not be read");
     let deepest = row.words(Field::Deepest);
@@ -195,9 +188,8 @@ fn agreed(row: &mut Row) -> Result<Agreed, String> {
         "" => None,
         text => Some(text.parse().map_err(worded)?),
     };
-    let places = PlaceRule::read_all(row.text(Field::Places)).map_err(worded)?;
     let (contact, papers) = (row.words(Field::Contact), row.words(Field::Papers));
-    Ok(Agreed { contact, papers, deepest_m, holder_share, due, older_than, places })
+    Ok(Agreed { contact, papers, deepest_m, holder_share, due, older_than, places: Vec::new() })
 }
 
 /// `0.5` or `50 %`.

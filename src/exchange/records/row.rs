@@ -152,6 +152,11 @@ impl Row {
         self.others.iter().map(named).collect::<Vec<_>>().join("; ")
     }
 
+    /// What stands under headings that are no field and that are so, with the heading.
+    pub(in crate::exchange) fn others_where(&self, is_so: impl Fn(&str) -> bool) -> impl Iterator<Item = (&str, &str)> {
+        self.others.iter().map(|(title, text)| (&**title, text.as_str())).filter(move |(title, _)| is_so(title))
+    }
+
     /// Headings that are not known under which whole numbers stand, as target IDs would.
     pub(in crate::exchange) fn numbers_beside(&self) -> Vec<&str> {
         let is_id = |text: &str| target_ids(text, false).is_some_and(|ids| !ids.is_empty());

@@ -11,6 +11,7 @@ use crate::Progress;
 use crate::earth::{Grid, LonLat};
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::formats::text_of;
+use crate::exchange::records::precision;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Shape};
 use crate::exchange::take_in::taking::{Mark, Taking};
@@ -119,6 +120,7 @@ impl FeatureReader<'_, '_> {
         let mut times = JsonValue::Null;
         if let JsonValue::Object(properties) = properties {
             let of_a_book = properties.contains_key("uid");
+            let of_a_permission = properties.get("role").and_then(JsonValue::as_str) == Some("permission");
             for (name, value) in properties {
                 if let Some(title) = name.strip_prefix(MORE) {
                     row.add_other(&Arc::from(title), &text_of(&value));
@@ -134,7 +136,8 @@ impl FeatureReader<'_, '_> {
                         } else {
                             row.add_other(&title, &text_of(&value))
                         }
-                        if self.unused.len() < UNUSED_TOLD {
+                        let is_read = of_a_permission && precision::is_read(&name);
+                        if self.unused.len() < UNUSED_TOLD && !is_read {
                             self.unused.insert(name);
                         }
                     }
