@@ -282,6 +282,30 @@ impl Kinds {
         best.map_or_else(|| Kind::keyed("other"), |(_, _, kind)| kind.clone())
     }
 
+    /// Whether a text is made of nothing but phrases of the list, one after the other, and such other words, in lower case.
+    pub fn makes_up(&self, text: &str, is_other: impl Fn(&str) -> bool) -> bool {
+        let have = words_of(text);
+        // How far phrases and words reach that begin where others ended.
+        let mut reached = vec![false; have.len() + 1];
+        reached[0] = true;
+        for at in 0..have.len() {
+            if !reached[at] {
+                continue;
+            }
+            if is_other(&have[at]) {
+                reached[at + 1] = true;
+            }
+            for (phrases, begin) in [(&self.words, &self.words_at), (&self.dangerous, &self.dangerous_at)] {
+                for (phrase, _) in begun(begin, &have[at..=at]).into_iter().filter_map(|n| phrases.get(n)) {
+                    if have.get(at..at + phrase.len()).is_some_and(|words| same_words(words, phrase)) {
+                        reached[at + phrase.len()] = true;
+                    }
+                }
+            }
+        }
+        reached[have.len()]
+    }
+
     /// The dangerous kind that the notes of a thing suppose it to be, as in "looks like a mortar shell"; where they are all
     /// that was written of it, any that they speak of.
     pub fn danger_in_notes(&self, notes: &str, all_there_is: bool) -> Option<Kind> {
@@ -346,6 +370,18 @@ mod tests {
     fn every_row_of_the_list_is_read() {
         let rows = include_str!("../../data/kinds/kinds.csv").lines().count() - 1;
         assert_eq!(Kinds::shipped().all().len(), rows);
+    }
+
+    #[test]
+    fn a_text_of_known_phrases_alone_is_told_from_one_with_more() {
+        let kinds = Kinds::shipped();
+        let bent = |word: &str| word == "bent";
+        for text in ["", "ring-pull", "Gold ring", "bent gold rings, bottle cap", "hot rock", "hand grenade"] {
+            assert!(kinds.makes_up(text, bent), "{text}");
+        }
+        for text in ["ring by rock", "rock", "gold ring bentx", "bottle ring-pull"] {
+            assert!(!kinds.makes_up(text, bent), "{text}");
+        }
     }
 
     #[test]

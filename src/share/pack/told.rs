@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 
 use super::PackAsk;
 use super::places::{AreaId, Areas};
-use super::words::{kept, kept_age, may_tell_a_place};
+use super::words::{Of, kept, may_leave};
 use crate::allowed::{AllowedTables, PermittedGround, Why, flags};
 use crate::book::{Book, Find, Outing, Part as _, Permission, RecordKind, Uid, latest_year};
 use crate::earth::{LonLat, SquareSide};
@@ -243,9 +243,9 @@ fn told(find: &Find, permission: &Permission, day: Option<Date>, areas: &mut Are
             Place::Area(id, side, outline)
         }
     };
-    let bare = find.what.is_empty() || (!exact && may_tell_a_place(&find.what));
+    let bare = find.what.is_empty() || (!exact && !may_leave(&find.what, Of::Thing));
     // The words of a kind of one's own are somebody's own.
-    let kind = kept(find.kind.label(), exact || !find.kind.is_own());
+    let kind = kept(find.kind.label(), exact || !find.kind.is_own(), Of::Thing);
     ToldFind {
         id: find.uid.disguised(permission.key),
         own: find.uid,
@@ -255,14 +255,14 @@ fn told(find: &Find, permission: &Permission, day: Option<Date>, areas: &mut Are
         what: if bare { kind.clone() } else { find.what.clone() },
         kind,
         material: find.material.map(|m| m.label()),
-        age: kept_age(&find.age, exact),
+        age: kept(&find.age, exact, Of::Age),
         // To the millimetre: inches come back as long figures.
         depth_m: find.depth_m.map(|m| (1000.0 * m).round() / 1000.0),
         mass_g: find.mass_g,
         size_mm: find.size_mm,
-        state: kept(&find.state, exact),
-        reported: kept(&find.reported, exact),
-        done_with: kept(&find.disposal, exact),
+        state: kept(&find.state, exact, Of::Thing),
+        reported: kept(&find.reported, exact, Of::Report),
+        done_with: kept(&find.disposal, exact, Of::Report),
         rubbish: find.kind.is_rubbish(),
         place,
         remark: String::new(),

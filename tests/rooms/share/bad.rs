@@ -26,11 +26,11 @@ fn none_in_the_period_is_said_and_finds_on_the_edge_belong_to_the_ground() {
     assert!(features(&none, "finds.geojson").is_empty() && rows(&none, "outings.csv").is_empty());
     let page = text(&none, "report.html");
     assert!(page.contains("No visit falls into this time.") && page.contains("Nothing was found."));
-    let edge = Find::new(permission.beach, LonLat::new(-20.02, 45.0).unwrap(), "edge piece", Kind::keyed("coin"));
-    let corner = Find::new(permission.beach, LonLat::new(-19.97, 45.01).unwrap(), "corner piece", Kind::keyed("coin"));
+    let edge = Find::new(permission.beach, LonLat::new(-20.02, 45.0).unwrap(), "gold coin", Kind::keyed("coin"));
+    let corner = Find::new(permission.beach, LonLat::new(-19.97, 45.01).unwrap(), "bent coin", Kind::keyed("coin"));
     book.apply(&Edit::Batch(vec![Edit::put(edge), Edit::put(corner)])).unwrap();
     let told = rows(&pack(&book, &permission), "finds.csv");
-    assert!(["edge piece", "corner piece"].iter().all(|w| told.iter().any(|r| r["what"] == *w)));
+    assert!(["gold coin", "bent coin"].iter().all(|w| told.iter().any(|r| r["what"] == *w)));
     // What has no day is told of the whole, and of no period.
     let period = try_pack(&book, &permission, over("2000-01-01", "")).unwrap();
     assert!(rows(&period, "finds.csv").iter().all(|r| !r["day"].is_empty()));
@@ -39,8 +39,9 @@ fn none_in_the_period_is_said_and_finds_on_the_edge_belong_to_the_ground() {
 #[test]
 fn names_with_markup_formulas_and_text_from_right_to_left_are_shown_as_text() {
     let (mut book, permission) = searched(22, 100.0);
-    let named =
-        Permission { name: "<b onload=x()>Bay</b>".into(), holder: "نادي الشاطئ & \"sons\"".into(), ..permission };
+    // Where places are told exactly, as every other word but those of listed things stays in the book.
+    let exact = Permission { exact_positions: true, coarsen_m: None, ..permission };
+    let named = Permission { name: "<b onload=x()>Bay</b>".into(), holder: "نادي الشاطئ & \"sons\"".into(), ..exact };
     let at = LonLat::new(-20.0, 45.001).unwrap();
     let words = ["<script>alert(x)</script>", "=HYPERLINK(\"x\")", "עגיל זהב", "Åländsk knäppe, ß"];
     let finds = words.map(|w| Edit::put(Find { age: w.into(), ..Find::new(named.beach, at, w, Kind::keyed("ring")) }));
@@ -52,6 +53,33 @@ fn names_with_markup_formulas_and_text_from_right_to_left_are_shown_as_text() {
     let table = rows(&made, "finds.csv");
     assert!(table.iter().any(|r| r["what"] == "Åländsk knäppe, ß") && table.iter().any(|r| r["what"].starts_with("'=HYPER")));
     assert!(!text(&made, "plan.svg").contains("<b "));
+}
+
+#[test]
+fn words_of_a_coarsely_told_find_leave_only_where_each_is_of_a_listed_thing() {
+    let (mut book, permission) = searched(24, 1000.0);
+    let at = LonLat::new(-20.0, 45.001).unwrap();
+    let words = ["coin third groyne", "Münze am Steg", "by Smith's boathouse", "bent silver coin"];
+    let find = |w: &str| {
+        let told = Find {
+            age: w.into(),
+            state: w.into(),
+            reported: w.into(),
+            disposal: w.into(),
+            ..Find::new(permission.beach, at, w, Kind::keyed("coin"))
+        };
+        Edit::put(told)
+    };
+    book.apply(&Edit::Batch(words.map(find).into_iter().collect())).unwrap();
+    let made = pack(&book, &permission);
+    for (name, bytes) in &made.files {
+        let content = String::from_utf8_lossy(bytes);
+        assert!(["groyne", "Steg", "boathouse"].iter().all(|w| !content.contains(w)), "{name}");
+    }
+    let table = rows(&made, "finds.csv");
+    let whole = table.iter().find(|r| r["what"] == "bent silver coin").unwrap();
+    assert_eq!((whole["state"].as_str(), whole["age"].as_str()), ("bent silver coin", "noted, not told here"));
+    assert_eq!(table.iter().filter(|r| r["state"] == "noted, not told here").count(), 3);
 }
 
 #[test]
