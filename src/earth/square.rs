@@ -81,6 +81,38 @@ impl EarthSquare {
         Self { side, coarse_row, row: row.div_euclid(finest / n), column: column.div_euclid(finest / n) }
     }
 
+    /// Every square that the straight line in degrees between two places passes through, in its order: where it only touches a
+    /// corner or runs along an edge, one of those that meet there.
+    pub fn along(from: LonLat, to: LonLat, side: SquareSide) -> Vec<Self> {
+        let (x, y) = (from.lon_deg(), from.lat_deg());
+        let (dx, dy) = (to.lon_deg() - x, to.lat_deg() - y);
+        let n = side.in_coarsest() as f64;
+        let coarse_deg = COARSEST_M / LEAST_DEGREE_M;
+        // The parts of the line, 0 to 1, at which it passes from one row or column to the next.
+        let mut at: Vec<f64> = vec![0.0, 1.0];
+        at.extend(passed(y, dy, coarse_deg / n, (0.0, 1.0)));
+        let mut rows: Vec<f64> = vec![0.0, 1.0];
+        rows.extend(passed(y, dy, coarse_deg, (0.0, 1.0)));
+        rows.sort_by(f64::total_cmp);
+        // Columns are as wide as their coarse row has them.
+        for within in rows.windows(2) {
+            let middle = y + 0.5 * (within[0] + within[1]) * dy;
+            let wide_deg = wide_deg((middle / coarse_deg).floor() as i64) / n;
+            at.extend(passed(x, dx, wide_deg, (within[0], within[1])));
+        }
+        at.sort_by(f64::total_cmp);
+        let mut squares: Vec<Self> = Vec::with_capacity(at.len());
+        for between in at.windows(2) {
+            let t = 0.5 * (between[0] + between[1]);
+            let Ok(place) = LonLat::new(x + t * dx, y + t * dy) else { continue };
+            let square = Self::around(place, side);
+            if squares.last() != Some(&square) {
+                squares.push(square);
+            }
+        }
+        squares
+    }
+
     /// Its side.
     pub fn side(self) -> SquareSide {
         self.side
@@ -96,6 +128,16 @@ impl EarthSquare {
         let (south, north, west, east) = (lat(self.row), lat(self.row + 1), lon(self.column), lon(self.column + 1));
         polygon![(x: west, y: south), (x: east, y: south), (x: east, y: north), (x: west, y: north)]
     }
+}
+
+/// At which parts of a way from a coordinate on, of those within two, it passes whole multiples of a step.
+fn passed(from: f64, way: f64, step: f64, (first, last): (f64, f64)) -> Vec<f64> {
+    let (a, b) = (from + first * way, from + last * way);
+    let (low, high) = ((a.min(b) / step).floor() as i64, (a.max(b) / step).ceil() as i64);
+    if way == 0.0 {
+        return Vec::new();
+    }
+    (low..=high).map(|n| (n as f64 * step - from) / way).filter(|t| first < *t && *t < last).collect()
 }
 
 /// Width of the coarsest squares of a row, degrees: as many metres as they are high along the edge nearer to the pole,
@@ -145,6 +187,28 @@ mod tests {
                 let near = square.outline().exterior().0.iter().all(|c| (c.x - lon).abs() < 4.0 && (c.y - lat).abs() < 1.0);
                 prop_assert!(near && wide_m >= 0.999 * side_m && high_m >= 0.999 * side_m, "{square:?} {wide_m} {high_m}");
                 prop_assert!(high_m <= 1.02 * side_m, "{square:?} {high_m}");
+            }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(crate::cases::kept())]
+        /// Whatever square a place of the line lies in, but for one at a corner that is cut by less than a millimetre.
+        #[test]
+        fn a_line_passes_through_every_square_that_its_places_lie_in(
+            lon in -170.0..170.0_f64, lat in -75.0..75.0_f64, east in -0.02..0.02_f64, north in -0.02..0.02_f64,
+        ) {
+            let (from, to) = (LonLat::new(lon, lat).unwrap(), LonLat::new(lon + east, lat + north).unwrap());
+            for side in [SquareSide::M100, SquareSide::Km1, SquareSide::Km10] {
+                let squares = EarthSquare::along(from, to, side);
+                let at = |t: f64| LonLat::new(lon + t * east, lat + t * north).unwrap();
+                for n in 0..=500 {
+                    let t = f64::from(n) / 500.0;
+                    let square = EarthSquare::around(at(t), side);
+                    // A place on an edge lies in one of two.
+                    let near = [t - 1e-9, t + 1e-9].map(|t| EarthSquare::around(at(t.clamp(0.0, 1.0)), side));
+                    prop_assert!(squares.contains(&square) || near.iter().any(|s| squares.contains(s)), "{side:?} {t} {square:?}");
+                }
             }
         }
     }

@@ -3,7 +3,8 @@
 //!
 //! Which squares belong together follows from the ground alone and not from what lies in it, and squares are joined only
 //! within one area of the next coarser grid; so two packs of one ground at different sides say no more together than the
-//! finer alone. O(squares along the edge times corners of the ground).
+//! finer alone. Every square that the edge passes through is looked at, however little it cuts off: a find in one that was not
+//! would be told by a coarser square than agreed, and so named. O(squares along the edge times corners of the ground).
 
 use std::collections::BTreeMap;
 
@@ -14,10 +15,17 @@ use crate::earth::{EarthSquare, LonLat, SquareSide};
 
 /// A square counts as whole from this part of its area on.
 const WHOLE: f64 = 0.999;
-/// Steps along the edge, of a square's side: what is cut off between two steps unseen is less than a square's thousandth.
-const STEPS: f64 = 25.0;
-/// No more steps than this round one ground: a larger ground is told by coarser squares alone.
-const MOST_STEPS: f64 = 4e6;
+/// Less ground than this in a square is none, m²: it is what rounding leaves. The same at every side, so that what counts in a
+/// square counts in the coarser that holds it.
+const NONE_M2: f64 = 1e-7;
+/// No more sides of squares than this round one ground: a larger ground is told by coarser squares alone.
+const MOST_SIDES: f64 = 160_000.0;
+/// A place this near to the next square, degrees, may belong to it: the ground's very edge may lie on the grid's.
+const BESIDE_DEG: f64 = 2e-9;
+
+/// The ways from a place to the squares beside it.
+const BESIDE: [(f64, f64); 8] =
+    [(-1.0, 0.0), (0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)];
 
 /// The areas that one ground parts into, at one side of squares.
 struct Parts {
@@ -53,19 +61,31 @@ impl Areas {
     pub(super) fn around(&mut self, at: LonLat, side: SquareSide) -> AreaId {
         let side = self.side_at_hand(side);
         let square = EarthSquare::around(at, side);
-        match self.parts(side).of.get(&square) {
-            Some(n) => AreaId::Joined(side, *n),
-            None => {
-                // A corner that the edge cuts off between two steps is in no part, and hides nothing alone.
-                let part = self.whole.get(&square).copied();
-                let is_whole = part.unwrap_or_else(|| self.part(square) >= WHOLE);
-                self.whole.insert(square, is_whole);
-                match coarser(side).filter(|_| !is_whole) {
-                    Some(above) => self.around(at, above),
-                    None => AreaId::Alone(square),
-                }
+        if let Some(area) = self.area_of(square) {
+            return area;
+        }
+        // A place on the ground's very edge may lie in a square that holds none of the ground.
+        let beside = |(x, y): (f64, f64)| LonLat::new(at.lon_deg() + x * BESIDE_DEG, at.lat_deg() + y * BESIDE_DEG).ok();
+        for place in BESIDE.into_iter().filter_map(beside) {
+            if let Some(area) = self.area_of(EarthSquare::around(place, side)) {
+                return area;
             }
         }
+        match coarser(side) {
+            Some(above) => self.around(at, above),
+            None => AreaId::Alone(square),
+        }
+    }
+
+    /// The area that a square of the ground belongs to; `None` where it holds none of it.
+    fn area_of(&mut self, square: EarthSquare) -> Option<AreaId> {
+        if let Some(n) = self.parts(square.side()).of.get(&square) {
+            return Some(AreaId::Joined(square.side(), *n));
+        }
+        let known = self.whole.get(&square).copied();
+        let is_whole = known.unwrap_or_else(|| self.part(square) >= WHOLE);
+        self.whole.insert(square, is_whole);
+        is_whole.then_some(AreaId::Alone(square))
     }
 
     /// The side of its squares, and its outline: one polygon where its squares touch.
@@ -84,7 +104,7 @@ impl Areas {
     fn side_at_hand(&self, side: SquareSide) -> SquareSide {
         let round_m: f64 = rings(&self.ground).flat_map(|r| r.lines()).map(|l| metres(l.start, l.end)).sum();
         let mut side = side;
-        while STEPS * round_m / side.m() > MOST_STEPS {
+        while round_m / side.m() > MOST_SIDES {
             match coarser(side) {
                 Some(next) => side = next,
                 None => break,
@@ -163,18 +183,15 @@ impl Areas {
     fn along_the_edge(&self, side: SquareSide) -> Vec<(EarthSquare, f64)> {
         let mut seen = BTreeMap::new();
         let mut squares = Vec::new();
+        let none = NONE_M2 / (side.m() * side.m());
         for line in rings(&self.ground).flat_map(|r| r.lines()) {
-            let steps = (metres(line.start, line.end) / side.m() * STEPS).ceil().max(1.0);
-            for n in 0..=steps as u64 {
-                let t = n as f64 / steps;
-                let c = Coord { x: line.start.x + t * line.dx(), y: line.start.y + t * line.dy() };
-                let Ok(at) = LonLat::try_from(c) else { continue };
-                let square = EarthSquare::around(at, side);
+            let (Ok(from), Ok(to)) = (LonLat::try_from(line.start), LonLat::try_from(line.end)) else { continue };
+            for square in EarthSquare::along(from, to, side) {
                 if seen.insert(square, ()).is_some() {
                     continue;
                 }
                 let part = self.part(square);
-                if part > 1e-9 && part < WHOLE {
+                if part > none && part < WHOLE {
                     squares.push((square, part));
                 }
             }
@@ -293,7 +310,7 @@ fn clipped(ring: &LineString<f64>, square: &Polygon<f64>) -> LineString<f64> {
 #[cfg(test)]
 mod tests {
     use geo::{BooleanOps as _, Contains as _};
-    use geo_types::Point;
+    use geo_types::{Point, polygon};
     use proptest::prelude::*;
 
     use super::*;
@@ -363,7 +380,7 @@ mod tests {
     }
 
     #[test]
-    fn a_corner_that_the_edge_cuts_off_between_two_steps_is_never_told_alone() {
+    fn a_corner_that_the_edge_cuts_off_is_told_by_the_squares_agreed_and_never_alone() {
         // A ground of some kilometres whose slanted side cuts the corner of a square of 1 km over some 20 m.
         let corner = EarthSquare::around(LonLat::new(-20.0, 45.0).unwrap(), SquareSide::Km1).outline();
         let at = corner.exterior().0[2];
@@ -378,9 +395,27 @@ mod tests {
         let find = LonLat::new(at.x - 0.2 * x, at.y - 0.2 * y).unwrap();
         let mut areas = Areas::of_ground(&ground);
         let id = areas.around(find, SquareSide::Km1);
-        let (_, outline) = areas.outline(id);
+        let (side, outline) = areas.outline(id);
+        assert_eq!(side, SquareSide::Km1, "a coarser square than agreed would name the corner");
         let hidden = outline.intersection(&ground).unsigned_area();
         assert!(hidden > 0.99 * corner.unsigned_area(), "{}", hidden / corner.unsigned_area());
+    }
+
+    #[test]
+    fn a_place_on_an_edge_that_lies_on_the_grids_is_told_by_the_squares_agreed() {
+        let outline = EarthSquare::around(LonLat::new(-20.0, 45.0).unwrap(), SquareSide::Km1).outline();
+        let (low, high) = (outline.exterior().0[0], outline.exterior().0[2]);
+        let ground = MultiPolygon(vec![polygon![
+            (x: low.x - 0.03, y: low.y - 0.03), (x: high.x, y: low.y - 0.03), (x: high.x, y: high.y), (x: low.x - 0.03, y: high.y)
+        ]]);
+        let mut areas = Areas::of_ground(&ground);
+        for (x, y) in [(high.x, 0.5 * (low.y + high.y)), (0.5 * (low.x + high.x), high.y), (high.x, high.y)] {
+            let id = areas.around(LonLat::new(x, y).unwrap(), SquareSide::M100);
+            let (side, outline) = areas.outline(id);
+            assert_eq!(side, SquareSide::M100, "{x} {y}");
+            let square = EarthSquare::around(LonLat::new(x, y).unwrap(), SquareSide::M100).outline().unsigned_area();
+            assert!(outline.intersection(&ground).unsigned_area() > 0.99 * square, "{x} {y}");
+        }
     }
 
     #[test]
