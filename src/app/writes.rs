@@ -179,8 +179,16 @@ fn write_files(
 /// Writes the files of a hand-over into a folder.
 fn write_hand_over(made: &Given<HandOver>, folder: PathBuf, permission: Asked, over: Over) -> Result<Written, Refusal> {
     let files: Vec<(&str, &[u8])> = made.files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())).collect();
-    let left_out = made.left_out_in(&folder);
-    write_files(folder, &files, &left_out, made.receipt.clone(), over, |folder| Again::HandOver(folder, permission))
+    let (left_out, beside) = (made.left_out_in(&folder), made.beside_in(&folder));
+    if let Some(why) = beside.refusal() {
+        return Err(Refusal::missing(why));
+    }
+    let written =
+        write_files(folder, &files, &left_out, made.receipt.clone(), over, |folder| Again::HandOver(folder, permission))?;
+    Ok(match (written, beside.said()) {
+        (Written::Done(done, receipt), Some(said)) => Written::Done(format!("{done}. {said}"), receipt),
+        (other, _) => other,
+    })
 }
 
 /// Writes the card and the files of a route into a folder.

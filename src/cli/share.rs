@@ -22,6 +22,10 @@ pub(super) fn run(args: &ShareArgs) -> Result<(), Failure> {
         handed.leaves.iter().for_each(|line| text += &format!("  {line}\n"));
         return print_text(&text);
     };
+    let beside = handed.beside_in(out);
+    if let Some(why) = beside.refusal() {
+        return Err(Failure::output(why));
+    }
     make_folder(out)?;
     let files: Vec<_> = handed.files.iter().map(|(name, bytes)| (out.join(name), bytes)).collect();
     let gone = output::write_instead(&files, &handed.left_out_in(out), over(args.force))?;
@@ -38,6 +42,7 @@ pub(super) fn run(args: &ShareArgs) -> Result<(), Failure> {
         tell_remarks(&mut open);
         text += "The book keeps a receipt of it.\n";
     }
+    text.extend(beside.said().map(|said| format!("{said}\n")));
     print_text(&text)
 }
 

@@ -18,7 +18,7 @@ use std::time::{Duration, SystemTime};
 
 use tempfile::NamedTempFile;
 
-pub use seal::{MARK, as_written, is_own};
+pub use seal::{MARK, as_written, is_marked, is_own};
 
 /// What may be replaced where something stands already.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -68,6 +68,9 @@ fn failed(path: &Path) -> impl Fn(io::Error) -> OutputError + '_ {
     move |why| OutputError::Io { path: path.to_owned(), why }
 }
 
+/// What a database begins with.
+const SQLITE: &[u8] = b"SQLite format 3\0";
+
 /// What stands at a place.
 enum Standing {
     Nothing,
@@ -95,7 +98,7 @@ fn standing(path: &Path) -> Result<Standing, OutputError> {
         // What may not be read may not be judged.
         Err(_) => return Ok(Standing::Foreign),
     };
-    if bytes.starts_with(b"SQLite format 3\0") {
+    if bytes.starts_with(SQLITE) {
         return Err(OutputError::Database(path.to_owned()));
     }
     Ok(if bytes.is_empty() || is_own(&bytes) { Standing::Ours } else { Standing::Foreign })
@@ -152,6 +155,33 @@ pub fn named_like(folder: &Path, begin: &str, end: &str) -> Vec<PathBuf> {
     let mut all: Vec<PathBuf> = entries.filter(|e| e.file_name().to_str().is_some_and(fits)).map(|e| e.path()).collect();
     all.sort();
     all
+}
+
+/// No more files than this are looked at in a folder.
+const MOST_FILES: usize = 10_000;
+
+/// Every file in a folder and in those within it, by name; links to folders are not followed.
+pub fn files_under(folder: &Path) -> Vec<PathBuf> {
+    let (mut all, mut open) = (Vec::new(), vec![folder.to_owned()]);
+    while let Some(next) = open.pop() {
+        for entry in fs::read_dir(&next).into_iter().flatten().flatten() {
+            match entry.file_type() {
+                Ok(kind) if kind.is_dir() => open.push(entry.path()),
+                _ => all.push(entry.path()),
+            }
+            if all.len() + open.len() >= MOST_FILES {
+                open.clear();
+                break;
+            }
+        }
+    }
+    all.sort();
+    all
+}
+
+/// Whether a file is one that the program made, whoever changed it since, or a book.
+pub fn was_made_here(path: &Path) -> bool {
+    path.is_file() && fs::read(path).is_ok_and(|bytes| bytes.starts_with(SQLITE) || is_marked(&bytes))
 }
 
 /// As [`write_all`]; files of an earlier writing that these stand in place of, and that are not among them, go with it, if

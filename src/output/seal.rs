@@ -34,6 +34,11 @@ pub fn as_written(bytes: &[u8]) -> Vec<u8> {
     sealed(bytes).into_owned()
 }
 
+/// Whether the program made these bytes, whoever changed them since.
+pub fn is_marked(bytes: &[u8]) -> bool {
+    is_own(bytes) || find(bytes, TAG).is_some()
+}
+
 /// Whether the program made these bytes and nobody changed them since.
 pub fn is_own(bytes: &[u8]) -> bool {
     if bytes.starts_with(b"\x89PNG") {

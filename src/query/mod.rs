@@ -41,7 +41,7 @@ pub use read::{
 pub use refusal::Refusal;
 pub use route::{Planned, RouteAsk, RouteQuestion};
 pub use runner::{Runner, Running, Waker};
-pub use share::{HandOver, HandOverQuestion, WholeBook};
+pub use share::{Beside, HandOver, HandOverQuestion, WholeBook};
 pub use witness::{InWashQuestion, WitnessQuestion};
 
 pub(crate) use bench::{

@@ -48,6 +48,67 @@ impl HandOver {
         let all = share::HANDED_OVER.into_iter().map(|name| folder.join(name)).chain(pictures);
         all.filter(|path| self.files.iter().all(|(own, _)| folder.join(own) != *path)).collect()
     }
+
+    /// What will lie in a folder beside the files of this pack once they are written there; nothing of what is written for
+    /// oneself. What an earlier hand-over left as it made it goes, and is not among it.
+    pub fn beside_in(&self, folder: &Path) -> Beside {
+        let mut beside = Beside::default();
+        if self.receipt.is_none() {
+            return beside;
+        }
+        let instead = self.left_out_in(folder);
+        let is_of_it = |path: &PathBuf| self.files.iter().any(|(name, _)| folder.join(name) == *path);
+        let goes = |path: &PathBuf| {
+            instead.contains(path) && std::fs::read(path).is_ok_and(|bytes| bytes.is_empty() || output::is_own(&bytes))
+        };
+        for path in output::files_under(folder).into_iter().filter(|path| !is_of_it(path) && !goes(path)) {
+            let list = if output::was_made_here(&path) { &mut beside.made_here } else { &mut beside.others };
+            list.push(path);
+        }
+        beside
+    }
+}
+
+/// What lies in a folder beside the files of a pack and is no part of it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Beside {
+    /// Made by this program, and perhaps changed since: it may hold the places that the pack hides.
+    pub made_here: Vec<PathBuf>,
+    /// Anything else.
+    pub others: Vec<PathBuf>,
+}
+
+/// So many files are named.
+const MOST_NAMED: usize = 12;
+
+fn names(paths: &[PathBuf]) -> String {
+    let mut named: Vec<String> = paths.iter().take(MOST_NAMED).map(|path| path.display().to_string()).collect();
+    if paths.len() > MOST_NAMED {
+        named.push(format!("and {} more", paths.len() - MOST_NAMED));
+    }
+    named.join(", ")
+}
+
+impl Beside {
+    /// Why the pack is not written there at all.
+    pub fn refusal(&self) -> Option<String> {
+        (!self.made_here.is_empty()).then(|| {
+            format!(
+                "files that this program made lie there and are no part of the pack: {}; they may hold the places that it hides, so nothing was written: name another folder, a new one",
+                names(&self.made_here)
+            )
+        })
+    }
+
+    /// What is to be said beside the written pack.
+    pub fn said(&self) -> Option<String> {
+        (!self.others.is_empty()).then(|| {
+            format!(
+                "These lie beside the pack and are no part of it: {}. Do not hand over the folder as it is.",
+                names(&self.others)
+            )
+        })
+    }
 }
 
 /// Everything for oneself, or what one permission lets its holder see.

@@ -152,6 +152,39 @@ fn a_pack_is_previewed_written_remembered_and_followed_by_what_is_new() {
     refuses(2, &[&share[..], &["--from", "spring", "--out", text(&second)]].concat());
 }
 
+/// An exact hand-over of one's own used to stay beside the pack where its files had been edited, and so did an export.
+#[test]
+fn a_pack_is_not_written_beside_ones_own_exact_files() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let book = book(dir.path());
+    let (own, with, clean) = (dir.path().join("own"), dir.path().join("with"), dir.path().join("clean"));
+    let pack = ["share", "--book", text(&book), "--permission", "Strand", "--no-receipt", "--force", "--out"];
+    said(&["share", "--book", text(&book), "--out", text(&own)]);
+    // As it was made it goes, and the pack stands alone.
+    said(&[&pack[..], &[text(&own)]].concat());
+    assert!(own.join("manifest.json").exists() && !own.join("signals.geojson").exists());
+    said(&["share", "--book", text(&book), "--out", text(&with)]);
+    let signals = with.join("signals.geojson");
+    let edited = std::fs::read_to_string(&signals).expect("signals") + "\n";
+    std::fs::write(&signals, &edited).expect("a file");
+    let why = refuses(4, &[&pack[..], &[text(&with)]].concat());
+    assert!(why.contains("signals.geojson") && why.contains("another folder"), "{why}");
+    assert!(!with.join("manifest.json").exists() && with.join("clusters.geojson").exists(), "nothing was written, nothing went");
+    assert_eq!(std::fs::read_to_string(&signals).expect("signals"), edited);
+    // An export of one's own in a folder within it, the same.
+    std::fs::create_dir_all(clean.join("mine")).expect("a folder");
+    said(&["export", "--book", text(&book), "--what", "finds", "--out", text(&clean.join("mine/all.geojson"))]);
+    assert!(refuses(4, &[&pack[..], &[text(&clean)]].concat()).contains("all.geojson"));
+    std::fs::remove_dir_all(clean.join("mine")).expect("a folder");
+    std::fs::write(clean.join("letter.txt"), "dear holder").expect("a file");
+    let told = said(&[&pack[..], &[text(&clean)]].concat());
+    assert!(
+        told.contains("no part of it: ") && told.contains("letter.txt") && told.contains("Do not hand over the folder"),
+        "{told}"
+    );
+    assert!(clean.join("manifest.json").exists());
+}
+
 #[test]
 fn a_club_mates_finds_are_kept_apart() {
     let dir = tempfile::tempdir().expect("a folder");
