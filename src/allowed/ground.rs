@@ -1,6 +1,6 @@
 //! Whether a place lies on some ground.
 
-use geo::{BoundingRect as _, Contains as _, Distance as _, Euclidean, Validation as _};
+use geo::{Area as _, BooleanOps as _, BoundingRect as _, Contains as _, Distance as _, Euclidean, Validation as _};
 use geo_types::{Coord, MultiPolygon, Point, Rect};
 
 use crate::earth::LonLat;
@@ -24,6 +24,18 @@ impl<'a> PermittedGround<'a> {
         let (x, y) = point.x_y();
         let near = self.bounds.is_some_and(|b| b.min().x <= x && x <= b.max().x && b.min().y <= y && y <= b.max().y);
         near && (self.area.contains(&point) || Euclidean.distance(&point, self.area) == 0.0)
+    }
+
+    /// Whether a place lies on its very edge.
+    pub fn has_on_edge(&self, at: LonLat) -> bool {
+        self.holds(at) && !self.area.contains(&Point::from(Coord::from(at)))
+    }
+
+    /// Whether it and another only touch: no ground is of both.
+    pub fn only_touches(&self, other: &Self) -> bool {
+        let least = self.area.unsigned_area().min(other.area.unsigned_area());
+        // Less in common than this is what rounding leaves.
+        self.area.intersection(other.area).unsigned_area() <= 1e-6 * least
     }
 
     /// Whether its outline crosses itself, so that nobody can say what lies within.
@@ -133,6 +145,9 @@ mod tests {
         assert!(
             ground.holds(at(0.5, 0.5)) && ground.holds(at(0.0, 0.3)) && ground.holds(at(1.0, 1.0)) && !ground.holds(at(1.1, 0.5))
         );
+        assert!(ground.has_on_edge(at(1.0, 0.5)) && !ground.has_on_edge(at(0.5, 0.5)) && !ground.has_on_edge(at(1.1, 0.5)));
+        let east = MultiPolygon(vec![polygon![(x: 1.0, y: 0.0), (x: 2.0, y: 0.0), (x: 2.0, y: 1.0), (x: 1.0, y: 1.0)]]);
+        assert!(ground.only_touches(&PermittedGround::new(&east)) && !ground.only_touches(&ground));
         assert!(!ground.crosses_itself());
         let eight = MultiPolygon(vec![polygon![(x: 0.0, y: 0.0), (x: 1.0, y: 1.0), (x: 1.0, y: 0.0), (x: 0.0, y: 1.0)]]);
         assert!(PermittedGround::new(&eight).crosses_itself());

@@ -168,7 +168,7 @@ pub(super) fn tell(
     let (mut finds, mut left, mut by_outing) = (Vec::new(), LeftOut::default(), BTreeMap::<Uid, usize>::new());
     for find in book.finds_of(permission.beach) {
         let day = find.time.map(day_of);
-        let count = if !ground.holds(find.at) {
+        let count = if !ground.holds(find.at) || is_of_the_ground_beside(book, permission, &ground, find) {
             &mut left.outside
         } else if find.is_of_another() {
             &mut left.of_another
@@ -217,12 +217,27 @@ fn not_then(permission: &Permission, day: Option<Date>) -> Option<&'static str> 
     }
 }
 
+/// Whether a find on the very edge of the ground belongs to one beside it: a find in the packs of two grounds that only touch would
+/// lie on the line between them. It is told of the first of them by uid, unless it names the other.
+fn is_of_the_ground_beside(book: &Book, permission: &Permission, ground: &PermittedGround<'_>, find: &Find) -> bool {
+    if !ground.has_on_edge(find.at) || is_named(find, permission) {
+        return false;
+    }
+    let beside = book.permissions().values().filter(|p| p.beach == permission.beach && p.uid < permission.uid);
+    beside
+        .map(|p| PermittedGround::new(&p.area))
+        .any(|other| other.has_on_edge(find.at) && !other.crosses_itself() && ground.only_touches(&other))
+}
+
+/// Whether a find names a permission as the one it was found under.
+fn is_named(find: &Find, permission: &Permission) -> bool {
+    let plain = |name: &str| name.trim().to_lowercase();
+    !find.permission.trim().is_empty() && plain(&find.permission) == plain(&permission.name)
+}
+
 /// Whether it was found under another permission of the book, by the name that stands with it.
 fn is_under_another(book: &Book, permission: &Permission, find: &Find) -> bool {
-    let same = |a: &str, b: &str| a.trim().to_lowercase() == b.trim().to_lowercase();
-    !find.permission.trim().is_empty()
-        && !same(&find.permission, &permission.name)
-        && book.permissions().values().any(|p| p.uid != permission.uid && same(&find.permission, &p.name))
+    !is_named(find, permission) && book.permissions().values().any(|p| p.uid != permission.uid && is_named(find, p))
 }
 
 /// Whether it is known to be younger than the holder wants to hear of.

@@ -1,7 +1,7 @@
 //! What a hand-over may meet.
 
 use geo_types::{MultiPolygon, polygon};
-use scourline::book::{Beach, Book, Edit, Find, Kind, Permission, Record};
+use scourline::book::{Beach, Book, Edit, Find, Kind, Permission, Record, Uid};
 use scourline::earth::LonLat;
 use scourline::share::{PackAsk, PictureFolder};
 
@@ -34,6 +34,29 @@ fn none_in_the_period_is_said_and_finds_on_the_edge_belong_to_the_ground() {
     // What has no day is told of the whole, and of no period.
     let period = try_pack(&book, &permission, over("2000-01-01", "")).unwrap();
     assert!(rows(&period, "finds.csv").iter().all(|r| !r["day"].is_empty()));
+}
+
+/// In both packs it would lie on the line between the two grounds.
+#[test]
+fn a_find_on_the_edge_that_two_grounds_share_stands_in_one_pack() {
+    let (mut book, permission) = searched(25, 1000.0);
+    let of = |name: &str, west: f64, east: f64| {
+        let area =
+            MultiPolygon(vec![polygon![(x: west, y: 44.99), (x: east, y: 44.99), (x: east, y: 45.01), (x: west, y: 45.01)]]);
+        Permission { uid: Uid::of_content("permission", [name.as_bytes()]), name: name.into(), area, ..permission.clone() }
+    };
+    let (west, east) = (of("West", -20.02, -20.0), of("East", -20.0, -19.97));
+    let find = Find::new(permission.beach, LonLat::new(-20.0, 45.001).unwrap(), "gold coin", Kind::keyed("gold_coin"));
+    book.apply(&Edit::Batch(vec![Edit::put(west.clone()), Edit::put(east.clone()), Edit::put(find.clone())])).unwrap();
+    let holds =
+        |book: &Book, p: &Permission| rows(&pack(book, p), "finds.csv").iter().filter(|r| r["what"] == "gold coin").count();
+    assert_eq!(holds(&book, &west) + holds(&book, &east), 1);
+    assert_eq!(holds(&book, &permission), 1, "of a ground that holds it within, whatever lies beside");
+    // A find that names one of them is told of that one.
+    for (named, other) in [(&west, &east), (&east, &west)] {
+        book.apply(&Edit::put(Find { permission: named.name.clone(), ..find.clone() })).unwrap();
+        assert_eq!((holds(&book, named), holds(&book, other)), (1, 0), "{}", named.name);
+    }
 }
 
 #[test]
