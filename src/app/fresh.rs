@@ -37,7 +37,7 @@ impl App {
         self.tell::<ProfileQuestion>(&mut told, text);
         self.tell::<LogQuestion>(&mut told, text);
         self.tell::<TallyQuestion>(&mut told, text);
-        self.tell::<CheckQuestion>(&mut told, |c| text(&(&c.flags, &c.reminders, &c.lies_in)));
+        self.tell::<CheckQuestion>(&mut told, |c| text(&(&c.flags, &c.reminders, &c.crossing, &c.lies_in)));
         self.tell::<BenchQuestion>(&mut told, |l| text(&(&l.learned, &l.mix, l.undug())));
         self.tell::<SignalQuestion>(&mut told, text);
         self.tell::<CoveredQuestion>(&mut told, |c| text(&(&c.covered, &c.params, &c.effort)));

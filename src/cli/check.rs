@@ -43,12 +43,13 @@ fn document(beach: &Beach, checked: &Given<Checked>) -> Value {
     let countries: Vec<Value> = (checked.lies_in.all().iter())
         .map(|s| json!({ "country": s.country.code, "country_name": s.country.name, "by": s.by }))
         .collect();
-    json!({ "beach": beach.name, "country": country.map(|c| c.code), "country_name": country.map(|c| c.name), "countries": countries, "flags": flags, "unanswered": duties, "law": law_of(checked) })
+    json!({ "beach": beach.name, "country": country.map(|c| c.code), "country_name": country.map(|c| c.name), "countries": countries, "flags": flags, "crossing": checked.crossing, "unanswered": duties, "law": law_of(checked) })
 }
 
 fn said(book: &Book, beach: &Beach, checked: &Checked) -> String {
     let mut lines = vec![format!("{}:", beach.name)];
-    if checked.flags.is_empty() {
+    lines.extend(checked.crossing_said().iter().map(|said| format!("  {said}")));
+    if checked.flags.is_empty() && checked.crossing.is_empty() {
         lines.push(
             "  Every find and outing is covered by a permission, as far as any is recorded, and none lies on closed ground."
                 .to_owned(),

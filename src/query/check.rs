@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 
 use super::{Question, Refusal, Work};
-use crate::allowed::{AllowedTables, Flag, flags};
+use crate::allowed::{AllowedTables, Flag, PermittedGround, flags};
 use crate::book::{Beach, Book, Part as _, Uid};
 use crate::duties::{Duty, LiesIn, Reminder, duties_in, reminders_of_all};
 use crate::share::country_at;
@@ -14,10 +14,24 @@ pub struct Checked {
     pub flags: Vec<Flag>,
     /// The finds that may carry a duty and of which nobody noted to whom they were reported.
     pub reminders: Vec<(Uid, Reminder)>,
+    /// The permissions whose ground has an outline that crosses itself, so that nobody can say what lies on it, by name.
+    pub crossing: Vec<String>,
     /// The country the beach lies in, as far as it is known.
     pub lies_in: LiesIn,
     /// What the law may ask of every country it may lie in, as far as the list knows.
     pub law: Vec<&'static Duty>,
+}
+
+impl Checked {
+    /// What is to be said of grounds whose outline crosses itself, one sentence each.
+    pub fn crossing_said(&self) -> Vec<String> {
+        let one = |name: &String| {
+            format!(
+                "The ground of the permission \"{name}\" has an outline that crosses itself, so nobody can say what lies on it; draw it anew and import it."
+            )
+        };
+        self.crossing.iter().map(one).collect()
+    }
 }
 
 /// What stands against finds and outings of a beach, and which may carry a duty.
@@ -52,6 +66,8 @@ impl Question for CheckQuestion {
         let mut told = reminders_of_all(days, &lies_in.codes());
         told.sort_by_key(|(uid, r)| (r.by.is_none(), r.by, r.subject, *uid));
         let law = lies_in.codes().into_iter().flat_map(duties_in).collect();
-        Ok(Checked { flags, reminders: told, lies_in, law })
+        let of_the_beach = self.tables.permissions().values().filter(|p| p.beach == self.beach);
+        let crossing = of_the_beach.filter(|p| PermittedGround::new(&p.area).crosses_itself()).map(|p| p.name.clone()).collect();
+        Ok(Checked { flags, reminders: told, crossing, lies_in, law })
     }
 }

@@ -114,6 +114,23 @@ fn a_precision_is_read_in_every_word_for_it_and_refused_where_it_cannot_be() {
     }
 }
 
+/// Only the account said so, long after.
+#[test]
+fn a_ground_that_crosses_itself_is_told_at_import_and_by_check() {
+    let dir = tempfile::tempdir().expect("a folder");
+    let (book, file) = (dir.path().join("b.gpkg"), dir.path().join("ground.geojson"));
+    let straight = "[[[-20.01,45.0],[-19.99,45.0],[-19.99,45.01],[-20.01,45.01],[-20.01,45.0]]]";
+    let crossing = "[[[-20.01,45.0],[-19.99,45.01],[-19.99,45.0],[-20.01,45.01],[-20.01,45.0]]]";
+    for (outline, crosses) in [(straight, false), (crossing, true)] {
+        assert!(GROUND.contains(straight));
+        std::fs::write(&file, GROUND.replace(straight, outline)).expect("a file");
+        let told = said(&["import", "--book", text(&book), "--beach", &format!("Strand {crosses}"), text(&file)]);
+        assert_eq!(told.contains("outline crosses itself"), crosses, "{told}");
+        let checked = said(&["check", "--book", text(&book), "--beach", &format!("Strand {crosses}")]);
+        assert_eq!(checked.contains("\"Strand\" has an outline that crosses itself"), crosses, "{checked}");
+    }
+}
+
 #[test]
 fn what_stands_against_finds_is_checked() {
     let dir = tempfile::tempdir().expect("a folder");

@@ -1,5 +1,6 @@
 //! Zones, permissions, levels, accesses and barriers from the fields of a row and a shape.
 
+use geo::{CoordsIter as _, Validation as _};
 use geo_types::MultiPolygon;
 use jiff::Timestamp;
 use jiff::civil::Time;
@@ -144,6 +145,9 @@ pub(in crate::exchange) fn permission(
     // Places that are told more finely than agreed cannot be taken back: what cannot be read or is contradicted is refused.
     let (exact_positions, coarsen_m, places) = precision::read(row)?;
     let agreed = Agreed { places, ..agreed(row)? };
+    if crosses_itself(&area) {
+        taking.count(row.mark.line, CROSSES);
+    }
     Ok(Permission {
         uid: unnamed(),
         beach: taking.beach.uid,
@@ -165,6 +169,16 @@ pub(in crate::exchange) fn permission(
         agreed,
         key: crate::book::Uid::fresh(),
     })
+}
+
+/// What is said of ground of which nobody can say what lies on it.
+const CROSSES: &str = "permission(s) have a ground whose outline crosses itself, so that nobody can say what lies on it and no account of \
+     it can be written; draw it anew and import it again";
+/// Larger outlines are looked at when an account is written: each side is held against every other.
+const MOST_CORNERS: usize = 5_000;
+
+fn crosses_itself(area: &MultiPolygon<f64>) -> bool {
+    area.coords_count() <= MOST_CORNERS && !area.is_valid()
 }
 
 /// What is agreed beyond ground, days, hours and places; what cannot be read is refused, as leaving it out would allow more.

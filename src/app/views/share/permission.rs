@@ -101,6 +101,7 @@ pub(super) fn checked(ui: &mut Ui, shown: &FrameContext<'_>) {
         more(ui, &groups);
         ui.label(soft(ui, "Note with the find to whom it was reported, or why it need not be.").size(13.0));
     }
+    checked.crossing_said().iter().for_each(|said| warning(ui, said));
     // Where no list knows the place that is said openly: nothing below the line would pass for nothing to be asked.
     egui::CollapsingHeader::new("What the law may ask here").default_open(checked.law.is_empty()).show(ui, |ui| {
         for line in law_said(&checked.lies_in) {
