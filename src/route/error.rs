@@ -181,6 +181,14 @@ pub enum RouteError {
         /// What takes it away.
         why: String,
     },
+    /// Ground could be searched, and nothing is expected of it.
+    #[error(
+        "nothing is expected of the ground of \"{beach}\" that can be searched at this low, as your outings there found nothing: give what learning of unsure ground is worth to you (`--explore 1`), keep a block in by hand, or log the finds that were made"
+    )]
+    NothingWorth {
+        /// The beach.
+        beach: String,
+    },
     /// The check found fault with every route that was tried.
     #[error("no route on \"{beach}\" passed the safety check, so none is shown: {said}")]
     NotSafe {

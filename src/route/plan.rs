@@ -264,7 +264,13 @@ impl Planner<'_> {
         let ground: Arc<[Ground]> = blocks.iter().map(|b| Ground::from_candidate(b, day_variance)).collect();
         let mut telling = Telling { planner: self, low, tide, draw: &draw, ground: &ground, onlooker, last: None };
         let tour = problem.solve_watched(effort, progress, &mut telling)?.filter(|t| !t.stops.is_empty());
-        let Some(tour) = tour else { return Err(self.nothing(low, tally, &ways_out)) };
+        let Some(tour) = tour else {
+            // Ground there is, and a way out of it: then it is what it is worth that keeps anyone from going.
+            if blocks.iter().all(|b| value(b, p) <= 0.0) {
+                return Err(RouteError::NothingWorth { beach: self.name() });
+            }
+            return Err(self.nothing(low, tally, &ways_out));
+        };
         Ok(telling.route(&tour).map(|mut route| {
             let chosen: Vec<&Candidate> = tour.stops.iter().map(|s| &blocks[*s]).collect();
             route.what_if = self.what_if(tide, &route, &chosen);

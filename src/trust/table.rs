@@ -159,7 +159,7 @@ fn about_mean(beach: &Beach, key: &str, table: &TideTable) -> Option<Doubt> {
     let is_about_mean = table.entries().len() >= 4 && range_m > 0.2 && middle_m.abs() < 0.2 * range_m && low_m < -0.2 * range_m;
     let offset_m = beach.datum_offset_m?;
     (is_about_mean && *table.datum() != Datum::Msl && offset_m.abs() > NO_OFFSET_M).then(|| Doubt {
-        key: format!("table-datum:{offset_m:.3}@{key}"),
+        key: format!("table-datum:{offset_m:.3},{low_m:+.1}{high_m:+.1}@{key}"),
         sentence: format!(
             "The heights of the tide table \"{}\" lie about nothing (mean high water {high_m:+.2} m, mean low water {low_m:+.2} m): they are heights about mean sea level, and not above {}, to which an offset of {offset_m:+.2} m belongs.",
             table.name(),

@@ -32,6 +32,14 @@ const SHORT_PART: f64 = 0.2;
 /// If more than this part of the turns is out of line, and more than so many, the fault is not in single ones.
 const MOST_PART: f64 = 0.1;
 const MOST: usize = 3;
+/// Turns in a row, of both kinds and of one, that are off by one and the same: a row of a printed table for a day, or a column
+/// through some days. Each is off by more than so many minutes, and by so many times what its kind is off by in the middle; they
+/// differ among themselves by no more than this part of it.
+const ROW: usize = 3;
+const ROW_OF_KIND: usize = 2;
+const ROW_MIN: f64 = 40.0;
+const ROW_TIMES: f64 = 5.0;
+const ROW_ALIKE: f64 = 0.35;
 /// A line is lost where two turns lie so many times as far apart as is usual and differ by less than this part of the mean
 /// range: a long rise or fall is a great one.
 const LOST_TIMES: f64 = 1.6;
@@ -162,6 +170,38 @@ fn off_few(pairs: &[Pair], kind: TurnKind, range_m: f64, least_min: f64) -> Vec<
     both(late, up).into_iter().map(|(n, late_min, up_m)| Off { turn: of[n].own, late_min, up_m }).collect()
 }
 
+/// Turns in a row that are all late, or early, or high, or low by the same beside a station: their neighbours in the table are
+/// wrong too, so these cannot tell of them, and there are more than single misprints come to.
+fn off_in_a_row(turns: &[Turn], pairs: &[Pair]) -> Vec<Off> {
+    let range_m = mean_range_m(turns).unwrap_or_default();
+    let least_min = if range_m >= TIDAL_M { matters_min(turns, ROW_MIN, MADE_BESIDE_M) } else { f64::INFINITY };
+    let mut all = off_station(pairs);
+    all.sort_by_key(|o| o.turn.time);
+    let figures: [(fn(&Off) -> f64, f64); 2] = [(|o| o.late_min, least_min), (|o| o.up_m, OUT_M.max(OUT_PART * range_m))];
+    let mut out: Vec<Off> = Vec::new();
+    for (of, least) in figures {
+        let usual = |kind: TurnKind| median(all.iter().filter(|o| o.turn.kind == kind).map(|o| of(o).abs())).unwrap_or_default();
+        let (high, low) = (usual(TurnKind::High), usual(TurnKind::Low));
+        let is_off =
+            |o: &Off, times: f64| of(o).abs() > least.max(times * if o.turn.kind == TurnKind::High { high } else { low });
+        let alike = |a: &Off, b: &Off| (of(a) - of(b)).abs() <= ROW_ALIKE * of(a).abs().max(of(b).abs());
+        let mut take = |row: Vec<Off>, times: f64, most: usize| {
+            let together = |a: &Off, b: &Off| is_off(a, times) && is_off(b, times) && alike(a, b);
+            for group in row.chunk_by(together).filter(|g| g.len() >= most) {
+                out.extend(group.iter().filter(|o| is_off(o, times)));
+            }
+        };
+        take(all.clone(), ROW_TIMES, ROW);
+        for kind in [TurnKind::High, TurnKind::Low] {
+            take(all.iter().copied().filter(|o| o.turn.kind == kind).collect(), OUT_TIMES, ROW_OF_KIND);
+        }
+    }
+    out.sort_by_key(|o| o.turn.time);
+    out.dedup_by_key(|o| o.turn.time);
+    // Where half of a table is off, the table is.
+    if 2 * out.len() > turns.len() { Vec::new() } else { out }
+}
+
 /// Lateness and height of those that are off in either.
 fn both(late: Vec<(usize, f64)>, up: Vec<(usize, f64)>) -> Vec<(usize, f64, f64)> {
     let of = |all: &[(usize, f64)], n: usize| all.iter().find(|(k, _)| *k == n).map_or(0.0, |(_, off)| *off);
@@ -185,16 +225,23 @@ pub(super) fn out_of_line_doubt(key: &str, table: &TideTable, there: Option<(&st
         Some((_, pairs)) => off_both(turns, pairs),
         None => off_neighbours(turns, alone_min(turns)),
     };
-    if out.is_empty() || out.len() > MOST.max((MOST_PART * turns.len() as f64) as usize) {
+    if out.len() > MOST.max((MOST_PART * turns.len() as f64) as usize) {
+        out.clear();
+    }
+    out.extend(there.map_or_else(Vec::new, |(_, pairs)| off_in_a_row(turns, pairs)));
+    out.sort_by_key(|o| o.turn.time);
+    out.dedup_by_key(|o| o.turn.time);
+    if out.is_empty() {
         return None;
     }
-    out.sort_by_key(|o| o.turn.time);
     let mut named: Vec<String> = out.iter().take(NAMED).map(|o| o.said(zone)).collect();
     named.extend((out.len() > NAMED).then(|| format!("and {} more", out.len() - NAMED)));
     let of = there.map_or("those beside them".to_owned(), |(name, _)| format!("those of {name}"));
-    let when: Vec<String> = out.iter().take(NAMED).map(|o| o.turn.time.strftime("%Y%m%dT%H%M").to_string()).collect();
+    // With all that is off, and by how much: who confirmed it has not confirmed what a table says that replaces it.
+    let part = |o: &Off| format!("{}{:+.0}{:+.1}", o.turn.time.strftime("%Y%m%dT%H%M"), o.late_min, o.up_m);
+    let all = blake3::hash(out.iter().map(part).collect::<String>().as_bytes()).to_hex();
     Some(Doubt {
-        key: format!("table-turn:{}:{}@{key}", out.len(), when.join(",")),
+        key: format!("table-turn:{}:{}:{}@{key}", out.len(), out[0].turn.time.strftime("%Y%m%dT%H%M"), &all[..8]),
         sentence: format!(
             "Of the tide table \"{}\" {} with {of}: {}. A turn misprinted or misread puts the water wrong on both sides of it, up to the turns beside it; on other days this says nothing.",
             table.name(),
@@ -225,7 +272,13 @@ pub(super) fn lost_lines_doubt(key: &str, table: &TideTable, zone: &TimeZone) ->
     let at = |t: &Turn| zone.to_datetime(t.time).strftime("%Y-%m-%d %H:%M").to_string();
     let more = if all.len() > 1 { format!(", and {} more such places", all.len() - 1) } else { String::new() };
     Some(Doubt {
-        key: format!("table-line:{}:{}@{key}", all.len(), first[0].time.strftime("%Y%m%dT%H%M")),
+        key: format!(
+            "table-line:{}:{}{:+.1}{:+.1}@{key}",
+            all.len(),
+            first[0].time.strftime("%Y%m%dT%H%M"),
+            first[0].level_m,
+            first[1].level_m
+        ),
         sentence: format!(
             "In the tide table \"{}\" a line seems to be left out between {} ({:.2} m) and {} ({:.2} m): {:.1} hours lie between two turns that hardly differ{more}.",
             table.name(),
@@ -347,6 +400,49 @@ mod tests {
             assert!(table.height_m(middle).is_none() && table.spans().len() <= 2, "{n}");
             assert_eq!(told(&table, Some(LIVERPOOL)), None, "{n}");
         }
+    }
+
+    /// The row of a day that is late, early or low, and a column that is through some days, in tables of some days to a month.
+    #[test]
+    fn a_row_and_a_column_that_are_off_are_told_in_short_tables_and_long_ones() {
+        let predictor = Predictor::new(Catalogue::shipped().get(LLANDUDNO).unwrap(), &Datum::Msl).unwrap();
+        let from: jiff::Timestamp = "2026-12-09T00:00:00Z".parse().unwrap();
+        for days in [3, 5, 8, 12, 16, 30] {
+            let turns = predictor.turns(from, from + SignedDuration::from_hours(24 * days));
+            let made = |moved: &dyn Fn(usize, &Turn) -> (i64, f64)| {
+                let entry = |(n, t): (usize, &Turn)| {
+                    let (min, up_m) = moved(n, t);
+                    TableEntry { time: t.time + SignedDuration::from_mins(min), level_m: t.level_m + up_m, kind: Some(t.kind) }
+                };
+                TideTable::new("x", Datum::ChartDatum, &turns.iter().enumerate().map(entry).collect::<Vec<_>>()).unwrap()
+            };
+            for beside in [LLANDUDNO, LIVERPOOL] {
+                assert_eq!(told(&made(&|_, _| (0, 0.0)), Some(beside)), None, "{days} {beside}");
+                let row = 4..8;
+                // A third of a table that is low says as much of the rest as the rest of it.
+                let low = (days > 3).then_some((0, -1.0));
+                for off in [(100, 0.0), (150, 0.0), (-100, 0.0), (60, 0.0)].into_iter().chain(low) {
+                    let table = made(&|n, _| if row.contains(&n) { off } else { (0, 0.0) });
+                    let said = told(&table, Some(beside)).unwrap_or_else(|| panic!("{days} days {beside}: {off:?} is not told"));
+                    assert!(said.weight == Weight::Blocks, "{said:?}");
+                    for n in row.clone() {
+                        let at = table.entries()[n].time;
+                        assert!(said.spans.iter().any(|s| s.holds(at)), "{days} days {beside} {off:?}: {n} is not barred");
+                    }
+                }
+                if days > 4 {
+                    let table = made(&|n, t| if t.kind == TurnKind::High && (4..9).contains(&n) { (75, 0.0) } else { (0, 0.0) });
+                    assert!(told(&table, Some(beside)).is_some(), "{days} {beside}");
+                }
+            }
+        }
+    }
+
+    /// What was confirmed of a table is not confirmed of one that replaces it with other heights.
+    #[test]
+    fn another_misprint_at_the_same_minute_is_another_doubt() {
+        let [little, much] = [-1.5, -4.0].map(|up_m| told(&table(LLANDUDNO, Some((20, 0, up_m))), Some(LIVERPOOL)).unwrap().key);
+        assert_ne!(little, much);
     }
 
     /// Every twelfth station of the catalogue as a table of a month, as it is printed and with weather in it: how many are

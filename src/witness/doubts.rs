@@ -20,6 +20,7 @@ impl Heard {
         if self.finding >= Finding::Ask {
             doubts.push(self.contradiction(beach, others, &zone));
         }
+        doubts.extend(self.set_aside());
         doubts.extend(self.unwitnessed().map(|sentence| Doubt {
             key: "unwitnessed".to_owned(),
             sentence,
@@ -51,6 +52,24 @@ impl Heard {
             _ => None,
         };
         said.map(|s| s + by_plan)
+    }
+
+    /// That outings were set aside as witnesses: whoever is handed a route is to know it.
+    fn set_aside(&self) -> Option<Doubt> {
+        let outings = match self.set_aside {
+            0 => return None,
+            1 => "1 outing is".to_owned(),
+            n => format!("{n} outings are"),
+        };
+        Some(Doubt {
+            key: format!("set-aside:{}", self.set_aside),
+            sentence: format!(
+                "Of this beach {outings} set aside by you, in whole or in part, and not heard as witnesses of the water."
+            ),
+            weight: Weight::Caution,
+            settle: Vec::new(),
+            spans: Vec::new(),
+        })
     }
 
     fn contradiction(&self, beach: &Beach, others: &[Doubt], zone: &TimeZone) -> Doubt {
@@ -263,6 +282,7 @@ mod tests {
             dry_witnesses: testimonies.len(),
             wet_witnesses: wet,
             by_plan: 0,
+            set_aside: 0,
             finding,
             against_nats: 12.0,
             agree: dry + wet,
@@ -339,5 +359,16 @@ mod tests {
         dry_alone.dry_witnesses = 3;
         assert!(dry_alone.doubts(&beach(), &[])[0].sentence.starts_with("No outing of yours followed the water's edge"));
         assert_eq!(heard(Finding::Agree, 0, 4).doubts(&beach(), &[]), []);
+    }
+
+    #[test]
+    fn outings_that_were_set_aside_are_told_beside_whatever_else_is() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-20.0, 45.0).unwrap());
+        let keys = |set_aside: usize| {
+            let all = Heard { set_aside, ..heard(Finding::Agree, 1, 1) }.doubts(&beach, &[]);
+            all.iter().map(|d| format!("{} {}", d.key, d.sentence)).collect::<Vec<_>>()
+        };
+        assert_eq!(keys(0), Vec::<String>::new());
+        assert!(keys(10)[0].starts_with("set-aside:10 Of this beach 10 outings are set aside by you"), "{:?}", keys(10));
     }
 }

@@ -85,7 +85,8 @@ pub(super) fn hear(
     };
     progress.set(1.0);
     let (dry_witnesses, by_plan) = (surfaces.len(), witnesses.visits.iter().filter(|v| v.by_plan).count());
-    Ok(Heard { testimonies, dry_witnesses, wet_witnesses, by_plan, finding, against_nats, agree, shift, changes })
+    let set_aside = witnesses.set_aside;
+    Ok(Heard { testimonies, dry_witnesses, wet_witnesses, by_plan, set_aside, finding, against_nats, agree, shift, changes })
 }
 
 /// What it costs a limit to lie where it does for no reason of the water's: nothing for a person who always searches

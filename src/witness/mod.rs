@@ -70,6 +70,8 @@ const OTHERS_WITHIN_M: f64 = 150_000.0;
 pub struct Witnesses {
     shore: Arc<Shore>,
     visits: Vec<Visit>,
+    /// Outings of which the person set something aside.
+    set_aside: usize,
 }
 
 /// Another station that the beach's tide might be that of.
@@ -114,7 +116,9 @@ impl Witnesses {
         shore: &Arc<Shore>,
         params: &Params,
     ) -> Result<Self, EffortError> {
-        Ok(Self { shore: Arc::clone(shore), visits: visits(tables, in_wash, shore, &setting.beach, params)? })
+        let here = |o: &&crate::book::Outing| o.beach == setting.beach.uid && !o.asides.is_empty();
+        let set_aside = tables.outings().values().filter(here).count();
+        Ok(Self { shore: Arc::clone(shore), visits: visits(tables, in_wash, shore, &setting.beach, params)?, set_aside })
     }
 
     /// What they say of the water.

@@ -145,6 +145,8 @@ pub struct Heard {
     pub wet_witnesses: usize,
     /// Outings that followed a plan of the book, so that their limit says nothing of the water.
     pub by_plan: usize,
+    /// Outings of which the person set a stretch or all aside: that is not heard.
+    pub set_aside: usize,
     /// What they come to.
     pub finding: Finding,
     /// How much they speak against the inputs together, natural units of log likelihood.
