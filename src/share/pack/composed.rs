@@ -78,7 +78,8 @@ pub fn compose(
         told.finds.iter().zip(&pictures).map(|(f, p)| (f, p.as_ref().map(|(name, _)| name))).collect();
     let zones: Vec<&Zone> = if all_exact(permission) { book.zones_of(permission.beach).collect() } else { Vec::new() };
     let plan = plan(book, setting, permission, &told, &zones).svg();
-    let law = law_said(&country_at(&setting.beach));
+    // As `check` tells it, by the point that was given: the middle of the sand is moved by what lies there.
+    let law = law_said(&country_at(book.beaches().get(&permission.beach).unwrap_or(&setting.beach)));
     let account = Account {
         beach: &setting.beach,
         setting,

@@ -69,7 +69,8 @@ fn the_country_is_told_where_clock_and_station_agree_and_else_no_law_is_told_as_
     let (lies_in, page) = law(Some((-5.53, 50.1)), "Europe/London");
     assert_eq!(lies_in.settled().map(|c| c.code), Some("GB"));
     assert!(page.contains(&format!("{} (GB)", lies_in.settled().unwrap().name)) && !page.contains(NO_LIST));
-    assert!(!page.contains("If in "));
+    let supposed = |page: &str| page.split("If in ").skip(1).map(|rest| rest.chars().take(60).collect()).collect::<Vec<String>>();
+    assert_eq!(supposed(&page), Vec::<String>::new());
     for ((at, zone), codes) in [
         ((Some((-5.53, 50.1)), "Europe/Paris"), &["FR", "GB"][..]),
         ((Some((1.85, 50.97)), "Europe/London"), &["GB", "FR"]),
@@ -79,7 +80,7 @@ fn the_country_is_told_where_clock_and_station_agree_and_else_no_law_is_told_as_
         let (lies_in, page) = law(at, zone);
         assert_eq!((lies_in.settled(), lies_in.codes().as_slice()), (None, codes), "{zone}");
         assert!(page.contains("is not settled") && page.contains("by its clock"), "{zone}");
-        let lines = page.split_once("What the law may ask").unwrap().1.matches("If in ").count();
+        let lines = supposed(page.split_once("What the law may ask").unwrap().1).len();
         assert_eq!(lines, codes.iter().map(|c| scourline::duties::duties_in(c).len()).sum::<usize>(), "{zone}");
     }
     assert!(law(None, "UTC").1.contains(NO_LIST));
