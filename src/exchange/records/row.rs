@@ -8,7 +8,7 @@ use jiff::tz::TimeZone;
 use crate::book::{Uid, Weight};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::clock_word::ClockWord;
-use crate::exchange::tools::heading::{Field, Meaning, Quantity, Unit};
+use crate::exchange::tools::heading::{Field, Meaning, Quantity, Unit, unknown_unit};
 use crate::exchange::tools::value::{feet_and_inches, is_blank, number, target_ids};
 use crate::exchange::tools::when::{Doubt, When};
 
@@ -205,7 +205,12 @@ impl Row {
         let cell = self.cells.get(&field)?;
         match number(&cell.text, cell.comma) {
             Some((value, own)) => {
-                let unit = own.or(cell.unit).unwrap_or(usual);
+                // A unit that is not known is not to be read past; feet are only usual where somebody said so.
+                let said = own.or(cell.unit);
+                if said.is_none() && usual != Unit::FOOT && unknown_unit(&cell.title, field).is_some() {
+                    return self.spoil(field);
+                }
+                let unit = said.unwrap_or(usual);
                 if unit.of == usual.of {
                     return Some(value * unit.factor);
                 }

@@ -32,19 +32,32 @@ impl Unit {
     pub(in crate::exchange) const GRAM: Self = Self { word: "grams", of: Quantity::Mass, factor: 1.0 };
 
     /// The unit a word means. The inch, foot, ounce and pound are the international ones
-    /// (NIST Handbook 44, appendix C); an ounce is avoirdupois.
+    /// (NIST Handbook 44, appendix C); an ounce is avoirdupois. The words of other languages mean these too, and not the
+    /// old feet and inches of their countries.
     pub(in crate::exchange) fn named(word: &str) -> Option<Self> {
         let inch = Self { word: "inches", of: Quantity::Length, factor: 0.0254 };
         Some(match word.trim().trim_end_matches('.').to_lowercase().as_str() {
-            "mm" | "millimetre" | "millimetres" | "millimeter" | "millimeters" => Self::MILLIMETRE,
-            "cm" | "cms" | "centimetre" | "centimetres" | "centimeter" | "centimeters" => Self::CENTIMETRE,
-            "m" | "metre" | "metres" | "meter" | "meters" => Self::METRE,
-            "in" | "ins" | "inch" | "inches" | "\"" | "″" => inch,
-            "ft" | "foot" | "feet" => Self::FOOT,
+            "mm" | "millimetre" | "millimetres" | "millimeter" | "millimeters" | "millimètres" | "milímetros" | "millimetri" => {
+                Self::MILLIMETRE
+            }
+            "cm" | "cms" | "centimetre" | "centimetres" | "centimeter" | "centimeters" | "zentimeter" | "centimètre"
+            | "centimètres" | "centímetro" | "centímetros" | "centimetros" | "centimetri" => Self::CENTIMETRE,
+            "m" | "metre" | "metres" | "meter" | "meters" | "mètre" | "mètres" | "metro" | "metros" | "metri" => Self::METRE,
+            "in" | "ins" | "inch" | "inches" | "\"" | "″" | "zoll" | "pouce" | "pouces" | "pulgada" | "pulgadas" | "pollice"
+            | "pollici" | "duim" | "duimen" | "tomme" | "tommer" => inch,
+            "ft" | "foot" | "feet" | "fuß" | "fuss" | "pied" | "pieds" | "voet" | "voeten" | "pie" | "pies" | "fod" | "piede"
+            | "piedi" => Self::FOOT,
+            "us survey feet" | "us survey foot" | "us survey ft" | "survey feet" | "survey foot" | "survey ft" | "ftus"
+            | "us-ft" => Self { word: "US survey feet", factor: 1200.0 / 3937.0, ..Self::FOOT },
             "mg" | "milligrams" => Self { word: "milligrams", factor: 0.001, ..Self::GRAM },
-            "g" | "gm" | "gms" | "gram" | "grams" | "gramme" | "grammes" => Self::GRAM,
+            "g" | "gm" | "gms" | "gram" | "grams" | "gramme" | "grammes" | "gramm" | "gramos" | "grammi" => Self::GRAM,
             "kg" | "kilogram" | "kilograms" => Self { word: "kilograms", factor: 1000.0, ..Self::GRAM },
-            "oz" | "ounce" | "ounces" => Self { word: "ounces", factor: 28.349_523_125, ..Self::GRAM },
+            "gn" | "grain" | "grains" => Self { word: "grains", factor: 0.064_798_91, ..Self::GRAM },
+            "dwt" | "pennyweight" | "pennyweights" => Self { word: "pennyweights", factor: 1.555_173_84, ..Self::GRAM },
+            "ozt" | "troy oz" | "troy ounce" | "troy ounces" => Self { word: "troy ounces", factor: 31.103_476_8, ..Self::GRAM },
+            "oz" | "ounce" | "ounces" | "unze" | "unzen" | "onza" | "onzas" => {
+                Self { word: "ounces", factor: 28.349_523_125, ..Self::GRAM }
+            }
             "lb" | "lbs" | "pound" | "pounds" => Self { word: "pounds", factor: 453.592_37, ..Self::GRAM },
             "s" | "sec" | "secs" | "seconds" => Self { word: "seconds", of: Quantity::Time, factor: 1.0 },
             "deg" | "degrees" | "°" => Self { word: "degrees", of: Quantity::Angle, factor: 1.0 },
@@ -79,17 +92,15 @@ pub(in crate::exchange) fn meaning(text: &str) -> Option<Meaning> {
 
 /// A heading without a clock.
 fn plain(text: &str) -> Option<Meaning> {
-    let (main, bracket) = match text.split_once(['(', '[']) {
-        Some((main, rest)) => (main, rest.split([')', ']']).next().unwrap_or_default()),
-        None => (text, ""),
-    };
+    let main = text.split(['(', '[']).next().unwrap_or_default();
+    let bracket = in_brackets(text);
     // A coil in centimetres is told by its width.
     let told = |field, unit: Option<Unit>| match field {
         Field::Coil if unit.is_some_and(|u| u.of == Quantity::Length) => Field::CoilWidth,
         other => other,
     };
     let bare = |field, unit| Some(Meaning { field: told(field, unit), unit, clock: None, numbered: false });
-    let mut unit = bracket.split([' ', ',']).next().and_then(Unit::named);
+    let first = bracket.first().and_then(|w| Unit::named(w));
     if matches!(main.trim(), "#" | "№" | "N°" | "Nº") {
         return bare(Field::Id, None);
     }
@@ -102,8 +113,10 @@ fn plain(text: &str) -> Option<Meaning> {
     }
     let known = |words: &[String]| field_named(&words.concat());
     if let Some(field) = known(&words) {
-        return bare(field, unit);
+        let stated = if is_measure(field) { stated_unit(&bracket).or(marked_unit(main)) } else { first };
+        return bare(field, stated);
     }
+    let mut unit = stated_unit(&bracket);
     let (last, rest) = words.split_last()?;
     unit = unit.or_else(|| Unit::named(last));
     // "Weight in g", "profondeur en cm", "dybde i cm".
@@ -115,6 +128,115 @@ fn plain(text: &str) -> Option<Meaning> {
         (Some(field), Some(unit)) => bare(field, Some(unit)),
         (_, unit) => height_above(&words).map(|m| Meaning { unit: unit.or(m.unit), ..m }),
     }
+}
+
+/// Whether a field is a length or a mass, so that a number in it says nothing without a unit.
+fn is_measure(field: Field) -> bool {
+    use Field::{Coarsen, CoilWidth, Deepest, Depth, Hs, Level, Mass, Sigma, Size, Surge};
+    matches!(field, Depth | CoilWidth | Deepest | Mass | Size | Level | Sigma | Hs | Surge | Coarsen)
+}
+
+/// The words that stand in brackets in a heading.
+fn in_brackets(text: &str) -> Vec<&str> {
+    let inside = text.split_once(['(', '[']).map_or("", |(_, rest)| rest);
+    let parted = |c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | ',' | ';');
+    inside.split(parted).filter(|w| !w.is_empty()).collect()
+}
+
+/// The one unit that words in brackets name: `cm`, `in cm`, `ft above datum`, `m AOD`, `US survey feet`.
+fn stated_unit(words: &[&str]) -> Option<Unit> {
+    if let Some(whole) = Unit::named(&words.join(" ")) {
+        return Some(whole);
+    }
+    // Of "US survey feet above datum" the feet alone would be others.
+    if let [a, b, c, ..] = words
+        && let Some(whole) = Unit::named(&[*a, *b, *c].join(" "))
+    {
+        return Some(whole);
+    }
+    let links = |n: usize| {
+        words.get(n).is_some_and(|w| matches!(w.to_lowercase().as_str(), "in" | "en" | "i"))
+            && words.get(n + 1).is_some_and(|next| Unit::named(next).is_some())
+    };
+    let of_a_datum = |word: &str| {
+        let lower = word.to_lowercase();
+        let datum = |rest: &&str| rest.len() > 1 && (is_of_a_datum(rest) || matches!(*rest, "cd" | "msl"));
+        lower.strip_prefix('m').filter(datum).map(|_| Unit::METRE)
+    };
+    let mut named =
+        words.iter().enumerate().filter(|(n, _)| !links(*n)).filter_map(|(_, w)| Unit::named(w).or_else(|| of_a_datum(w)));
+    let first = named.next()?;
+    named.all(|unit| unit == first).then_some(first)
+}
+
+/// The unit that a mark behind a heading is: `depth "`.
+fn marked_unit(main: &str) -> Option<Unit> {
+    let main = main.trim_end();
+    if main.ends_with(['"', '″', '”']) {
+        return Unit::named("in");
+    }
+    main.ends_with(['′', '\'']).then_some(Unit::FOOT)
+}
+
+/// Whether a word in brackets behind a measure says something else than its unit.
+fn says_no_unit(word: &str) -> bool {
+    const OTHERWISE: &[&str] = &[
+        "above",
+        "below",
+        "over",
+        "under",
+        "to",
+        "of",
+        "the",
+        "from",
+        "in",
+        "at",
+        "about",
+        "approx",
+        "approximate",
+        "approximately",
+        "ca",
+        "circa",
+        "est",
+        "estimate",
+        "estimated",
+        "measured",
+        "optional",
+        "if",
+        "known",
+        "max",
+        "min",
+        "mean",
+        "average",
+        "top",
+        "land",
+        "chart",
+        "ordnance",
+        "sea",
+        "sand",
+        "surface",
+        "msl",
+        "lat",
+        "cd",
+        "mllw",
+        "mhws",
+        "mlws",
+        "mhw",
+        "mlw",
+        "lidar",
+    ];
+    let word = word.trim_matches(['.', ':', '~', '?']).to_lowercase();
+    word.is_empty() || is_of_a_datum(&word) || OTHERWISE.contains(&word.as_str())
+}
+
+/// What a heading of a measure has in brackets where that may be a unit and is none that is known, such as `spits`.
+pub(in crate::exchange) fn unknown_unit(title: &str, field: Field) -> Option<String> {
+    let inside = in_brackets(title);
+    if !is_measure(field) || inside.iter().all(|w| says_no_unit(w)) || stated_unit(&inside).is_some() {
+        return None;
+    }
+    let whole = inside.join(" ");
+    field_named(&words(&whole).concat()).is_none().then_some(whole)
 }
 
 /// `ID1`, `vdi_2`: one of several target IDs.
@@ -433,7 +555,23 @@ mod tests {
             ("Profundidad en cm", Field::Depth, Some("centimetres")),
             ("Dybde i cm", Field::Depth, Some("centimetres")),
             ("Profondità in cm", Field::Depth, Some("centimetres")),
-            ("Depth in", Field::Depth, Some("inches")),
+            ("Depth (in cm)", Field::Depth, Some("centimetres")),
+            ("Depth \"", Field::Depth, Some("inches")),
+            ("Tiefe (Zoll)", Field::Depth, Some("inches")),
+            ("Profondeur (pouces)", Field::Depth, Some("inches")),
+            ("Profundidad (pulgadas)", Field::Depth, Some("inches")),
+            ("Profondità (pollici)", Field::Depth, Some("inches")),
+            ("Diepte (duim)", Field::Depth, Some("inches")),
+            ("Dybde (tommer)", Field::Depth, Some("inches")),
+            ("Höhe (Fuß)", Field::Level, Some("feet")),
+            ("hauteur (pieds)", Field::Level, Some("feet")),
+            ("hoogte (voet)", Field::Level, Some("feet")),
+            ("hauteur (mètres)", Field::Level, Some("metres")),
+            ("level (US survey feet)", Field::Level, Some("US survey feet")),
+            ("level (mAOD)", Field::Level, Some("metres")),
+            ("Weight (grains)", Field::Mass, Some("grains")),
+            ("Weight (dwt)", Field::Mass, Some("pennyweights")),
+            ("Gewicht (Unzen)", Field::Mass, Some("ounces")),
             ("Foto", Field::Photo, None),
             ("Matière", Field::Material, None),
             ("Kommentar", Field::Notes, None),
@@ -455,5 +593,33 @@ mod tests {
         assert_eq!(of("depth of feeling"), None);
         assert_eq!(of("photo1"), None);
         assert!(meaning("vdi_2").unwrap().numbered && !meaning("vdi").unwrap().numbered);
+    }
+
+    /// The factors of NIST Handbook 44, appendix C: 1200/3937 m, 64.79891 mg and 24 grains.
+    #[test]
+    fn units_of_surveyors_and_jewellers_are_what_the_handbook_says() {
+        let factor = |word: &str| Unit::named(word).unwrap().factor;
+        assert!((factor("US survey feet") - 0.304_800_609_601).abs() < 1e-12);
+        assert!((factor("grains") - 0.064_798_91).abs() < 1e-12);
+        assert!((factor("dwt") - 24.0 * factor("grains")).abs() < 1e-9);
+        assert!((factor("troy ounces") - 480.0 * factor("grains")).abs() < 1e-9);
+    }
+
+    #[test]
+    fn words_in_brackets_that_are_no_known_unit_are_told_from_other_words() {
+        for (title, unknown) in [
+            ("depth (spits)", Some("spits")),
+            ("depth (cm or in)", Some("cm or in")),
+            ("weight (g/oz)", Some("g/oz")),
+            ("Höhe (Klafter)", Some("Klafter")),
+            ("depth (approx.)", None),
+            ("height (above datum)", None),
+            ("depth (cm)", None),
+            ("depth", None),
+        ] {
+            let field = meaning(title).unwrap().field;
+            assert_eq!(unknown_unit(title, field).as_deref(), unknown, "{title}");
+        }
+        assert_eq!(unknown_unit("what (spits)", Field::What), None);
     }
 }

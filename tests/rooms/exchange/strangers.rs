@@ -368,3 +368,34 @@ fn a_date_in_three_columns_is_one() {
         assert!(finds(&intake).iter().all(|f| f.more.is_empty()), "{heads}: {intake:?}");
     }
 }
+
+/// Feet and inches in other languages used to be taken as metres and centimetres, under "no unit stated". The international
+/// inch is 0.0254 m, the US survey foot 1200/3937 m and the grain 64.79891 mg (NIST Handbook 44, appendix C).
+#[test]
+fn units_in_other_languages_are_heeded_and_one_that_is_not_known_is_asked_about() {
+    for heading in ["Tiefe (Zoll)", "Profondeur (pouces)", "Profundidad (pulgadas)", "Profondit\u{e0} (pollici)", "Diepte (duim)"]
+    {
+        let table = format!("lat,lon,what,{heading}\n45,-20,coin,6\n");
+        let got = finds(&take("a.csv", &table, &book(), &Options::default()));
+        assert!((got[0].depth_m.unwrap() - 0.1524).abs() < 1e-9, "{heading}: {got:?}");
+    }
+    let grains = take("a.csv", "lat,lon,what,weight (grains)\n45,-20,coin,10\n", &book(), &Options::default());
+    assert!((finds(&grains)[0].mass_g.unwrap() - 0.647_989_1).abs() < 1e-9);
+    let as_levels = Options { what: Some(What::Levels), ..Options::default() };
+    for (heading, foot_m) in
+        [("H\u{f6}he (Fu\u{df})", 0.3048), ("hauteur (pieds)", 0.3048), ("level (US survey feet)", 1200.0 / 3937.0)]
+    {
+        let intake = take("a.csv", &format!("lat,lon,{heading}\n45,-20,10\n"), &book(), &as_levels);
+        let level = records(&intake).into_iter().find_map(|r| if let Record::Level(l) = r { Some(l.level_m) } else { None });
+        assert!((level.unwrap() - 10.0 * foot_m).abs() < 1e-9, "{heading}: {level:?}");
+    }
+    let table = "lat,lon,what,depth (spits)\n45,-20,coin,6\n";
+    let why = fault("a.csv", table, &book(), &Options::default()).to_string();
+    assert!(why.contains("\"spits\"") && why.contains("--columns \"depth (spits)=depth_cm\""), "{why}");
+    let said = Options { columns: vec![("depth (spits)".into(), "depth_cm".into())], ..Options::default() };
+    assert_eq!(finds(&take("a.csv", table, &book(), &said))[0].depth_m, Some(0.06));
+    // Words that are no unit ask nothing, and neither do values with units of their own.
+    for table in [table.replace("spits", "approx."), table.replace(",6\n", ",6 cm\n")] {
+        assert_eq!(finds(&take("a.csv", &table, &book(), &Options::default()))[0].depth_m, Some(0.06), "{table}");
+    }
+}

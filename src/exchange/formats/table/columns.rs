@@ -8,7 +8,7 @@ use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::{NEAR_M, Taking};
 use crate::exchange::tools::degrees::Axis;
-use crate::exchange::tools::heading::{Field, Meaning, says_level};
+use crate::exchange::tools::heading::{Field, Meaning, says_level, unknown_unit};
 use crate::exchange::tools::value::{is_blank, number, target_id};
 use crate::exchange::tools::when::When;
 use crate::exchange::what::What;
@@ -166,6 +166,37 @@ pub(super) fn refuse_two_tables(dialect: &Dialect) -> Result<(), Fault> {
                 )));
             }
         }
+    }
+    Ok(())
+}
+
+/// Refuses numbers under a heading whose unit is not known: whatever else they were taken in would be wrong.
+pub(super) fn refuse_unknown_units(dialect: &Dialect, taking: &Taking<'_>) -> Result<(), Fault> {
+    for (n, column) in dialect.columns.iter().enumerate() {
+        let Some(meaning) = column.meaning.as_ref().filter(|m| m.unit.is_none()) else { continue };
+        let Some(word) = unknown_unit(&column.title, meaning.field) else { continue };
+        let said_feet = meaning.field == Field::Level && taking.options.feet;
+        let bare = dialect.cells(n).any(|cell| number(cell, column.comma).is_some_and(|(_, own)| own.is_none()));
+        if said_feet || !bare {
+            continue;
+        }
+        let (known, example) = match meaning.field {
+            Field::Mass => ("g, mg, kg, oz, grains or dwt", "mass_g"),
+            Field::Depth => ("cm, mm, m, inches or feet", "depth_cm"),
+            Field::Size => ("mm, cm or inches", "size_mm"),
+            Field::CoilWidth => ("cm or inches", "coil_width_cm"),
+            Field::Level => ("m, cm, feet or US survey feet", "level_m"),
+            Field::Sigma => ("m, cm or feet", "sigma_m"),
+            Field::Surge => ("m, cm or feet", "surge_m"),
+            Field::Hs => ("m, cm or feet", "hs_m"),
+            Field::Deepest => ("cm, m or feet", "deepest_cm"),
+            _ => ("m, cm or feet", "coarsen_m"),
+        };
+        let title = column.title.trim();
+        return Err(Fault::Option(format!(
+            "says \"{word}\" behind the heading \"{title}\", which is no unit that is known: which is it? Head the column with one of \
+             {known}, or say what its numbers are, such as --columns \"{title}={example}\""
+        )));
     }
     Ok(())
 }

@@ -4,7 +4,9 @@ use csv::StringRecord;
 
 use super::below;
 use super::bench::{self, settle_passes};
-use super::columns::{Columns, DateParts, refuse_two_tables, settle_grid, settle_ids, settle_sides, settle_zone};
+use super::columns::{
+    Columns, DateParts, refuse_two_tables, refuse_unknown_units, settle_grid, settle_ids, settle_sides, settle_zone,
+};
 use super::dialect::{Column, Dialect, Form, Rows, counted, unknown_headings};
 use super::digits::SixDigits;
 use super::headings::repeats;
@@ -102,6 +104,7 @@ pub(in crate::exchange) fn read(
         taking.ask(About::Headings, question);
         return Ok(format!("a table of {} column(s) without headings", dialect.columns.len()));
     }
+    refuse_unknown_units(&dialect, taking)?;
     tell(taking, &dialect, &columns, parts);
     let what = match taking.options.what {
         Some(what) => what,
