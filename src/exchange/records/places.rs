@@ -90,12 +90,7 @@ pub(in crate::exchange) fn zone(taking: &mut Taking<'_>, row: &mut Row, area: Mu
             ZoneUse::keep_off(&format!("{text} {}", name(row))).unwrap_or(ZoneUse::NoSearch)
         }
         (Err(_), Err(_)) => {
-            let warning = if text.is_empty() {
-                "zone(s) name no use and were taken as \"other\""
-            } else {
-                "zone(s) name a use that is not known and were taken as \"other\""
-            };
-            taking.count(row.mark.line, warning);
+            taking.zone_without_use(row.mark.line, &name(row), &text);
             ZoneUse::Other
         }
     };

@@ -76,6 +76,8 @@ pub(in crate::exchange) struct Taking<'a> {
     /// Those that were made kinds of the person's own.
     own_kinds: BTreeMap<Kind, Often>,
     dangerous: Often,
+    /// Areas whose words say no use.
+    useless_zones: Vec<String>,
     /// What the book has with day and month exchanged, by the uid it has there: the record as read, and as it would be.
     exchanged: Vec<(Mark, Record, Uid, Option<Record>)>,
     /// Finds at the place and time of one of the book, and that book's by place and time, once one was looked for.
@@ -135,6 +137,7 @@ impl<'a> Taking<'a> {
             unknown_kinds: BTreeMap::new(),
             own_kinds: BTreeMap::new(),
             dangerous: Often::default(),
+            useless_zones: Vec::new(),
             exchanged: Vec::new(),
             corrected: Vec::new(),
             mine: None,

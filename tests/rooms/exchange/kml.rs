@@ -69,7 +69,9 @@ fn tracks_have_their_times_and_lines_without_a_word_are_asked_about() {
 fn a_folder_of_ground_to_keep_off_makes_zones_that_are_not_searched() {
     let area = "<Polygon><outerBoundaryIs><LinearRing><coordinates>-20,45 -20,45.001 -20.001,45.001 -20,45</coordinates></LinearRing>\
         </outerBoundaryIs></Polygon>";
-    for folder in ["Do not dig", "No dig", "KEEP OUT", "Hazards"] {
+    for folder in
+        ["Do not dig", "No dig", "KEEP OUT", "Hazards", "Betreten verboten", "Niet graven", "Interdit de fouiller", "SSSI"]
+    {
         let intake = kml(&format!(
             "<Folder><name>{folder}</name><Placemark><name>by the pier</name>{area}</Placemark>\
              <Placemark><name>pin 3</name><Point><coordinates>-20,45</coordinates></Point></Placemark></Folder>"
@@ -87,6 +89,8 @@ fn a_folder_of_ground_to_keep_off_makes_zones_that_are_not_searched() {
     }
     let picnic = kml(&format!("<Folder><name>Picnic</name><Placemark><name>by the pier</name>{area}</Placemark></Folder>"));
     assert!(records(&picnic).iter().any(|r| matches!(r, Record::Zone(zone) if zone.usage == ZoneUse::Other)));
+    let told = |w: &String| w.contains("zones without a use: \"by the pier\" - walked and searched as any sand");
+    assert!(picnic.warnings.iter().any(told), "{:?}", picnic.warnings);
 }
 
 /// The polygon of the standard's reference, with a hole, moved to the invented bay.

@@ -29,6 +29,9 @@ pub(super) struct Unread {
     hint: String,
 }
 
+/// Zones that are named one by one.
+const ZONES_NAMED: usize = 20;
+
 /// What is said of the kind that may be ordnance, after the usual caution.
 const BY_WORDS: &str =
     "It is told by the words alone, also where they leave it in doubt; whoever knows that it is none gives it another kind";
@@ -37,6 +40,13 @@ impl Taking<'_> {
     /// Notes that something of another person is no find, so that it is left out.
     pub(in crate::exchange) fn leave_out_of_another(&mut self, line: u64) {
         self.count(line, "record(s) of another person are no finds and were left out");
+    }
+
+    /// Notes an area whose words say no use, by its name or, without one, its line.
+    pub(in crate::exchange) fn zone_without_use(&mut self, line: u64, name: &str, said: &str) {
+        let name = if name.is_empty() { self.line_said(line) } else { format!("\"{name}\"") };
+        let said = if said.is_empty() || name.contains(said) { String::new() } else { format!(" (\"{said}\")") };
+        self.useless_zones.push(format!("{name}{said}"));
     }
 
     /// The line in words, with the part of the file where it has several.
@@ -181,6 +191,17 @@ impl Taking<'_> {
         }
         for (what, Often { count, first }) in std::mem::take(&mut self.tally) {
             self.warn(format!("{count} {what}, first at {first}"));
+        }
+        let zones = std::mem::take(&mut self.useless_zones);
+        if !zones.is_empty() {
+            let named: Vec<&str> = zones.iter().take(ZONES_NAMED).map(String::as_str).collect();
+            let more = zones.len() - named.len();
+            let tail = if more > 0 { format!(" and {more} more") } else { String::new() };
+            self.warn(format!(
+                "zones without a use: {}{tail} - walked and searched as any sand; if one is not to be, give it a property \"use\", such as \
+                 no_search, mud or rocks",
+                named.join(", ")
+            ));
         }
         let mut unread_count = 0;
         for (title, unread) in std::mem::take(&mut self.unread) {
