@@ -399,3 +399,23 @@ fn units_in_other_languages_are_heeded_and_one_that_is_not_known_is_asked_about(
         assert_eq!(finds(&take("a.csv", &table, &book(), &Options::default()))[0].depth_m, Some(0.06), "{table}");
     }
 }
+
+/// "Tid" is Danish for time and was read as a target ID, so that 10.15 became the number and the hour was lost.
+#[test]
+fn a_danish_column_of_times_is_no_target_id() {
+    let table = |first: &str, second: &str| {
+        format!("Dato;Tid;Breddegrad;L\u{e6}ngdegrad;Fund\n13.10.2023;{first};45,0001;-20,0001;ring\n14.10.2023;{second};45,0002;-20,0002;nail\n")
+    };
+    for (first, second) in [("10.15", "11.05"), ("1015", "1105"), ("10:15", "11:05")] {
+        let got = finds(&take("da.csv", &table(first, second), &book(), &Options::default()));
+        let times: Vec<_> = got.iter().map(|f| (f.time.unwrap().to_string(), f.target_id)).collect();
+        assert_eq!(times, [("2023-10-13T09:15:00Z".to_owned(), None), ("2023-10-14T10:05:00Z".to_owned(), None)], "{first}");
+    }
+    let ids = finds(&take("da.csv", &table("44", "12"), &book(), &Options::default()));
+    assert_eq!(ids.iter().map(|f| f.target_id).collect::<Vec<_>>(), [Some(44.0), Some(12.0)]);
+    let open = table("915", "845");
+    let why = fault("da.csv", &open, &book(), &Options::default()).to_string();
+    assert!(why.contains("--columns Tid=time") && why.contains("--columns Tid=target_id"), "{why}");
+    let said = Options { columns: vec![("Tid".into(), "target_id".into())], ..Options::default() };
+    assert_eq!(finds(&take("da.csv", &open, &book(), &said))[0].target_id, Some(915.0));
+}

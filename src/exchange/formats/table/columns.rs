@@ -10,7 +10,7 @@ use crate::exchange::take_in::taking::{NEAR_M, Taking};
 use crate::exchange::tools::degrees::Axis;
 use crate::exchange::tools::heading::{Field, Meaning, says_level, unknown_unit};
 use crate::exchange::tools::value::{is_blank, number, target_id};
-use crate::exchange::tools::when::When;
+use crate::exchange::tools::when::{When, clock};
 use crate::exchange::what::What;
 
 /// The fields of a table, and how they give a position.
@@ -372,6 +372,38 @@ impl DateParts {
     pub(super) fn holds(self, n: usize) -> bool {
         [self.day, self.month, self.year].contains(&n)
     }
+}
+
+/// Settles whether a column headed `Tid` holds target IDs or, as that is Danish, Norwegian and Swedish for time, times of
+/// day. What was said of it counts.
+pub(super) fn settle_tid(dialect: &mut Dialect, given: &[(String, Option<Meaning>)]) -> Result<(), Fault> {
+    let is_tid = |title: &str| title.trim().eq_ignore_ascii_case("tid");
+    let Some(at) = dialect.columns.iter().position(|c| is_tid(&c.title) && c.field() == Some(Field::TargetId)) else {
+        return Ok(());
+    };
+    let has = |field| dialect.columns.iter().any(|c| c.field() == Some(field));
+    let cells: Vec<&str> = dialect.cells(at).filter(|c| !is_blank(c)).collect();
+    if given.iter().any(|(heading, _)| is_tid(heading)) || has(Field::Time) || has(Field::Clock) || cells.is_empty() {
+        return Ok(());
+    }
+    let colons = cells.iter().all(|c| c.contains(':'));
+    if cells.iter().all(|c| clock(c).is_some()) && (colons || has(Field::Date)) {
+        if let Some(column) = dialect.columns.get_mut(at) {
+            column.meaning = Some(Meaning { field: Field::Time, unit: None, clock: None, numbered: false });
+        }
+        return Ok(());
+    }
+    // `915` is a quarter past nine as well as a number.
+    let may_be = |cell: &str| clock(cell).is_some() || clock(&format!("0{cell}")).is_some_and(|_| cell.trim().len() == 3);
+    if cells.iter().all(|c| may_be(c)) {
+        return Err(Fault::Option(format!(
+            "has \"{}\" under \"{}\", which may be times of day or target IDs: which are they? Say so with --columns Tid=time or \
+             --columns Tid=target_id",
+            cells.first().unwrap_or(&""),
+            dialect.columns.get(at).map_or("Tid", |c| c.title.trim())
+        )));
+    }
+    Ok(())
 }
 
 /// What numbers under `id`, `no` or `#` are.

@@ -5,7 +5,7 @@ use csv::StringRecord;
 use super::below;
 use super::bench::{self, settle_passes};
 use super::columns::{
-    Columns, DateParts, refuse_two_tables, refuse_unknown_units, settle_grid, settle_ids, settle_sides, settle_zone,
+    Columns, DateParts, refuse_two_tables, refuse_unknown_units, settle_grid, settle_ids, settle_sides, settle_tid, settle_zone,
 };
 use super::dialect::{Column, Dialect, Form, Rows, counted, unknown_headings};
 use super::digits::SixDigits;
@@ -74,6 +74,7 @@ pub(in crate::exchange) fn read(
     for (heading, _) in lacking.collect::<Vec<_>>() {
         taking.warn(format!("the table has no column \"{heading}\" to be given a meaning"));
     }
+    settle_tid(&mut dialect, &given)?;
     settle_ids(&mut dialect, taking);
     settle_zone(&mut dialect);
     let dates = dialect.digits.iter().enumerate();
