@@ -6,6 +6,6 @@ pub(super) mod places;
 pub(super) mod precision;
 pub(super) mod row;
 pub(super) mod shape;
-mod spoken;
+pub(super) mod spoken;
 pub(super) mod things;
 pub(super) mod waypoint;

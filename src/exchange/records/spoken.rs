@@ -5,6 +5,7 @@
 //! target ID, also after `id` or `vdi`; a pair such as `12-14` gives its middle. Two bare numbers give none. A number
 //! before any word, written on to letters (`2p`, `9ct`) or with four digits (a year) belongs to the thing.
 
+use crate::book::ZoneUse;
 use crate::exchange::tools::heading::{Quantity, Unit};
 use crate::exchange::tools::value::{number, target_id};
 
@@ -81,6 +82,118 @@ impl Spoken {
     }
 }
 
+/// The words of a text in lower case, numbers left out.
+fn plain_words(text: &str) -> Vec<String> {
+    text.split(|c: char| !c.is_alphanumeric())
+        .filter(|w| !w.is_empty() && !w.chars().all(|c| c.is_ascii_digit()))
+        .map(str::to_lowercase)
+        .collect()
+}
+
+/// Whether words hold one of some phrases.
+fn say_one_of(words: &[String], phrases: &[&str]) -> bool {
+    phrases.iter().any(|phrase| {
+        let phrase: Vec<&str> = phrase.split(' ').collect();
+        words.windows(phrase.len()).any(|w| w.iter().zip(&phrase).all(|(a, b)| a == b))
+    })
+}
+
+/// Words by which people say that something was found: common practice, no published source.
+const FOUND: &[&str] = &[
+    "find",
+    "finds",
+    "found",
+    "recovered",
+    "returned",
+    "fund",
+    "funde",
+    "gefunden",
+    "trouvaille",
+    "trouvailles",
+    "trouvé",
+    "retrouvé",
+    "vondst",
+    "vondsten",
+    "gevonden",
+    "hallazgo",
+    "hallazgos",
+    "encontrado",
+    "ritrovamenti",
+    "trovato",
+    "fundet",
+];
+
+/// Whether the name of a folder says that what stands in it was not dug: common practice, no published source.
+pub(in crate::exchange) fn folder_without_finds(folder: &str) -> bool {
+    const NO_FINDS: &[&str] = &[
+        "to search",
+        "to do",
+        "todo",
+        "to dig",
+        "to check",
+        "to visit",
+        "to try",
+        "search next",
+        "plans",
+        "ideas",
+        "lost",
+        "missing",
+        "verloren",
+        "access",
+        "accesses",
+        "access points",
+        "parking",
+        "car park",
+        "car parks",
+        "parkplatz",
+        "parkplätze",
+        "aparcamiento",
+        "parcheggio",
+        "parkeerplaats",
+        "parkeringsplads",
+        "zugang",
+        "zugänge",
+        "accès",
+    ];
+    let words = plain_words(folder);
+    say_one_of(&words, NO_FINDS) && !say_one_of(&words, FOUND)
+}
+
+/// Whether the name of a folder says that what stands in it was heard and not dug.
+pub(in crate::exchange) fn folder_of_signals(folder: &str) -> bool {
+    let words = plain_words(folder);
+    say_one_of(&words, &["signal", "signals", "signale", "signaux", "signalen", "señales", "segnali", "signaler"])
+        && !say_one_of(&words, FOUND)
+}
+
+/// Whether a name speaks of danger or a ban, and of no thing: words that things have as well do not tell.
+pub(super) fn names_danger(name: &str) -> bool {
+    const ALSO_OF_THINGS: &[&str] = &[
+        "vase",
+        "closed",
+        "cliff",
+        "cliffs",
+        "rockfall",
+        "mines",
+        "silt",
+        "fango",
+        "slik",
+        "munition",
+        "munitions",
+        "ammunition",
+    ];
+    let words: Vec<String> = plain_words(name).into_iter().filter(|w| !ALSO_OF_THINGS.contains(&w.as_str())).collect();
+    matches!(ZoneUse::keep_off(&words.join(" ")), Some(ZoneUse::NoSearch | ZoneUse::Mud)) && !say_one_of(&words, FOUND)
+}
+
+/// Whether a name speaks of something that was lost and not found.
+pub(super) fn names_loss(name: &str) -> bool {
+    const LOST: &[&str] =
+        &["lost", "verloren", "perdu", "perdue", "perdido", "perdida", "perso", "smarrito", "smarrita", "tabt", "mistet"];
+    let words = plain_words(name);
+    say_one_of(&words, LOST) && !say_one_of(&words, FOUND)
+}
+
 /// Whether a waypoint names a place one goes to rather than a thing one digs: common practice, no published source.
 pub(super) fn names_a_place(texts: &[&str]) -> bool {
     const PLACES: &[&str] = &[
@@ -131,17 +244,7 @@ pub(super) fn names_a_place(texts: &[&str]) -> bool {
         "waypoint home",
         "residence",
     ];
-    texts.iter().any(|text| {
-        let words: Vec<String> = text
-            .split(|c: char| !c.is_alphanumeric())
-            .filter(|w| !w.is_empty() && !w.chars().all(|c| c.is_ascii_digit()))
-            .map(str::to_lowercase)
-            .collect();
-        PLACES.iter().any(|place| {
-            let place: Vec<&str> = place.split(' ').collect();
-            words.windows(place.len()).any(|w| w.iter().zip(&place).all(|(a, b)| a == b))
-        })
-    })
+    texts.iter().any(|text| say_one_of(&plain_words(text), PLACES))
 }
 
 #[cfg(test)]
@@ -177,6 +280,19 @@ mod tests {
         ] {
             assert!(!spoken(name).says_anything(), "{name}: {:?}", spoken(name));
         }
+    }
+
+    #[test]
+    fn what_was_lost_or_forbids_is_told_from_things() {
+        for text in ["Danger soft mud", "Quicksand", "Do not dig here", "Betreten verboten"] {
+            assert!(names_danger(text), "{text}");
+        }
+        for text in ["coin", "glass vase", "nail by the cliff", "found in soft mud"] {
+            assert!(!names_danger(text), "{text}");
+        }
+        assert!(names_loss("Gold ring lost here") && !names_loss("lost ring found") && !names_loss("gold ring"));
+        assert!(folder_without_finds("My map Places to search") && !folder_without_finds("Finds at Lost Bay"));
+        assert!(folder_of_signals("Signals") && !folder_of_signals("Finds and signals"));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 
 use super::places;
-use super::spoken::{Spoken, names_a_place, spoken};
+use super::spoken::{Spoken, names_a_place, names_danger, names_loss, spoken};
 use crate::book::{Access, Find, KindGroup, Kinds, Signal, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
@@ -27,6 +27,8 @@ pub(in crate::exchange) struct Named {
     pub(in crate::exchange) kind: String,
     /// The folder it stands in, where that names ground to keep off.
     pub(in crate::exchange) keep_off: String,
+    /// The same, where that names something else than finds.
+    pub(in crate::exchange) no_finds: String,
 }
 
 impl Named {
@@ -49,29 +51,80 @@ pub(in crate::exchange) fn take(taking: &mut Taking<'_>, mark: Mark, at: LonLat,
         }
         Some(What::Signals) => taking.take_as(mark, signal(beach, at, named), named.uid)?,
         None if named_signal(named) && !named.is_own_find() => taking.take_as(mark, signal(beach, at, named), named.uid)?,
-        None if named.uid.is_none() && (!named.keep_off.is_empty() || named_place(named)) => {
-            return place(taking, mark, at, named);
-        }
+        None if named.uid.is_none() && no_find(named).is_some() => return place(taking, mark, at, named),
         Some(What::Accesses) => taking.take(mark, access(beach, at, named))?,
         _ => return take_find(taking, mark, at, named),
     }
     Ok(false)
 }
 
-/// A waypoint that names a place, such as where the car stood.
+/// Why a waypoint seems to be no find.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum NoFind {
+    /// Its folder names ground to keep off.
+    KeepOff,
+    /// Its folder names something else than finds.
+    Folder,
+    /// It names a place, such as where the car stood.
+    Place,
+    /// It names a danger or a ban.
+    Danger,
+    /// It names what somebody lost.
+    Lost,
+}
+
+fn no_find(named: &Named) -> Option<NoFind> {
+    if !named.keep_off.is_empty() {
+        return Some(NoFind::KeepOff);
+    }
+    if !named.no_finds.is_empty() {
+        return Some(NoFind::Folder);
+    }
+    if named.sort == "find" {
+        return None;
+    }
+    let other = Kinds::shipped().recognise(&named.name).key() == "other";
+    if other && names_danger(&named.name) {
+        return Some(NoFind::Danger);
+    }
+    if names_loss(&named.name) {
+        return Some(NoFind::Lost);
+    }
+    named_place(named).then_some(NoFind::Place)
+}
+
+/// A waypoint that seems to be no find.
 fn place(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
-    let question = || match named.keep_off.as_str() {
-        "" => format!("waypoints such as \"{}\" (line {}) name a place: what are they?", named.name, mark.line),
-        folder => format!(
-            "points such as \"{}\" (line {}) stand in a folder that names ground to keep off, \"{folder}\": what are they? A point \
-             closes no ground, so draw an area round what is not to be walked on.",
-            named.name, mark.line
-        ),
+    let why = no_find(named).unwrap_or(NoFind::Place);
+    let question = || {
+        let (name, line) = (&named.name, mark.line);
+        let no_ground = "A point closes no ground, so draw an area round what is not to be walked on.";
+        match why {
+            NoFind::KeepOff => format!(
+                "points such as \"{name}\" (line {line}) stand in a folder that names ground to keep off, \"{}\": what are they? {no_ground}",
+                named.keep_off
+            ),
+            NoFind::Folder => format!(
+                "points such as \"{name}\" (line {line}) stand in a folder \"{}\", which names no finds: what are they?",
+                named.no_finds
+            ),
+            NoFind::Place => format!("waypoints such as \"{name}\" (line {line}) name a place: what are they?"),
+            NoFind::Danger => {
+                format!("waypoints such as \"{name}\" (line {line}) name a danger or a ban: what are they? {no_ground}")
+            }
+            NoFind::Lost => format!("waypoints such as \"{name}\" (line {line}) name something lost: what are they?"),
+        }
+    };
+    let left_out = match why {
+        NoFind::KeepOff | NoFind::Place => "waypoint(s) name a place and were left out",
+        NoFind::Folder => "point(s) stand in folders that name no finds and were left out",
+        NoFind::Danger => "waypoint(s) name a danger or a ban and were left out; draw an area to keep routes off it",
+        NoFind::Lost => "waypoint(s) name something lost and were left out",
     };
     match taking.settle(About::Waypoints, question, Some("leave")) {
         Some("finds") => return take_find(taking, mark, at, named),
         Some("accesses") => taking.take(mark, access(taking.beach.uid, at, named))?,
-        _ => taking.count(mark.line, "waypoint(s) name a place and were left out"),
+        _ => taking.count(mark.line, left_out),
     }
     Ok(false)
 }

@@ -93,6 +93,28 @@ fn a_folder_of_ground_to_keep_off_makes_zones_that_are_not_searched() {
     assert!(picnic.warnings.iter().any(told), "{:?}", picnic.warnings);
 }
 
+/// What nobody dug yet used to become finds.
+#[test]
+fn points_of_folders_that_name_no_finds_are_asked_about_and_signals_are_signals() {
+    let folder = |name: &str| {
+        format!(
+            "<Folder><name>{name}</name><Placemark><name>gold ring</name><Point><coordinates>-20,45</coordinates></Point></Placemark>\
+             <Placemark><name>A</name><Point><coordinates>-20.001,45</coordinates></Point></Placemark></Folder>"
+        )
+    };
+    for name in ["Places to search", "To do", "Lost property", "Access points", "Parking"] {
+        let intake = kml(&folder(name));
+        assert_eq!(records(&intake).len(), 0, "{name}: {:?}", records(&intake));
+        let asked: Vec<_> = intake.unsettled.iter().map(|u| (u.about, u.taken)).collect();
+        assert_eq!(asked, [(About::Waypoints, Some("leave"))], "{name}");
+        assert!(intake.unsettled[0].question.contains(name), "{name}: {}", intake.unsettled[0].question);
+    }
+    let signals = records(&kml(&folder("Signals")));
+    assert!(signals.iter().all(|r| matches!(r, Record::Signal(_))) && signals.len() == 2, "{signals:?}");
+    let finds = records(&kml(&folder("Finds of the winter")));
+    assert!(finds.iter().all(|r| matches!(r, Record::Find(_))) && finds.len() == 2, "{finds:?}");
+}
+
 /// The polygon of the standard's reference, with a hole, moved to the invented bay.
 #[test]
 fn areas_are_zones_with_their_holes() {

@@ -353,6 +353,21 @@ fn waypoints_name_places_and_say_more_than_the_thing() {
 }
 
 #[test]
+fn waypoints_of_danger_bans_and_losses_are_no_finds_unasked() {
+    let point = |n: usize, name: &str| format!("<wpt lat=\"45.000{n}\" lon=\"-20\"><name>{name}</name></wpt>");
+    for name in ["Danger soft mud", "Quicksand", "Do not dig here", "Gold ring lost here"] {
+        let text = format!("<gpx version=\"1.1\">{}{}</gpx>", point(1, name), point(2, "silver coin"));
+        let intake = take("day.gpx", &text, &book(), &Options::default());
+        let whats: Vec<String> = finds(&intake).into_iter().map(|f| f.what).collect();
+        assert_eq!(whats, ["silver coin"], "{name}");
+        assert_eq!((intake.unsettled[0].about, intake.unsettled[0].taken), (About::Waypoints, Some("leave")), "{name}");
+        assert!(intake.unsettled[0].question.contains(name) && told(&intake).contains("left out"), "{name}");
+        let all = take("day.gpx", &text, &book(), &answered(About::Waypoints, "finds"));
+        assert_eq!(finds(&all).len(), 2, "{name}");
+    }
+}
+
+#[test]
 fn headings_in_other_languages() {
     let german = "Breite;Länge;Fund;Tiefe (cm);Gewicht (g);Datum;Uhrzeit;Bemerkung\n45,0001;-20,0002;Münze;12,5;3,5;13.05.2024;14:30;am Strand\n";
     let danish = "Breddegrad;Længdegrad;Genstand;Dybde (cm);Vægt (g);Dato;Klokkeslæt;Noter\n45,0001;-20,0002;Münze;12,5;3,5;13.05.2024;14:30;am Strand\n";

@@ -404,7 +404,9 @@ fn units_in_other_languages_are_heeded_and_one_that_is_not_known_is_asked_about(
 #[test]
 fn a_danish_column_of_times_is_no_target_id() {
     let table = |first: &str, second: &str| {
-        format!("Dato;Tid;Breddegrad;L\u{e6}ngdegrad;Fund\n13.10.2023;{first};45,0001;-20,0001;ring\n14.10.2023;{second};45,0002;-20,0002;nail\n")
+        format!(
+            "Dato;Tid;Breddegrad;L\u{e6}ngdegrad;Fund\n13.10.2023;{first};45,0001;-20,0001;ring\n14.10.2023;{second};45,0002;-20,0002;nail\n"
+        )
     };
     for (first, second) in [("10.15", "11.05"), ("1015", "1105"), ("10:15", "11:05")] {
         let got = finds(&take("da.csv", &table(first, second), &book(), &Options::default()));

@@ -10,6 +10,7 @@ use crate::book::ZoneUse;
 use crate::exchange::error::Stop;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Role, Shape};
+use crate::exchange::records::spoken::{folder_of_signals, folder_without_finds};
 use crate::exchange::records::waypoint::{self, Named};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
@@ -143,6 +144,7 @@ impl Placemark {
             (std::mem::take(&mut self.points), std::mem::take(&mut self.lines), std::mem::take(&mut self.runs));
         let areas = std::mem::take(&mut self.areas);
         let keep_off = if ZoneUse::keep_off(folder).is_some() { folder } else { "" };
+        let no_finds = if keep_off.is_empty() && folder_without_finds(folder) { folder } else { "" };
         let mut spoken = false;
         if points.is_empty() && lines.is_empty() && runs.is_empty() && areas.is_empty() {
             taking.refuse(mark, "has no position, line or area");
@@ -151,7 +153,9 @@ impl Placemark {
             if says_more_than_a_name(&row) || !named_role(taking) {
                 shape::take(taking, &mut row, Shape::Points(points))?;
             } else {
-                let named = Named { keep_off: keep_off.to_owned(), ..self.named(&row, description, time) };
+                let sort = if folder_of_signals(folder) { "signals" } else { "" };
+                let (keep_off, no_finds, sort) = (keep_off.to_owned(), no_finds.to_owned(), sort.to_owned());
+                let named = Named { keep_off, no_finds, sort, ..self.named(&row, description, time) };
                 for (at, height_m) in points {
                     spoken |= waypoint::take(taking, mark, at, &Named { height_m, ..named.clone() })?;
                 }
