@@ -3,7 +3,8 @@
 //! The rule: behind the first word, a number with a unit of centimetres, inches or feet is the depth, one in millimetres the
 //! size, one with a unit of mass the mass; a single whole number of up to three digits with no word behind it is the
 //! target ID, also after `id` or `vdi`; a pair such as `12-14` gives its middle. Two bare numbers give none. A number
-//! before any word, written on to letters (`2p`, `9ct`) or with four digits (a year) belongs to the thing.
+//! before any word, written on to letters (`2p`, `9ct`) or with four digits (a year, `1914-18`) belongs to the thing, and so
+//! does a fineness behind a word of jewellery (`ring 585`).
 
 use crate::book::ZoneUse;
 use crate::exchange::tools::heading::{Quantity, Unit};
@@ -25,8 +26,93 @@ impl Spoken {
 }
 
 /// Words whose number counts or measures something else.
-const OTHERWISE: &[&str] =
-    &["size", "no", "nr", "number", "hole", "spot", "day", "field", "area", "zone", "x", "of", "page", "lane"];
+const OTHERWISE: &[&str] = &[
+    "size",
+    "no",
+    "nr",
+    "number",
+    "hole",
+    "spot",
+    "day",
+    "field",
+    "area",
+    "zone",
+    "x",
+    "of",
+    "page",
+    "lane",
+    "find",
+    "waypoint",
+    "wpt",
+    "wp",
+    "point",
+    "poi",
+    "mark",
+    "marker",
+    "fund",
+    "fundstelle",
+    "trouvaille",
+    "vondst",
+    "hallazgo",
+    "punkt",
+    "punto",
+];
+
+/// The finenesses that precious metals are stamped with, in thousandths (ISO 9202, and 417, 835 and 958 beside it; from
+/// memory).
+const FINENESS: &[&str] = &["333", "375", "417", "585", "750", "800", "835", "916", "925", "950", "958", "990", "999"];
+
+/// Words of what bears such a stamp: common practice, no published source.
+const PRECIOUS: &[&str] = &[
+    "ring",
+    "rings",
+    "earring",
+    "earrings",
+    "gold",
+    "silver",
+    "sterling",
+    "platinum",
+    "chain",
+    "bracelet",
+    "necklace",
+    "pendant",
+    "brooch",
+    "band",
+    "charm",
+    "goldring",
+    "silberring",
+    "silber",
+    "kette",
+    "bague",
+    "argent",
+    "or",
+    "anillo",
+    "oro",
+    "plata",
+    "anello",
+    "argento",
+    "zilver",
+    "goud",
+    "guld",
+    "s\u{f8}lv",
+];
+
+/// Steps of one in a row, over this share of the numbers, count.
+const COUNTING: f64 = 0.8;
+/// So many numbers that only rise count, too.
+const RISING: usize = 5;
+
+/// Whether numbers count something rather than measure it, in the order in which they stand.
+pub(super) fn counts_up(numbers: &[f64]) -> bool {
+    let steps = || numbers.windows(2).map(|w| w[1] - w[0]);
+    let by_one = steps().filter(|s| *s == 1.0).count();
+    let rises = numbers.len() >= RISING && steps().all(|s| s > 0.0);
+    match numbers {
+        [] => false,
+        [alone] => *alone == 0.0 || *alone == 1.0,
+        _ => rises || by_one as f64 >= COUNTING * (numbers.len() - 1) as f64,
+    }
+}
 
 pub(super) fn spoken(name: &str) -> Spoken {
     let tokens: Vec<&str> =
@@ -48,6 +134,7 @@ pub(super) fn spoken(name: &str) -> Spoken {
         };
         match (value, unit, last_word) {
             (Some(value), Some(unit), Some(_)) => said.measure(value, unit),
+            (Some(_), None, Some(_)) if is_fineness(token, tokens.get(..n).unwrap_or_default()) => {}
             (Some(_), None, Some(_)) => bare.push((n, token)),
             (None, ..) if is_word(token) => last_word = Some(n),
             // A pair such as "12-14" is no single number.
@@ -58,14 +145,19 @@ pub(super) fn spoken(name: &str) -> Spoken {
     }
     if let ([(at, text)], Some(last)) = (bare.as_slice(), last_word) {
         let before = tokens.get(at.wrapping_sub(1)).map(|t| t.to_lowercase()).unwrap_or_default();
-        let digits = text.chars().filter(char::is_ascii_digit).count();
+        let digits = |part: &str| part.chars().filter(char::is_ascii_digit).count();
         let pair = text.trim_start_matches('-').contains('-');
-        let short = (1..=3).contains(&digits) || (pair && digits <= 6);
+        let short = (1..=3).contains(&digits(text)) || (pair && text.split('-').all(|part| digits(part) <= 3));
         if last < *at && short && !text.contains('.') && !OTHERWISE.contains(&before.trim_end_matches('.')) {
             said.target_id = target_id(text, false).filter(|v| (-99.0..=999.0).contains(v));
         }
     }
     said
+}
+
+/// Whether a number is the stamp of a precious thing that the words before it name.
+fn is_fineness(token: &str, before: &[&str]) -> bool {
+    FINENESS.contains(&token) && before.iter().any(|word| PRECIOUS.contains(&word.to_lowercase().as_str()))
 }
 
 impl Spoken {
@@ -276,9 +368,24 @@ mod tests {
             "foil 12 44",
             "find no. 7",
             "coin 5m from groyne",
+            "button 1914-18",
+            "ring 585",
+            "gold band 750",
+            "Find 8",
+            "Waypoint 7",
             "",
         ] {
             assert!(!spoken(name).says_anything(), "{name}: {:?}", spoken(name));
+        }
+    }
+
+    #[test]
+    fn numbers_that_go_on_count_and_others_do_not() {
+        for counting in [&[1.0, 2.0, 3.0][..], &[1.0], &[7.0, 8.0], &[3.0, 7.0, 12.0, 13.0, 40.0]] {
+            assert!(counts_up(counting), "{counting:?}");
+        }
+        for ids in [&[44.0][..], &[44.0, 12.0], &[12.0, 13.0, 12.0], &[60.0, 71.0, 72.0, 44.0], &[]] {
+            assert!(!counts_up(ids), "{ids:?}");
         }
     }
 

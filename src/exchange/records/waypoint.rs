@@ -1,9 +1,11 @@
 //! What a named point stands for: something dug, something heard and not dug, or a place one goes to.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use jiff::Timestamp;
 
 use super::places;
-use super::spoken::{Spoken, names_a_place, names_danger, names_loss, spoken};
+use super::spoken::{Spoken, counts_up, names_a_place, names_danger, names_loss, spoken};
 use crate::book::{Access, Find, KindGroup, Kinds, Signal, Uid};
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
@@ -29,6 +31,8 @@ pub(in crate::exchange) struct Named {
     pub(in crate::exchange) keep_off: String,
     /// The same, where that names something else than finds.
     pub(in crate::exchange) no_finds: String,
+    /// Whether the number in its name counts the waypoints of the file.
+    pub(in crate::exchange) counted: bool,
 }
 
 impl Named {
@@ -38,8 +42,53 @@ impl Named {
     }
 }
 
+/// The waypoints of a file, held until all are there: only then is it known which numbers in their names count them.
+#[derive(Default)]
+pub(in crate::exchange) struct Waiting(Vec<(Mark, LonLat, Named)>);
+
+impl Waiting {
+    /// Adds one; where only positions are wanted nothing waits.
+    pub(in crate::exchange) fn add(&mut self, taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: Named) -> Result<(), Stop> {
+        if taking.is_survey() {
+            return take(taking, mark, at, &named).map(drop);
+        }
+        self.0.push((mark, at, named));
+        Ok(())
+    }
+
+    /// Takes them all; how many names said more than what the thing is.
+    pub(in crate::exchange) fn finish(self, taking: &mut Taking<'_>) -> Result<u64, Stop> {
+        let counted = self.counted();
+        let mut said = 0;
+        for (n, (mark, at, named)) in self.0.into_iter().enumerate() {
+            let named = Named { counted: counted.contains(&n), ..named };
+            said += u64::from(take(taking, mark, at, &named)?);
+        }
+        Ok(said)
+    }
+
+    /// Those whose number goes on from waypoint to waypoint, through the file or behind the same words.
+    fn counted(&self) -> BTreeSet<usize> {
+        let mut series: BTreeMap<String, Vec<(usize, f64)>> = BTreeMap::new();
+        for (n, (.., named)) in self.0.iter().enumerate() {
+            let Some(number) = spoken(&named.name).target_id.filter(|_| named.uid.is_none() && !named_signal(named)) else {
+                continue;
+            };
+            let words: String = named.name.chars().filter(|c| c.is_alphabetic()).flat_map(char::to_lowercase).collect();
+            for of in [words, String::new()] {
+                series.entry(of).or_default().push((n, number));
+            }
+        }
+        let counting = series.into_values().filter(|numbers| {
+            let numbers: Vec<f64> = numbers.iter().map(|(_, number)| *number).collect();
+            counts_up(&numbers)
+        });
+        counting.flatten().map(|(n, _)| n).collect()
+    }
+}
+
 /// Takes a waypoint as what it is said or seems to be; whether its name said more than what the thing is.
-pub(in crate::exchange) fn take(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
+fn take(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
     let beach = taking.beach.uid;
     match taking.options.what {
         Some(What::Levels) => match named.height_m {
@@ -131,7 +180,13 @@ fn place(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Resu
 
 fn take_find(taking: &mut Taking<'_>, mark: Mark, at: LonLat, named: &Named) -> Result<bool, Stop> {
     let plain = find(taking.beach.uid, at, named);
-    let said = spoken(&named.name);
+    let mut said = spoken(&named.name);
+    if named.counted && said.target_id.take().is_some() && named.uid.is_none() {
+        taking.count(
+            mark.line,
+            "name(s) of waypoints end with a number that seems to count them; it stays in the words and is no target ID",
+        );
+    }
     if named.uid.is_some() || !said.says_anything() {
         taking.take_as(mark, plain, named.uid)?;
         return Ok(false);
@@ -149,7 +204,7 @@ pub(in crate::exchange) fn tell_spoken(taking: &mut Taking<'_>, count: u64) {
             "names of waypoints",
             format!(
                 "{count} of them say more: behind the first word a number in cm, inches or feet is the depth, in mm the size, with a unit of \
-                 mass the mass, and a single whole number with no word behind it the target ID"
+                 mass the mass, and a single whole number with no word behind it the target ID, unless it counts the waypoints or is a fineness"
             ),
         );
     }

@@ -367,6 +367,26 @@ fn waypoints_of_danger_bans_and_losses_are_no_finds_unasked() {
     }
 }
 
+/// Numbers that count the waypoints, years and finenesses used to become target IDs.
+#[test]
+fn numbers_in_names_of_waypoints_that_count_or_stamp_are_no_target_ids() {
+    let gpx = |names: &[&str]| {
+        let point = |(n, name): (usize, &&str)| format!("<wpt lat=\"45.000{n}\" lon=\"-20\"><name>{name}</name></wpt>");
+        format!("<gpx version=\"1.1\">{}</gpx>", names.iter().enumerate().map(point).collect::<String>())
+    };
+    let ids = |names: &[&str]| -> Vec<Option<f64>> {
+        finds(&take("day.gpx", &gpx(names), &book(), &Options::default())).iter().map(|f| f.target_id).collect()
+    };
+    let counted = ["coin 1", "coin 2", "coin 3"];
+    assert_eq!(ids(&counted), [None; 3]);
+    let said = told(&take("day.gpx", &gpx(&counted), &book(), &Options::default()));
+    assert!(said.contains("3 name(s) of waypoints end with a number that seems to count them"), "{said}");
+    assert_eq!(ids(&["coin 1", "nail 2", "ring 3"]), [None; 3], "through the file");
+    assert_eq!(ids(&["Waypoint 7", "button 1914-18", "ring 585", "Find 8"]), [None; 4]);
+    // By their names: the coin, the nail.
+    assert_eq!(ids(&["nail 12", "coin 71"]), [Some(71.0), Some(12.0)]);
+}
+
 #[test]
 fn headings_in_other_languages() {
     let german = "Breite;Länge;Fund;Tiefe (cm);Gewicht (g);Datum;Uhrzeit;Bemerkung\n45,0001;-20,0002;Münze;12,5;3,5;13.05.2024;14:30;am Strand\n";

@@ -8,7 +8,8 @@ use super::{OWN_NAMESPACE, PLANNED};
 use crate::Progress;
 use crate::book::{Plan, Track, TrackPoint, Uid};
 use crate::exchange::error::{Fault, Stop};
-use crate::exchange::records::{places, waypoint};
+use crate::exchange::records::places;
+use crate::exchange::records::waypoint::{self, Waiting};
 use crate::exchange::take_in::taking::weeks::weeks_later;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::source::Source;
@@ -50,6 +51,8 @@ struct Gpx<'t, 'b> {
     fix: Option<Fix>,
     way: Option<Way>,
     counts: Counts,
+    /// The waypoints so far.
+    waiting: Waiting,
 }
 
 /// What an element of this program's own holds.
@@ -79,8 +82,6 @@ struct Counts {
     routes: u64,
     route_points: u64,
     waypoints: u64,
-    /// Waypoints whose name says more than what the thing is.
-    spoken: u64,
 }
 
 impl Parts for Gpx<'_, '_> {
@@ -189,6 +190,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
             fix: None,
             way: None,
             counts: Counts::default(),
+            waiting: Waiting::default(),
         }
     }
 
@@ -263,8 +265,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
             if self.is_early(fix.named.time, fix.line) {
                 fix.named.time = fix.named.time.and_then(weeks_later);
             }
-            self.counts.spoken += u64::from(waypoint::take(self.taking, mark, *at, &fix.named)?);
-            return Ok(());
+            return self.waiting.add(self.taking, mark, *at, fix.named);
         }
         if let (Some(way), Some(point)) = (&mut self.way, fix.track_point()) {
             way.segment.push(point);
@@ -345,7 +346,8 @@ impl<'t, 'b> Gpx<'t, 'b> {
         if c.tracks + c.routes + c.waypoints == 0 {
             self.taking.warn("the file holds no track, route or waypoint");
         }
-        waypoint::tell_spoken(self.taking, c.spoken);
+        let spoken = self.waiting.finish(self.taking)?;
+        waypoint::tell_spoken(self.taking, spoken);
         self.taking.understand("positions", "WGS 84, as GPX asks");
         self.taking.understand("times", "UTC unless they state an offset, as GPX asks");
         Ok(format!(

@@ -11,7 +11,7 @@ use crate::exchange::error::Stop;
 use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Role, Shape};
 use crate::exchange::records::spoken::{folder_of_signals, folder_without_finds};
-use crate::exchange::records::waypoint::{self, Named};
+use crate::exchange::records::waypoint::{Named, Waiting};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::when::When;
@@ -131,11 +131,11 @@ impl Placemark {
         }
     }
 
-    /// Gives it to the intake; whether the name of a point said more than what the thing is.
-    pub(super) fn take(mut self, taking: &mut Taking<'_>, mark: Mark, folder: &str) -> Result<bool, Stop> {
+    /// Gives it to the intake, but its points, where they have names alone, to those that wait for the whole file.
+    pub(super) fn take(mut self, taking: &mut Taking<'_>, mark: Mark, folder: &str, waiting: &mut Waiting) -> Result<(), Stop> {
         if let Some(why) = self.wrong.take() {
             taking.refuse(mark, why);
-            return Ok(false);
+            return Ok(());
         }
         let time = self.moment(taking, mark);
         let description = plain_text(&self.description);
@@ -145,7 +145,6 @@ impl Placemark {
         let areas = std::mem::take(&mut self.areas);
         let keep_off = if ZoneUse::keep_off(folder).is_some() { folder } else { "" };
         let no_finds = if keep_off.is_empty() && folder_without_finds(folder) { folder } else { "" };
-        let mut spoken = false;
         if points.is_empty() && lines.is_empty() && runs.is_empty() && areas.is_empty() {
             taking.refuse(mark, "has no position, line or area");
         }
@@ -157,7 +156,7 @@ impl Placemark {
                 let (keep_off, no_finds, sort) = (keep_off.to_owned(), no_finds.to_owned(), sort.to_owned());
                 let named = Named { keep_off, no_finds, sort, ..self.named(&row, description, time) };
                 for (at, height_m) in points {
-                    spoken |= waypoint::take(taking, mark, at, &Named { height_m, ..named.clone() })?;
+                    waiting.add(taking, mark, at, Named { height_m, ..named.clone() })?;
                 }
             }
         }
@@ -179,7 +178,7 @@ impl Placemark {
             shape::take(taking, &mut row, Shape::Area(MultiPolygon(areas)))?;
         }
         row.tell_unread(taking);
-        Ok(spoken)
+        Ok(())
     }
 
     /// When it was, told where that is doubtful: a time without an offset is taken for UTC, as in GPX; of a month or a

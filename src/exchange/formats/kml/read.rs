@@ -5,7 +5,7 @@ use quick_xml::events::BytesStart;
 use super::placemark::Placemark;
 use crate::Progress;
 use crate::exchange::error::{Fault, Stop};
-use crate::exchange::records::waypoint;
+use crate::exchange::records::waypoint::{self, Waiting};
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::packed::{Packed, is_kml};
 use crate::exchange::tools::source::Source;
@@ -31,6 +31,7 @@ pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progre
         counts: Counts::default(),
         left_out: BTreeMap::new(),
         rooted: false,
+        waiting: Waiting::default(),
     };
     let last_line = xml::read(source, encoding, progress, &mut kml)?;
     kml.finish(last_line)
@@ -70,6 +71,8 @@ struct Kml<'t, 'b> {
     /// What is not read, by name.
     left_out: BTreeMap<String, usize>,
     rooted: bool,
+    /// Points that have names alone.
+    waiting: Waiting,
 }
 
 #[derive(Default)]
@@ -79,7 +82,6 @@ struct Counts {
     lines: u64,
     tracks: u64,
     areas: u64,
-    spoken: u64,
 }
 
 /// What KML shows beside placemarks and nothing here has a use for; links lead elsewhere and are never followed.
@@ -140,8 +142,7 @@ impl Parts for Kml<'_, '_> {
                 Some((mark, placemark)) => {
                     let named = self.folders.iter().map(|(_, name)| name.as_str()).filter(|name| !name.is_empty());
                     let folder = named.collect::<Vec<_>>().join(" ");
-                    self.counts.spoken += u64::from(placemark.take(self.taking, mark, &folder)?);
-                    Ok(())
+                    placemark.take(self.taking, mark, &folder, &mut self.waiting)
                 }
                 None => Ok(()),
             };
@@ -240,7 +241,8 @@ impl Kml<'_, '_> {
             let parts: Vec<String> = self.left_out.iter().map(|(name, count)| format!("{count} {name}")).collect();
             self.taking.warn(format!("what is no placemark was left out, and no link was followed: {}", parts.join(", ")));
         }
-        waypoint::tell_spoken(self.taking, c.spoken);
+        let spoken = self.waiting.finish(self.taking)?;
+        waypoint::tell_spoken(self.taking, spoken);
         self.taking.understand("positions", "longitude, latitude on WGS 84, as KML asks; heights count where they are absolute");
         Ok(format!(
             "KML: {} placemark(s) with {} point(s), {} line(s), {} track(s) and {} area(s)",
