@@ -421,3 +421,37 @@ fn a_danish_column_of_times_is_no_target_id() {
     let said = Options { columns: vec![("Tid".into(), "target_id".into())], ..Options::default() };
     assert_eq!(finds(&take("da.csv", &open, &book(), &said))[0].target_id, Some(915.0));
 }
+
+/// 15 October 2024 is 7,168 days, 1,024 weeks, after 1 March 2005; only GPX and NMEA used to be asked about it.
+#[test]
+fn times_that_are_1_024_weeks_too_early_are_asked_about_in_tables_kml_and_tcx_too() {
+    let table: String = (0..5).map(|n| format!("2005-03-01,10:0{n}:00,45.000{n},-20\n")).collect();
+    let fix = |n: u32| {
+        format!(
+            "<Trackpoint><Time>2005-03-01T10:0{n}:00Z</Time><Position><LatitudeDegrees>45.000{n}</LatitudeDegrees>\
+             <LongitudeDegrees>-20</LongitudeDegrees></Position></Trackpoint>"
+        )
+    };
+    let tcx = format!(
+        "<TrainingCenterDatabase><Activities><Activity><Lap><Track>{}</Track></Lap></Activity></Activities></TrainingCenterDatabase>",
+        (0..5).map(fix).collect::<String>()
+    );
+    let (whens, coords): (String, String) =
+        (0..5).map(|n| (format!("<when>2005-03-01T10:0{n}:00Z</when>"), format!("<gx:coord>-20 45.000{n} 0</gx:coord>"))).unzip();
+    let kml = format!(
+        "<kml xmlns=\"http://www.opengis.net/kml/2.2\" xmlns:gx=\"http://www.google.com/kml/ext/2.2\"><Document><Placemark>\
+         <gx:Track>{whens}{coords}</gx:Track></Placemark></Document></kml>"
+    );
+    for (name, text) in [("a.csv", format!("date,time,lat,lon\n{table}")), ("a.tcx", tcx), ("a.kml", kml)] {
+        for (answer, day) in [(None, "2005-03-01"), (Some("later"), "2024-10-15")] {
+            let answers = answer.map(|a| (About::Weeks, a)).into_iter().collect();
+            let options = Options { answers, now: Some("2026-06-01T00:00:00Z".parse().unwrap()), ..Options::default() };
+            let intake = take(name, &text, &book(), &options);
+            let track = records(&intake).into_iter().find_map(|r| if let Record::Track(t) = r { Some(t) } else { None }).unwrap();
+            assert!(track.span().unwrap().0.to_string().starts_with(day), "{name} {answer:?}: {track:?}");
+            let asked: Vec<_> = intake.unsettled.iter().map(|u| (u.about, u.taken)).collect();
+            let open = if answer.is_none() { vec![(About::Weeks, Some("as-written"))] } else { Vec::new() };
+            assert_eq!(asked, open, "{name}");
+        }
+    }
+}

@@ -12,6 +12,7 @@ use crate::exchange::records::row::Row;
 use crate::exchange::records::shape::{self, Placed, Role, Shape};
 use crate::exchange::records::spoken::{folder_of_signals, folder_without_finds};
 use crate::exchange::records::waypoint::{Named, Waiting};
+use crate::exchange::take_in::taking::weeks::weeks_later;
 use crate::exchange::take_in::taking::{Mark, Taking};
 use crate::exchange::tools::heading::{Field, Meaning, meaning};
 use crate::exchange::tools::when::When;
@@ -161,6 +162,11 @@ impl Placemark {
             }
         }
         let walked = !runs.is_empty() || says_track(&[&self.name, folder]);
+        let mut runs = runs;
+        let first = runs.iter().flatten().find_map(|(_, time)| *time).filter(|_| row.uid().is_none());
+        if first.is_some_and(|first| taking.is_weeks_early(first, mark.line, None)) {
+            runs.iter_mut().flatten().for_each(|(_, time)| *time = time.and_then(weeks_later));
+        }
         if !(lines.is_empty() && runs.is_empty()) {
             let lines = Shape::Lines(runs.into_iter().chain(lines).collect());
             if walked && taking.options.what.is_none() && !row.has(Field::Role) {

@@ -9,6 +9,7 @@ use super::shot::Shot;
 use crate::Progress;
 use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::Taking;
+use crate::exchange::take_in::taking::weeks::weeks_later;
 use crate::exchange::tools::sniff::{Sniffed, sniff};
 use crate::exchange::tools::source::Source;
 use crate::exchange::tools::when::When;
@@ -77,7 +78,12 @@ pub(super) fn moment(shot: &Shot, clocks: &Clocks, taking: &mut Taking<'_>) -> O
             Some(stated) if (stated.as_second() - satellite.as_second()).abs() <= STALE_S => {
                 Some((stated, "the camera's clock and zone"))
             }
-            _ => Some((satellite, "the satellites' time in it")),
+            _ => {
+                // The camera's own clock, if it has one, says when the photograph was made.
+                let made = stated.or_else(|| TimeZone::UTC.to_timestamp(shot.by_camera?).ok());
+                let later = if taking.is_weeks_early(satellite, 0, made) { weeks_later(satellite) } else { None };
+                Some((later.unwrap_or(satellite), "the satellites' time in it"))
+            }
         };
     }
     shot.by_camera?;

@@ -141,7 +141,12 @@ impl Series {
         for (n, track) in self.places.chunk_by(|a, b| !parted(a, b)).enumerate() {
             let Some(first) = track.first() else { continue };
             let runs = track.chunk_by(|a, b| a.run == b.run);
-            let segments: Vec<Arc<[_]>> = runs.map(|run| run.iter().map(|p| p.point).collect()).collect();
+            let mut runs: Vec<Vec<TrackPoint>> = runs.map(|run| run.iter().map(|p| p.point).collect()).collect();
+            // What was written here is as its book had it.
+            if first.uid.is_none() {
+                taking.of_their_weeks(&mut runs, first.line);
+            }
+            let segments: Vec<Arc<[_]>> = runs.into_iter().map(Arc::from).collect();
             let uid = first.uid.unwrap_or_else(|| Track::content_uid(beach, &segments));
             let name = if first.name.is_empty() { taking.stem.clone() } else { first.name.clone() };
             let mark = Mark { line: first.line, noun: "track", number: n as u64 + 1 };

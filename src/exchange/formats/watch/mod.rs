@@ -14,7 +14,8 @@ use crate::exchange::error::Stop;
 use crate::exchange::take_in::taking::{Mark, Taking};
 
 /// Takes runs of fixes as one track; whether there was anything to take.
-fn take(line: u64, number: u64, name: &str, runs: Vec<Vec<TrackPoint>>, taking: &mut Taking<'_>) -> Result<bool, Stop> {
+fn take(line: u64, number: u64, name: &str, mut runs: Vec<Vec<TrackPoint>>, taking: &mut Taking<'_>) -> Result<bool, Stop> {
+    taking.of_their_weeks(&mut runs, line);
     let segments: Vec<Arc<[TrackPoint]>> = runs.into_iter().filter(|r| !r.is_empty()).map(Arc::from).collect();
     if segments.is_empty() {
         return Ok(false);

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
 
 use super::Taking;
+use crate::book::TrackPoint;
 use crate::exchange::take_in::unsettled::About;
 
 /// Weeks that the satellites' calendar counts before it begins again: its number has ten bits (IS-GPS-200; from memory).
@@ -48,6 +49,16 @@ impl Taking<'_> {
         self.settle_weeks_as("file", date, line, hint, meanwhile)
     }
 
+    /// The fixes of a track, 1,024 weeks later where their times are that much too early.
+    pub(in crate::exchange) fn of_their_weeks(&mut self, runs: &mut [Vec<TrackPoint>], line: u64) {
+        let first = runs.iter().flatten().find_map(TrackPoint::time);
+        if first.is_some_and(|first| self.is_weeks_early(first, line, None)) {
+            for point in runs.iter_mut().flatten() {
+                *point = point.with_time(point.time().and_then(weeks_later));
+            }
+        }
+    }
+
     fn settle_weeks_as(&mut self, noun: &str, date: Date, line: u64, hint: &str, meanwhile: Option<&'static str>) -> bool {
         let today = self.zone.to_datetime(self.present()).date();
         let Ok(later) = date.checked_add(round()) else { return false };
@@ -55,8 +66,9 @@ impl Taking<'_> {
             return false;
         }
         let question = || {
+            let place = if line > 0 { format!(" at line {line}") } else { String::new() };
             format!(
-                "the {noun} says {date} at line {line}; a receiver whose count of weeks began again writes dates {WEEKS} weeks (19.6 years) \
+                "the {noun} says {date}{place}; a receiver whose count of weeks began again writes dates {WEEKS} weeks (19.6 years) \
                  too early, and then it was {later}{hint}: which is it?"
             )
         };
