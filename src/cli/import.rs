@@ -45,6 +45,7 @@ fn once(args: &ImportArgs) -> Result<Kept, Failure> {
                     grown.apply(&edit).map_err(Failure::input)?;
                     edits.push(edit);
                     said.extend_from_slice(guesses);
+                    options.of_new_beach = true;
                 }
                 made.map(|m| m.0.uid)
             }

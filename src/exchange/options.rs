@@ -20,6 +20,8 @@ pub struct Options {
     pub what: Option<What>,
     /// The beach they belong to. `None`: the only beach, else the nearest within 20 km.
     pub beach: Option<Uid>,
+    /// Whether that beach was made for these files, centred on them, so that where it lies says nothing of them.
+    pub of_new_beach: bool,
     /// The grid of its coordinates, such as `EPSG:27700`, when they are not longitude and latitude.
     pub grid: Option<String>,
     /// Significant wave height from which the sea counts as a storm, metres. `None`: 2.0.

@@ -114,6 +114,7 @@ impl Question for IntakeQuestion {
                 // Called by its place for the time being, which also makes its lasting name its own.
                 let (beach, said) = beach_at(format!("beach at {}", extent.middle), extent.middle);
                 options.beach = Some(beach.uid);
+                options.of_new_beach = true;
                 let put = Edit::put(beach.clone());
                 made = Some((beach, said));
                 book.apply(&put).map_err(Refusal::missing)?;

@@ -401,3 +401,19 @@ fn a_find_of_another_kind_keeps_its_kind_and_words_in_every_format() {
         assert_eq!(again, whole, "{name}");
     }
 }
+
+/// A new beach is centred on its files, and so cannot tell which of a pair of degrees comes first.
+#[test]
+fn a_pair_of_degrees_is_asked_about_where_the_book_is_new() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file, out) = (dir.path().join("book.gpkg"), dir.path().join("pairs.csv"), dir.path().join("out.csv"));
+    std::fs::write(&file, "date,position,what\n2024-05-01,\"-3.8301, 53.3301\",coin\n").expect("a file");
+    let words = refuses(3, &["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]);
+    assert!(words.contains("--answer pairs=lat-first") && words.contains("--answer pairs=lon-first"), "{words}");
+    let told =
+        json(&["import", "--book", text(&book), "--beach", "Invented Bay", "--answer", "pairs=lon-first", "--json", text(&file)]);
+    assert_eq!(told["taken"], 1, "{told}");
+    assert!(scourline(&["export", "--book", text(&book), "--out", text(&out)]).status.success());
+    let written = std::fs::read_to_string(&out).expect("it was written");
+    assert!(written.contains("-3.8301,53.3301,find,coin"), "{written}");
+}

@@ -137,7 +137,7 @@ fn is_measure(field: Field) -> bool {
 }
 
 /// The words that stand in brackets in a heading.
-fn in_brackets(text: &str) -> Vec<&str> {
+pub(in crate::exchange) fn in_brackets(text: &str) -> Vec<&str> {
     let inside = text.split_once(['(', '[']).map_or("", |(_, rest)| rest);
     let parted = |c: char| c.is_whitespace() || matches!(c, '(' | ')' | '[' | ']' | ',' | ';');
     inside.split(parted).filter(|w| !w.is_empty()).collect()

@@ -455,3 +455,22 @@ fn times_that_are_1_024_weeks_too_early_are_asked_about_in_tables_kml_and_tcx_to
         }
     }
 }
+
+#[test]
+fn the_side_in_a_heading_counts_for_degrees_that_state_none() {
+    for (lon, value, got) in [
+        ("Longitude (W)", "20.0001", -20.0001),
+        ("Longitude (W)", "-20.0001", -20.0001),
+        ("Longitude (W)", "20.0001 W", -20.0001),
+        ("Longitude (\u{b0}W)", "20.0001", -20.0001),
+        ("Longitude (deg)", "-20.0001", -20.0001),
+    ] {
+        let intake = take("a.csv", &format!("Latitude (N),{lon},what\n45.0001,{value},coin\n"), &book(), &Options::default());
+        let at = finds(&intake)[0].at;
+        assert_eq!((at.lon_deg(), at.lat_deg()), (got, 45.0001), "{lon} {value}");
+    }
+    let west = "Latitude (N),Longitud (O),what\n45.0001,20.0001,coin\n";
+    let intake = take("a.csv", west, &book(), &Options::default());
+    assert_eq!(intake.refused_count, 1);
+    assert!(intake.refused[0].why.contains("east in some languages"), "{:?}", intake.refused);
+}

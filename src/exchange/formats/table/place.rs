@@ -6,7 +6,7 @@ use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::{NEAR_M, Taking};
 use crate::exchange::tools::degrees::{Axis, Degrees, degrees, in_sixties, pair};
 use crate::exchange::tools::grid_ref::{Reference, reference, utm};
-use crate::exchange::tools::heading::Field;
+use crate::exchange::tools::heading::{Field, in_brackets};
 use crate::exchange::tools::value::number;
 
 /// What of a position the columns give.
@@ -104,7 +104,7 @@ fn axis(row: &Row, field: Field, axis: Axis) -> Result<f64, String> {
         value = if value.is_sign_negative() || text.starts_with(['-', '−']) { -whole } else { whole };
     }
     match row.text(side) {
-        "" => Ok(value),
+        "" => side_of_heading(row.title(field), text, value, axis),
         letter => {
             let sign = axis.side(letter).map_err(|why| format!("its {} \"{text}\": {why}", axis.name()))?;
             if value < 0.0 && sign > 0.0 {
@@ -113,6 +113,19 @@ fn axis(row: &Row, field: Field, axis: Axis) -> Result<f64, String> {
             Ok(value.abs() * sign)
         }
     }
+}
+
+/// Degrees that state no side, on the side that a letter in brackets behind their heading names: `Longitude (W)`.
+fn side_of_heading(title: &str, text: &str, value: f64, axis: Axis) -> Result<f64, String> {
+    let signed = value < 0.0 || text.contains(|c: char| c.is_alphabetic() || matches!(c, '+' | '-' | '−'));
+    let is_side = |word: &&str| {
+        let word = word.to_uppercase();
+        ["N", "S", "E", "W", "O", "NORTH", "SOUTH", "EAST", "WEST"].contains(&word.as_str())
+    };
+    let named = in_brackets(title).into_iter().map(|word| word.trim_matches('°')).find(is_side);
+    let Some(letter) = named.filter(|_| !signed) else { return Ok(value) };
+    let sign = axis.side(letter).map_err(|why| format!("its {} \"{text}\" under \"{title}\": {why}", axis.name()))?;
+    Ok(value * sign)
 }
 
 fn from_pair(taking: &mut Taking<'_>, row: &Row, lon_first: Option<bool>) -> Result<LonLat, String> {
@@ -142,7 +155,10 @@ fn from_pair(taking: &mut Taking<'_>, row: &Row, lon_first: Option<bool>) -> Res
         (Err(why), Err(_)) => return Err(why),
     };
     // The beach that the rows belong to tells the two apart, unless both ways lie on it or neither does.
-    let near = |at: LonLat| distance_m(taking.beach.origin, at) <= NEAR_M;
+    // One that was made where these files lie tells nothing before something else lies on it.
+    let (book, beach) = (taking.book, taking.beach.uid);
+    let tells = !taking.options.of_new_beach || book.finds_of(beach).next().is_some() || !book.outings_of(beach).is_empty();
+    let near = |at: LonLat| tells && distance_m(taking.beach.origin, at) <= NEAR_M;
     match (near(lat_lon), near(lon_lat)) {
         (true, false) => return Ok(lat_lon),
         (false, true) => return Ok(lon_lat),
