@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 
 use crate::book::{Uid, Weight};
 use crate::exchange::take_in::taking::{Mark, Taking};
-use crate::exchange::tools::clock_word::ClockWord;
+use crate::exchange::tools::clock_word::{ClockWord, clock_of_cell};
 use crate::exchange::tools::heading::{Field, Meaning, Quantity, Unit, unknown_unit};
 use crate::exchange::tools::value::{feet_and_inches, is_blank, number, target_ids};
 use crate::exchange::tools::when::{Doubt, When};
@@ -267,9 +267,20 @@ impl Row {
         }
     }
 
-    /// The clock that a heading of these fields names, else that of the file.
-    fn zone<'z>(&'z self, fields: &[Field], taking: &'z Taking<'_>) -> &'z TimeZone {
-        fields.iter().find_map(|f| self.cells.get(f)?.clock.as_ref()).unwrap_or(&taking.zone)
+    /// The clock that a heading of these fields names, else that of the row itself, else that of the file.
+    fn zone(&self, fields: &[Field], taking: &Taking<'_>) -> Result<TimeZone, String> {
+        if let Some(named) = fields.iter().find_map(|f| self.cells.get(f)?.clock.as_ref()) {
+            return Ok(named.clone());
+        }
+        Ok(self.own_zone()?.unwrap_or_else(|| taking.zone.clone()))
+    }
+
+    /// The clock that the row names in a column of its own.
+    fn own_zone(&self) -> Result<Option<TimeZone>, String> {
+        match self.text(Field::TimeZone) {
+            "" => Ok(None),
+            text => clock_of_cell(text),
+        }
     }
 
     /// The notes, with whatever else could not be read.
@@ -318,7 +329,12 @@ impl Row {
         };
         // The noon of a day is the beach's own, by which it is told from a time later on.
         let noon = matches!(when, When::Day(_)).then(|| taking.beach.zone().ok()).flatten();
-        let Some((time, doubt)) = when.instant(noon.as_ref().unwrap_or_else(|| self.zone(WHEN, taking))) else {
+        let zone = match (noon, when) {
+            (Some(noon), _) => noon,
+            (None, When::Instant(_)) => TimeZone::UTC,
+            (None, _) => self.zone(WHEN, taking)?,
+        };
+        let Some((time, doubt)) = when.instant(&zone) else {
             return Err("its time lies beyond the calendar".to_owned());
         };
         count_doubt(taking, self.mark.line, doubt);
@@ -327,11 +343,11 @@ impl Row {
 
     /// The instant or the clock time the row states, for a series that tells doubled hours by its rhythm.
     pub(in crate::exchange) fn moment(&self) -> Result<Moment, String> {
-        let named = WHEN.iter().find_map(|f| self.cells.get(f)?.clock.as_ref());
-        match (self.when()?.ok_or("has no time")?, named) {
+        let named = WHEN.iter().find_map(|f| self.cells.get(f)?.clock.clone());
+        match (self.when()?.ok_or("has no time")?, named.map_or_else(|| self.own_zone(), |zone| Ok(Some(zone)))?) {
             (When::Instant(time), _) => Ok(Moment::Instant(time)),
             (When::Local(at), Some(zone)) => {
-                let (time, _) = When::Local(at).instant(zone).ok_or("its time lies beyond the calendar")?;
+                let (time, _) = When::Local(at).instant(&zone).ok_or("its time lies beyond the calendar")?;
                 Ok(Moment::Instant(time))
             }
             (When::Local(at), None) => Ok(Moment::Clock(at)),
@@ -346,7 +362,8 @@ impl Row {
             Some(when) => Some(when),
             None => When::read_two(self.text(Field::Date), text, self.day_first),
         };
-        let found = when.and_then(|w| w.instant(self.zone(&[field, Field::Date], taking)));
+        let zone = self.zone(&[field, Field::Date], taking)?;
+        let found = when.and_then(|w| w.instant(&zone));
         let (time, doubt) = found.ok_or_else(|| format!("its time \"{text}\" could not be read"))?;
         count_doubt(taking, self.mark.line, doubt);
         Ok(time)

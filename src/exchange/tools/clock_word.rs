@@ -51,6 +51,34 @@ fn words(heading: &str) -> Vec<String> {
     spaced.split(|c: char| c.is_whitespace() || matches!(c, '_' | '/')).filter(|w| !w.is_empty()).map(str::to_owned).collect()
 }
 
+/// The clock that the cell of a column of clocks names: a name such as `Europe/London`, `UTC`, `+02:00`, or the hours of an
+/// offset as a number; `None` inside for the place's own.
+///
+/// # Errors
+/// A sentence, where it names none that is known: short names such as `BST` stand for several.
+pub(in crate::exchange) fn clock_of_cell(text: &str) -> Result<Option<TimeZone>, String> {
+    let text = text.trim();
+    if text.eq_ignore_ascii_case("z") {
+        return Ok(Some(TimeZone::UTC));
+    }
+    let hours = || {
+        let hours: f64 = text.parse().ok()?;
+        let quarters = hours * 4.0;
+        let can_be = (-12.0..=14.0).contains(&hours) && quarters.fract() == 0.0;
+        Some(TimeZone::fixed(Offset::from_seconds((quarters * 900.0) as i32).ok().filter(|_| can_be)?))
+    };
+    match whole_clock(text) {
+        Some(ClockWord::Zone(zone)) => Ok(Some(zone)),
+        Some(ClockWord::Local) => Ok(None),
+        _ => hours().map(Some).ok_or_else(|| {
+            format!(
+                "its time zone \"{text}\" is no clock that is known; write a name such as Europe/London or an offset such as +01:00, or \
+                 leave the column out with --columns HEADING=none and say the clock with --zone"
+            )
+        }),
+    }
+}
+
 /// A text that is a clock and nothing else.
 fn whole_clock(text: &str) -> Option<ClockWord> {
     let text = text.trim().replace('−', "-");
@@ -95,6 +123,25 @@ fn offset(text: &str) -> Option<i32> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn clocks_are_read_from_cells() {
+        let fixed = |seconds| Ok(Some(TimeZone::fixed(Offset::from_seconds(seconds).unwrap())));
+        for (cell, clock) in [
+            ("UTC", Ok(Some(TimeZone::UTC))),
+            ("Z", Ok(Some(TimeZone::UTC))),
+            ("+02:00", fixed(7200)),
+            ("2", fixed(7200)),
+            ("-3.5", fixed(-12600)),
+            ("Europe/London", Ok(Some(TimeZone::get("Europe/London").unwrap()))),
+            ("local", Ok(None)),
+        ] {
+            assert_eq!(clock_of_cell(cell), clock, "{cell}");
+        }
+        for cell in ["BST", "7200", "north", "2.1"] {
+            assert!(clock_of_cell(cell).unwrap_err().contains("--zone"), "{cell}");
+        }
+    }
 
     #[test]
     fn clocks_are_read_from_headings() {

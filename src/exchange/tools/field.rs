@@ -89,6 +89,8 @@ pub(in crate::exchange) enum Field {
     Terms,
     Time,
     Times,
+    /// The clock that the times of the row are on.
+    TimeZone,
     To,
     Tone,
     Tp,

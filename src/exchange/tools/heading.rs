@@ -426,6 +426,8 @@ fn english(plain: &str) -> Option<Field> {
         "date" | "day" | "founddate" | "datefound" | "surveydate" | "dateofsurvey" | "datecreated" => Field::Date,
         "clock" | "timeofday" | "hour" | "hhmm" => Field::Clock,
         "times" | "coordtimes" => Field::Times,
+        "timezone" | "tz" | "timezonename" | "tzname" | "utcoffset" | "gmtoffset" | "tzoffset" | "timezoneoffset"
+        | "offsetfromutc" => Field::TimeZone,
         "what" | "find" | "item" | "object" | "found" | "thing" => Field::What,
         "description" | "desc" | "details" => Field::Description,
         "name" | "title" | "label" => Field::Name,
@@ -548,6 +550,9 @@ mod tests {
             ("ID3", Field::TargetId, None),
             ("Local time", Field::Time, None),
             ("UTC", Field::Time, None),
+            ("UTC offset", Field::TimeZone, None),
+            ("Time zone", Field::TimeZone, None),
+            ("tz", Field::TimeZone, None),
             ("Tiefe (cm)", Field::Depth, Some("centimetres")),
             ("Weight in g", Field::Mass, Some("grams")),
             ("Gewicht in g", Field::Mass, Some("grams")),

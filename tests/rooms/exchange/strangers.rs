@@ -474,3 +474,24 @@ fn the_side_in_a_heading_counts_for_degrees_that_state_none() {
     assert_eq!(intake.refused_count, 1);
     assert!(intake.refused[0].why.contains("east in some languages"), "{:?}", intake.refused);
 }
+
+/// Columns that name the clock of their row were kept as words, and the times read on the beach's own.
+#[test]
+fn a_column_of_clocks_is_heeded_row_by_row() {
+    for heading in ["timezone", "tz", "UTC offset", "Time zone", "zone"] {
+        let rows = "2024-07-13,10:00,UTC,45.0001,-20,coin\n2024-07-13,10:30,+02:00,45.0002,-20,nail\n\
+                    2024-07-13,11:00,,45.0003,-20,ring\n";
+        let intake = take("a.csv", &format!("date,time,{heading},lat,lon,what\n{rows}"), &book(), &Options::default());
+        let times: Vec<_> = finds(&intake).iter().map(|f| (f.what.clone(), f.time.unwrap().to_string())).collect();
+        let right = [("nail", "2024-07-13T08:30:00Z"), ("coin", "2024-07-13T10:00:00Z"), ("ring", "2024-07-13T10:00:00Z")];
+        assert_eq!(times, right.map(|(what, time)| (what.to_owned(), time.to_owned())), "{heading}");
+    }
+    let named = "date,time,tz,lat,lon,what\n2024-07-13,10:00,America/New_York,45,-20,coin\n";
+    assert_eq!(finds(&take("a.csv", named, &book(), &Options::default()))[0].time.unwrap().to_string(), "2024-07-13T14:00:00Z");
+    let short = take("a.csv", &named.replace("America/New_York", "EST"), &book(), &Options::default());
+    assert_eq!((short.refused_count, finds(&short).len()), (1, 0));
+    assert!(short.refused[0].why.contains("\"EST\"") && short.refused[0].why.contains("--zone"), "{:?}", short.refused);
+    // A part of the beach is none.
+    let part = "date,time,zone,lat,lon,what\n2024-07-13,10:00,upper,45,-20,coin\n";
+    assert_eq!(finds(&take("a.csv", part, &book(), &Options::default()))[0].time.unwrap().to_string(), "2024-07-13T09:00:00Z");
+}

@@ -7,6 +7,7 @@ use crate::earth::{Grid, distance_m};
 use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::{NEAR_M, Taking};
+use crate::exchange::tools::clock_word::clock_of_cell;
 use crate::exchange::tools::degrees::Axis;
 use crate::exchange::tools::heading::{Field, Meaning, says_level, unknown_unit};
 use crate::exchange::tools::value::{is_blank, number, target_id};
@@ -249,6 +250,23 @@ pub(super) fn settle_zone(dialect: &mut Dialect) {
     let zones = filled().next().is_some() && filled().all(is_zone);
     if zones && let Some(column) = dialect.columns.get_mut(at) {
         column.meaning = Some(Meaning { field: Field::UtmZone, unit: None, clock: None, numbered: false });
+    }
+}
+
+/// Takes a column headed `zone` for the clock of its rows where it holds nothing but clocks.
+pub(super) fn settle_clock(dialect: &mut Dialect) {
+    let is_zone = |title: &str| matches!(title.trim().to_lowercase().as_str(), "zone" | "offset");
+    let Some(at) = dialect.columns.iter().position(|c| is_zone(&c.title) && c.meaning.is_none()) else { return };
+    let filled = || dialect.cells(at).filter(|c| !is_blank(c));
+    // Bare numbers under "zone" are a part of the beach, or of UTM.
+    let clocks = filled().all(|c| clock_of_cell(c).is_ok() && c.trim().parse::<u8>().is_err());
+    let times = dialect.columns.iter().any(|c| matches!(c.field(), Some(Field::Time | Field::Clock | Field::Date)));
+    if times
+        && clocks
+        && filled().next().is_some()
+        && let Some(column) = dialect.columns.get_mut(at)
+    {
+        column.meaning = Some(Meaning { field: Field::TimeZone, unit: None, clock: None, numbered: false });
     }
 }
 

@@ -5,7 +5,8 @@ use csv::StringRecord;
 use super::below;
 use super::bench::{self, settle_passes};
 use super::columns::{
-    Columns, DateParts, refuse_two_tables, refuse_unknown_units, settle_grid, settle_ids, settle_sides, settle_tid, settle_zone,
+    Columns, DateParts, refuse_two_tables, refuse_unknown_units, settle_clock, settle_grid, settle_ids, settle_sides, settle_tid,
+    settle_zone,
 };
 use super::dialect::{Column, Dialect, Form, Rows, counted, unknown_headings};
 use super::digits::SixDigits;
@@ -77,6 +78,7 @@ pub(in crate::exchange) fn read(
     settle_tid(&mut dialect, &given)?;
     settle_ids(&mut dialect, taking);
     settle_zone(&mut dialect);
+    settle_clock(&mut dialect);
     let dates = dialect.digits.iter().enumerate();
     let dates = dates.filter(|(n, _)| dialect.columns.get(*n).and_then(Column::field) == Some(Field::Date));
     let six = SixDigits::settle(dates, taking);

@@ -225,7 +225,10 @@ fn tell_clock(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns) {
             Some(ClockWord::Local) | None => {}
         }
     }
-    if !named {
+    if let Some(column) = dialect.columns.iter().find(|c| c.field() == Some(Field::TimeZone)) {
+        let else_on = if named { String::new() } else { format!("; that of {clock} where it names none") };
+        taking.understand("times", format!("the clock that each row names under \"{}\"{else_on}", column.title));
+    } else if !named {
         let told = if remembered { ", as for the last file with these headings," } else { "" };
         taking.understand("times", format!("the clock of {clock}{told} unless an offset or Z is given"));
     }
