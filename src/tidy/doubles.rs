@@ -64,6 +64,8 @@ const PHOTO_S: i64 = 600;
 const PHOTO_M: f64 = 20.0;
 /// Positions nearer than this are one, as a file gives it, metres.
 const SAME_M: f64 = 0.5;
+/// Positions nearer than this are one where the time of one is to the minute only, metres.
+const MINUTE_M: f64 = 1.0;
 /// Two tracks or visits are one where this share of the shorter is common time.
 const COMMON: f64 = 0.8;
 
@@ -75,6 +77,7 @@ pub fn doubles(book: &Book) -> Vec<Proposal> {
         let finds: Vec<&Find> = book.finds_of(beach.uid).collect();
         let mut taken = BTreeSet::new();
         taken_again(&finds, &zone, &mut taken, &mut found);
+        to_the_minute(&finds, &mut taken, &mut found);
         by_photo(&finds, &mut taken, &mut found);
         let walks = walks(book, beach.uid, &mut found);
         outings(book, beach.uid, &walks, &mut found);
@@ -144,6 +147,44 @@ fn taken_again(finds: &[&Find], zone: &TimeZone, taken: &mut BTreeSet<Uid>, foun
             format!("\"{}\" stands there twice, as from a file that was taken again after it was put right: {how}", called(keep));
         found.push(of_finds(Twice::TakenAgain, keep, goes, words));
     }
+}
+
+/// One find by a receiver, to the second, and from a table that has its time to the minute. Of more than two no pair can be
+/// told.
+fn to_the_minute(finds: &[&Find], taken: &mut BTreeSet<Uid>, found: &mut Vec<Proposal>) {
+    let mut by_minute: BTreeMap<(String, i64), Vec<&Find>> = BTreeMap::new();
+    for find in finds.iter().filter(|f| !taken.contains(&f.uid)) {
+        let Some(time) = find.time else { continue };
+        by_minute.entry((called(find).to_lowercase(), time.as_second().div_euclid(60))).or_default().push(find);
+    }
+    let is_whole = |find: &Find| find.time.is_some_and(|t| t.as_millisecond().rem_euclid(60_000) == 0);
+    for group in by_minute.into_values() {
+        let (whole, fine): (Vec<&Find>, Vec<&Find>) = group.into_iter().partition(|find| is_whole(find));
+        for a in &whole {
+            let mut others = fine.iter().filter(|b| are_near(a, b));
+            let (Some(b), None) = (others.next(), others.next()) else { continue };
+            if whole.iter().filter(|other| are_near(other, b)).count() != 1 {
+                continue;
+            }
+            let (keep, goes) = if fields(b) >= fields(a) { (*b, *a) } else { (*a, *b) };
+            taken.extend([a.uid, b.uid]);
+            let words = format!(
+                "\"{}\" stands there twice, {:.1} m apart: one has its time to the second, the other to the minute, as from a receiver and \
+                 a table",
+                called(keep),
+                distance_m(a.at, b.at)
+            );
+            found.push(of_finds(Twice::TakenAgain, keep, goes, words));
+        }
+    }
+}
+
+/// Whether two finds lie as near as one does in two files, and give no different values of the same sort.
+fn are_near(a: &Find, b: &Find) -> bool {
+    let contradict = [(a.depth_m, b.depth_m), (a.target_id, b.target_id), (a.mass_g, b.mass_g), (a.size_mm, b.size_mm)]
+        .into_iter()
+        .any(|(a, b)| a.zip(b).is_some_and(|(a, b)| !merged::same(a, b)));
+    distance_m(a.at, b.at) <= MINUTE_M && !contradict
 }
 
 /// In what two finds differ, if in one thing only that a correction changes.

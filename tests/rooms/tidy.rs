@@ -258,3 +258,26 @@ fn a_ride_is_no_spike_and_fixes_without_times_stay() {
         assert!(after + 3 >= track.len(), "{after}");
     }
 }
+
+/// A receiver's waypoint and the row of a table of the same find.
+#[test]
+fn a_find_to_the_second_and_one_to_the_minute_are_told_and_two_of_a_kind_are_not() {
+    let beach = beach();
+    let fine = find(beach.uid, at(3.0, 3.0), 3.0, "coin", "coin");
+    let minute = |place, what: &str| {
+        let whole = fine.time.unwrap().as_second().div_euclid(60) * 60;
+        Find { time: Some(Timestamp::from_second(whole).unwrap()), ..find(beach.uid, place, 0.0, what, "coin") }
+    };
+    let told = |others: Vec<Find>| {
+        let finds = others.into_iter().chain([fine.clone()]).map(Record::from);
+        let book = Book::gather(std::iter::once(Record::from(beach.clone())).chain(finds).collect::<Vec<_>>()).unwrap();
+        doubles(&book).iter().map(|p| p.twice).collect::<Vec<_>>()
+    };
+    assert_eq!(told(vec![minute(at(3.3, 3.0), "Coin")]), [Twice::TakenAgain]);
+    assert_eq!(told(vec![minute(at(6.0, 3.0), "coin")]), [], "too far");
+    assert_eq!(told(vec![minute(at(3.3, 3.0), "button")]), [], "something else");
+    let mut deep = minute(at(3.3, 3.0), "coin");
+    deep.depth_m = Some(0.2);
+    assert_eq!(told(vec![deep]), [Twice::TakenAgain], "one says more");
+    assert_eq!(told(vec![minute(at(3.3, 3.0), "coin"), minute(at(3.0, 3.3), "coin")]), [], "which of the two?");
+}
