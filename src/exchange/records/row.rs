@@ -142,7 +142,7 @@ impl Row {
                 Ok(inside) => inside.into_iter().for_each(|(title, text)| self.add_other(&Arc::from(title), &text)),
                 Err(_) => self.add_other(title, text),
             },
-            _ => self.add_other(title, text),
+            _ => self.add_headed(title, text),
         }
     }
 
