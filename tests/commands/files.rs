@@ -417,3 +417,63 @@ fn a_pair_of_degrees_is_asked_about_where_the_book_is_new() {
     let written = std::fs::read_to_string(&out).expect("it was written");
     assert!(written.contains("-3.8301,53.3301,find,coin"), "{written}");
 }
+
+/// Own files of a format that holds less than the book are no reason to pass over what the fuller one adds.
+#[test]
+fn what_a_find_lacks_is_offered_by_a_fuller_file_and_a_kind_of_one_s_own_layer_is_taken() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let path = |name: &str| dir.path().join(name);
+    let (first, second, full) = (path("first.gpkg"), path("second.gpkg"), path("full.csv"));
+    let table = "date,time,lat,lon,what,depth_cm,target_id,mass_g\n2024-05-01,10:00,45.0001,-20,coin,12,44,3.5\n";
+    std::fs::write(&full, table).expect("a file");
+    for book in [&first, &second] {
+        json(&[
+            "beach",
+            "--book",
+            text(book),
+            "--beach",
+            "Invented Bay",
+            "--near",
+            "-20,45",
+            "--zone",
+            "Europe/London",
+            "--json",
+        ]);
+    }
+    json(&["import", "--book", text(&first), "--json", text(&full)]);
+    let own = path("own.gpx");
+    assert!(scourline(&["export", "--book", text(&first), "--out", text(&own)]).status.success());
+    json(&["import", "--book", text(&second), "--json", text(&own)]);
+    let offered = json(&["import", "--book", text(&second), "--json", text(&full)]);
+    let asked = &offered["files"][0]["unsettled"][0];
+    assert_eq!((&asked["about"], &asked["taken"]), (&"changes".into(), &"keep".into()), "{offered}");
+    json(&["import", "--book", text(&second), "--answer", "changes=take", "--json", text(&full)]);
+    let layer = path("layer.geojson");
+    assert!(scourline(&["export", "--book", text(&second), "--out", text(&layer)]).status.success());
+    let written = std::fs::read_to_string(&layer).expect("it was written");
+    assert!(written.contains("\"depth_m\":0.12") && written.contains("\"kind\":\"coin\""), "{written}");
+    std::fs::write(&layer, written.replace("\"kind\":\"coin\"", "\"kind\":\"other\"")).expect("a file");
+    json(&["import", "--book", text(&second), "--answer", "changes=take", "--json", text(&layer)]);
+    let again = path("again.geojson");
+    assert!(scourline(&["export", "--book", text(&second), "--out", text(&again)]).status.success());
+    let written = std::fs::read_to_string(&again).expect("it was written");
+    assert!(written.contains("\"kind\":\"other\""), "{written}");
+}
+
+/// A heading that would be taken for one of the program's own is written with "more: " before it, and read without.
+#[test]
+fn a_heading_of_one_s_own_comes_back_as_it_was() {
+    let (dir, book, _) = season();
+    let (file, own, new) = (dir.path().join("m.csv"), dir.path().join("own.csv"), dir.path().join("new.gpkg"));
+    let rows = "1,2024-05-01,10:00,45.0001,-20,coin\n2,2024-05-01,10:01,45.0002,-20,ring\n3,2024-05-01,10:02,45.0003,-20,nail\n";
+    std::fs::write(&file, format!("ID,date,time,lat,lon,what\n{rows}")).expect("a file");
+    json(&["import", "--book", text(&book), "--json", text(&file)]);
+    assert!(scourline(&["export", "--book", text(&book), "--out", text(&own)]).status.success());
+    let told = json(&["import", "--book", text(&book), "--json", text(&own)]);
+    assert_eq!((&told["taken"], &told["files"][0]["unsettled"]), (&0.into(), &serde_json::json!([])), "{told}");
+    json(&["import", "--book", text(&new), "--beach", "Invented Bay", "--json", text(&own)]);
+    let out = dir.path().join("out.csv");
+    assert!(scourline(&["export", "--book", text(&new), "--out", text(&out)]).status.success());
+    let written = std::fs::read_to_string(&out).expect("it was written");
+    assert!(written.contains("more: ID") && !written.contains("more: more"), "{written}");
+}

@@ -18,7 +18,12 @@ pub(in crate::exchange) fn settle(
     made: Result<impl Into<Record>, String>,
 ) -> Result<(), Stop> {
     match made {
-        Ok(record) => taking.take_as(row.mark, record, row.uid()),
+        Ok(record) => {
+            taking.says_other = row.text(Field::Kind).trim().eq_ignore_ascii_case("other");
+            let done = taking.take_as(row.mark, record, row.uid());
+            taking.says_other = false;
+            done
+        }
         Err(why) => {
             taking.refuse(row.mark, why);
             Ok(())

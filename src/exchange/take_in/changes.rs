@@ -11,16 +11,37 @@ const SAME_PLACE_M: f64 = 0.03;
 /// Depths of one target nearer than this are the same, metres.
 const SAME_DEPTH_M: f64 = 1e-5;
 
+/// The book's find with the numbers that it lacks and the file has, and what they are; `None` where it lacks none. What it
+/// has stays.
+pub(super) fn added(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static str>)> {
+    let mut find = mine.clone();
+    let mut what = Vec::new();
+    let numbers = [
+        (&mut find.depth_m, file.depth_m, "depth"),
+        (&mut find.target_id, file.target_id, "target ID"),
+        (&mut find.mass_g, file.mass_g, "mass"),
+        (&mut find.size_mm, file.size_mm, "size"),
+    ];
+    for (mine, theirs, name) in numbers {
+        if mine.is_none() && theirs.is_some() {
+            *mine = theirs;
+            what.push(name);
+        }
+    }
+    (!what.is_empty()).then_some((find, what))
+}
+
 /// The book's find with what the file says otherwise, and what that is; `None` where it says nothing otherwise. What the
-/// file does not say at all stays.
-pub(super) fn changed(mine: &Find, file: &Find) -> Option<(Find, Vec<&'static str>)> {
+/// file does not say at all stays. That it is something else counts where the file says so (`says_other`), and is else
+/// only a want of a better word.
+pub(super) fn changed(mine: &Find, file: &Find, says_other: bool) -> Option<(Find, Vec<&'static str>)> {
     let mut find = mine.clone();
     let mut what = Vec::new();
     if distance_m(mine.at, file.at) > SAME_PLACE_M {
         find.at = file.at;
         what.push("place");
     }
-    if file.kind.key() != "other" && file.kind != mine.kind {
+    if (says_other || file.kind.key() != "other") && file.kind != mine.kind {
         find.kind = file.kind.clone();
         what.push("kind");
     }

@@ -76,6 +76,8 @@ pub(in crate::exchange) struct Taking<'a> {
     /// Those that were made kinds of the person's own.
     own_kinds: BTreeMap<Kind, Often>,
     dangerous: Often,
+    /// Whether the record that is taken says of itself that it is something else than the kinds that are known.
+    pub(in crate::exchange) says_other: bool,
     /// Areas whose words say no use.
     useless_zones: Vec<String>,
     /// What the book has with day and month exchanged, by the uid it has there: the record as read, and as it would be.
@@ -137,6 +139,7 @@ impl<'a> Taking<'a> {
             unknown_kinds: BTreeMap::new(),
             own_kinds: BTreeMap::new(),
             dangerous: Often::default(),
+            says_other: false,
             useless_zones: Vec::new(),
             exchanged: Vec::new(),
             corrected: Vec::new(),
@@ -241,6 +244,12 @@ impl<'a> Taking<'a> {
         if self.book.holds(kind, uid) {
             if let (Record::Find(file), Some(_)) = (&record, own)
                 && let Some(changed) = self.settle_change(mark, file)
+            {
+                self.records.push(changed.into());
+                return Ok(());
+            }
+            if let (Record::Find(file), None) = (&record, own)
+                && let Some(changed) = self.settle_addition(mark, file)
             {
                 self.records.push(changed.into());
                 return Ok(());

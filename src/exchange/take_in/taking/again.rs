@@ -75,7 +75,7 @@ fn corrected(book: &Book, uid: Uid, file: &Record) -> Option<(String, Option<(Re
     match file {
         Record::Find(file) => {
             let mine = book.finds().get(&uid)?;
-            Some((mine.what.clone(), changed(mine, file).map(|(find, what)| (find.into(), what.join(", ")))))
+            Some((mine.what.clone(), changed(mine, file, false).map(|(find, what)| (find.into(), what.join(", ")))))
         }
         Record::Bench(file) => {
             let mine = book.bench().get(&uid)?;

@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::doubtful::FUTURE_S;
 use super::{Mark, Taking};
 use crate::book::{Find, Plan, Record};
-use crate::exchange::take_in::changes::changed;
+use crate::exchange::take_in::changes::{added, changed};
 use crate::exchange::take_in::like::Like;
 use crate::exchange::take_in::unsettled::{About, Unsettled};
 
@@ -50,7 +50,7 @@ impl Taking<'_> {
     /// The book's find as the file has it, if it says otherwise and is to be believed.
     pub(super) fn settle_change(&mut self, mark: Mark, file: &Find) -> Option<Find> {
         let mine = self.book.finds().get(&file.uid)?;
-        let (find, what) = changed(mine, file)?;
+        let (find, what) = changed(mine, file, self.says_other)?;
         let question = || {
             format!(
                 "finds of the book stand in the file with other values; the first, \"{}\" at line {}, differs in {}: which are to count?",
@@ -64,6 +64,29 @@ impl Taking<'_> {
             "find(s) of the book are changed as the file has them"
         } else {
             "find(s) of the book stand in the file with other values"
+        };
+        self.count(mark.line, said);
+        take.then_some(find)
+    }
+
+    /// The book's find with the numbers that it lacks and the file has, if they are to be taken: its uid is of what it was
+    /// once read with, as in a file of another format that holds less.
+    pub(super) fn settle_addition(&mut self, mark: Mark, file: &Find) -> Option<Find> {
+        let mine = self.book.finds().get(&file.uid)?;
+        let (find, what) = added(mine, file)?;
+        let question = || {
+            format!(
+                "finds of the book lack what the file says of them; the first, \"{}\" at line {}, lacks {}: which are to count?",
+                mine.what,
+                mark.line,
+                what.join(", ")
+            )
+        };
+        let take = self.settle(About::Changes, question, Some("keep")) == Some("take");
+        let said = if take {
+            "find(s) of the book get what they lack and the file has"
+        } else {
+            "find(s) of the book lack what the file says of them"
         };
         self.count(mark.line, said);
         take.then_some(find)
