@@ -283,3 +283,46 @@ fn what_is_refused_of_a_workbook_names_its_sheet() {
     let one = took("one.ods", &ods(&[("Words", &[&["nothing", "here"]]), ("Finds", &[heads, &["45.0001", "north", "penny"]])]));
     assert_eq!(one.refused[0].place(), "sheet \"Finds\", line 2, row 1");
 }
+
+/// What a workbook does not show, or never worked out, is told.
+#[test]
+fn hidden_sheets_and_rows_and_formulas_without_a_value_are_told() {
+    let shown = xlsx(
+        &[&[("A1", "what"), ("B1", "lon"), ("C1", "lat"), ("D1", "depth_cm")], &[("A2", "ring"), ("B2", "-20"), ("C2", "45")]],
+        "",
+    );
+    assert!(!took("a.xlsx", &shown).warnings.join("").contains("hidden"));
+    let mut parts = Vec::new();
+    let mut archive = zip::ZipArchive::new(Cursor::new(shown)).unwrap();
+    for n in 0..archive.len() {
+        let mut file = archive.by_index(n).unwrap();
+        let mut text = String::new();
+        file.read_to_string(&mut text).unwrap();
+        let formula = "<c r=\"D2\"><f>2+3</f><v></v></c></row></sheetData>";
+        let text = text.replace("sheetId=", "state=\"hidden\" sheetId=").replace("</row></sheetData>", formula);
+        parts.push((file.name().unwrap().into_owned(), text));
+    }
+    let files: Vec<(&str, &[u8])> = parts.iter().map(|(name, text)| (name.as_str(), text.as_bytes())).collect();
+    let intake = took("b.xlsx", &zipped(&files));
+    let warned = intake.warnings.join("\n");
+    assert_eq!(intake.taken[&RecordKind::Find], 1);
+    assert!(warned.contains("the sheet \"Finds\" is hidden"), "{warned}");
+    assert!(warned.contains("1 cell(s) of the sheet \"Finds\" hold a formula and no value, first in row 2"), "{warned}");
+    let open = |row: &str| {
+        let cell =
+            |text: &str| format!("<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>");
+        let cells = |texts: [&str; 3]| texts.map(cell).concat();
+        zipped_ods(&format!(
+            "<office:document-content xmlns:office=\"urn:o\" xmlns:table=\"urn:t\" xmlns:text=\"urn:x\"><office:body>\
+             <office:spreadsheet><table:table table:name=\"Finds\"><table:table-row>{}</table:table-row><table:table-row{row}>{}\
+             <table:table-cell table:formula=\"of:=2+3\"/></table:table-row></table:table></office:spreadsheet></office:body>\
+             </office:document-content>",
+            cells(["what", "lon", "lat"]),
+            cells(["ring", "-20", "45"])
+        ))
+    };
+    let warned = took("a.ods", &open(" table:visibility=\"collapse\"")).warnings.join("\n");
+    assert!(warned.contains("1 row(s) of the sheet \"Finds\" are hidden, first row 2"), "{warned}");
+    assert!(warned.contains("hold a formula and no value, first in row 2"), "{warned}");
+    assert!(!took("b.ods", &open("")).warnings.join("").contains("hidden"));
+}

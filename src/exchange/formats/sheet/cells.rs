@@ -45,6 +45,12 @@ pub(super) struct Sheet {
     pub(super) filled: usize,
     /// Which cells are merged could not be read.
     pub(super) merges_unread: bool,
+    /// Whether it is not shown.
+    pub(super) hidden: bool,
+    /// Rows with something in them that are not shown: how many, and the first.
+    pub(super) hidden_rows: (usize, u32),
+    /// Cells with a formula whose value was never stored: how many, and the row of the first.
+    pub(super) unreckoned: (usize, u32),
 }
 
 impl Sheet {
@@ -73,6 +79,18 @@ impl Sheet {
     pub(super) fn error(&mut self, row: u32) {
         let first = if self.errors.0 == 0 { row } else { self.errors.1 };
         self.errors = (self.errors.0 + 1, first);
+    }
+
+    /// Notes a formula without a value.
+    pub(super) fn unreckoned(&mut self, row: u32) {
+        let first = if self.unreckoned.0 == 0 { row } else { self.unreckoned.1 };
+        self.unreckoned = (self.unreckoned.0 + 1, first);
+    }
+
+    /// Notes rows that are not shown.
+    pub(super) fn hide(&mut self, row: u32, count: u32) {
+        let first = if self.hidden_rows.0 == 0 { row } else { self.hidden_rows.1 };
+        self.hidden_rows = (self.hidden_rows.0 + count as usize, first);
     }
 
     /// Notes that a cell is merged over rows, rows from 1 and column from 0.

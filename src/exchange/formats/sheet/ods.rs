@@ -62,6 +62,8 @@ struct Reading {
     /// The number of the row that is read, from 1, and how often it stands there.
     row: u32,
     repeated_row: u32,
+    /// Whether the row is not shown.
+    hidden_row: bool,
     /// What stands in the row, by column.
     cells: Vec<(u32, String)>,
     column: u32,
@@ -73,6 +75,8 @@ struct Cell {
     /// The value stated beside the text.
     value: Option<String>,
     error: bool,
+    /// Whether it is reckoned by a formula.
+    formula: bool,
     text: String,
     repeated: u32,
     /// Over how many rows it is merged.
@@ -105,6 +109,7 @@ impl Reading {
             }
             ("table-row", Some(_)) if self.cell.is_none() => {
                 self.repeated_row = repeats(element, "number-rows-repeated", MOST_ROWS);
+                self.hidden_row = attribute(element, "visibility").is_some_and(|v| matches!(v.as_str(), "collapse" | "filter"));
                 self.column = 0;
                 self.cells.clear();
             }
@@ -114,7 +119,8 @@ impl Reading {
                     || attribute(element, "formula").is_some() && value.as_deref() == Some("");
                 let repeated = repeats(element, "number-columns-repeated", MOST_COLUMNS);
                 let rows = repeats(element, "number-rows-spanned", MOST_ROWS);
-                self.cell = Some(Cell { depth, value, error, text: String::new(), repeated, rows, remark: None });
+                let formula = attribute(element, "formula").is_some();
+                self.cell = Some(Cell { depth, value, error, formula, text: String::new(), repeated, rows, remark: None });
             }
             (name, _) => {
                 if let Some(cell) = &mut self.cell {
@@ -158,7 +164,11 @@ impl Reading {
             }
         } else {
             let text = cell.value.filter(|v| !v.is_empty()).unwrap_or(cell.text);
-            if !text.trim().is_empty() {
+            if text.trim().is_empty() {
+                if let Some(sheet) = self.sheets.last_mut().filter(|_| cell.formula) {
+                    sheet.unreckoned(self.row);
+                }
+            } else {
                 self.left.take(repeated as usize)?;
                 if let Some(sheet) = self.sheets.last_mut() {
                     sheet.merge(self.row, self.row.saturating_add(cell.rows - 1), self.column);
@@ -174,6 +184,9 @@ impl Reading {
         let repeated = self.repeated_row.min(MOST_ROWS.saturating_sub(self.row).saturating_add(1));
         let cells = std::mem::take(&mut self.cells);
         if let (Some(sheet), false) = (self.sheets.last_mut(), cells.is_empty()) {
+            if self.hidden_row {
+                sheet.hide(self.row, repeated);
+            }
             for n in 0..repeated {
                 for (column, text) in &cells {
                     sheet.put(self.row + n, *column, text.clone(), &mut self.left)?;

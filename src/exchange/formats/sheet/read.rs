@@ -121,6 +121,28 @@ fn tell(taking: &mut Taking<'_>, sheet: &Sheet, headings: u32) {
             sheet.name
         ));
     }
+    if sheet.hidden {
+        taking.warn(format!(
+            "the sheet \"{}\" is hidden in the workbook and was read all the same; take it out of the workbook if it is not to count",
+            sheet.name
+        ));
+    }
+    if sheet.hidden_rows.0 > 0 {
+        let (count, row) = sheet.hidden_rows;
+        taking.warn(format!(
+            "{count} row(s) of the sheet \"{}\" are hidden, first row {row}, and were read all the same; take them out if they are not to \
+             count",
+            sheet.name
+        ));
+    }
+    if sheet.unreckoned.0 > 0 {
+        let (count, row) = sheet.unreckoned;
+        taking.warn(format!(
+            "{count} cell(s) of the sheet \"{}\" hold a formula and no value, first in row {row}; they were taken as empty: open the workbook \
+             in a spreadsheet program and save it, so that it holds what they come to",
+            sheet.name
+        ));
+    }
     if sheet.errors.0 > 0 {
         let (count, row) = sheet.errors;
         taking.warn(format!(

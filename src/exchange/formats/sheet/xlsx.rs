@@ -2,7 +2,7 @@
 
 use std::io::{Read, Seek};
 
-use calamine::{DataRef, ExcelDateTime, Reader, SheetType, Xlsx};
+use calamine::{DataRef, ExcelDateTime, Reader, SheetType, SheetVisible, Xlsx};
 use jiff::civil::Date;
 
 use super::cells::{Left, Sheet, number, serial};
@@ -15,18 +15,21 @@ use crate::exchange::error::{Fault, Stop};
 pub(super) fn sheets(bytes: impl Read + Seek, progress: &Progress) -> Result<Vec<Sheet>, Stop> {
     let broken = |why: calamine::XlsxError| Fault::Option(format!("is a broken spreadsheet: {why}; save it again"));
     let mut workbook = Xlsx::new(bytes).map_err(broken)?;
-    let named = workbook.sheets_metadata().iter().filter(|s| s.typ == SheetType::WorkSheet).map(|s| s.name.clone());
+    let named = workbook.sheets_metadata().iter().filter(|s| s.typ == SheetType::WorkSheet);
+    let named = named.map(|s| (s.name.clone(), s.visible != SheetVisible::Visible));
     let mut left = Left::default();
     let mut sheets = Vec::new();
-    for name in named.collect::<Vec<_>>() {
+    for (name, hidden) in named.collect::<Vec<_>>() {
         progress.check().map_err(|_| Stop::Cancelled)?;
         let mut sheet = Sheet::named(&name);
+        sheet.hidden = hidden;
         let mut cells = workbook.worksheet_cells_reader(&name).map_err(broken)?;
-        while let Some(cell) = cells.next_cell().map_err(broken)? {
-            let (row, column) = cell.get_position();
+        while let Some(cell) = cells.next_cell_with_formula_metadata().map_err(broken)? {
+            let (row, column) = cell.pos;
             let row = row.saturating_add(1);
-            match cell.get_value() {
+            match &cell.value {
                 DataRef::Error(_) => sheet.error(row),
+                DataRef::Empty if cell.formula.is_some() => sheet.unreckoned(row),
                 value => sheet.put(row, column, text(value), &mut left)?,
             }
         }
