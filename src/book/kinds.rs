@@ -279,7 +279,8 @@ impl Kinds {
                 best = Some((phrase.len(), at, kind));
             }
         }
-        best.map_or_else(|| Kind::keyed("other"), |(_, _, kind)| kind.clone())
+        let said = best.filter(|(_, at, _)| !is_denied(have.get(..*at).unwrap_or_default()));
+        said.map_or_else(|| Kind::keyed("other"), |(_, _, kind)| kind.clone())
     }
 
     /// Whether a text is made of nothing but phrases of the list, one after the other, and such other words, in lower case.
@@ -362,6 +363,17 @@ fn same_words(text: &[String], phrase: &[String]) -> bool {
     text.len() == phrase.len() && text.iter().zip(phrase).all(|(t, p)| t == p || t.strip_suffix('s') == Some(p))
 }
 
+/// Whether the words before a thing say that it is none: "not gold ring", "no coin".
+fn is_denied(before: &[String]) -> bool {
+    let denies =
+        |word: &String| matches!(word.as_str(), "no" | "not" | "kein" | "keine" | "nicht" | "geen" | "niet" | "ikke" | "ingen");
+    match before {
+        [word] => denies(word),
+        [word, article] => denies(word) && matches!(article.as_str(), "a" | "an" | "the"),
+        _ => false,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -389,6 +401,9 @@ mod tests {
         let of = |text| Kinds::shipped().recognise(text).key().to_owned();
         assert_eq!(of("9ct Gold ring, size M"), "gold_ring");
         assert_eq!(of("pull tabs"), "ring_pull");
+        assert_eq!(of("pull ring"), "ring_pull");
+        assert_eq!((of("not gold ring"), of("no coin"), of("not a coin")), ("other".into(), "other".into(), "other".into()));
+        assert_eq!((of("no date coin"), of("not sure, coin")), ("coin".into(), "coin".into()));
         assert_eq!(of("bent 2p coin"), "coin");
         assert_eq!(of("key"), "key");
         assert_eq!(of("lead fishing weight 3oz"), "lead_weight");
