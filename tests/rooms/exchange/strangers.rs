@@ -495,3 +495,24 @@ fn a_column_of_clocks_is_heeded_row_by_row() {
     let part = "date,time,zone,lat,lon,what\n2024-07-13,10:00,upper,45,-20,coin\n";
     assert_eq!(finds(&take("a.csv", part, &book(), &Options::default()))[0].time.unwrap().to_string(), "2024-07-13T09:00:00Z");
 }
+
+/// "Jour" and "Dag" are days of the week as well, "Bredde" and "Længde" width and length: what stands there tells.
+#[test]
+fn headings_of_several_meanings_are_told_by_their_values() {
+    for (day, lat, lon) in [
+        ("Dag", "Bredde", "L\u{e6}ngde"),
+        ("Dag", "Breedte", "Lengte"),
+        ("Jour", "lat", "lon"),
+        ("D\u{ed}a", "lat", "lon"),
+        ("Dia", "lat", "lon"),
+    ] {
+        let table = format!("{day};{lat};{lon};what\n13.10.2023;45,0001;-20,0001;coin\n14.10.2023;45,0002;-20,0002;ring\n");
+        let intake = take("a.csv", &table, &book(), &Options::default());
+        let got: Vec<_> = finds(&intake).iter().map(|f| (f.at.lat_deg(), f.at.lon_deg(), f.time.unwrap().to_string())).collect();
+        let noon = |day: u32| format!("2023-10-{day}T11:00:00Z");
+        assert_eq!(got, [(45.0001, -20.0001, noon(13)), (45.0002, -20.0002, noon(14))], "{day} {lat}: {intake:?}");
+    }
+    let widths = "date;lat;lon;what;Dag;Lengte\n2023-10-13;45,0001;-20,0001;coin;vrijdag;12\n";
+    let find = &finds(&take("a.csv", widths, &book(), &Options::default()))[0];
+    assert_eq!((find.more["Dag"].as_str(), find.more["Lengte"].as_str()), ("vrijdag", "12"));
+}

@@ -8,10 +8,10 @@ use crate::exchange::error::{Fault, Stop};
 use crate::exchange::take_in::About;
 use crate::exchange::take_in::taking::{NEAR_M, Taking};
 use crate::exchange::tools::clock_word::clock_of_cell;
-use crate::exchange::tools::degrees::Axis;
+use crate::exchange::tools::degrees::{Axis, degrees};
 use crate::exchange::tools::heading::{Field, Meaning, says_level, unknown_unit};
 use crate::exchange::tools::value::{is_blank, number, target_id};
-use crate::exchange::tools::when::{When, clock};
+use crate::exchange::tools::when::{When, clock, date};
 use crate::exchange::what::What;
 
 /// The fields of a table, and how they give a position.
@@ -355,6 +355,42 @@ pub(super) struct DateParts {
 const DAY: &[&str] = &["day", "tag", "jour", "dag", "d\u{ed}a", "dia", "giorno"];
 const MONTH: &[&str] = &["month", "monat", "mois", "maand", "mes", "m\u{e5}ned", "maaned", "mese"];
 const YEAR: &[&str] = &["year", "jahr", "ann\u{e9}e", "annee", "jaar", "a\u{f1}o", "ano", "\u{e5}r", "aar", "anno"];
+
+/// What columns are whose headings mean several things, by what stands under them: days of the calendar under `Jour` or
+/// `Dag`, which are also days of the week, and degrees under `Bredde` and `Længde`, which are also width and length.
+pub(super) fn by_values(dialect: &Dialect, given: &[(String, Option<Meaning>)]) -> Vec<(String, Option<Meaning>)> {
+    let has = |field| dialect.columns.iter().any(|c| c.field() == Some(field));
+    let headed = |words: &[&str]| {
+        let mut titles = dialect.columns.iter().map(|c| c.title.trim().to_lowercase()).enumerate();
+        titles.find(|(_, title)| words.contains(&title.as_str()) && !given.iter().any(|(stated, _)| stated == title))
+    };
+    let all = |n: usize, is_so: &dyn Fn(&str) -> bool| {
+        let mut filled = dialect.cells(n).filter(|c| !is_blank(c)).peekable();
+        filled.peek().is_some() && filled.all(is_so)
+    };
+    let as_field = |title: String, field| (title, Some(Meaning { field, unit: None, clock: None, numbered: false }));
+    let mut found = Vec::new();
+    if !has(Field::Date)
+        && let Some((n, title)) = headed(DAY)
+        && all(n, &|cell| date(cell, true).or_else(|| date(cell, false)).is_some())
+    {
+        found.push(as_field(title, Field::Date));
+    }
+    let is_degrees = |cell: &str, axis: Axis, most: f64| {
+        let fine = cell.split(['.', ',']).nth(1).is_some_and(|f| f.chars().take_while(char::is_ascii_digit).count() >= 3);
+        fine && degrees(cell, true, axis).is_ok_and(|v| v.abs() <= most)
+    };
+    if !has(Field::Lon)
+        && let Some((lat, lat_title)) = headed(&["bredde", "breedte"])
+        && let Some((lon, lon_title)) = headed(&["l\u{e6}ngde", "laengde", "lengte"])
+        && all(lat, &|cell| is_degrees(cell, Axis::Lat, 90.0))
+        && all(lon, &|cell| is_degrees(cell, Axis::Lon, 180.0))
+    {
+        found.push(as_field(lat_title, Field::Lat));
+        found.push(as_field(lon_title, Field::Lon));
+    }
+    found
+}
 
 impl DateParts {
     /// Finds them, and takes the column of days for that of dates.

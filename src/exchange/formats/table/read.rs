@@ -5,8 +5,8 @@ use csv::StringRecord;
 use super::below;
 use super::bench::{self, settle_passes};
 use super::columns::{
-    Columns, DateParts, refuse_two_tables, refuse_unknown_units, settle_clock, settle_grid, settle_ids, settle_sides, settle_tid,
-    settle_zone,
+    Columns, DateParts, by_values, refuse_two_tables, refuse_unknown_units, settle_clock, settle_grid, settle_ids, settle_sides,
+    settle_tid, settle_zone,
 };
 use super::dialect::{Column, Dialect, Form, Rows, counted, unknown_headings};
 use super::digits::SixDigits;
@@ -67,6 +67,11 @@ pub(in crate::exchange) fn read(
     if !remembered.is_empty() {
         given.extend(remembered);
         dialect = Dialect::sniff(source, form, &given, rows, progress)?;
+    }
+    let told = by_values(&dialect, &given);
+    if !told.is_empty() {
+        let known: Vec<_> = given.iter().cloned().chain(told).collect();
+        dialect = Dialect::sniff(source, form, &known, rows, progress)?;
     }
     settle_sides(&mut dialect);
     settle_passes(&mut dialect);
