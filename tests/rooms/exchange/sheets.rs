@@ -299,7 +299,10 @@ fn hidden_sheets_and_rows_and_formulas_without_a_value_are_told() {
         let mut text = String::new();
         file.read_to_string(&mut text).unwrap();
         let formula = "<c r=\"D2\"><f>2+3</f><v></v></c></row></sheetData>";
-        let text = text.replace("sheetId=", "state=\"hidden\" sheetId=").replace("</row></sheetData>", formula);
+        let text = text
+            .replace("sheetId=", "state=\"hidden\" sheetId=")
+            .replace("<row r=\"2\">", "<row r=\"2\" hidden=\"1\">")
+            .replace("</row></sheetData>", formula);
         parts.push((file.name().unwrap().into_owned(), text));
     }
     let files: Vec<(&str, &[u8])> = parts.iter().map(|(name, text)| (name.as_str(), text.as_bytes())).collect();
@@ -307,6 +310,7 @@ fn hidden_sheets_and_rows_and_formulas_without_a_value_are_told() {
     let warned = intake.warnings.join("\n");
     assert_eq!(intake.taken[&RecordKind::Find], 1);
     assert!(warned.contains("the sheet \"Finds\" is hidden"), "{warned}");
+    assert!(warned.contains("1 row(s) of the workbook are hidden"), "{warned}");
     assert!(warned.contains("1 cell(s) of the sheet \"Finds\" hold a formula and no value, first in row 2"), "{warned}");
     let open = |row: &str| {
         let cell =

@@ -48,11 +48,12 @@ pub(in crate::exchange) fn turn(source: &Source) -> Option<u8> {
 /// Reads every sheet of a workbook that has headings, in the order in which they build on each other.
 pub(in crate::exchange) fn read(
     source: &Source,
-    packed: Packed,
+    mut packed: Packed,
     sort: Sort,
     taking: &mut Taking<'_>,
     progress: &Progress,
 ) -> Result<String, Stop> {
+    let hidden = if sort == Sort::Xlsx { hidden_rows(&mut packed) } else { 0 };
     let sheets: Vec<Sheet> = sheets(packed, sort, progress)?.into_iter().filter(|s| !s.is_empty()).collect();
     if sheets.is_empty() {
         return Err(Fault::Option("is a spreadsheet without anything in it".to_owned()).into());
@@ -68,6 +69,11 @@ pub(in crate::exchange) fn read(
     tables.sort_by_key(|(_, table, _)| turn_of(table));
     for sheet in sheets.iter().filter(|s| s.headings().is_none()) {
         taking.warn(format!("the sheet \"{}\" has no headings that are known and was passed over", sheet.name));
+    }
+    if hidden > 0 {
+        taking.warn(format!(
+            "{hidden} row(s) of the workbook are hidden, as by a filter, and were read all the same; take them out if they are not to count"
+        ));
     }
     let stem = source.stem();
     let mut said = Vec::new();
@@ -98,6 +104,19 @@ pub(in crate::exchange) fn read(
         (true, Some(fault)) => Err(fault.into()),
         _ => Ok(format!("a spreadsheet, sheet {}", said.join("; sheet "))),
     }
+}
+
+/// How many rows with cells the sheets of a workbook of Office Open XML do not show (ECMA-376 part 1, 18.3.1.73), which the
+/// library that reads them does not say.
+fn hidden_rows(packed: &mut Packed) -> usize {
+    let names: Vec<String> =
+        packed.names().into_iter().filter(|n| n.starts_with("xl/worksheets/") && n.ends_with(".xml")).collect();
+    let hidden = |tag: &str| !tag.ends_with('/') && (tag.contains("hidden=\"1\"") || tag.contains("hidden=\"true\""));
+    let count = |xml: Vec<u8>| {
+        let text = String::from_utf8_lossy(&xml);
+        text.split("<row ").skip(1).filter(|rest| rest.split('>').next().is_some_and(hidden)).count()
+    };
+    names.iter().filter_map(|name| packed.read(name).ok()).map(count).sum()
 }
 
 fn tell(taking: &mut Taking<'_>, sheet: &Sheet, headings: u32) {
