@@ -170,6 +170,9 @@ fn off_few(pairs: &[Pair], kind: TurnKind, range_m: f64, least_min: f64) -> Vec<
     both(late, up).into_iter().map(|(n, late_min, up_m)| Off { turn: of[n].own, late_min, up_m }).collect()
 }
 
+/// What a turn may be off in.
+type Figure = fn(&Off) -> f64;
+
 /// Turns in a row that are all late, or early, or high, or low by the same beside a station: their neighbours in the table are
 /// wrong too, so these cannot tell of them, and there are more than single misprints come to.
 fn off_in_a_row(turns: &[Turn], pairs: &[Pair]) -> Vec<Off> {
@@ -177,7 +180,7 @@ fn off_in_a_row(turns: &[Turn], pairs: &[Pair]) -> Vec<Off> {
     let least_min = if range_m >= TIDAL_M { matters_min(turns, ROW_MIN, MADE_BESIDE_M) } else { f64::INFINITY };
     let mut all = off_station(pairs);
     all.sort_by_key(|o| o.turn.time);
-    let figures: [(fn(&Off) -> f64, f64); 2] = [(|o| o.late_min, least_min), (|o| o.up_m, OUT_M.max(OUT_PART * range_m))];
+    let figures: [(Figure, f64); 2] = [(|o| o.late_min, least_min), (|o| o.up_m, OUT_M.max(OUT_PART * range_m))];
     let mut out: Vec<Off> = Vec::new();
     for (of, least) in figures {
         let usual = |kind: TurnKind| median(all.iter().filter(|o| o.turn.kind == kind).map(|o| of(o).abs())).unwrap_or_default();
