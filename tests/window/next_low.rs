@@ -156,6 +156,50 @@ fn a_route_that_the_clock_has_overtaken_says_so() {
     assert!(says(&late, "The time to set out is past: it is 17:30."));
 }
 
+/// A route that nobody can set out on any more is no plan to follow: the head says so, and what can be planned instead.
+#[test]
+fn in_place_of_a_route_that_is_past_another_is_offered() {
+    let mut late = planned_at("2026-06-01T17:30:00Z");
+    assert!(says(&late, "Set out by ") && says(&late, " - past"));
+    assert!(says(&late, ", for who is out on it."), "who is out needs the time all the same");
+    assert!(says(&late, "Plan the next low, "));
+    late.get_by_label("Plan from 17:35 on").click_accesskit();
+    settle(&mut late);
+    assert!(!says(&late, " - past") && !says(&late, "Set out 14:"), "planned anew, or refused in a sentence");
+}
+
+/// The times of a route stand before all else that its head says, in full, whatever the window.
+#[test]
+fn when_to_be_off_the_sand_is_in_view_at_every_size() {
+    for at in [AT, "2026-06-01T17:30:00Z"] {
+        let mut h = planned_at(at);
+        for (size, zoom) in [
+            ([900.0, 560.0], 1.0),
+            ([900.0, 560.0], 1.5),
+            ([1366.0, 768.0], 2.0),
+            ([1366.0, 768.0], 2.13),
+            ([900.0, 560.0], 0.75),
+        ] {
+            let room = size.map(|s: f32| s / zoom);
+            h.set_size(room.into());
+            settle(&mut h);
+            if h.query_by_label("Sheet Next low").is_none() {
+                h.get_by_label("Show sheet").click_accesskit();
+                settle(&mut h);
+            }
+            let sheet = h.get_by_label("Sheet Next low").rect();
+            for said in ["Off the sand by ", "First to be left: "] {
+                // The card that holds the words has the same name; the words themselves are the lower.
+                let rects: Vec<_> = h.get_all_by_label_contains(said).map(|n| n.rect()).collect();
+                assert!(
+                    rects.iter().any(|r| r.height() < 60.0 && sheet.contains_rect(*r)),
+                    "{at}, {room:?}: {said} at {rects:?} of {sheet:?}"
+                );
+            }
+        }
+    }
+}
+
 /// How near its end lies to sunset stands with the other times of a route, and where its offset comes from with its tide.
 #[test]
 fn a_route_says_in_what_light_it_ends_and_where_its_offset_comes_from() {

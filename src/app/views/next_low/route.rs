@@ -5,16 +5,18 @@ use std::time::Duration;
 
 use egui::{CollapsingHeader, Id, TextEdit, Ui, UiBuilder};
 
-use super::{route_beside, route_set};
+use jiff::{SignedDuration, Timestamp};
+
+use super::{lows, route_beside, route_set};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::command::Command;
 use crate::app::state::command::PickFor;
-use crate::app::state::next_low::Stage;
+use crate::app::state::next_low::{Stage, When};
 use crate::app::widgets::controls::{card, heading, warning, while_fresh};
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::drawing::RouteDrawing;
-use crate::query::{Given, NotYet, RouteQuestion};
+use crate::query::{Given, LowsQuestion, NotYet, RouteQuestion};
 use crate::route::Route;
 use crate::share;
 use crate::tide::whole;
@@ -23,11 +25,6 @@ use crate::tide::whole;
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let Some(low) = state.next_low.low else { return };
     heading(ui, &format!("Route for the low of {}", shown.time(low, "%a %-d %b, %H:%M")));
-    if ui.small_button("Choose another low").on_hover_text("Back to the coming lows; this plan is kept for its own").clicked() {
-        state.next_low.low = None;
-        state.sheet_to_top = true;
-        return;
-    }
     let answer = shown.answers.answer::<RouteQuestion>();
     // Where what it rests on is not to be had, nothing is being looked for.
     let without = match shown.unplanned {
@@ -35,11 +32,14 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         Some(NotYet::CalledOff) => Some("the reading it rests on was called off"),
         Some(NotYet::Waiting) | None => None,
     };
-    if without.is_none() {
-        progress(ui, shown, state);
-    }
     if let Some(why) = answer.failure().or(without) {
         let why = why.to_owned();
+        if without.is_none() {
+            progress(ui, shown, state);
+        }
+        if another_low(ui, state) {
+            return;
+        }
         card(ui, palette(ui.ctx()).danger, false, "No route", |ui| {
             ui.label(strong("No route"));
             ui.label(sentence(&why));
@@ -52,21 +52,39 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         return settings(ui, shown, state, true);
     }
     let (current, [high, rest_high]) = (state.next_low.current_route(shown), state.next_low.highs);
-    let times = |ui: &mut Ui, (routed, stage): (Given<RouteDrawing>, Stage)| {
-        match stage {
-            Stage::Done => drop(state.next_low.planned.insert(low, routed.ask().clone())),
-            Stage::SoFar => drop(ui.label(soft(ui, "the best so far; still looking").size(13.0))),
-        }
-        times(ui, shown, state, routed.route());
-    };
+    // Nothing pushes the times off a small sheet: what is pressed and what else is said stands under them.
     if current.is_none() {
+        progress(ui, shown, state);
         super::turn_back(ui);
     }
+    let times = |ui: &mut Ui, (routed, stage): (Given<RouteDrawing>, Stage)| {
+        times(ui, shown, state, routed.route());
+        match stage {
+            Stage::Done => drop(state.next_low.planned.insert(low, routed.ask().clone())),
+            Stage::SoFar => {
+                ui.label(soft(ui, "the best so far; still looking").size(13.0));
+                progress(ui, shown, state);
+            }
+        }
+    };
     state.next_low.highs[0] = while_fresh(ui, high, current.clone(), times, "No route is known yet for what is set now.");
+    if another_low(ui, state) {
+        return;
+    }
     super::minded(ui, shown, state);
     settings(ui, shown, state, false);
     let rest = |ui: &mut Ui, (routed, stage): (Given<RouteDrawing>, Stage)| rest(ui, shown, state, &routed, stage);
     state.next_low.highs[1] = while_fresh(ui, rest_high, current, rest, "");
+}
+
+/// The way back to the list of lows; whether it was taken.
+fn another_low(ui: &mut Ui, state: &mut State) -> bool {
+    let button = ui.small_button("Choose another low").on_hover_text("Back to the coming lows; this plan is kept for its own");
+    if button.clicked() {
+        state.next_low.low = None;
+        state.sheet_to_top = true;
+    }
+    button.clicked()
 }
 
 /// What the route is planned with, folded unless there is none.
@@ -124,25 +142,31 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
     let clock = shown.route_clock(route);
     let hour = |t| clock.hour(t);
     let off = if route.not_off.is_some() { "Back" } else { "Off the sand" };
-    let name = format!("{off} by {}", hour(route.off_sand_by()));
+    let off = format!("{off} by {}", hour(route.off_sand_by()));
+    let past = past(shown, route);
+    // Whoever has not set out must not take it for a plan to follow; whoever is out needs its times all the same.
+    let name = if past.is_some() { format!("Set out by {} - past", hour(route.depart)) } else { off.clone() };
     let first = match route.first_to_leave() {
         Some((n, by)) => format!("First to be left: block {} by {}", n + 1, hour(by)),
         None => "First to be left: no block before that".to_owned(),
     };
     let response = card(ui, p.danger, false, &name, |ui| {
-        if let Some(past) = past(shown, route) {
-            warning(ui, &past);
-        }
-        if let Some(caution) = clock.caution() {
-            warning(ui, &caution);
-        }
         // Nobody moves the mouse, and the hour comes all the same.
         let coming = [route.depart, route.turn_back, route.back].into_iter().find(|t| *t > shown.now);
         if let Some(wait) = coming.and_then(|t| Duration::try_from(t.duration_since(shown.now)).ok()) {
             ui.ctx().request_repaint_after(wait.min(Duration::from_secs(60)));
         }
-        ui.label(egui::RichText::new(&name).font(theme::bold_font(30.0)).color(p.ink));
+        ui.label(egui::RichText::new(&name).font(theme::bold_font(fitting(ui, &name, 30.0))).color(p.ink));
+        if past.is_some() {
+            ui.label(strong(format!("{off}, for who is out on it.")));
+        }
         ui.label(strong(format!("{first}. Turn back then.")));
+        if let Some(past) = &past {
+            warning(ui, past);
+        }
+        if let Some(caution) = clock.caution() {
+            warning(ui, &caution);
+        }
         if let Some(light) = shown.beach.map(|b| route.end_light(b.origin, &clock)) {
             if light.is_near {
                 warning(ui, &light.said);
@@ -188,7 +212,41 @@ fn times(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route
     if response.on_hover_text("Show this moment").clicked() && state.next_low.time_is_free() {
         state.go_to(route.turn_back);
     }
+    if past.is_some() {
+        instead(ui, shown, state, route);
+    }
     cautions(ui, &route.cautions);
+}
+
+/// The largest size, up to `most`, at which words stand in one line; never too small to read.
+fn fitting(ui: &Ui, text: &str, most: f32) -> f32 {
+    let wide = ui.painter().layout_no_wrap(text.to_owned(), theme::bold_font(most), palette(ui.ctx()).ink).size().x;
+    (most * ui.available_width() / wide.max(1.0)).floor().clamp(17.0, most)
+}
+
+/// Moments at which one sets out anew are so far apart, and the first is at least so far ahead, seconds.
+const READY_S: i64 = 300;
+
+/// What can be planned in place of a route that the clock has overtaken.
+fn instead(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, route: &Route) {
+    let ready = (shown.now.as_second() + 2 * READY_S - 1).div_euclid(READY_S) * READY_S;
+    let anew = Timestamp::from_second(ready).ok().filter(|at| *at < route.back);
+    let answer = shown.answers.answer::<LowsQuestion>();
+    let after = state.next_low.low.max(Some(shown.now)).and_then(|low| low.checked_add(SignedDuration::from_secs(1)).ok());
+    let next = answer.fresh().zip(after).and_then(|(lows, after)| Some(lows::coming(lows, after)?.time));
+    ui.horizontal_wrapped(|ui| {
+        if let Some(at) = anew {
+            let name = format!("Plan from {} on", shown.time(at, "%H:%M"));
+            if ui.button(strong(name)).on_hover_text("For this low, setting out no earlier than that").clicked() {
+                state.next_low.when = When::At(at);
+            }
+        }
+        if let Some(next) = next
+            && ui.button(format!("Plan the next low, {}", shown.time(next, "%a %-d %b, %H:%M"))).clicked()
+        {
+            state.plan_at(next);
+        }
+    });
 }
 
 /// Its files, its blocks, and what else is told of it.
