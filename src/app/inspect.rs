@@ -77,6 +77,11 @@ impl App {
         (self.state.plan.warned.iter().map(told).collect(), self.state.time.next_low.as_ref().map(told))
     }
 
+    /// Where the line leads by which a warning on Plan is tied to what it warns of, where it stands away from that.
+    pub fn warning_tied_to(&self, text: &str) -> Option<egui::Pos2> {
+        self.state.plan.warned.iter().find(|w| w.text == text)?.tie()
+    }
+
     /// When the route's first block must be left, as it was last written on Time.
     pub fn first_to_leave_drawn(&self) -> Option<Written> {
         self.state.time.leave.as_ref().map(|p| (p.text.clone(), p.rect))

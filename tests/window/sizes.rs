@@ -134,6 +134,30 @@ fn when_to_leave_covers_no_high_water() {
     }
 }
 
+/// A warning keeps what it tells to do, and stands at what it warns of or is tied to it, beside a route too.
+#[test]
+fn what_to_keep_off_is_said_beside_a_route_and_where_it_is() {
+    let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
+    let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
+    h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
+    settle(&mut h);
+    for room in [[900.0, 560.0], [1320.0, 680.0], [1366.0 / 1.5, 768.0 / 1.5], [1024.0, 576.0]] {
+        h.set_size(Vec2::from(room));
+        settle(&mut h);
+        let plan = h.get_by_label_contains("Plan of ").rect();
+        let (warned, _) = h.state().warnings_drawn();
+        for said in ["keep off", "keep out"] {
+            assert!(warned.iter().any(|(text, _)| text.contains(said)), "in {room:?} {said} is not among {warned:?}");
+        }
+        for (text, rect) in &warned {
+            assert!(text.contains("keep o") || text == "possible ordnance", "in {room:?} {text}");
+            if let Some(to) = h.state().warning_tied_to(text) {
+                assert!(rect.distance_to_pos(to) <= plan.width() / 2.0, "in {room:?} {text} at {rect:?} is of {to:?}");
+            }
+        }
+    }
+}
+
 /// Where blocks are drawn small a number stands beside its own, rather than nowhere.
 #[test]
 fn every_block_in_view_has_its_number() {
@@ -141,7 +165,7 @@ fn every_block_in_view_has_its_number() {
     let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
     h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
     settle(&mut h);
-    for room in [[900.0, 560.0], [1320.0, 680.0], [1920.0, 1080.0]] {
+    for room in [[900.0, 560.0], [1320.0, 680.0], [1920.0, 1080.0], [1366.0 / 1.5, 768.0 / 1.5], [1024.0, 576.0]] {
         h.set_size(Vec2::from(room));
         settle(&mut h);
         let plan = h.get_by_label_contains("Plan of ").rect();

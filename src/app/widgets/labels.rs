@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Vec2, pos2, vec2};
+use egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, Vec2, pos2, vec2};
 
 use super::theme;
 
@@ -41,6 +41,8 @@ pub(crate) struct Placed {
     pub(crate) text: String,
     font: FontId,
     ink: Color32,
+    /// What it names, where it stands away from that and is tied to it.
+    tie: Option<Pos2>,
 }
 
 impl Placed {
@@ -49,8 +51,23 @@ impl Placed {
         theme::halo_text(painter, self.rect.min, Align2::LEFT_TOP, &self.text, self.font.clone(), self.ink);
     }
 
+    /// The same, with a line from it to a place.
+    pub(crate) fn tied_to(mut self, to: Pos2) -> Self {
+        self.tie = Some(to);
+        self
+    }
+
+    /// Where the line from it leads, if there is one.
+    pub(crate) fn tie(&self) -> Option<Pos2> {
+        self.tie
+    }
+
     /// Writes it where there is a crowd of marks behind it: the crowd steps back there.
     pub(crate) fn paint_on_ground(&self, painter: &Painter) {
+        if let Some(to) = self.tie {
+            painter.line_segment([self.rect.clamp(to), to], Stroke::new(1.2, self.ink));
+            painter.circle_filled(to, 2.5, self.ink);
+        }
         theme::plate(painter, self.rect);
         self.paint(painter);
     }
@@ -116,7 +133,13 @@ impl Labels {
     }
 
     fn find(&self, painter: &Painter, wanted: &Wanted<'_>) -> Option<Placed> {
-        let placed = |rect: Rect, text: &str| Placed { rect, text: text.to_owned(), font: wanted.font.clone(), ink: wanted.ink };
+        let placed = |rect: Rect, text: &str| Placed {
+            rect,
+            text: text.to_owned(),
+            font: wanted.font.clone(),
+            ink: wanted.ink,
+            tie: None,
+        };
         let size = |text: &str| painter.layout_no_wrap(text.to_owned(), wanted.font.clone(), wanted.ink).size();
         let base = |text: &str| self.inside(wanted.anchor.anchor_size(wanted.at, size(text)));
         let fits = |rect: &Rect| rect.width() <= self.inner.width() && rect.height() <= self.inner.height();
@@ -136,9 +159,14 @@ impl Labels {
         if !wanted.must {
             return None;
         }
-        let far = self.inner.width() + self.inner.height();
-        let anywhere = wanted.texts.iter().find_map(|text| Some(placed(self.nearest(base(text), far)?, text)));
-        // Nothing at all is free: over others, in the fewest words.
+        // The wording that stands nearest, and never on the far side, where it would seem to name something else.
+        let far = (self.inner.width() / 2.0).max(NEAR);
+        let free = wanted.texts.iter().filter_map(|text| {
+            let rect = self.nearest(base(text), far)?;
+            Some((rect.center().distance(wanted.at), placed(rect, text)))
+        });
+        let anywhere = free.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, placed)| placed);
+        // Nothing is free: over others, in the fewest words.
         anywhere.or_else(|| wanted.texts.last().map(|text| placed(base(text), text)))
     }
 

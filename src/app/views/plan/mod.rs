@@ -94,16 +94,16 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     fixed.extend(furniture::north_room(canvas, state.plan.lay_index()));
     fixed.extend(shades.as_ref().map(|legend| legend.rect));
     fixed.extend(route::said_room(&painter, canvas, scale, shown, state));
-    let ends = route::marks_of_ends(&look, shown, state);
-    let mut numbers = route::numbers(&painter, canvas, &look, shown, state, &fixed, &ends);
-    // A block may lie under the mark of an end; a name need not.
-    let taken = |numbers: &[route::Number]| -> Vec<Rect> {
-        numbers.iter().map(|n| n.rect).chain(fixed.iter().copied()).chain(ends.iter().copied()).collect()
-    };
-    let warnings = safety::lay(&painter, canvas, &look, shown, state, taken(&numbers).into());
-    // Where there was no room for both it is the number that makes way.
-    numbers.retain(|n| !warnings.iter().any(|w| w.rect.intersects(n.rect)));
-    let taken: Arc<[Rect]> = taken(&numbers).into_iter().chain(warnings.iter().map(|w| w.rect)).collect();
+    let ends = route::marks(&look, shown, state);
+    // A block may lie under the mark of an end; a name need not. What warns leaves the blocks their places, and a number
+    // without one stands beside its block: neither is lost to the other.
+    let around = fixed.iter().chain(&ends).copied();
+    let kept: Vec<Rect> = around.clone().chain(route::places_of_numbers(&look, shown, state)).collect();
+    let warnings = safety::lay(&painter, canvas, &look, shown, state, kept.into());
+    let clear: Vec<Rect> = fixed.iter().copied().chain(warnings.iter().map(|w| w.rect)).collect();
+    let numbers = route::numbers(&painter, canvas, &look, shown, state, &clear, &ends);
+    let written = numbers.iter().map(|n| n.rect);
+    let taken: Arc<[Rect]> = written.chain(around).chain(warnings.iter().map(|w| w.rect)).collect();
     let named = verdicts::over(&painter, shown, state, Arc::clone(&taken), !ends.is_empty());
     route::paint(&painter, canvas, &look, shown, state, &numbers, scale);
     let told = furniture::paint(&painter, canvas, &look, shown, state, &land, Arc::clone(&named));

@@ -2,7 +2,7 @@
 //! sets out, and where one is now. Blocks are picked, kept in or left out here, and the start is dragged.
 
 use egui::epaint::{Mesh, PathStroke};
-use egui::{Align2, Color32, Key, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, vec2};
+use egui::{Align2, Color32, Key, Painter, PointerButton, Pos2, Rect, Response, Shape, Stroke, Ui, Vec2, vec2};
 
 use crate::app::state::FrameContext;
 use crate::app::state::SheetChoice;
@@ -47,6 +47,9 @@ pub(super) fn paint(
     }
     way(painter, &routed, p.ink, &pos);
     ends(painter, state, &routed, p, &pos);
+    if let Some(at) = you(look, shown, state, &routed) {
+        painter.circle(at, 7.0, p.card, Stroke::new(3.0, p.danger));
+    }
     // Over the way, or that would strike them out.
     for number in numbers {
         if let Some(block) = number.of {
@@ -55,15 +58,6 @@ pub(super) fn paint(
         }
         let font = theme::bold_font(number.size);
         theme::halo_text(painter, number.rect.min, Align2::LEFT_TOP, &number.text, font, p.ink);
-    }
-    let now = state.clock.at;
-    if now >= routed.route().depart
-        && now <= routed.route().back
-        && let (Some(at), Some(land)) = (routed.route().at(now), shown.land().map(|(land, _)| land))
-    {
-        let at = pos(&land.placing.of_local(at));
-        painter.circle(at, 7.0, p.card, Stroke::new(3.0, p.danger));
-        theme::halo_text(painter, at + vec2(10.0, -2.0), Align2::LEFT_BOTTOM, "you", theme::bold_font(13.0), p.ink);
     }
     if let (Some(text), Some(room)) = (said(state, stage), said_room(painter, canvas, scale, shown, state)) {
         theme::halo_text(painter, room.min, Align2::LEFT_TOP, text, theme::bold_font(13.0), p.ink);
@@ -121,8 +115,9 @@ pub(super) struct Number {
 const FULL: f32 = 12.0;
 const LITTLE: f32 = 10.5;
 
-/// The names of the ends and the numbers of the blocks in view, clear of what is fixed and of each other: other names keep
-/// clear of them. `marks` are those of the ends, which a number on its block may cover, and one beside it may not.
+/// The numbers of the blocks in view, then the names of the ends and of where one is, clear of what is fixed and of each
+/// other: other names keep clear of them. `marks` are those of the ends, which a number on its block may cover, and one
+/// beside it may not.
 pub(super) fn numbers(
     painter: &Painter,
     canvas: Rect,
@@ -149,16 +144,9 @@ pub(super) fn numbers(
         let taken = all.iter().map(|o| o.rect.expand2(vec2(3.0, 0.0))).chain(fixed.iter().copied());
         canvas.contains_rect(rect) && !taken.into_iter().any(|t| t.intersects(rect))
     };
-    // Where one sets out stands first; while it is dragged its name goes with it.
-    let [start, out] = [0, 1].map(|end: usize| look.pos(routed.ends[end][lay]));
-    let ends = [("start", start), ("out", out)].into_iter().filter(|(name, at)| match *name {
-        "start" => !state.next_low.drags_start,
-        _ => at.distance(start) > ONE_END,
-    });
-    for (name, at) in ends {
-        let places = beside(at, canvas).map(|(at, anchor)| number(name, at, anchor));
-        all.extend(places.into_iter().find(|place| is_free(&all, place.rect)));
-    }
+    // The mark of where one is hides what lies under it.
+    let you = you(look, shown, state, &routed);
+    let hidden = |rect: Rect| you.is_some_and(|at| Rect::from_center_size(at, YOU).intersects(rect));
     let mut without: Vec<(usize, Pos2)> = Vec::new();
     for (n, (corners, visit)) in routed.blocks.iter().zip(&routed.route().visits).enumerate() {
         let corners: Vec<Pos2> = corners.iter().map(|c| look.pos(c[lay])).collect();
@@ -167,7 +155,8 @@ pub(super) fn numbers(
         let full = number(&format!("{}  {}", n + 1, clock.hour(visit.begin)), at, Align2::CENTER_CENTER);
         let full = Some(full).filter(|full| bounds.width() > full.rect.width());
         let short = || number(&format!("{}", n + 1), at, Align2::CENTER_CENTER);
-        let tried = full.into_iter().chain(std::iter::once_with(short)).find(|made| is_free(&all, made.rect));
+        let tried =
+            full.into_iter().chain(std::iter::once_with(short)).find(|made| is_free(&all, made.rect) && !hidden(made.rect));
         match tried {
             _ if !canvas.contains(at) => {}
             Some(made) => all.push(made),
@@ -177,7 +166,7 @@ pub(super) fn numbers(
     // Where blocks are drawn small not every one has room for its number: a smaller one, or it stands beside and is tied.
     without.retain(|(n, at)| {
         let little = sized(&format!("{}", n + 1), *at, Align2::CENTER_CENTER, LITTLE);
-        let fits = is_free(&all, little.rect);
+        let fits = is_free(&all, little.rect) && !hidden(little.rect);
         if fits {
             all.push(little);
         }
@@ -202,17 +191,62 @@ pub(super) fn numbers(
             labels.place(painter, &wanted).map(|p| Number { text: text.clone(), rect: p.rect, size: LITTLE, of: Some(at) });
         all.extend(beside.filter(|made| is_free(&all, made.rect)));
     }
+    // Where one sets out comes before where one gets off; while it is dragged its name goes with it.
+    let [start, out] = [0, 1].map(|end: usize| look.pos(routed.ends[end][lay]));
+    let ends = [("start", start), ("out", out)].into_iter().filter(|(name, at)| match *name {
+        "start" => !state.next_low.drags_start,
+        _ => at.distance(start) > ONE_END,
+    });
+    let of_ends = ends.map(|(name, at)| (name, beside(at, canvas).to_vec()));
+    let of_you = you.map(|at| ("you", around(at).to_vec()));
+    for (name, places) in of_you.into_iter().chain(of_ends) {
+        let places = places.into_iter().map(|(at, anchor)| number(name, at, anchor));
+        let free = places.into_iter().find(|place| is_free(&all, place.rect));
+        all.extend(free);
+    }
     all
 }
 
-/// Where the marks of the ends of the way stand.
-pub(super) fn marks_of_ends(look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Rect> {
+/// Room that the mark of where one is takes.
+const YOU: Vec2 = vec2(17.0, 17.0);
+
+/// Where one is at the moment shown, while that is on the way.
+fn you(look: &Look, shown: &FrameContext<'_>, state: &State, routed: &RouteDrawing) -> Option<Pos2> {
+    let (route, now) = (routed.route(), state.clock.at);
+    let (land, _) = shown.land().filter(|_| now >= route.depart && now <= route.back)?;
+    Some(look.pos(land.placing.of_local(route.at(now)?)[state.plan.lay_index()]))
+}
+
+/// Where the name of where one is may stand.
+fn around(at: Pos2) -> [(Pos2, Align2); 4] {
+    [
+        (at + vec2(10.0, -2.0), Align2::LEFT_BOTTOM),
+        (at + vec2(-10.0, -2.0), Align2::RIGHT_BOTTOM),
+        (at + vec2(10.0, 2.0), Align2::LEFT_TOP),
+        (at + vec2(-10.0, 2.0), Align2::RIGHT_TOP),
+    ]
+}
+
+/// Where the numbers of the blocks are to stand.
+pub(super) fn places_of_numbers(look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Rect> {
     if state.sheet != SheetChoice::NextLow {
         return Vec::new();
     }
     let Some((routed, _)) = state.next_low.current_route(shown) else { return Vec::new() };
     let lay = state.plan.lay_index();
-    routed.ends.iter().map(|end| Rect::from_center_size(look.pos(end[lay]), vec2(18.0, 18.0))).collect()
+    let middles = routed.blocks.iter().map(|corners| middle(&corners.map(|c| look.pos(c[lay]))));
+    middles.map(|at| Rect::from_center_size(at, vec2(14.0, 13.0))).collect()
+}
+
+/// Where the marks of the ends of the way stand, and that of where one is.
+pub(super) fn marks(look: &Look, shown: &FrameContext<'_>, state: &State) -> Vec<Rect> {
+    if state.sheet != SheetChoice::NextLow {
+        return Vec::new();
+    }
+    let Some((routed, _)) = state.next_low.current_route(shown) else { return Vec::new() };
+    let lay = state.plan.lay_index();
+    let ends = routed.ends.iter().map(|end| Rect::from_center_size(look.pos(end[lay]), vec2(18.0, 18.0)));
+    ends.chain(you(look, shown, state, &routed).map(|at| Rect::from_center_size(at, YOU))).collect()
 }
 
 /// Ends no further apart than this are one, points.

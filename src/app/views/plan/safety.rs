@@ -41,14 +41,17 @@ impl Drawing for SafetyLaid {
         let (p, Seen { look, lay }) = (palette(painter.ctx()), self.seen);
         let mut labels = Labels::within(self.canvas.shrink(3.0), self.taken.iter().copied());
         let mut placed = Vec::new();
-        let mut put = |at: Pos2, texts: &[String]| {
+        // Away from `of`, what it warns of, a warning is tied to it.
+        let mut put = |at: Pos2, texts: &[String], (of, to): (Rect, Pos2)| {
             let (font, ink) = (theme::bold_font(12.5), p.danger);
             let wanted = Wanted { at, anchor: Align2::CENTER_CENTER, texts, font, ink, moves: Moves::Lines(3), must: true };
-            placed.extend(labels.place(painter, &wanted));
+            let found = labels.place(painter, &wanted);
+            placed.extend(found.map(|found| if of.contains(found.rect.center()) { found } else { found.tied_to(to) }));
         };
         // What must not be touched comes before where not to tread.
         for at in self.dangers.iter().filter(|at| self.canvas.contains(**at)) {
-            put(*at + vec2(0.0, -14.0), &["possible ordnance".to_owned(), "ordnance?".to_owned()]);
+            let over = *at + vec2(0.0, -14.0);
+            put(over, &["possible ordnance".to_owned()], (Rect::from_two_pos(*at, over).expand(8.0), *at));
         }
         let areas = self.outlines.iter().flat_map(|o| &o.areas);
         for area in areas {
@@ -57,24 +60,45 @@ impl Drawing for SafetyLaid {
             let corners = area.rings.iter().flatten().map(|s| look.pos(s[lay]));
             let bounds = corners.fold(Rect::NOTHING, |r, q| r.union(Rect::from_min_max(q, q)));
             if bounds.intersects(self.canvas) {
-                let middle = look.pos(area.middle[lay]);
-                let at = if self.canvas.contains(middle) { middle } else { bounds.intersect(self.canvas).center() };
-                put(at, &texts);
+                let (middle, seen) = (look.pos(area.middle[lay]), bounds.intersect(self.canvas));
+                let at = if self.canvas.contains(middle) { middle } else { seen.center() };
+                put(at, &texts, (seen, at));
             }
         }
         placed.into()
     }
 }
 
-/// What is said of ground that one must keep off, the fullest wording first.
+/// What is said of ground that one must keep off, the fullest wording first: the name is shortened before the warning, and
+/// what to do is said in each.
 pub(super) fn texts(kind: AreaKind, name: &str) -> Option<Vec<String>> {
     let (full, short) = match kind {
         AreaKind::Zone(ZoneUse::NoSearch) => ("keep out", "keep out"),
-        AreaKind::Zone(ZoneUse::Mud) => ("soft mud, keep off", "mud"),
+        AreaKind::Zone(ZoneUse::Mud) => ("soft mud, keep off", "mud: keep off"),
         _ => return None,
     };
+    let name = name.trim();
     let says_so = name.to_lowercase().contains(full);
-    let named =
-        (!name.trim().is_empty()).then(|| if says_so { name.trim().to_owned() } else { format!("{}: {full}", name.trim()) });
-    Some(named.into_iter().chain([full.to_owned(), short.to_owned()]).collect())
+    let named = (!name.is_empty()).then(|| if says_so { name.to_owned() } else { format!("{name}: {full}") });
+    let first = name.split_whitespace().next().map(|word| word.trim_end_matches([',', ':', ';']));
+    let first = first.filter(|word| word.len() < name.len() && !full.starts_with(&word.to_lowercase()));
+    let cut = first.map(|word| format!("{word} \u{2026}: {full}"));
+    Some(named.into_iter().chain(cut).chain([full.to_owned(), short.to_owned()]).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_name_is_shortened_before_the_warning_and_what_to_do_is_never_lost() {
+        let mud = texts(AreaKind::Zone(ZoneUse::Mud), "West mud").unwrap();
+        assert_eq!(mud[..2], ["West mud: soft mud, keep off", "West \u{2026}: soft mud, keep off"]);
+        assert!(mud.iter().all(|text| text.contains("keep off")), "{mud:?}");
+        let out = texts(AreaKind::Zone(ZoneUse::NoSearch), "Tern plot, keep out").unwrap();
+        assert_eq!(out[..2], ["Tern plot, keep out", "Tern \u{2026}: keep out"]);
+        assert!(out.iter().all(|text| text.contains("keep out")), "{out:?}");
+        assert_eq!(texts(AreaKind::Zone(ZoneUse::NoSearch), "Keep out").unwrap()[0], "Keep out");
+        assert!(texts(AreaKind::Zone(ZoneUse::NoSearch), "").unwrap().iter().all(|text| text == "keep out"));
+    }
 }
