@@ -82,6 +82,11 @@ impl App {
         self.state.plan.warned.iter().find(|w| w.text == text)?.tie()
     }
 
+    /// The turns of the tide that are named on Time, and how.
+    pub fn turns_named(&self) -> Vec<(jiff::Timestamp, String)> {
+        self.state.time.named.iter().map(|(time, name)| (*time, name.text.clone())).collect()
+    }
+
     /// When the route's first block must be left, as it was last written on Time.
     pub fn first_to_leave_drawn(&self) -> Option<Written> {
         self.state.time.leave.as_ref().map(|p| (p.text.clone(), p.rect))

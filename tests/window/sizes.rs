@@ -111,6 +111,39 @@ fn the_marks_between_which_the_water_moves_are_named_on_a_small_plan() {
     }
 }
 
+/// The high water after the low that is planned is named with its height and its time before any other turn.
+#[test]
+fn the_high_water_after_the_planned_low_is_named_at_every_size() {
+    let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
+    let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
+    h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
+    settle(&mut h);
+    let low = h.state().chosen_low().unwrap();
+    for room in [[900.0, 560.0], [1320.0, 680.0], [1366.0 / 1.5, 768.0 / 1.5], [1024.0, 576.0]] {
+        h.set_size(Vec2::from(room));
+        settle(&mut h);
+        let named = h.state().turns_named();
+        assert!(named.iter().any(|(time, text)| *time == low && text.contains(':')), "in {room:?}: {named:?}");
+        // Some six hours later: half the period of the main lunar tide, 12 h 25 min (from memory).
+        let high = named.iter().filter(|(time, _)| *time > low).min_by_key(|(time, _)| *time).unwrap();
+        let hours = high.0.duration_since(low).as_secs_f64() / 3_600.0;
+        assert!((4.5..8.0).contains(&hours), "in {room:?} the next name is {hours} h later: {named:?}");
+        assert!(high.1.contains(':') && high.1.ends_with(" m"), "in {room:?}: {high:?}");
+    }
+}
+
+/// The low that has just passed keeps its name: the line of the moment shown stands beside it.
+#[test]
+fn a_low_that_has_just_passed_keeps_its_name() {
+    // The invented bay's lows are at six in the morning and in the evening.
+    let low = instant("2026-06-01T06:00:00Z");
+    let (sheet, start) = (SheetChoice::Share, Start::Given(Box::new(OpenBook::holding(invented_book()))));
+    let at = Some(instant("2026-06-01T06:11:00Z"));
+    let h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
+    let named = h.state().turns_named();
+    assert!(named.iter().any(|(time, _)| time.duration_since(low).as_secs().abs() < 900), "{named:?}");
+}
+
 /// When to leave is written clear of the high waters, whose marks and names stand at the tops of the curve.
 #[test]
 fn when_to_leave_covers_no_high_water() {

@@ -33,6 +33,8 @@ pub(crate) struct TimeView {
     pub(crate) key: Option<Rect>,
     /// The name of the next low, as it was last written.
     pub(crate) next_low: Option<Placed>,
+    /// The names of the turns of the tide, the same, each with its time.
+    pub(crate) named: Arc<[(Timestamp, Placed)]>,
     /// When the route's first block must be left, the same.
     pub(crate) leave: Option<Placed>,
     pub(crate) tide: Kept<TideLaid>,
@@ -62,7 +64,9 @@ pub(crate) struct TideLaid {
 pub(crate) struct TurnNames {
     pub(crate) axis: TimeAxis,
     pub(crate) curve: Given<Curve>,
-    /// When the next low is.
+    /// The moment shown.
+    pub(crate) at: Timestamp,
+    /// When the low is that is planned, else when the next one is.
     pub(crate) next: Option<Timestamp>,
     pub(crate) zone: TimeZone,
     /// From when on the water is drawn with what the weather may add, and the least and the most of that, metres.
@@ -80,6 +84,7 @@ impl TimeView {
             axis: None,
             key: None,
             next_low: None,
+            named: Arc::default(),
             leave: None,
             tide: Kept::default(),
             turns: Kept::default(),
