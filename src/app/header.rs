@@ -12,6 +12,7 @@ use super::state::place_form::PlaceForm;
 use super::state::{FrameContext, SheetChoice};
 use super::widgets::controls::{choice_sized, warning};
 use super::widgets::lacking::{self, Lacking};
+use super::widgets::lists::Offer;
 use super::widgets::terms::explained;
 use super::widgets::theme::{self, palette, soft};
 use crate::query::{DoubtsQuestion, SettingQuestion};
@@ -142,7 +143,7 @@ fn beach_name(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.label(title);
         return;
     }
-    let combo = egui::ComboBox::from_id_salt("beach").selected_text(title).width(60.0).show_ui(ui, |ui| {
+    let combo = egui::ComboBox::from_id_salt("beach").selected_text(title).width(60.0).offer(ui, |ui| {
         for (uid, name) in &beaches {
             if ui.selectable_label(shown.beach.is_some_and(|b| b.uid == *uid), name).clicked() {
                 state.commands.push(Command::Beach(*uid));

@@ -54,6 +54,7 @@ use state::{FrameContext, State};
 use views::{plan, section, time};
 use widgets::canvas::is_low;
 use widgets::kept::{self, Glyphs};
+use widgets::lists;
 use widgets::theme;
 
 /// In a window narrower than this, points, the sheet and the drawings take turns.
@@ -256,6 +257,7 @@ impl eframe::App for App {
         let beach = beach.and_then(|b| book.beaches().get(&b));
         let (route_base, unplanned) = (route_base.as_ref(), unplanned.as_ref());
         let shown = FrameContext { book, beach, zone, answers, route_base, unplanned, now, folder, proposed };
+        lists::escape(&ctx);
         keys::global(&ctx, &shown, state, &undo);
         let paper = theme::palette(&ctx).paper;
         let margin = |l, r, t, b| Frame::new().fill(paper).inner_margin(Margin { left: l, right: r, top: t, bottom: b });

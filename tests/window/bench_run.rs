@@ -182,3 +182,34 @@ fn a_reading_keeps_its_ground_and_a_signal_is_asked_about_on_one() {
     choose_ground(&mut h, "dry sand");
     h.get_by_label_contains("Taken on dry sand: 1 of 3 readings heard were on it. The 2 on wet salt sand are not moved");
 }
+
+/// A list obeys the keyboard: Enter opens it, chooses and closes it, Escape closes the list alone, Tab away closes it.
+#[test]
+fn a_list_is_chosen_from_and_closed_by_the_keyboard() {
+    let mut h = on_the_bench(Book::new(), &["A first"]);
+    let is_open = |h: &Harness<'static, App>| h.query_by_label("wet salt sand").is_some();
+    h.get_by_label("Ground").focus();
+    h.run();
+    press(&mut h, Key::Enter);
+    assert!(is_open(&h));
+    press(&mut h, Key::Escape);
+    assert!(!is_open(&h) && h.query_by_label("Ground").is_some(), "the list alone");
+    // The keyboard is at its field again.
+    press(&mut h, Key::Enter);
+    assert!(is_open(&h));
+    h.get_by_label("dry sand").focus();
+    h.run();
+    press(&mut h, Key::Enter);
+    assert!(!is_open(&h), "chosen");
+    h.get_by_label("Ground").focus();
+    h.run();
+    press(&mut h, Key::Enter);
+    // Past the last of the list.
+    for _ in 0..20 {
+        press(&mut h, Key::Tab);
+        if !is_open(&h) {
+            return;
+        }
+    }
+    panic!("Tab never left the list");
+}

@@ -10,6 +10,7 @@ pub(crate) mod kept;
 pub(crate) mod labels;
 pub(crate) mod lacking;
 pub(crate) mod lines;
+pub(crate) mod lists;
 pub(crate) mod marks;
 pub(crate) mod named_marks;
 pub(crate) mod shades;

@@ -6,6 +6,7 @@ use super::{field, makes_a_beach};
 use crate::app::state::FrameContext;
 use crate::app::state::intake::IntakeForm;
 use crate::app::widgets::controls::choice;
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::soft;
 use crate::exchange::What;
 use crate::query::{Home, Looked};
@@ -33,7 +34,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut IntakeForm, shown: &FrameContext<'_>,
         let said = form.what.map_or("what they seem to", What::word);
         egui::ComboBox::from_id_salt("what")
             .selected_text(said)
-            .show_ui(ui, |ui| {
+            .offer(ui, |ui| {
                 ui.selectable_value(&mut form.what, None, "what they seem to");
                 for (what, word) in What::ALL {
                     ui.selectable_value(&mut form.what, Some(*what), *word);

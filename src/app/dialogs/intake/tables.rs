@@ -3,6 +3,7 @@
 use egui::{CollapsingHeader, ComboBox, Grid, Ui};
 
 use crate::app::state::intake::IntakeForm;
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::soft;
 use crate::exchange::{ColumnRead, Intake, Options};
 
@@ -40,7 +41,7 @@ fn one(ui: &mut Ui, form: &mut IntakeForm, column: &ColumnRead) {
     ComboBox::from_id_salt(("column", &key))
         .selected_text(guessed)
         .width(230.0)
-        .show_ui(ui, |ui| {
+        .offer(ui, |ui| {
             ui.selectable_value(&mut chosen, None, "as guessed, or as the last time");
             for (word, said) in Options::MEANINGS {
                 ui.selectable_value(&mut chosen, Some((*word).to_owned()), *said);

@@ -7,6 +7,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::Asking;
 use crate::app::widgets::controls::{heading, one_of, warning};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::bench::{
     Learned, MayBe, class_words, comparison_words, cut_off_at, cut_off_words, depth_words, dug, grounds_words, leaving_words,
@@ -96,7 +97,7 @@ fn picked(ui: &mut Ui, asking: &mut Asking, signal: &Signal, shown: &FrameContex
     }
     ui.horizontal_wrapped(|ui| {
         let name = ui.label("It was dug and is a");
-        let combo = ComboBox::from_id_salt("proved").selected_text(asking.proved.label()).width(150.0).show_ui(ui, |ui| {
+        let combo = ComboBox::from_id_salt("proved").selected_text(asking.proved.label()).width(150.0).offer(ui, |ui| {
             for kind in shown.kinds().iter().cloned() {
                 let label = kind.label().to_owned();
                 ui.selectable_value(&mut asking.proved, kind, label);
@@ -193,7 +194,7 @@ pub(super) fn prices(ui: &mut Ui, asking: &mut Asking, setup: &Setup, shown: &Fr
         let name = ui.label("Compare with");
         let chosen = asking.against.and_then(|a| shown.book.setups().get(&a));
         let said = chosen.map_or_else(|| "none".to_owned(), |s| setup_label(shown.book.setups(), s));
-        let combo = ComboBox::from_id_salt("against").selected_text(said).width(200.0).show_ui(ui, |ui| {
+        let combo = ComboBox::from_id_salt("against").selected_text(said).width(200.0).offer(ui, |ui| {
             ui.selectable_value(&mut asking.against, None, "none");
             for other in others() {
                 ui.selectable_value(&mut asking.against, Some(other.uid), setup_label(shown.book.setups(), other));

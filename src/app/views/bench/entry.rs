@@ -13,7 +13,8 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::{EntryForm, Next};
 use crate::app::widgets::controls::{choice, heading, one_of, warning};
-use crate::app::widgets::form::{chord, entered};
+use crate::app::widgets::form::{chord, entered, stay};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::{label_font, soft};
 use crate::bench::{DepthUnit, read_depth_m, read_ids};
 use crate::book::{BenchReading, Edit, Lie, Setup, Steadiness, Uid};
@@ -216,7 +217,7 @@ fn kind(ui: &mut Ui, form: &mut EntryForm, shown: &FrameContext<'_>, room: f32) 
     let name = ui.label("Buried");
     let said = form.kind.as_ref().map_or("bare hole, the control", |k| k.label()).to_owned();
     let before = form.kind.clone();
-    let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(room.min(210.0)).truncate().show_ui(ui, |ui| {
+    let combo = ComboBox::from_id_salt("bench kind").selected_text(said).width(room.min(210.0)).truncate().offer(ui, |ui| {
         ui.selectable_value(&mut form.kind, None, "bare hole, the control");
         for kind in shown.kinds().iter().cloned() {
             let label = kind.label().to_owned();

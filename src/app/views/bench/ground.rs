@@ -2,13 +2,14 @@
 
 use egui::{ComboBox, Ui};
 
+use crate::app::widgets::lists::Offer;
 use crate::book::{Ground, Setup};
 
 /// A list of grounds with its name; `none` is what the field says while no ground is chosen.
 pub(super) fn choose(ui: &mut Ui, salt: &str, ground: &mut Option<Ground>, none: &str, width: f32) {
     let name = ui.label("Ground");
     let said = ground.map_or(none, |g| g.label());
-    let combo = ComboBox::from_id_salt(salt).selected_text(said).width(width).truncate().show_ui(ui, |ui| {
+    let combo = ComboBox::from_id_salt(salt).selected_text(said).width(width).truncate().offer(ui, |ui| {
         let mut chosen = ui.selectable_value(ground, None, none).clicked();
         for one in Ground::ALL {
             chosen |= ui.selectable_value(ground, Some(*one), one.label()).clicked();

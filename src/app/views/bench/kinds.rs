@@ -6,7 +6,8 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::bench_forms::KindForm;
 use crate::app::widgets::controls::warning;
-use crate::app::widgets::form::entered;
+use crate::app::widgets::form::{entered, stay};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Book, Edit, Kind, Kinds, OwnKind, RecordKind, Typical};
@@ -63,7 +64,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut KindForm, shown: &FrameContext<'_>, s
         Grid::new("own kind").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
             let name = ui.label("Belongs with");
             let combo =
-                ComboBox::from_id_salt("own kind within").selected_text(form.within.label()).width(190.0).show_ui(ui, |ui| {
+                ComboBox::from_id_salt("own kind within").selected_text(form.within.label()).width(190.0).offer(ui, |ui| {
                     for kind in list.general() {
                         ui.selectable_value(&mut form.within, kind.clone(), kind.label());
                     }

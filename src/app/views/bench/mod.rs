@@ -19,6 +19,7 @@ use crate::app::state::State;
 use crate::app::state::bench::{BenchView, Part};
 use crate::app::state::bench_forms::SetupForm;
 use crate::app::widgets::controls::{choice, heading, warning};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::soft;
 use crate::bench::{Learned, read_words, setup_label};
 use crate::book::Setup;
@@ -141,7 +142,7 @@ fn choose<'b>(ui: &mut Ui, shown: &FrameContext<'b>, state: &mut State, view: &m
         // Room for both buttons beside it.
         let wide = (ui.available_width() - 190.0).clamp(110.0, 210.0);
         let said = chosen.map_or_else(|| "none yet".to_owned(), |s| setup_label(shown.book.setups(), s));
-        let combo = ComboBox::from_id_salt("bench set-up").selected_text(said).width(wide).show_ui(ui, |ui| {
+        let combo = ComboBox::from_id_salt("bench set-up").selected_text(said).width(wide).offer(ui, |ui| {
             for setup in setups.values() {
                 ui.selectable_value(&mut view.setup, Some(setup.uid), setup_label(shown.book.setups(), setup));
             }

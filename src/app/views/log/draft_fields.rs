@@ -6,6 +6,7 @@ use super::draft_finish::time;
 use crate::app::state::FrameContext;
 use crate::app::state::draft::place_words;
 use crate::app::widgets::form::{self, Form};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::soft;
 use crate::bench::setup_label;
 use crate::book::{Find, Kind, Outing, Uid, Weight};
@@ -116,7 +117,7 @@ fn from_track(at: Option<jiff::Timestamp>, shown: &FrameContext<'_>) -> Result<(
 /// A list to choose from, never wider than the form.
 fn list(ui: &mut Ui, salt: &str, said: String, label: Id, contents: impl FnOnce(&mut Ui)) {
     let width = (ui.available_width() - 8.0).min(230.0);
-    let combo = ComboBox::from_id_salt(salt).selected_text(said).width(width).truncate().show_ui(ui, contents);
+    let combo = ComboBox::from_id_salt(salt).selected_text(said).width(width).truncate().offer(ui, contents);
     combo.response.labelled_by(label);
 }
 

@@ -13,6 +13,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::draft::DraftForm;
 use crate::app::widgets::controls::{choice, warning};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::marks::paint_mark;
 use crate::app::widgets::theme::{self, palette, soft};
 use crate::bench::undug_words;
@@ -88,7 +89,7 @@ fn filters(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
             return;
         }
         let said = filter.kind.as_ref().map_or("any kind", |k| k.label()).to_owned();
-        let combo = egui::ComboBox::from_id_salt("kind filter").selected_text(said).width(96.0).show_ui(ui, |ui| {
+        let combo = egui::ComboBox::from_id_salt("kind filter").selected_text(said).width(96.0).offer(ui, |ui| {
             ui.selectable_value(&mut filter.kind, None, "any kind");
             for kind in shown.kinds().iter().cloned() {
                 let label = kind.label().to_owned();

@@ -5,6 +5,7 @@ use egui::{Align2, ComboBox, Rect, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::widgets::controls::heading;
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::drawing::RouteDrawing;
 use crate::route::Route;
@@ -23,7 +24,7 @@ pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, rou
     let label = ui.label("compared with the low of");
     ComboBox::from_id_salt("beside")
         .selected_text(name(beside))
-        .show_ui(ui, |ui| {
+        .offer(ui, |ui| {
             for low in &others {
                 ui.selectable_value(&mut state.next_low.beside, Some(*low), name(*low));
             }

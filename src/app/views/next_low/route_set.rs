@@ -7,6 +7,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::next_low::When;
 use crate::app::widgets::controls::{choice, switch};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::soft;
 use crate::book::{Beach, Edit, Uid, ZoneUse};
 use crate::earth::LonLat;
@@ -110,7 +111,7 @@ fn ends(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ComboBox::from_id_salt("route start")
             .selected_text(chosen)
             .width(width)
-            .show_ui(ui, |ui| {
+            .offer(ui, |ui| {
                 ui.selectable_value(&mut params.start, Start::AnyAccess, "whichever access serves best");
                 for (uid, name) in &accesses {
                     ui.selectable_value(&mut params.start, Start::Access(*uid), name);
@@ -125,7 +126,7 @@ fn ends(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ComboBox::from_id_salt("route end")
             .selected_text(chosen)
             .width(width)
-            .show_ui(ui, |ui| {
+            .offer(ui, |ui| {
                 ui.selectable_value(&mut params.end, None, "whichever access serves best");
                 for (uid, name) in &accesses {
                     ui.selectable_value(&mut params.end, Some(*uid), name);

@@ -23,6 +23,7 @@ use crate::app::state::plan_drawn::WaterCache;
 use crate::app::state::{PlanShape, PlanView};
 use crate::app::widgets::canvas::{self, frame_edge};
 use crate::app::widgets::controls::{choice, switch};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::terms::explained;
 use crate::app::widgets::theme::{self, palette};
 use crate::app::widgets::{item_card, named_marks};
@@ -197,7 +198,7 @@ fn grounds(ui: &mut Ui, plan: &mut PlanView, narrow: bool) {
         let full = ui.available_width() >= NARROWEST;
         let chosen = if full { format!("ground: {}", plan.ground.label()) } else { plan.ground.label().to_owned() };
         let list = egui::ComboBox::from_id_salt("ground").selected_text(chosen).width(60.0);
-        let list = list.show_ui(ui, |ui| {
+        let list = list.offer(ui, |ui| {
             for ground in GroundShown::ALL {
                 ui.selectable_value(&mut plan.ground, ground, ground.label());
             }

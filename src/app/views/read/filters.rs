@@ -7,6 +7,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::read::ReadSettings;
 use crate::app::widgets::controls::{choice, switch};
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme::{palette, soft, strong};
 use crate::book::{Beach, Edit};
 use crate::effort;
@@ -204,7 +205,7 @@ fn storms(ui: &mut Ui, shown: &FrameContext<'_>, beach: &Beach, state: &mut Stat
     row(ui, "after", |ui, named| {
         let chosen = &mut state.read.filter.after_storm;
         let text = chosen.and_then(|u| shown.book.storms().get(&u)).map_or("any storm or none", |s| s.name.as_str());
-        let list = ComboBox::from_id_salt("read storm").selected_text(text).width(190.0).show_ui(ui, |ui| {
+        let list = ComboBox::from_id_salt("read storm").selected_text(text).width(190.0).offer(ui, |ui| {
             ui.selectable_value(chosen, None, "any storm or none");
             for storm in &storms {
                 let waves = storm.peak().map_or_else(String::new, |p| format!(", waves {:.1} m", p.hs_m));
@@ -222,7 +223,7 @@ fn setups(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     row(ui, "set-up", |ui, named| {
         let chosen = &mut state.read.filter.setup;
         let text = chosen.and_then(|u| shown.book.setups().get(&u)).map_or("any set-up", |s| s.name.as_str());
-        let list = ComboBox::from_id_salt("read set-up").selected_text(text).width(190.0).show_ui(ui, |ui| {
+        let list = ComboBox::from_id_salt("read set-up").selected_text(text).width(190.0).offer(ui, |ui| {
             ui.selectable_value(chosen, None, "any set-up");
             for setup in shown.book.setups().values() {
                 ui.selectable_value(chosen, Some(setup.uid), &setup.name);

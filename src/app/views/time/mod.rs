@@ -16,6 +16,7 @@ use crate::app::state::clock::{STEP_S, seconds};
 use crate::app::state::time::SPANS;
 use crate::app::widgets::canvas::{self, frame_edge};
 use crate::app::widgets::controls::choice;
+use crate::app::widgets::lists::Offer;
 use crate::app::widgets::theme;
 use crate::app::widgets::{item_card, named_marks};
 use crate::query::drawing::{Span, instant};
@@ -125,7 +126,7 @@ fn spans(ui: &mut Ui, state: &mut State) {
         return;
     }
     let now = SPANS.iter().find(|(_, length)| is_chosen(state, *length)).map_or("another span", |(name, _)| name);
-    let list = egui::ComboBox::from_id_salt("span").selected_text(now).width(60.0).show_ui(ui, |ui| {
+    let list = egui::ComboBox::from_id_salt("span").selected_text(now).width(60.0).offer(ui, |ui| {
         for (name, length) in SPANS {
             if ui.selectable_label(is_chosen(state, length), name).clicked() {
                 state.time.span = Span::around(state.clock.at, length);
