@@ -7,7 +7,7 @@ use super::state::SheetChoice;
 use super::state::State;
 use super::state::clock::STEP_S;
 use super::state::command::{Ask, Command, PickFor};
-use super::state::dialog::{Dialog, PathForm};
+use super::state::dialog::{Dialog, Leaving, PathForm};
 use crate::query::{Item, Listed};
 
 /// Keys that work wherever the focus is, except while text is being typed.
@@ -22,7 +22,7 @@ pub(super) fn global(
         state.dialog = Some(Dialog::Keys);
     }
     // Over a dialog the keys are its own: text fields have an undo of their own, and its buttons are pressed by Space.
-    if state.dialog.is_some() || state.chooser.is_some() {
+    if state.dialog.is_some() || state.chooser.is_some() || state.leaving.is_some() {
         return;
     }
     let (forth, back) = (
@@ -99,9 +99,11 @@ pub(super) fn global(
     }
     if state.plan.drawing.is_none() && pressed(Modifiers::NONE, Key::Escape) {
         let bench = state.sheet == SheetChoice::Log && !state.sheet_folded && state.log.filter.listed == Listed::Bench;
-        let left = if bench { state.bench.form.take().is_some() } else { state.draft.take().is_some() };
-        if !left {
-            state.selection.clear();
+        match (&state.bench.form, &state.draft) {
+            (Some(form), _) if bench && form.is_changed(shown.book) => state.leaving = Some(Leaving::SetUp),
+            (Some(_), _) if bench => state.bench.form = None,
+            (_, Some(_)) if !bench => state.leave_draft(),
+            _ => state.selection.clear(),
         }
     }
 }

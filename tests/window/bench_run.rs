@@ -213,3 +213,21 @@ fn a_list_is_chosen_from_and_closed_by_the_keyboard() {
     }
     panic!("Tab never left the list");
 }
+
+/// A reason stands at its field and goes with the value, and the keyboard is still there.
+#[test]
+fn what_the_bench_refuses_is_said_at_its_field() {
+    let mut h = on_the_bench(Book::new(), &["A first"]);
+    type_into(&mut h, "Target", "worn coin");
+    type_into(&mut h, "Depth to it", "15");
+    type_into(&mut h, "Target IDs", "43 abc");
+    press(&mut h, Key::Enter);
+    let (why, ids) = (h.get_by_label_contains("is no target ID").rect(), h.get_by_label("Target IDs").rect());
+    assert!(why.top() >= ids.bottom() - 4.0 && why.top() < ids.bottom() + 24.0, "{why:?} under {ids:?}");
+    // Typed over, without another press: the keyboard is in the field.
+    h.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    write(&mut h, "43 44");
+    assert!(h.query_by_label_contains("is no target ID").is_none(), "the value is another one");
+    press(&mut h, Key::Enter);
+    assert_eq!(read_with(&h, "A first").len(), 1);
+}

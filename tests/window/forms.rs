@@ -62,6 +62,15 @@ fn enter_keeps_escape_leaves_and_undo_acts_on_the_form() {
     type_in(&mut h, "Depth, cm", "99");
     h.key_press(Key::Escape);
     settle(&mut h);
+    // What was typed is not thrown away without a word.
+    h.get_by_label("Leave what you typed?");
+    h.key_press(Key::Escape);
+    settle(&mut h);
+    assert_eq!(value(&h, "Depth, cm"), "99", "back in the form");
+    h.key_press(Key::Escape);
+    settle(&mut h);
+    h.get_by_label("Leave it").click();
+    settle(&mut h);
     assert!(h.query_by_label("Keep").is_none());
     assert_eq!(h.state().book().finds()[&find.uid], find);
 }
@@ -81,6 +90,39 @@ fn what_is_refused_stays_and_the_reason_stands_beside_its_field() {
     let why = h.get_by_label_contains("\"heavy\" is not a number").rect();
     let (mass, next) = (field(&h, "Mass, g").rect(), field(&h, "Note").rect());
     assert!(why.top() >= mass.bottom() - 2.0 && why.bottom() <= next.top() + 4.0, "{why:?} under {mass:?} over {next:?}");
+}
+
+/// A reason goes with the value that it was of, and after Enter the keyboard is still in the field that was refused.
+#[test]
+fn a_reason_goes_with_its_value_and_the_keyboard_stays() {
+    let mut h = window(SheetChoice::Log);
+    click_row(&mut h, "ring-pull 39");
+    settle(&mut h);
+    h.get_by_label("Edit").click();
+    h.run();
+    type_in(&mut h, "Mass, g", "heavy");
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    assert!(field(&h, "Mass, g").accesskit_node().is_focused());
+    // Typed on, it is text and no command of the window.
+    field(&h, "Mass, g").type_text("3");
+    h.run();
+    assert_eq!(h.state().sheet(), SheetChoice::Log);
+    type_in(&mut h, "Mass, g", "3.5");
+    assert!(h.query_by_label_contains("is not a number").is_none(), "the value is another one");
+    h.key_press(Key::Escape);
+    settle(&mut h);
+    h.get_by_label("Leave it").click();
+    settle(&mut h);
+    // The beach.
+    h.get_by_label("Beach ...").click();
+    h.run();
+    type_in(&mut h, "Datum offset, m", "deep");
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    assert!(field(&h, "Datum offset, m").accesskit_node().is_focused());
+    type_in(&mut h, "Datum offset, m", "2.1");
+    assert!(h.query_by_label_contains("is not a number").is_none());
 }
 
 #[test]
@@ -253,8 +295,16 @@ fn enter_keeps_the_beach_and_a_set_up_and_escape_leaves_them() {
     assert_eq!(h.state().book().beaches().values().next().unwrap().datum_offset_m, Some(2.1));
     h.get_by_label("Beach ...").click();
     h.run();
+    // A press beside it, or Escape, asks first where something was typed.
     type_in(&mut h, "Name", "Elsewhere");
+    click_at(&mut h, pos2(4.0, 4.0));
+    settle(&mut h);
+    h.get_by_label("Keep on editing").click();
+    settle(&mut h);
+    assert_eq!(value(&h, "Name"), "Elsewhere");
     h.key_press(Key::Escape);
+    settle(&mut h);
+    h.get_by_label("Leave it").click();
     settle(&mut h);
     assert!(h.query_by_label("Datum offset, m").is_none(), "left");
     assert_eq!(h.state().book().beaches().values().next().unwrap().name, "Invented Bay");
@@ -276,6 +326,8 @@ fn enter_keeps_the_beach_and_a_set_up_and_escape_leaves_them() {
     h.run();
     type_in(&mut h, "Tones", "five");
     h.key_press(Key::Escape);
+    settle(&mut h);
+    h.get_by_label("Leave it").click();
     settle(&mut h);
     assert!(h.query_by_label("Tones").is_none(), "left");
     assert_eq!(h.state().book().setups()[&setup.uid], setup);

@@ -54,6 +54,30 @@ fn terms_are_typed_and_an_unusual_precision_is_refused() {
     assert_eq!((kept.coarsen_m, kept.to), (Some(1000.0), Some("2027-03-31".parse().unwrap())));
 }
 
+/// A reason stands once, beside its field, and goes with the value that it was of.
+#[test]
+fn a_day_that_cannot_be_read_is_said_beside_its_field_until_it_is_another_one() {
+    let (mut h, _) = shared();
+    h.get_by_label("Terms ...").click_accesskit();
+    h.run_steps(3);
+    retype(&mut h, "First day", "spring");
+    h.key_press(Key::Enter);
+    h.run_steps(3);
+    let why = h.get_by_label_contains("\"spring\" is not a day").rect();
+    let next = h.get_by_label("Last day").rect();
+    assert!(why.bottom() <= next.top() + 6.0, "{why:?} over {next:?}");
+    retype(&mut h, "First day", "2026-04-01");
+    assert!(!says(&h, "is not a day"));
+    h.key_press(Key::Enter);
+    settle(&mut h);
+    retype(&mut h, "First day told", "spring");
+    settle(&mut h);
+    assert_eq!(h.query_all_by_label_contains("\"spring\" is not a day").count(), 1);
+    retype(&mut h, "First day told", "2026-04-01");
+    settle(&mut h);
+    assert!(!says(&h, "is not a day") && h.state().errors_in_view().is_empty());
+}
+
 #[test]
 fn what_would_leave_is_listed_of_the_book_as_it_is_and_what_was_written_is_kept() {
     let (mut h, uid) = shared();

@@ -7,7 +7,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::beach_form::BeachForm;
 use crate::app::widgets::controls::warning;
-use crate::app::widgets::form::{chord, entered};
+use crate::app::widgets::form::{chord, entered, stay};
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Beach, Edit, Seaward, TideChoice};
@@ -43,6 +43,10 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
     ui.set_width(ui.max_rect().width().min(640.0));
     ui.heading("Beach");
     let mut enter = chord(ui);
+    // A reason goes with the values that it was of.
+    if form.refused_here && tried(form, shown).err() != form.refusal {
+        (form.refusal, form.refused_here) = (None, false);
+    }
     let refusal = form.refusal.clone();
     // Said beside the field it is of, where it is of one.
     let of = |name: &str| refusal.as_deref().filter(|why| NAMED.iter().any(|(n, word)| *n == name && why.starts_with(word)));
@@ -104,6 +108,9 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
     ui.horizontal(|ui| {
         if (ui.button("Keep").on_hover_text("Enter").clicked() || enter) && !form.sent {
             keep(form, shown, state);
+            if !form.sent {
+                stay(ui);
+            }
         }
         done |= ui.button("Leave").on_hover_text("Change nothing (Escape)").clicked();
     });
@@ -113,7 +120,19 @@ pub(crate) fn show(ui: &mut Ui, form: &mut BeachForm, shown: &FrameContext<'_>, 
 /// Sends what was typed to the book, which closes the form once it has it. The keeper would refuse a bad field too; here
 /// the form stays open to mend it.
 fn keep(form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) {
-    let tried = form.finish().and_then(|beach| {
+    match tried(form, shown) {
+        Ok(edit) => {
+            form.sent = true;
+            (form.refusal, form.refused_here) = (None, false);
+            state.apply(edit, "change beach");
+        }
+        Err(why) => (form.refusal, form.refused_here) = (Some(why), true),
+    }
+}
+
+/// The change that was typed, or what is wrong with it.
+fn tried(form: &BeachForm, shown: &FrameContext<'_>) -> Result<Edit, String> {
+    form.finish().and_then(|beach| {
         let beach = match shown.beach {
             // Typed since the source was changed, it was given for the new one, even if it is the same.
             Some(before) if form.offset_anew.is_some() => {
@@ -129,15 +148,7 @@ fn keep(form: &mut BeachForm, shown: &FrameContext<'_>, state: &mut State) {
         let edit = Edit::put(if typed { zone_given(beach, &zone, shown.now) } else { beach });
         shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
         Ok(edit)
-    });
-    match tried {
-        Ok(edit) => {
-            form.sent = true;
-            form.refusal = None;
-            state.apply(edit, "change beach");
-        }
-        Err(why) => form.refusal = Some(why),
-    }
+    })
 }
 
 fn field(ui: &mut Ui, label: &str, text: &mut String, hint: &str, refused: Option<&str>) -> egui::Response {

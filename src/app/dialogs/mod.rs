@@ -8,6 +8,7 @@ mod delete;
 mod intake;
 mod keeping;
 mod keys_list;
+mod leaving;
 mod offset_form;
 mod permission_form;
 mod place;
@@ -17,7 +18,7 @@ mod tidy;
 
 use egui::{Context, Id, Modal, ScrollArea, Ui};
 
-use crate::app::state::dialog::Dialog;
+use crate::app::state::dialog::{Dialog, Leaving};
 use crate::app::state::{FrameContext, State};
 use crate::app::widgets::theme;
 
@@ -48,28 +49,52 @@ pub(crate) fn show(ctx: &Context, shown: &FrameContext<'_>, state: &mut State) {
     if let Some(mut dialog) = state.dialog.take() {
         // Each has an id of its own, so that none opens scrolled as another was left.
         let id = Id::unique(("dialog", std::mem::discriminant(&dialog)));
-        let done = over(ctx, id, |ui| one(ui, &mut dialog, shown, state));
+        let mut done = over(ctx, id, |ui| one(ui, &mut dialog, shown, state));
+        if done == Done::Put && state.chooser.is_none() && dialog.is_changed() {
+            (done, state.leaving) = (Done::Open, Some(Leaving::Dialog));
+        }
         // A view may have opened another one meanwhile; that one stays.
-        if !(done && state.chooser.is_none()) && state.dialog.is_none() {
+        if (done.is_open() || state.chooser.is_some()) && state.dialog.is_none() {
             state.dialog = Some(dialog);
         }
     }
     if let Some(mut chooser) = state.chooser.take()
-        && !over(ctx, Id::unique("chooser"), |ui| chooser::show(ui, &mut chooser, shown, state))
+        && over(ctx, Id::unique("chooser"), |ui| chooser::show(ui, &mut chooser, shown, state)).is_open()
     {
         state.chooser = Some(chooser);
     }
+    leaving::show(ctx, state);
 }
 
-/// Something over the window; whether it is done with.
-fn over(ctx: &Context, id: Id, contents: impl FnOnce(&mut Ui) -> bool) -> bool {
+/// What became of something over the window.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Done {
+    Open,
+    /// It says itself that it is done with.
+    Said,
+    /// It is put aside by Escape or a press beside it.
+    Put,
+}
+
+impl Done {
+    fn is_open(self) -> bool {
+        self == Self::Open
+    }
+}
+
+/// Something over the window.
+fn over(ctx: &Context, id: Id, contents: impl FnOnce(&mut Ui) -> bool) -> Done {
     let paper = theme::palette(ctx);
     let frame = egui::Frame::window(&ctx.global_style()).inner_margin(egui::Margin::same(18));
     let modal = Modal::new(id).frame(frame).backdrop_color(paper.ink.gamma_multiply(0.25)).show(ctx, |ui| {
         ui.set_max_width((ctx.content_rect().width() - 60.0).clamp(200.0, 820.0));
         contents(ui)
     });
-    modal.inner || modal.should_close()
+    match modal.inner {
+        true => Done::Said,
+        false if modal.should_close() => Done::Put,
+        false => Done::Open,
+    }
 }
 
 fn one(ui: &mut Ui, dialog: &mut Dialog, shown: &FrameContext<'_>, state: &mut State) -> bool {

@@ -6,7 +6,7 @@ use crate::app::state::FrameContext;
 use crate::app::state::State;
 use crate::app::state::place_form::PlaceForm;
 use crate::app::widgets::controls::warning;
-use crate::app::widgets::form::entered;
+use crate::app::widgets::form::{entered, stay};
 use crate::app::widgets::theme::soft;
 use crate::book::Edit;
 use crate::earth::LonLat;
@@ -55,6 +55,9 @@ pub(super) fn show(ui: &mut Ui, form: &mut PlaceForm, shown: &FrameContext<'_>, 
             form.sent = true;
             form.refusal = None;
             state.apply(Edit::put(beach), "make a beach");
+        }
+        if enter && !ready {
+            stay(ui);
         }
         done |= ui.button("Leave").clicked();
         if known {

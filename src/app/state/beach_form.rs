@@ -20,7 +20,14 @@ pub(crate) struct BeachForm {
     /// Whether it was sent to the book, whose answer is awaited.
     pub(crate) sent: bool,
     pub(crate) refusal: Option<String>,
+    /// Whether it was refused as typed, before it went to the book.
+    pub(crate) refused_here: bool,
+    /// All that is typed, as the form began.
+    first: Option<Box<Typed>>,
 }
+
+/// All that is typed: the draft, offset, slope, level at the baseline, and the tide.
+type Typed = (Beach, [String; 3], TideForm);
 
 impl BeachForm {
     /// The form of a beach.
@@ -38,8 +45,26 @@ impl BeachForm {
             tide,
             sent: false,
             refusal: None,
+            refused_here: false,
+            first: None,
             draft,
         }
+        .noted()
+    }
+
+    fn typed(&self) -> Typed {
+        let figures = [&self.offset, &self.slope, &self.back].map(Clone::clone);
+        (self.draft.clone(), figures, self.tide.clone())
+    }
+
+    fn noted(mut self) -> Self {
+        self.first = Some(Box::new(self.typed()));
+        self
+    }
+
+    /// Whether something was typed.
+    pub(crate) fn is_changed(&self) -> bool {
+        self.first.as_deref() != Some(&self.typed())
     }
 }
 
@@ -51,6 +76,7 @@ impl BeachForm {
 }
 
 /// The tide part of the beach form, as it is typed.
+#[derive(Clone, PartialEq)]
 pub(crate) struct TideForm {
     pub(crate) search: String,
     /// Whether the chosen source is a standard port for differences.

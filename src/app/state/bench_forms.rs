@@ -1,7 +1,10 @@
 //! What is typed on the bench: a set-up, a reading, a question of a signal, a kind of one's own.
 
 use crate::bench::DepthUnit;
-use crate::book::{Ground, Kind, Lie, Setup, Steadiness, Uid};
+use crate::book::{Book, Ground, Kind, Lie, Setup, Steadiness, Uid};
+
+/// The name of a field that was refused, and why.
+pub(crate) type Refused = (&'static str, String);
 
 /// A set-up as it is typed.
 pub(crate) struct SetupForm {
@@ -9,11 +12,19 @@ pub(crate) struct SetupForm {
     /// The set-up it began as; `None` for a new one.
     pub(crate) was: Option<Uid>,
     pub(crate) width_cm: String,
-    pub(crate) refusal: Option<String>,
+    /// The field that was refused, by its name, and why; no name for all of it.
+    pub(crate) refusal: Option<Refused>,
     pub(crate) focus: bool,
 }
 
 impl SetupForm {
+    /// Whether something was typed that would be lost.
+    pub(crate) fn is_changed(&self, book: &Book) -> bool {
+        let first = self.was.and_then(|uid| book.setups().get(&uid)).map_or_else(Self::blank, Self::from_setup);
+        let typed = Setup { uid: first.setup.uid, ..self.setup.clone() };
+        typed != first.setup || self.width_cm != first.width_cm
+    }
+
     /// A set-up that is not in the book.
     pub(crate) fn blank() -> Self {
         let mut setup = Setup::new("");
@@ -55,7 +66,8 @@ pub(crate) struct EntryForm {
     pub(crate) step: String,
     pub(crate) dig: Option<bool>,
     pub(crate) notes: String,
-    pub(crate) refusal: Option<String>,
+    /// The field that was refused, by its name, and why; no name for all of it.
+    pub(crate) refusal: Option<Refused>,
     /// Said after a reading was kept.
     pub(crate) kept: Option<String>,
     pub(crate) next: Option<Next>,

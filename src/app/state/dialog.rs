@@ -29,6 +29,29 @@ pub(crate) enum Dialog {
     Keys,
 }
 
+/// A form that is about to be left with something typed in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Leaving {
+    /// The one that stands over the window.
+    Dialog,
+    /// The one on the sheet.
+    Draft,
+    /// That of a set-up on the bench.
+    SetUp,
+}
+
+impl Dialog {
+    /// Whether something was typed in it that would be lost.
+    pub(crate) fn is_changed(&self) -> bool {
+        match self {
+            Self::Beach(form) => form.is_changed(),
+            Self::Permission(form) => form.is_changed(),
+            Self::Place(form) => form.is_changed(),
+            _ => false,
+        }
+    }
+}
+
 /// Records that are to be taken out of the book, if the person says so.
 #[derive(Debug)]
 pub(crate) struct Deletion {

@@ -171,6 +171,11 @@ impl DraftForm {
         self
     }
 
+    /// Whether something was typed that would be lost.
+    pub(crate) fn is_changed(&self) -> bool {
+        self.past.first().is_some_and(|first| *first != self.fields)
+    }
+
     /// Whether it is of something that lies at one place.
     pub(crate) fn has_a_place(&self) -> bool {
         !matches!(self.fields.subject, Subject::Outing(_))

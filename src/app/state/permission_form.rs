@@ -10,6 +10,11 @@ pub(crate) struct PermissionForm {
 }
 
 impl PermissionForm {
+    /// Whether something was typed.
+    pub(crate) fn is_changed(&self) -> bool {
+        self.typed != PermissionText::of_permission(&self.was)
+    }
+
     /// The form of a permission.
     pub(crate) fn of_permission(was: &Permission) -> Self {
         Self { typed: PermissionText::of_permission(was), was: was.clone(), refusal: None }

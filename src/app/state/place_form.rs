@@ -12,6 +12,14 @@ pub(crate) struct PlaceForm {
     pub(crate) refusal: Option<String>,
 }
 
+impl PlaceForm {
+    /// Whether something was typed.
+    pub(crate) fn is_changed(&self) -> bool {
+        let first = Self::default();
+        (&self.name, &self.place) != (&first.name, &first.place)
+    }
+}
+
 impl Default for PlaceForm {
     fn default() -> Self {
         Self { name: "My beach".to_owned(), place: String::new(), focus: true, sent: false, refusal: None }

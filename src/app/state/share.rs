@@ -32,11 +32,12 @@ impl ShareView {
     /// # Errors
     /// A sentence about a day that cannot be read.
     pub(crate) fn asked(&self) -> Result<Option<(Uid, PackAsk)>, String> {
+        let Some(uid) = self.permission else { return Ok(None) };
         let day = |what: &str, text: &str| match text.trim() {
             "" => Ok(None),
             text => text.parse().map(Some).map_err(|_| format!("{what}: \"{text}\" is not a day such as 2027-03-31")),
         };
         let (from, to) = (day("first day", &self.from)?, day("last day", &self.to)?);
-        Ok(self.permission.map(|uid| (uid, PackAsk { from, to, new_only: self.new_only, photos: None })))
+        Ok(Some((uid, PackAsk { from, to, new_only: self.new_only, photos: None })))
     }
 }

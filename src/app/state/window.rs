@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use super::bench::BenchView;
 use super::clock::{Clock, seconds};
 use super::command::{Ask, Command};
-use super::dialog::{Chooser, Dialog};
+use super::dialog::{Chooser, Dialog, Leaving};
 use super::draft::DraftForm;
 use super::log::{LogView, PhotoView};
 use super::lows::LowsView;
@@ -45,6 +45,8 @@ pub(crate) struct State {
     pub(crate) photo: PhotoView,
     pub(crate) sun_said: SunSaid,
     pub(crate) dialog: Option<Dialog>,
+    /// The form that is about to be left with something typed in it: that is asked first.
+    pub(crate) leaving: Option<Leaving>,
     /// Whether Section is wanted, once somebody said so; else it is there where there is room.
     pub(crate) section_wanted: Option<bool>,
     /// Whether it stands there now; `None` where there is no room for it.
@@ -83,6 +85,7 @@ impl State {
             photo: PhotoView::default(),
             sun_said: SunSaid::default(),
             dialog: None,
+            leaving: None,
             section_wanted: None,
             section_there: None,
             sheet_folded: false,
@@ -113,6 +116,15 @@ impl State {
             self.sheet_folded |= self.draft.is_none() && self.bench.form.is_none();
         } else if std::mem::take(&mut self.made_way) {
             self.sheet_folded = false;
+        }
+    }
+
+    /// Leaves the form on the sheet, or asks first where something was typed in it.
+    pub(crate) fn leave_draft(&mut self) {
+        if self.draft.as_ref().is_some_and(DraftForm::is_changed) {
+            self.leaving = Some(Leaving::Draft);
+        } else {
+            self.draft = None;
         }
     }
 

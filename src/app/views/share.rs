@@ -46,11 +46,18 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ui.add(TextEdit::singleline(&mut view.folder).desired_width(ui.available_width() - 20.0).hint_text(hint))
         .labelled_by(label.id);
     ui.horizontal(|ui| {
-        let typed = !state.share.folder.trim().is_empty();
-        if ui.add_enabled(typed, egui::Button::new(strong("Write"))).clicked() {
+        // A day that cannot be read is said beside its field.
+        let can = state.share.asked().is_ok();
+        let typed = can && !state.share.folder.trim().is_empty();
+        let why = if can { "It needs a folder" } else { "The first or the last day told is not a day" };
+        if ui.add_enabled(typed, egui::Button::new(strong("Write"))).on_disabled_hover_text(why).clicked() {
             state.commands.push(Command::HandOver(PathBuf::from(state.share.folder.trim())));
         }
-        if ui.button("Choose ...").on_hover_text("With the system's own dialog; writes at once").clicked() {
+        if ui
+            .add_enabled(can, egui::Button::new("Choose ..."))
+            .on_hover_text("With the system's own dialog; writes at once")
+            .clicked()
+        {
             state.commands.push(Command::Pick(PickFor::HandOver));
         }
     });

@@ -76,7 +76,26 @@ impl<'r> Form<'r> {
 
 /// Whether Enter alone was pressed in a field of one line; with Ctrl it is pressed in the whole form.
 pub(crate) fn entered(ui: &Ui, field: &Response) -> bool {
-    field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter) && !i.modifiers.command)
+    let entered = field.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter) && !i.modifiers.command);
+    if entered {
+        let now = ui.ctx().cumulative_frame_nr();
+        ui.data_mut(|d| d.insert_temp(entered_last(), (field.id, now)));
+    }
+    entered
+}
+
+/// Where it is noted in which field, and in which frame, Enter was pressed.
+fn entered_last() -> Id {
+    Id::unique("the field in which Enter was pressed")
+}
+
+/// What was typed was refused: the keyboard stays in the field in which Enter was pressed just now. It never falls to the
+/// window, where figures and letters are commands.
+pub(crate) fn stay(ui: &Ui) {
+    let now = ui.ctx().cumulative_frame_nr();
+    if let Some((field, _)) = ui.data(|d| d.get_temp::<(Id, u64)>(entered_last())).filter(|(_, frame)| *frame == now) {
+        ui.memory_mut(|m| m.request_focus(field));
+    }
 }
 
 /// Whether Ctrl and Enter were pressed: they keep a form from anywhere in it, a note of several lines among that.

@@ -61,6 +61,10 @@ pub(super) fn show(ui: &mut Ui, form: &mut KindForm, shown: &FrameContext<'_>, s
             });
         }
         let mut enter = false;
+        // A reason goes with the values that it was of.
+        if form.refusal.is_some() && form.finish(shown.book).err() != form.refusal {
+            form.refusal = None;
+        }
         Grid::new("own kind").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
             let name = ui.label("Belongs with");
             let combo =
@@ -94,7 +98,10 @@ pub(super) fn show(ui: &mut Ui, form: &mut KindForm, shown: &FrameContext<'_>, s
                     state.apply(Edit::put(row), "add kind");
                     *form = KindForm { within: form.within.clone(), ..KindForm::default() };
                 }
-                Err(why) => form.refusal = Some(why),
+                Err(why) => {
+                    form.refusal = Some(why);
+                    stay(ui);
+                }
             }
         }
     });

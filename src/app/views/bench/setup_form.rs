@@ -7,17 +7,17 @@ use egui::{Grid, TextEdit, Ui};
 
 use super::ground;
 use crate::app::state::State;
-use crate::app::state::bench_forms::SetupForm;
+use crate::app::state::bench_forms::{Refused, SetupForm};
 use crate::app::widgets::controls::{heading, warning};
-use crate::app::widgets::form::{chord, entered};
+use crate::app::widgets::form::{chord, entered, stay};
 use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Book, Edit, Setup, Uid};
 
 impl SetupForm {
     /// The set-up as typed; `anew` makes one of its own of it.
-    fn finish(&self, book: &Book, anew: bool) -> Result<Setup, String> {
-        let coil_width_m = number("coil width", &self.width_cm)?.map(|cm| cm / 100.0);
+    fn finish(&self, book: &Book, anew: bool) -> Result<Setup, Refused> {
+        let coil_width_m = number("coil width", &self.width_cm).map_err(|why| ("Coil width, cm", why))?.map(|cm| cm / 100.0);
         let mut setup = Setup { coil_width_m, name: self.setup.name.trim().to_owned(), ..self.setup.clone() };
         if anew || self.was.is_none() {
             setup.uid = Setup::new(setup.name.as_str()).uid;
@@ -27,13 +27,17 @@ impl SetupForm {
         }
         let same = |s: &&Setup| s.uid != setup.uid && s.name.trim().to_lowercase() == setup.name.to_lowercase();
         if book.setups().values().any(|s| same(&s)) {
-            return Err(format!(
+            let why = format!(
                 "there is a set-up \"{}\" already; give this one another name{}",
                 setup.name,
                 if anew { ", or press \"Put it right\" where it was noted wrongly" } else { "" }
-            ));
+            );
+            return Err(("Name", why));
         }
-        book.clone().apply(&Edit::put(setup.clone())).map_err(|e| e.to_string())?;
+        book.clone().apply(&Edit::put(setup.clone())).map_err(|e| {
+            let why = e.to_string();
+            (if why.contains("name") { "Name" } else { "" }, why)
+        })?;
         Ok(setup)
     }
 }
@@ -48,6 +52,12 @@ pub(super) enum Outcome {
 pub(super) fn show(ui: &mut Ui, form: &mut SetupForm, book: &Book, state: &mut State) -> Outcome {
     heading(ui, if form.was.is_some() { "Settings" } else { "New set-up" });
     let focus = std::mem::take(&mut form.focus);
+    // A reason goes with the values that it was of.
+    let stands = |refusal: &Refused| [false, true].iter().any(|anew| form.finish(book, *anew).err().as_ref() == Some(refusal));
+    if form.refusal.as_ref().is_some_and(|refusal| !stands(refusal)) {
+        form.refusal = None;
+    }
+    let refusal = form.refusal.clone();
     let mut enter = chord(ui);
     Grid::new("set-up").num_columns(2).spacing([10.0, 5.0]).show(ui, |ui| {
         let s = &mut form.setup;
@@ -67,17 +77,27 @@ pub(super) fn show(ui: &mut Ui, form: &mut SetupForm, book: &Book, state: &mut S
         ];
         for (n, (label, text, hint)) in lines.into_iter().enumerate() {
             let name = ui.label(label);
-            let field = ui.add(TextEdit::singleline(text).desired_width(190.0).hint_text(hint)).labelled_by(name.id);
+            let field = ui
+                .add(TextEdit::singleline(text).id_salt(("set-up", label)).desired_width(190.0).hint_text(hint))
+                .labelled_by(name.id);
             if n == 0 && focus {
                 field.request_focus();
             }
             enter |= entered(ui, &field);
             ui.end_row();
+            if let Some((_, why)) = refusal.as_ref().filter(|(field, _)| *field == label) {
+                ui.label("");
+                ui.vertical(|ui| {
+                    ui.set_max_width(210.0);
+                    warning(ui, why);
+                });
+                ui.end_row();
+            }
         }
         ground::choose(ui, "set-up ground", &mut s.ground, "not noted", 190.0);
         ui.end_row();
     });
-    if let Some(why) = &form.refusal {
+    if let Some((_, why)) = refusal.as_ref().filter(|(field, _)| field.is_empty()) {
         warning(ui, why);
     }
     let used = form.was.map_or((0, 0), |uid| {
@@ -120,6 +140,7 @@ pub(super) fn show(ui: &mut Ui, form: &mut SetupForm, book: &Book, state: &mut S
         }
         Some(Err(why)) => {
             form.refusal = Some(why);
+            stay(ui);
             Outcome::Open
         }
         None if left => Outcome::Left,

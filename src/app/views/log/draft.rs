@@ -6,9 +6,10 @@ use super::draft_fields::{heard_with, kind, outing, place, setup};
 use super::{draft_finish, draft_more, duty};
 use crate::app::state::FrameContext;
 use crate::app::state::State;
+use crate::app::state::dialog::Leaving;
 use crate::app::state::draft::{DraftFields, DraftForm, Subject};
 use crate::app::widgets::controls::{choice_sized, switch, warning};
-use crate::app::widgets::form::{Form, chord};
+use crate::app::widgets::form::{Form, chord, stay};
 use crate::app::widgets::theme::strong;
 use crate::book::{Edit, Record, RecordKind, SandNote, Steadiness};
 use crate::query::{Item, Listed};
@@ -39,15 +40,33 @@ pub(super) fn show(ui: &mut Ui, form: &mut DraftForm, shown: &FrameContext<'_>, 
         ui.set_width((ui.available_width() - 12.0).max(120.0));
         fields(ui, &mut rows, &mut form.fields, shown, focus);
     });
+    let changed = form.fields != before;
     form.note(before, typing);
+    // A reason goes with the value that it was of.
+    let is_old = match &form.refusal {
+        None => false,
+        Some(("", _)) => changed,
+        Some(_) => draft_finish::record(form, shown).err() != form.refusal,
+    };
+    if is_old {
+        form.refusal = None;
+        ui.ctx().request_repaint();
+    }
     if let Some(why) = rows.rest() {
         warning(ui, why);
     }
     let escape = ui.input(|i| i.key_pressed(Key::Escape)) && !Popup::is_any_open(ui.ctx()) && state.dialog.is_none();
-    let mut done = escape;
+    let escape = escape && state.leaving.is_none();
+    let mut done = escape && !form.is_changed();
+    if escape && !done {
+        state.leaving = Some(Leaving::Draft);
+    }
     ui.horizontal(|ui| {
         if ui.button(strong("Keep")).on_hover_text("Enter").clicked() || chord(ui) || rows.entered {
             done = keep(form, shown, state);
+            if !done {
+                stay(ui);
+            }
         }
         done |= ui.button("Leave").on_hover_text("Change nothing (Escape)").clicked();
     });

@@ -40,35 +40,36 @@ pub(super) fn show(ui: &mut Ui, permission: &Permission, shown: &FrameContext<'_
     }
     heading(ui, "Of which time");
     let view = &mut state.share;
-    for (name, text) in [("First day told", &mut view.from), ("Last day told", &mut view.to)] {
+    let refusal = view.asked().err();
+    for (name, word, text) in [("First day told", "first day", &mut view.from), ("Last day told", "last day", &mut view.to)] {
         ui.horizontal(|ui| {
             let label = ui.label(name);
             ui.add(TextEdit::singleline(text).desired_width(110.0).hint_text("any")).labelled_by(label.id);
         });
+        if let Some(why) = refusal.as_deref().filter(|why| why.starts_with(word)) {
+            warning(ui, why);
+        }
     }
     switch(ui, &mut view.new_only, "only what was not handed over before");
     switch(ui, &mut view.pictures, "with pictures, made anew of their pixels");
     let pictures_in = shown.folder.filter(|_| view.pictures);
-    match view.asked() {
-        Err(why) => warning(ui, &why),
-        Ok(asked) => {
-            if ui.button("Show what would leave").clicked() {
-                state.commands.push(Command::Preview);
-            }
-            let book = WholeBook(shown.book.clone());
-            // Never an old one: of another book, permission or time.
-            let is_asked = |(of, ask): &(Uid, PackAsk)| {
-                let has_pictures = ask.photos.as_ref().map(PictureFolder::path) == pictures_in;
-                has_pictures && asked.as_ref() == Some(&(*of, PackAsk { photos: None, ..ask.clone() }))
-            };
-            let fresh = state.share.preview.as_ref().filter(|p| p.book == book && is_asked(&p.asked));
-            if let Some(preview) = fresh {
-                let lines = preview.made.said.iter().chain(&preview.made.leaves);
-                let text: Vec<&str> = lines.map(String::as_str).collect();
-                ScrollArea::vertical().id_salt("leaves").max_height(220.0).show_rows(ui, 16.0, text.len(), |ui, rows| {
-                    text[rows].iter().for_each(|line| drop(ui.label(soft(ui, *line).size(12.5))));
-                });
-            }
+    if let Ok(asked) = view.asked() {
+        if ui.button("Show what would leave").clicked() {
+            state.commands.push(Command::Preview);
+        }
+        let book = WholeBook(shown.book.clone());
+        // Never an old one: of another book, permission or time.
+        let is_asked = |(of, ask): &(Uid, PackAsk)| {
+            let has_pictures = ask.photos.as_ref().map(PictureFolder::path) == pictures_in;
+            has_pictures && asked.as_ref() == Some(&(*of, PackAsk { photos: None, ..ask.clone() }))
+        };
+        let fresh = state.share.preview.as_ref().filter(|p| p.book == book && is_asked(&p.asked));
+        if let Some(preview) = fresh {
+            let lines = preview.made.said.iter().chain(&preview.made.leaves);
+            let text: Vec<&str> = lines.map(String::as_str).collect();
+            ScrollArea::vertical().id_salt("leaves").max_height(220.0).show_rows(ui, 16.0, text.len(), |ui, rows| {
+                text[rows].iter().for_each(|line| drop(ui.label(soft(ui, *line).size(12.5))));
+            });
         }
     }
 }
