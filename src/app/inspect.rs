@@ -77,9 +77,9 @@ impl App {
         (self.state.plan.warned.iter().map(told).collect(), self.state.time.next_low.as_ref().map(told))
     }
 
-    /// Where the line leads by which a warning on Plan is tied to what it warns of, where it stands away from that.
-    pub fn warning_tied_to(&self, text: &str) -> Option<egui::Pos2> {
-        self.state.plan.warned.iter().find(|w| w.text == text)?.tie()
+    /// The warnings on Plan that stand away from what they warn of, and where the line leads that ties each to it.
+    pub fn warnings_tied(&self) -> Vec<(egui::Rect, egui::Pos2)> {
+        self.state.plan.warned.iter().filter_map(|w| Some((w.rect, w.tie()?))).collect()
     }
 
     /// The turns of the tide that are named on Time, and how.
