@@ -163,7 +163,7 @@ impl App {
         let at = options.at.unwrap_or_else(Timestamp::now);
         let mut app = Self {
             keeper,
-            state: State::opening(at, options.sheet),
+            state: State { sheet_asked: options.sheet_asked, ..State::opening(at, options.sheet) },
             answers: Answers::new(runner),
             route_base: None,
             low_held_against: None,

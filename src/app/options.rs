@@ -37,6 +37,8 @@ pub struct Options {
     pub over: Over,
     /// The sheet.
     pub sheet: SheetChoice,
+    /// Whether the sheet was asked for: where there is no room for it and the drawings, it is then the sheet that is shown.
+    pub sheet_asked: bool,
     /// Whether the bench stands in the Log.
     pub bench: bool,
     /// What Plan shows of the ground, by its word on screen: none, covered, rate or certainty.
@@ -69,6 +71,7 @@ impl Default for Options {
             picture: None,
             over: Over::Own,
             sheet: SheetChoice::default(),
+            sheet_asked: false,
             bench: false,
             ground: None,
             part: None,
@@ -119,9 +122,9 @@ impl Options {
     pub fn with_sheet(self, text: &str) -> Result<Self, String> {
         // The bench is a page of the Log, reached from there.
         if text.trim().eq_ignore_ascii_case("bench") {
-            return Ok(Self { sheet: SheetChoice::Log, bench: true, ..self });
+            return Ok(Self { sheet: SheetChoice::Log, bench: true, sheet_asked: true, ..self });
         }
-        Ok(Self { sheet: text.parse()?, bench: false, ..self })
+        Ok(Self { sheet: text.parse()?, bench: false, sheet_asked: true, ..self })
     }
 }
 

@@ -77,6 +77,51 @@ fn the_sheet_makes_way_where_there_is_no_room_for_both() {
     assert!(h.query_by_label("Sheet Log").is_some() && h.query_by_label("Show drawings").is_some());
 }
 
+/// Whoever asked for a sheet as the window opened sees it, also where it takes turns with the drawings.
+#[test]
+fn a_sheet_that_was_asked_for_comes_before_the_drawings() {
+    for asked in [false, true] {
+        let start = Start::Given(Box::new(OpenBook::holding(invented_book())));
+        let options = Options { start, dark: Some(false), remember: false, ..Options::default() };
+        let options = if asked { options.with_sheet("read").unwrap() } else { options };
+        let mut h = window_with(options);
+        h.set_size(Vec2::new(600.0, 373.0));
+        settle(&mut h);
+        assert_eq!(h.query_by_label_contains("Sheet ").is_some(), asked);
+    }
+}
+
+/// What is pressed over Plan and Time is whole, and the list of keys and the first steps too.
+#[test]
+fn what_is_pressed_is_whole_in_the_smallest_windows() {
+    for room in [LEAST, [600.0, 373.0], [640.0, 360.0], [683.0, 384.0]] {
+        let screen = Rect::from_min_size(egui::Pos2::ZERO, room.into());
+        let mut h = window_sized(OpenBook::holding(invented_book()), SheetChoice::Log, room);
+        let time = h.get_by_label_contains("Time: ").rect();
+        let plan = plan(&h);
+        // A list where there is no room for words.
+        if let Some(span) = h.query_by_label("span of time").map(|n| n.rect()) {
+            assert!(
+                span.right() <= time.right() + 1.0 && span.bottom() <= time.top() + 1.0,
+                "in {room:?} {span:?} over {time:?}"
+            );
+        }
+        let shown = h.get_by_label("shown").rect();
+        assert!(shown.right() <= plan.right() + 1.0 && shown.bottom() <= plan.top() + 1.0, "in {room:?} {shown:?} over {plan:?}");
+        h.key_press(egui::Key::F1);
+        settle(&mut h);
+        for name in ["Keys, all of them", "Tab, Shift+Tab", "Close"] {
+            let rect = h.get_by_label(name).rect();
+            assert!(screen.contains_rect(rect), "in {room:?} {name} at {rect:?}");
+        }
+        let h = window_sized(OpenBook::in_memory(), SheetChoice::NextLow, room);
+        for name in ["Import files ...", "Make a beach at a place ...", "Choose the tide ...", "Draw the baseline ..."] {
+            let rect = h.get_by_label(name).rect();
+            assert!(screen.contains_rect(rect), "in {room:?} {name} at {rect:?}");
+        }
+    }
+}
+
 #[test]
 fn no_words_on_plan_cover_the_number_of_a_block_or_each_other() {
     let mut h = planned();

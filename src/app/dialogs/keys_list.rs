@@ -40,7 +40,7 @@ const LIST: &[(&str, &str)] = &[
 
 /// The list of keys, and of words.
 pub(super) fn show(ui: &mut Ui, shown: &FrameContext<'_>) {
-    ui.set_max_width(700.0);
+    ui.set_max_width(ui.available_width().min(700.0));
     ui.heading("Keys, all of them");
     ui.add_space(6.0);
     table(ui, "keys", LIST.iter().map(|(keys, what)| ((*keys).to_owned(), (*what).to_owned())));

@@ -52,6 +52,8 @@ pub(crate) struct State {
     /// Whether it stands there now; `None` where there is no room for it.
     pub(crate) section_there: Option<bool>,
     pub(crate) sheet_folded: bool,
+    /// Whether the sheet was asked for as the window opened, and there was room for it so far.
+    pub(crate) sheet_asked: bool,
     /// Whether the window is so narrow that the sheet and the drawings take turns.
     pub(crate) turns: bool,
     /// Whether the sheet stood there before the window became so narrow.
@@ -89,6 +91,7 @@ impl State {
             section_wanted: None,
             section_there: None,
             sheet_folded: false,
+            sheet_asked: false,
             turns: false,
             made_way: false,
             sheet_to_top: false,
@@ -105,7 +108,7 @@ impl State {
     }
 
     /// Lets the sheet and the drawings take turns in a narrow window. The drawings come first there, with the sheet one press
-    /// away, unless a form is open on it; where there is room again the sheet is back.
+    /// away, unless a form is open on it or it was asked for; where there is room again the sheet is back.
     pub(crate) fn take_turns(&mut self, narrow: bool) {
         if narrow == self.turns {
             return;
@@ -113,7 +116,8 @@ impl State {
         self.turns = narrow;
         if narrow {
             self.made_way = !self.sheet_folded;
-            self.sheet_folded |= self.draft.is_none() && self.bench.form.is_none();
+            let asked = std::mem::take(&mut self.sheet_asked);
+            self.sheet_folded |= self.draft.is_none() && self.bench.form.is_none() && !asked;
         } else if std::mem::take(&mut self.made_way) {
             self.sheet_folded = false;
         }

@@ -17,6 +17,14 @@ pub(crate) fn head(ctx: &Context) -> f32 {
     if is_low(ctx) { 25.0 } else { 30.0 }
 }
 
+/// In a low window what is pressed over a canvas is lower too, so that it is whole in its line.
+pub(crate) fn low_controls(ui: &mut Ui) {
+    if is_low(ui.ctx()) {
+        ui.spacing_mut().interact_size.y = 20.0;
+        ui.spacing_mut().button_padding.y = 1.0;
+    }
+}
+
 /// Height of what stands under Plan and Section, points: two lines, or one.
 pub(crate) fn foot(ctx: &Context) -> f32 {
     if is_low(ctx) { 18.0 } else { 34.0 }

@@ -164,7 +164,8 @@ fn ranked(ui: &mut Ui, told: &MayBe) {
             full.set_width(bar.width() * answer.chance as f32);
             ui.painter().rect_filled(bar, 0.0, p.rule.gamma_multiply(0.5));
             ui.painter().rect_filled(full, 0.0, p.accent);
-            ui.label(said);
+            // It wraps: a long one would widen the sheet.
+            ui.add(egui::Label::new(said).wrap());
         });
         row.response.on_hover_text(format!("{:.0} % by your finds alone, before anything is heard", 100.0 * answer.before));
     }

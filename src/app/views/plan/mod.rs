@@ -148,6 +148,7 @@ pub(crate) fn show(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 
 fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     ui.horizontal_centered(|ui| {
+        canvas::low_controls(ui);
         ui.label(theme::strong("Plan"));
         ui.add_space(6.0);
         for (lay, label) in [(PlanShape::AsItLies, "as it lies"), (PlanShape::Straight, "straight")] {
@@ -167,14 +168,28 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         if room >= NARROW {
             ui.add_space(8.0);
         }
+        let fit = |ui: &mut Ui, plan: &mut PlanView| {
+            let pressed = ui.add(egui::Button::new("fit").small()).on_hover_text("Show the whole beach (Home)").clicked();
+            if pressed {
+                plan.fit();
+            }
+            pressed
+        };
         if room < WIDE {
-            ui.menu_button("shown", |ui| signs(ui, &mut state.plan)).response.on_hover_text("Finds, tracks, zones, verdicts");
+            let contents = |ui: &mut Ui| {
+                signs(ui, &mut state.plan);
+                // Where there is no room for it in the line it is in the list, rather than cut.
+                if room < TIGHT && fit(ui, &mut state.plan) {
+                    ui.close();
+                }
+            };
+            ui.menu_button("shown", contents).response.on_hover_text("Finds, tracks, zones, verdicts");
         } else {
             signs(ui, &mut state.plan);
         }
-        ui.add_space(4.0);
-        if ui.add(egui::Button::new("fit").small()).on_hover_text("Show the whole beach (Home)").clicked() {
-            state.plan.fit();
+        if room >= TIGHT {
+            ui.add_space(4.0);
+            fit(ui, &mut state.plan);
         }
         let old = shown.old_drawings();
         if !old.is_empty() {
@@ -188,6 +203,8 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
 const WIDE: f32 = 600.0;
 /// Less than this, and so does the choice of ground.
 const NARROW: f32 = 390.0;
+/// Less than this, and what shows the whole beach is in the list of signs.
+const TIGHT: f32 = 175.0;
 /// Less than this, and the list of it shows only what is chosen.
 const NARROWEST: f32 = 230.0;
 

@@ -16,7 +16,9 @@ pub(super) fn show(ui: &mut Ui, canvas: Rect, shown: &FrameContext<'_>, state: &
     let size = vec2(420.0_f32.min(canvas.width() - 16.0), 300.0_f32.min(canvas.height() - 12.0));
     let rect = Rect::from_center_size(canvas.center(), size);
     ui.scope_builder(UiBuilder::new().max_rect(rect), |ui| {
-        egui::ScrollArea::vertical().id_salt("steps").auto_shrink([false, true]).show(ui, |ui| steps(ui, shown, state));
+        let area = egui::ScrollArea::vertical().id_salt("steps").auto_shrink([false, true]).min_scrolled_height(size.y);
+        // Where there is little room what can be pressed comes before what is said of it.
+        area.show(ui, |ui| if canvas.height() < CLOSE { close(ui, shown, state) } else { steps(ui, shown, state) });
     });
 }
 
@@ -32,6 +34,68 @@ pub(super) fn over(ui: &mut Ui, canvas: Rect, shown: &FrameContext<'_>, state: &
     }
 }
 
+/// On a Plan lower than this the steps stand close, points.
+const CLOSE: f32 = 230.0;
+
+/// The steps as what can be pressed alone.
+fn close(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let p = palette(ui.ctx());
+    Frame::new().fill(p.card).stroke(Stroke::new(1.0, p.ink)).inner_margin(Margin::same(4)).show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing = vec2(5.0, 2.0);
+            ui.spacing_mut().button_padding = vec2(4.0, 0.0);
+            ui.spacing_mut().interact_size.y = 18.0;
+            ui.label(strong("1"));
+            files(ui, state);
+            ui.label(strong("2"));
+            tide(ui, shown, state);
+            ui.label(strong("3"));
+            baseline(ui, shown, state);
+        });
+    });
+}
+
+/// Files, or a place.
+fn files(ui: &mut Ui, state: &mut State) {
+    let said = "Tracks, finds, levels: a whole folder at once, or drop it here";
+    if ui.button("Import files ...").on_hover_text(said).clicked() {
+        state.commands.push(Command::Intake(Vec::new()));
+    }
+    if ui.button("Make a beach at a place ...").clicked() {
+        state.dialog = Some(Dialog::Place(PlaceForm::default()));
+    }
+}
+
+/// The beach whose tide is chosen.
+fn with_tide<'a>(shown: &FrameContext<'a>) -> Option<&'a Beach> {
+    shown.beach.filter(|b| b.tide != TideChoice::None)
+}
+
+fn tide(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let choose = ui.button("Choose the tide ...").on_hover_text("A station or a table of your own, and the datum offset");
+    if choose.clicked() {
+        state.dialog = Some(match shown.beach {
+            // Where a source is chosen it is the offset that is lacking.
+            Some(b) if with_tide(shown).is_some_and(|b| b.datum_offset_m.is_none()) => {
+                Dialog::Beach(Box::new(BeachForm::at_offset(b.clone())))
+            }
+            Some(b) => Dialog::Beach(Box::new(BeachForm::from_beach(b.clone()))),
+            None => Dialog::Place(PlaceForm::default()),
+        });
+    }
+}
+
+fn baseline(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
+    let line = ui.button("Draw the baseline ...").on_hover_text("A line along the back of the beach, clicked on Plan");
+    if line.clicked() {
+        match shown.beach {
+            Some(_) => begin(state),
+            None => state.dialog = Some(Dialog::Place(PlaceForm::default())),
+        }
+    }
+}
+
 fn steps(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
     let p = palette(ui.ctx());
     Frame::new().fill(p.card).stroke(Stroke::new(1.0, p.ink)).inner_margin(Margin::same(14)).show(ui, |ui| {
@@ -39,44 +103,16 @@ fn steps(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) {
         ui.label(strong("Three steps to a reading").size(16.0));
         let beach = shown.beach;
         step(ui, "1  Files or a place", beach.map(|b| b.name.as_str()));
-        ui.horizontal_wrapped(|ui| {
-            if ui
-                .button("Import files ...")
-                .on_hover_text("Tracks, finds, levels: a whole folder at once, or drop it here")
-                .clicked()
-            {
-                state.commands.push(Command::Intake(Vec::new()));
-            }
-            if ui.button("Make a beach at a place ...").clicked() {
-                state.dialog = Some(Dialog::Place(PlaceForm::default()));
-            }
-        });
-        let tide = beach.filter(|b| b.tide != TideChoice::None);
-        let said = match tide {
+        ui.horizontal_wrapped(|ui| files(ui, state));
+        let said = match with_tide(shown) {
             Some(b) if b.datum_offset_m.is_none() => Some("a source is chosen; how land heights tie to it is still unknown"),
             Some(_) => Some("known"),
             None => None,
         };
         step(ui, "2  Tide", said);
-        let choose = ui.button("Choose the tide ...").on_hover_text("A station or a table of your own, and the datum offset");
-        if choose.clicked() {
-            state.dialog = Some(match beach {
-                // Where a source is chosen it is the offset that is lacking.
-                Some(b) if tide.is_some_and(|b| b.datum_offset_m.is_none()) => {
-                    Dialog::Beach(Box::new(BeachForm::at_offset(b.clone())))
-                }
-                Some(b) => Dialog::Beach(Box::new(BeachForm::from_beach(b.clone()))),
-                None => Dialog::Place(PlaceForm::default()),
-            });
-        }
+        tide(ui, shown, state);
         step(ui, "3  Baseline", beach.filter(|b| b.baseline.len() > 1).map(|_| "drawn"));
-        let line = ui.button("Draw the baseline ...").on_hover_text("A line along the back of the beach, clicked on Plan");
-        if line.clicked() {
-            match beach {
-                Some(_) => begin(state),
-                None => state.dialog = Some(Dialog::Place(PlaceForm::default())),
-            }
-        }
+        baseline(ui, shown, state);
         if beach.is_none() {
             ui.label(soft(ui, "The tide and the baseline belong to a beach, so they ask for its place first.").size(13.0));
         }

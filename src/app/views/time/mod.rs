@@ -29,6 +29,8 @@ const FEET: f32 = 20.0;
 const SIDE: f32 = 34.0;
 /// Room that the names of spans take, points.
 const WORDS: f32 = 270.0;
+/// With less room than this what is pressed over the curve stands close, points.
+const TIGHT: f32 = 345.0;
 /// With less room than this the tide's source is not named over the curve, points; Next low names it too.
 const SOURCE: f32 = 70.0;
 
@@ -78,8 +80,15 @@ pub(crate) fn said(shown: &FrameContext<'_>, state: &State) -> String {
 /// The line over the drawing; whether it says what the hatching of the expected water means.
 fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) -> bool {
     let line = ui.horizontal_centered(|ui| {
+        canvas::low_controls(ui);
+        // All of it is to be in view, the length of the span at its end.
+        let tight = ui.available_width() < TIGHT;
+        if tight {
+            ui.spacing_mut().item_spacing.x = 3.0;
+            ui.spacing_mut().button_padding.x = 3.0;
+        }
         ui.label(theme::strong("Time"));
-        ui.add_space(4.0);
+        ui.add_space(if tight { 0.0 } else { 4.0 });
         let play = if state.clock.playing { "pause" } else { "play" };
         if ui.button(play).on_hover_text("Let time run (space)").clicked() {
             state.clock.playing = !state.clock.playing;
@@ -93,7 +102,7 @@ fn controls(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State) -> bool {
         if ui.button("now").on_hover_text("To the present moment").clicked() {
             state.go_to_now(shown.now);
         }
-        ui.add_space(6.0);
+        ui.add_space(if tight { 0.0 } else { 6.0 });
         spans(ui, state);
         let layout = egui::Layout::right_to_left(egui::Align::Center);
         let line = ui.with_layout(layout, |ui| {
