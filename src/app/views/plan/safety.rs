@@ -82,7 +82,7 @@ pub(super) fn texts(kind: AreaKind, name: &str) -> Option<Vec<String>> {
     let named = (!name.is_empty()).then(|| if says_so { name.to_owned() } else { format!("{name}: {full}") });
     let first = name.split_whitespace().next().map(|word| word.trim_end_matches([',', ':', ';']));
     let first = first.filter(|word| word.len() < name.len() && !full.starts_with(&word.to_lowercase()));
-    let cut = first.map(|word| format!("{word} \u{2026}: {full}"));
+    let cut = first.map(|word| format!("{word} ...: {full}"));
     Some(named.into_iter().chain(cut).chain([full.to_owned(), short.to_owned()]).collect())
 }
 
@@ -93,10 +93,10 @@ mod tests {
     #[test]
     fn the_name_is_shortened_before_the_warning_and_what_to_do_is_never_lost() {
         let mud = texts(AreaKind::Zone(ZoneUse::Mud), "West mud").unwrap();
-        assert_eq!(mud[..2], ["West mud: soft mud, keep off", "West \u{2026}: soft mud, keep off"]);
+        assert_eq!(mud[..2], ["West mud: soft mud, keep off", "West ...: soft mud, keep off"]);
         assert!(mud.iter().all(|text| text.contains("keep off")), "{mud:?}");
         let out = texts(AreaKind::Zone(ZoneUse::NoSearch), "Tern plot, keep out").unwrap();
-        assert_eq!(out[..2], ["Tern plot, keep out", "Tern \u{2026}: keep out"]);
+        assert_eq!(out[..2], ["Tern plot, keep out", "Tern ...: keep out"]);
         assert!(out.iter().all(|text| text.contains("keep out")), "{out:?}");
         assert_eq!(texts(AreaKind::Zone(ZoneUse::NoSearch), "Keep out").unwrap()[0], "Keep out");
         assert!(texts(AreaKind::Zone(ZoneUse::NoSearch), "").unwrap().iter().all(|text| text == "keep out"));
