@@ -86,7 +86,11 @@ impl PermissionText {
         agreed.older_than = optional(&self.older_than, |t| {
             t.parse().map_err(|_| BookError::field("year that finds must be older than", format!("\"{t}\" is not a year")))
         })?;
-        agreed.places = PlaceRule::read_all(&self.places)?;
+        // Of which field it is, whatever is wrong in it.
+        agreed.places = PlaceRule::read_all(&self.places).map_err(|why| match why.to_string() {
+            said if said.starts_with("rule for places ") => why,
+            said => BookError::field("rule for places", format!("\"{}\" cannot be read: {said}", self.places)),
+        })?;
         let day = |what: &'static str, text: &str| {
             optional(text, |t| t.parse().map_err(|_| BookError::field(what, format!("\"{t}\" is not a day such as 2027-03-31"))))
         };

@@ -348,6 +348,7 @@ impl<'t, 'b> Gpx<'t, 'b> {
         }
         let spoken = self.waiting.finish(self.taking)?;
         waypoint::tell_spoken(self.taking, spoken);
+        self.taking.in_order_of_lines();
         self.taking.understand("positions", "WGS 84, as GPX asks");
         self.taking.understand("times", "UTC unless they state an offset, as GPX asks");
         Ok(format!(

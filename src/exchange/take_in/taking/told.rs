@@ -112,6 +112,11 @@ impl Taking<'_> {
         }
     }
 
+    /// Waypoints are read after all else: what was refused is told in the order of the file.
+    pub(in crate::exchange) fn in_order_of_lines(&mut self) {
+        self.refused.sort_by_key(|r| r.line);
+    }
+
     /// Notes that a cell of the row that is read stands in a column of which nothing can be read, so that a refusal for it
     /// says so.
     pub(in crate::exchange) fn suspect(&mut self, cell: &str, hint: &str) {
