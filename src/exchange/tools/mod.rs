@@ -13,6 +13,7 @@ pub(super) mod source;
 pub(super) mod text;
 mod tongues;
 mod typed_place;
+mod unit;
 pub(super) mod value;
 pub(super) mod when;
 pub(super) mod xml;
