@@ -1,6 +1,8 @@
 //! Sound stations held against their neighbours as a source of a person's own would be: how many are accused, and how many
 //! faults of what size are told.
 
+use std::collections::BTreeSet;
+
 use jiff::{SignedDuration, Timestamp};
 use rayon::prelude::*;
 
@@ -9,6 +11,7 @@ use super::coast::{INLAND_M, inland_m};
 use super::table::of_table_beside;
 use super::{Doubt, Weight};
 use crate::book::Beach;
+use crate::chance::binomial_interval;
 use crate::tide::{Catalogue, Datum, Predictor, Station, TableEntry, TideTable, Turn, Water, without_small};
 
 /// Stations whose pairs are held against each other, by what is known of them.
@@ -75,18 +78,22 @@ fn pairs_of_sound_stations_are_hardly_ever_accused() {
             blocked.push(Blocked { what: format!("a source to {:.0} km", to_m / 1000.0), part, pairs, blocked: blocks });
         }
     }
-    // Only now, so that all figures are told whatever they are: of all pairs, and of those that nobody looked at.
-    let of = |kept: &dyn Fn(Part) -> bool| {
-        let of = |what: &str| {
-            let of: Vec<&Blocked> = blocked.iter().filter(|b| b.what == what && kept(b.part)).collect();
-            100.0 * of.iter().map(|b| b.blocked).sum::<usize>() as f64 / of.iter().map(|b| b.pairs).sum::<usize>() as f64
-        };
-        let whats: std::collections::BTreeSet<&str> = blocked.iter().map(|b| &*b.what).collect();
-        whats.into_iter().map(|what| (what.to_owned(), of(what))).collect::<Vec<_>>()
-    };
-    for (whose, shares) in [("all", of(&|_| true)), ("fresh", of(&|part| part == Part::Fresh))] {
-        println!("blocked of {whose} sound pairs, %: {shares:.1?}");
-        assert!(shares.iter().all(|(_, share)| *share <= 2.0), "{whose}: {shares:.1?}");
+    // Only now, so that all figures are told whatever they are.
+    for part in PARTS {
+        let of: Vec<String> = blocked.iter().filter(|b| b.part == part).map(Blocked::said).collect();
+        println!("blocked of sound pairs, {part:?}: {}", of.join("; "));
+    }
+    // No more than 2 % are aimed at: of all together, of those that nobody looked at, and of no part more than by chance.
+    let whats: BTreeSet<&str> = blocked.iter().map(|b| &*b.what).collect();
+    for what in whats {
+        let all = || blocked.iter().filter(|b| b.what == what);
+        let (many, of) = all().fold((0, 0), |(many, of), b| (many + b.blocked, of + b.pairs));
+        println!("blocked of all sound pairs: {what} {:.2} % of {of}", 100.0 * many as f64 / of as f64);
+        assert!(50 * many <= of, "{what}: {many} of {of}");
+        for b in all() {
+            let (low, _) = binomial_interval(b.blocked as u64, b.pairs as u64, 0.98);
+            assert!(low <= 0.02 && (b.part != Part::Fresh || b.share() <= 2.0), "{:?}, {}", b.part, b.said());
+        }
     }
 }
 
@@ -96,6 +103,16 @@ struct Blocked {
     part: Part,
     pairs: usize,
     blocked: usize,
+}
+
+impl Blocked {
+    fn share(&self) -> f64 {
+        100.0 * self.blocked as f64 / self.pairs as f64
+    }
+
+    fn said(&self) -> String {
+        format!("{} {:.1} % of {}", self.what, self.share(), self.pairs)
+    }
 }
 
 /// The stations near one with no land between, nearest first.

@@ -36,7 +36,7 @@ const MOST: usize = 3;
 /// through some days. Each is off by more than so many minutes, and by so many times what its kind is off by in the middle; they
 /// differ among themselves by no more than this part of it.
 const ROW: usize = 3;
-const ROW_OF_KIND: usize = 2;
+const ROW_OF_KIND: usize = 3;
 const ROW_MIN: f64 = 40.0;
 const ROW_TIMES: f64 = 5.0;
 const ROW_ALIKE: f64 = 0.35;
