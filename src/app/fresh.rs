@@ -12,7 +12,7 @@ use crate::query::{
     LogQuestion, LowsQuestion, MarksQuestion, OutlinesQuestion, PacesQuestion, ProfileQuestion, Question, ReadDrawingQuestion,
     ReadingQuestion, RouteQuestion, SettingQuestion, SignalQuestion, TallyQuestion, WitnessQuestion,
 };
-use crate::share;
+use crate::share::{self, HandedOut};
 
 impl App {
     /// Every answer that is shown as fresh, as text by the name of its question: figures, places and words, but
@@ -75,7 +75,9 @@ impl App {
         let kept = view.planned.keys().filter_map(|low| view.kept_route(&shown, *low));
         let mut tell = |drawn: &RouteDrawing| {
             let route = drawn.route();
-            let written = share::route_geojson(route, setting).map_err(|e| e.to_string());
+            // When it was planned, and the name of the book's file, differ between two windows.
+            let handed = HandedOut::now(route.low.time, None);
+            let written = share::route_geojson(route, setting, &handed).map_err(|e| e.to_string());
             let name = format!("the route for {}", route.low.time);
             told.insert(name, written.map_or_else(|why| why, |bytes| String::from_utf8_lossy(&bytes).into_owned()));
         };

@@ -202,8 +202,8 @@ fn write_route(
     over: Over,
 ) -> Result<Written, Refusal> {
     let route = &planned.route;
-    let gpx = share::route_gpx(route, setting).map_err(Refusal::missing)?;
-    let geojson = share::route_geojson(route, setting).map_err(Refusal::missing)?;
+    let gpx = share::route_gpx(route, setting, handed).map_err(Refusal::missing)?;
+    let geojson = share::route_geojson(route, setting, handed).map_err(Refusal::missing)?;
     let card = share::route_card(route, book, setting, handed).into_bytes();
     let files: [(&str, &[u8]); 3] = [("route.gpx", &gpx), ("route.geojson", &geojson), ("card.html", &card)];
     write_files(folder, &files, &[], None, over, |folder| Again::Route(folder, Box::new(ask)))

@@ -8,7 +8,7 @@ use super::{Failure, doubts};
 use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, RouteClock, Start};
-use crate::share::{self, HandedOut};
+use crate::share::{self, About, HandedOut};
 use crate::shore::Setting;
 use crate::tide::whole;
 use crate::trust::Told;
@@ -64,10 +64,10 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     let handed = HandedOut::now(Timestamp::now(), Some(&args.book));
     let mut files = Vec::new();
     if let Some(path) = &args.gpx {
-        files.push((path.clone(), share::route_gpx(route, &setting).map_err(Failure::output)?));
+        files.push((path.clone(), share::route_gpx(route, &setting, &handed).map_err(Failure::output)?));
     }
     if let Some(path) = &args.geojson {
-        files.push((path.clone(), share::route_geojson(route, &setting).map_err(Failure::output)?));
+        files.push((path.clone(), share::route_geojson(route, &setting, &handed).map_err(Failure::output)?));
     }
     if let Some(path) = &args.card {
         files.push((path.clone(), share::route_card(route, book, &setting, &handed).into_bytes()));
@@ -87,11 +87,10 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     if let Some(caution) = clock.caution() {
         out += &format!("  NOTE: {caution}\n");
     }
-    if let Some(guessed) = share::clock_guessed_said(route, setting, handed) {
-        out += &format!("  NOTE: {guessed}\n");
-    }
-    if let Some(dated) = share::dated_said(route, setting, handed) {
-        out += &format!("  NOTE: {dated}\n");
+    let stands_on = share::stands_on(route, setting, handed);
+    let on_top = |about: About| matches!(about, About::ClockGuessed | About::Dated);
+    for note in stands_on.iter().filter(|s| on_top(s.about)) {
+        out += &format!("  NOTE: {}\n", note.said);
     }
     out += &format!("  {}\n{}", setting.source_said(), doubts::text(&route.doubts));
     let off = if route.not_off.is_some() { "back" } else { "OFF THE SAND" };
@@ -129,8 +128,10 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
         route.ground.len()
     );
     out += &format!("  margins: {least:.2} to {most:.2} m of height, {} min of time\n", route.margins.time_min);
-    out += &format!("  sea: {}\n", route.sea.sea_said());
-    out += &share::stands_on(route, setting, handed).lines().map(|l| format!("  {l}\n")).collect::<String>();
+    // What was confirmed stands above, with all that is doubted.
+    for line in stands_on.iter().filter(|s| !on_top(s.about) && s.about != About::Confirmed) {
+        out += &format!("  {}\n", line.said);
+    }
     out += &format!(
         "  checked apart at {} moments; longest walk out {:.0} min\n",
         route.checked.moments,

@@ -25,7 +25,7 @@ pub use picture::{MarkShape, MarkedSquare, PlanPicture};
 pub use report::{Report, Table};
 pub use route_card::route_card;
 pub use route_files::{route_document, route_geojson, route_gpx};
-pub use route_told::{HandedOut, clock_guessed_said, dated_said, sea_document, stands_on, tide_source_document};
+pub use route_told::{About, HandedOut, Statement, said_about, sea_document, stands_on, tide_source_document};
 
 /// Every file that a hand-over may write, but for pictures.
 pub const HANDED_OVER: [&str; 11] = [

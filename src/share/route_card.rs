@@ -5,7 +5,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::emergency::{EMERGENCY_SOURCE, emergency_at};
 use super::printable::printable;
 use super::route_map::map;
-use super::route_told::{HandedOut, clock_guessed_said, dated_said, is_clock_guessed, tide_said};
+use super::route_told::{About, HandedOut, Statement, is_clock_guessed, said_about, stands_on};
 use crate::book::Book;
 use crate::output::MARK;
 use crate::route::{Route, RouteClock, Visit};
@@ -35,6 +35,7 @@ const TABLES: usize = 3;
 pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &HandedOut) -> String {
     let clock = RouteClock::on_beach(route, &setting.beach);
     let title = format!("{}, {}", route.beach, clock.day(route.low.time));
+    let said = stands_on(route, setting, handed);
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -48,13 +49,13 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
             body {
                 main {
                     h1 { (printable(&title)) }
-                    (first(route, setting, &clock, handed))
-                    (head(route, setting, &clock, handed))
+                    (first(route, setting, &clock, &said))
+                    (head(route, setting, &clock, &said))
                     (map(route, book, setting, (&clock, map_high(route))))
                     (blocks(route, &clock))
                     div class="side" {
                         div { (otherwise(route, &clock)) }
-                        div { (permission(route)) }
+                        div { (permission(route, &said)) }
                     }
                     (words(route, &clock))
                 }
@@ -65,10 +66,10 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
 }
 
 /// What is said first: the way off, the time, tell someone, the number (common practice, no published source).
-fn first(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut) -> Markup {
+fn first(route: &Route, setting: &Setting, clock: &RouteClock, said: &[Statement]) -> Markup {
     html! {
         @if let Some(caution) = clock.caution() { p { b { (caution) } } }
-        @if let Some(guessed) = clock_guessed_said(route, setting, handed) { p class="mind" { b { (printable(&guessed)) } } }
+        @for guessed in said_about(said, About::ClockGuessed) { p class="mind" { b { (printable(guessed)) } } }
         @if let Some(not_off) = &route.not_off { p class="mind" { b { (printable(&not_off.said(|t| clock.hour(t)))) } } }
         div class="back" {
             div {
@@ -94,7 +95,7 @@ fn first(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOu
 }
 
 /// What the plan is: its times, and what it stands on.
-fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut) -> Markup {
+fn head(route: &Route, setting: &Setting, clock: &RouteClock, said: &[Statement]) -> Markup {
     let datum = setting.water.as_ref().map_or("datum", |w| w.datum().words());
     let (least_m, most_m) = route.margins.sum_m();
     let m = &route.margins;
@@ -104,23 +105,21 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, handed: &HandedOut
             "Set out " b { (clock.hour(route.depart)) } " from " (printable(&route.from.name)) ". Out at "
             b { (clock.hour(route.back)) } " by " (printable(&route.to.name)) ". Low water "
             b { (clock.hour(route.low.time)) } (format_args!(", {:.2} m above ", route.low.level_m)) (printable(datum))
-            ". " (route.end_light(setting.beach.origin, clock).said) " Clock: " b { (clock.name(route.low.time)) }
-            " (UTC" (clock.offset(route.low.time)) ", " (printable(&setting.beach.time_zone)) ")."
+            ". " (route.end_light(setting.beach.origin, clock).said)
+            @for clock in said_about(said, About::Clock) { " " b { (printable(clock)) } }
         }
         @for told in route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution) {
             p { b { (printable(&told.caution())) } }
         }
-        @if let Some(dated) = dated_said(route, setting, handed) { p { b { (printable(&dated)) } } }
+        @for dated in said_about(said, About::Dated) { p { b { (printable(dated)) } } }
         @for line in told_apart(route, clock) { p { b { (printable(&line)) } } }
-        p { (printable(&tide_said(setting))) " Sea: " (printable(&route.sea.sea_said())) "." }
+        p { @for line in said_about(said, About::Tide).chain(said_about(said, About::Sea)) { (printable(line)) " " } }
         p {
             (format_args!(
                 "Margins: {:.2} m run-up + {:.2} m weather{source} + {:.2} to {:.2} m sand = {least_m:.2} to {most_m:.2} m of height; {} min of time on every way out. ",
                 m.run_up_m, m.surge_m, m.sand_m.0, m.sand_m.1, m.time_min
             ))
-            "Planned " (clock.whole(handed.made_at))
-            @if !handed.book.is_empty() { " from the book " (printable(&handed.book)) }
-            "."
+            @for made in said_about(said, About::Made) { (printable(made)) }
         }
     }
 }
@@ -220,14 +219,14 @@ fn fill() -> Markup {
     html! { span class="fill" { "\u{a0}" } }
 }
 
-fn permission(route: &Route) -> Markup {
+fn permission(route: &Route, said: &[Statement]) -> Markup {
     html! {
         h2 { "Permission" }
-        @if route.permissions.is_empty() {
-            p { "None is recorded. Granted by " (fill()) }
-        }
-        @for p in &route.permissions {
-            p { (printable(&p.name)) ", given by " (printable(&p.holder)) ", " b { (p.hours_said()) } ". " (printable(&p.terms)) }
+        @for line in said_about(said, About::Permission) {
+            p {
+                (printable(line.strip_prefix("Permission: ").unwrap_or(line)))
+                @if route.permissions.is_empty() { " Granted by " (fill()) }
+            }
         }
     }
 }

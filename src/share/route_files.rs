@@ -7,10 +7,7 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::emergency::emergency_at;
-use super::route_told::{
-    HandedOut, clock_document, clock_guessed_said, dated_said, is_clock_guessed, levels_document, sea_document, tide_said,
-    tide_source_document,
-};
+use super::route_told::{HandedOut, second, stands_on, stands_on_document};
 use crate::book::{Track, TrackPoint};
 use crate::earth::{Frame, Local, LonLat};
 use crate::exchange::geojson::{self, Feature};
@@ -32,11 +29,12 @@ fn name(block: BlockId) -> String {
     format!("{}/{}", block.along, block.across)
 }
 
-/// GPX 1.1: a route of the accesses and blocks with their times, and a track of every step and lane.
+/// GPX 1.1: a route of the accesses and blocks with their times, and a track of every step and lane. What it stands on is in
+/// the description of the route.
 ///
 /// # Errors
 /// [`ExchangeError::Write`] when a place cannot be told in longitude and latitude.
-pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeError> {
+pub fn route_gpx(route: &Route, setting: &Setting, handed: &HandedOut) -> Result<Vec<u8>, ExchangeError> {
     let frame = frame(setting)?;
     let place = |p: Local| frame.to_lonlat(p).map_err(off);
     let clock = RouteClock::on_beach(route, &setting.beach);
@@ -45,8 +43,9 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
     let point = |at: Local, name: String, time: Timestamp, description: String| -> Result<gpx::Waypoint, ExchangeError> {
         Ok(gpx::Waypoint { time: Some(time), description, ..gpx::Waypoint::new(place(at)?, name) })
     };
-    let mut points =
-        vec![point(route.from.at, format!("start {}", clock.hour(route.depart)), route.depart, route.from.name.clone())?];
+    let all_times = format!("(all times: {})", clock.zone(route.low.time));
+    let start = format!("{} {all_times}", route.from.name);
+    let mut points = vec![point(route.from.at, format!("start {}", clock.hour(route.depart)), route.depart, start)?];
     for (n, visit) in route.visits.iter().enumerate() {
         let Some(first) = visit.lanes.first() else { continue };
         let said = format!("be gone by {}; planned to leave {}", hour(visit.leave_by), hour(visit.leave));
@@ -54,20 +53,22 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
         points.push(point(first[0], format!("{} leave {}", n + 1, clock.hour(visit.leave_by)), visit.begin, said)?);
     }
     let off_at = route.not_off.as_ref().map_or_else(|| route.to.name.clone(), |n| n.said(hour));
-    let off_at = format!("{off_at} (all times: {})", clock.zone(route.low.time));
-    points.push(point(route.to.at, format!("off by {}", clock.hour(route.off_sand_by())), route.back, off_at)?);
+    points.push(point(
+        route.to.at,
+        format!("off by {}", clock.hour(route.off_sand_by())),
+        route.back,
+        format!("{off_at} {all_times}"),
+    )?);
     let title = format!("{}, low water {}", route.beach, hour(route.low.time));
     let first =
         route.first_to_leave().map_or_else(String::new, |(n, by)| format!(" First to be left: block {} by {}.", n + 1, hour(by)));
+    let stands_on: Vec<String> = stands_on(route, setting, handed).into_iter().map(|s| s.said).collect();
     let description = format!(
-        "Off the sand by {} at {}.{}{first} Clock: {}{}. {} Sea: {}. {}",
+        "Off the sand by {} at {}.{}{first} {} {}",
         hour(route.off_sand_by()),
         route.to.name,
         route.not_off.as_ref().map_or_else(String::new, |n| format!(" {}", n.said(hour))),
-        clock.zone(route.low.time),
-        if is_clock_guessed(route) { ", guessed: hold a watch on the beach's time against it" } else { "" },
-        tide_said(setting),
-        route.sea.sea_said(),
+        stands_on.join(" "),
         crate::tide::CAUTION
     );
     let way = gpx::Route { name: title.clone(), description, points, uid: None };
@@ -78,7 +79,7 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
     let track = Track { uid, beach, outing: None, name: format!("Plan: {title}"), segments };
     gpx::write(&gpx::Content {
         name: title,
-        time: None,
+        time: Timestamp::from_second(handed.made_at.as_second()).ok(),
         waypoints: Vec::new(),
         routes: vec![way],
         tracks: Vec::new(),
@@ -86,11 +87,12 @@ pub fn route_gpx(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeEr
     })
 }
 
-/// GeoJSON: the way, each block with its times, its lanes, and the accesses.
+/// GeoJSON: the way, each block with its times, its lanes, and the accesses. What the route stands on is among the properties
+/// of the way, the first feature: a program that drops members it does not know keeps those.
 ///
 /// # Errors
 /// [`ExchangeError::Write`] when a place cannot be told in longitude and latitude.
-pub fn route_geojson(route: &Route, setting: &Setting) -> Result<Vec<u8>, ExchangeError> {
+pub fn route_geojson(route: &Route, setting: &Setting, handed: &HandedOut) -> Result<Vec<u8>, ExchangeError> {
     let frame = frame(setting)?;
     let coord = |p: Local| frame.to_lonlat(p).map(Coord::from).map_err(off);
     let line = |points: &[Local]| -> Result<LineString<f64>, ExchangeError> {
@@ -98,14 +100,14 @@ pub fn route_geojson(route: &Route, setting: &Setting) -> Result<Vec<u8>, Exchan
     };
     let trace: Vec<Local> = route.trace.iter().map(|s| s.at).collect();
     let times: Vec<String> = route.trace.iter().map(|s| second(s.time)).collect();
-    let mut features = vec![
-        Feature::new(line(&trace)?)
-            .with("role", "route")
-            .with("times", times)
-            .with("off_sand_by", second(route.off_sand_by()))
-            .with("turn_back", second(route.turn_back))
-            .with("low", second(route.low.time)),
-    ];
+    let way = Feature::new(line(&trace)?)
+        .with("role", "route")
+        .with("times", times)
+        .with("off_sand_by", second(route.off_sand_by()))
+        .with("turn_back", second(route.turn_back))
+        .with("low", second(route.low.time));
+    let all = stands_on_document(route, setting, handed);
+    let mut features = vec![all.into_iter().fold(way, |way, (key, value)| way.with(&key, value))];
     for (n, visit) in route.visits.iter().enumerate() {
         let ring: Vec<Local> = visit.corners.iter().chain(&visit.corners[..1]).copied().collect();
         let mut feature = Feature::new(Polygon::new(line(&ring)?, Vec::new())).with("role", "block").with("number", n + 1);
@@ -149,7 +151,7 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         Ok(json!({ "position": place(s.at)?, "time": second(s.time), "block": searching }))
     });
     let (least_m, most_m) = route.margins.sum_m();
-    Ok(json!({
+    let mut document = json!({
         "beach": route.beach,
         "low": { "time": second(route.low.time), "level_m": round(route.low.level_m, 2) },
         "depart": second(route.depart),
@@ -157,22 +159,12 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "turn_back": second(route.turn_back),
         "off_sand_by": second(route.off_sand_by()),
         "first_to_leave": route.first_to_leave().map(|(n, by)| json!({ "number": n + 1, "leave_by": second(by) })),
-        "tide_source": setting.water.as_ref().map(|w| tide_source_document(w, setting.station_distance_m, setting.tide_borrowed)),
-        "datum": setting.water.as_ref().map(|w| w.datum().words()),
-        "datum_offset_m": setting.beach.datum_offset_m,
-        "clock": clock_document(setting, &RouteClock::on_beach(route, &setting.beach), route.low.time),
-        "clock_guessed": clock_guessed_said(route, setting, handed),
-        "made_at": second(handed.made_at),
-        "book": handed.book,
-        "levels": levels_document(route, setting),
         "not_off": route.not_off.as_ref().map(|n| json!({
             "access": n.access,
             "under": n.under.map(second),
             "cut": n.cut.map(second),
             "until": n.until.map(second),
         })),
-        "dated": dated_said(route, setting, handed),
-        "sea": sea_document(&route.sea),
         "passed_over": route.passed_over.iter().map(|p| json!({ "low": second(p.low), "why": p.why })).collect::<Vec<_>>(),
         "dark_min": round(route.dark_min, 0),
         "emergency": emergency_at(&setting.beach).map(|e| json!({ "country": e.country, "numbers": e.numbers })),
@@ -203,12 +195,6 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
             "never_safe": w.never_safe.iter().map(|n| n + 1).collect::<Vec<_>>(),
             "blocks": w.blocks_said(),
         })).collect::<Vec<_>>(),
-        "permissions": route.permissions.iter().map(|p| json!({
-            "name": p.name,
-            "holder": p.holder,
-            "terms": p.terms,
-            "hours": p.hours.map(|(from, to)| json!({ "from": from.strftime("%H:%M").to_string(), "to": to.strftime("%H:%M").to_string() })),
-        })).collect::<Vec<_>>(),
         "sunset": route.sunset.map(second),
         "dark": route.dark.map(second),
         "checked": {
@@ -219,7 +205,11 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         "doubts": route.doubts,
         "assumptions": route.assumptions,
         "params": route.params,
-    }))
+    });
+    if let Value::Object(members) = &mut document {
+        members.extend(stands_on_document(route, setting, handed));
+    }
+    Ok(document)
 }
 
 fn told(v: &Visit) -> Value {
@@ -236,11 +226,6 @@ fn told(v: &Visit) -> Value {
         "area_m2": round(v.area_m2, 0),
         "lowest_sand_m": round(v.level_m, 2),
     })
-}
-
-/// RFC 3339 in UTC, to the second, rounded down: no time is ever later than it was found.
-fn second(time: Timestamp) -> String {
-    Timestamp::from_second(time.as_second()).unwrap_or(time).to_string()
 }
 
 fn round(value: f64, decimals: i32) -> f64 {

@@ -1,10 +1,11 @@
-//! What a route stands on, as it is handed out: the tide's source, the sea, the clock, the book.
+//! What a route stands on, as it is handed out: the tide's source, the sea, the clock, the book. Sheet, card, JSON, GPX and
+//! GeoJSON all take it from here, so that none of them lacks what another one says.
 
 use jiff::Timestamp;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 use crate::earth::distance_words;
-use crate::route::{Route, RouteClock};
+use crate::route::{PermissionSaid, Route, RouteClock};
 use crate::sea::RunUp;
 use crate::shore::Setting;
 use crate::tide::{SecondaryPort, Water, rounded};
@@ -31,7 +32,7 @@ impl HandedOut {
 const FAR_AHEAD_DAYS: f64 = 366.0;
 
 /// What is to be said of the day of a route: that it is past, or so far ahead that hardly anything it stands on will hold.
-pub fn dated_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Option<String> {
+fn dated_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Option<String> {
     let clock = RouteClock::on_beach(route, &setting.beach);
     let days = route.low.time.duration_since(handed.made_at).as_secs_f64() / 86_400.0;
     if route.back <= handed.made_at {
@@ -47,7 +48,7 @@ pub fn dated_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Optio
 }
 
 /// That nobody gave the clock of a route, and what it showed when the route was planned, to hold a watch against.
-pub fn clock_guessed_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Option<String> {
+fn clock_guessed_said(route: &Route, setting: &Setting, handed: &HandedOut) -> Option<String> {
     let now = RouteClock::on_beach(route, &setting.beach);
     is_clock_guessed(route).then(|| {
         format!(
@@ -64,7 +65,7 @@ pub(super) fn is_clock_guessed(route: &Route) -> bool {
 }
 
 /// The age of the levels of a route as one JSON value; its keys are part of the promise in DEVELOPERS.md.
-pub(super) fn levels_document(route: &Route, setting: &Setting) -> Value {
+fn levels_document(route: &Route, setting: &Setting) -> Value {
     json!({
         "surveyed": setting.age.surveyed().map(|d| d.to_string()),
         "storms_since": setting.age.storms_since(route.low.time).iter().map(|d| d.to_string()).collect::<Vec<_>>(),
@@ -119,25 +120,106 @@ pub fn sea_document(run_up: &RunUp) -> Value {
 }
 
 /// The clock of a route: its zone, its name on the day and how far it is from UTC.
-pub(super) fn clock_document(setting: &Setting, clock: &RouteClock, time: Timestamp) -> Value {
+fn clock_document(setting: &Setting, clock: &RouteClock, time: Timestamp) -> Value {
     json!({ "zone": setting.beach.time_zone, "name": clock.name(time), "utc_offset": clock.offset(time) })
 }
 
-/// What a route stands on for a person, a line each: the tide's source, the clock, when it was made and of which book.
-pub fn stands_on(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
+/// What a statement of a route is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum About {
+    /// The clock that every time is on.
+    Clock,
+    /// That nobody gave that clock.
+    ClockGuessed,
+    /// That its day is past or years ahead.
+    Dated,
+    /// Where the water's level comes from.
+    Tide,
+    /// The sea that is assumed.
+    Sea,
+    /// Who allows searching, and at which hours.
+    Permission,
+    /// What was doubted and the person confirmed.
+    Confirmed,
+    /// When it was planned, and from which book.
+    Made,
+}
+
+/// Something that a route stands on, for a person.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Statement {
+    /// What it is about.
+    pub about: About,
+    /// The statement: one sentence, or a few.
+    pub said: String,
+}
+
+/// What a route stands on, in the order in which it is told. Everything that is handed out of a route says all of it.
+pub fn stands_on(route: &Route, setting: &Setting, handed: &HandedOut) -> Vec<Statement> {
     let clock = RouteClock::on_beach(route, &setting.beach);
     let book = if handed.book.is_empty() { String::new() } else { format!(" from the book {}", handed.book) };
-    let times = format!(
-        "times are {} ({}); planned {}{book}",
-        clock.zone(route.low.time),
-        setting.beach.time_zone,
-        clock.whole(handed.made_at)
-    );
-    format!("{}\n{times}\n", tide_said(setting))
+    let one = |about: About, said: Option<String>| said.map(|said| Statement { about, said });
+    let permissions = route.permissions.iter().map(permission_said);
+    let none = route.permissions.is_empty().then(|| "No permission is recorded.".to_owned());
+    let confirmed = route.doubts.iter().filter(|t| t.confirmed.is_some()).map(Told::caution);
+    let all = [
+        one(About::Clock, Some(format!("Clock: {} ({}).", clock.zone(route.low.time), setting.beach.time_zone))),
+        one(About::ClockGuessed, clock_guessed_said(route, setting, handed)),
+        one(About::Dated, dated_said(route, setting, handed)),
+        one(About::Tide, Some(tide_said(setting))),
+        one(About::Sea, Some(format!("Sea: {}.", route.sea.sea_said()))),
+    ];
+    let mut out: Vec<Statement> = all.into_iter().flatten().collect();
+    out.extend(permissions.chain(none).map(|said| Statement { about: About::Permission, said }));
+    out.extend(confirmed.map(|said| Statement { about: About::Confirmed, said }));
+    out.push(Statement { about: About::Made, said: format!("Planned {}{book}.", clock.whole(handed.made_at)) });
+    out
+}
+
+/// The statements about one thing.
+pub fn said_about(all: &[Statement], about: About) -> impl Iterator<Item = &str> {
+    all.iter().filter(move |s| s.about == about).map(|s| s.said.as_str())
+}
+
+fn permission_said(permission: &PermissionSaid) -> String {
+    let (name, holder, terms) = (&permission.name, &permission.holder, permission.terms.trim());
+    let said = format!("Permission: {name}, given by {holder}, {}.", permission.hours_said());
+    if terms.is_empty() { said } else { format!("{said} {terms}") }
+}
+
+/// What a route stands on as members of a JSON object; their keys are part of the promise in DEVELOPERS.md.
+pub(super) fn stands_on_document(route: &Route, setting: &Setting, handed: &HandedOut) -> Map<String, Value> {
+    let said: Vec<String> = stands_on(route, setting, handed).into_iter().map(|s| s.said).collect();
+    let hour = |t: jiff::civil::Time| t.strftime("%H:%M").to_string();
+    let permission = |p: &PermissionSaid| {
+        let hours = p.hours.map(|(from, to)| json!({ "from": hour(from), "to": hour(to) }));
+        json!({ "name": p.name, "holder": p.holder, "terms": p.terms, "hours": hours })
+    };
+    let water = setting.water.as_ref();
+    let members = [
+        ("tide_source", json!(water.map(|w| tide_source_document(w, setting.station_distance_m, setting.tide_borrowed)))),
+        ("datum", json!(water.map(|w| w.datum().words()))),
+        ("datum_offset_m", json!(setting.beach.datum_offset_m)),
+        ("clock", clock_document(setting, &RouteClock::on_beach(route, &setting.beach), route.low.time)),
+        ("clock_guessed", json!(clock_guessed_said(route, setting, handed))),
+        ("made_at", json!(second(handed.made_at))),
+        ("book", json!(handed.book)),
+        ("levels", levels_document(route, setting)),
+        ("dated", json!(dated_said(route, setting, handed))),
+        ("sea", sea_document(&route.sea)),
+        ("permissions", route.permissions.iter().map(permission).collect()),
+        ("stands_on", json!(said)),
+    ];
+    members.into_iter().map(|(key, value)| (key.to_owned(), value)).collect()
+}
+
+/// RFC 3339 in UTC, to the second, rounded down: no time is ever later than it was found.
+pub(super) fn second(time: Timestamp) -> String {
+    Timestamp::from_second(time.as_second()).unwrap_or(time).to_string()
 }
 
 /// Where the water's level comes from, in a sentence: source, how far, datum, offset.
-pub(super) fn tide_said(setting: &Setting) -> String {
+fn tide_said(setting: &Setting) -> String {
     let Some(water) = &setting.water else { return "Tide: no source.".to_owned() };
     let away = match setting.station_distance_m {
         Some(_) if setting.tide_borrowed => ", lent to this invented beach".to_owned(),

@@ -53,6 +53,9 @@ for shape in shapes:
     west, south, east, north = shape.bounds
     assert -180 <= west <= east <= 180 and -90 <= south <= north <= 90
     assert shape.geom_type != "Polygon" or (shape.exterior.is_ccw and shape.is_valid)
+way = document["features"][0]["properties"]
+assert way["role"] == "route" and way["tide_source"] == told["tide_source"] and way["clock"] == told["clock"]
+assert all(said in read.routes[0].description for said in told["stands_on"] if not said.startswith("Planned "))
 print(f"geojson-schema: valid; GDAL: {len(shapes)} features, rings anticlockwise")
 
 page = card.read_text()

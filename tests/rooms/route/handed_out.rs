@@ -4,8 +4,9 @@ use jiff::SignedDuration;
 use jiff::civil::time;
 use scourline::book::{Beach, Edit, Permission, TideChoice};
 use scourline::route::{Params, Route};
-use scourline::share::{route_card, route_document, route_gpx};
+use scourline::share::{About, Statement, route_card, route_document, route_geojson, route_gpx, said_about, stands_on};
 use scourline::shore::Setting;
+use scourline::trust::{Confirmed, Doubt, Told, Weight};
 
 use super::common::{LOW, Made, Seawards, at, beach, quick};
 use super::{bar_and_runnel, handed, open_beach};
@@ -75,7 +76,7 @@ fn the_card_says_what_it_stands_on() {
     for said in [
         "Tide: invented table, ",
         "tide level = land level +0.00 m",
-        "<b>BST</b> (UTC+01:00, Europe/London)",
+        "<b>Clock: BST, UTC+01:00 (Europe/London).</b>",
         "Planned Sat 20 Jun 2026 19:05 BST from the book my bays.gpkg",
         "Sea: 0.2 m, 3 s, as expected by you",
         "from 05:30 to 21:15",
@@ -169,7 +170,7 @@ fn a_far_station_is_named_with_its_distance_and_winter_time_is_gmt() {
     let setting = made.setting();
     let card = card_of(&made, &route, &setting);
     assert!(card.contains("Tide: Newlyn") && card.contains(" km away; heights above "), "{}", &card[..3000]);
-    assert!(card.contains("<b>GMT</b> (UTC+00:00"));
+    assert!(card.contains("<b>Clock: GMT, UTC+00:00 (Europe/London).</b>"));
     let json = route_document(&route, &setting, &handed()).unwrap();
     assert_eq!(json["tide_source"]["id"], "ticon/newlyn-new-gbr-bodc");
     assert!(json["tide_source"]["distance_m"].as_f64().unwrap() > 100_000.0);
@@ -179,7 +180,7 @@ fn a_far_station_is_named_with_its_distance_and_winter_time_is_gmt() {
 fn the_gpx_has_names_that_a_small_handheld_shows_whole() {
     let made = british();
     let (route, setting) = (made.plan(&quick(), &Seawards).unwrap(), made.setting());
-    let gpx = String::from_utf8(route_gpx(&route, &setting).unwrap()).unwrap();
+    let gpx = String::from_utf8(route_gpx(&route, &setting, &handed()).unwrap()).unwrap();
     for (n, visit) in route.visits.iter().enumerate() {
         let name = format!("{} leave {}", n + 1, clock(visit.leave_by));
         assert!(name.len() <= 14 && gpx.contains(&format!("<name>{name}</name>")), "{name}");
@@ -188,6 +189,104 @@ fn the_gpx_has_names_that_a_small_handheld_shows_whole() {
     assert!(gpx.contains(&format!("<name>start {}</name>", clock(route.depart))));
     assert!(gpx.contains("Tide: invented table") && gpx.contains("Sea: 0.2 m, 3 s") && gpx.contains("Clock: BST, UTC+01:00"));
     assert!(gpx.contains("Off the sand by ") && !gpx.contains("Turn back by"));
+}
+
+/// The same route with a station, an offset and levels that its person confirmed, and a doubt that nobody did.
+fn with_confirmed(route: Route) -> Route {
+    let doubt = |key: &str, sentence: &str| Doubt {
+        key: format!("{key}:x@table:y"),
+        sentence: sentence.to_owned(),
+        weight: Weight::Blocks,
+        settle: Vec::new(),
+        spans: Vec::new(),
+    };
+    let kept = Some(Confirmed::Kept(at("2026-06-19T08:00:00Z")));
+    let doubts = [
+        (doubt("station-far", "The station is 120 km away."), Some(Confirmed::ForThisRoute)),
+        (doubt("offset", "An offset of +0.00 m belongs to \"another\" source."), kept),
+        (doubt("levels", "The levels lie < 1 m & more above high water."), kept),
+        (doubt("asked", "Nobody looked into this."), None),
+    ];
+    let doubts: Vec<Told> = doubts.into_iter().map(|(doubt, confirmed)| Told { doubt, confirmed }).collect();
+    let cautions = doubts.iter().map(Told::caution).chain(route.cautions).collect();
+    Route { doubts, cautions, ..route }
+}
+
+/// Text as XML and HTML have it, read back (XML 1.0, 4.6).
+fn unescaped(text: &str) -> String {
+    let marks = [("&lt;", "<"), ("&gt;", ">"), ("&quot;", "\""), ("&apos;", "'"), ("&amp;", "&")];
+    marks.iter().fold(text.to_owned(), |text, (from, to)| text.replace(from, to))
+}
+
+/// A route's GeoJSON named no tide source, its GPX neither zone nor book, and neither what was confirmed.
+#[test]
+fn whatever_is_handed_out_says_all_that_it_stands_on() {
+    let made = british();
+    let (route, setting) = (with_confirmed(made.plan(&quick(), &Seawards).unwrap()), made.setting());
+    let all = stands_on(&route, &setting, &handed());
+    let abouts: Vec<About> = all.iter().map(|s| s.about).collect();
+    let confirmed = [About::Confirmed; 3];
+    let order = [&[About::Clock, About::Tide, About::Sea, About::Permission], &confirmed[..], &[About::Made]].concat();
+    assert_eq!(abouts, order);
+    let about = |about: About| said_about(&all, about).collect::<Vec<_>>();
+    assert_eq!(about(About::Clock), ["Clock: BST, UTC+01:00 (Europe/London)."]);
+    assert_eq!(about(About::Permission), ["Permission: Foreshore, given by Invented Trust, from 05:30 to 21:15."]);
+    assert_eq!(about(About::Made), ["Planned Sat 20 Jun 2026 19:05 BST from the book my bays.gpkg."]);
+    assert_eq!(about(About::Confirmed)[0], "Trusted by you for this route: The station is 120 km away.");
+    assert!(about(About::Confirmed)[1].starts_with("Confirmed by you: An offset of +0.00 m"));
+
+    let gpx = String::from_utf8(route_gpx(&route, &setting, &handed()).unwrap()).unwrap();
+    let geojson: serde_json::Value = serde_json::from_slice(&route_geojson(&route, &setting, &handed()).unwrap()).unwrap();
+    let way = &geojson["features"][0]["properties"];
+    let json = route_document(&route, &setting, &handed()).unwrap();
+    let (card, gpx_said) = (unescaped(&card_of(&made, &route, &setting)), unescaped(&gpx));
+    for Statement { about, said } in &all {
+        let on_card = if *about == About::Permission { said.trim_start_matches("Permission: ") } else { said };
+        assert!(card.contains(on_card), "card: {said}");
+        assert!(gpx_said.contains(said), "GPX: {said}");
+        for (what, lines) in [("GeoJSON", &way["stands_on"]), ("JSON", &json["stands_on"])] {
+            assert!(lines.as_array().unwrap().iter().any(|l| l == said), "{what}: {said}");
+        }
+    }
+    // The figures of them are the same in both, and a null is left out of properties.
+    for key in ["tide_source", "datum", "datum_offset_m", "clock", "made_at", "book", "levels", "sea", "permissions"] {
+        assert!(way[key] == json[key] && !way[key].is_null(), "{key}: {} {}", way[key], json[key]);
+    }
+    assert_eq!((&way["tide_source"]["name"], &way["clock"]["name"]), (&"invented table".into(), &"BST".into()));
+    assert!(way.get("clock_guessed").is_none() && json["clock_guessed"].is_null());
+    // RFC 7946, 3.2 and 7.1: a feature has these three members, and properties add none to it.
+    let members = |v: &serde_json::Value| v.as_object().unwrap().keys().cloned().collect::<std::collections::BTreeSet<_>>();
+    for feature in geojson["features"].as_array().unwrap() {
+        assert_eq!(members(feature), ["geometry", "properties", "type"].map(str::to_owned).into());
+    }
+
+    // The schema of GPX 1.1 wants the children of a route and of a point in this order, and the time of a file after its name
+    // (https://www.topografix.com/GPX/1/1/gpx.xsd); a handheld shows a dozen letters of a name.
+    let order =
+        ["<metadata><name>", "<time>2026-06-20T18:05:00Z</time></metadata>", "<rte><name>", "<desc>Off the sand by ", "<rtept "];
+    let mut from = 0;
+    for part in order {
+        from += gpx[from..].find(part).unwrap_or_else(|| panic!("{part} does not follow: {}", &gpx[..2000]));
+    }
+    for point in gpx.split("<rtept ").skip(1).map(|p| p.split("</rtept>").next().unwrap()) {
+        let at = |tag: &str| point.find(tag).unwrap_or_else(|| panic!("{tag}: {point}"));
+        assert!(at("<time>") < at("<name>") && at("<name>") < at("<desc>"), "{point}");
+        assert!(point.contains("BST"), "each point names the clock: {point}");
+        let name = point.split("<name>").nth(1).unwrap().split("</name>").next().unwrap();
+        assert!(name.len() <= 14, "{name}");
+    }
+    // Once, in the description, and so no burden for a handheld.
+    assert_eq!(gpx.matches("Tide: invented table").count(), 1);
+}
+
+#[test]
+fn a_route_without_a_permission_and_a_book_without_a_file_say_so() {
+    let made = open_beach();
+    let (route, setting) = (made.plan(&quick(), &Seawards).unwrap(), made.setting());
+    let all = stands_on(&route, &setting, &scourline::share::HandedOut::now(at("2026-06-20T18:05:00Z"), None));
+    assert_eq!(said_about(&all, About::Permission).collect::<Vec<_>>(), ["No permission is recorded."]);
+    assert!(said_about(&all, About::Made).all(|s| s.starts_with("Planned Sat 20 Jun 2026 ") && !s.contains("book")));
+    assert_eq!(said_about(&all, About::Confirmed).count(), 0);
 }
 
 /// A low in the dark was passed over without a word.

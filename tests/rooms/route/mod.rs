@@ -231,10 +231,10 @@ fn files_of_a_route_are_read_back_and_the_card_stands_by_itself() {
     let setting = made.setting();
     let route = made.plan(&quick(), &Seawards).unwrap();
     let handed = handed();
-    let gpx = String::from_utf8(route_gpx(&route, &setting).unwrap()).unwrap();
+    let gpx = String::from_utf8(route_gpx(&route, &setting, &handed).unwrap()).unwrap();
     assert_eq!(gpx.matches("<rtept").count(), route.visits.len() + 2);
     assert_eq!(gpx.matches("<trkpt").count(), route.trace.len());
-    let json: serde_json::Value = serde_json::from_slice(&route_geojson(&route, &setting).unwrap()).unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&route_geojson(&route, &setting, &handed).unwrap()).unwrap();
     let roles = |role: &str| json["features"].as_array().unwrap().iter().filter(|f| f["properties"]["role"] == role).count();
     assert_eq!((roles("route"), roles("block"), roles("lanes")), (1, route.visits.len(), route.visits.len()));
     let document = route_document(&route, &setting, &handed).unwrap();

@@ -18,7 +18,7 @@ use crate::app::widgets::theme::{self, palette, soft, strong};
 use crate::query::drawing::RouteDrawing;
 use crate::query::{Given, LowsQuestion, NotYet, RouteQuestion};
 use crate::route::Route;
-use crate::share;
+use crate::share::{self, About, HandedOut};
 use crate::tide::whole;
 
 /// The route with what it is planned with, and the work under way: its times first, what to mind, then all else.
@@ -261,6 +261,16 @@ fn rest(ui: &mut Ui, shown: &FrameContext<'_>, state: &mut State, routed: &Route
     // How far what was forecast came true, beside what is now.
     if let Some(forecasts) = shown.read().and_then(|(read, _)| read.reading().forecasts.as_ref()) {
         ui.label(soft(ui, forecasts.sentence()).size(13.0));
+    }
+    if let Some(setting) = shown.setting() {
+        // When it was planned is now, the book is the one that is open, and what is doubted stands above.
+        let told = [About::Clock, About::Tide, About::Sea, About::Permission, About::Confirmed];
+        let all = share::stands_on(route, setting, &HandedOut::now(shown.now, None));
+        folded(ui, "What it stands on", |ui| {
+            for line in all.iter().filter(|s| told.contains(&s.about)) {
+                ui.label(soft(ui, line.said.as_str()).size(13.0));
+            }
+        });
     }
     folded(ui, &format!("{} things taken for granted", route.assumptions.len()), |ui| {
         for line in &route.assumptions {
