@@ -59,9 +59,14 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     };
     let inquiry = Inquiry::new(book, beach.uid, Timestamp::now())?;
     let mut at_once = AtOnce::default();
-    let planned = inquiry.route(&mut at_once, ask)?;
+    let question = inquiry.route_question(&mut at_once, ask)?;
+    let planned = at_once.ask(question.clone())?;
     let (route, setting) = (&planned.route, at_once.ask(inquiry.setting())?);
-    let handed = HandedOut::now(Timestamp::now(), Some(&args.book));
+    // Where that plan is refused there is nothing to compare with.
+    let usual = question.usual_at(route.low.time).and_then(|usual| at_once.ask(usual).ok());
+    let clock = RouteClock::on_beach(route, &setting.beach);
+    let beside_usual = usual.and_then(|usual| route.beside_usual(&usual.route, |t| clock.hour(t)));
+    let handed = HandedOut { beside_usual, ..HandedOut::now(Timestamp::now(), Some(&args.book)) };
     let mut files = Vec::new();
     if let Some(path) = &args.gpx {
         files.push((path.clone(), share::route_gpx(route, &setting, &handed).map_err(Failure::output)?));
@@ -88,7 +93,7 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
         out += &format!("  NOTE: {caution}\n");
     }
     let stands_on = share::stands_on(route, setting, handed);
-    let on_top = |about: About| matches!(about, About::ClockGuessed | About::Dated);
+    let on_top = |about: About| matches!(about, About::BesideUsual | About::ClockGuessed | About::Dated);
     for note in stands_on.iter().filter(|s| on_top(s.about)) {
         out += &format!("  NOTE: {}\n", note.said);
     }

@@ -80,6 +80,15 @@ impl RouteQuestion {
     pub fn with_ask(&self, ask: RouteAsk) -> Self {
         Self { ask, ..self.clone() }
     }
+
+    /// The same for this low with the usual pace and the beach's own weather; `None` where that is what is asked for.
+    pub fn usual_at(&self, low: Timestamp) -> Option<Self> {
+        let here = RouteAsk { low: Some(low), ..self.ask.clone() };
+        let params = Params { walk_out_m_s: Params::default().walk_out_m_s, sea: None, ..here.params.clone() };
+        let usual = RouteAsk { run_up_m: None, sea: None, surge_m: None, params, ..here.clone() };
+        let settings = |ask: &RouteAsk| ask.settings(&self.tables, &self.setting, self.paces.as_ref());
+        (settings(&here) != settings(&usual)).then(|| self.with_ask(usual))
+    }
 }
 
 /// A route with what it was asked for.

@@ -51,7 +51,7 @@ pub fn route_card(route: &Route, book: &Book, setting: &Setting, handed: &Handed
                     h1 { (printable(&title)) }
                     (first(route, setting, &clock, &said))
                     (head(route, setting, &clock, &said))
-                    (map(route, book, setting, (&clock, map_high(route))))
+                    (map(route, book, setting, (&clock, map_high(route, &said))))
                     (blocks(route, &clock))
                     div class="side" {
                         div { (otherwise(route, &clock)) }
@@ -111,6 +111,7 @@ fn head(route: &Route, setting: &Setting, clock: &RouteClock, said: &[Statement]
         @for told in route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution) {
             p { b { (printable(&told.caution())) } }
         }
+        @for line in said_about(said, About::BesideUsual) { p { b { (printable(line)) } } }
         @for dated in said_about(said, About::Dated) { p { b { (printable(dated)) } } }
         @for line in told_apart(route, clock) { p { b { (printable(&line)) } } }
         p { @for line in said_about(said, About::Tide).chain(said_about(said, About::Sea)) { (printable(line)) " " } }
@@ -132,11 +133,12 @@ fn told_apart(route: &Route, clock: &RouteClock) -> Vec<String> {
 }
 
 /// How high the map may be, in its own units, so that the card stays on one A4 page: the more is told, the lower.
-fn map_high(route: &Route) -> f64 {
+fn map_high(route: &Route, said: &[Statement]) -> f64 {
     let told = route.passed_over.len()
         + usize::from(route.dark_min >= 1.0) * 2
         + usize::from(route.sea.caution().is_some()) * 2
         + usize::from(is_clock_guessed(route)) * 2
+        + said_about(said, About::BesideUsual).count() * 2
         + usize::from(route.not_off.is_some()) * 2
         + route.doubts.iter().filter(|t| t.doubt.weight > Weight::Caution).count() * 2
         + route.permissions.len().saturating_sub(1);

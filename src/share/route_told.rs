@@ -18,13 +18,15 @@ pub struct HandedOut {
     pub made_at: Timestamp,
     /// Name of the book's file, without its folder; empty where it has none yet.
     pub book: String,
+    /// How it differs from the route with the usual pace and weather, where that was planned as well.
+    pub beside_usual: Option<String>,
 }
 
 impl HandedOut {
     /// Handed out now, from the book in this file.
     pub fn now(made_at: Timestamp, book: Option<&std::path::Path>) -> Self {
         let name = book.and_then(|p| p.file_name()).map(|n| n.to_string_lossy().into_owned());
-        Self { made_at, book: name.unwrap_or_default() }
+        Self { made_at, book: name.unwrap_or_default(), beside_usual: None }
     }
 }
 
@@ -127,6 +129,8 @@ fn clock_document(setting: &Setting, clock: &RouteClock, time: Timestamp) -> Val
 /// What a statement of a route is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum About {
+    /// Why it has other blocks than the route with the usual pace and weather.
+    BesideUsual,
     /// The clock that every time is on.
     Clock,
     /// That nobody gave that clock.
@@ -163,6 +167,7 @@ pub fn stands_on(route: &Route, setting: &Setting, handed: &HandedOut) -> Vec<St
     let none = route.permissions.is_empty().then(|| "No permission is recorded.".to_owned());
     let confirmed = route.doubts.iter().filter(|t| t.confirmed.is_some()).map(Told::caution);
     let all = [
+        one(About::BesideUsual, handed.beside_usual.clone()),
         one(About::Clock, Some(format!("Clock: {} ({}).", clock.zone(route.low.time), setting.beach.time_zone))),
         one(About::ClockGuessed, clock_guessed_said(route, setting, handed)),
         one(About::Dated, dated_said(route, setting, handed)),
@@ -204,6 +209,7 @@ pub(super) fn stands_on_document(route: &Route, setting: &Setting, handed: &Hand
         ("clock_guessed", json!(clock_guessed_said(route, setting, handed))),
         ("made_at", json!(second(handed.made_at))),
         ("book", json!(handed.book)),
+        ("beside_usual", json!(handed.beside_usual)),
         ("levels", levels_document(route, setting)),
         ("dated", json!(dated_said(route, setting, handed))),
         ("sea", sea_document(&route.sea)),

@@ -374,6 +374,15 @@ fn somebody_slow_is_planned_slow_by_what_is_asked_and_by_what_the_outings_show()
     assert_eq!((out(&usual), out(&slow)), (0.9, 0.4));
     assert!(slow["params"]["walk_dry_m_s"].as_f64().unwrap() <= 0.4);
     never_later(&usual, &slow);
+    // Other blocks, or a later end, are told beside the plan with the usual pace; that plan has nothing to tell.
+    let blocks = |route: &Value| -> std::collections::BTreeSet<String> {
+        route["blocks"].as_array().unwrap().iter().map(|b| b["block"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(usual["low"]["time"], slow["low"]["time"]);
+    let is_told = blocks(&usual) != blocks(&slow) || slow["back"].as_str() > usual["back"].as_str();
+    assert_eq!(slow["beside_usual"].is_string(), is_told, "{}", slow["beside_usual"]);
+    assert_eq!(slow["stands_on"][0] == slow["beside_usual"], is_told);
+    assert!(usual["beside_usual"].is_null() && sands.route(&["--surge", "0"])["beside_usual"].is_null());
     assert_eq!(out(&sands.route(&["--pace", "1.5"])), 0.9, "never quicker than usual");
     // Kept with the beach it holds for every route, until it is forgotten.
     assert_eq!(sands.beach(&["--pace", "0.4"])["beach"]["pace_m_s"], 0.4);

@@ -1,5 +1,6 @@
 //! From the order of blocks that the search found to a route one can walk: its lanes, its steps and what it tells.
 
+mod beside_usual;
 mod clocked;
 mod dusk;
 mod lanes;

@@ -223,10 +223,13 @@ fn unescaped(text: &str) -> String {
 fn whatever_is_handed_out_says_all_that_it_stands_on() {
     let made = british();
     let (route, setting) = (with_confirmed(made.plan(&quick(), &Seawards).unwrap()), made.setting());
-    let all = stands_on(&route, &setting, &handed());
+    let beside_usual = Some("Other blocks than with your usual pace and weather.".to_owned());
+    let handed = scourline::share::HandedOut { beside_usual, ..handed() };
+    let all = stands_on(&route, &setting, &handed);
     let abouts: Vec<About> = all.iter().map(|s| s.about).collect();
     let confirmed = [About::Confirmed; 3];
-    let order = [&[About::Clock, About::Tide, About::Sea, About::Permission], &confirmed[..], &[About::Made]].concat();
+    let first = [About::BesideUsual, About::Clock, About::Tide, About::Sea, About::Permission];
+    let order = [&first[..], &confirmed[..], &[About::Made]].concat();
     assert_eq!(abouts, order);
     let about = |about: About| said_about(&all, about).collect::<Vec<_>>();
     assert_eq!(about(About::Clock), ["Clock: BST, UTC+01:00 (Europe/London)."]);
@@ -235,11 +238,13 @@ fn whatever_is_handed_out_says_all_that_it_stands_on() {
     assert_eq!(about(About::Confirmed)[0], "Trusted by you for this route: The station is 120 km away.");
     assert!(about(About::Confirmed)[1].starts_with("Confirmed by you: An offset of +0.00 m"));
 
-    let gpx = String::from_utf8(route_gpx(&route, &setting, &handed()).unwrap()).unwrap();
-    let geojson: serde_json::Value = serde_json::from_slice(&route_geojson(&route, &setting, &handed()).unwrap()).unwrap();
+    let gpx = String::from_utf8(route_gpx(&route, &setting, &handed).unwrap()).unwrap();
+    let geojson: serde_json::Value = serde_json::from_slice(&route_geojson(&route, &setting, &handed).unwrap()).unwrap();
     let way = &geojson["features"][0]["properties"];
-    let json = route_document(&route, &setting, &handed()).unwrap();
-    let (card, gpx_said) = (unescaped(&card_of(&made, &route, &setting)), unescaped(&gpx));
+    // Written and read back, too, so that its figures are as GeoJSON has them.
+    let json = route_document(&route, &setting, &handed).unwrap().to_string();
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let (card, gpx_said) = (unescaped(&route_card(&route, &made.book, &setting, &handed)), unescaped(&gpx));
     for Statement { about, said } in &all {
         let on_card = if *about == About::Permission { said.trim_start_matches("Permission: ") } else { said };
         assert!(card.contains(on_card), "card: {said}");
@@ -249,7 +254,9 @@ fn whatever_is_handed_out_says_all_that_it_stands_on() {
         }
     }
     // The figures of them are the same in both, and a null is left out of properties.
-    for key in ["tide_source", "datum", "datum_offset_m", "clock", "made_at", "book", "levels", "sea", "permissions"] {
+    let keys =
+        ["tide_source", "datum", "datum_offset_m", "clock", "made_at", "book", "beside_usual", "levels", "sea", "permissions"];
+    for key in keys {
         assert!(way[key] == json[key] && !way[key].is_null(), "{key}: {} {}", way[key], json[key]);
     }
     assert_eq!((&way["tide_source"]["name"], &way["clock"]["name"]), (&"invented table".into(), &"BST".into()));

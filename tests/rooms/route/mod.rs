@@ -26,7 +26,7 @@ use scourline::share::{HandedOut, route_card, route_document, route_geojson, rou
 
 /// Planned at an invented hour of an invented book.
 pub(crate) fn handed() -> HandedOut {
-    HandedOut { made_at: at("2026-06-20T18:05:00Z"), book: "my bays.gpkg".to_owned() }
+    HandedOut { made_at: at("2026-06-20T18:05:00Z"), book: "my bays.gpkg".to_owned(), beside_usual: None }
 }
 
 /// An even slope that all but the highest tides leave dry at the back.

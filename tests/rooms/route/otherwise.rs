@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use rayon::prelude::*;
-use scourline::route::{Route, WhatIf};
+use scourline::route::{Params, Route, WhatIf};
 use scourline::share::{route_card, route_document};
 
 use super::common::{Beyond, Made, Seawards, at, beach, quick};
@@ -80,6 +80,42 @@ fn blocks_that_are_never_dry_then_are_told_on_card_and_in_json() {
         document["what_if"][1]["never_safe"].as_array().unwrap().iter().map(|n| n.as_u64().unwrap() as usize - 1).collect();
     assert_eq!(told, water.never_safe);
     assert_eq!(document["what_if"][1]["blocks"], said);
+}
+
+/// A plan asked anew for a slower pace printed a later time than the one before, and nothing said why.
+#[test]
+fn a_plan_for_a_slower_pace_says_why_it_has_other_blocks_and_ends_later() {
+    let made = two_steps();
+    let usual = made.plan(&quick(), &Beyond(75.0)).unwrap();
+    let hour = |t: Timestamp| t.strftime("%H:%M").to_string();
+    assert_eq!(usual.beside_usual(&usual, hour), None);
+    let slow = Params { walk_out_m_s: 0.5, ..usual.params.clone() };
+    let same = Route { params: slow.clone(), ..usual.clone() };
+    assert_eq!(same.beside_usual(&usual, hour), None, "the same blocks, and no later");
+    // The first block is left out, and the day is ten minutes longer.
+    let minutes = |n: i64| jiff::SignedDuration::from_mins(n);
+    let other = Route { visits: usual.visits[1..].to_vec(), back: usual.back + minutes(10), ..same.clone() };
+    let said = other.beside_usual(&usual, hour).unwrap();
+    let (n, ends) = (usual.visits.len(), [&usual, &other].map(|r| hour(r.off_sand_by())));
+    assert!(n > 1 && said.starts_with("Other blocks than with your usual pace and weather"), "{said}");
+    assert!(said.contains("planned for a slower pace:"), "{said}");
+    assert!(said.contains(&format!(
+        "has {n} blocks and is off the sand by {}, this one has {} and is off it by {}",
+        ends[0],
+        n - 1,
+        ends[1]
+    )));
+    assert!(said.ends_with("it ends later for the blocks it has, and not for more time on any."), "{said}");
+    // Kinder settings are nothing to be told of, whatever the blocks.
+    assert_eq!(usual.beside_usual(&other, hour), None);
+    // Where a block of both is to be left later, nothing is claimed of that.
+    let mut longer = other.clone();
+    longer.visits[0].leave_by += minutes(5);
+    assert!(!longer.beside_usual(&usual, hour).unwrap().contains("No block of both"));
+    let surge = scourline::tide::Surge { residual_m: slow.surge.residual_m + 0.4, ..slow.surge };
+    let both = Route { params: Params { surge, ..slow }, back: usual.back + minutes(10), ..usual.clone() };
+    let said = both.beside_usual(&usual, hour).unwrap();
+    assert!(said.starts_with("Another way over the blocks") && said.contains("a slower pace and a higher surge"), "{said}");
 }
 
 #[test]
