@@ -211,7 +211,7 @@ fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
     if found.doubts.iter().all(|d| d.weight < Weight::Refuses) {
         let beside = of_gauge_beside(beach, &key, &water, &readings);
         found.doubts.extend(beside.doubts);
-        found.error.late_m = beside.error.late_m;
+        (found.error.short_m, found.error.late_m) = (beside.error.short_m, beside.error.late_m);
     }
     Ok(Source { water: Some(water), analysis: Some(Arc::new(analysis)), found, warnings, ..Source::default() })
 }

@@ -11,7 +11,7 @@ pub struct SourceError {
     pub misfit_m: f64,
     /// For constituents that a gauge record is too short to tell from others and that were inferred, metres.
     pub inferred_m: f64,
-    /// For a tide table that stands below a station next to the beach, or ranges otherwise, metres.
+    /// For a tide table that stands below a station next to the beach, or a table or gauge record that ranges otherwise, metres.
     pub short_m: f64,
     /// For a tide table or a gauge record whose water comes earlier or later than that of a station next to the beach, metres.
     pub late_m: f64,

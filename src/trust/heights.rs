@@ -19,6 +19,7 @@ use crate::tide::{Datum, Station, TideTable, TurnKind};
 
 /// What the keys of the doubts begin with.
 const RANGE: &str = "table-range";
+const GREAT_RANGE: &str = "table-great-range";
 const LEVEL: &str = "table-level";
 const LATE: &str = "table-late";
 /// A station this near is held against in all, metres; farther off, a range only asks.
@@ -42,6 +43,11 @@ const ASKED_PART: f64 = 0.9;
 pub(super) const BLOCKS_PART: f64 = 0.85;
 /// ... where it makes at least so much at a high or a low water, metres.
 pub(super) const RANGE_M: f64 = 0.2;
+/// A range that differs by so much is asked about whatever part of it that is, metres: where it ranges 10 m a metre at high
+/// water is not a tenth.
+pub(super) const GREAT_RANGE_M: f64 = 0.8;
+/// Heights that differ by less are told as level, metres.
+const LEVEL_WITH_M: f64 = 0.05;
 /// Farther off a range is asked about beyond this factor.
 const ASKED_FAR: f64 = 2.0;
 /// Turns are asked about that come so many minutes early or late in the middle, ...
@@ -94,6 +100,27 @@ impl Means {
         let (range_m, there_m) = (high.0 - low.0, high.1 - low.1);
         (there_m > 0.0 && range_m > 0.0).then_some(Self { range_m, there_m, up_m, high_m: high.0, low_m: low.0 })
     }
+
+    /// How its high and its low waters stand beside the station's, where both count from chart datum, half-way between them so
+    /// far above the station's; and what it means if they are wrong.
+    fn turns_said(&self, up_m: Option<f64>) -> String {
+        let half_m = 0.5 * (self.range_m - self.there_m);
+        let stand = |m: f64| match m {
+            m if m <= -LEVEL_WITH_M => format!("{:.2} m below", -m),
+            m if m >= LEVEL_WITH_M => format!("{m:.2} m above"),
+            _ => "level with".to_owned(),
+        };
+        let beside = up_m.map_or_else(String::new, |up_m| {
+            let (high, low) = (stand(up_m + half_m), stand(up_m - half_m));
+            format!(" Above chart datum its high waters stand {high} those there, its low waters {low} them.")
+        });
+        let means = if half_m < 0.0 {
+            "If its high waters are too low, the flood stands higher at every minute before them than by this table: that is the danger, more than the height of high water itself."
+        } else {
+            "If its low waters are too low, sand counts as dry that lies under water."
+        };
+        format!("{beside} {means}")
+    }
 }
 
 /// Whether a table that stands `up_m` above the station counts from another surface that the offset belongs to alone.
@@ -122,20 +149,24 @@ pub(super) fn beside(
     let part = means.range_m / means.there_m;
     if away_m > NEAR_M {
         let asked = !(1.0 / ASKED_FAR..=ASKED_FAR).contains(&part) && means.there_m.max(means.range_m) >= TIDAL_M;
-        told.doubts.extend(asked.then(|| place.range(&means, Weight::Question, 0.0)));
+        told.doubts.extend(asked.then(|| place.range(RANGE, &means, Weight::Question, (0.0, None))));
         return told;
     }
     told.compared.push(RANGE);
     let range_m = 0.5 * (means.range_m - means.there_m).abs();
     told.short_m = if range_m >= TOLD_M { range_m } else { 0.0 };
+    let explained = |up_m: f64| datum_told || counts_from_another(beach, station, zero_m.unwrap_or_default(), up_m);
+    let up_m = means.up_m.filter(|m| !explained(*m));
     if range_m >= RANGE_M && !(ASKED_PART..=1.0 / ASKED_PART).contains(&part) {
         let blocks = part <= BLOCKS_PART && away_m <= NEXT_DOOR_M;
         let weight = if blocks { Weight::Blocks } else { Weight::Question };
-        told.doubts.push(place.range(&means, weight, range_m));
+        told.doubts.push(place.range(RANGE, &means, weight, (range_m, up_m)));
+    } else if 2.0 * range_m >= GREAT_RANGE_M {
+        // No other surface makes a range smaller. It only asks, and takes the word of another station from nothing that blocks.
+        told.doubts.push(place.range(GREAT_RANGE, &means, Weight::Question, (range_m, up_m)));
     }
     told.compared.extend(means.up_m.filter(|m| m.abs() < ASKED_M).map(|_| LEVEL));
-    let explained = |up_m: f64| datum_told || counts_from_another(beach, station, zero_m.unwrap_or_default(), up_m);
-    if let Some(up_m) = means.up_m.filter(|m| m.abs() >= TOLD_M && !explained(*m)) {
+    if let Some(up_m) = up_m.filter(|m| m.abs() >= TOLD_M) {
         let times = if away_m <= NEXT_DOOR_M { 1.0 } else { FARTHER_TIMES };
         let blocks_m = times * BLOCKS_M.max(BLOCKS_OF_RANGE * means.there_m);
         // Beyond what blocks, whoever says that it is so says that it counts from another surface.
@@ -163,14 +194,19 @@ struct Place<'a> {
 }
 
 impl Place<'_> {
-    fn range(&self, means: &Means, weight: Weight, wider_m: f64) -> Doubt {
+    /// `up_m` is how far half-way between high and low water stands above the station's, where that says anything.
+    fn range(&self, kind: &str, means: &Means, weight: Weight, (wider_m, up_m): (f64, Option<f64>)) -> Doubt {
         let part = means.range_m / means.there_m;
         let margin = if wider_m > 0.0 { format!("; the margin is {wider_m:.2} m wider for it") } else { String::new() };
         Doubt {
-            key: format!("{RANGE}:{part:.2}@{}", self.key),
+            key: format!("{kind}:{part:.2}@{}", self.key),
             sentence: format!(
-                "The turns of the tide table \"{}\" range {:.2} m in the mean, those of {} on the same days {:.2} m ({part:.2} times){margin}.",
-                self.name, means.range_m, self.there, means.there_m
+                "The turns of the tide table \"{}\" range {:.2} m in the mean, those of {} on the same days {:.2} m ({part:.2} times){margin}.{}",
+                self.name,
+                means.range_m,
+                self.there,
+                means.there_m,
+                means.turns_said(up_m)
             ),
             weight,
             settle: vec!["Look whether the table is of this place, and in which unit its heights are.".to_owned()],

@@ -5,7 +5,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::beside::{AGREE, BLOCKS_MIN, Held, NEAR_M, beside_station, together};
 use super::coast::{INLAND_M, inland_m};
-use super::heights::{BLOCKS_PART, NEXT_DOOR_M, RANGE_M};
+use super::heights::{BLOCKS_PART, GREAT_RANGE_M, NEXT_DOOR_M, RANGE_M};
 use super::{Doubt, Found, Weight};
 use crate::book::Beach;
 use crate::earth::distance_words;
@@ -55,6 +55,26 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
             spans: Vec::new(),
         });
     }
+    let (times, wider_m) = (held.best.times, 0.5 * range_off_m(&held));
+    let is_told = found.doubts.iter().any(|d| d.key.contains("-range:"));
+    if held.best.agree >= AGREE && 2.0 * wider_m >= GREAT_RANGE_M && !is_told {
+        found.error.short_m = wider_m;
+        let means = if times < 1.0 {
+            "If its high waters are too low, the flood stands higher at every minute before them than by this record."
+        } else {
+            "If its low waters are too low, sand counts as dry that lies under water."
+        };
+        found.doubts.push(Doubt {
+            key: format!("gauge-range:{times:.2}@{key}"),
+            sentence: format!(
+                "The water of gauge record \"{}\" rises and falls {times:.2} times as far as that of {there}, which is {wider_m:.2} m at high and at low water; the margin is wider by that. {means}",
+                water.name()
+            ),
+            weight: Weight::Question,
+            settle: vec!["Look where the logger hung, and in which unit and to which scale it reads.".to_owned()],
+            spans: Vec::new(),
+        });
+    }
     let rate_m_min = fastest_m_min(water, *from);
     if let Some(late) = found.doubts.iter_mut().find(|d| d.key.starts_with("source-late")) {
         let wider_m = rate_m_min * held.late_min.abs().min(BLOCKS_MIN);
@@ -85,6 +105,14 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
         });
     }
     found
+}
+
+/// By how much a source ranges otherwise than a station, metres, as a cosine ranges two times the root of two as far as its
+/// standard deviation.
+fn range_off_m(held: &Held) -> f64 {
+    let (times, least_m) = (held.best.times, held.best.least_m);
+    let there_m = least_m / times.min(1.0);
+    2.0 * std::f64::consts::SQRT_2 * there_m * (times - 1.0).abs()
 }
 
 /// Whether a source that otherwise goes with a station ranges less than blocks.
@@ -157,7 +185,12 @@ mod tests {
 
     /// Sixty days of a logger at Newlyn that ranges so many times as far and whose clock is so many minutes late on each day.
     fn found(times: f64, late_min: impl Fn(f64) -> f64) -> Found {
-        let station = Catalogue::shipped().get(NEWLYN).unwrap();
+        found_at(NEWLYN, times, late_min)
+    }
+
+    /// The same at another station.
+    fn found_at(id: &str, times: f64, late_min: impl Fn(f64) -> f64) -> Found {
+        let station = Catalogue::shipped().get(id).unwrap();
         let predictor = Predictor::new(station, &Datum::Msl).unwrap();
         let start: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
         let reading = |n: i64| {
@@ -188,6 +221,18 @@ mod tests {
             assert_eq!(kinds(&told), [("gauge-range", Weight::Blocks)], "{times}");
             assert!(told.doubts[0].sentence.contains(&format!("{times:.2} times as far")), "{told:?}");
         }
+    }
+
+    #[test]
+    fn where_the_tide_ranges_most_half_a_metre_at_high_water_is_asked_about_and_carried() {
+        // M2 of 3.67 m and S2 of 1.43 m make a tide of about 8 m: 0.12 of it is 0.96 m, half of that at high water.
+        let told = found_at("ticon/saint_malo-410-fra-refmar", 0.88, |_| 0.0);
+        assert_eq!(kinds(&told), [("gauge-range", Weight::Question)]);
+        assert!((0.4..0.56).contains(&told.error.short_m), "{told:?}");
+        assert!(told.doubts[0].sentence.contains("the flood stands higher at every minute"), "{told:?}");
+        // As small a part of Newlyn's tide is less.
+        let told = found(0.88, |_| 0.0);
+        assert!(told.doubts.is_empty() && told.error.short_m == 0.0, "{told:?}");
     }
 
     #[test]

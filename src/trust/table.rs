@@ -429,6 +429,43 @@ mod tests {
         assert_eq!(other.error.short_m, 0.0);
     }
 
+    /// High waters a metre too low at springs of 11 m, with an offset that would fit another surface, were told by nothing: less
+    /// than a tenth of the range, and half-way between high and low water where that surface would have it.
+    #[test]
+    fn a_metre_at_high_or_low_water_is_asked_about_where_the_tide_ranges_most() {
+        let id = "ticon/saint_malo-410-fra-refmar";
+        let told = |high_up_m: f64, low_up_m: f64, offset_m: f64| {
+            let plain = table(id, "2026-04-17T00:00:00Z", 4, 0.0, |_| 0);
+            let up_m = |kind: TurnKind| if kind == TurnKind::High { high_up_m } else { low_up_m };
+            let entry = |t: &Turn| TableEntry { time: t.time, level_m: t.level_m + up_m(t.kind), kind: Some(t.kind) };
+            let entries: Vec<TableEntry> = plain.entries().iter().map(entry).collect();
+            of_table(&beach(id, offset_m), "table:x", &TideTable::new("printed", Datum::ChartDatum, &entries).unwrap())
+        };
+        // Mean sea level stands 6.75 m above chart datum there.
+        let sound = told(0.0, 0.0, 6.4);
+        assert!(sound.doubts.iter().all(|d| d.weight == Weight::Caution), "{sound:?}");
+        let low = told(-1.0, 0.0, 5.4);
+        assert_eq!(weight_of(&low, "table-great-range"), Some(Weight::Question), "{low:?}");
+        assert_eq!(weight_of(&low, "table-level"), None, "the offset fits another surface: {low:?}");
+        assert!((low.error.short_m - 0.5).abs() < 0.02, "{low:?}");
+        let said = |found: &Found| {
+            let doubt = found.doubts.iter().find(|d| d.key.starts_with("table-great-range")).unwrap();
+            doubt.sentence.clone()
+        };
+        assert!(said(&low).contains("the flood stands higher at every minute") && !said(&low).contains("chart datum"), "{low:?}");
+        // Where the offset is to chart datum both are told, the whole metre is carried, and which of the turns are low.
+        let low = told(-1.0, 0.0, 6.4);
+        assert_eq!(weight_of(&low, "table-level"), Some(Weight::Question), "{low:?}");
+        assert!((low.error.short_m - 1.0).abs() < 0.02, "{low:?}");
+        assert!(said(&low).contains("its high waters stand 1.00 m below those there, its low waters level with them"), "{low:?}");
+        let dry = told(0.0, -1.0, 6.4);
+        assert!(
+            said(&dry).contains("its low waters 1.00 m below them. If its low waters are too low, sand counts as dry"),
+            "{dry:?}"
+        );
+        assert!(low.doubts.iter().chain(&dry.doubts).all(|d| d.weight <= Weight::Question), "it asks and does not block");
+    }
+
     #[test]
     fn a_table_early_or_late_by_less_than_an_hour_is_asked_about_and_widens_the_margin() {
         for (late_min, weight) in [(25, Weight::Question), (-30, Weight::Question), (38, Weight::Question), (46, Weight::Blocks)]
