@@ -17,26 +17,33 @@ fn square(p: Local) -> Square {
 
 /// The squares that any coil came near.
 #[derive(Default)]
-pub(super) struct Touched(HashSet<Square>);
+pub(super) struct Touched {
+    squares: HashSet<Square>,
+    /// Where it was last: most steps stay in their square.
+    last: Option<Square>,
+}
 
 impl Touched {
     pub(super) fn touch(&mut self, p: Local) {
         let (x, y) = square(p);
+        if self.last.replace((x, y)) == Some((x, y)) {
+            return;
+        }
         for dx in -1..=1 {
             for dy in -1..=1 {
-                self.0.insert((x + dx, y + dy));
+                self.squares.insert((x + dx, y + dy));
             }
         }
     }
 
     pub(super) fn holds(&self, p: Local) -> bool {
-        self.0.contains(&square(p))
+        self.squares.contains(&square(p))
     }
 
     /// Places over the squares in order, one in each piece of a grid of this spacing. Within its piece each stands
     /// elsewhere, by a sequence that fills a square evenly, so that no lane falls in with the grid.
     pub(super) fn grid(&self, spacing_m: f64) -> Vec<Local> {
-        let mut squares: Vec<Square> = self.0.iter().copied().collect();
+        let mut squares: Vec<Square> = self.squares.iter().copied().collect();
         squares.sort_unstable();
         let per_side = (SIDE_M / spacing_m).round() as usize;
         let step = SIDE_M / per_side as f64;
@@ -74,13 +81,16 @@ impl Places {
 pub(super) struct Coil<'a> {
     places: &'a Places,
     radius_m: f64,
-    /// When each was last under the coil, in seconds of the way; those never are left out.
-    last: HashMap<u32, u32>,
+    /// When each was last under the coil, in seconds of the way; [`NEVER`] of those that never were.
+    last: Vec<u32>,
 }
+
+/// No way takes so many seconds.
+const NEVER: u32 = u32::MAX;
 
 impl<'a> Coil<'a> {
     pub(super) fn new(places: &'a Places, radius_m: f64) -> Self {
-        Self { places, radius_m, last: HashMap::new() }
+        Self { places, radius_m, last: vec![NEVER; places.at.len()] }
     }
 
     /// The coil's middle goes from one place to another in second `second` of the way; `passed` hears of each place
@@ -91,15 +101,17 @@ impl<'a> Coil<'a> {
         };
         let (west, east) = reach(from.east_m, to.east_m);
         let (south, north) = reach(from.north_m, to.north_m);
+        let radius2_m2 = self.radius_m * self.radius_m;
         for x in west..=east {
             for y in south..=north {
                 for n in self.places.by_square.get(&(x, y)).into_iter().flatten() {
-                    if off_m(self.places.at[*n as usize], from, to) > self.radius_m {
+                    let n = *n as usize;
+                    if off2_m2(self.places.at[n], from, to) > radius2_m2 {
                         continue;
                     }
-                    let before = self.last.insert(*n, second);
-                    if before.is_none_or(|b| second - b > AGAIN_S) {
-                        passed(*n as usize);
+                    let before = std::mem::replace(&mut self.last[n], second);
+                    if before == NEVER || second - before > AGAIN_S {
+                        passed(n);
                     }
                 }
             }
@@ -107,8 +119,9 @@ impl<'a> Coil<'a> {
     }
 }
 
-/// Distance of a place from a straight step, metres.
-fn off_m(p: Local, from: Local, to: Local) -> f64 {
+/// Distance of a place from a straight step, squared, m²: it is asked of every place near every second of the way, and a root
+/// of each takes longer than all else.
+fn off2_m2(p: Local, from: Local, to: Local) -> f64 {
     let (dx, dy) = (to.east_m - from.east_m, to.north_m - from.north_m);
     let length2 = dx * dx + dy * dy;
     let part = if length2 > 0.0 {
@@ -116,7 +129,8 @@ fn off_m(p: Local, from: Local, to: Local) -> f64 {
     } else {
         0.0
     };
-    p.distance_m(Local::new(from.east_m + part * dx, from.north_m + part * dy))
+    let (east_m, north_m) = (p.east_m - (from.east_m + part * dx), p.north_m - (from.north_m + part * dy));
+    east_m * east_m + north_m * north_m
 }
 
 #[cfg(test)]
