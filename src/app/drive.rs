@@ -46,9 +46,14 @@ impl App {
         self.state.go_to(at);
     }
 
+    /// Plans the routes to come with these settings.
+    pub fn plan_with(&mut self, params: route::Params) {
+        self.state.next_low.params = params;
+    }
+
     /// Chooses a low water and plans a route for it with these settings.
     pub fn plan_for(&mut self, low: Timestamp, params: route::Params) {
         self.state.next_low.choose(low);
-        self.state.next_low.params = params;
+        self.plan_with(params);
     }
 }

@@ -1,5 +1,6 @@
 //! A window on a small invented beach, and the waiting for its background work.
 
+use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use egui::{Pos2, Vec2};
@@ -119,15 +120,42 @@ fn sized(options: Options, size: [f32; 2]) -> Harness<'static, App> {
     harness
 }
 
+/// What asks a window for its next frame, as on a screen: drawn again and again while it waits, it would take half of the machine
+/// from the work that it waits for.
+pub(crate) struct Wakes(Receiver<()>);
+
+impl Wakes {
+    /// Those of this window; none that were taken before hear of any from now on.
+    pub(crate) fn of(harness: &Harness<'static, App>) -> Self {
+        let (asks, asked) = channel();
+        harness.ctx.set_request_repaint_callback(move |info| {
+            if info.delay.is_zero() {
+                // Nobody waits any more once it has come to rest.
+                let _ = asks.send(());
+            }
+        });
+        Self(asked)
+    }
+
+    /// Waits until a frame is asked for, or for a while where the window is still or nothing tells.
+    pub(crate) fn wait(&self, harness: &Harness<'static, App>) {
+        let most = if harness.state().is_idle() { 2 } else { 50 };
+        std::thread::sleep(Duration::from_millis(2));
+        let _ = self.0.recv_timeout(Duration::from_millis(most));
+        // The coming frame answers all that asked so far.
+        while self.0.try_recv().is_ok() {}
+    }
+}
+
 /// Lets frames pass until nothing is being worked on, then until the window is still.
 pub(crate) fn settle(harness: &mut Harness<'static, App>) {
-    let began = Instant::now();
+    let (began, wakes) = (Instant::now(), Wakes::of(harness));
     let mut still = 0;
     while still < 3 {
         harness.step();
         still = if harness.state().is_idle() { still + 1 } else { 0 };
         assert!(began.elapsed() < Duration::from_secs(300), "the window never came to rest");
-        std::thread::sleep(Duration::from_millis(2));
+        wakes.wait(harness);
     }
     harness.run();
 }

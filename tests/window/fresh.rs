@@ -21,7 +21,7 @@ use scourline::route;
 use scourline::store::OpenBook;
 use scourline::tide::Catalogue;
 
-use crate::bench::{AT, STEPS, instant, invented_book, settle, survey};
+use crate::bench::{AT, STEPS, Wakes, instant, invented_book, settle, survey};
 
 type Window = Harness<'static, App>;
 /// What is shown as fresh, by the name of its question.
@@ -339,7 +339,7 @@ fn take(steps: &[(Step, u8)]) -> Seen {
             Step::Low(n) => view.low = Some(instant(LOWS[usize::from(*n)])),
         }
         look(&mut h, Some(&before), &view);
-        let (began, mut still, mut n) = (Instant::now(), 0, 0);
+        let (began, wakes, mut still, mut n) = (Instant::now(), Wakes::of(&h), 0, 0);
         while still < 3 && n < *frames {
             h.step();
             still = if h.state().is_idle() { still + 1 } else { 0 };
@@ -347,7 +347,8 @@ fn take(steps: &[(Step, u8)]) -> Seen {
             n = if *frames == u8::MAX { 0 } else { n + 1 };
             seen.note(&h, &view, still == 3);
             assert!(began.elapsed() < Duration::from_secs(60), "the window never came to rest");
-            std::thread::sleep(Duration::from_millis(1));
+            // Between steps in haste frames follow one upon the other; else each that is asked for is drawn, as on a screen.
+            if *frames == u8::MAX { wakes.wait(&h) } else { std::thread::sleep(Duration::from_millis(1)) }
         }
     }
     settle(&mut h);

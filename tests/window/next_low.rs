@@ -3,13 +3,16 @@ use egui_kittest::kittest::Queryable;
 use scourline::app::{App, Options, SheetChoice, Start};
 use scourline::book::{Access, Book, Edit, Uid};
 use scourline::earth::{Frame, Local, LonLat};
+use scourline::route::Params;
 use scourline::store::OpenBook;
 
 use crate::bench::{AT, click_at, instant, invented_book, settle, survey, window, window_from, window_with};
+use crate::fresh::quick;
 
 #[test]
 fn a_low_of_the_demo_beach_gets_a_route_and_a_block_can_be_left_out() {
     let mut h = window_from(Start::Demo, SheetChoice::NextLow);
+    h.state_mut().plan_with(quick());
     let plan = h.get_all_by_label_contains("Plan a route, ").next().unwrap();
     plan.click_accesskit();
     settle(&mut h);
@@ -46,18 +49,26 @@ fn without_an_access_the_refusal_says_what_is_missing() {
     assert_eq!(Some(h.state().clock().at), h.state().chosen_low());
 }
 
-/// The invented bay with two ways onto the sand, its first evening low planned.
+/// The invented bay with two ways onto the sand, its first evening low planned in few rounds: what is said and shown of a
+/// route does not hang on how long a better one was sought.
 pub(crate) fn planned() -> Harness<'static, App> {
     planned_at(AT)
+}
+
+/// The same, sought with these settings.
+pub(crate) fn planned_with(params: Params) -> Harness<'static, App> {
+    let mut book = invented_book();
+    survey(&mut book);
+    planned_on(book, AT, params)
 }
 
 fn planned_at(at: &str) -> Harness<'static, App> {
     let mut book = invented_book();
     survey(&mut book);
-    planned_on(book, at)
+    planned_on(book, at, quick())
 }
 
-fn planned_on(mut book: Book, at: &str) -> Harness<'static, App> {
+fn planned_on(mut book: Book, at: &str, params: Params) -> Harness<'static, App> {
     let beach = book.beaches().values().next().unwrap().clone();
     let frame = Frame::centred_on(LonLat::new(-20.0, 45.0).unwrap()).unwrap();
     for (name, east) in [("Slip", -100.0), ("East slip", 200.0)] {
@@ -69,6 +80,7 @@ fn planned_on(mut book: Book, at: &str) -> Harness<'static, App> {
     let start = Start::Given(Box::new(OpenBook::holding(book)));
     let (sheet, at, dark) = (SheetChoice::NextLow, Some(instant(at)), Some(false));
     let mut h = window_with(Options { start, sheet, at, dark, remember: false, ..Options::default() });
+    h.state_mut().plan_with(params);
     h.get_by_label_contains("Plan a route, Mon 1 Jun, 18:00").click_accesskit();
     settle(&mut h);
     h
@@ -142,7 +154,7 @@ fn two_lows_stand_side_by_side_and_dragging_time_plans_anew() {
 
 #[test]
 fn a_slope_that_nobody_surveyed_is_hatched_and_plans_nothing() {
-    let h = planned_on(invented_book(), AT);
+    let h = planned_on(invented_book(), AT, quick());
     assert!(says(&h, "No route") && says(&h, "even slope") && says(&h, "survey levels on lines across the shore"));
     // What the hatching in Plan means.
     h.get_by_label("nobody surveyed");

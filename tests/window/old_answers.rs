@@ -18,7 +18,7 @@ use scourline::store::{OpenBook, Replace};
 
 use crate::bench::{AT, find_uid, instant, invented_book, settle, window, window_on};
 use crate::fresh::quick;
-use crate::next_low::{planned, says};
+use crate::next_low::{planned, planned_with, says};
 
 type Window = Harness<'static, App>;
 
@@ -341,7 +341,8 @@ fn a_hand_over_is_of_the_book_after_an_edit_that_was_on_its_way() {
 /// A route waiting to be written and another one chosen meanwhile called each other off for ever.
 #[test]
 fn a_route_waiting_to_be_written_and_another_chosen_both_come_to_an_end() {
-    let mut h = planned();
+    // Sought for long, so that it still waits when the other is chosen.
+    let mut h = planned_with(route::Params::default());
     let dir = tempfile::tempdir().unwrap();
     let folder = dir.path().join("card");
     type_folder(&mut h, "Folder for the route", &folder);

@@ -4,10 +4,11 @@ use egui::{Rect, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use scourline::app::{App, Options, SheetChoice, Start};
+use scourline::route::Params;
 use scourline::store::OpenBook;
 
 use crate::bench::{instant, invented_book, settle, window_from, window_sized, window_with};
-use crate::next_low::planned;
+use crate::next_low::planned_with;
 
 /// Screens, pixels where a screen has one for each point.
 const SCREENS: [[f32; 2]; 6] =
@@ -124,7 +125,7 @@ fn what_is_pressed_is_whole_in_the_smallest_windows() {
 
 #[test]
 fn no_words_on_plan_cover_the_number_of_a_block_or_each_other() {
-    let mut h = planned();
+    let mut h = planned_with(Params::default());
     for room in [[900.0, 560.0], [683.0, 384.0], [1320.0, 680.0], [1440.0, 900.0], [1920.0, 1080.0], LEAST] {
         h.set_size(Vec2::from(room));
         settle(&mut h);
