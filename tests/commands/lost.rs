@@ -83,9 +83,9 @@ fn a_book_is_never_replaced_by_a_route_or_a_diagram() {
     assert_eq!(fs::read(&book).expect("a book"), before);
 }
 
-/// A second demo, a hand-over into a folder with a file of one's own, and a disk that fills up half way.
+/// A second demo, over its own book and over one that was edited since.
 #[test]
-fn what_the_demo_and_a_hand_over_find_in_their_way_stays() {
+fn what_the_demo_finds_in_its_way_stays() {
     let dir = tempfile::tempdir().expect("a temporary folder");
     let demo = dir.path().join("demo");
     let made = ["demo", "--out", text(&demo), "--no-window"];
@@ -102,6 +102,18 @@ fn what_the_demo_and_a_hand_over_find_in_their_way_stays() {
     assert!(said.contains("was edited since the demo made it") && said.contains("--force"), "{said}");
     assert_eq!(fs::read(&book).expect("a book"), edited);
 
+    assert!(scourline(&[&made[..], &["--force"]].concat()).status.success());
+    assert_ne!(fs::read(&book).expect("a book"), edited);
+}
+
+/// A hand-over into a folder with a file of one's own, and a disk that fills up half way.
+#[test]
+fn what_a_hand_over_finds_in_its_way_stays() {
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("book.gpkg"), dir.path().join("many.gpx"));
+    let many: Vec<String> = (0..400).map(|n| format!("find {n}")).collect();
+    fs::write(&file, gpx(&many)).expect("a file");
+    assert!(scourline(&["import", "--book", text(&book), "--beach", "Invented Bay", text(&file)]).status.success());
     // A file of one's own stands where a hand-over would put one of that name.
     let folder = dir.path().join("mine");
     fs::create_dir(&folder).expect("a folder");
@@ -123,8 +135,6 @@ fn what_the_demo_and_a_hand_over_find_in_their_way_stays() {
     assert_eq!(fs::read_to_string(&own).expect("a file"), theirs);
 
     full_disk(&folder, &share);
-    assert!(scourline(&[&made[..], &["--force"]].concat()).status.success());
-    assert_ne!(fs::read(&book).expect("a book"), edited);
 }
 
 /// A limit on the size of files stands for a disk that fills up while a report is written.
