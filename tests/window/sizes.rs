@@ -157,17 +157,25 @@ fn the_marks_between_which_the_water_moves_are_named_on_a_small_plan() {
     }
 }
 
-/// The high water after the low that is planned is named with its height and its time before any other turn.
+/// A route on the demo beach is long in planning: it is planned once for all that must hold beside one, at whatever size.
 #[test]
-fn the_high_water_after_the_planned_low_is_named_at_every_size() {
+fn beside_a_planned_route_all_is_named_and_covers_nothing_at_every_size() {
     let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
     let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
     h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
     settle(&mut h);
+    the_high_water_after_the_planned_low_is_named_at_every_size(&mut h);
+    when_to_leave_covers_no_high_water(&mut h);
+    what_to_keep_off_is_said_beside_a_route_and_where_it_is(&mut h);
+    every_block_in_view_has_its_number(&mut h);
+}
+
+/// The high water after the low that is planned is named with its height and its time before any other turn.
+fn the_high_water_after_the_planned_low_is_named_at_every_size(h: &mut Harness<'static, App>) {
     let low = h.state().chosen_low().unwrap();
     for room in [[900.0, 560.0], [1320.0, 680.0], [1366.0 / 1.5, 768.0 / 1.5], [1024.0, 576.0]] {
         h.set_size(Vec2::from(room));
-        settle(&mut h);
+        settle(h);
         let named = h.state().turns_named();
         assert!(named.iter().any(|(time, text)| *time == low && text.contains(':')), "in {room:?}: {named:?}");
         // Some six hours later: half the period of the main lunar tide, 12 h 25 min (from memory).
@@ -191,15 +199,10 @@ fn a_low_that_has_just_passed_keeps_its_name() {
 }
 
 /// When to leave is written clear of the high waters, whose marks and names stand at the tops of the curve.
-#[test]
-fn when_to_leave_covers_no_high_water() {
-    let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
-    let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
-    h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
-    settle(&mut h);
+fn when_to_leave_covers_no_high_water(h: &mut Harness<'static, App>) {
     for room in [[900.0, 560.0], [1320.0, 680.0], [1440.0, 900.0]] {
         h.set_size(Vec2::from(room));
-        settle(&mut h);
+        settle(h);
         let (text, rect) = h.state().first_to_leave_drawn().expect("the line is in view");
         assert!(text.contains("leave"), "{text}");
         let time = h.get_by_label_contains("Time: ").rect();
@@ -214,15 +217,10 @@ fn when_to_leave_covers_no_high_water() {
 }
 
 /// A warning keeps what it tells to do, and stands at what it warns of or is tied to it, beside a route too.
-#[test]
-fn what_to_keep_off_is_said_beside_a_route_and_where_it_is() {
-    let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
-    let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
-    h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
-    settle(&mut h);
+fn what_to_keep_off_is_said_beside_a_route_and_where_it_is(h: &mut Harness<'static, App>) {
     for room in [[900.0, 560.0], [1320.0, 680.0], [1366.0 / 1.5, 768.0 / 1.5], [1024.0, 576.0]] {
         h.set_size(Vec2::from(room));
-        settle(&mut h);
+        settle(h);
         let plan = h.get_by_label_contains("Plan of ").rect();
         let (warned, _) = h.state().warnings_drawn();
         for said in ["keep off", "keep out"] {
@@ -238,15 +236,10 @@ fn what_to_keep_off_is_said_beside_a_route_and_where_it_is() {
 }
 
 /// Where blocks are drawn small a number stands beside its own, rather than nowhere.
-#[test]
-fn every_block_in_view_has_its_number() {
-    let (start, sheet, at) = (Start::Demo, SheetChoice::NextLow, Some(instant("2027-01-12T06:40:00Z")));
-    let mut h = window_with(Options { start, sheet, at, dark: Some(false), remember: false, ..Options::default() });
-    h.get_all_by_label_contains("Plan a route, ").next().unwrap().click_accesskit();
-    settle(&mut h);
+fn every_block_in_view_has_its_number(h: &mut Harness<'static, App>) {
     for room in [[900.0, 560.0], [1320.0, 680.0], [1920.0, 1080.0], [1366.0 / 1.5, 768.0 / 1.5], [1024.0, 576.0]] {
         h.set_size(Vec2::from(room));
-        settle(&mut h);
+        settle(h);
         let plan = h.get_by_label_contains("Plan of ").rect();
         let numbers = h.state().numbers_on_plan();
         let blocks: Vec<_> = (0..).map_while(|n| h.state().route_block_position(n)).collect();
