@@ -63,8 +63,9 @@ fn scour_line(line: &ScourLine) -> String {
         Some(l) => format!("sand {:.1} to {:.1} m above land datum", l.low_m, l.high_m),
         None => format!("{:.0} to {:.0} m from the baseline (hardly any level is known)", line.across.from_m, line.across.to_m),
     };
+    let since = line.since.as_ref().map_or_else(String::new, |s| format!("since {}: ", s.storm));
     format!(
-        "{:.0} m long from {:.0} m along, {keeps}; {} heavy finds where the searching done would give {:.0}, {:.0} % heavy; {}; by luck on {} beaches; {}",
+        "{since}{:.0} m long from {:.0} m along, {keeps}; {} heavy finds where the searching done would give {:.0}, {:.0} % heavy; {}; by luck on {} beaches; {}",
         line.length_m,
         whole(line.from_along_m),
         line.counts.heavy,

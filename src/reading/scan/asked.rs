@@ -25,6 +25,8 @@ pub(in crate::reading) struct Window {
     /// Beyond the margin.
     pub(in crate::reading) log_ratio: f64,
     pub(in crate::reading) p: f64,
+    /// Of which outings it is: 0 of all, else of those in this place among the ones scanned by themselves as well, from 1.
+    pub(in crate::reading) slice: usize,
     /// Which shape and how many of its rings.
     pub(in crate::reading) shape: usize,
     pub(in crate::reading) rings: usize,

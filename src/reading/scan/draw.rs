@@ -65,9 +65,10 @@ impl Draw {
         }
     }
 
-    /// Strews finds over the padded grid and tells how many each outing made.
-    pub(super) fn strew(&self, groups: &mut [Group], finds: &mut [u32], rng: &mut impl Rng) {
-        for ((table, mean), group) in self.outings.iter().zip(&self.means).zip(groups) {
+    /// Strews finds of some outings over the padded grid and tells how many each of them made.
+    pub(super) fn strew(&self, outings: &[usize], groups: &mut [Group], finds: &mut [u32], rng: &mut impl Rng) {
+        for n in outings {
+            let (table, mean, group) = (&self.outings[*n], self.means[*n], &mut groups[*n]);
             let effect = self.effect.as_ref().map_or(1.0, |e| e.sample(rng));
             let count = Poisson::new(effect * mean).map_or(0.0, |p| p.sample(rng));
             // No day brings more than four billion finds.
@@ -109,7 +110,7 @@ mod tests {
         let mut rng = ChaCha8Rng::seed_from_u64(9);
         let counts: Vec<f64> = (0..20_000)
             .map(|_| {
-                draw.strew(&mut groups, &mut [0], &mut rng);
+                draw.strew(&[0], &mut groups, &mut [0], &mut rng);
                 groups[0].count
             })
             .collect();

@@ -115,6 +115,17 @@ impl ExposureGrid {
         laid
     }
 
+    /// The same of some outings alone; the others are left without exposure.
+    pub(in crate::reading) fn of_outings(&self, taken: &[bool]) -> Self {
+        let keeps = |outing: usize| taken.get(outing).copied().unwrap_or(false);
+        Self {
+            across_count: self.across_count,
+            cells: self.cells,
+            outings: self.outings.iter().enumerate().map(|(n, own)| if keeps(n) { own.clone() } else { Vec::new() }).collect(),
+            finds: self.finds.iter().filter(|f| keeps(f.0 as usize)).copied().collect(),
+        }
+    }
+
     /// The same without some cells.
     pub(super) fn without(&self, taken: &[bool]) -> Self {
         let keeps = |cell: &u32| !taken[*cell as usize];

@@ -5,7 +5,7 @@ use super::asked::Window;
 use super::gi_star::gi_star;
 use super::grid::ExposureGrid;
 use super::run::{ScanRun, settings};
-use super::statistic::scan;
+use super::statistic::scan_since;
 use super::trend::allow_for_trend;
 use super::window::{Shape, ellipses};
 use crate::Progress;
@@ -80,6 +80,8 @@ pub struct HotSpot {
 pub(in crate::reading) const HALF_WIDTHS_M: [f64; 4] = [5.0, 8.0, 12.0, 18.0];
 /// Lengths along the shore over widths across it.
 pub(in crate::reading) const STRETCHES: [f64; 3] = [1.0, 2.0, 4.0];
+/// A place where things are lost reaches no further to either side along the shore, metres.
+pub(in crate::reading) const COMPACT_M: f64 = 25.0;
 /// What the scans for hot spots gave: the runs, and every window worth a look with its run.
 pub(in crate::reading) struct Found {
     pub(in crate::reading) runs: Vec<ScanRun>,
@@ -126,7 +128,12 @@ pub(in crate::reading) fn hot_spots(
         }
         let mut cells = blurred.with_finds(finds);
         allow_for_trend(&mut cells);
-        let scanned = scan(&cells, &shapes, &settings(params, of.place() as u64), progress, |_| true)?;
+        // A place where things are lost is compact: a wide window that hardly tells more reaches over what lies beside it, or
+        // over two of them.
+        let half_along_m = |shape: usize, rings: usize| halves[rings - 1] * field.cell_m * STRETCHES[shape];
+        let prefer = |shape, rings| of != WeightChoice::All || half_along_m(shape, rings) <= COMPACT_M;
+        let settings = settings(params, of.place() as u64);
+        let scanned = scan_since(&cells, &[], &shapes, &settings, progress, prefer, |_| true)?;
         let gi_star = gi_star(field, &cells.counts(), &cells.weighed(|_| 1.0));
         let told = scanned.windows.iter().enumerate().map(|(n, window)| {
             let half_across_m = halves[window.rings - 1] * field.cell_m;

@@ -21,8 +21,8 @@ pub use run::ScanRun;
 
 pub(super) use asked::Window;
 pub(super) use grid::{ByCell, ExposureGrid};
-pub(super) use hot_spot::hot_spots;
+pub(super) use hot_spot::{COMPACT_M, hot_spots};
 pub(super) use power::{to_tell, told_from};
 pub(super) use run::settings;
-pub(super) use statistic::scan;
+pub(super) use statistic::scan_since;
 pub(super) use window::{Shape, strips};

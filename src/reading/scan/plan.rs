@@ -382,7 +382,13 @@ impl Plan {
         seen
     }
 
-    pub(super) fn window(&self, grid: &Padded, seen: Seen, p: f64) -> Window {
+    /// Whether what was seen is of a shape and rings that are preferred.
+    pub(super) fn is_of(&self, seen: Seen, prefer: impl Fn(usize, usize) -> bool) -> bool {
+        let window = &self.windows[seen.window];
+        prefer(window.shape, window.rings)
+    }
+
+    pub(super) fn window(&self, grid: &Padded, seen: Seen, p: f64, slice: usize) -> Window {
         let Runs { shape, rings, ends } = &self.windows[seen.window];
         let places = ends.iter().flat_map(|(first, end)| (*first..*end).step_by(self.width));
         let inside = places.filter_map(|s| grid.cell[seen.middle.wrapping_add_signed(s)]).map(|n| n as usize).collect();
@@ -392,6 +398,7 @@ impl Plan {
             cells: inside,
             log_ratio: seen.ratio,
             p,
+            slice,
             shape: *shape,
             rings: *rings,
             middle: grid.cell[seen.middle].unwrap_or_default() as usize,

@@ -30,20 +30,22 @@
 //! stream of a seeded generator, so that a scan repeats whatever the number of cores. They end early once so many are
 //! stronger than what was seen that it is plainly luck (Besag & Clifford 1991, *Sequential Monte Carlo p-values*).
 
-use rand::SeedableRng;
+use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::asked::{Scanned, Settings, Window};
 use super::draw::Draw;
 use super::grid::{ExposureGrid, Padded};
-use super::plan::{Plan, Seen};
+use super::plan::{Plan, Room, Seen};
 use super::window::Shape;
 use crate::chance::{Shapes, likeliest_rate};
 use crate::{Cancelled, Progress};
 
 /// So many of the likeliest windows are looked at; all of them overlap long before that.
 const MOST_CANDIDATES: usize = 50_000;
+/// A preferred window stands in for one that tells no more than so much of its ratio beyond it.
+const NEARLY: f64 = 0.5;
 /// Windows with a larger ratio are taken out before phi is learned.
 const STRONG_RATIO: f64 = 6.0;
 /// Replicates are drawn in batches of as many, ...
@@ -55,11 +57,32 @@ const ROUNDS: usize = 4;
 
 /// Scans a grid with windows of the shapes. `accept` may turn a window down for reasons of its own;
 /// the next likeliest in its place is then tried.
+#[cfg(test)]
 pub(in crate::reading) fn scan(
     cells: &ExposureGrid,
     shapes: &[Shape],
     settings: &Settings,
     progress: &Progress,
+    accept: impl FnMut(&Window) -> bool,
+) -> Result<Scanned, Cancelled> {
+    scan_since(cells, &[], shapes, settings, progress, |_, _| true, accept)
+}
+
+/// The same, and over some outings by themselves as well: for each of `since` those that are taken, each a part of the one
+/// before it, as the outings since a storm are of those since the storm before. What begins with one of them stands against
+/// few finds there instead of all that were made before it. The strongest window of a replicate is that of any of them
+/// (a space-time scan; Kulldorff 2001, *Prospective time periodic geographical disease surveillance using a scan
+/// statistic*).
+///
+/// Some shapes and rings may be preferred: in the place of a window of another the strongest preferred one is taken that lies
+/// mostly in it, if its ratio is at least [`NEARLY`] of that one's and it is as sure as is asked.
+pub(in crate::reading) fn scan_since(
+    cells: &ExposureGrid,
+    since: &[Vec<bool>],
+    shapes: &[Shape],
+    settings: &Settings,
+    progress: &Progress,
+    prefer: impl Fn(usize, usize) -> bool,
     mut accept: impl FnMut(&Window) -> bool,
 ) -> Result<Scanned, Cancelled> {
     if cells.finds.len() < settings.least_finds as usize || cells.groups().iter().all(|g| g.exposure <= 0.0) || shapes.is_empty()
@@ -70,13 +93,14 @@ pub(in crate::reading) fn scan(
     let along = offsets().map(|o| o.0.unsigned_abs()).max().unwrap_or(0);
     let across = offsets().map(|o| o.1.unsigned_abs()).max().unwrap_or(0);
     let grid = Padded::new(cells.cells, cells.across_count, along as usize, across as usize);
-    let mut plan = Plan::new(&grid, cells, shapes, settings);
-    let mut seen = plan.all(&grid);
+    let mut slices = Slices::new(&grid, cells, since, shapes, settings);
+    let mut seen = slices.all(&grid);
     progress.check()?;
-    let (phi, b) = beside_strong(cells, &grid, &plan, &seen, settings);
-    let Some(first) = seen.first().copied() else { return Ok(Scanned { phi, ..Scanned::default() }) };
+    let (phi, b) = beside_strong(cells, &grid, &slices, &seen, settings);
+    let Some((first, _)) = seen.first().copied() else { return Ok(Scanned { phi, ..Scanned::default() }) };
     let draw = Draw::new(&grid, cells, &cells.groups(), b, phi);
-    let largest = replicates(&plan, &draw, &grid, settings, first.ratio, progress)?;
+    let stages = stages(cells.outings.len(), since);
+    let largest = replicates(&slices, &stages, &draw, &grid, settings, first.ratio, progress)?;
     let p_of = |ratio: f64| (1 + largest.iter().filter(|l| **l >= ratio).count()) as f64 / (largest.len() + 1) as f64;
     let mut found = Scanned { p: Some(p_of(first.ratio)), replicates: largest.len(), phi, windows: Vec::new() };
     let mut taken = vec![false; cells.cells];
@@ -84,13 +108,24 @@ pub(in crate::reading) fn scan(
     let mut rim = vec![false; cells.cells];
     for round in 0..ROUNDS {
         let mut any = false;
-        for candidate in seen.iter().take(MOST_CANDIDATES) {
+        for (candidate, slice) in seen.iter().take(MOST_CANDIDATES) {
             let p = p_of(candidate.ratio);
             if p > settings.worst_p {
                 break;
             }
-            let window = plan.window(&grid, *candidate, p);
+            let window = slices.0[*slice].window(&grid, *candidate, p, *slice);
             if window.cells.iter().all(|c| !rim[*c]) && accept(&window) {
+                let preferred = |(s, slice): &(Seen, usize)| {
+                    let likes =
+                        *slice == window.slice && slices.0[*slice].is_of(*s, &prefer) && s.ratio >= NEARLY * window.log_ratio;
+                    let other = likes.then(|| slices.0[*slice].window(&grid, *s, p_of(s.ratio), *slice))?;
+                    let held = other.cells.iter().filter(|c| window.cells.contains(c)).count();
+                    let fits = 2 * held >= other.cells.len() && other.p <= settings.worst_p;
+                    (fits && other.cells.iter().all(|c| !rim[*c])).then_some(other)
+                };
+                let is_preferred = prefer(window.shape, window.rings);
+                let other = if is_preferred { None } else { seen.iter().take(MOST_CANDIDATES).find_map(preferred) };
+                let window = other.filter(|w| accept(w)).unwrap_or(window);
                 window.cells.iter().for_each(|c| taken[*c] = true);
                 mark_rim(&window.cells, &mut rim, cells.across_count);
                 found.windows.push(window);
@@ -105,11 +140,67 @@ pub(in crate::reading) fn scan(
         if rest.finds.len() < settings.least_finds as usize {
             break;
         }
-        plan = Plan::new(&grid, &rest, shapes, settings);
-        seen = plan.all(&grid);
+        slices = Slices::new(&grid, &rest, since, shapes, settings);
+        seen = slices.all(&grid);
     }
     found.windows.sort_by(|a, b| b.log_ratio.total_cmp(&a.log_ratio));
     Ok(found)
+}
+
+/// The windows over all outings, and over each part of them that is scanned by itself as well.
+struct Slices(Vec<Plan>);
+
+impl Slices {
+    fn new(grid: &Padded, cells: &ExposureGrid, since: &[Vec<bool>], shapes: &[Shape], settings: &Settings) -> Self {
+        let parts = since.iter().map(|taken| Plan::new(grid, &cells.of_outings(taken), shapes, settings));
+        Self(std::iter::once(Plan::new(grid, cells, shapes, settings)).chain(parts).collect())
+    }
+
+    /// Every window with more finds than expected and allowed for, likeliest first, each with the place of its outings.
+    fn all(&self, grid: &Padded) -> Vec<(Seen, usize)> {
+        let of = |(n, plan): (usize, &Plan)| plan.all(grid).into_iter().map(move |seen| (seen, n)).collect::<Vec<_>>();
+        let mut seen: Vec<(Seen, usize)> = self.0.iter().enumerate().flat_map(of).collect();
+        // Each is in order already; of ratios alike the one of more outings comes first.
+        seen.sort_by(|a, b| b.0.ratio.total_cmp(&a.0.ratio));
+        seen
+    }
+
+    /// The largest ratio of any in one replicate, strewn from the fewest outings on, or `floor` if there is none larger.
+    fn largest(
+        &self,
+        stages: &[Vec<usize>],
+        draw: &Draw,
+        rooms: &mut [Room],
+        grid: &Padded,
+        floor: f64,
+        rng: &mut impl Rng,
+    ) -> f64 {
+        let mut largest = floor;
+        for n in (0..self.0.len()).rev() {
+            let (before, after) = rooms.split_at_mut(n + 1);
+            let room = &mut before[n];
+            match after.first() {
+                Some(last) => {
+                    room.finds.copy_from_slice(&last.finds);
+                    room.groups.iter_mut().zip(&last.groups).for_each(|(group, last)| group.count = last.count);
+                }
+                None => {
+                    room.finds.fill(0);
+                    room.groups.iter_mut().for_each(|group| group.count = 0.0);
+                }
+            }
+            draw.strew(&stages[n], &mut room.groups, &mut room.finds, rng);
+            largest = self.0[n].largest(grid, room, largest);
+        }
+        largest
+    }
+}
+
+/// For each part of the outings those that are in it and in none of the ones after it.
+fn stages(outings: usize, since: &[Vec<bool>]) -> Vec<Vec<usize>> {
+    let holds = |part: usize, outing: usize| part == 0 || since.get(part - 1).is_some_and(|taken| taken[outing]);
+    let of = |part: usize| (0..outings).filter(|o| holds(part, *o) && !(part < since.len() && holds(part + 1, *o))).collect();
+    (0..=since.len()).map(of).collect()
 }
 
 /// Marks cells and those next to them.
@@ -126,10 +217,16 @@ fn mark_rim(cells: &[usize], rim: &mut [bool], across_count: usize) {
 }
 
 /// The shape of the outings' effects and the rate, learned from the beach without its strongest windows.
-fn beside_strong(cells: &ExposureGrid, grid: &Padded, plan: &Plan, seen: &[Seen], settings: &Settings) -> (f64, f64) {
+fn beside_strong(
+    cells: &ExposureGrid,
+    grid: &Padded,
+    slices: &Slices,
+    seen: &[(Seen, usize)],
+    settings: &Settings,
+) -> (f64, f64) {
     let mut taken = vec![false; cells.cells];
-    for candidate in seen.iter().take_while(|s| s.ratio > STRONG_RATIO).take(MOST_CANDIDATES) {
-        let window = plan.window(grid, *candidate, 1.0);
+    for (candidate, slice) in seen.iter().take_while(|s| s.0.ratio > STRONG_RATIO).take(MOST_CANDIDATES) {
+        let window = slices.0[*slice].window(grid, *candidate, 1.0, *slice);
         if window.cells.iter().all(|c| !taken[*c]) {
             window.cells.iter().for_each(|c| taken[*c] = true);
         }
@@ -151,7 +248,8 @@ fn unsought(settings: &Settings) -> f64 {
 /// The largest ratio of each replicate. Once there are some, one that is neither as strong as the strongest window seen
 /// nor among the upper ones, by which alone windows are told, stands for as much as it was held against.
 fn replicates(
-    plan: &Plan,
+    slices: &Slices,
+    stages: &[Vec<usize>],
     draw: &Draw,
     grid: &Padded,
     settings: &Settings,
@@ -165,14 +263,12 @@ fn replicates(
         let more = batch
             .into_par_iter()
             .map_init(
-                || plan.room(grid),
-                |room, n| {
+                || slices.0.iter().map(|plan| plan.room(grid)).collect::<Vec<_>>(),
+                |rooms, n| {
                     progress.check()?;
                     let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
                     rng.set_stream(n as u64 + 1);
-                    room.finds.fill(0);
-                    draw.strew(&mut room.groups, &mut room.finds, &mut rng);
-                    Ok(plan.largest(grid, room, floor))
+                    Ok(slices.largest(stages, draw, rooms, grid, floor, &mut rng))
                 },
             )
             .collect::<Result<Vec<f64>, Cancelled>>()?;

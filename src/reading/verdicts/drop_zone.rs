@@ -21,7 +21,7 @@ use crate::earth::{Local, LonLat};
 use crate::reading::exposure::Outings;
 use crate::reading::given::{Counts, Ground, Placed, PlacedFinds, WeightChoice};
 use crate::reading::params::Params;
-use crate::reading::scan::HotSpot;
+use crate::reading::scan::{COMPACT_M, HotSpot};
 use crate::shore::{Shore, ShorePoint};
 
 /// A place where people lose things.
@@ -78,8 +78,6 @@ pub struct Near {
 
 /// Further off than this is not near, metres.
 const NEAR_M: f64 = 40.0;
-/// A hot spot that reaches further to either side is no drop zone, metres.
-const COMPACT_M: f64 = 25.0;
 /// So unlike the rest of the beach a place is by luck in less than this share of cases: what the sea sorts, or what
 /// someone tipped out.
 const UNLIKE_P: f64 = 0.001;

@@ -5,9 +5,13 @@
 //! its level where the sand bends. Where hardly any level is known the distance from the baseline stands in for it: a line
 //! then shows as far as the sand runs along with that. A strip becomes a scour line if it is more than luck after all
 //! scans are allowed for, if its finds are heavier than those of the rest of the beach (Fisher's
-//! exact test, 1 %), if no third of its length is nearly empty, and if what lies beside the compact mixed hot spots on it
+//! exact test, 1 %, or light finds as dense would plainly have shown), if no third of its length is nearly empty, and if what lies beside the compact mixed hot spots on it
 //! is richer than luck by itself, so that one place where things are lost is not drawn out into a line.
+//!
+//! A line that a storm laid holds few of the finds of all the outings before it: strips are sought over the outings since
+//! each of up to four storms as well, and the look is paid for, as the strongest strip of a replicate is that over any of them.
 
+use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use super::moved::{LineState, states};
@@ -22,8 +26,8 @@ use crate::reading::given::{
     Counts, Covered, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of,
 };
 use crate::reading::params::Params;
-use crate::reading::rates::{Part, Rate, in_band, surer};
-use crate::reading::scan::{ByCell, ExposureGrid, HotSpot, ScanRun, Shape, Window, scan, settings, strips};
+use crate::reading::rates::{self, Rate, in_band, surer};
+use crate::reading::scan::{ByCell, ExposureGrid, HotSpot, ScanRun, Shape, Window, scan_since, settings, strips};
 use crate::shore::{Shore, ShorePoint};
 
 /// A shore-parallel line where heavy targets gather.
@@ -77,9 +81,22 @@ pub struct ScourLine {
     /// Where its middle is: by what is near, its coordinates, and how far from which end.
     #[serde(default)]
     pub place: String,
+    /// The storm since which it stands out; finds, shares and rate are of the outings since then. `None` where it does over
+    /// all outings.
+    #[serde(default)]
+    pub since: Option<Since>,
     /// How it lay before the first storm, between each and the next, and after the last.
     #[serde(default)]
     pub states: Vec<LineState>,
+}
+
+/// A storm that something began with.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Since {
+    /// Its name.
+    pub storm: String,
+    /// Its end.
+    pub from: Timestamp,
 }
 
 impl ScourLine {
@@ -165,11 +182,8 @@ struct Levels {
     count: usize,
     /// For each square of the ground covered the cells it lies in, and by which share.
     of_square: Vec<Vec<(u32, f32)>>,
-    /// Exposure of each cell, m² of rested ground.
-    exposure: Vec<f64>,
     /// Exposure of each cell by outing; its finds are those scanned for.
     grid: ExposureGrid,
-    by_cell: ByCell,
 }
 
 /// A piece of ground swept: its square, along, across, height and size, m².
@@ -221,9 +235,7 @@ impl Levels {
         let count = rows * across_count;
         let (of_square, nothing) = (vec![Vec::new(); covered.cells.len()], std::iter::empty());
         let grid = ExposureGrid::new(across_count, count, 0, nothing, std::iter::empty());
-        let by_cell = grid.by_cell();
-        let mut levels =
-            Self { kept, from_along_m, low_m, step_m, across_count, count, of_square, exposure: Vec::new(), grid, by_cell };
+        let mut levels = Self { kept, from_along_m, low_m, step_m, across_count, count, of_square, grid };
         let whole_m2 = |square: u32| covered.cells[square as usize].swept_m2;
         for p in &pieces {
             if let Some(n) = levels.cell(p.along_m, p.height_m) {
@@ -241,8 +253,6 @@ impl Levels {
         }
         // A receiver's error across is as wide as a step of level; along, a step is far longer.
         grid.blur([0.0, 1.0, 0.0], [0.25, 0.5, 0.25]);
-        levels.exposure = grid.weighed(|_| 1.0);
-        levels.by_cell = grid.by_cell();
         levels.grid = grid;
         Some(levels)
     }
@@ -271,6 +281,59 @@ impl Levels {
     }
 }
 
+/// The outings that are scanned together: all, or those since a storm.
+struct Part<'a> {
+    since: Option<Since>,
+    /// Exposure of each cell, m² of rested ground, and the same by outing.
+    exposure: Vec<f64>,
+    by_cell: ByCell,
+    placed: Leveled<'a>,
+}
+
+impl<'a> Part<'a> {
+    fn new(since: Option<(Since, &[bool])>, laid: &'a PlacedFinds, shore: &Shore, levels: &Levels, exposure: &Exposure) -> Self {
+        let taken = since.as_ref().map(|(_, taken)| *taken);
+        let own = taken.map(|taken| levels.grid.of_outings(taken));
+        let grid = own.as_ref().unwrap_or(&levels.grid);
+        let placed = Leveled::new(laid, shore, levels, exposure, taken);
+        Self { since: since.map(|s| s.0), exposure: grid.weighed(|_| 1.0), by_cell: grid.by_cell(), placed }
+    }
+}
+
+/// So many storms are asked about at most whether a line began with one: each takes as long as the scan itself, and its look
+/// must be paid for.
+const MOST_STORMS: usize = 4;
+/// Fewer outings since a storm tell nothing of it.
+const LEAST_SINCE: usize = 3;
+
+/// The storms with which lines may have begun, each with the outings since its end, as many of them as of the storm before
+/// or fewer.
+fn since_storms(ground: &Ground, levels: &Levels, exposure: &Exposure, least_finds: usize) -> Vec<(Since, Vec<bool>)> {
+    let begins = |uid: &Option<Uid>| ground.book.outings().get(uid.as_ref()?).map(|o| o.start);
+    let begins: Vec<Option<Timestamp>> = exposure.visits.outings().iter().map(begins).collect();
+    let storms = ground.book.storms_of(ground.setting.beach.uid);
+    let mut ends: Vec<(Timestamp, &str)> = storms.iter().filter_map(|s| Some((s.span()?.1, &*s.name))).collect();
+    ends.sort_unstable();
+    let searched = |n: usize| levels.grid.outings.get(n).is_some_and(|own| !own.is_empty());
+    let all = (0..begins.len()).filter(|n| searched(*n)).count();
+    let (mut told, mut last): (Vec<(Since, Vec<bool>)>, usize) = (Vec::new(), all);
+    // What nobody searched between two storms is the later one's.
+    for (from, storm) in ends.into_iter().rev() {
+        let taken: Vec<bool> = begins.iter().map(|b| b.is_some_and(|b| b >= from)).collect();
+        let outings = (0..taken.len()).filter(|n| taken[*n] && searched(*n)).count();
+        let finds = levels.grid.finds.iter().filter(|f| taken[f.0 as usize]).count();
+        if outings >= LEAST_SINCE && outings < all && finds >= least_finds && (told.is_empty() || outings > last) {
+            told.push((Since { storm: storm.to_owned(), from }, taken));
+            last = outings;
+        }
+    }
+    told.reverse();
+    let every = told.len().div_ceil(MOST_STORMS).max(1);
+    // Evenly over the storms, the last among them.
+    let skipped = (told.len().max(1) - 1) % every;
+    told.into_iter().skip(skipped).step_by(every).collect()
+}
+
 /// Finds by along and level.
 struct Leveled<'a> {
     finds: Vec<(&'a Placed, ShorePoint)>,
@@ -284,9 +347,11 @@ struct Leveled<'a> {
 }
 
 impl<'a> Leveled<'a> {
-    fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels, exposure: &Exposure) -> Self {
+    /// Those of the outings that are taken; all without.
+    fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels, exposure: &Exposure, taken: Option<&[bool]>) -> Self {
         let on_ground = |(n, (f, at)): (usize, (&'a Placed, &Option<CountedAt>))| {
-            let cell = levels.cell_of(&levels.grid, shore, f, (*at)?)? as usize;
+            let at = at.filter(|at| taken.is_none_or(|taken| taken[at.outing as usize]))?;
+            let cell = levels.cell_of(&levels.grid, shore, f, at)? as usize;
             Some((((f, shore.to_shore(f.at)), n), cell))
         };
         let all = laid.finds.iter().zip(&exposure.of_find).enumerate().filter_map(on_ground);
@@ -302,7 +367,43 @@ impl<'a> Leveled<'a> {
         let all = counts.iter().fold(Counts::default(), |sum, c| sum.and(*c));
         Self { finds, numbers, by_cell, counts, heavy, all }
     }
+
+    /// From where to where the heavy finds of some cells lie along the shore.
+    fn ends_m(&self, cells: &[usize]) -> (f64, f64) {
+        let along = cells.iter().flat_map(|n| &self.heavy[*n]);
+        along.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)))
+    }
+
+    /// Counts in some cells, and Fisher's test of their share of heavy ones against the rest's.
+    fn shares(&self, cells: &[usize]) -> (Counts, Counts, Fisher) {
+        let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(self.counts[*n]));
+        let rest = self.all.without(counts);
+        let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
+        (counts, rest, fisher_exact([[table[0], table[1]], [table[2], table[3]]]))
+    }
+
+    /// Whether heavy finds are sorted out of the light ones in a window: by Fisher's test of their shares, or as light ones as
+    /// many times as dense would plainly have shown, which tells more where a beach holds few light ones. Where the light ones
+    /// are plainly denser there too, things were lost rather than sorted.
+    fn is_sorted(&self, window: &Window, cells: &[usize]) -> bool {
+        let (counts, _, test) = self.shares(cells);
+        let (heavy, expected) = (counts.heavy as f64, window.expected.max(1e-9));
+        let times = gamma_quantile(heavy.max(0.5), SURELY) / expected;
+        let due = self.all.light as f64 * expected / (self.all.heavy as f64).max(1.0);
+        let as_rich = counts.light as f64 * times.ln() - due * (times - 1.0);
+        let denser = counts.light > 0 && gamma_quantile(counts.light as f64, DENSER_P) > DENSER_TIMES * due;
+        !denser && (test.greater <= 0.01 || (times > 1.0 && as_rich <= -LN_ODDS))
+    }
 }
+
+/// Heavy finds of a window are taken as no richer than they surely are, but for this chance: the strongest window is richer by
+/// luck as well.
+const SURELY: f64 = 0.25;
+/// Light ones as rich as the heavy must be as unlikely as one to twenty, as a logarithm.
+const LN_ODDS: f64 = 3.0;
+/// Light ones are denser there if they are more than so many times what is due, but for luck in so many cases.
+const DENSER_TIMES: f64 = 1.15;
+const DENSER_P: f64 = 0.05;
 
 /// How much the sand falls per metre across, over the ground swept.
 fn fall(pieces: &[Piece]) -> Option<f64> {
@@ -324,16 +425,20 @@ pub(in crate::reading) fn scour_lines(
 ) -> Result<(Option<ScanRun>, Vec<ScourLine>), ReadingError> {
     let Some(shore) = ground.shore() else { return Ok((None, Vec::new())) };
     let Some(levels) = Levels::new(ground, laid, shore, exposure) else { return Ok((None, Vec::new())) };
-    let placed = Leveled::new(laid, shore, &levels, exposure);
     let total = levels.grid.finds.len();
     if total < params.least_finds {
         return Ok((None, Vec::new()));
     }
     let shapes: Vec<Shape> = WIDTHS.iter().map(|w| strips(*w, &HALF_LENGTHS)).collect();
-    let place = Lines { ground, shore, levels: &levels, placed: &placed, exposure };
-    let whole = |w: &Window| place.stands(&sorted(&w.cells));
-    let scanned = scan(&levels.grid, &shapes, &settings(params, 3), progress, whole)?;
-    let searched = levels.exposure.iter().filter(|e| **e > 0.0).count();
+    let storms = since_storms(ground, &levels, exposure, params.least_in_spot as usize);
+    let of_storms = storms.iter().map(|(since, taken)| Some((since.clone(), &taken[..])));
+    let parts: Vec<Part> =
+        std::iter::once(None).chain(of_storms).map(|since| Part::new(since, laid, shore, &levels, exposure)).collect();
+    let place = Lines { ground, shore, levels: &levels, parts: &parts, exposure };
+    let whole = |w: &Window| place.stands(w, &sorted(&w.cells));
+    let since: Vec<Vec<bool>> = storms.iter().map(|(_, taken)| taken.clone()).collect();
+    let scanned = scan_since(&levels.grid, &since, &shapes, &settings(params, 3), progress, |_, _| true, whole)?;
+    let searched = parts[0].exposure.iter().filter(|e| **e > 0.0).count();
     let by_distance = levels.kept == Kept::Distance;
     let run = ScanRun::of_scan((WeightChoice::Heavy, "scour_line"), &scanned, total, ALONG_M, searched);
     let run = ScanRun { by_distance, ..run };
@@ -350,7 +455,7 @@ pub(in crate::reading) fn scour_lines(
             strips.push((window, line, height_m));
             continue;
         };
-        if (height_m - *there_m).abs() < 1.5 * levels.step_m {
+        if stronger.slice == window.slice && (height_m - *there_m).abs() < 1.5 * levels.step_m {
             stronger.cells.extend(&window.cells);
             stronger.expected += window.expected;
             if let Some(joined) = place.describe(stronger, false)? {
@@ -373,50 +478,40 @@ struct Lines<'a> {
     ground: &'a Ground<'a>,
     shore: &'a Shore,
     levels: &'a Levels,
-    placed: &'a Leveled<'a>,
+    /// All outings, and those since each storm.
+    parts: &'a [Part<'a>],
     exposure: &'a Exposure<'a>,
 }
 
 impl Lines<'_> {
     /// Rate of heavy finds in some cells, given with their numbers among all finds.
-    fn rate(&self, cells: &[usize], heavy: &[(usize, &Placed)]) -> Option<Rate> {
+    fn rate(&self, part: &Part, cells: &[usize], heavy: &[(usize, &Placed)]) -> Option<Rate> {
         let mut by_outing = vec![0.0; self.exposure.outings()];
-        for (outing, m2) in cells.iter().flat_map(|c| self.levels.by_cell.of(*c)) {
+        for (outing, m2) in cells.iter().flat_map(|c| part.by_cell.of(*c)) {
             by_outing[*outing as usize] += f64::from(*m2);
         }
-        Part::of_finds(self.exposure, &by_outing, heavy.iter().copied()).rate(WeightChoice::Heavy)
+        rates::Part::of_finds(self.exposure, &by_outing, heavy.iter().copied()).rate(WeightChoice::Heavy)
     }
 
-    /// From where to where its heavy finds lie along the shore.
-    fn ends_m(&self, cells: &[usize]) -> (f64, f64) {
-        let along = cells.iter().flat_map(|n| &self.placed.heavy[*n]);
-        along.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)))
-    }
-
-    /// Counts in some cells, and Fisher's test of their share of heavy ones against the rest's.
-    fn shares(&self, cells: &[usize]) -> (Counts, Counts, Fisher) {
-        let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(self.placed.counts[*n]));
-        let rest = self.placed.all.without(counts);
-        let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
-        (counts, rest, fisher_exact([[table[0], table[1]], [table[2], table[3]]]))
-    }
-
-    /// Whether some cells, in order, are a line: what turns most windows down is asked first, cheapest first.
-    fn stands(&self, cells: &[usize]) -> bool {
-        let (from_m, to_m) = self.ends_m(cells);
-        to_m - from_m >= LEAST_LENGTH_M && is_even(self.levels, self.placed, cells) && self.shares(cells).2.greater <= 0.01
+    /// Whether a window, its cells in order, is a line: what turns most windows down is asked first, cheapest first.
+    fn stands(&self, window: &Window, cells: &[usize]) -> bool {
+        let part = &self.parts[window.slice];
+        let (from_m, to_m) = part.placed.ends_m(cells);
+        to_m - from_m >= LEAST_LENGTH_M && is_even(self.levels, part, cells) && part.placed.is_sorted(window, cells)
     }
 
     /// The line in a window, and the height in its middle.
     fn describe(&self, window: &Window, strict: bool) -> Result<Option<(ScourLine, f64)>, ReadingError> {
-        let Lines { ground, shore, placed, .. } = *self;
+        let Lines { ground, shore, .. } = *self;
+        let part = &self.parts[window.slice];
+        let placed = &part.placed;
         let cells = sorted(&window.cells);
-        if strict && !self.stands(&cells) {
+        if strict && !self.stands(window, &cells) {
             return Ok(None);
         }
-        let (from_along_m, to_along_m) = self.ends_m(&cells);
+        let (from_along_m, to_along_m) = placed.ends_m(&cells);
         let length_m = to_along_m - from_along_m;
-        let (counts, rest, shares_test) = self.shares(&cells);
+        let (counts, rest, shares_test) = placed.shares(&cells);
         let is_heavy = |n: &usize| WeightChoice::Heavy.takes(placed.finds[*n].0.weight);
         let inside: Vec<usize> = finds_in(&cells, &placed.by_cell).filter(is_heavy).collect();
         let heavy: Vec<(&Placed, ShorePoint)> = inside.iter().map(|n| placed.finds[*n]).collect();
@@ -428,7 +523,7 @@ impl Lines<'_> {
         let across_m = |of: fn(f64, f64) -> f64| heavy.iter().map(|(_, s)| s.across_m).reduce(of).unwrap_or_default();
         let across = AcrossRange { from_m: across_m(f64::min), to_m: across_m(f64::max) };
         let numbered: Vec<(usize, &Placed)> = inside.iter().map(|n| (placed.numbers[*n], placed.finds[*n].0)).collect();
-        let rate_heavy = self.rate(&cells, &numbered);
+        let rate_heavy = self.rate(part, &cells, &numbered);
         let (ends, slant) = through(&heavy, from_along_m, to_along_m);
         let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
         let (band, _) = main_band(ground, &members);
@@ -457,6 +552,7 @@ impl Lines<'_> {
             outings: outings_of(&members),
             storms: storms_before(ground, &members),
             place: String::new(),
+            since: part.since.clone(),
             states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
         };
         Ok(Some((line, middle_m)))
@@ -472,13 +568,13 @@ fn sorted(cells: &[usize]) -> Vec<usize> {
 
 /// Whether heavy finds lie over the whole length of a strip as its effort would have it: one rich spot does
 /// not. By the strip's own length, as the finds of a spot would seem even over theirs.
-fn is_even(levels: &Levels, placed: &Leveled, cells: &[usize]) -> bool {
-    let along_m: Vec<f64> = cells.iter().flat_map(|n| &placed.heavy[*n]).copied().collect();
+fn is_even(levels: &Levels, part: &Part, cells: &[usize]) -> bool {
+    let along_m: Vec<f64> = cells.iter().flat_map(|n| &part.placed.heavy[*n]).copied().collect();
     let row = |n: &usize| n / levels.across_count;
     let (first, last) = (cells.first().map_or(0, row), cells.last().map_or(0, row));
     let third = |row: usize| ((row - first) * 3 / (last + 1 - first)).min(2);
     let (mut effort, mut finds) = ([0.0; 3], [0.0; 3]);
-    cells.iter().for_each(|n| effort[third(row(n))] += levels.exposure[*n]);
+    cells.iter().for_each(|n| effort[third(row(n))] += part.exposure[*n]);
     for a in &along_m {
         let row = ((a - levels.from_along_m) / ALONG_M).max(0.0) as usize;
         finds[third(row.clamp(first, last))] += 1.0;
@@ -517,4 +613,39 @@ fn storms_before(ground: &Ground, members: &[&Placed]) -> Vec<String> {
         members.iter().filter_map(|f| f.time).any(|t| (0..=STORM_DAYS * 86_400).contains(&since_s(t)))
     };
     ground.book.storms_of(ground.setting.beach.uid).into_iter().filter(behind).map(|s| s.name.clone()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One cell with so many heavy and light finds, of so many on the beach.
+    fn sorted_of(heavy: usize, expected: f64, light: usize, all: (usize, usize)) -> bool {
+        let counts = |heavy: usize, light: usize| Counts { finds: heavy + light, heavy, light, ..Counts::default() };
+        let leveled = Leveled {
+            finds: Vec::new(),
+            numbers: Vec::new(),
+            by_cell: vec![Vec::new()],
+            counts: vec![counts(heavy, light)],
+            heavy: vec![Vec::new()],
+            all: counts(all.0, all.1),
+        };
+        let (finds, log_ratio, p) = (heavy as u32, 9.0, 0.01);
+        let window = Window { cells: vec![0], finds, expected, log_ratio, p, slice: 0, shape: 0, rings: 1, middle: 0 };
+        leveled.is_sorted(&window, &[0])
+    }
+
+    #[test]
+    fn heavy_finds_are_sorted_where_light_ones_are_not_as_dense() {
+        // As many light ones as are due: Fisher's test tells (31 of 35 heavy, 66 of 152 elsewhere).
+        assert!(sorted_of(31, 8.4, 4, (97, 90)));
+        // Five heavy ones where 0.3 are due and no light one: too few for the test, and 3.4 / 0.3 times as many light ones as the
+        // 0.3 due would be missing in one case of twenty-one.
+        assert!(sorted_of(5, 0.3, 0, (32, 32)));
+        // Where light ones are as dense, or too few are due to tell, they are not.
+        assert!(!sorted_of(45, 20.2, 40, (432, 432)));
+        assert!(!sorted_of(24, 7.4, 3, (60, 13)));
+        // Heavier than elsewhere beyond doubt, and yet light ones are denser as well: 24 where 13.6 are due.
+        assert!(!sorted_of(29, 5.7, 24, (207, 492)));
+    }
 }

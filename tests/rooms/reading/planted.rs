@@ -13,6 +13,8 @@ use scourline::earth::{Frame, Local, LonLat};
 use scourline::reading::{Covered, CoveredCell, Ground, Params, Reading, WeightChoice, read};
 use scourline::shore::Setting;
 use scourline::tide::Catalogue;
+use scourline::trial::Trial;
+use scourline::trial::world::World;
 
 const SLOPE: f64 = 0.03;
 const BACK_M: f64 = 4.0;
@@ -196,4 +198,23 @@ fn a_planted_spot_comes_back_where_it_lay_and_is_no_line() {
     // Mixed and compact, so each that was found is a drop zone too; a line never is.
     let zones = readings.iter().filter(|((a, b), r)| near(r, *a, *b) && !r.drop_zones.is_empty()).count();
     assert!(zones as f64 >= 0.9 * hits as f64, "{zones} of {hits} told as drop zones");
+}
+
+/// On this invented beach a storm lays a line that all outings together do not show.
+#[test]
+fn a_line_that_a_storm_laid_is_told_since_that_storm() {
+    let world = World::patterned(4).unwrap();
+    let reading = Trial { replicates: 199, ..Trial::default() }.read(&world).unwrap();
+    let lines: Vec<_> = reading.scour_lines.iter().filter_map(|l| Some((l, l.since.as_ref()?))).collect();
+    assert!(!lines.is_empty(), "{:?}", reading.scan_runs);
+    for (line, since) in lines {
+        assert!(since.storm.starts_with("Storm "), "{since:?}");
+        for uid in &line.uids {
+            let find = world.book.finds().get(uid).unwrap();
+            let outing = world.book.outings().get(&find.outing.unwrap()).unwrap();
+            assert!(outing.start >= since.from, "of the outings since then alone");
+        }
+        assert_eq!(line.uids.len(), line.counts.heavy);
+        assert!(line.counts.heavy as f64 > 2.0 * line.expected_heavy);
+    }
 }

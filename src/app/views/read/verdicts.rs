@@ -152,6 +152,9 @@ fn scour_line(ui: &mut Ui, shown: &FrameContext<'_>, s: &ScourLine, open: bool) 
         |l| level(shown, l),
     );
     ui.label(format!("{}: {keeps}{place}", capital(Strength::of_chance(s.q).words())));
+    if let Some(since) = &s.since {
+        ui.label(format!("Since {}: of the outings from then on", since.storm));
+    }
     let times = if s.expected_heavy > 0.0 {
         format!(": {:.1} times as many", s.counts.heavy as f64 / s.expected_heavy)
     } else {
