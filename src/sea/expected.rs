@@ -22,6 +22,9 @@ pub enum SeaFrom {
     /// The entries of a record nearest before and after hours that none covers: the highest and longest waves of them. The
     /// entry that runs up highest, and how far it is from the farther end of the hours, whole hours.
     Nearest(Timestamp, i64),
+    /// The last hours of a record or forecast that ended before the hours asked about, rougher than what would be taken
+    /// without it: when it ended, and how long before the end of these hours, whole hours.
+    Ended(Timestamp, i64),
     /// The waves that a person expects.
     Asked,
     /// What the record's own past exceeds in 5 hours of 100, as no record covers the hours asked about.
@@ -36,6 +39,7 @@ impl SeaFrom {
         match self {
             Self::Record(_) => "record",
             Self::Nearest(..) => "nearest",
+            Self::Ended(..) => "ended",
             Self::Asked => "asked",
             Self::Past => "past",
             Self::Usual => "usual",
@@ -111,6 +115,9 @@ impl RunUp {
         let whence = match self.from {
             SeaFrom::Record(_) => "from the sea record or forecast",
             SeaFrom::Nearest(_, hours) => return format!("{}, from the record's nearest entry, {hours} h off", self.waves),
+            SeaFrom::Ended(_, hours) => {
+                return format!("{}, as at the end of a record or forecast that breaks off {hours} h before", self.waves);
+            }
             SeaFrom::Asked => "as expected by you",
             SeaFrom::Past => {
                 "assumed: as rough as the sea record's past but for 5 hours in 100, as no forecast covers these hours"
@@ -127,6 +134,11 @@ impl RunUp {
             SeaFrom::Nearest(_, hours) => format!(
                 "from the record's nearest entry, {hours} h off, as its entries lie too far apart or end too soon to cover these \
                  hours: it may be rougher between them. Give the height and period of today's forecast, or import a denser one"
+            ),
+            SeaFrom::Ended(_, hours) => format!(
+                "the roughest of the last hours of a record or forecast that breaks off {hours} h before the end of these hours: \
+                 nothing says that the sea has gone down since, and it may have risen. Give the height and period of today's \
+                 forecast, or import it"
             ),
             SeaFrom::Asked => "as expected by you".to_owned(),
             SeaFrom::Past => format!(
@@ -217,7 +229,9 @@ impl Sea {
     /// The run-up from an instant to the next at which another entry of a record counts.
     fn between(&self, foreshore: Foreshore, start: Timestamp, end: Timestamp) -> RunUp {
         let of = |waves, from| RunUp::new(waves, from, foreshore, self.typed_m);
-        let around = self.seas.around(start);
+        let mut around = self.seas.around(start);
+        // What a person expects of the day knows more than a record that ended the day before.
+        around.retain(|t| t.ended.is_none() || self.asked.is_none());
         // A water held down is no promise, and the highest of several forecasts counts.
         let surge_m = around.iter().filter_map(|t| t.surge_m).fold(0.0, f64::max);
         let (covering, near): (Vec<Told>, Vec<Told>) = around.into_iter().partition(|t| t.covers);
@@ -264,9 +278,13 @@ fn nearest(near: &[Told], start: Timestamp, end: Timestamp) -> Option<(Waves, Se
     let roughest = near.iter().max_by(|a, b| rough(a).total_cmp(&rough(b)))?;
     let height_m = near.iter().map(|t| t.waves.height_m).fold(0.0, f64::max);
     let period_s = near.iter().map(|t| t.waves.period_s).fold(0.0, f64::max);
-    let off_s = |at: Timestamp| at.duration_since(roughest.time).abs().as_secs();
-    let hours = (off_s(start).max(off_s(end)) + 1_800) / 3_600;
-    Some((Waves { height_m, period_s }, SeaFrom::Nearest(roughest.time, hours)))
+    let off_s = |from: Timestamp, at: Timestamp| at.duration_since(from).abs().as_secs();
+    let hours = |from: Timestamp| (off_s(from, start).max(off_s(from, end)) + 1_800) / 3_600;
+    let from = match roughest.ended {
+        Some(ended) => SeaFrom::Ended(ended, hours(ended)),
+        None => SeaFrom::Nearest(roughest.time, hours(roughest.time)),
+    };
+    Some((Waves { height_m, period_s }, from))
 }
 
 /// By so much a window is at most rounded inwards.

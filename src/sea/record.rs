@@ -10,6 +10,11 @@ use crate::book::{SeaRecord, SeaState};
 const GAP: SignedDuration = SignedDuration::from_hours(6);
 /// Hours that it does not cover are taken no calmer than its entries so near before and after them.
 const NEAREST: SignedDuration = SignedDuration::from_hours(24);
+/// Past the end of a record its last hours still bind for so long: nobody knows that the sea has gone down since (a judgement:
+/// a storm passes a coast within a day or two, and its swell after that).
+const ENDED: SignedDuration = SignedDuration::from_hours(72);
+/// The last hours of a record: of them the roughest entry and the greatest surge count.
+const LAST: SignedDuration = SignedDuration::from_hours(6);
 /// Period taken for waves whose record tells none, seconds (common practice, no published source: long for their
 /// height, so that they run up high).
 const PERIOD_S: f64 = 10.0;
@@ -23,7 +28,8 @@ pub(super) const PAST: f64 = 0.95;
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Seas {
     records: Vec<Arc<[SeaState]>>,
-    /// Instants at which an entry comes within [`NEAREST`] of hours that its record does not cover, or no longer does.
+    /// Instants at which an entry comes within [`NEAREST`] of hours that its record does not cover, or no longer does, and at
+    /// which the last hours of a record no longer bind.
     edges: Vec<Timestamp>,
     past: Option<Waves>,
 }
@@ -36,6 +42,8 @@ pub(super) struct Told {
     pub(super) surge_m: Option<f64>,
     /// Whether the record covers the instant; else the entry is the nearest on its side.
     pub(super) covers: bool,
+    /// When the record ended, where that is longer ago than [`NEAREST`].
+    pub(super) ended: Option<Timestamp>,
 }
 
 impl Seas {
@@ -70,7 +78,8 @@ impl Seas {
     }
 
     /// What the records tell of an instant. Beside one that covers it another counts with its nearest entries where the
-    /// instant lies between them, and not where that record has ended or not begun.
+    /// instant lies between them, and not where that record has ended or not begun. Where none covers it, all of the
+    /// [last](LAST) hours of a record that has ended count.
     pub(super) fn around(&self, time: Timestamp) -> Vec<Told> {
         let (mut all, mut beyond) = (Vec::new(), Vec::new());
         for record in &self.records {
@@ -80,7 +89,14 @@ impl Seas {
             let covers = a.zip(b).is_some_and(|(a, b)| b.time.duration_since(a.time) <= GAP);
             let a = a.filter(|s| covers || time.duration_since(s.time) < NEAREST);
             let near_b = b.filter(|s| covers || s.time.duration_since(time) <= NEAREST);
-            let told = |s: &SeaState| Told { time: s.time, waves: waves(s), surge_m: s.surge_m, covers };
+            let told = |s: &SeaState| Told { time: s.time, waves: waves(s), surge_m: s.surge_m, covers, ended: None };
+            if let (Some(last), None) = (before, b) {
+                let since = time.duration_since(last.time);
+                let ended = (since >= NEAREST).then_some(last.time);
+                let of_its_last = record.iter().rev().take_while(|s| since < ENDED && last.time.duration_since(s.time) <= LAST);
+                beyond.extend(of_its_last.map(|s| Told { ended, ..told(s) }));
+                continue;
+            }
             let inside = before.is_some() && b.is_some();
             let of_these = if inside { &mut all } else { &mut beyond };
             of_these.extend(a.into_iter().chain(near_b).map(told));
@@ -99,6 +115,7 @@ fn edges(record: &[SeaState]) -> Vec<Timestamp> {
     let mut edges: Vec<Timestamp> = gaps.flat_map(|w| [later(&w[0]), earlier(&w[1])]).flatten().collect();
     edges.extend(record.first().and_then(earlier));
     edges.extend(record.last().and_then(later));
+    edges.extend(record.last().and_then(|s| s.time.checked_add(ENDED).ok()));
     edges
 }
 

@@ -84,12 +84,18 @@ fn the_entries_nearest_to_hours_that_no_record_covers_bind_and_calm_nothing() {
     assert!(!kept.is_covered() && kept.from.word() == "nearest", "{kept:?}");
     assert!(kept.sea_said().contains("from the record's nearest entry, ") && kept.said().contains(" h off"), "{}", kept.said());
 
-    // One line alone, for a day before and after it.
+    // One line alone, for a day before it and three after it.
     let one = sea_of(vec![state(9, 5.0)]);
     assert!(one.highest(SAND, at(10), at(14)).sea_said().contains("nearest entry, 5 h off"));
-    for (from, to, binds) in [(-20, -16, false), (-20, -14, true), (0, 3, true), (8, 10, true), (31, 34, true), (33, 36, false)] {
+    for (from, to, binds) in
+        [(-20, -16, false), (-20, -14, true), (0, 3, true), (8, 10, true), (31, 34, true), (33, 36, true), (81, 84, false)]
+    {
         let kept = one.highest(SAND, at(from), at(to));
-        assert_eq!((kept.from.word() == "nearest", kept.waves.height_m == 5.0), (binds, binds), "{from} to {to}: {kept:?}");
+        assert_eq!(
+            (["nearest", "ended"].contains(&kept.from.word()), kept.waves.height_m == 5.0),
+            (binds, binds),
+            "{from} to {to}: {kept:?}"
+        );
     }
     // A calm one calms neither what is taken where nothing is known, nor what is expected.
     let calm = sea_of(vec![state(0, 0.3)]);
@@ -142,13 +148,36 @@ fn the_surge_of_a_forecast_is_kept_where_the_weather_holds_less() {
         );
         assert_eq!(kept.said().contains("surge"), kept_m > 0.0, "{}", kept.said());
     }
-    // Where waves are expected that run up higher, the surge stands beside those; where nothing covers the hours there is none.
+    // Where waves are expected that run up higher, the surge stands beside those; where nothing covers the hours there is none,
+    // but for a day that of the record's last hours.
     let rough = Sea {
         asked: Some(Waves { height_m: 2.0, period_s: 8.0 }),
         ..sea_of(vec![SeaState { surge_m: Some(0.7), ..state(0, 1.0) }, state(3, 1.0)])
     };
     assert!((rough.highest(SAND, at(0), at(3)).m - run_up_m(2.0) - 0.7).abs() < 1e-12);
-    assert_eq!(rough.highest(SAND, at(20), at(22)).surge_m, 0.0);
+    assert_eq!(rough.highest(SAND, at(20), at(22)).surge_m, 0.7);
+    assert_eq!(rough.highest(SAND, at(30), at(32)).surge_m, 0.0);
+}
+
+#[test]
+fn a_forecast_that_broke_off_in_a_rising_storm_binds_for_three_days() {
+    let rising = |n: i64| SeaState { surge_m: Some(0.1 * n as f64), ..state(3 * n, 0.5 + 0.4 * n as f64) };
+    let storm = sea_of((0..9).map(rising).collect());
+    // It ends at hour 24 with 3.7 m and a surge of 0.8 m; the low is 31 hours later.
+    let kept = storm.highest(SAND, at(53), at(55));
+    assert!((kept.waves.height_m - 3.7).abs() < 1e-9 && (kept.surge_m - 0.8).abs() < 1e-9, "{kept:?}");
+    assert!((kept.m - run_up_m(kept.waves.height_m) - 0.8).abs() < 1e-9, "{kept:?}");
+    assert!(kept.from == SeaFrom::Ended(at(24), 31) && !kept.is_covered(), "{kept:?}");
+    assert!(kept.said().contains("breaks off 31 h before") && kept.sea_said().contains("breaks off 31 h before"));
+    assert_eq!(storm.highest(SAND, at(97), at(99)).from, SeaFrom::Usual, "three days on");
+    // The roughest of its last hours counts, and who has looked at today's sea is believed.
+    let falling = sea_of(vec![state(0, 4.0), state(3, 4.0), state(6, 3.0), state(9, 1.0)]);
+    assert_eq!(falling.highest(SAND, at(40), at(42)).waves.height_m, 4.0);
+    let asked = Sea { asked: Some(Waves { height_m: 0.5, period_s: 5.0 }), ..storm };
+    assert_eq!(asked.highest(SAND, at(53), at(55)).from, SeaFrom::Asked);
+    // A calm end calms nothing.
+    let calm = sea_of((0..9).map(|n| state(3 * n, 0.2)).collect());
+    assert_eq!(calm.highest(SAND, at(53), at(55)).from, SeaFrom::Usual);
 }
 
 #[test]
