@@ -275,7 +275,7 @@ fn english(plain: &str) -> Option<Field> {
         "dir" | "direction" | "wavedirection" | "wavedir" | "dirp" => Field::Direction,
         "surge" | "residual" | "skewsurge" | "stormsurge" | "surgeheight" | "surgelevel" | "sealevelanomaly"
         | "waterlevelanomaly" | "nontidalresidual" => Field::Surge,
-        "hl" | "highlow" | "hwlw" | "tide" | "highorlow" | "tidetype" => Field::HighLow,
+        "hl" | "turn" | "highlow" | "hwlw" | "tide" | "highorlow" | "tidetype" => Field::HighLow,
         "start" | "begin" | "started" | "starttime" | "began" => Field::Start,
         "end" | "finish" | "ended" | "endtime" | "stop" => Field::End,
         "setup" | "settings" | "program" => Field::Setup,

@@ -145,6 +145,65 @@ fn highs_and_lows_in_turn_are_a_tide_table_and_readings_a_gauge() {
     assert!(matches!(book().beaches().values().next().unwrap().tide, TideChoice::None));
 }
 
+/// Turns of a double water as a harbour with one has them: invented figures, after the shape that Southampton's tide has by
+/// the constituents of the shipped catalogue.
+#[test]
+fn a_few_heights_a_day_at_odd_hours_are_a_table_or_refused_with_what_is_wrong_and_never_a_gauge() {
+    let doubled = [
+        ("2026-11-15 02:12", 4.01),
+        ("2026-11-15 07:46", 1.55),
+        ("2026-11-15 10:24", 2.60),
+        ("2026-11-15 11:12", 2.56),
+        ("2026-11-15 14:28", 3.93),
+        ("2026-11-15 20:08", 1.39),
+        ("2026-11-15 22:58", 2.36),
+        ("2026-11-15 23:14", 2.35),
+        ("2026-11-16 03:00", 3.90),
+        ("2026-11-16 08:28", 1.77),
+    ];
+    let read = |rows: &[(&str, f64)]| {
+        let rows: String = rows.iter().map(|(time, m)| format!("{time},{m:.2}\n")).collect();
+        take("table.csv", &format!("time,height\n{rows}"), &book(), &Options::default())
+    };
+    let refused = |rows: &[(&str, f64)]| {
+        let intake = read(rows);
+        assert!(intake.taken.is_empty() && intake.refused_count == 1, "{intake:?}");
+        (intake.refused[0].line, intake.refused[0].why.clone())
+    };
+    assert_eq!(read(&doubled).taken.get(&RecordKind::TideTable), Some(&1));
+    let alike: Vec<(&str, f64)> = doubled.iter().map(|(t, m)| (*t, if *m == 2.35 { 2.36 } else { *m })).collect();
+    let (line, why) = refused(&alike);
+    assert!(line == 9 && why.contains("lines 8 and 9") && why.contains("to 2.37 m"), "{line}: {why}");
+    // Only its low waters, twelve hours apart; the highs of the same days would rise and fall like them.
+    let lows = [("15 07:46", 1.5), ("15 20:08", 1.3), ("16 08:28", 1.7), ("16 20:49", 1.6), ("17 09:18", 1.9), ("17 21:46", 2.0)];
+    let dated: Vec<(String, f64)> = lows.iter().map(|(t, m)| (format!("2026-11-{t}"), *m)).collect();
+    let (_, why) = refused(&dated.iter().map(|(t, m)| (t.as_str(), *m)).collect::<Vec<_>>());
+    assert!(why.contains("only its low waters or only its high waters: give the others too"), "{why}");
+    // Where each row says which it is, in so many words.
+    let named: String = dated.iter().map(|(t, m)| format!("{t},{m},low\n")).collect();
+    let intake = take("lows.csv", &format!("time,height,turn\n{named}"), &book(), &Options::default());
+    assert!(intake.refused[0].why.starts_with("only low waters: "), "{intake:?}");
+    assert!(intake.refused[0].why.contains("give the high waters too"), "{intake:?}");
+    // The afternoon lost.
+    let lost: Vec<(String, f64)> = doubled
+        .iter()
+        .map(|(t, m)| {
+            let hour: u32 = t[11..13].parse().unwrap();
+            (format!("{} {:02}{}", &t[..10], if hour > 12 { hour - 12 } else { hour }, &t[13..]), *m)
+        })
+        .collect();
+    let (_, why) = refused(&lost.iter().map(|(t, m)| (t.as_str(), *m)).collect::<Vec<_>>());
+    assert!(why.contains("no row is of the afternoon") && why.contains("--as gauge"), "{why}");
+    // Every three hours, or a person's word: a gauge.
+    let even: String = (0..16).map(|n| format!("2026-11-{:02} {:02}:00,{}\n", 15 + n / 8, n % 8 * 3, n % 5)).collect();
+    let intake = take("gauge.csv", &format!("time,height\n{even}"), &book(), &Options::default());
+    assert_eq!(intake.taken.get(&RecordKind::Gauge), Some(&1), "{intake:?}");
+    let rows: String = alike.iter().map(|(time, m)| format!("{time},{m:.2}\n")).collect();
+    let options = Options { what: Some(What::Gauge), ..Options::default() };
+    let intake = take("table.csv", &format!("time,height\n{rows}"), &book(), &options);
+    assert_eq!(intake.taken.get(&RecordKind::Gauge), Some(&1), "{intake:?}");
+}
+
 #[test]
 fn setups_outings_and_bench_build_on_each_other() {
     let mut book = book();

@@ -23,6 +23,19 @@ const PAUSE_S: i64 = 3 * 3600;
 /// Turns of the tide lie farther apart than this, seconds; readings of a gauge do not.
 const TURN_S: i64 = 2 * 3600;
 
+/// A gauge tells the water more often than this on the whole, or else evenly, seconds; a table of turns, double waters among
+/// them, does neither.
+const RECORD_S: i64 = 90 * 60;
+/// Nor does a table have turns so near to each other in the middle of its steps, seconds, whatever is wrong with its times.
+const DENSE_S: i64 = 10 * 60;
+/// Steps are even where half of them are the middle one but for this, seconds.
+const EVEN_S: i64 = 30;
+/// Turns lie farther apart than this in the middle only where every other one is missing, seconds: high and low follow each
+/// other in six hours, or in twelve where there is one of each a day.
+const EVERY_OTHER_S: i64 = 9 * 3600;
+/// From so many rows on the hours tell that none is after noon.
+const TELLING_ROWS: usize = 8;
+
 /// No tide on Earth spans more than this, metres (the Bay of Fundy about 16; from memory).
 const LARGEST_RANGE_M: f64 = 18.0;
 /// A tide that spans more than this in a unit nobody states may well be in feet, metres.
@@ -209,8 +222,12 @@ impl Series {
         let table = match (what, taking.options.what) {
             (_, Some(What::TideTable)) => true,
             (_, Some(What::Gauge)) => false,
-            _ => turning,
+            _ => turning || self.at_odd_hours(),
         };
+        if let Some((line, why)) = self.no_turns(told_apart).filter(|_| table) {
+            taking.refuse(Mark { line, ..mark }, why);
+            return Ok(());
+        }
         if table { self.tide_table(taking, mark) } else { gauge(taking, mark, &in_file_order) }
     }
 
@@ -280,6 +297,80 @@ impl Series {
         let turns = turns.collect();
         let (beach, name, uid) = (taking.beach.uid, taking.stem.clone(), Uid::of_content("", []));
         taking.take_tide_table(mark, TideTable { uid, beach, name, turns })
+    }
+
+    /// Seconds from row to row, the shortest first.
+    fn steps_s(&self) -> Vec<i64> {
+        let step_s = |w: &[WaterRow]| Some(w.get(1)?.time.as_second() - w.first()?.time.as_second());
+        let mut steps: Vec<i64> = self.water.windows(2).filter_map(step_s).collect();
+        steps.sort_unstable();
+        steps
+    }
+
+    /// Whether there are a few rows a day, at times that no gauge keeps.
+    fn at_odd_hours(&self) -> bool {
+        let steps = self.steps_s();
+        let Some(middle_s) = steps.get(steps.len() / 2).copied() else { return false };
+        let even = steps.iter().filter(|s| (**s - middle_s).abs() <= EVEN_S).count();
+        let rare = steps.iter().sum::<i64>() > RECORD_S * steps.len() as i64 && middle_s > DENSE_S;
+        steps.len() >= 3 && rare && 2 * even < steps.len()
+    }
+
+    /// Why the rows cannot be the turns of a table, with the line that shows it, where more can be said than that one row is
+    /// out of turn.
+    fn no_turns(&self, told_apart: bool) -> Option<(u64, String)> {
+        let first = self.water.first()?;
+        let only = |high: bool| self.water.len() > 1 && self.water.iter().all(|w| w.high == Some(high));
+        for (high, one, other) in [(false, "low", "high"), (true, "high", "low")] {
+            if only(high) {
+                let why = format!("only {one} waters: between two of them the water is not known; give the {other} waters too");
+                return Some((first.line, why));
+            }
+        }
+        let alike = self.water.windows(2).find_map(|w| match w {
+            [a, b] if a.level_m == b.level_m => Some((a, b)),
+            _ => None,
+        });
+        if let Some((a, b)) = alike {
+            let why = format!(
+                "lines {} and {} give the same height, {:.2} m, so that neither is a turn, as tables print a double water that stands: \
+                 raise the high water of the two by a hundredth, to {:.2} m, and import the file again",
+                a.line,
+                b.line,
+                a.level_m,
+                a.level_m + 0.01
+            );
+            return Some((b.line, why));
+        }
+        // With every turn named the table itself tells which is out of turn.
+        if told_apart {
+            return None;
+        }
+        let (a, b, c) = self.water.windows(3).find_map(|w| match w {
+            [a, b, c] if (b.level_m > a.level_m) == (c.level_m > b.level_m) => Some((a, b, c)),
+            _ => None,
+        })?;
+        let rises = if b.level_m > a.level_m { "rise" } else { "fall" };
+        let out = format!(
+            "these are a few heights a day at odd hours, as of a tide table, but they do not turn from high to low and back: from \
+             line {} to {} and {} they {rises} twice ({:.2}, {:.2}, {:.2} m)",
+            a.line, b.line, c.line, a.level_m, b.level_m, c.level_m
+        );
+        let steps = self.steps_s();
+        let apart_s = steps.get(steps.len() / 2).copied().unwrap_or_default();
+        let before_noon = |w: &WaterRow| matches!(w.moment, Moment::Clock(at) if at.hour() <= 12);
+        let todo = if apart_s > EVERY_OTHER_S {
+            format!(
+                "; the rows lie {:.1} h apart in the middle, as where a table has only its low waters or only its high waters: give the \
+                 others too, each with its time and height",
+                apart_s as f64 / 3600.0
+            )
+        } else if self.water.len() >= TELLING_ROWS && self.water.iter().all(before_noon) {
+            "; no row is of the afternoon: write am or pm behind each time, or the hours from 0 to 23".to_owned()
+        } else {
+            "; look whether a row is missing there, or a time is wrong (am and pm changed over)".to_owned()
+        };
+        Some((b.line, format!("{out}{todo}. If it is the record of a gauge, say so (`import --as gauge`)")))
     }
 
     /// Whether the heights rise and fall in turn, some hours apart.
