@@ -40,6 +40,19 @@ impl LonLat {
         self.lat_deg
     }
 
+    /// Where the position lies with a slip that is easily made, and what the slip is: coordinates exchanged, or a sign lost.
+    pub fn slips(self) -> Vec<(Self, &'static str)> {
+        let (lon, lat) = (self.lon_deg(), self.lat_deg());
+        let of = |lon: f64, lat: f64, how: &'static str| Self::new(lon, lat).ok().map(|at| (at, how));
+        let all = [
+            of(lat, lon, "longitude and latitude exchanged"),
+            of(-lon, lat, "west for east"),
+            of(lon, -lat, "south for north"),
+            of(-lon, -lat, "both sides exchanged"),
+        ];
+        all.into_iter().flatten().collect()
+    }
+
     /// The same position with longitude and latitude exchanged, if that is a position at all.
     pub fn swapped(self) -> Option<Self> {
         Self::new(self.lat_deg, self.lon_deg).ok()

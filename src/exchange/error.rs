@@ -130,6 +130,22 @@ pub enum Fault {
         /// What to do.
         todo: String,
     },
+    /// Two files that are to place a new beach together and lie together only with the positions of one of them changed.
+    #[error(
+        "lies near {centre} and {other} near {there}, {distance_km:.0} km apart; with {how} the one lies where the other does: which of the two is off cannot be known here, so look which place is the beach's and change the positions of the other file"
+    )]
+    Apart {
+        /// Middle of the data.
+        centre: String,
+        /// The other file.
+        other: String,
+        /// Middle of its data.
+        there: String,
+        /// How far they are apart, kilometres.
+        distance_km: f64,
+        /// Which change brings them together.
+        how: &'static str,
+    },
     /// A declared grid that is not known or a combination of options that cannot be.
     #[error("{0}")]
     Option(String),

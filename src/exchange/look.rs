@@ -6,7 +6,7 @@ use super::formats::{geojson, geopackage, gpx, kml, nmea, photo, sheet, table, w
 use super::options::Options;
 use super::take_in::intake::{Format, Intake, Intakes};
 use super::take_in::spots::{Extent, Spots};
-use super::take_in::taking::{NEAR_M, Taking};
+use super::take_in::taking::{FAR_M, NEAR_M, Taking};
 use super::tools::packed::{Packed, Sort};
 use super::tools::sniff::{Sniffed, sniff};
 use super::tools::source::Source;
@@ -112,19 +112,43 @@ pub fn extent(sources: &[Source], options: &Options, progress: &Progress) -> Res
     let mut spots = Spots::default();
     let all = sources.len().max(1) as f64;
     let mut odd = None;
+    let mut middles: Vec<(String, LonLat)> = Vec::new();
     for (n, source) in sources.iter().enumerate() {
         let progress = &progress.part(n as f64 / all, (n + 1) as f64 / all);
         progress.check()?;
         match spots_of(source, options, progress) {
-            Ok(found) => found.into_kept().for_each(|at| spots.add(at)),
+            Ok(found) => {
+                middles.extend(found.extent().map(|e| (source.name(), e.middle)));
+                found.into_kept().for_each(|at| spots.add(at));
+            }
             Err(ExchangeError::Cancelled(cancelled)) => return Err(cancelled.into()),
             Err(why) => drop(odd.get_or_insert(why)),
         }
+    }
+    if let Some((file, apart)) = apart(&middles) {
+        return Err(apart.in_file(&file));
     }
     match (spots.extent(), odd) {
         (None, Some(why)) => Err(why),
         (extent, _) => Ok(extent),
     }
+}
+
+/// The first two files that lie far apart as written and together with a change that is easily made by mistake: the larger of them
+/// must not decide where the beach is, and which the other is refused for.
+fn apart(middles: &[(String, LonLat)]) -> Option<(String, Fault)> {
+    let pairs = middles.iter().enumerate().flat_map(|(n, a)| middles.iter().skip(n + 1).map(move |b| (a, b)));
+    pairs.filter(|(a, b)| distance_m(a.1, b.1) > FAR_M).find_map(|((file, at), (other, there))| {
+        let how = at.slips().into_iter().find(|(slipped, _)| distance_m(*slipped, *there) <= NEAR_M).map(|(_, how)| how)?;
+        let fault = Fault::Apart {
+            centre: at.to_string(),
+            other: other.clone(),
+            there: there.to_string(),
+            distance_km: distance_m(*at, *there) / 1000.0,
+            how,
+        };
+        Some((file.clone(), fault))
+    })
 }
 
 fn spots_of(source: &Source, options: &Options, progress: &Progress) -> Result<Spots, ExchangeError> {

@@ -26,6 +26,7 @@ use crate::earth::LonLat;
 use crate::exchange::error::Stop;
 use crate::exchange::options::Options;
 use again::Mine;
+pub(in crate::exchange) use doubtful::FAR_M;
 use told::{Often, Tally, Unread};
 
 /// Data within this of a beach is taken for that beach's, metres.
@@ -380,6 +381,7 @@ impl<'a> Taking<'a> {
             ));
         }
         self.tell_walked_already();
+        self.doubt_place_of_levels();
         let timeless = self.records.iter().filter(|r| matches!(r, Record::Track(t) if t.outing.is_none() && t.span().is_none()));
         let timeless = timeless.count();
         if timeless > 0 {

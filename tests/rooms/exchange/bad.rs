@@ -199,3 +199,57 @@ proptest! {
         never_panics(text.as_bytes());
     }
 }
+
+/// Invented levels about a place, longitude first or not.
+fn levels_at(lon: f64, lat: f64, exchanged: bool) -> String {
+    let row = |n: u32| {
+        let (x, y) = (lon + f64::from(n) * 1e-4, lat);
+        let (x, y) = if exchanged { (y, x) } else { (x, y) };
+        format!("{x:.5},{y:.5},{:.2}\n", 3.0 - f64::from(n) * 0.1)
+    };
+    format!("lon,lat,level_m\n{}", (0..20).map(row).collect::<String>())
+}
+
+fn shore_at(lon: f64, lat: f64) -> String {
+    format!(
+        r#"{{"type":"FeatureCollection","features":[{{"type":"Feature","properties":{{"role":"baseline"}},"geometry":{{"type":"LineString","coordinates":[[{lon},{lat}],[{},{lat}]]}}}}]}}"#,
+        lon + 0.003
+    )
+}
+
+/// The shore file has few positions and the levels many: their number must not tell which of the two is right.
+#[test]
+fn files_that_lie_together_only_with_their_coordinates_exchanged_place_no_beach() {
+    let places = |levels: &str| {
+        let sources = [("shore.geojson", shore_at(-20.0, 45.0)), ("levels.csv", levels.to_owned())];
+        let sources: Vec<_> = sources.iter().map(|(name, text)| Source::bytes(*name, text.as_bytes().to_vec())).collect();
+        extent(&sources, &Options::default(), &Progress::new())
+    };
+    let why = places(&levels_at(-20.0, 45.0, true)).unwrap_err().to_string();
+    assert!(why.contains("shore.geojson") && why.contains("levels.csv") && why.contains("cannot be known"), "{why}");
+    assert!(why.contains("with longitude and latitude exchanged the one lies where the other does"), "{why}");
+    let why = places(&levels_at(20.0, 45.0, false)).unwrap_err().to_string();
+    assert!(why.contains("with west for east the one lies"), "{why}");
+    assert!(places(&levels_at(-20.0, 45.0, false)).unwrap().is_some());
+    // Of another place altogether, with no slip that explains it: the middle of both, as ever.
+    assert!(places(&levels_at(-3.0, 54.0, false)).unwrap().is_some());
+}
+
+#[test]
+fn levels_off_the_beach_are_told_with_both_places_and_what_would_bring_them_together() {
+    let take = |text: &str| super::common::take("levels.csv", text, &super::common::book(), &Options::default());
+    // As far as another beach of the coast: taken, and told.
+    let beside = take(&levels_at(-20.0, 45.1, false));
+    let told = beside.warnings.join(" ");
+    assert!(told.contains("the levels lie near ") && told.contains("11 km from Invented Bay, which lies at"), "{told}");
+    assert!(told.contains("which of the two is off cannot be known"), "{told}");
+    assert!(take(&levels_at(-20.0, 45.01, false)).warnings.iter().all(|w| !w.contains("the levels lie near")));
+    // On it with the two exchanged: refused, whichever of the two is wrong.
+    let exchanged = take(&levels_at(-20.0, 45.0, true));
+    assert!(exchanged.taken.is_empty());
+    let why = &exchanged.refused[0].why;
+    assert!(
+        why.contains("but on it with longitude and latitude exchanged") && why.contains("if Invented Bay itself lies wrong"),
+        "{why}"
+    );
+}

@@ -4,11 +4,17 @@ use jiff::Timestamp;
 
 use super::Taking;
 use crate::book::{Record, Track, TrackPoint};
-use crate::earth::{LonLat, distance_m};
+use crate::earth::{LonLat, distance_m, distance_words};
+use crate::exchange::take_in::spots::Spots;
 use crate::exchange::take_in::taking::NEAR_M;
 
 /// Data farther than this from its beach is remarked upon, metres.
-pub(super) const FAR_M: f64 = 100_000.0;
+pub(in crate::exchange) const FAR_M: f64 = 100_000.0;
+/// Levels whose middle lies farther than this from the beach are of another place, metres: what a beach and its levels are may
+/// be long, and this is beyond the ends of the baseline too.
+const OFF_M: f64 = 5_000.0;
+/// So many of a file's levels are looked at for it.
+const LEVELS_LOOKED_AT: usize = 256;
 /// No find of a log is likely to be older: before about 1960 there were hardly any detectors to be had (common
 /// practice, no published source). Seconds from 1970 back to 1960-01-01 UTC: ten years, three of them leap years.
 const FIRST_S: i64 = -(10 * 365 + 3) * 86_400;
@@ -82,9 +88,11 @@ impl Taking<'_> {
         }
         if at.swapped().is_some_and(|s| distance_m(self.beach.origin, s) <= NEAR_M) {
             return Err(format!(
-                "lies {:.0} km from {} as written but on it with longitude and latitude exchanged; exchange the two columns or values",
+                "lies {:.0} km from {} as written but on it with longitude and latitude exchanged; exchange the two columns or values. Or, if {} itself lies wrong, at {}, and {at} is right, import what it was placed by anew with the two exchanged, as a new beach",
                 away_m / 1000.0,
-                self.beach.name
+                self.beach.name,
+                self.beach.name,
+                self.beach.origin
             ));
         }
         let mirrored = [(-1.0, 1.0, "west for east"), (1.0, -1.0, "south for north"), (-1.0, -1.0, "both sides exchanged")];
@@ -101,6 +109,35 @@ impl Taking<'_> {
         let often = std::mem::take(&mut self.far);
         self.far = self.once_more(often, line);
         Ok(())
+    }
+}
+
+impl Taking<'_> {
+    /// Tells of levels that lie off the beach as a whole: which of the two is of another place cannot be known.
+    pub(super) fn doubt_place_of_levels(&mut self) {
+        let levels = || self.records.iter().filter_map(|r| if let Record::Level(level) = r { Some(level.at) } else { None });
+        let stride = levels().count().div_ceil(LEVELS_LOOKED_AT).max(1);
+        let mut spots = Spots::default();
+        levels().step_by(stride).for_each(|at| spots.add(at));
+        let Some(middle) = spots.extent().map(|e| e.middle) else { return };
+        let beach = &self.beach;
+        let to_beach_m =
+            |at: LonLat| beach.baseline.iter().chain([&beach.origin]).map(|p| distance_m(*p, at)).fold(f64::INFINITY, f64::min);
+        let away_m = to_beach_m(middle);
+        if away_m <= OFF_M {
+            return;
+        }
+        let slip = middle.slips().into_iter().find(|(at, _)| to_beach_m(*at) <= OFF_M);
+        let todo = match slip {
+            Some((_, how)) => format!("with {how} the levels lie on the beach: look whether they are written so"),
+            None => "take out whichever is of another place".to_owned(),
+        };
+        self.warn(format!(
+            "the levels lie near {middle}, {} from {}, which lies at {}: which of the two is off cannot be known; {todo}",
+            distance_words(away_m),
+            self.beach.name,
+            self.beach.origin
+        ));
     }
 }
 
