@@ -31,8 +31,7 @@ impl Question for DoubtsQuestion {
         let mut doubts = self.setting.doubts.clone();
         doubts.extend(of_place(beach));
         doubts.extend(of_weather(beach));
-        let range_m = self.setting.marks.first().zip(self.setting.marks.last()).map(|(high, low)| high.level_m - low.level_m);
-        doubts.extend(range_m.and_then(|m| of_small_tide(beach, m)));
+        doubts.extend(self.setting.water.as_ref().and_then(|water| of_small_tide(beach, water)));
         doubts.extend(of_age(beach, &self.setting.age, self.today));
         doubts.extend(of_future(beach, &self.setting.age, self.today));
         doubts.extend(of_accesses(&self.setting, &self.accesses));
