@@ -6,7 +6,7 @@ use super::{Given, Question, Refusal, Work};
 use crate::book::{Beach, Confirmation};
 use crate::route::{AccessTables, of_accesses};
 use crate::shore::Setting;
-use crate::trust::{AGED_SAND, Told, of_age, of_future, of_place, of_small_tide, of_weather, weighed};
+use crate::trust::{AGED_SAND, AT_SEA, Doubt, Told, of_age, of_future, of_place, of_small_tide, of_weather, weighed};
 use crate::witness::Heard;
 
 /// What is doubted of what a beach's plans stand on, the gravest first, with what the person confirmed: whoever finds a
@@ -28,8 +28,11 @@ impl Question for DoubtsQuestion {
     fn work_out(&self, _work: &Work<Vec<Told>>) -> Result<Vec<Told>, Refusal> {
         // The layout does not hold what was confirmed.
         let beach = &Beach { confirmed: self.confirmed.clone(), ..self.setting.beach.clone() };
-        let mut doubts = self.setting.doubts.clone();
-        doubts.extend(of_place(beach));
+        // A beach that lies at sea has everything else wrong with it too: what of the place is to be settled comes first.
+        let (at_sea, of_place): (Vec<Doubt>, Vec<Doubt>) = of_place(beach).into_iter().partition(|d| d.key.starts_with(AT_SEA));
+        let mut doubts = at_sea;
+        doubts.extend(self.setting.doubts.clone());
+        doubts.extend(of_place);
         doubts.extend(of_weather(beach));
         doubts.extend(self.setting.water.as_ref().and_then(|water| of_small_tide(beach, water)));
         doubts.extend(of_age(beach, &self.setting.age, self.today));

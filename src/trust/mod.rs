@@ -38,7 +38,7 @@ pub use gauge::{days_needed, of_gauge};
 pub use levels::of_levels;
 pub use logger::of_gauge_beside;
 pub use offset::{OffsetFacts, SandFront, SandSpan, of_offset, offset_said};
-pub use place::{CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given, zone_is_given};
+pub use place::{AT_SEA, CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given, zone_is_given};
 pub use port::of_secondary;
 pub use small_tide::{SMALL_TIDE, of_small_tide};
 pub use surveys::{Higher, SurveyStep, of_step, of_surveys};

@@ -17,6 +17,18 @@ use crate::tide::Catalogue;
 const INLAND_M: f64 = 25_000.0;
 /// So near to a coast a swapped position is taken for the one that was meant, metres.
 const BY_A_COAST_M: f64 = 10_000.0;
+/// Farther than this from every coast a place lies at sea, metres: the coarse coastline is some kilometres out.
+const AT_SEA_M: f64 = 5_000.0;
+/// With any other change than the sign of the longitude, which is lost most easily, farther than this, metres.
+const WELL_AT_SEA_M: f64 = 10_000.0;
+/// So near to a coast a place with its sign turned lies on the shore, metres, ...
+const ON_THE_SHORE_M: f64 = 5_000.0;
+/// ... if a tide station stands within this of it, metres: no coast is known by itself.
+const STATION_WITHIN_M: f64 = 30_000.0;
+/// A place at sea with a tide station so near may be a small island's beach, metres.
+const ISLAND_M: f64 = 15_000.0;
+/// So far out in the ocean nothing but a small island can be meant, where no change brings it to a shore, metres.
+const OCEAN_M: f64 = 150_000.0;
 /// Clocks kept by law lie this near to the sun's, hours: the west of China lies three hours behind Beijing's, and no
 /// coast lies so far from its own (common practice, no published source; the stations that ship are held to it in a test).
 const FROM_THE_SUN_H: f64 = 3.25;
@@ -37,6 +49,8 @@ const CLOCKS: usize = 200;
 
 /// The doubt that nobody gave the clock has a key that begins so.
 pub const CLOCK_GUESSED: &str = "clock-guessed:";
+/// The doubt that a beach lies at sea has a key that begins so.
+pub const AT_SEA: &str = "place-sea:";
 /// Among what is confirmed: that the person gave the zone that follows.
 const ZONE_GIVEN: &str = "zone-given:";
 
@@ -87,7 +101,81 @@ fn offsets_h(zone: &str) -> Option<[f64; 2]> {
     Some([at(1_767_225_600)?, at(1_782_864_000)?])
 }
 
+/// A change of a position that is easily made by mistake.
+struct Turned {
+    /// Where it lies then.
+    at: LonLat,
+    /// "is the sign of its longitude lost (W for E)".
+    asked: &'static str,
+    /// Tide station next to it, and how far that is, metres.
+    station: &'static str,
+    station_m: f64,
+}
+
+/// What of a position would bring it from the open sea to a shore with a tide station.
+fn turned_ashore(at: LonLat, away_m: f64) -> Option<Turned> {
+    let (lon, lat) = (at.lon_deg(), at.lat_deg());
+    let all = [
+        (-lon, lat, AT_SEA_M, "is the sign of its longitude lost (west for east, or east for west)"),
+        (lat, lon, WELL_AT_SEA_M, "are its longitude and latitude exchanged"),
+        (lon, -lat, WELL_AT_SEA_M, "is the sign of its latitude lost (south for north, or north for south)"),
+        (-lon, -lat, WELL_AT_SEA_M, "are the signs of its longitude and latitude lost"),
+    ];
+    all.into_iter().filter(|turned| away_m > turned.2).find_map(|(lon, lat, _, asked)| {
+        let there = LonLat::new(lon, lat).ok().filter(|p| to_coast_m(*p) <= ON_THE_SHORE_M)?;
+        let (station, station_m) = Catalogue::shipped().nearest(there, 1).into_iter().next()?;
+        (station_m <= STATION_WITHIN_M).then(|| Turned { at: there, asked, station: &station.name, station_m })
+    })
+}
+
+/// Whether a beach lies in the open sea and a slip in its position would explain it: then nothing is to be advised by the tide
+/// of that sea.
+pub(super) fn is_turned(beach: &Beach) -> bool {
+    at_sea(beach).is_some_and(|d| d.weight == Weight::Blocks)
+}
+
+/// The doubt of a beach in the open sea.
+fn at_sea(beach: &Beach) -> Option<Doubt> {
+    let (at, away_m) = (beach.origin, to_coast_m(beach.origin));
+    if beach.invented || away_m <= AT_SEA_M || is_land(at) {
+        return None;
+    }
+    let turned = turned_ashore(at, away_m);
+    let station_m = Catalogue::shipped().nearest(at, 1).into_iter().next().map_or(f64::INFINITY, |(_, m)| m);
+    let is_island = station_m <= ISLAND_M;
+    if turned.is_none() && (is_island || !(INLAND_M..OCEAN_M).contains(&away_m)) {
+        return None;
+    }
+    let asked = match &turned {
+        Some(Turned { at, asked, station, station_m }) => format!(
+            ": {asked}? So changed, to {:.4},{:.4}, it lies on the shore, {} from {station}.",
+            at.lon_deg(),
+            at.lat_deg(),
+            distance_words(*station_m)
+        ),
+        None => ". Are its signs right, and is longitude the first of the two?".to_owned(),
+    };
+    Some(Doubt {
+        key: format!("{AT_SEA}{:.3},{:.3}", at.lon_deg(), at.lat_deg()),
+        sentence: format!(
+            "The place of this beach, longitude {:.4} and latitude {:.4}, lies at sea, {} from the nearest land (by a coastline of 1:50 million, which is some kilometres out and leaves out small islands){asked}",
+            at.lon_deg(),
+            at.lat_deg(),
+            distance_words(away_m)
+        ),
+        weight: if turned.is_some() && !is_island { Weight::Blocks } else { Weight::Question },
+        settle: vec![
+            "If so, what was imported lies there too: import it anew with the positions mended, as a new beach.".to_owned(),
+            "Look at this before anything else: tide station, offset and clock were taken for that place.".to_owned(),
+        ],
+        spans: Vec::new(),
+    })
+}
+
 fn off_the_coast(beach: &Beach) -> Option<Doubt> {
+    if let Some(doubt) = at_sea(beach) {
+        return Some(doubt);
+    }
     let (at, away_m) = (beach.origin, to_coast_m(beach.origin));
     if beach.invented || away_m <= INLAND_M {
         return None;
@@ -287,12 +375,34 @@ mod tests {
     }
 
     #[test]
+    fn a_lost_sign_of_the_longitude_is_told_by_the_shore_that_it_lies_on_with_it() {
+        // Towns of the west coast of Britain by their published coordinates (GeoNames, rounded), with their sign lost.
+        for (lon, lat, station) in [(2.906, 54.048, "Heysham"), (3.83, 53.32, "Llandudno"), (3.18, 53.40, "")] {
+            let beach = |lon: f64| Beach::new("Invented Bay", LonLat::new(lon, lat).unwrap());
+            let told = of_place(&beach(lon)).into_iter().next().unwrap();
+            assert!(told.key.starts_with(AT_SEA) && told.weight == Weight::Blocks, "{told:?}");
+            assert!(
+                told.sentence.contains("lies at sea, ") && told.sentence.contains("is the sign of its longitude lost"),
+                "{told:?}"
+            );
+            assert!(told.sentence.contains(&format!("to -{lon:.4},{lat:.4}, it lies on the shore")), "{told:?}");
+            assert!(told.sentence.contains(station) && told.sentence.contains("1:50 million"), "{told:?}");
+            assert!(is_turned(&beach(lon)) && !is_turned(&beach(-lon)));
+            assert!(of_place(&beach(-lon)).iter().all(|d| !d.key.starts_with(AT_SEA)));
+        }
+    }
+
+    #[test]
     fn a_position_that_is_swapped_lies_off_every_coast_and_says_so() {
         let beach = |lon: f64, lat: f64| Beach::new("Invented Bay", LonLat::new(lon, lat).unwrap());
         assert_eq!(off_the_coast(&beach(-5.5, 50.1)), None);
         // Newlyn, latitude first: the Indian Ocean.
         let told = off_the_coast(&beach(50.1, -5.5)).unwrap();
-        assert!(told.weight == Weight::Question && told.sentence.contains("swapped it would lie by one"), "{told:?}");
+        assert!(told.weight == Weight::Blocks && told.sentence.contains("are its longitude and latitude exchanged?"), "{told:?}");
+        assert!(
+            told.sentence.contains("to -5.5000,50.1000, it lies on the shore") && told.sentence.contains("Newlyn"),
+            "{told:?}"
+        );
         // In the midst of a continent; and in mid-ocean, where a small island may lie.
         assert!(off_the_coast(&beach(15.0, 50.0)).is_some());
         assert_eq!(off_the_coast(&beach(-20.0, 45.0)), None);
