@@ -5,6 +5,7 @@
 //! ground, and each has one plain remedy, which is told by its name.
 
 use super::offset::OffsetFacts;
+use super::place::is_turned;
 use super::{Doubt, Weight};
 use crate::book::Beach;
 
@@ -21,7 +22,10 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     let (Some(offset_m), Some(sand)) = (beach.datum_offset_m, facts.sand) else { return Vec::new() };
     let mut doubts = Vec::new();
     let key = |kind: &str| format!("{kind}:{:.2},{:.2}:{offset_m:.3}@{}", sand.low_m, sand.high_m, facts.key);
-    if let Some((low_m, high_m)) = facts.levels_in_feet(offset_m) {
+    // The tide of the open sea says nothing of a beach whose position has a slip.
+    let in_feet = facts.levels_in_feet(offset_m).is_some() || facts.front_in_feet(offset_m).is_some();
+    let turned = in_feet && is_turned(beach);
+    if let Some((low_m, high_m)) = facts.levels_in_feet(offset_m).filter(|_| !turned) {
         doubts.push(Doubt {
             key: key("levels-feet"),
             sentence: format!(
@@ -32,7 +36,7 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             settle: vec![IN_FEET.to_owned()],
             spans: Vec::new(),
         });
-    } else if let Some((as_is_m, in_feet_m)) = facts.front_in_feet(offset_m) {
+    } else if let Some((as_is_m, in_feet_m)) = facts.front_in_feet(offset_m).filter(|_| !turned) {
         let side = |m: f64| if m < 0.0 { "below" } else { "above" };
         doubts.push(Doubt {
             key: key("levels-feet"),

@@ -3,6 +3,7 @@
 //! Too large an offset lifts the sand above the water, and that drowns people; too small a one costs them ground. So
 //! what errs to the high side blocks.
 
+use super::place::is_turned;
 use super::{Doubt, Weight};
 use crate::book::{Beach, TideChoice};
 use crate::tide::{Catalogue, Datum, Levels, Station, Water};
@@ -12,6 +13,10 @@ const FOOT_M: f64 = 0.3048;
 /// An offset this far from every one that the station's publisher ties its datum by is doubted, metres (a judgement:
 /// datums differ by centimetres within the reach of a station).
 const PUBLISHED_M: f64 = 0.3;
+/// Read as feet an offset is one that is published where it comes this near to it, metres: it is typed to a tenth of a foot ...
+const FEET_FIT_M: f64 = 0.1;
+/// ... and read as it stands it is that of a surface known here within this, metres: then it is no slip of the unit.
+const NAMED_FIT_M: f64 = 0.25;
 /// The zero of national land levels lies about this near to mean sea level (common practice, no published source; so do
 /// 84 in 100 of the 622 land datums that stations of the catalogue tie to it, 96 in 100 within a metre and a half).
 const NEAR_MEAN_M: f64 = 1.0;
@@ -83,6 +88,10 @@ pub struct OffsetFacts {
     pub mlw_m: Option<f64>,
     /// Lowest water.
     pub lowest_m: Option<f64>,
+    /// Highest water.
+    pub highest_m: Option<f64>,
+    /// Surfaces whose height is known here, in words: what an offset would be if levels counted from them.
+    pub surfaces: Vec<(String, f64)>,
     /// Land datums that the station's publisher ties to it, in words.
     pub published: Vec<(String, f64)>,
     /// The sand, where levels are known.
@@ -94,7 +103,9 @@ impl OffsetFacts {
     pub fn of_water(beach: &Beach, water: &Water, sand: Option<SandSpan>) -> Self {
         let station = water.station();
         let published = station.map(|s| ties(s, water.datum())).unwrap_or_default();
+        let surfaces = station.map(|s| surfaces(s, water.datum())).unwrap_or_default();
         let own = Self { published, sand, ..Self::of_levels(beach, water.levels()) };
+        let own = if surfaces.is_empty() { own } else { Self { surfaces, ..own } };
         Self { name: water.name().to_owned(), datum: water.datum().words().to_owned(), ..own }
     }
 
@@ -111,6 +122,8 @@ impl OffsetFacts {
             mhw_m: above(&Datum::Mhw),
             mlw_m: above(&Datum::Mlw),
             lowest_m: above(&Datum::Lat),
+            highest_m: above(&Datum::Hat),
+            surfaces: surfaces(station, cd),
             published: ties(station, cd),
             sand,
         }
@@ -126,6 +139,8 @@ impl OffsetFacts {
             mhw_m: m(levels.mhw),
             mlw_m: m(levels.mlw),
             lowest_m: m(levels.lat),
+            highest_m: m(levels.hat),
+            surfaces: m(levels.msl).map(|m| (Datum::Msl.words().to_owned(), m)).into_iter().collect(),
             ..Self::default()
         }
     }
@@ -190,6 +205,61 @@ impl OffsetFacts {
     fn fits(&self, offset_m: f64) -> bool {
         self.off(offset_m).is_none_or(|(off_m, may_m)| off_m <= may_m) && self.is_between(offset_m) != Some(false)
     }
+
+    /// How far an offset lies from the nearest that is published, metres; `None` where none is.
+    fn from_published_m(&self, offset_m: f64) -> Option<f64> {
+        self.published.iter().map(|(_, m)| (offset_m - m).abs()).reduce(f64::min)
+    }
+
+    /// The surfaces whose own offset this is, the likeliest first: what is published for land levels, then mean sea level, then
+    /// the nearest.
+    fn named(&self, offset_m: f64) -> Vec<&(String, f64)> {
+        let is_published = |name: &str| self.published.iter().any(|(land, _)| land == name);
+        let rank = |name: &str| if is_published(name) { 0 } else { 1 + u8::from(name != Datum::Msl.words()) };
+        let mut fit: Vec<&(String, f64)> = self.surfaces.iter().filter(|(_, m)| (offset_m - m).abs() <= NAMED_FIT_M).collect();
+        fit.sort_by(|a, b| rank(&a.0).cmp(&rank(&b.0)).then((offset_m - a.1).abs().total_cmp(&(offset_m - b.1).abs())));
+        fit
+    }
+
+    /// The offset in metres, where it is unlikely as it stands and likely in feet: nothing that drowns anybody may be advised by a
+    /// figure that only might be.
+    fn likely_in_feet(&self, offset_m: f64) -> Option<f64> {
+        let feet_m = offset_m * FOOT_M;
+        if offset_m.abs() < 1.0 || self.fits(offset_m) || !self.fits(feet_m) || !self.named(offset_m).is_empty() {
+            return None;
+        }
+        let likely = match self.from_published_m(feet_m) {
+            Some(off_m) => off_m <= FEET_FIT_M,
+            // Nobody publishes one: no land level counts from above the highest tide.
+            None => self.highest_m.is_some_and(|m| offset_m > m),
+        };
+        likely.then_some(feet_m)
+    }
+
+    /// What levels take here that count from a surface whose height is known: the one that the offset fits, else all that
+    /// levels usually count from. A figure that was typed is never told to be given up for another one.
+    fn surfaces_said(&self, offset_m: f64) -> Option<String> {
+        let zero = &self.datum;
+        if let Some((name, m)) = self.named(offset_m).first() {
+            return Some(format!(
+                "About {offset_m:+.2} m is what levels above {name} take here ({m:+.2} m above {zero}): are your levels above that?"
+            ));
+        }
+        let mut usual: Vec<&(String, f64)> = self.published.iter().collect();
+        usual.extend(self.surfaces.iter().find(|(name, _)| name == Datum::Msl.words()));
+        let takes: Vec<String> = usual.iter().map(|(name, m)| format!("{m:+.2} m for levels above {name}")).collect();
+        let turned = self.named(-offset_m).into_iter().find(|n| usual.contains(n)).filter(|_| offset_m.abs() > NAMED_FIT_M);
+        let sign = turned.map(|(name, _)| format!(" With the other sign it would be that of {name}: is its sign lost?"));
+        (!takes.is_empty())
+            .then(|| format!("An offset here is {}: from which do yours count?{}", takes.join(", "), sign.unwrap_or_default()))
+    }
+}
+
+/// The surfaces that a station states, in words, above the datum of its heights. Nobody levels from half-way between the mean
+/// higher high and the mean lower low water (DTL).
+fn surfaces(station: &Station, datum: &Datum) -> Vec<(String, f64)> {
+    let all = station.datums.iter().map(|(known, _)| known).filter(|known| known.code() != "DTL");
+    all.filter_map(|known| Some((known.words().to_owned(), station.above_m(known, datum)?))).collect()
 }
 
 /// The land datums that a station ties to the datum of its heights.
@@ -249,19 +319,25 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             "Give the offset for this source (`scourline beach --offset`, or Beach in the window).".to_owned(),
         );
     }
-    let feet_m = offset_m * FOOT_M;
-    if offset_m.abs() >= 1.0 && !facts.fits(offset_m) && facts.fits(feet_m) {
+    // The tide of the open sea says nothing of a beach whose position has a slip.
+    if let Some(feet_m) = facts.likely_in_feet(offset_m).filter(|_| !is_turned(beach)) {
         tell(
             "offset-feet",
             Weight::Blocks,
             format!(
                 "An offset of {offset_m:+.2} m does not fit this tide and this sand; read as feet it is {feet_m:+.2} m, which does."
             ),
-            format!("If it is in feet, give {feet_m:.3} m in its place."),
+            format!(
+                "If its source states it in feet, give {feet_m:.3} m in its place; if not, look up what your levels count from."
+            ),
         );
         return doubts;
     }
-    let check = "Look up what your levels count from, and how high that stands above the datum of the tide.".to_owned();
+    let check = || {
+        let look = "Look up what your levels count from, and how high that stands above the datum of the tide.";
+        let surfaces = facts.surfaces_said(offset_m).filter(|_| !is_turned(beach));
+        surfaces.map_or_else(|| look.to_owned(), |surfaces| format!("{surfaces} {look}"))
+    };
     if let (Some(false), Some(sand), Some(high_m), Some(low_m)) =
         (facts.is_between(offset_m), facts.sand, facts.mhw_m, facts.mlw_m)
     {
@@ -274,7 +350,7 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
                 sand.high_m + offset_m,
                 facts.datum
             ),
-            check.clone(),
+            check(),
         );
     }
     if let Some((off_m, may_m)) = facts.off(offset_m).filter(|(off_m, may_m)| off_m > may_m) {
@@ -298,7 +374,7 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             );
             (Weight::Blocks, sentence)
         };
-        tell("offset", weight, sentence, check.clone());
+        tell("offset", weight, sentence, check());
     }
     if let (Some(sand), Some(lowest_m)) = (facts.sand, facts.lowest_m) {
         let under_m = lowest_m - (sand.low_m + offset_m);
@@ -310,7 +386,7 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
                 format!(
                     "With an offset of {offset_m:+.2} m the lowest sand lies {under_m:.1} m under the lowest tide, where nobody levels on foot."
                 ),
-                check,
+                check(),
             );
         }
     }
@@ -401,6 +477,50 @@ mod tests {
         assert!(wrong[0].weight == Weight::Blocks && wrong[0].sentence.contains("published for Seattle"), "{wrong:?}");
         let feet = told(2.34);
         assert!(feet[0].key.starts_with("offset-feet:"), "{feet:?}");
+    }
+
+    /// The levels of NOAA station 9447130 above its own zero are those of the shipped catalogue: mean sea level stands 2.02 m,
+    /// NAVD88 0.71 m above mean lower low water.
+    #[test]
+    fn levels_above_another_surface_are_asked_about_by_its_name_and_not_as_feet() {
+        let station = Catalogue::shipped().get("noaa/9447130").unwrap();
+        let at = |offset_m: f64| Beach { tide: TideChoice::Station(station.id.clone()), ..beach(offset_m) };
+        let told = |offset_m: f64| {
+            let doubts = of_offset(&at(offset_m), &OffsetFacts::of_station(&at(offset_m), station, None));
+            let [doubt] = &doubts[..] else { panic!("{doubts:?}") };
+            (doubt.key.split(':').next().unwrap().to_owned(), doubt.settle.join(" "))
+        };
+        // In feet 1.87 is 0.57, which is near to what is published as well: obeyed, it would be 1.3 m wrong.
+        for offset_m in [1.87, 2.0, 2.02, 2.2] {
+            let (kind, settle) = told(offset_m);
+            assert!(kind == "offset" && settle.contains("levels above mean sea level take here (+2.02 m above"), "{settle}");
+            assert!(!settle.contains("feet") && !settle.contains("give"), "{settle}");
+        }
+        let (kind, settle) = told(0.05);
+        assert!(kind == "offset" && settle.contains("above mean lower low water take here (+0.00 m"), "{settle}");
+        // A metre too large: none fits, and what each takes is said.
+        let (kind, settle) = told(1.715);
+        assert!(
+            kind == "offset" && settle.contains("+0.71 m for levels above NAVD88, +2.02 m for levels above mean sea level"),
+            "{settle}"
+        );
+        let (kind, settle) = told(-0.715);
+        assert!(kind == "offset" && settle.contains("With the other sign it would be that of NAVD88"), "{settle}");
+    }
+
+    #[test]
+    fn nothing_is_advised_in_feet_by_the_tide_of_the_open_sea_or_where_metres_may_be_meant() {
+        let kinds = |beach: &Beach, facts: &OffsetFacts| -> Vec<String> {
+            of_offset(beach, facts).into_iter().map(|d| d.key.split(':').next().unwrap().to_owned()).collect()
+        };
+        // Heysham's offset on a beach whose longitude has lost its sign: the North Sea, mean sea level 1.4 m above lowest tide.
+        let sea = OffsetFacts { mean_m: Some(1.4), highest_m: Some(2.8), lowest_m: Some(0.0), ..OffsetFacts::default() };
+        let lost = Beach { origin: LonLat::new(2.906, 54.048).unwrap(), ..beach(5.03) };
+        assert_eq!(kinds(&lost, &sea), ["offset"]);
+        assert_eq!(kinds(&beach(5.03), &sea), ["offset-feet"]);
+        // A gauge that stands 1.5 m low: the offset is below its highest water, and may well be in metres.
+        let low = OffsetFacts { mean_m: Some(0.7), highest_m: Some(2.9), lowest_m: Some(-1.5), ..OffsetFacts::default() };
+        assert_eq!(kinds(&beach(2.3), &low), ["offset"]);
     }
 
     #[test]
