@@ -19,6 +19,7 @@ mod offset;
 mod pairs;
 mod place;
 mod port;
+mod shifted;
 mod small_tide;
 mod smooth;
 mod surveys;

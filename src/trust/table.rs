@@ -5,7 +5,8 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::coast::{INLAND_M, inland_m};
 use super::heights::{Beside, NEAR_M, beside};
-use super::pairs::{mean_range_m, paired};
+use super::pairs::{Pair, mean_range_m, paired};
+use super::shifted::Shifted;
 use super::turn::{lost_lines_doubt, out_of_line_doubt};
 use super::{Doubt, Found, SourceError, Weight};
 use crate::book::Beach;
@@ -82,6 +83,9 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         vouched(&mut beside, (beach, key, table), near.iter().skip(1).filter(|o| o.away_m <= NEAR_M), said);
         (found.error.short_m, found.error.late_m) = (beside.short_m, beside.late_m);
         found.doubts.extend(beside.doubts);
+        if n.away_m <= NEAR_M {
+            found.doubts.extend(heights_shifted((key, table), n, pairs, near.iter().skip(1).filter(|o| o.away_m <= NEAR_M)));
+        }
     }
     found.doubts.extend(turn);
     found
@@ -106,12 +110,26 @@ fn vouched<'a>(
     }
 }
 
+/// The heights of a table that stand some tides off their times beside the station next to the beach; asked about where
+/// another one next to it goes with them as they stand.
+fn heights_shifted<'a>(
+    (key, table): (&str, &TideTable),
+    near: &Near,
+    pairs: &[Pair],
+    mut others: impl Iterator<Item = &'a Near>,
+) -> Option<Doubt> {
+    let shifted = Shifted::new(pairs)?;
+    let there = format!("{}, {} away,", near.station.name, distance_words(near.away_m));
+    let other = others.find(|o| shifted.goes_with(&paired(table.entries(), &o.predictor)));
+    Some(shifted.doubt((key, table.name()), &there, other.map(|o| &*o.station.name)))
+}
+
 /// What its turns say of a table beside one station, and where others next to it may stand by it, for the figures.
 #[cfg(test)]
 pub(super) fn of_table_beside(
     beach: &Beach,
     table: &TideTable,
-    (station, away_m): (&Station, f64),
+    (station, away_m): (&'static Station, f64),
     others: &[(&'static Station, f64)],
 ) -> Vec<Doubt> {
     let Ok(predictor) = Predictor::new(station, &Datum::Msl) else { return Vec::new() };
@@ -125,6 +143,8 @@ pub(super) fn of_table_beside(
     };
     let others: Vec<Near> = others.iter().filter_map(near).collect();
     vouched(&mut beside, (beach, "x", table), others.iter(), (false, false));
+    let held = Near { station, away_m, predictor };
+    beside.doubts.extend(heights_shifted(("x", table), &held, &pairs, others.iter()));
     let there = (pairs.len() >= LEAST_TURNS).then_some((&*station.name, &pairs[..]));
     beside.doubts.extend(out_of_line_doubt("x", table, there, &TimeZone::UTC));
     beside.doubts
@@ -464,6 +484,23 @@ mod tests {
             "{dry:?}"
         );
         assert!(low.doubts.iter().chain(&dry.doubts).all(|d| d.weight <= Weight::Question), "it asks and does not block");
+    }
+
+    /// Times of one line and heights of another, a day and three days off, beside the station of the place.
+    #[test]
+    fn heights_that_stand_some_tides_off_their_times_block() {
+        let id = "ticon/saint_malo-410-fra-refmar";
+        let told = |lines: usize| {
+            let plain = table(id, "2026-11-15T00:00:00Z", 30, 0.0, |_| 0);
+            let both = plain.entries().iter().zip(plain.entries().iter().skip(lines));
+            let entry = |(at, of): (&Turn, &Turn)| TableEntry { time: at.time, level_m: of.level_m, kind: Some(at.kind) };
+            let entries: Vec<TableEntry> = both.map(entry).collect();
+            of_table(&beach(id, 6.4), "table:x", &TideTable::new("printed", Datum::ChartDatum, &entries).unwrap())
+        };
+        assert_eq!(weight_of(&told(0), "table-shifted"), None);
+        for lines in [4, 8, 12] {
+            assert_eq!(weight_of(&told(lines), "table-shifted"), Some(Weight::Blocks), "{lines}");
+        }
     }
 
     #[test]

@@ -1,0 +1,203 @@
+//! A column of heights that stands some tides too far up or down beside its times.
+//!
+//! Whoever drops or doubles a line of one column moves all heights after it: each is then the height of another tide, at the
+//! right time. A station's heights tell of it, once those of each kind are fitted to its own by level and range: where they
+//! fit far better some tides earlier or later than on their own dates, they belong there.
+
+use super::pairs::{Pair, median};
+use super::{Doubt, Weight};
+use crate::tide::TurnKind;
+
+//
+// Of the 5,269 pairs of stations within 10 km 16 are told so, 12 of them beside stations whose clock is itself wrong by hours;
+// of tables whose heights are shifted by one to twelve tides and whose lows are then 0.4 m or more too low, beside another
+// station within 10 km, 95 in 100 are told.
+
+/// Heights are tried so many tides up and down: a week.
+const MOST_TIDES: i32 = 14;
+/// So many of each kind must be left to compare, moved as they are.
+const LEAST_TURNS: usize = 10;
+/// Moved they are off by less than this part of what they are off by as they stand, root mean square, ...
+const FITS_PART: f64 = 0.6;
+/// ... which is so much at least, metres: less no shift makes that matters.
+const LEAST_M: f64 = 0.08;
+/// A station ranges as far as the table but for this factor.
+const SAME_SEA: f64 = 2.0;
+/// The times of each kind lie this near to the station's in the middle case, minutes: where they do not, the table is of
+/// other dates or of another place, and that is told elsewhere.
+const TIMES_GO_MIN: f64 = 30.0;
+
+/// How heights stand beside a station's.
+pub(super) struct Shifted {
+    /// The heights stand so many tides too late beside their times, or too early.
+    tides: i32,
+    days: f64,
+    /// What is left of them, root mean square, metres: as they stand, and moved.
+    rest_m: f64,
+    moved_m: f64,
+}
+
+impl Shifted {
+    /// `None` where they stand as they should, or too few tell.
+    pub(super) fn new(pairs: &[Pair]) -> Option<Self> {
+        if !times_go(pairs) {
+            return None;
+        }
+        let rest_m = rest_m(pairs, 0).filter(|m| *m >= LEAST_M)?;
+        let moves = (-MOST_TIDES..=MOST_TIDES).filter(|tides| *tides != 0);
+        let all = moves.filter_map(|tides| Some((tides, self::rest_m(pairs, tides)?)));
+        let (tides, moved_m) = all.min_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, m)| *m < FITS_PART * rest_m)?;
+        let highs: Vec<&Pair> = pairs.iter().filter(|p| p.own.kind == TurnKind::High).collect();
+        let span_s = highs.last()?.own.time.duration_since(highs.first()?.own.time).as_secs_f64();
+        let days = f64::from(tides.abs()) * span_s / 86_400.0 / (highs.len() - 1) as f64;
+        Some(Self { tides, days, rest_m, moved_m })
+    }
+
+    /// Whether another station's heights go with the table's on their own dates.
+    pub(super) fn goes_with(&self, other: &[Pair]) -> bool {
+        times_go(other) && rest_m(other, 0).is_some_and(|m| m < FITS_PART * self.rest_m)
+    }
+
+    /// What is said of it; `other` is a station next to the beach with which the heights go as they stand.
+    pub(super) fn doubt(&self, (key, table): (&str, &str), there: &str, other: Option<&str>) -> Doubt {
+        let (n, late) = (self.tides.abs(), self.tides > 0);
+        let tides = if n == 1 { "one tide".to_owned() } else { format!("{n} tides") };
+        let but = other.map_or_else(String::new, |name| format!(" Those of {name} go with it as it stands."));
+        Doubt {
+            key: format!("table-shifted:{:+}@{key}", self.tides),
+            sentence: format!(
+                "The heights of the tide table \"{table}\" go with those of {there} {tides} ({:.1} days) {} far better than on their own dates ({:.2} m off in place of {:.2} m): its column of heights seems to stand {tides} too {} beside its times.{but}",
+                self.days,
+                if late { "earlier" } else { "later" },
+                self.moved_m,
+                self.rest_m,
+                if late { "late" } else { "early" }
+            ),
+            weight: if other.is_some() { Weight::Question } else { Weight::Blocks },
+            settle: vec![
+                "Compare heights and times with the printed table, line by line, for a line left out of one column, and import it again."
+                    .to_owned(),
+            ],
+            spans: Vec::new(),
+        }
+    }
+}
+
+/// Whether the times of both kinds keep to the station's, however late they all are.
+fn times_go(pairs: &[Pair]) -> bool {
+    [TurnKind::High, TurnKind::Low].into_iter().all(|kind| {
+        let late = || pairs.iter().filter(|p| p.own.kind == kind).map(|p| p.late_min);
+        let off = median(late()).and_then(|middle| median(late().map(|m| (m - middle).abs())));
+        off.is_some_and(|m| m <= TIMES_GO_MIN)
+    })
+}
+
+/// Root mean square of what is left of the heights once those of each kind are fitted to the station's of so many tides
+/// earlier, metres.
+fn rest_m(pairs: &[Pair], tides: i32) -> Option<f64> {
+    let (own_from, there_from) = (usize::try_from(tides).unwrap_or(0), usize::try_from(-tides).unwrap_or(0));
+    let (mut squares, mut n) = (0.0, 0.0);
+    for kind in [TurnKind::High, TurnKind::Low] {
+        let of: Vec<&Pair> = pairs.iter().filter(|p| p.own.kind == kind).collect();
+        let both = of.iter().skip(own_from).zip(of.iter().skip(there_from));
+        let both: Vec<(f64, f64)> = both.map(|(own, there)| (own.own.level_m, there.there_m)).collect();
+        if both.len() < LEAST_TURNS {
+            return None;
+        }
+        let many = both.len() as f64;
+        let (own_m, there_m) = both.iter().fold((0.0, 0.0), |(a, b), (own, there)| (a + own / many, b + there / many));
+        let (xx, xy) = both.iter().fold((0.0, 0.0), |(xx, xy), (own, there)| {
+            let (x, y) = (there - there_m, own - own_m);
+            (xx + x * x, xy + x * y)
+        });
+        let times = if xx > 0.0 { (xy / xx).clamp(1.0 / SAME_SEA, SAME_SEA) } else { 1.0 };
+        squares += both.iter().map(|(own, there)| (own - own_m - times * (there - there_m)).powi(2)).sum::<f64>();
+        n += many;
+    }
+    Some((squares / n).sqrt())
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::{SignedDuration, Timestamp};
+
+    use super::*;
+    use crate::tide::{Catalogue, Datum, Predictor, Turn};
+    use crate::trust::pairs::paired;
+
+    const ST_MALO: &str = "ticon/saint_malo-410-fra-refmar";
+    const BROOME: &str = "ticon/broome-166-aus-uhslc_fd";
+    const LLANDUDNO: &str = "ticon/llandudno-lla-gbr-bodc";
+    const LIVERPOOL: &str = "ticon/liverpool_gladstone_dock-liv-gbr-bodc";
+
+    fn predictor(id: &str) -> Predictor {
+        Predictor::new(Catalogue::shipped().get(id).unwrap(), &Datum::Msl).unwrap()
+    }
+
+    /// A month of a station's turns, the column of their heights so many tides too late, beside a station.
+    fn told(id: &str, tides: i32, beside: &str, days: i64) -> Option<Shifted> {
+        let from: Timestamp = "2026-11-15T00:00:00Z".parse().unwrap();
+        let turns = predictor(id).turns(from, from + SignedDuration::from_hours(24 * days));
+        let (times, heights) = (usize::try_from(2 * tides).unwrap_or(0), usize::try_from(-2 * tides).unwrap_or(0));
+        let both = turns.iter().skip(times).zip(turns.iter().skip(heights));
+        let own: Vec<Turn> = both.map(|(at, of)| Turn { level_m: of.level_m, ..*at }).collect();
+        Shifted::new(&paired(&own, &predictor(beside)))
+    }
+
+    #[test]
+    fn a_column_of_heights_shifted_by_whole_tides_is_told_by_how_many() {
+        for (id, beside) in [(ST_MALO, ST_MALO), (LLANDUDNO, LLANDUDNO), (LLANDUDNO, LIVERPOOL)] {
+            assert!(told(id, 0, beside, 30).is_none(), "{id}");
+            for tides in [2, -2, 4, -4, 6, -6] {
+                let said = told(id, tides, beside, 30).unwrap_or_else(|| panic!("{id} {tides} is not told"));
+                assert_eq!(said.tides, tides, "{id} beside {beside}");
+                let doubt = said.doubt(("table:x", "printed"), "there, 1 km away", None);
+                assert!(doubt.weight == Weight::Blocks && doubt.spans.is_empty(), "{doubt:?}");
+                assert!(doubt.sentence.contains(if tides > 0 { "too late" } else { "too early" }), "{doubt:?}");
+                // Six tides of 12.42 h are 3.1 days.
+                assert!(tides.abs() != 6 || doubt.sentence.contains("6 tides (3.1 days)"), "{doubt:?}");
+            }
+        }
+    }
+
+    /// Too few turns tell nothing, and a station next to the beach that goes with the table makes it a question.
+    #[test]
+    fn a_table_of_a_weekend_says_nothing_and_another_station_may_stand_by_it() {
+        assert!(told(ST_MALO, 2, ST_MALO, 4).is_none());
+        let said = told(ST_MALO, 4, ST_MALO, 30).expect("it is told");
+        let from: Timestamp = "2026-11-15T00:00:00Z".parse().unwrap();
+        let sound = predictor(ST_MALO).turns(from, from + SignedDuration::from_hours(24 * 30));
+        assert!(said.goes_with(&paired(&sound, &predictor(ST_MALO))));
+        let doubt = said.doubt(("table:x", "printed"), "there, 1 km away", Some("Other"));
+        assert!(doubt.weight == Weight::Question && doubt.sentence.contains("Those of Other go with it"), "{doubt:?}");
+    }
+
+    /// Springs and neaps, and the daily inequality, of sound neighbours come on the same tide: each sixth station of the catalogue
+    /// beside the nearest within 10 km.
+    #[test]
+    fn sound_neighbours_are_hardly_ever_told() {
+        let (mut all, mut accused) = (0, 0);
+        for own in Catalogue::shipped().stations().iter().step_by(6) {
+            let near = Catalogue::shipped().nearest(own.at, 3).into_iter();
+            let Some((other, _)) = near.into_iter().find(|(s, m)| s.id != own.id && (1.0..10_000.0).contains(m)) else {
+                continue;
+            };
+            if [own, other].iter().any(|s| Predictor::new(s, &Datum::Msl).is_err()) {
+                continue;
+            }
+            all += 1;
+            if let Some(said) = told(&own.id, 0, &other.id, 30) {
+                println!("{} beside {}: {} tides, {:.2} and {:.2} m", own.id, other.id, said.tides, said.rest_m, said.moved_m);
+                accused += 1;
+            }
+        }
+        println!("{accused} of {all} sound neighbours told as shifted");
+        assert!(all > 200 && 100 * accused <= all, "{accused} of {all}");
+    }
+
+    #[test]
+    fn shifted_heights_where_the_tide_ranges_nine_metres_are_told_too() {
+        assert!(told(BROOME, 0, BROOME, 30).is_none());
+        assert!(told(BROOME, 6, BROOME, 30).is_some() && told(BROOME, -2, BROOME, 30).is_some());
+    }
+}
