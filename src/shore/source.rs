@@ -11,7 +11,7 @@ use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
 use crate::trust::{
-    Found, Weight, beside_station, of_gauge, of_gauge_beside, of_secondary, of_station, of_table, station_beside,
+    Found, Weight, beside_station, of_gauge, of_gauge_beside, of_secondary, of_station, of_table, of_zero, station_beside,
 };
 
 /// The water of a beach with what is to be said of it.
@@ -207,6 +207,7 @@ fn gauge(record: &GaugeRecord, beach: &Beach) -> Result<Source, String> {
     warnings.extend(incomplete(&water));
     let key = TideChoice::Gauge(record.uid).key();
     let mut found = of_gauge(&record.name, &key, &readings, &analysis);
+    found.doubts.extend(of_zero(beach, &record.name, &key, &readings));
     // What plans nothing anyway, as it is too short or too poor, need not be held against another.
     if found.doubts.iter().all(|d| d.weight < Weight::Refuses) {
         let beside = of_gauge_beside(beach, &key, &water, &readings);

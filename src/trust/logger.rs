@@ -22,6 +22,15 @@ const DRIFT_MIN: f64 = 15.0;
 /// Each is held against the station at steps of so many seconds, moved by up to so many of them (three hours).
 const STEP_S: i64 = 300;
 const MOST_STEPS: i64 = 36;
+/// The zero of the levels that stands so much above where the station has it, metres, once mean sea level is that of the record,
+/// is asked about, and blocks: then the record reads too low, or the offset is not to its zero. Of 442 pairs of neighbours that
+/// tie the same land datum none differ by 0.4 m. Where the station ties none it is held against mean sea level itself, and above
+/// it alone: of the 622 land datums that stations of the catalogue tie to it none stands 0.4 m above it, but 23 in 100 as much
+/// below.
+const LEVEL_ASKED_M: f64 = 0.4;
+const LEVEL_BLOCKS_M: f64 = 0.7;
+/// No mean is taken of a record that spans so many seconds: its dates are wrong.
+const MOST_S: f64 = 30.0 * 366.0 * 86_400.0;
 /// Of each part no more than about so many readings are looked at.
 const MOST_READINGS: usize = 1_000;
 /// The fastest water is looked for at steps of so many seconds over so many of them (thirty days).
@@ -35,6 +44,10 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
     found.doubts = beside_station(beach, key, water, *from);
     let mut near = Catalogue::shipped().nearest(beach.origin, 4).into_iter().filter(|(_, m)| *m <= NEAR_M);
     let Some((station, away_m)) = near.next().filter(|(s, _)| inland_m(beach.origin, s.at) < INLAND_M) else { return found };
+    if let Some((doubt, wider_m)) = level(beach, (key, water.name()), readings, (station, away_m)) {
+        found.error.short_m = wider_m;
+        found.doubts.push(doubt);
+    }
     let Some(held) = Held::new(station, water, *from) else { return found };
     let there = format!("{}, {} away", station.name, distance_words(away_m));
     if away_m <= NEXT_DOOR_M && is_small(&held) {
@@ -58,7 +71,7 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
     let (times, wider_m) = (held.best.times, 0.5 * range_off_m(&held));
     let is_told = found.doubts.iter().any(|d| d.key.contains("-range:"));
     if held.best.agree >= AGREE && 2.0 * wider_m >= GREAT_RANGE_M && !is_told {
-        found.error.short_m = wider_m;
+        found.error.short_m += wider_m;
         let means = if times < 1.0 {
             "If its high waters are too low, the flood stands higher at every minute before them than by this record."
         } else {
@@ -105,6 +118,70 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
         });
     }
     found
+}
+
+/// The zero of a record held against mean sea level: where the offset then puts the zero of the levels, beside where the
+/// station has it. With what the margin is wider by, metres.
+fn level(
+    beach: &Beach,
+    (key, name): (&str, &str),
+    readings: &[(Timestamp, f64)],
+    (station, away_m): (&Station, f64),
+) -> Option<(Doubt, f64)> {
+    let (offset_m, mean_m) = (beach.datum_offset_m?, mean_sea_m(readings, station)?);
+    let zero_m = offset_m - mean_m;
+    let ties = station.land_datums().filter_map(|land| Some((land.words(), station.above_m(land, &Datum::Msl)?)));
+    let tie = ties.min_by(|a, b| (zero_m - a.1).abs().total_cmp(&(zero_m - b.1).abs()));
+    let high_m = tie.map_or(zero_m.max(0.0), |(_, m)| zero_m - m);
+    if high_m.abs() < LEVEL_ASKED_M {
+        return None;
+    }
+    // Beyond what blocks, whoever says that it is so says that the offset is to this zero.
+    let wider_m = high_m.clamp(0.0, LEVEL_BLOCKS_M);
+    let side = |m: f64| if m < 0.0 { "below" } else { "above" };
+    let known = tie.map_or_else(
+        || "the zero of a country's levels hardly ever stands so far above it (common practice)".to_owned(),
+        |(land, m)| format!("{land} stands {:.2} m {} it there", m.abs(), side(m)),
+    );
+    let means = if high_m > 0.0 {
+        format!(
+            "The record reads too low, or the offset is not to its zero: sand then counts as dry that lies under water. The margin is {wider_m:.2} m wider for it."
+        )
+    } else {
+        "The record reads too high, or the offset is not to its zero.".to_owned()
+    };
+    let doubt = Doubt {
+        key: format!("gauge-level:{offset_m:.3},{high_m:+.2}@{key}"),
+        sentence: format!(
+            "By gauge record "{name}", its tide and season taken out as {}, {} away, has them, mean sea level stands {mean_m:.2} m above its zero, and an offset of {offset_m:+.2} m puts the zero of your levels {:.2} m {} mean sea level: {known}. {means}",
+            station.name,
+            distance_words(away_m),
+            zero_m.abs(),
+            side(zero_m)
+        ),
+        weight: if high_m >= LEVEL_BLOCKS_M { Weight::Blocks } else { Weight::Question },
+        settle: vec![
+            "Level in the logger's zero on the sand, and give the offset from it to what your levels count from.".to_owned(),
+        ],
+        spans: Vec::new(),
+    };
+    Some((doubt, wider_m))
+}
+
+/// Mean sea level above the zero of a record, by how far it stands in the mean above what a station predicts about its own,
+/// metres.
+fn mean_sea_m(readings: &[(Timestamp, f64)], station: &Station) -> Option<f64> {
+    let (from, last) = (readings.first()?.0, readings.last()?.0);
+    let seconds = |t: Timestamp| t.duration_since(from).as_secs_f64();
+    let span_s = Some(seconds(last)).filter(|s| *s <= MOST_S)?;
+    let there = Predictor::new(station, &Datum::Msl).ok()?.heights(from, RATE_STEP_S, (span_s / RATE_STEP_S) as usize + 2);
+    let above = |(time, m): &(Timestamp, f64)| {
+        let at = seconds(*time) / RATE_STEP_S;
+        let (a, b) = (there.get(at as usize)?, there.get(at as usize + 1)?);
+        Some(m - a - (b - a) * at.fract()).filter(|m| m.is_finite())
+    };
+    let (sum, n) = readings.iter().filter_map(above).fold((0.0, 0.0), |(sum, n), m| (sum + m, n + 1.0));
+    (n > 0.0).then(|| sum / n)
 }
 
 /// By how much a source ranges otherwise than a station, metres, as a cosine ranges two times the root of two as far as its
@@ -190,16 +267,22 @@ mod tests {
 
     /// The same at another station.
     fn found_at(id: &str, times: f64, late_min: impl Fn(f64) -> f64) -> Found {
+        found_above(id, times, late_min, (0.0, None))
+    }
+
+    /// The same with readings that stand so much higher, and an offset of the beach.
+    fn found_above(id: &str, times: f64, late_min: impl Fn(f64) -> f64, (up_m, offset_m): (f64, Option<f64>)) -> Found {
         let station = Catalogue::shipped().get(id).unwrap();
         let predictor = Predictor::new(station, &Datum::Msl).unwrap();
         let start: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
         let reading = |n: i64| {
             let time = start + SignedDuration::from_mins(30 * n);
             let late_s = (60.0 * late_min(n as f64 / 48.0)) as i64;
-            (time, times * predictor.height_m(time - SignedDuration::from_secs(late_s)))
+            (time, up_m + times * predictor.height_m(time - SignedDuration::from_secs(late_s)))
         };
         let readings: Vec<(Timestamp, f64)> = (0..60 * 48).map(reading).collect();
-        let beach = Beach::new("Invented Bay", LonLat::new(station.at.lon_deg(), station.at.lat_deg()).unwrap());
+        let bare = Beach::new("Invented Bay", LonLat::new(station.at.lon_deg(), station.at.lat_deg()).unwrap());
+        let beach = Beach { datum_offset_m: offset_m, ..bare };
         let analysis = Analysis::beside(&readings, Some(station)).unwrap();
         let own = analysis.station("gauge/x".to_owned(), "logger".to_owned(), beach.origin, beach.time_zone.clone());
         let water = Water::of_station(&own, own.chart_datum.clone()).unwrap();
@@ -233,6 +316,34 @@ mod tests {
         // As small a part of Newlyn's tide is less.
         let told = found(0.88, |_| 0.0);
         assert!(told.doubts.is_empty() && told.error.short_m == 0.0, "{told:?}");
+    }
+
+    /// The offset was levelled to a zero 3 m below mean sea level; then the record reads too low, or too high.
+    #[test]
+    fn a_record_whose_zero_is_not_that_of_the_offset_is_told_by_mean_sea_level() {
+        let told = |id: &str, low_m: f64, zero_m: f64| found_above(id, 1.0, |_| 0.0, (3.0 - low_m, Some(3.0 + zero_m)));
+        // Newlyn's station ties no land datum; Ordnance Datum there was mean sea level of 1915 to 1921, and stands some 0.2 m
+        // under that of today (from memory).
+        for (low_m, zero_m) in [(0.0, 0.0), (0.0, -0.2), (0.3, 0.0), (-0.8, 0.0)] {
+            let sound = told(NEWLYN, low_m, zero_m);
+            assert!(sound.doubts.is_empty() && sound.error.short_m == 0.0, "{low_m} {zero_m}: {sound:?}");
+        }
+        let asked = told(NEWLYN, 0.7, -0.2);
+        assert_eq!(kinds(&asked), [("gauge-level", Weight::Question)]);
+        assert!((asked.error.short_m - 0.5).abs() < 0.05, "{asked:?}");
+        for low_m in [0.8, 1.0, 1.5] {
+            let low = told(NEWLYN, low_m, 0.0);
+            assert_eq!(kinds(&low), [("gauge-level", Weight::Blocks)], "{low_m}");
+            assert!((low.error.short_m - 0.7).abs() < 1e-9, "{low:?}");
+        }
+        // At Seattle NAVD 88 stands 1.31 m below mean sea level by the station's own datums: the right one draws no word, mean sea
+        // level in its stead does, and one too low by as much is asked about.
+        let seattle = "noaa/9447130";
+        let level = |found: &Found| found.doubts.iter().find(|d| d.key.starts_with("gauge-level")).map(|d| d.weight);
+        assert_eq!(level(&told(seattle, 0.0, -1.309)), None);
+        assert_eq!(level(&told(seattle, 0.5, -1.309)), Some(Weight::Question));
+        assert_eq!(level(&told(seattle, 0.0, 0.0)), Some(Weight::Blocks));
+        assert_eq!(level(&told(seattle, -1.0, -1.309)), Some(Weight::Question));
     }
 
     #[test]

@@ -28,6 +28,7 @@ mod table;
 mod trial;
 mod turn;
 mod weather;
+mod zero;
 
 pub use age::{AGED_M, AGED_SAND, SandAge, of_age, of_future};
 pub use apart::{APART, APART_M, of_point};
@@ -45,3 +46,4 @@ pub use small_tide::{SMALL_TIDE, of_small_tide};
 pub use surveys::{Higher, SurveyStep, of_step, of_surveys};
 pub use table::of_table;
 pub use weather::of_weather;
+pub use zero::of_zero;
