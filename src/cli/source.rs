@@ -10,12 +10,12 @@ use crate::book::{Beach, Book, FreeHours, PortDifferences, SecondaryChoice, Stan
 use crate::sea::RunUp;
 use crate::share;
 use crate::shore::Setting;
-use crate::tide::{Analysis, Catalogue, Surge};
+use crate::tide::{Analysis, Catalogue, Station, Surge};
 
 /// The source that the options name, if they name one.
 pub(super) fn chosen(args: &BeachArgs, book: &Book, beach: &Beach) -> Result<Option<TideChoice>, Failure> {
     let station = match &args.station {
-        Some(id) => Some(Catalogue::shipped().get(id).ok_or_else(|| no_station(id))?.id.clone()),
+        Some(id) => Some(served(id)?.id.clone()),
         None => None,
     };
     let table = match &args.tide_table {
@@ -159,7 +159,15 @@ pub(super) fn analysis(found: &Analysis) -> Value {
     })
 }
 
-pub(super) fn no_station(id: &str) -> Failure {
+/// The station of this id, if one may plan by it.
+pub(super) fn served(id: &str) -> Result<&'static Station, Failure> {
+    match Catalogue::shipped().refused(id) {
+        Some(why) => Err(Failure::input(why)),
+        None => Catalogue::shipped().get(id).ok_or_else(|| no_station(id)),
+    }
+}
+
+fn no_station(id: &str) -> Failure {
     let like: Vec<&str> = Catalogue::shipped().search(id).into_iter().take(5).map(|s| s.id.as_str()).collect();
     let hint = if like.is_empty() {
         "look for one with `scourline tides --near LON,LAT`".to_owned()

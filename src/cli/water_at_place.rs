@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 
 use super::args::TidesArgs;
 use super::said::{beach_of, lonlat, open};
-use super::source::no_station;
+use super::source::served;
 use super::{Failure, doubts};
 use crate::book::{FreeHours, Weather};
 use crate::earth::LonLat;
@@ -110,14 +110,14 @@ pub(super) fn water_at_place(args: &TidesArgs) -> Result<WaterAtPlace, Failure> 
             (station, at, Some(away_m))
         }
         (None, Some(id)) => {
-            let station = Catalogue::shipped().get(id).ok_or_else(|| no_station(id))?;
+            let station = served(id)?;
             (station, station.at, None)
         }
         (None, None) => return Err(Failure::usage("say where: --near LON,LAT, --station ID, or --book FILE with --beach NAME")),
     };
     let zone = TimeZone::get(&station.time_zone).unwrap_or(TimeZone::UTC);
     let water = Water::of_station(station, station.chart_datum.clone()).map_err(Failure::input)?;
-    let notes = distance_m.and_then(|m| station.distance_caution(m)).into_iter().collect();
+    let notes = distance_m.and_then(|m| station.distance_caution(m)).into_iter().chain(station.remark_said()).collect();
     let weather = weather(args, Weather::default())?;
     let sea = Sea { asked: args.sea, typed_m: weather.run_up_m, ..Sea::default() };
     Ok(WaterAtPlace {

@@ -132,6 +132,9 @@ fn sentence(error: &TideError) -> String {
 }
 
 fn station(id: &str) -> Result<Water, String> {
+    if let Some(why) = Catalogue::shipped().refused(id) {
+        return Err(why);
+    }
     let station = Catalogue::shipped()
         .get(id)
         .ok_or_else(|| format!("The tide station \"{id}\" is not in the catalogue; choose another."))?;
@@ -374,6 +377,22 @@ mod tests {
         for own in [Beach { name: "Mine".into(), ..demo.clone() }, Beach { tide: newlyn, ..demo.clone() }] {
             let told = setting(&own.changed_from(&demo));
             assert!(!told.tide_borrowed && told.warnings[0].contains("km away"), "{:?}", told.warnings);
+        }
+    }
+
+    #[test]
+    fn a_station_of_another_clock_gives_a_beach_no_water_and_says_why() {
+        let id = "ticon/coyote_creek_tam_valley-coy-usa-cm";
+        let at = Catalogue::shipped().get(id).unwrap().at;
+        let port = SecondaryChoice {
+            name: "Invented Haven".into(),
+            standard: StandardPort::Station(id.into()),
+            differences: "0,0,0,0,0,0,0,0".parse().unwrap(),
+            standard_levels_m: None,
+        };
+        for tide in [TideChoice::Station(id.into()), TideChoice::Secondary(port)] {
+            let source = source_of(&SandTables::from(&Book::new()), &Beach { tide, ..Beach::new("Invented Bay", at) });
+            assert!(source.water.is_none() && source.warnings[0].contains("keeps another clock"), "{:?}", source.warnings);
         }
     }
 

@@ -2,6 +2,7 @@ use std::collections::{BTreeMap, HashSet};
 use std::io::Read as _;
 use std::sync::{Arc, LazyLock};
 
+use super::other_clock::{self, OtherClock};
 use super::{Constant, Datum, DatumsFrom, Licence, Place, Publisher, Station, TideError};
 use crate::earth::{LonLat, distance_m};
 
@@ -10,6 +11,8 @@ use crate::earth::{LonLat, distance_m};
 pub struct Catalogue {
     stations: Vec<Station>,
     by_id: BTreeMap<String, usize>,
+    /// By number, those that are not predicted by.
+    left_out: BTreeMap<usize, OtherClock>,
 }
 
 static SHIPPED: LazyLock<Catalogue> = LazyLock::new(|| {
@@ -17,7 +20,9 @@ static SHIPPED: LazyLock<Catalogue> = LazyLock::new(|| {
     let mut text = String::new();
     let read = flate2::read::GzDecoder::new(&packed[..]).read_to_string(&mut text);
     read.expect("the embedded catalogue is the gzip file that the tests unpacked");
-    Catalogue::from_tsv(&text).expect("the embedded catalogue is the one that the tests read")
+    let all = Catalogue::from_tsv(&text).expect("the embedded catalogue is the one that the tests read");
+    let others = other_clock::from_tsv(include_str!("../../data/tides/other-clock.tsv"));
+    all.leaving_out(others.expect("the embedded list is the one that the tests read"))
 });
 
 impl Catalogue {
@@ -29,27 +34,44 @@ impl Catalogue {
     /// A catalogue of the given stations; of two with one id the later stays.
     pub fn new(stations: Vec<Station>) -> Self {
         let by_id = stations.iter().enumerate().map(|(i, station)| (station.id.clone(), i)).collect();
-        Self { stations, by_id }
+        Self { stations, by_id, left_out: BTreeMap::new() }
     }
 
-    /// Every station, ordered by id.
+    /// The same with these stations neither near anything nor found by name.
+    fn leaving_out(mut self, others: Vec<OtherClock>) -> Self {
+        self.left_out = others.into_iter().filter_map(|o| Some((*self.by_id.get(&o.id)?, o))).collect();
+        self
+    }
+
+    /// Why a station must not be planned by, and what to do, in a sentence or two; `None` where nothing speaks against it.
+    pub fn refused(&self, id: &str) -> Option<String> {
+        let i = *self.by_id.get(id)?;
+        Some(self.left_out.get(&i)?.said(self.stations.get(i)?))
+    }
+
+    /// The stations that may be planned by.
+    fn kept(&self) -> impl Iterator<Item = &Station> {
+        self.stations.iter().enumerate().filter(move |(i, _)| !self.left_out.contains_key(i)).map(|(_, station)| station)
+    }
+
+    /// Every station, ordered by id, those that are [`refused`](Self::refused) too.
     pub fn stations(&self) -> &[Station] {
         &self.stations
     }
 
-    /// The station with this id.
+    /// The station with this id, be it [`refused`](Self::refused) or not.
     pub fn get(&self, id: &str) -> Option<&Station> {
         self.by_id.get(id).and_then(|&i| self.stations.get(i))
     }
 
-    /// The `n` stations nearest to a place with their geodesic distance in metres, nearest first.
+    /// The `n` stations nearest to a place with their geodesic distance in metres, nearest first; none that is
+    /// [`refused`](Self::refused).
     pub fn nearest(&self, to: LonLat, n: usize) -> Vec<(&Station, f64)> {
         // The chord through a sphere orders almost as the geodesic does; the geodesic is then measured
         // for a few more than are asked for, since it differs from the chord's order by under 1 %.
         let target = unit(to);
         let mut by_chord: Vec<(f64, &Station)> = self
-            .stations
-            .iter()
+            .kept()
             .map(|station| {
                 let p = unit(station.at);
                 let chord2 = (0..3).map(|i| (p[i] - target[i]).powi(2)).sum::<f64>();
@@ -72,15 +94,15 @@ impl Catalogue {
         found
     }
 
-    /// Stations whose name, place or id has every word of `text`, names that begin with it first.
+    /// Stations whose name, place or id has every word of `text`, names that begin with it first; none that is
+    /// [`refused`](Self::refused).
     pub fn search(&self, text: &str) -> Vec<&Station> {
         let words: Vec<String> = text.split_whitespace().map(plain).collect();
         if words.is_empty() {
             return Vec::new();
         }
         let mut found: Vec<(u8, &Station)> = self
-            .stations
-            .iter()
+            .kept()
             .filter_map(|station| {
                 let name = plain(&station.name);
                 let all = format!("{name} {} {}", plain(&station.place.to_string()), plain(&station.id));
@@ -230,13 +252,24 @@ mod tests {
         for (lon, lat) in [(-5.5, 50.1), (-122.3, 47.6), (179.9, -17.0), (-179.9, 51.9), (18.9, 69.6), (0.0, 90.0), (0.0, -90.0)]
         {
             let to = LonLat::new(lon, lat).unwrap();
-            let mut brute: Vec<(&str, f64)> = all.stations().iter().map(|s| (s.id.as_str(), distance_m(to, s.at))).collect();
+            let mut brute: Vec<(&str, f64)> = all.kept().map(|s| (s.id.as_str(), distance_m(to, s.at))).collect();
             brute.sort_by(|a, b| a.1.total_cmp(&b.1).then_with(|| a.0.cmp(b.0)));
             let found: Vec<(&str, f64)> = all.nearest(to, 5).into_iter().map(|(s, d)| (s.id.as_str(), d)).collect();
             assert_eq!(found, brute[..5], "{to}");
         }
         assert!(all.nearest(LonLat::new(0.0, 0.0).unwrap(), 0).is_empty());
         assert_eq!(Catalogue::default().nearest(LonLat::new(0.0, 0.0).unwrap(), 3).len(), 0);
+    }
+
+    #[test]
+    fn a_station_of_another_clock_is_neither_near_nor_found_by_its_name_and_still_known_by_its_id() {
+        let all = Catalogue::shipped();
+        let other = all.get("ticon/coyote_creek_tam_valley-coy-usa-cm").unwrap();
+        assert!(all.refused(&other.id).is_some_and(|said| said.contains("8 hours early")));
+        assert!(all.nearest(other.at, 20).iter().all(|(s, _)| all.refused(&s.id).is_none()));
+        assert!(!all.search("coyote creek tam").iter().any(|s| s.id == other.id));
+        assert_eq!(all.refused("ticon/newlyn-new-gbr-bodc"), None);
+        assert_eq!(all.refused("no such station"), None);
     }
 
     #[test]

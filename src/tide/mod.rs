@@ -29,6 +29,7 @@ mod levels;
 mod lows;
 mod missed;
 mod nodal;
+mod other_clock;
 mod predictor;
 mod station;
 mod surge;

@@ -286,6 +286,12 @@ impl Station {
         self.datums.iter().map(|(datum, _)| datum).filter(|datum| datum.is_of_the_land())
     }
 
+    /// What the publisher says about the data's quality, as a sentence; `None` where nothing is said.
+    pub fn remark_said(&self) -> Option<String> {
+        let remark = self.remark.trim().trim_end_matches('.');
+        (!remark.is_empty()).then(|| format!("Of {} its publisher says: {remark}.", self.name))
+    }
+
     /// A web page about the station's source.
     pub fn url(&self) -> String {
         let own = self.id.rsplit('/').next().unwrap_or_default();
