@@ -10,7 +10,7 @@ use crate::earth::{distance_m, distance_words};
 use crate::share::{country_named, country_stated};
 use crate::shore::{Setting, settle};
 use crate::tide::ATTRIBUTION;
-use crate::trust::{Told, offset_said, zone_given};
+use crate::trust::{Told, offset_said, station_given, zone_given};
 
 /// A position farther than this from all that a beach holds is not on it, metres.
 const OFF_THE_BEACH_M: f64 = 25_000.0;
@@ -43,6 +43,7 @@ fn once(args: &BeachArgs) -> Result<Kept, Failure> {
     };
     if let Some(tide) = source::chosen(args, open.book(), &beach)? {
         beach.tide = tide;
+        beach = station_given(beach, Timestamp::now());
     }
     beach.weather = source::weather(args, beach.weather)?;
     if let Some(hours) = &args.free {

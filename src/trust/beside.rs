@@ -4,6 +4,7 @@
 use jiff::Timestamp;
 
 use super::coast::{INLAND_M, inland_m};
+use super::divided::{MOST_M, differ_gravely};
 use super::{Doubt, Weight};
 use crate::book::Beach;
 use crate::earth::distance_words;
@@ -73,6 +74,12 @@ const DATED_BETTER: f64 = 0.01;
 const UNDATED: f64 = 0.9;
 /// Tides below so much say neither, standard deviation, metres.
 const SMALL_M: f64 = 0.2;
+/// Where the stations near are of two waters, a source goes with the one that it agrees with so well as it stands, ...
+const OF_WATER: f64 = 0.9;
+/// ... ranging as far but for this factor.
+const OF_WATER_TIMES: f64 = 1.6;
+/// So many stations are looked at for another water.
+const OF_WATERS: usize = 9;
 /// Ranges so near that differ by more than this factor are asked about (2 in 100), ...
 const MOST_TIMES: f64 = 3.0;
 /// ... and farther off by more than this one (2 in 100).
@@ -117,14 +124,96 @@ pub fn station_beside(beach: &Beach) -> Option<&'static Station> {
 /// What is to be said of a source of the person's own, from `from` on; `key` is that of the choice. Nothing where no
 /// station lies near the beach, and of an invented beach.
 pub fn beside_station(beach: &Beach, key: &str, water: &Water, from: Timestamp) -> Vec<Doubt> {
-    if beach.invented {
-        return Vec::new();
+    let Some(held_to) = HeldTo::new(beach, water, from) else { return Vec::new() };
+    let near = Catalogue::shipped().nearest(beach.origin, 4).into_iter();
+    let others: Vec<(&Station, f64)> = near.filter(|(s, m)| *m <= NEAR_M && held_to.is_beside(s)).collect();
+    let mut doubts = held_against_all((held_to.station, held_to.away_m), &others, key, water, from);
+    held_to.unadvised(&mut doubts);
+    doubts.extend(held_to.doubt(key, water.name()));
+    doubts
+}
+
+/// The station that a source of the person's own is held against: the nearest, or where the stations near are of two waters
+/// the nearest of that which the source goes with.
+pub(super) struct HeldTo {
+    pub(super) station: &'static Station,
+    pub(super) away_m: f64,
+    /// The nearest, where it is of the other water.
+    instead_of: Option<(&'static Station, f64)>,
+    /// Whether the stations near are of two waters, and the source does not go with that of the nearest.
+    are_two: bool,
+}
+
+impl HeldTo {
+    /// `None` where no station lies near the beach, and of an invented beach.
+    pub(super) fn new(beach: &Beach, water: &Water, from: Timestamp) -> Option<Self> {
+        if beach.invented {
+            return None;
+        }
+        let mut near = Catalogue::shipped().nearest(beach.origin, OF_WATERS).into_iter();
+        let next = near.next().filter(|(s, m)| *m <= RANGE_M && inland_m(beach.origin, s.at) < INLAND_M);
+        let (station, away_m) = next?;
+        let others: Vec<_> = near.filter(|(other, m)| *m <= MOST_M && differ_gravely(other, station)).collect();
+        let plain = Self { station, away_m, instead_of: None, are_two: false };
+        if others.is_empty() || is_of_water(station, water, from) {
+            return Some(plain);
+        }
+        let plain = Self { are_two: true, ..plain };
+        let own = others.into_iter().find(|(other, _)| is_of_water(other, water, from));
+        Some(own.map_or(plain, |(other, m)| Self {
+            station: other,
+            away_m: m,
+            instead_of: Some((station, away_m)),
+            are_two: true,
+        }))
     }
-    let mut near = Catalogue::shipped().nearest(beach.origin, 4).into_iter();
-    let next = near.next().filter(|(s, m)| *m <= RANGE_M && inland_m(beach.origin, s.at) < INLAND_M);
-    let Some((station, away_m)) = next else { return Vec::new() };
-    let others: Vec<(&Station, f64)> = near.filter(|(_, m)| *m <= NEAR_M).collect();
-    held_against_all((station, away_m), &others, key, water, from)
+
+    /// Whether another station has a word beside the one that is held to: not that one, nor, where it is held to instead of a
+    /// nearer one, any of the other water.
+    pub(super) fn is_beside(&self, other: &Station) -> bool {
+        other.id != self.station.id && !(self.instead_of.is_some() && differ_gravely(other, self.station))
+    }
+
+    pub(super) fn is_instead(&self) -> bool {
+        self.instead_of.is_some()
+    }
+
+    /// Where the stations near are of two waters nobody is told to take another clock for granted.
+    pub(super) fn unadvised(&self, doubts: &mut [Doubt]) {
+        let of_clock = |d: &&mut Doubt| ["source-late", "table-clock", "table-late"].iter().any(|kind| d.key.starts_with(kind));
+        for doubt in doubts.iter_mut().filter(of_clock).filter(|_| self.are_two) {
+            doubt.settle = vec![
+                "The stations near this beach differ gravely among themselves: look on a chart on which water it lies before you take the clock for wrong."
+                    .to_owned(),
+            ];
+        }
+    }
+
+    /// What is to be said where a source is held to another station than the nearest.
+    fn doubt(&self, key: &str, name: &str) -> Option<Doubt> {
+        let (nearest, away_m) = self.instead_of?;
+        Some(Doubt {
+            key: format!("source-divided:{}~{}@{key}", nearest.id, self.station.id),
+            sentence: format!(
+                "The stations near this beach differ gravely: the water of \"{name}\" goes with that of {}, {} away, and not with that of {}, which is the nearest, {} away. It is right only if the beach lies on the water of {}.",
+                self.station.name,
+                distance_words(self.away_m),
+                nearest.name,
+                distance_words(away_m),
+                self.station.name
+            ),
+            weight: Weight::Question,
+            settle: vec!["Look on a chart on which of the two waters the beach lies.".to_owned()],
+            spans: Vec::new(),
+        })
+    }
+}
+
+/// Whether a source is of the water of a station, where its clock and its range are taken as they stand.
+fn is_of_water(station: &Station, water: &Water, from: Timestamp) -> bool {
+    let range = (1.0 / OF_WATER_TIMES)..=OF_WATER_TIMES;
+    Held::new(station, water, from)
+        .is_some_and(|Held { as_it_is: t, .. }| t.agree >= OF_WATER && t.least_m >= SMALL_M && range.contains(&t.times))
 }
 
 /// As [`held_against`] the nearest one. Where it would block and another station next to the beach stands by the source, the
@@ -302,6 +391,45 @@ mod tests {
     use jiff::SignedDuration;
 
     const NEWLYN: &str = "ticon/newlyn-new-gbr-bodc";
+
+    /// Manukau Harbour, 9.6 km from Auckland over the isthmus and 27 km from its own station.
+    fn onehunga() -> Beach {
+        Beach::new("Invented Bay", crate::earth::LonLat::new(174.785, -36.935).unwrap())
+    }
+
+    fn own(id: &str, late_min: i64) -> Vec<Doubt> {
+        let station: &Station = Catalogue::shipped().get(id).unwrap();
+        let predictor = Predictor::new(station, &station.chart_datum).unwrap();
+        let from: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
+        let turns = predictor.turns(from, from + SignedDuration::from_hours(24 * 40));
+        let entry = |t: &crate::tide::Turn| TableEntry {
+            time: t.time + SignedDuration::from_mins(late_min),
+            level_m: t.level_m,
+            kind: Some(t.kind),
+        };
+        let table = TideTable::new("own", Datum::ChartDatum, &turns.iter().map(entry).collect::<Vec<_>>()).unwrap();
+        let beach = onehunga();
+        let mut found = super::super::of_table(&beach, "table:x", &table);
+        found.add_untold(beside_station(&beach, "table:x", &Water::of_table(table), from));
+        found.doubts
+    }
+
+    #[test]
+    fn where_the_stations_near_are_of_two_waters_a_source_is_held_to_the_one_it_goes_with() {
+        for late_min in [0, 20] {
+            let right = own("ticon/manukau-mnkt-nzl-ttw", late_min);
+            assert!(right.iter().all(|d| d.weight <= Weight::Question), "{right:?}");
+            let divided: Vec<&Doubt> = right.iter().filter(|d| d.key.starts_with("source-divided:")).collect();
+            assert!(divided.len() == 1 && divided[0].sentence.contains("Manukau") && divided[0].sentence.contains("Auckland"));
+            assert!(right.iter().all(|d| !d.settle.iter().any(|s| s.contains("import it again on that one"))), "{right:?}");
+        }
+        // That of the nearest is held to it, and one that goes with neither still blocks, without the advice.
+        let nearest = own("ticon/auckland-070a-nzl-uhslc_rq", 0);
+        assert!(nearest.iter().all(|d| d.weight < Weight::Blocks && !d.key.starts_with("source-divided:")), "{nearest:?}");
+        let neither = own("ticon/auckland-070a-nzl-uhslc_rq", 330);
+        assert!(neither.iter().any(|d| d.weight == Weight::Blocks), "{neither:?}");
+        assert!(neither.iter().all(|d| !d.settle.iter().any(|s| s.contains("import it again on that one"))), "{neither:?}");
+    }
 
     fn told(late_min: i64, times: f64) -> Vec<(String, Weight, String)> {
         let station: &Station = Catalogue::shipped().get(NEWLYN).unwrap();

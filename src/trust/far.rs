@@ -1,6 +1,7 @@
 //! A tide station that stands in for a beach far from it.
 
 use super::coast::{INLAND_M, inland_m};
+use super::divided::of_divided;
 use super::doubt::STATION;
 use super::{Doubt, Found, SourceError, Weight};
 use crate::book::Beach;
@@ -39,6 +40,13 @@ pub fn of_station(beach: &Beach, station: &Station) -> Found {
         return Found { doubts: vec![doubt], ..Found::default() };
     }
     let away_m = distance_m(beach.origin, station.at);
+    let remark = station.remark_said().map(|sentence| Doubt {
+        key: format!("remark:{}", station.id),
+        sentence,
+        weight: Weight::Caution,
+        settle: Vec::new(),
+        spans: Vec::new(),
+    });
     let (away, far_m) = (distance_words(away_m), widened_m(away_m, springs_range_m(station)));
     let mut found = Found { error: SourceError { far_m, ..SourceError::default() }, ..Found::default() };
     let mut tell = |kind: &str, weight: Weight, sentence: String| {
@@ -67,6 +75,10 @@ pub fn of_station(beach: &Beach, station: &Station) -> Found {
             tell("away", Weight::Caution, sentence);
         }
     }
+    if away_m <= FAR_M {
+        found.doubts.extend(of_divided(beach, (station, away_m)));
+    }
+    found.doubts.extend(remark);
     found
 }
 
@@ -93,6 +105,15 @@ mod tests {
         let far = found(-12.0, 48.9, newlyn);
         assert!(far.doubts.len() == 1 && far.doubts[0].weight == Weight::Blocks && far.doubts[0].key.starts_with("station-far:"));
         assert!(far.error.far_m > away.error.far_m && far.doubts[0].is_of_distance());
+    }
+
+    #[test]
+    fn what_the_publisher_says_of_a_station_is_told_as_a_caution() {
+        let id = "ticon/maasmond_stroommeetpaal-maasmsmpl-nld-rws";
+        let at = Catalogue::shipped().get(id).unwrap().at;
+        let told = found(at.lon_deg(), at.lat_deg(), id);
+        let remark = told.doubts.iter().find(|d| d.key.starts_with("remark:")).unwrap();
+        assert!(remark.weight == Weight::Caution && remark.sentence.contains("Possible quality control issues"), "{told:?}");
     }
 
     #[test]

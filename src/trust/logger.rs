@@ -3,8 +3,7 @@
 
 use jiff::{SignedDuration, Timestamp};
 
-use super::beside::{AGREE, BLOCKS_MIN, Held, NEAR_M, beside_station, together};
-use super::coast::{INLAND_M, inland_m};
+use super::beside::{AGREE, BLOCKS_MIN, Held, HeldTo, NEAR_M, beside_station, together};
 use super::heights::{BLOCKS_PART, GREAT_RANGE_M, NEXT_DOOR_M, RANGE_M};
 use super::{Doubt, Found, Weight};
 use crate::book::Beach;
@@ -42,12 +41,14 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
     let mut found = Found::default();
     let Some((from, _)) = readings.first().filter(|_| !beach.invented) else { return found };
     found.doubts = beside_station(beach, key, water, *from);
-    let mut near = Catalogue::shipped().nearest(beach.origin, 4).into_iter().filter(|(_, m)| *m <= NEAR_M);
-    let Some((station, away_m)) = near.next().filter(|(s, _)| inland_m(beach.origin, s.at) < INLAND_M) else { return found };
+    let Some(held_to) = HeldTo::new(beach, water, *from).filter(|h| h.away_m <= NEAR_M) else { return found };
+    let (station, away_m) = (held_to.station, held_to.away_m);
     if let Some((doubt, wider_m)) = level(beach, (key, water.name()), readings, (station, away_m)) {
         found.error.short_m = wider_m;
         found.doubts.push(doubt);
     }
+    let near = Catalogue::shipped().nearest(beach.origin, 4).into_iter();
+    let mut near = near.filter(|(s, m)| *m <= NEAR_M && held_to.is_beside(s));
     let Some(held) = Held::new(station, water, *from) else { return found };
     let there = format!("{}, {} away", station.name, distance_words(away_m));
     if away_m <= NEXT_DOOR_M && is_small(&held) {
@@ -287,6 +288,25 @@ mod tests {
         let own = analysis.station("gauge/x".to_owned(), "logger".to_owned(), beach.origin, beach.time_zone.clone());
         let water = Water::of_station(&own, own.chart_datum.clone()).unwrap();
         of_gauge_beside(&beach, "gauge:x", &water, &readings)
+    }
+
+    #[test]
+    fn a_logger_beyond_an_isthmus_is_held_to_the_station_of_its_own_water() {
+        let manukau = Catalogue::shipped().get("ticon/manukau-mnkt-nzl-ttw").unwrap();
+        let predictor = Predictor::new(manukau, &Datum::Msl).unwrap();
+        let start: Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
+        let reading = |n: i64| {
+            let time = start + SignedDuration::from_mins(30 * n);
+            (time, predictor.height_m(time))
+        };
+        let readings: Vec<(Timestamp, f64)> = (0..60 * 48).map(reading).collect();
+        // Onehunga, 9.6 km from Auckland over the isthmus.
+        let beach = Beach::new("Invented Bay", LonLat::new(174.785, -36.935).unwrap());
+        let analysis = Analysis::beside(&readings, Some(manukau)).unwrap();
+        let own = analysis.station("gauge/x".to_owned(), "logger".to_owned(), beach.origin, beach.time_zone.clone());
+        let water = Water::of_station(&own, own.chart_datum.clone()).unwrap();
+        let told = of_gauge_beside(&beach, "gauge:x", &water, &readings);
+        assert_eq!(kinds(&told), [("source-divided", Weight::Question)], "{told:?}");
     }
 
     fn kinds(found: &Found) -> Vec<(&str, Weight)> {

@@ -3,6 +3,7 @@
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
+use super::beside::HeldTo;
 use super::coast::{INLAND_M, inland_m};
 use super::heights::{Beside, NEAR_M, beside};
 use super::pairs::{Pair, mean_range_m, paired};
@@ -11,7 +12,7 @@ use super::turn::{lost_lines_doubt, out_of_line_doubt};
 use super::{Doubt, Found, SourceError, Weight};
 use crate::book::Beach;
 use crate::earth::{distance_m, distance_words};
-use crate::tide::{Catalogue, Datum, Predictor, Station, TideTable, Turn, TurnKind, without_small};
+use crate::tide::{Catalogue, Datum, Predictor, Station, TideTable, Turn, TurnKind, Water, without_small};
 
 /// A station this near can tell of a clock, metres; so near that it does so alone, metres. Judgements: of pairs of
 /// stations with no land between, M2 differs by 17 minutes in the middle pair at 5 to 15 km and by 34 at 45 to 60 km.
@@ -58,11 +59,19 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         found.doubts.extend(out_of_line_doubt(key, table, None, &zone));
         return found;
     }
-    let near: Vec<Near> = Catalogue::shipped()
+    // Where the stations near are of two waters, those of its own.
+    let held_to = HeldTo::new(beach, &Water::of_table(table.clone()), table.covers().0);
+    let instead = held_to.as_ref().filter(|h| h.is_instead()).map(|h| h.station);
+    let others = Catalogue::shipped()
         .nearest(beach.origin, 4)
         .into_iter()
         .filter(|(station, away_m)| *away_m <= TELLS_M && inland_m(beach.origin, station.at) < INLAND_M)
-        .filter_map(|(station, _)| {
+        .map(|(station, _)| station)
+        .filter(|station| instead.is_none() || held_to.as_ref().is_some_and(|h| h.is_beside(station)));
+    let near: Vec<Near> = instead
+        .into_iter()
+        .chain(others)
+        .filter_map(|station| {
             let predictor = Predictor::new(station, &Datum::Msl).ok()?;
             Some(Near { station, away_m: distance_m(beach.origin, station.at), predictor })
         })
@@ -88,6 +97,9 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         }
     }
     found.doubts.extend(turn);
+    if let Some(held_to) = held_to {
+        held_to.unadvised(&mut found.doubts);
+    }
     found
 }
 
@@ -314,7 +326,7 @@ fn half_cosine_m(turns: &[Turn], time: Timestamp) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tide::{TableEntry, Water};
+    use crate::tide::TableEntry;
 
     fn station(id: &str) -> &'static Station {
         Catalogue::shipped().get(id).unwrap()

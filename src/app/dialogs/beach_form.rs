@@ -12,7 +12,7 @@ use crate::app::widgets::theme::soft;
 use crate::app::widgets::typed::number;
 use crate::book::{Beach, Edit, Seaward, TideChoice};
 use crate::tide::Catalogue;
-use crate::trust::zone_given;
+use crate::trust::{station_given, zone_given};
 
 impl BeachForm {
     /// The beach as typed, or what is wrong with it.
@@ -145,7 +145,10 @@ fn tried(form: &BeachForm, shown: &FrameContext<'_>) -> Result<Edit, String> {
         // Typed here, it is no guess any more.
         let typed = shown.beach.is_none_or(|before| before.time_zone != beach.time_zone);
         let zone = beach.time_zone.clone();
-        let edit = Edit::put(if typed { zone_given(beach, &zone, shown.now) } else { beach });
+        let beach = if typed { zone_given(beach, &zone, shown.now) } else { beach };
+        // What was guessed and left alone stays a guess.
+        let chosen = shown.beach.is_some_and(|before| before.tide != beach.tide);
+        let edit = Edit::put(if chosen { station_given(beach, shown.now) } else { beach });
         shown.book.clone().apply(&edit).map_err(|e| e.to_string())?;
         Ok(edit)
     })
