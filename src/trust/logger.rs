@@ -154,7 +154,7 @@ fn level(
     let doubt = Doubt {
         key: format!("gauge-level:{offset_m:.3},{high_m:+.2}@{key}"),
         sentence: format!(
-            "By gauge record "{name}", its tide and season taken out as {}, {} away, has them, mean sea level stands {mean_m:.2} m above its zero, and an offset of {offset_m:+.2} m puts the zero of your levels {:.2} m {} mean sea level: {known}. {means}",
+            "By gauge record \"{name}\", its tide and season taken out as {}, {} away, has them, mean sea level stands {mean_m:.2} m above its zero, and an offset of {offset_m:+.2} m puts the zero of your levels {:.2} m {} mean sea level: {known}. {means}",
             station.name,
             distance_words(away_m),
             zero_m.abs(),
