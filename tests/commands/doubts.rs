@@ -98,8 +98,9 @@ fn a_zone_a_position_and_a_weather_that_cannot_be_are_told_where_they_are_typed(
     beach(&["--surge", "12"]);
 
     let swapped = beach(&["--beach", "Swapped Bay", "--near", "50.10,-5.54"]);
-    let told = swapped["doubts"].as_array().unwrap().iter().find(|d| d["key"].as_str().unwrap().starts_with("place:")).unwrap();
-    assert!(told["weight"] == "question" && told["sentence"].as_str().unwrap().contains("swapped"), "{told}");
+    let told =
+        swapped["doubts"].as_array().unwrap().iter().find(|d| d["key"].as_str().unwrap().starts_with("place-sea:")).unwrap();
+    assert!(told["weight"] == "blocks" && told["sentence"].as_str().unwrap().contains("latitude exchanged?"), "{told}");
     // A beach that holds something is not carried off to another sea.
     let out = dir.path().join("demo");
     crate::demo_in(&out);
