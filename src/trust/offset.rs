@@ -207,7 +207,7 @@ impl OffsetFacts {
     }
 
     /// How far an offset lies from the nearest that is published, metres; `None` where none is.
-    fn from_published_m(&self, offset_m: f64) -> Option<f64> {
+    fn off_published_m(&self, offset_m: f64) -> Option<f64> {
         self.published.iter().map(|(_, m)| (offset_m - m).abs()).reduce(f64::min)
     }
 
@@ -228,7 +228,7 @@ impl OffsetFacts {
         if offset_m.abs() < 1.0 || self.fits(offset_m) || !self.fits(feet_m) || !self.named(offset_m).is_empty() {
             return None;
         }
-        let likely = match self.from_published_m(feet_m) {
+        let likely = match self.off_published_m(feet_m) {
             Some(off_m) => off_m <= FEET_FIT_M,
             // Nobody publishes one: no land level counts from above the highest tide.
             None => self.highest_m.is_some_and(|m| offset_m > m),

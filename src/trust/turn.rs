@@ -43,7 +43,8 @@ const ROW_ALIKE: f64 = 0.35;
 /// Turns of a kind that do not come evenly, as those of a daily tide, have no neighbours that tell of them: beside a station their
 /// heights are then out of line by more than so many times what nine in ten of their kind are, too. Of the 2,980 pairs of
 /// stations within 10 km that have such turns seven are accused.
-const UNEVEN_TIMES: f64 = 2.0;
+const UNEVEN_TIMES: f64 = 3.0;
+const UNEVEN_M: f64 = 0.6;
 /// Two turns of a kind, one after the other, that lie between so many minutes apart, are each other's twelve hours off where
 /// they go with a station's once they are moved so: morning and afternoon were exchanged for a day. As they stand each is off by
 /// so many minutes, the one late and the other early, ...
@@ -194,7 +195,7 @@ fn uneven_out(turns: &[Turn], of: &[Off], least_m: f64) -> Vec<Off> {
     sizes.sort_by(f64::total_cmp);
     let most_m = sizes.get(9 * sizes.len() / 10).copied().unwrap_or_default();
     // By their heights alone: the times of a tide that is nearly flat for a day jump by hours.
-    let out = out_of_line(of.to_vec(), f64::INFINITY, least_m.max(UNEVEN_TIMES * most_m));
+    let out = out_of_line(of.to_vec(), f64::INFINITY, least_m.max(UNEVEN_M).max(UNEVEN_TIMES * most_m));
     out.into_iter().filter(|o| !even.contains(&o.turn.time)).collect()
 }
 
