@@ -528,6 +528,9 @@ impl Lines<'_> {
         let share = |c: Counts| (c.heavy + c.light > 0).then(|| c.heavy as f64 / (c.heavy + c.light) as f64);
         let (band, _) = main_band(ground, &members);
         let place = band.as_deref().map_or_else(|| "along it".to_owned(), |b| format!("along it {}", in_band(b)));
+        let mut told_states = states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m));
+        // Of what lay there before, its finds are not among those of the outings since.
+        told_states.retain(|s| part.since.as_ref().is_none_or(|since| s.from.is_some_and(|from| from >= since.from)));
         let line = ScourLine {
             number: 0,
             line: along_shore(ends).map(|s| shore.to_lonlat(s)).collect::<Result<_, _>>()?,
@@ -553,7 +556,7 @@ impl Lines<'_> {
             storms: storms_before(ground, &members),
             place: String::new(),
             since: part.since.clone(),
-            states: states(ground, &heavy, slant, 0.5 * (from_along_m + to_along_m)),
+            states: told_states,
         };
         Ok(Some((line, middle_m)))
     }

@@ -215,6 +215,7 @@ fn a_line_that_a_storm_laid_is_told_since_that_storm() {
             assert!(outing.start >= since.from, "of the outings since then alone");
         }
         assert_eq!(line.uids.len(), line.counts.heavy);
+        assert_eq!(line.states[0].after.as_ref(), Some(&since.storm), "nothing is said of what lay there before");
         assert!(line.counts.heavy as f64 > 2.0 * line.expected_heavy);
     }
 }
