@@ -286,6 +286,12 @@ impl Station {
         self.datums.iter().map(|(datum, _)| datum).filter(|datum| datum.is_of_the_land())
     }
 
+    /// Twice the sum of the four main amplitudes: the range at springs, of a daily tide at its fullest, metres.
+    pub fn springs_range_m(&self) -> f64 {
+        let main = |c: &&Constant| matches!(&*c.name, "M2" | "S2" | "K1" | "O1");
+        2.0 * self.constants.iter().filter(main).map(|c| c.amplitude_m).sum::<f64>()
+    }
+
     /// What the publisher says about the data's quality, as a sentence; `None` where nothing is said.
     pub fn remark_said(&self) -> Option<String> {
         let remark = self.remark.trim().trim_end_matches('.');

@@ -4,12 +4,14 @@
 //! at hand is fine enough to tell. What tells is that the stations near differ among themselves. It is worked out from
 //! their main constants, as it is asked of every beach.
 
+use std::sync::LazyLock;
+
 use jiff::Timestamp;
 
 use super::{Doubt, Weight};
 use crate::book::{Beach, Confirmation, TideChoice};
 use crate::earth::{distance_m, distance_words};
-use crate::tide::{Catalogue, Station};
+use crate::tide::{Catalogue, Constituent, Convention, Station};
 
 //
 // The figures are judgements, held on the stations that ship: each as a beach whose tide is known, the nearest other one up to
@@ -44,8 +46,13 @@ const AT_HAND_M: f64 = 500.0;
 /// Waters are moved in time by up to so many steps of so many minutes: half of the time between two high waters.
 const MOST_STEPS: i32 = 75;
 const STEP_MIN: f64 = 5.0;
-/// The main constituents with their speeds, degrees an hour (IHO list of harmonic constituents).
-const MAIN: [(&str, f64); 5] = [("M2", 28.984_104), ("S2", 30.0), ("N2", 28.439_73), ("K1", 15.041_069), ("O1", 13.943_036)];
+/// The main constituents.
+const MAIN: [&str; 5] = ["M2", "S2", "N2", "K1", "O1"];
+
+static SPEEDS_DEG_H: LazyLock<[f64; 5]> = LazyLock::new(|| {
+    // Those of the sun's and the moon's main constituents are alike in all conventions.
+    MAIN.map(|name| Constituent::named(name, Convention::Iho).map_or(0.0, Constituent::speed_deg_h))
+});
 
 /// Among what is confirmed: that the person chose the station that follows.
 const STATION_GIVEN: &str = "chosen-station:";
@@ -85,8 +92,8 @@ impl Differs {
     fn new(one: &Station, other: &Station) -> Self {
         let (a, b) = (main(one), main(other));
         let apart = |moved_h: f64| -> f64 {
-            let each = a.iter().zip(&b).zip(MAIN);
-            each.map(|((a, b), (_, speed))| a.0.min(b.0) * (1.0 - (a.1 - b.1 - (speed * moved_h).to_radians()).cos())).sum()
+            let each = a.iter().zip(&b).zip(&*SPEEDS_DEG_H);
+            each.map(|((a, b), speed)| a.0.min(b.0) * (1.0 - (a.1 - b.1 - (speed * moved_h).to_radians()).cos())).sum()
         };
         let hours = |step: i32| f64::from(step) * STEP_MIN / 60.0;
         let steps = -MOST_STEPS..=MOST_STEPS;
@@ -96,7 +103,7 @@ impl Differs {
             a.iter().zip(&b).map(|(a, b)| 0.5 * (a.0 * a.0 + b.0 * b.0 - 2.0 * a.0 * b.0 * (a.1 - b.1).cos())).sum();
         Self {
             late_min: 60.0 * hours(best.unwrap_or_default()),
-            high_m: 0.5 * (range_m(one) - range_m(other)),
+            high_m: 0.5 * (one.springs_range_m() - other.springs_range_m()),
             level_m: 2.0 * mean_square.max(0.0).sqrt(),
         }
     }
@@ -108,16 +115,10 @@ impl Differs {
 
 /// Amplitude in metres and phase in radians of each of [`MAIN`].
 fn main(station: &Station) -> [(f64, f64); 5] {
-    MAIN.map(|(name, _)| {
+    MAIN.map(|name| {
         let of = station.constants.iter().find(|c| *c.name == *name);
         of.map_or((0.0, 0.0), |c| (c.amplitude_m, c.phase_deg.to_radians()))
     })
-}
-
-/// The range at springs, of a daily tide at its fullest, metres.
-fn range_m(station: &Station) -> f64 {
-    let [m2, s2, _, k1, o1] = main(station);
-    2.0 * (m2.0 + s2.0 + k1.0 + o1.0)
 }
 
 /// Whether two stations are evidently of different waters.
@@ -148,10 +149,10 @@ fn divided((station, away_m): (&Station, f64), near: &[(&'static Station, f64)])
     let all = others.into_iter().map(|(other, m)| (other, m, Differs::new(other, station)));
     let differ: Vec<_> = all.filter(|(.., d)| d.by(DIFFER)).collect();
     let grave: Vec<_> = differ.iter().copied().filter(|(.., d)| d.by(GRAVELY)).collect();
-    let own_m = range_m(station);
+    let own_m = station.springs_range_m();
     // The outer water, or one that is about as near.
-    let tells = grave.iter().any(|(other, m, _)| range_m(other) > OUTER * own_m || *m <= TIMES * away_m);
-    let sea = |(other, _, d): &(&Station, f64, Differs)| range_m(other) > OUTER_BY_FAR * own_m && d.high_m > GRAVELY.1;
+    let tells = grave.iter().any(|(other, m, _)| other.springs_range_m() > OUTER * own_m || *m <= TIMES * away_m);
+    let sea = |(other, _, d): &(&Station, f64, Differs)| other.springs_range_m() > OUTER_BY_FAR * own_m && d.high_m > GRAVELY.1;
     let blocks = away_m >= AT_HAND_M && ((tells && 2 * grave.len() >= of) || grave.iter().any(sea));
     if grave.is_empty() && (differ.is_empty() || 2 * differ.len() < of) {
         return None;
@@ -183,8 +184,8 @@ pub(super) fn of_divided(beach: &Beach, (station, away_m): (&Station, f64)) -> O
         distance_words(away_m),
         other.name,
         distance_words(other_m),
-        range_m(other),
-        range_m(station),
+        other.springs_range_m(),
+        station.springs_range_m(),
     );
     let settle = format!(
         "Look on a chart, and choose the station of the beach's own water (`scourline beach --station {}` or `--station {}`, or Beach in the window).",
@@ -281,7 +282,7 @@ mod tests {
     fn few_beaches_are_blocked_and_more_of_them_rightly_than_by_chance() {
         let all = Catalogue::shipped();
         let (mut of, mut wrong, mut blocked, mut asked) = (0, 0, [0, 0], [0, 0]);
-        for own in all.stations().iter().step_by(5).filter(|s| all.refused(&s.id).is_none() && range_m(s) >= 0.3) {
+        for own in all.stations().iter().step_by(5).filter(|s| all.refused(&s.id).is_none() && s.springs_range_m() >= 0.3) {
             let near: Vec<_> = all.nearest(own.at, NEAREST).into_iter().filter(|(s, m)| s.id != own.id && *m > 300.0).collect();
             let Some(guess) = near.first().copied().filter(|(_, m)| *m <= MOST_M) else { continue };
             let truth = Differs::new(own, guess.0);

@@ -22,12 +22,6 @@ pub fn widened_m(away_m: f64, springs_range_m: f64) -> f64 {
     if away_m <= FAR_M { 0.0 } else { springs_range_m * (0.17 + 0.09 * (away_m.min(TOO_FAR_M) - FAR_M) / (TOO_FAR_M - FAR_M)) }
 }
 
-/// Twice the sum of the four main amplitudes: the range at springs, of a daily tide at its fullest, metres.
-fn springs_range_m(station: &Station) -> f64 {
-    let main = |c: &&crate::tide::Constant| matches!(&*c.name, "M2" | "S2" | "K1" | "O1");
-    2.0 * station.constants.iter().filter(main).map(|c| c.amplitude_m).sum::<f64>()
-}
-
 /// What is to be said of a station of the catalogue that a beach takes its tide from. An invented beach is exempt.
 pub fn of_station(beach: &Beach, station: &Station) -> Found {
     if beach.invented {
@@ -47,7 +41,7 @@ pub fn of_station(beach: &Beach, station: &Station) -> Found {
         settle: Vec::new(),
         spans: Vec::new(),
     });
-    let (away, far_m) = (distance_words(away_m), widened_m(away_m, springs_range_m(station)));
+    let (away, far_m) = (distance_words(away_m), widened_m(away_m, station.springs_range_m()));
     let mut found = Found { error: SourceError { far_m, ..SourceError::default() }, ..Found::default() };
     let mut tell = |kind: &str, weight: Weight, sentence: String| {
         let key = format!("{STATION}{kind}:{}@{:.0}km", station.id, away_m / 1000.0);
