@@ -35,5 +35,5 @@ pub use rates::{
     ZoneReading,
 };
 pub use scan::{HotSpot, Needed, ScanRun, ToTell};
-pub use verdicts::{AcrossRange, DropZone, Habit, LineState, Near, Pattern, ScourLine, Verdict, odds, ranked};
+pub use verdicts::{AcrossRange, DropZone, Habit, LineState, Near, Pattern, ScourLine, Since, Verdict, odds, ranked};
 pub use whole::{read, seek};

@@ -2,8 +2,11 @@
 
 mod drop_zone;
 mod habit;
+mod leveled;
+mod levels;
 mod moved;
 mod scour;
+mod since;
 mod verdict;
 mod whereabouts;
 
@@ -11,6 +14,7 @@ pub use drop_zone::{DropZone, Near};
 pub use habit::Habit;
 pub use moved::LineState;
 pub use scour::{AcrossRange, ScourLine};
+pub use since::Since;
 pub use verdict::{Pattern, Verdict, odds, ranked};
 
 pub(super) use drop_zone::{drop_zones, is_compact_and_mixed};

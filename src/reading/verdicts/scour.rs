@@ -5,29 +5,28 @@
 //! its level where the sand bends. Where hardly any level is known the distance from the baseline stands in for it: a line
 //! then shows as far as the sand runs along with that. A strip becomes a scour line if it is more than luck after all
 //! scans are allowed for, if its finds are heavier than those of the rest of the beach (Fisher's
-//! exact test, 1 %, or light finds as dense would plainly have shown), if no third of its length is nearly empty, and if what lies beside the compact mixed hot spots on it
-//! is richer than luck by itself, so that one place where things are lost is not drawn out into a line.
+//! exact test, 1 %, or light finds as dense would plainly have shown), if no third of its length is nearly
+//! empty, and if what lies beside the compact mixed hot spots on it is richer than luck by itself, so that one place where things are lost is not drawn out into a line.
 //!
 //! A line that a storm laid holds few of the finds of all the outings before it: strips are sought over the outings since
 //! each of up to four storms as well, and the look is paid for, as the strongest strip of a replicate is that over any of them.
 
-use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::levels::{ALONG_M, Kept, Levels};
 use super::moved::{LineState, states};
+use super::since::{Part, Since, since_storms};
 use super::whereabouts::Whereabouts;
 use crate::Progress;
 use crate::book::Uid;
-use crate::chance::{Fisher, fisher_exact, gamma_quantile};
+use crate::chance::{Fisher, gamma_quantile};
 use crate::earth::LonLat;
 use crate::reading::error::ReadingError;
-use crate::reading::exposure::{CountedAt, Exposure, by_cell, finds_in};
-use crate::reading::given::{
-    Counts, Covered, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of,
-};
+use crate::reading::exposure::{Exposure, finds_in};
+use crate::reading::given::{Counts, Ground, LevelRange, Placed, PlacedFinds, WeightChoice, level_range, main_band, outings_of};
 use crate::reading::params::Params;
 use crate::reading::rates::{self, Rate, in_band, surer};
-use crate::reading::scan::{ByCell, ExposureGrid, HotSpot, ScanRun, Shape, Window, scan_since, settings, strips};
+use crate::reading::scan::{HotSpot, ScanRun, Shape, Window, scan_since, settings, strips};
 use crate::shore::{Shore, ShorePoint};
 
 /// A shore-parallel line where heavy targets gather.
@@ -90,15 +89,6 @@ pub struct ScourLine {
     pub states: Vec<LineState>,
 }
 
-/// A storm that something began with.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Since {
-    /// Its name.
-    pub storm: String,
-    /// Its end.
-    pub from: Timestamp,
-}
-
 impl ScourLine {
     /// Whether it is one without the spots on it: they hold no more than two fifths of its finds, or the rest of its length
     /// has more than its share of what the searching would give, by the margin for a rest of luck and by luck itself in
@@ -142,24 +132,8 @@ pub struct AcrossRange {
     pub to_m: f64,
 }
 
-/// What a strip keeps along its length.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kept {
-    /// The level of the sand.
-    Level,
-    /// The distance from the baseline.
-    Distance,
-}
-
-/// With less of the ground covered of known level than this share strips are sought by their distance from the baseline.
-const LEVEL_SHARE: f64 = 0.5;
-
-/// A step along the shore, metres.
-const ALONG_M: f64 = 10.0;
 /// Half lengths of the strips, in steps: 50 to 310 m long.
 const HALF_LENGTHS: [i32; 6] = [2, 3, 5, 7, 10, 15];
-/// A step of level is what the sand falls over this many metres across, ...
-const ACROSS_M: f64 = 2.5;
 /// ... and strips are this many steps wide.
 const WIDTHS: [i32; 4] = [1, 2, 3, 4];
 /// Anything shorter is a spot, metres.
@@ -170,250 +144,6 @@ const GAP_M: f64 = 30.0;
 const BEND_M: f64 = 20.0;
 /// A storm counts for a find made at most this many days after it.
 const STORM_DAYS: i64 = 60;
-
-/// What was searched, on a grid of along and level, or of along and how far landward it lies: what a strip keeps is its
-/// *height* here.
-struct Levels {
-    kept: Kept,
-    from_along_m: f64,
-    low_m: f64,
-    step_m: f64,
-    across_count: usize,
-    count: usize,
-    /// For each square of the ground covered the cells it lies in, and by which share.
-    of_square: Vec<Vec<(u32, f32)>>,
-    /// Exposure of each cell by outing; its finds are those scanned for.
-    grid: ExposureGrid,
-}
-
-/// A piece of ground swept: its square, along, across, height and size, m².
-#[derive(Clone, Copy)]
-struct Piece {
-    square: u32,
-    along_m: f64,
-    across_m: f64,
-    height_m: f64,
-    m2: f64,
-}
-
-/// The pieces whose level is known, or all by their distance from the baseline where that is not most of the ground.
-fn pieces(covered: &Covered, shore: &Shore) -> (Kept, Vec<Piece>) {
-    // Large squares are taken apart, as a level changes within them.
-    let parts = covered.cell_m.clamp(1.0, 20.0).ceil() as u32;
-    let part = 1.0 / f64::from(parts * parts);
-    let (mut leveled, mut all): (Vec<Piece>, Vec<Piece>) = (Vec::new(), Vec::new());
-    for (square, c) in (0..).zip(&covered.cells).filter(|(_, c)| c.swept_m2 > 0.0) {
-        for k in 0..parts * parts {
-            let shift = |n: u32| ((f64::from(n) + 0.5) / f64::from(parts) - 0.5) * covered.cell_m;
-            let s = ShorePoint::new(c.along_m + shift(k / parts), c.across_m + shift(k % parts));
-            let piece = Piece { square, along_m: s.along_m, across_m: s.across_m, height_m: -s.across_m, m2: c.swept_m2 * part };
-            all.push(piece);
-            leveled.extend(shore.sand_level(shore.to_local(s)).map(|level| Piece { height_m: level.land_m, ..piece }));
-        }
-    }
-    let m2 = |of: &[Piece]| of.iter().map(|p| p.m2).sum::<f64>();
-    if m2(&leveled) >= LEVEL_SHARE * m2(&all) { (Kept::Level, leveled) } else { (Kept::Distance, all) }
-}
-
-impl Levels {
-    fn new(ground: &Ground, laid: &PlacedFinds, shore: &Shore, exposure: &Exposure) -> Option<Self> {
-        let covered = ground.covered?;
-        let (kept, pieces) = pieces(covered, shore);
-        let step_m = match kept {
-            Kept::Level => (ACROSS_M * fall(&pieces)?).clamp(0.03, 0.5),
-            Kept::Distance => ACROSS_M,
-        };
-        let range = |of: fn(&Piece) -> f64| {
-            pieces.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)))
-        };
-        let ((from_along_m, to_along_m), (low_m, high_m)) = (range(|p| p.along_m), range(|p| p.height_m));
-        let rows = ((to_along_m - from_along_m) / ALONG_M) as usize + 1;
-        let across_count = ((high_m - low_m) / step_m) as usize + 1;
-        if rows.saturating_mul(across_count) > 200_000 {
-            return None;
-        }
-        let count = rows * across_count;
-        let (of_square, nothing) = (vec![Vec::new(); covered.cells.len()], std::iter::empty());
-        let grid = ExposureGrid::new(across_count, count, 0, nothing, std::iter::empty());
-        let mut levels = Self { kept, from_along_m, low_m, step_m, across_count, count, of_square, grid };
-        let whole_m2 = |square: u32| covered.cells[square as usize].swept_m2;
-        for p in &pieces {
-            if let Some(n) = levels.cell(p.along_m, p.height_m) {
-                levels.of_square[p.square as usize].push((n as u32, (p.m2 / whole_m2(p.square)) as f32));
-            }
-        }
-        let of_square = |square: usize| levels.of_square[square].iter().copied();
-        let pieces = exposure.pieces(of_square);
-        let mut grid = ExposureGrid::new(across_count, count, exposure.outings(), pieces, std::iter::empty());
-        for (find, at) in laid.finds.iter().zip(&exposure.of_find) {
-            let Some(at) = at.filter(|_| WeightChoice::Heavy.takes(find.weight)) else { continue };
-            if let Some(cell) = levels.cell_of(&grid, shore, find, at) {
-                grid.finds.push((at.outing, cell));
-            }
-        }
-        // A receiver's error across is as wide as a step of level; along, a step is far longer.
-        grid.blur([0.0, 1.0, 0.0], [0.25, 0.5, 0.25]);
-        levels.grid = grid;
-        Some(levels)
-    }
-
-    fn cell(&self, along_m: f64, height_m: f64) -> Option<usize> {
-        let (a, b) = ((along_m - self.from_along_m) / ALONG_M, (height_m - self.low_m) / self.step_m);
-        let inside = a >= 0.0 && b >= 0.0 && (b as usize) < self.across_count;
-        let n = a as usize * self.across_count + b as usize;
-        (inside && n < self.count).then_some(n)
-    }
-
-    /// The height of a find, if it has one.
-    fn height_m(&self, find: &Placed, at: ShorePoint) -> Option<f64> {
-        match self.kept {
-            Kept::Level => find.land_m,
-            Kept::Distance => Some(-at.across_m),
-        }
-    }
-
-    /// The cell a find is counted in: its own if its outing searched that, else that of the ground it is laid to.
-    fn cell_of(&self, grid: &ExposureGrid, shore: &Shore, find: &Placed, at: CountedAt) -> Option<u32> {
-        let at_shore = shore.to_shore(find.at);
-        let own = self.height_m(find, at_shore).and_then(|m| self.cell(at_shore.along_m, m)).map(|c| c as u32);
-        let laid_to = self.of_square[at.square as usize].iter().map(|c| c.0);
-        own.into_iter().chain(laid_to).find(|cell| grid.has(at.outing, *cell))
-    }
-}
-
-/// The outings that are scanned together: all, or those since a storm.
-struct Part<'a> {
-    since: Option<Since>,
-    /// Exposure of each cell, m² of rested ground, and the same by outing.
-    exposure: Vec<f64>,
-    by_cell: ByCell,
-    placed: Leveled<'a>,
-}
-
-impl<'a> Part<'a> {
-    fn new(since: Option<(Since, &[bool])>, laid: &'a PlacedFinds, shore: &Shore, levels: &Levels, exposure: &Exposure) -> Self {
-        let taken = since.as_ref().map(|(_, taken)| *taken);
-        let own = taken.map(|taken| levels.grid.of_outings(taken));
-        let grid = own.as_ref().unwrap_or(&levels.grid);
-        let placed = Leveled::new(laid, shore, levels, exposure, taken);
-        Self { since: since.map(|s| s.0), exposure: grid.weighed(|_| 1.0), by_cell: grid.by_cell(), placed }
-    }
-}
-
-/// So many storms are asked about at most whether a line began with one: each takes as long as the scan itself, and its look
-/// must be paid for.
-const MOST_STORMS: usize = 4;
-/// Fewer outings since a storm tell nothing of it.
-const LEAST_SINCE: usize = 3;
-
-/// The storms with which lines may have begun, each with the outings since its end, as many of them as of the storm before
-/// or fewer.
-fn since_storms(ground: &Ground, levels: &Levels, exposure: &Exposure, least_finds: usize) -> Vec<(Since, Vec<bool>)> {
-    let begins = |uid: &Option<Uid>| ground.book.outings().get(uid.as_ref()?).map(|o| o.start);
-    let begins: Vec<Option<Timestamp>> = exposure.visits.outings().iter().map(begins).collect();
-    let storms = ground.book.storms_of(ground.setting.beach.uid);
-    let mut ends: Vec<(Timestamp, &str)> = storms.iter().filter_map(|s| Some((s.span()?.1, &*s.name))).collect();
-    ends.sort_unstable();
-    let searched = |n: usize| levels.grid.outings.get(n).is_some_and(|own| !own.is_empty());
-    let all = (0..begins.len()).filter(|n| searched(*n)).count();
-    let (mut told, mut last): (Vec<(Since, Vec<bool>)>, usize) = (Vec::new(), all);
-    // What nobody searched between two storms is the later one's.
-    for (from, storm) in ends.into_iter().rev() {
-        let taken: Vec<bool> = begins.iter().map(|b| b.is_some_and(|b| b >= from)).collect();
-        let outings = (0..taken.len()).filter(|n| taken[*n] && searched(*n)).count();
-        let finds = levels.grid.finds.iter().filter(|f| taken[f.0 as usize]).count();
-        if outings >= LEAST_SINCE && outings < all && finds >= least_finds && (told.is_empty() || outings > last) {
-            told.push((Since { storm: storm.to_owned(), from }, taken));
-            last = outings;
-        }
-    }
-    told.reverse();
-    let every = told.len().div_ceil(MOST_STORMS).max(1);
-    // Evenly over the storms, the last among them.
-    let skipped = (told.len().max(1) - 1) % every;
-    told.into_iter().skip(skipped).step_by(every).collect()
-}
-
-/// Finds by along and level.
-struct Leveled<'a> {
-    finds: Vec<(&'a Placed, ShorePoint)>,
-    /// The number of each among all finds.
-    numbers: Vec<usize>,
-    /// For each cell its finds, how many they are, and where along the heavy ones lie.
-    by_cell: Vec<Vec<usize>>,
-    counts: Vec<Counts>,
-    heavy: Vec<Vec<f64>>,
-    all: Counts,
-}
-
-impl<'a> Leveled<'a> {
-    /// Those of the outings that are taken; all without.
-    fn new(laid: &'a PlacedFinds, shore: &Shore, levels: &Levels, exposure: &Exposure, taken: Option<&[bool]>) -> Self {
-        let on_ground = |(n, (f, at)): (usize, (&'a Placed, &Option<CountedAt>))| {
-            let at = at.filter(|at| taken.is_none_or(|taken| taken[at.outing as usize]))?;
-            let cell = levels.cell_of(&levels.grid, shore, f, at)? as usize;
-            Some((((f, shore.to_shore(f.at)), n), cell))
-        };
-        let all = laid.finds.iter().zip(&exposure.of_find).enumerate().filter_map(on_ground);
-        let (finds, cells): (Vec<_>, Vec<_>) = all.unzip();
-        let (finds, numbers): (Vec<(&Placed, ShorePoint)>, Vec<usize>) = finds.into_iter().unzip();
-        let by_cell = by_cell(&cells.into_iter().map(Some).collect::<Vec<_>>(), levels.count);
-        let of = |own: &Vec<usize>| own.iter().map(|n| finds[*n]).collect::<Vec<(&Placed, ShorePoint)>>();
-        let counts: Vec<Counts> = by_cell.iter().map(|own| Counts::tally(of(own).into_iter().map(|f| f.0))).collect();
-        let heavy = |own: &Vec<usize>| {
-            of(own).into_iter().filter(|(f, _)| WeightChoice::Heavy.takes(f.weight)).map(|(_, s)| s.along_m).collect()
-        };
-        let heavy = by_cell.iter().map(heavy).collect();
-        let all = counts.iter().fold(Counts::default(), |sum, c| sum.and(*c));
-        Self { finds, numbers, by_cell, counts, heavy, all }
-    }
-
-    /// From where to where the heavy finds of some cells lie along the shore.
-    fn ends_m(&self, cells: &[usize]) -> (f64, f64) {
-        let along = cells.iter().flat_map(|n| &self.heavy[*n]);
-        along.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(*v), high.max(*v)))
-    }
-
-    /// Counts in some cells, and Fisher's test of their share of heavy ones against the rest's.
-    fn shares(&self, cells: &[usize]) -> (Counts, Counts, Fisher) {
-        let counts = cells.iter().fold(Counts::default(), |sum, n| sum.and(self.counts[*n]));
-        let rest = self.all.without(counts);
-        let table = [counts.heavy, counts.light, rest.heavy, rest.light].map(|n| n as u64);
-        (counts, rest, fisher_exact([[table[0], table[1]], [table[2], table[3]]]))
-    }
-
-    /// Whether heavy finds are sorted out of the light ones in a window: by Fisher's test of their shares, or as light ones as
-    /// many times as dense would plainly have shown, which tells more where a beach holds few light ones. Where the light ones
-    /// are plainly denser there too, things were lost rather than sorted.
-    fn is_sorted(&self, window: &Window, cells: &[usize]) -> bool {
-        let (counts, _, test) = self.shares(cells);
-        let (heavy, expected) = (counts.heavy as f64, window.expected.max(1e-9));
-        let times = gamma_quantile(heavy.max(0.5), SURELY) / expected;
-        let due = self.all.light as f64 * expected / (self.all.heavy as f64).max(1.0);
-        let as_rich = counts.light as f64 * times.ln() - due * (times - 1.0);
-        let denser = counts.light > 0 && gamma_quantile(counts.light as f64, DENSER_P) > DENSER_TIMES * due;
-        !denser && (test.greater <= 0.01 || (times > 1.0 && as_rich <= -LN_ODDS))
-    }
-}
-
-/// Heavy finds of a window are taken as no richer than they surely are, but for this chance: the strongest window is richer by
-/// luck as well.
-const SURELY: f64 = 0.25;
-/// Light ones as rich as the heavy must be as unlikely as one to twenty, as a logarithm.
-const LN_ODDS: f64 = 3.0;
-/// Light ones are denser there if they are more than so many times what is due, but for luck in so many cases.
-const DENSER_TIMES: f64 = 1.15;
-const DENSER_P: f64 = 0.05;
-
-/// How much the sand falls per metre across, over the ground swept.
-fn fall(pieces: &[Piece]) -> Option<f64> {
-    let weight: f64 = pieces.iter().map(|p| p.m2).sum();
-    let mean = |of: fn(&Piece) -> f64| pieces.iter().map(|p| of(p) * p.m2).sum::<f64>() / weight;
-    let (across, level) = (mean(|p| p.across_m), mean(|p| p.height_m));
-    let both: f64 = pieces.iter().map(|p| p.m2 * (p.across_m - across) * (p.height_m - level)).sum();
-    let own: f64 = pieces.iter().map(|p| p.m2 * (p.across_m - across).powi(2)).sum();
-    (own > 0.0).then(|| (both / own).abs())
-}
 
 /// Scans heavy finds for strips. The q-values are set later, when all scans are known.
 pub(in crate::reading) fn scour_lines(
@@ -616,39 +346,4 @@ fn storms_before(ground: &Ground, members: &[&Placed]) -> Vec<String> {
         members.iter().filter_map(|f| f.time).any(|t| (0..=STORM_DAYS * 86_400).contains(&since_s(t)))
     };
     ground.book.storms_of(ground.setting.beach.uid).into_iter().filter(behind).map(|s| s.name.clone()).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// One cell with so many heavy and light finds, of so many on the beach.
-    fn sorted_of(heavy: usize, expected: f64, light: usize, all: (usize, usize)) -> bool {
-        let counts = |heavy: usize, light: usize| Counts { finds: heavy + light, heavy, light, ..Counts::default() };
-        let leveled = Leveled {
-            finds: Vec::new(),
-            numbers: Vec::new(),
-            by_cell: vec![Vec::new()],
-            counts: vec![counts(heavy, light)],
-            heavy: vec![Vec::new()],
-            all: counts(all.0, all.1),
-        };
-        let (finds, log_ratio, p) = (heavy as u32, 9.0, 0.01);
-        let window = Window { cells: vec![0], finds, expected, log_ratio, p, slice: 0, shape: 0, rings: 1, middle: 0 };
-        leveled.is_sorted(&window, &[0])
-    }
-
-    #[test]
-    fn heavy_finds_are_sorted_where_light_ones_are_not_as_dense() {
-        // As many light ones as are due: Fisher's test tells (31 of 35 heavy, 66 of 152 elsewhere).
-        assert!(sorted_of(31, 8.4, 4, (97, 90)));
-        // Five heavy ones where 0.3 are due and no light one: too few for the test, and 3.4 / 0.3 times as many light ones as the
-        // 0.3 due would be missing in one case of twenty-one.
-        assert!(sorted_of(5, 0.3, 0, (32, 32)));
-        // Where light ones are as dense, or too few are due to tell, they are not.
-        assert!(!sorted_of(45, 20.2, 40, (432, 432)));
-        assert!(!sorted_of(24, 7.4, 3, (60, 13)));
-        // Heavier than elsewhere beyond doubt, and yet light ones are denser as well: 24 where 13.6 are due.
-        assert!(!sorted_of(29, 5.7, 24, (207, 492)));
-    }
 }
