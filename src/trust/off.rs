@@ -8,12 +8,22 @@ use crate::tide::{Turn, TurnKind};
 /// Where the tide ranges less, metres, the times of turns say nothing.
 pub(super) const TIDAL_M: f64 = 0.5;
 
+/// Where the station's water has gone by less since its turn, metres, a time says nothing either: it stands there for hours.
+const STANDS_M: f64 = 0.12;
+
 /// How far a turn lies from where it is expected.
 #[derive(Clone, Copy)]
 pub(super) struct Off {
     pub(super) turn: Turn,
     pub(super) late_min: f64,
     pub(super) up_m: f64,
+    /// Whether the water there has gone some way by its minute.
+    pub(super) is_gone: bool,
+}
+
+/// Whether the station's water has gone some way from its turn by the minute of the other's.
+pub(super) fn is_gone(pair: &Pair) -> bool {
+    pair.made_m >= STANDS_M
 }
 
 /// How turns of one kind go with those of a station in the middle.
@@ -40,6 +50,7 @@ impl Usual {
             turn: p.own,
             late_min: p.late_min - self.late_min,
             up_m: p.own.level_m - self.own_m - self.times * (p.there_m - self.there_m),
+            is_gone: is_gone(p),
         }
     }
 }

@@ -22,6 +22,8 @@ pub(super) struct Pair {
     pub(super) late_min: f64,
     /// Height of the station's, metres above its zero.
     pub(super) there_m: f64,
+    /// How far the station's water stands from that at this turn's minute, but for what its kind is late in the middle, metres.
+    pub(super) made_m: f64,
 }
 
 /// Turns of a table with those of a station, moved in time to where most of them find one; empty where half find none.
@@ -46,10 +48,20 @@ pub(super) fn paired(turns: &[Turn], predictor: &Predictor) -> Vec<Pair> {
     let pair = |t: &Turn| {
         let (off_min, other) = nearest(t, &there, moved).filter(|(min, _)| min.abs() <= SAME_MIN)?;
         let late_min = off_min + f64::from(moved);
-        Some(Pair { own: *t, late_min, there_m: other.level_m })
+        Some(Pair { own: *t, late_min, there_m: other.level_m, made_m: 0.0 })
     };
-    let pairs: Vec<Pair> = own.iter().filter_map(pair).collect();
-    if 2 * pairs.len() < own.len() { Vec::new() } else { pairs }
+    let mut pairs: Vec<Pair> = own.iter().filter_map(pair).collect();
+    if 2 * pairs.len() < own.len() {
+        return Vec::new();
+    }
+    for kind in [TurnKind::High, TurnKind::Low] {
+        let late_min = median(pairs.iter().filter(|p| p.own.kind == kind).map(|p| p.late_min)).unwrap_or_default();
+        let late = SignedDuration::from_secs((60.0 * late_min) as i64);
+        pairs.iter_mut().filter(|p| p.own.kind == kind).for_each(|p| {
+            p.made_m = (predictor.height_m(p.own.time - late) - p.there_m).abs();
+        });
+    }
+    pairs
 }
 
 /// The turn of the same kind nearest to one that is moved earlier by so many minutes, and how much later that one then is.

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::tz::TimeZone;
 
 use super::exchanged::exchanged;
-use super::off::{Off, TIDAL_M, Usual, off_station};
+use super::off::{Off, TIDAL_M, Usual, is_gone, off_station};
 use super::pairs::{Pair, mean_range_m, median};
 use super::smooth::{RUN, out_of_a_line, standing_out};
 use super::{Doubt, Weight};
@@ -99,7 +99,7 @@ fn off_neighbours(turns: &[Turn], least_min: f64) -> Vec<Off> {
             let late: Vec<f64> = run.iter().enumerate().map(minutes).collect();
             let levels: Vec<f64> = run.iter().map(|t| t.level_m).collect();
             let off = both(standing_out(&late, least_min), standing_out(&levels, least_m));
-            out.extend(off.into_iter().map(|(n, late_min, up_m)| Off { turn: run[n], late_min, up_m }));
+            out.extend(off.into_iter().map(|(n, late_min, up_m)| Off { turn: run[n], late_min, up_m, is_gone: true }));
         }
     }
     out
@@ -164,7 +164,10 @@ fn off_few(pairs: &[Pair], kind: TurnKind, range_m: f64, least_min: f64) -> Vec<
     let late = out_of_a_line(&of.iter().map(|p| p.late_min).collect::<Vec<_>>(), least_min);
     let least_m = SHORT_M.max(SHORT_PART * range_m);
     let up = out_of_a_line(&of.iter().map(|p| p.own.level_m - p.there_m).collect::<Vec<_>>(), least_m);
-    both(late, up).into_iter().map(|(n, late_min, up_m)| Off { turn: of[n].own, late_min, up_m }).collect()
+    both(late, up)
+        .into_iter()
+        .map(|(n, late_min, up_m)| Off { turn: of[n].own, late_min, up_m, is_gone: is_gone(of[n]) })
+        .collect()
 }
 
 /// What a turn may be off in.
@@ -229,6 +232,9 @@ pub(super) fn out_of_line_doubt(key: &str, table: &TideTable, there: Option<(&st
         out.clear();
     }
     out.extend(there.map_or_else(Vec::new, |(_, pairs)| off_in_a_row(turns, pairs)));
+    // Only now, as how many there are tells whether the fault is in single ones.
+    let least_m = OUT_M.max(OUT_PART * mean_range_m(turns).unwrap_or_default());
+    out.retain(|o| o.is_gone || o.up_m.abs() > least_m);
     let exchanged = there.map_or_else(Vec::new, |(_, pairs)| exchanged(turns, pairs));
     let half_days = match exchanged.len() {
         0 => String::new(),
@@ -495,6 +501,27 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// In the sounds about Edgartown the tide ranges half a metre and stands for two hours at a time: there a turn may come two
+    /// hours from the next place's, and nobody is the drier or wetter for it.
+    #[test]
+    fn a_time_is_no_misprint_where_the_water_stands() {
+        let all = Catalogue::shipped();
+        let there = all.stations().iter().find(|s| s.name.starts_with("Edgartown")).unwrap();
+        let from: jiff::Timestamp = "2026-01-05T00:00:00Z".parse().unwrap();
+        let mut held = 0;
+        for (own, _) in all.nearest(there.at, 8).into_iter().filter(|(s, m)| s.id != there.id && *m <= 10_000.0) {
+            let predictor = Predictor::new(own, &own.chart_datum).unwrap();
+            let turns = predictor.turns(from, from + SignedDuration::from_hours(24 * 30 + 2));
+            let turns = crate::tide::without_small(&turns, 0.3 * mean_range_m(&turns).unwrap());
+            let entry = |t: &Turn| TableEntry { time: t.time, level_m: t.level_m, kind: Some(t.kind) };
+            let table = TideTable::new("own", Datum::ChartDatum, &turns.iter().map(entry).collect::<Vec<_>>()).unwrap();
+            let standing = paired(&turns, &Predictor::new(there, &Datum::Msl).unwrap());
+            held += standing.iter().filter(|p| !is_gone(p) && p.late_min.abs() > 60.0).count();
+            assert_eq!(told(&table, Some(&there.id)), None, "{}", own.id);
+        }
+        assert!(held > 0);
     }
 
     /// What was confirmed of a table is not confirmed of one that replaces it with other heights.
