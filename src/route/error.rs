@@ -133,6 +133,14 @@ pub enum RouteError {
         /// When, on the beach's clock.
         time: String,
     },
+    /// While an access is dry, it is dark.
+    #[error(
+        "no route can be planned on \"{beach}\" at this low: whenever an access is dry it is dark; carry a head-torch or choose another low"
+    )]
+    DarkAccess {
+        /// The beach.
+        beach: String,
+    },
     /// The low is in the dark.
     #[error("the low water at \"{beach}\" on {low} is in the dark; carry a head-torch or choose another low")]
     Dark {

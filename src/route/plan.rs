@@ -96,7 +96,9 @@ pub fn plan_watched(asked: &Asked<'_>, progress: &Progress, onlooker: &mut dyn O
             Err(error) => {
                 ground.passed_over.push(PassedOver { low: low.time, why: error.why_passed_over() });
                 match why {
-                    Some(RouteError::Dark { .. } | RouteError::TooLate { .. }) | None => why = Some(error),
+                    Some(RouteError::Dark { .. } | RouteError::DarkAccess { .. } | RouteError::TooLate { .. }) | None => {
+                        why = Some(error)
+                    }
                     Some(_) => {}
                 }
             }
@@ -153,6 +155,10 @@ impl Planner<'_> {
         let mut breach: Option<Breach> = None;
         for (more_m, more_min) in HARDER {
             progress.check()?;
+            // What is to be done with more time to spare is to be done by light as well.
+            let to_s = tide.light.to_s - (60.0 * more_min) as i32;
+            let tide = Tide { dryness: tide.dryness.clone(), light: Span { to_s, ..tide.light } };
+            let window = Span { to_s: window.to_s.min(to_s), ..window };
             match self.try_once(&At { low: &low, tide: &tide, window }, (more_m, more_min), progress, onlooker)? {
                 Ok(route) => return Ok(route),
                 Err(found) => breach = Some(found),

@@ -24,7 +24,8 @@ pub fn of_levels(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     let key = |kind: &str| format!("{kind}:{:.2},{:.2}:{offset_m:.3}@{}", sand.low_m, sand.high_m, facts.key);
     // The tide of the open sea says nothing of a beach whose position has a slip.
     let in_feet = facts.levels_in_feet(offset_m).is_some() || facts.front_in_feet(offset_m).is_some();
-    let turned = in_feet && is_turned(beach);
+    // What an offset too many explains is told with the offset.
+    let turned = in_feet && (is_turned(beach) || facts.counted_twice(offset_m).is_some());
     if let Some((low_m, high_m)) = facts.levels_in_feet(offset_m).filter(|_| !turned) {
         doubts.push(Doubt {
             key: key("levels-feet"),

@@ -46,6 +46,21 @@ const NEAR_HIGH_M: f64 = 3.0;
 /// coarse sand).
 const BEACH_FALLS: std::ops::RangeInclusive<f64> = 0.003..=0.2;
 
+/// An offset of less, metres and part of the way from the lowest tide to high water of springs, puts the sand nowhere else if it is
+/// counted twice.
+const TWICE_M: f64 = 0.8;
+const TWICE_PART: f64 = 0.15;
+/// Levels that begin this near to the lowest tide, as part of that way, as they stand ...
+const FROM_LOWEST_PART: f64 = 0.2;
+/// ... and end between so far under, as part of it, and so far above high water of springs, metres, are a beach without any offset
+/// (common practice, no published source), ...
+const UNDER_SPRINGS_PART: f64 = 0.1;
+const ABOVE_SPRINGS_M: f64 = 3.0;
+/// ... and one of which the offset makes sand so far above springs, metres, is asked about, or blocks: backs of beaches reach that far
+/// as well, and whoever levelled one that ends at half tide confirms it.
+const HIGH_BACK_M: f64 = 1.8;
+const HIGHER_BACK_M: f64 = 2.6;
+
 /// Lowest and highest sand, metres above land datum.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SandSpan {
@@ -96,6 +111,17 @@ pub struct OffsetFacts {
     pub published: Vec<(String, f64)>,
     /// The sand, where levels are known.
     pub sand: Option<SandSpan>,
+}
+
+/// Where the sand stands with an offset that its levels may hold already.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Twice {
+    /// The lowest above the lowest tide, metres, ...
+    from_lowest_m: f64,
+    /// ... and its top above high water of springs, metres; ...
+    above_springs_m: f64,
+    /// ... and both without the offset.
+    alone_m: (f64, f64),
 }
 
 impl OffsetFacts {
@@ -188,6 +214,24 @@ impl OffsetFacts {
         let parts = [0.1, 0.01].into_iter().map(|unit_m| (unit_m, unit_m * sand.low_m, unit_m * sand.high_m));
         // The larger unit first: what is centimetres fits as decimetres only by chance.
         (too_much && wide).then(|| parts.into_iter().find(|(_, low_m, top_m)| fits(*low_m, *top_m))).flatten()
+    }
+
+    /// How far the surveyed sand begins above the lowest tide and ends above high water of springs, metres, where it is a beach by its
+    /// levels alone and the offset lifts it out of the lower half of the tide: they count from the tide's datum already, and the
+    /// offset would be counted twice.
+    pub(super) fn counted_twice(&self, offset_m: f64) -> Option<Twice> {
+        let (sand, lowest_m, springs_m) = (self.sand?, self.lowest_m?, self.springs_m?);
+        let way_m = springs_m - lowest_m;
+        let (low_m, top_m) = (sand.low_m, sand.front.map_or(sand.high_m, |f| f.top_m));
+        let begins = (low_m - lowest_m).abs() <= FROM_LOWEST_PART * way_m;
+        let ends = (-UNDER_SPRINGS_PART * way_m..=ABOVE_SPRINGS_M).contains(&(top_m - springs_m));
+        let twice = Twice {
+            from_lowest_m: low_m + offset_m - lowest_m,
+            above_springs_m: top_m + offset_m - springs_m,
+            alone_m: (low_m - lowest_m, top_m - springs_m),
+        };
+        let lifts = offset_m >= TWICE_M.max(TWICE_PART * way_m) && twice.above_springs_m >= HIGH_BACK_M;
+        (begins && ends && lifts).then_some(twice)
     }
 
     /// How far the sand reaches under the lowest tide, metres, and whether that is more than any levels of a beach do.
@@ -319,6 +363,25 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             "Give the offset for this source (`scourline beach --offset`, or Beach in the window).".to_owned(),
         );
     }
+    if let Some(twice) = facts.counted_twice(offset_m) {
+        let from = |m: f64| format!("{:.1} m {}", m.abs(), if m < 0.0 { "under" } else { "above" });
+        tell(
+            "offset-twice",
+            if twice.above_springs_m >= HIGHER_BACK_M { Weight::Blocks } else { Weight::Question },
+            format!(
+                "With an offset of {offset_m:+.2} m the lowest sand lies {} the lowest tide and the highest {} high water of springs; without any it reaches from {} the one to {} the other, as a beach does.",
+                from(twice.from_lowest_m),
+                from(twice.above_springs_m),
+                from(twice.alone_m.0),
+                from(twice.alone_m.1)
+            ),
+            format!(
+                "If your levels count from {} already, give an offset of 0; if they count from a land datum and the survey ends at half tide, confirm it.",
+                facts.datum
+            ),
+        );
+        return doubts;
+    }
     // The tide of the open sea says nothing of a beach whose position has a slip.
     if let Some(feet_m) = facts.likely_in_feet(offset_m).filter(|_| !is_turned(beach)) {
         tell(
@@ -446,6 +509,26 @@ mod tests {
         assert_eq!(doubts.len(), 1, "{doubts:?}");
         assert_eq!(doubts[0].key, "offset-feet:10.000@station:ticon/newlyn-new-gbr-bodc");
         assert!(doubts[0].weight == Weight::Blocks && doubts[0].sentence.contains("+3.05 m"), "{doubts:?}");
+    }
+
+    /// At Newlyn the lowest tide stands at chart datum and springs at 5.6 m (Admiralty Tide Tables, from memory): sand from 0.3 to
+    /// 6.5 m is one whose levels count from there.
+    #[test]
+    fn an_offset_that_the_levels_hold_already_blocks_and_one_of_a_survey_above_half_tide_is_asked_about() {
+        let with = |low_m: f64, high_m: f64, offset_m: f64| {
+            let sand = Some(SandSpan { low_m, high_m, fall_m: Some(high_m - low_m), front: None });
+            of_offset(&beach(offset_m), &OffsetFacts { sand, ..facts(&beach(offset_m)) })
+        };
+        let twice = with(0.3, 6.5, 3.05);
+        assert!(twice[0].key.starts_with("offset-twice:3.050@") && twice[0].weight == Weight::Blocks, "{twice:?}");
+        assert!(twice[0].settle[0].contains("give an offset of 0"), "{twice:?}");
+        assert_eq!(with(0.3, 6.5, 0.0).iter().filter(|d| d.key.starts_with("offset-twice")).count(), 0);
+        // The upper half of a beach with a dune foot behind it, rightly above ordnance datum.
+        let half = with(0.4, 5.1, 3.05);
+        assert!(half.len() == 1 && half[0].weight == Weight::Question, "{half:?}");
+        // Down to low water, or up to the back of the beach and no more, nothing is said.
+        assert_eq!(with(-2.6, 5.0, 3.05), []);
+        assert_eq!(with(0.3, 4.2, 3.05), []);
     }
 
     #[test]

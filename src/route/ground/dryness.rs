@@ -30,6 +30,7 @@ impl Span {
 }
 
 /// The water around one low, ready to say when a level is dry.
+#[derive(Clone)]
 pub(in crate::route) struct Dryness {
     low: Timestamp,
     /// Highest water met from the low up to `i` steps before it, and after it.

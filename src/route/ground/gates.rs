@@ -51,7 +51,7 @@ pub(in crate::route) struct Ends {
 impl Planner<'_> {
     /// Where the accesses meet dry ground at this low.
     pub(in crate::route) fn gates(&self, tide: &Tide, margin_m: f64) -> Result<Gates, RouteError> {
-        let mut joined = false;
+        let (mut joined, mut dry) = (false, false);
         let mut gates = Gates::new();
         for (number, (_, at)) in self.accesses.iter().enumerate() {
             let place = self.cells.lay.lay_at(*at);
@@ -66,7 +66,9 @@ impl Planner<'_> {
                     continue;
                 }
                 joined = true;
-                if let Some(span) = self.link(tide, place, cell, margin_m) {
+                let Some(span) = self.link(tide, place, cell, margin_m) else { continue };
+                dry = true;
+                if let Some(span) = span.shared(tide.light) {
                     gates.push((number, Gate { cell, link_m, span }));
                     break;
                 }
@@ -74,6 +76,7 @@ impl Planner<'_> {
         }
         match (gates.is_empty(), joined) {
             (false, _) => Ok(self.ways_off(gates, tide, margin_m)),
+            (true, true) if dry => Err(RouteError::DarkAccess { beach: self.name() }),
             (true, true) => Err(RouteError::AccessUnderWater { beach: self.name(), margin_m }),
             (true, false) => Err(RouteError::AccessApart { beach: self.name(), link_m: LINK_M }),
         }
@@ -105,7 +108,7 @@ impl Planner<'_> {
         f64::from(bare) <= BARE_M && (bare..=steps).all(known)
     }
 
-    /// When the way from an access to a square is dry wherever anything is said of its sand, and lit.
+    /// When the way from an access to a square is dry wherever anything is said of its sand.
     fn link(&self, tide: &Tide, place: Coord<f64>, cell: usize, margin_m: f64) -> Option<Span> {
         let end = self.cells.middle(cell);
         let mut span = tide.dryness.span(self.cells.level_m(cell) - margin_m)?;
@@ -117,7 +120,7 @@ impl Planner<'_> {
             }
         }
         let margin_s = (self.asked.params.time_margin_min * 60.0) as i32;
-        Span { to_s: span.to_s - margin_s, ..span }.shared(tide.light)
+        Some(Span { to_s: span.to_s - margin_s, ..span }).filter(|s| s.from_s <= s.to_s)
     }
 
     /// Where this route may begin and end.

@@ -267,6 +267,7 @@ impl<'a> Problem<'a> {
             rng: ChaCha8Rng::seed_from_u64(effort.seed),
             inside: vec![false; self.stops.len()],
             taste: 2.0,
+            tried: 0,
         };
         let begun = Instant::now();
         let late = || effort.time_limit_s.is_some_and(|most| begun.elapsed().as_secs_f64() > most);
@@ -280,7 +281,7 @@ impl<'a> Problem<'a> {
                 best = draft;
                 watch.better(&self.settle(&best));
             }
-            if late() || watch.enough() {
+            if late() || watch.enough() || work.is_spent() {
                 break;
             }
         }
@@ -289,7 +290,7 @@ impl<'a> Problem<'a> {
         for round in 0..effort.rounds {
             progress.check()?;
             progress.set(f64::from(round) / f64::from(effort.rounds.max(1)));
-            if late() || watch.enough() {
+            if late() || watch.enough() || work.is_spent() {
                 break;
             }
             let mut draft = current.clone();

@@ -12,7 +12,14 @@ pub(super) struct Search<'p, 'a> {
     pub(super) inside: Vec<bool>,
     /// Power of the value in what an insertion is judged by.
     pub(super) taste: f64,
+    /// How often a place for a stop was worked out.
+    pub(super) tried: u64,
 }
+
+/// With more places worked out than this, some ten seconds, what there is is finished and no more sought: where hundreds of blocks
+/// lie open for hours a round takes a hundred times as long as on most beaches, and brings next to nothing. A count and no clock,
+/// so that the same question has the same answer.
+const MOST_TRIED: u64 = 600_000_000;
 
 impl Search<'_, '_> {
     fn mark(&mut self, draft: &Draft) {
@@ -22,12 +29,17 @@ impl Search<'_, '_> {
         }
     }
 
+    /// Whether enough was tried.
+    pub(super) fn is_spent(&self) -> bool {
+        self.tried > MOST_TRIED
+    }
+
     /// Insertions, exchanges and moves until none helps.
     pub(super) fn improve(&mut self, draft: &mut Draft) {
         self.mark(draft);
         loop {
             while self.insert(draft) {}
-            if !self.exchange(draft) && !self.tighten(draft) {
+            if self.is_spent() || !self.exchange(draft) && !self.tighten(draft) {
                 return;
             }
         }
@@ -40,6 +52,7 @@ impl Search<'_, '_> {
             if self.inside[stop] || s.value <= 0.0 {
                 continue;
             }
+            self.tried += draft.stops.len() as u64 + 1;
             let cheapest = (0..=draft.stops.len()).filter_map(|n| Some((self.problem.cost(draft, n, stop)?, n))).min();
             let Some((cost, n)) = cheapest else { continue };
             let worth = s.value.powf(self.taste) / f64::from(cost.max(1)) * self.rng.random_range(0.8..1.25);
@@ -81,6 +94,7 @@ impl Search<'_, '_> {
                 if self.inside[stop] || gain <= 1e-9 || best.as_ref().is_some_and(|(b, _, _)| gain <= *b) {
                     continue;
                 }
+                self.tried += without.stops.len() as u64 + 1;
                 let place = (0..=without.stops.len()).filter_map(|n| Some((self.problem.cost(&without, n, stop)?, n))).min();
                 if let Some((_, n)) = place {
                     let mut tried = without.clone();
@@ -110,6 +124,7 @@ impl Search<'_, '_> {
             if !self.problem.time(&mut without) {
                 continue;
             }
+            self.tried += without.stops.len() as u64 + 1;
             let place = (0..=without.stops.len()).filter_map(|n| Some((self.problem.cost(&without, n, stop)?, n))).min();
             let Some((_, n)) = place else { continue };
             let mut tried = without.clone();
