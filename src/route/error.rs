@@ -71,7 +71,7 @@ pub enum RouteError {
     },
     /// Every access is under water at the low.
     #[error(
-        "no route can be planned on \"{beach}\": every access is under water even at low water, with {margin_m:.2} m of margin; check the levels and the datum offset"
+        "no route can be planned on \"{beach}\": every access is under water even at low water, with {margin_m:.2} m of margin and the sand taken as low as its survey leaves open; check the levels, the datum offset and the sea you expect"
     )]
     AccessUnderWater {
         /// The beach.
