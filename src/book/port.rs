@@ -59,13 +59,31 @@ impl FromStr for PortDifferences {
                 ),
             )
         };
-        let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
+        let mut parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
+        // Between semicolons a comma is a decimal sign.
+        if parts.len() != 8 && text.contains(';') {
+            parts = text.split(';').map(str::trim).collect();
+        }
         let [a, b, c, d, heights @ ..] = parts.as_slice() else { return Err(wrong()) };
-        let time = |t: &&str| minutes(t).ok_or_else(wrong);
+        let time = |t: &&str| match t.contains(['.', ',']) {
+            true => Err(in_decimals(t)),
+            false => minutes(t).ok_or_else(wrong),
+        };
         let heights: Result<Vec<f64>, BookError> = heights.iter().map(|t| number(t).ok_or_else(wrong)).collect();
         let heights_m: [f64; 4] = heights?.try_into().map_err(|_| wrong())?;
         Ok(Self { high_time_min: (time(a)?, time(b)?), low_time_min: (time(c)?, time(d)?), heights_m })
     }
+}
+
+/// Why a time with a decimal sign is not taken: who writes 1.15 means an hour and a quarter, and a minute would be read.
+fn in_decimals(text: &str) -> BookError {
+    BookError::field(
+        "the time difference",
+        format!(
+            "\"{text}\" has a decimal sign, and may be hours and minutes or minutes alone; type it as 0115 for 1 h 15 min, or as 75 \
+             for 75 minutes, with its sign before it"
+        ),
+    )
 }
 
 fn number(text: &str) -> Option<f64> {
@@ -145,6 +163,27 @@ mod tests {
         assert_eq!(read.to_string().parse::<PortDifferences>().unwrap(), read);
         for bad in ["", "1,2,3", "1,2,3,4,5,6,7,8,9", "0075,0,0,0,0,0,0,0", "a,0,0,0,0,0,0,0", "0,0,0,0,0,0,0,inf"] {
             assert!(bad.parse::<PortDifferences>().is_err(), "{bad}");
+        }
+    }
+
+    /// An hour and a quarter typed as 1.15 used to be taken for a minute.
+    #[test]
+    fn a_time_with_a_decimal_sign_is_refused_with_what_to_type_instead() {
+        for bad in [
+            "1.15,1.15,1.15,1.15,0,0,0,0",
+            "0,0,0,-1.15,0,0,0,0",
+            "75.0,0,0,0,0,0,0,0",
+            "1,15;1,15;1,15;1,15;0;0;0;0",
+            "0115;0115;0,40;0115;0,3;0,2;0,0;-0,1",
+        ] {
+            let why = bad.parse::<PortDifferences>().unwrap_err().to_string();
+            assert!(
+                why.contains("decimal sign") && why.contains("0115 for 1 h 15 min") && why.contains("as 75 "),
+                "{bad}: {why}"
+            );
+        }
+        for good in ["0115,0115,0115,0115,0.5,0.5,0.5,0.5", "75;75;75;75;0.5;0.5;0.5;0.5"] {
+            assert_eq!(good.parse::<PortDifferences>().unwrap().high_time_min, (75.0, 75.0), "{good}");
         }
     }
 

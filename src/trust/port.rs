@@ -1,13 +1,14 @@
 //! A secondary port: differences on a standard port, typed by hand, whose signs, columns and hours are easily mixed up.
 //!
 //! What they make is held against a station next to the beach as a table of its turns would be. Beside that the figures
-//! themselves are looked at, and the margin allows for what such differences are given to.
+//! themselves are looked at, and the margin allows for what such differences are given to. Where the station finds no other
+//! lateness than was stated, that says nothing of a clock: the differences are said back instead, with what a lost sign does.
 
 use jiff::{SignedDuration, Timestamp};
 
 use super::{Doubt, Found, Weight, beside_station, of_table};
 use crate::book::Beach;
-use crate::tide::{Datum, Differences, SecondaryPort, TableEntry, TideTable, Turn, Water};
+use crate::tide::{Catalogue, Datum, Differences, SecondaryPort, TableEntry, TideTable, Turn, Water};
 
 /// From when on a prediction that holds at any time is held against another: 5 January 2026.
 const MIDWINTER_2026: Timestamp = Timestamp::constant(1_767_571_200, 0);
@@ -21,6 +22,14 @@ const GIVEN_MIN: f64 = 10.0;
 const GIVEN_M: f64 = 0.1;
 /// Hours from one high water to the next.
 const TIDE_H: f64 = 12.42;
+/// A time difference of so much is asked about: with its sign lost it would be an hour off.
+const ASKED_MIN: f64 = 30.0;
+/// What a station finds restates differences of so much at least, ...
+const RESTATED_MIN: f64 = 20.0;
+/// ... where it finds them but for this, minutes: a clock is told to the half hour.
+const RESTATES_MIN: f64 = 15.0;
+/// Another station than the standard port speaks for itself where it is this near, metres.
+const NEAR_M: f64 = 10_000.0;
 
 /// What is to be said of a secondary port that a beach takes its tide from; nothing of another source.
 pub fn of_secondary(beach: &Beach, water: &Water) -> Found {
@@ -46,12 +55,52 @@ pub fn of_secondary(beach: &Beach, water: &Water) -> Found {
             .sentence
             .replace("the tide table \"", "the secondary port \"")
             .replace("The tide table \"", "The secondary port \"");
-        let mend = "Compare the differences with the printed ones: their signs, hours and minutes, and their columns.";
-        doubt.settle = vec![mend.to_owned()];
+        doubt.settle = vec![MEND.to_owned()];
     }
+    let blocked = restated(beach, port, &mut found.doubts) == Some(Weight::Blocks);
     found.doubts.extend(no_tide(port, water, &key));
-    found.doubts.push(understood(port, water, &key, &mut found.error));
+    found.doubts.push(understood(port, water, &key, (&mut found.error, blocked)));
     found
+}
+
+const MEND: &str = "Compare the differences with the printed ones: their signs, hours and minutes, and their columns.";
+
+/// Takes out what only restates the differences, and returns how much hung on it. What bars a route stays where another
+/// station than the standard port says it next to the beach: there the port should not come so late.
+fn restated(beach: &Beach, port: &SecondaryPort, doubts: &mut Vec<Doubt>) -> Option<Weight> {
+    let Differences { high_time_min: (a, b), low_time_min: (c, d), .. } = *port.differences();
+    let stated_min = 0.25 * (a + b + c + d);
+    let standard = port.standard().station().map(|s| &s.id);
+    let nearest = Catalogue::shipped().nearest(beach.origin, 1).into_iter().next();
+    let another = nearest.is_some_and(|(s, away_m)| away_m <= NEAR_M && Some(&s.id) != standard);
+    let restates = |d: &Doubt| {
+        let same = late_min(d).is_some_and(|m| (m - stated_min).abs() <= RESTATES_MIN);
+        same && stated_min.abs() >= RESTATED_MIN && !(another && d.weight >= Weight::Blocks)
+    };
+    let weight = doubts.iter().filter(|d| restates(d)).map(|d| d.weight).max();
+    doubts.retain(|d| !restates(d));
+    weight
+}
+
+/// How late a doubt of a clock says that the water comes, minutes.
+fn late_min(doubt: &Doubt) -> Option<f64> {
+    let (kind, rest) = doubt.key.split_once(':')?;
+    let value = rest.split('@').next()?;
+    match kind {
+        "table-clock" => value.split('h').next()?.parse::<f64>().ok().map(|hours| 60.0 * hours),
+        "table-late" | "source-late" => value.parse().ok(),
+        _ => None,
+    }
+}
+
+/// Minutes as hours and minutes: `45 min`, `1 h 15 min`, `2 h`.
+fn hours_said(minutes: f64) -> String {
+    let whole = minutes.round() as i64;
+    match (whole / 60, whole % 60) {
+        (0, min) => format!("{min} min"),
+        (h, 0) => format!("{h} h"),
+        (h, min) => format!("{h} h {min} min"),
+    }
 }
 
 /// Levels that no tide has.
@@ -72,38 +121,67 @@ fn no_tide(port: &SecondaryPort, water: &Water, key: &str) -> Option<Doubt> {
     })
 }
 
-/// What was understood, in words, and what the margin is wider for it.
-fn understood(port: &SecondaryPort, water: &Water, key: &str, error: &mut super::SourceError) -> Doubt {
+/// What was understood, in words, and what the margin is wider for it; asked where a lost sign would matter, and barring a
+/// route where what `blocked` one only restated it.
+fn understood(port: &SecondaryPort, water: &Water, key: &str, (error, blocked): (&mut super::SourceError, bool)) -> Doubt {
     let Differences { high_time_min, low_time_min, high_m, low_m } = *port.differences();
     let levels = water.levels();
     let range_m = levels.mhws.zip(levels.mlws).map_or(0.0, |(high, low)| (high.m - low.m).max(0.0));
     // Half a cosine of this range is steepest at its middle.
     let made_m = 0.5 * range_m * std::f64::consts::TAU / (TIDE_H * 60.0) * GIVEN_MIN;
     (error.short_m, error.late_m) = (error.short_m.max(GIVEN_M), error.late_m.max(made_m));
-    let later = |(springs, neaps): (f64, f64)| match 0.5 * (springs + neaps) {
-        m if m >= 0.5 => format!("{m:.0} min later"),
-        m if m <= -0.5 => format!("{:.0} min earlier", -m),
-        _ => "at the same time".to_owned(),
-    };
-    let higher = |(springs, neaps): (f64, f64)| match 0.5 * (springs + neaps) {
+    let times = [high_time_min.0, high_time_min.1, low_time_min.0, low_time_min.1];
+    let most_min = times.into_iter().map(f64::abs).fold(0.0, f64::max);
+    let asks = blocked || most_min >= ASKED_MIN;
+    let mean = |(springs, neaps): (f64, f64)| 0.5 * (springs + neaps);
+    let higher = |metres: (f64, f64)| match mean(metres) {
         m if m >= 0.05 => format!("{m:.1} m higher"),
         m if m <= -0.05 => format!("{:.1} m lower", -m),
         _ => "as high".to_owned(),
     };
-    Doubt {
-        key: format!("port-differences@{key}"),
-        sentence: format!(
-            "At \"{}\" high water is taken to come {} and to stand {}, low water {} and {}, than or as at {} (means of springs and neaps); such differences are given to some minutes and a decimetre, and the margin keeps {:.2} m for the tide source.",
-            port.name(),
+    let (name, there) = (port.name(), port.standard().name());
+    let said = if asks {
+        let after = |minutes: (f64, f64)| match mean(minutes) {
+            m if m >= 0.5 => format!("{} after", hours_said(m)),
+            m if m <= -0.5 => format!("{} before", hours_said(-m)),
+            _ => "at the same time as".to_owned(),
+        };
+        format!(
+            "\"{name}\" is taken to have its high water {} that of {there} and {}, its low water {} that of {there} and {} (means of springs and neaps): a lost sign would put it {} wrong; look at the printed sign",
+            after(high_time_min),
+            higher(high_m),
+            after(low_time_min),
+            higher(low_m),
+            hours_said(2.0 * most_min)
+        )
+    } else {
+        let later = |minutes: (f64, f64)| match mean(minutes) {
+            m if m >= 0.5 => format!("{m:.0} min later"),
+            m if m <= -0.5 => format!("{:.0} min earlier", -m),
+            _ => "at the same time".to_owned(),
+        };
+        format!(
+            "At \"{name}\" high water is taken to come {} and to stand {}, low water {} and {}, than or as at {there} (means of springs and neaps)",
             later(high_time_min),
             higher(high_m),
             later(low_time_min),
-            higher(low_m),
-            port.standard().name(),
+            higher(low_m)
+        )
+    };
+    let weight = match asks {
+        true if blocked => Weight::Blocks,
+        true => Weight::Question,
+        false => Weight::Caution,
+    };
+    let values = times.map(|m| format!("{m:+.0}")).join(",");
+    Doubt {
+        key: if asks { format!("port-differences:{values}@{key}") } else { format!("port-differences@{key}") },
+        sentence: format!(
+            "{said}; such differences are given to some minutes and a decimetre, and the margin keeps {:.2} m for the tide source.",
             error.short_m + error.late_m
         ),
-        weight: Weight::Caution,
-        settle: Vec::new(),
+        weight,
+        settle: if asks { vec![MEND.to_owned()] } else { Vec::new() },
         spans: Vec::new(),
     }
 }
@@ -188,6 +266,46 @@ mod tests {
         // Fifteen kilometres off half a tide is asked about, and a low water far below chart datum blocks.
         assert!(worst(&told([360.0, 360.0, 360.0, 360.0, 0.0, 0.0, 0.0, 0.0], 0.14, None).0) >= Weight::Question);
         assert_eq!(worst(&told([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, -2.0, -2.0], 0.14, None).0), Weight::Blocks);
+    }
+
+    /// Whose differences make it late comes late beside its standard port: that was asked of as if it were of its clock.
+    #[test]
+    fn differences_of_half_an_hour_are_asked_back_with_their_direction_and_not_as_another_clock() {
+        for (min, said) in [(35.0, "its high water 35 min after that of"), (-35.0, "its high water 35 min before that of")] {
+            let (kinds, found) = told([min, min, min, min, 0.0, 0.0, 0.0, 0.0], 0.005, None);
+            let asked: Vec<_> = kinds.iter().filter(|(_, w)| *w > Weight::Caution).collect();
+            assert_eq!(asked, [&("port-differences".to_owned(), Weight::Question)], "{kinds:?}");
+            let doubt = found.doubts.last().unwrap();
+            assert!(
+                doubt.sentence.contains(said) && doubt.sentence.contains("lost sign would put it 1 h 10 min wrong"),
+                "{doubt:?}"
+            );
+            assert!(doubt.key.contains(if min > 0.0 { ":+35,+35,+35,+35@" } else { ":-35,-35,-35,-35@" }), "{doubt:?}");
+        }
+        // So long a way between a beach and the port next to it bars a route still, in the same words.
+        let (kinds, found) = told([60.0, 60.0, 60.0, 60.0, 0.0, 0.0, 0.0, 0.0], 0.005, None);
+        assert!(kinds.contains(&("port-differences".to_owned(), Weight::Blocks)), "{kinds:?}");
+        let sentences: Vec<&String> = found.doubts.iter().map(|d| &d.sentence).collect();
+        assert!(sentences.iter().all(|s| !s.contains("another clock")), "{sentences:?}");
+        assert!(sentences.last().unwrap().contains("1 h after that of") && sentences.last().unwrap().contains("2 h wrong"));
+    }
+
+    #[test]
+    fn a_clock_that_the_differences_do_not_explain_is_still_told() {
+        let late = |said: &[(String, Weight)]| {
+            said.iter().any(|(kind, w)| ["table-clock", "source-late", "table-late"].contains(&&**kind) && *w == Weight::Blocks)
+        };
+        let differences = |min: f64| [min, min, min, min, 0.0, 0.0, 0.0, 0.0];
+        // The standard port's table is itself an hour late.
+        assert!(late(&told(differences(35.0), 0.005, Some(60)).0));
+        // As late as stated, but beside another station than the standard port.
+        let (said, _) = told(differences(60.0), 0.005, Some(0));
+        assert!(late(&said) && said.contains(&("port-differences".to_owned(), Weight::Question)), "{said:?}");
+    }
+
+    #[test]
+    fn minutes_are_said_as_hours_and_minutes() {
+        assert_eq!([45.0, 60.0, 75.4, 150.0].map(hours_said), ["45 min", "1 h", "1 h 15 min", "2 h 30 min"]);
     }
 
     #[test]

@@ -153,6 +153,23 @@ fn a_secondary_port_is_its_standard_port_shifted_by_the_printed_differences() {
         &["beach", "--book", &book, "--beach", "Invented Bay", "--secondary", "X", "--station", NEWLYN, "--differences", "1,2"],
     );
     assert!(bad.contains("eight figures"), "{bad}");
+    // An hour and a quarter typed with a point used to be taken for a minute.
+    let bad = refuses(
+        2,
+        &[
+            "beach",
+            "--book",
+            &book,
+            "--beach",
+            "Invented Bay",
+            "--secondary",
+            "X",
+            "--station",
+            NEWLYN,
+            "--differences=1.15,1.15,1.15,1.15,0,0,0,0",
+        ],
+    );
+    assert!(bad.contains("\"1.15\" has a decimal sign") && bad.contains("0115 for 1 h 15 min"), "{bad}");
 }
 
 #[test]

@@ -31,7 +31,8 @@ pub struct ImportArgs {
     /// one another; `bench --template FILE` writes one to fill in.
     #[arg(long = "as", value_name = "WHAT")]
     pub what: Option<String>,
-    /// The grid of easting and northing columns, such as EPSG:27700.
+    /// The grid of easting and northing columns, such as EPSG:27700. GPX and KML, and GeoJSON whose positions all lie within the
+    /// range of degrees, are in degrees whatever it says.
     #[arg(long, value_name = "EPSG")]
     pub grid: Option<String>,
     /// What columns of a table mean where that is guessed wrong or not at all: headings, each with a word that heads such

@@ -97,6 +97,46 @@ fn figures_without_their_grid_are_asked_about_where_they_lie_by_the_beach() {
     assert!(off_m(&intake, (-6.2603, 53.3498)) < 1.5);
 }
 
+/// GeoJSON is in degrees (RFC 7946, section 4), GPX and KML are too: a grid stated for the table beside them is not theirs.
+/// The grid: PROJ by pyproj 3.7.2, -5.54, 50.10 on EPSG:32630.
+#[test]
+fn a_stated_grid_is_not_taken_for_degrees() {
+    let book = book_at(-5.54, 50.10);
+    let stated = Options { grid: Some("EPSG:32630".into()), ..Options::default() };
+    let features = |crs: &str, coordinates: &[&str]| {
+        let one = |c: &&str| {
+            format!(
+                "{{\"type\":\"Feature\",\"properties\":{{\"what\":\"penny\"}},\"geometry\":{{\"type\":\"Point\",\"coordinates\":{c}}}}}"
+            )
+        };
+        let all: Vec<String> = coordinates.iter().map(one).collect();
+        format!("{{\"type\":\"FeatureCollection\",{crs}\"features\":[{}]}}", all.join(","))
+    };
+    let old = |code: &str| format!("\"crs\":{{\"type\":\"name\",\"properties\":{{\"name\":\"urn:ogc:def:crs:EPSG::{code}\"}}}},");
+    let (degrees, metres) = ("[-5.54,50.10]", "[318353,5552839]");
+    let gpx = "<gpx version=\"1.1\"><wpt lat=\"50.10\" lon=\"-5.54\"><name>penny</name></wpt></gpx>";
+    let kml = "<kml><Placemark><name>penny</name><Point><coordinates>-5.54,50.10</coordinates></Point></Placemark></kml>";
+    for (name, text) in [
+        ("a.geojson", features("", &[degrees])),
+        ("a.geojson", features(&old("4326"), &[degrees])),
+        // Metres, as they lie out of the range of degrees, or as the file says so.
+        ("a.geojson", features("", &[metres])),
+        ("a.geojson", features(&old("32630"), &[metres])),
+        ("a.gpx", gpx.to_owned()),
+        ("a.kml", kml.to_owned()),
+        ("a.csv", "easting,northing,what\n318353,5552839,penny\n".to_owned()),
+    ] {
+        let intake = take(name, &text, &book, &stated);
+        assert!(off_m(&intake, (-5.54, 50.10)) < 1.5, "{text}: {:?}", intake.refused);
+    }
+    let told = take("a.geojson", &features("", &[degrees]), &book, &stated);
+    assert!(format!("{:?}", told.understood).contains("the grid stated is not taken for theirs"), "{:?}", told.understood);
+    // A line is looked at to its last position, a collection of shapes to its last shape.
+    let line = "{\"type\":\"GeometryCollection\",\"geometries\":[{\"type\":\"LineString\",\"coordinates\":[[100,60],[318353,5552839]]}]}";
+    let told = super::common::try_take("a.geojson", line, &book, &stated);
+    assert!(!format!("{told:?}").contains("as RFC 7946 asks"), "{told:?}");
+}
+
 proptest! {
     #[test]
     fn any_reference_is_read_or_refused(cell in "[0-9]{0,2}[A-Z]{0,3}[ ]?[0-9]{0,6}[ ]?[0-9]{0,7}|[ -~é]{0,20}") {

@@ -69,6 +69,58 @@ fn levels_on_a_declared_grid() {
     assert!(matches!(error, Fault::Option(ref why) if why.contains("EPSG:27700")), "{error}");
 }
 
+/// A cell `0,58` used to be taken for 0, with no more than a note: sand up to a metre too high, tides as far too low.
+#[test]
+fn decimals_with_commas_in_a_file_parted_by_commas_are_refused() {
+    let grid = Options { grid: Some("EPSG:32627".into()), ..Options::default() };
+    let tide = Options { what: Some(What::TideTable), ..Options::default() };
+    let plain = Options::default();
+    let cases = [
+        (
+            "easting,northing,level_m\n578815,4983436,-1,85\n578816,4983436,0,58\n578817,4983436,2\n578818,4983436,1,05\n",
+            &grid,
+            2,
+        ),
+        ("lon,lat,level_m\n-20.0,45.0,1.0\n-20,0001,45,0001,-1,85\n-20,0002,45,0001,0,58\n-20,0003,45,0001,0,60\n", &plain, 3),
+        // Degrees with points beside heights with commas, and a cell behind the heights.
+        ("lon,lat,level_m,note\n-20.0,45.0,-1,85,a\n-20.0,45.0,0,58,b\n-20.0,45.0,0,60,c\n", &plain, 2),
+        ("time,height\n2025-06-02 00:10,4,58\n2025-06-02 06:20,0,91\n2025-06-02 12:40,4,70\n2025-06-02 18:50,0,84\n", &tide, 2),
+        ("Date,Time,Height,High/Low\n2025-06-02,00:10,4,58,H\n2025-06-02,06:20,0,91,L\n2025-06-02,12:40,4,70,H\n", &tide, 2),
+        // As a sheet fills up the headings when it saves them again.
+        ("time,height,\n2025-06-02 00:10,4,58\n2025-06-02 06:20,0,91\n2025-06-02 12:40,4,70\n", &tide, 2),
+    ];
+    for (text, options, line) in cases {
+        let why = super::common::fault("a.csv", text, &book(), options).to_string();
+        assert!(why.contains(&format!("the first in line {line} ")), "{text}: {why}");
+        assert!(why.contains("written with commas in a file whose columns are parted by commas"), "{text}: {why}");
+        assert!(why.contains("save it with points, or parted by semicolons"), "{text}: {why}");
+    }
+}
+
+#[test]
+fn a_few_odd_rows_with_more_cells_than_headings_stay_a_note() {
+    let grid = Options { grid: Some("EPSG:32627".into()), ..Options::default() };
+    let row = |n: u32, level: &str| format!("{},4983436,{level}\n", 578_800 + n);
+    let table = |odd: u32, all: u32| {
+        let rows: String = (0..all).map(|n| row(n, if n < odd { "1,85" } else { "1.85" })).collect();
+        format!("easting,northing,level_m\n{rows}")
+    };
+    // Two of two are too few to tell; three of six are not the most of them.
+    for (odd, all) in [(2, 2), (3, 6)] {
+        let intake = take("a.csv", &table(odd, all), &book(), &grid);
+        assert!(intake.warnings.iter().any(|w| w.contains("hold more cells than there are headings")), "{:?}", intake.warnings);
+    }
+    // Words behind the last heading are no decimals, nor is what stands in quotes or between semicolons.
+    for text in [
+        "lon,lat,what\n-20.0,45.0,penny,worn\n-20.0,45.0001,ring,gold\n-20.0,45.0002,key,iron\n",
+        "lon,lat,what,depth_cm\n-20.0,45.0,penny,\"5,5\"\n-20.0,45.0001,ring,\"6,5\"\n-20.0,45.0002,key,\"7,5\"\n",
+        "lon;lat;what;depth_cm\n-20,0;45,0;penny;5,5\n-20,0;45,0001;ring;6,5\n-20,0;45,0002;key;7,5\n",
+    ] {
+        let intake = take("a.csv", text, &book(), &Options::default());
+        assert_eq!(intake.taken.get(&RecordKind::Find), Some(&3), "{text}: {:?}", intake.refused);
+    }
+}
+
 #[test]
 fn a_record_of_the_sea_is_split_into_storms() {
     let mut text = "time,hs_m,tp_s,dir_deg,surge_m\n".to_owned();

@@ -1,6 +1,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
+use encoding_rs::Encoding;
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use geojson::{Geometry, GeometryValue, JsonObject, JsonValue, Position};
 use jiff::Timestamp;
@@ -24,17 +25,55 @@ use crate::exchange::tools::when::When;
 /// Reads a GeoJSON text feature by feature: a collection, one feature, a bare geometry, or several of these in a row.
 pub(in crate::exchange) fn read(source: &Source, taking: &mut Taking<'_>, progress: &Progress) -> Result<String, Stop> {
     let encoding = marked_encoding(&source.head()?).unwrap_or(encoding_rs::UTF_8);
-    let grid = taking.options.grid()?;
-    let mut reader =
-        FeatureReader { taking, grid, features: 0, shapes: BTreeMap::new(), unused: BTreeSet::new(), named: HashMap::new() };
+    let stated = taking.options.grid()?;
+    let set_aside = stated.is_some() && is_in_degrees(source, encoding, progress)?;
+    let grid = stated.filter(|_| !set_aside);
+    let (shapes, unused, named) = (BTreeMap::new(), BTreeSet::new(), HashMap::new());
+    let mut reader = FeatureReader { taking, grid, set_aside, features: 0, shapes, unused, named };
     beside(source, |give| parts::take_apart(source, encoding, progress, give), |parts| reader.take(parts))?;
     reader.finish()
+}
+
+/// Whether a text is in degrees, as RFC 7946 (section 4) asks: all of its positions lie within their range, and it names no
+/// other grid. It is read once for this alone, as a late position may decide.
+fn is_in_degrees(source: &Source, encoding: &'static Encoding, progress: &Progress) -> Result<bool, Stop> {
+    let one = |part: Part| match part {
+        Part::Feature(feature, _) => feature.get("geometry").map_or_else(|| lies_in_degrees(&feature), lies_in_degrees),
+        Part::Crs(crs, _) => named_grid(&crs).is_none(),
+    };
+    let see = |parts: Vec<Part>| if parts.into_iter().all(one) { Ok(()) } else { Err(Stop::Enough) };
+    match beside(source, |give| parts::take_apart(source, encoding, progress, give), see) {
+        Ok(()) => Ok(true),
+        Err(Stop::Enough) => Ok(false),
+        Err(other) => Err(other),
+    }
+}
+
+/// Whether every position of a geometry can be in degrees.
+fn lies_in_degrees(geometry: &JsonValue) -> bool {
+    let within = |value: &JsonValue, most: f64| value.as_f64().is_none_or(|degrees| degrees.abs() <= most);
+    match geometry {
+        JsonValue::Object(object) => ["coordinates", "geometries"].iter().filter_map(|n| object.get(*n)).all(lies_in_degrees),
+        JsonValue::Array(values) => match values.as_slice() {
+            [x, y, ..] if x.is_number() => within(x, 180.0) && within(y, 90.0),
+            values => values.iter().all(lies_in_degrees),
+        },
+        _ => true,
+    }
+}
+
+/// What the member `crs` names, which GeoJSON had before RFC 7946, where it is not degrees on WGS 84.
+fn named_grid(crs: &JsonValue) -> Option<&str> {
+    let name = crs.pointer("/properties/name").and_then(JsonValue::as_str)?;
+    (!(name.contains("CRS84") || name.ends_with(":4326"))).then_some(name)
 }
 
 /// Takes features one by one, and keeps what is told once for all of them.
 struct FeatureReader<'t, 'b> {
     taking: &'t mut Taking<'b>,
     grid: Option<Grid>,
+    /// Whether a grid was stated that is not this file's, whose positions are degrees.
+    set_aside: bool,
     features: u64,
     /// How many shapes of each name.
     shapes: BTreeMap<&'static str, usize>,
@@ -63,7 +102,13 @@ impl FeatureReader<'_, '_> {
     }
 
     fn finish(self) -> Result<String, Stop> {
-        let grid = self.grid.as_ref().map_or("WGS 84, as RFC 7946 asks", |g| g.name()).to_owned();
+        let plain = match self.set_aside {
+            true => {
+                "WGS 84, as RFC 7946 asks, as all of them lie within the range of degrees; the grid stated is not taken for theirs"
+            }
+            false => "WGS 84, as RFC 7946 asks",
+        };
+        let grid = self.grid.as_ref().map_or(plain, |g| g.name()).to_owned();
         self.taking.understand("positions", grid);
         if !self.unused.is_empty() {
             let names = self.unused.into_iter().collect::<Vec<_>>().join(", ");
@@ -82,10 +127,7 @@ impl FeatureReader<'_, '_> {
 
     /// Notes the grid of the member `crs`, which GeoJSON had before RFC 7946.
     fn crs(&mut self, crs: &JsonValue, after_features: bool) -> Result<(), Fault> {
-        let Some(name) = crs.pointer("/properties/name").and_then(JsonValue::as_str) else { return Ok(()) };
-        if self.grid.is_some() || name.contains("CRS84") || name.ends_with(":4326") {
-            return Ok(());
-        }
+        let Some(name) = named_grid(crs).filter(|_| self.grid.is_none()) else { return Ok(()) };
         let code = name.rsplit(':').next().unwrap_or(name);
         let grid = Grid::named(code).map_err(|e| Fault::Option(e.to_string()))?;
         if after_features {

@@ -10,6 +10,7 @@ use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::above::{Above, DELIMITERS, above};
 use super::dates::DateVotes;
+use super::decimals::FallenApart;
 use super::digits::Digits;
 use super::headings::{is_headings, reads_like_data, repeats};
 use super::quotes::{Quoted, Watch};
@@ -67,6 +68,8 @@ pub(super) struct Dialect {
     pub(super) below: Vec<u64>,
     /// Whether the headings themselves stand there again.
     pub(super) repeated: bool,
+    /// Rows that the commas of their decimals have parted; none where another sign parts the columns.
+    pub(super) apart: FallenApart,
 }
 
 /// One column of a table.
@@ -190,6 +193,7 @@ impl Dialect {
             sample: Vec::new(),
             below: Vec::new(),
             repeated: false,
+            apart: FallenApart::default(),
         }
     }
 
@@ -305,6 +309,9 @@ impl Dialect {
         let dated = self.columns.iter().any(|c| c.field() == Some(Field::Date));
         let (mut dates, mut sample) = (std::mem::take(&mut self.dates), std::mem::take(&mut self.sample));
         let mut digits = vec![Digits::default(); self.columns.len()];
+        let mut apart = FallenApart::default();
+        // A sheet says itself where its cells end.
+        let may_part = self.form == Form::Text && self.delimiter == b',';
         let mut left = rows.most();
         let mut see = |at: u64, row: &StringRecord| {
             if left == 0 {
@@ -318,6 +325,9 @@ impl Dialect {
                     lower.push(at);
                 }
                 return Ok(());
+            }
+            if may_part {
+                apart.add(at, row, &self.columns);
             }
             let all = row.iter().zip(&self.columns).zip(&mut signs).zip(&mut lists).zip(&mut digits);
             for ((((cell, column), signs), list), digits) in all {
@@ -348,7 +358,7 @@ impl Dialect {
             Err(stop) => return Err(stop),
         }
         (self.dates, self.sample, self.digits) = (dates, sample, digits);
-        (self.below, self.repeated) = (lower, repeated);
+        (self.below, self.repeated, self.apart) = (lower, repeated, apart);
         let commas = signs.iter().any(|s| s.commas > s.points);
         let points = signs.iter().any(|s| s.points > s.commas);
         for ((column, signs), list) in self.columns.iter_mut().zip(signs).zip(lists) {
@@ -382,7 +392,7 @@ pub(super) fn counted(heading: &str) -> Option<usize> {
 }
 
 /// A row as it is shown in a sentence.
-fn shown(row: &StringRecord) -> String {
+pub(super) fn shown(row: &StringRecord) -> String {
     row.iter().collect::<Vec<_>>().join(" | ").chars().take(80).collect()
 }
 
@@ -393,7 +403,7 @@ fn is_a_list(cell: &str) -> bool {
 }
 
 /// The sign between two digits of a measured value.
-fn decimal_sign(cell: &str) -> Option<char> {
+pub(super) fn decimal_sign(cell: &str) -> Option<char> {
     let digits = cell.trim_start_matches(|c: char| !c.is_ascii_digit());
     let (whole, rest) = digits.split_once([',', '.'])?;
     let both = whole.bytes().last().is_some_and(|b| b.is_ascii_digit()) && rest.starts_with(|c: char| c.is_ascii_digit());
@@ -423,7 +433,7 @@ fn remarks(body: &str, delimiter: u8) -> bool {
     !(own_number || (first.starts_with('#') && known >= 2))
 }
 
-fn is_measured(field: Field) -> bool {
+pub(super) fn is_measured(field: Field) -> bool {
     use Field::{
         Coarsen, CoilWidth, Depth, Direction, East, EastWest, Hs, Lat, LatMinutes, LatSeconds, Level, Lon, LonMinutes,
         LonSeconds, Mass, North, NorthSouth, Scraped, Sigma, Size, Surge, TargetId, Tp, X, Y,

@@ -5,6 +5,7 @@ mod below;
 mod bench;
 mod columns;
 mod dates;
+mod decimals;
 mod dialect;
 mod digits;
 mod headings;

@@ -121,6 +121,10 @@ pub(in crate::exchange) fn read(
             what => what,
         },
     };
+    // What runs on beyond the headings of known targets is target IDs, or refused row by row.
+    if what != What::Bench {
+        dialect.apart.refuse()?;
+    }
     taking.receivers_heights = what == What::Levels && columns.receivers_heights(&dialect);
     let day_first = dialect.dates.decide(taking);
     let mut table = Table { columns, what, series: Series::default() };
