@@ -50,7 +50,8 @@ pub struct DoubledHour {
 /// Between two turning points h = h₁ + (h₂ − h₁)(1 − cos πx)/2 with x the part of the time gone by; the
 /// common approximation for an undistorted tide (within a few centimetres of the rule of twelfths, which
 /// the tests compare). It knows nothing outside its first and last entry, nor across a gap in which
-/// entries must be missing: an interval more than 2.2 times the table's median.
+/// entries must be missing: an interval more than 2.2 times the table's median. A high and a low water that are printed with one
+/// height, as of a mixed tide at neaps, stand: between them the half-cosine has no rise.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TideTable {
     name: String,
@@ -61,7 +62,8 @@ pub struct TideTable {
 }
 
 impl TideTable {
-    /// A table of entries in order of time. Kinds left open are taken from the levels.
+    /// A table of entries in order of time. Kinds left open are taken from the levels, and where two neighbours have one level
+    /// from the turn beside them. No three in a row have one level, as the one in the middle would be no turn.
     ///
     /// # Errors
     /// [`TideError::TableTooShort`], [`TideError::TableOrder`], [`TideError::TableAlternation`] or
@@ -76,17 +78,21 @@ impl TideTable {
             if !entry.level_m.is_finite() {
                 return Err(TideError::TableLevels { entry: number, time });
             }
-            let neighbour = if i == 0 { &entries[1] } else { &entries[i - 1] };
-            let higher = entry.level_m > neighbour.level_m;
-            let kind = entry.kind.unwrap_or(if higher { TurnKind::High } else { TurnKind::Low });
+            let Some(kind) = entry.kind.or_else(|| kind_by_level(entries, &turns)) else {
+                return Err(TideError::TableLevels { entry: number + 1, time: entries[1].time });
+            };
             if let Some(before) = turns.last() {
+                let higher = entry.level_m > before.level_m;
+                let stands = entry.level_m == before.level_m;
+                let is_third = i >= 2 && entries[i - 2].level_m == entry.level_m;
                 if time <= before.time {
                     return Err(TideError::TableOrder { entry: number, time });
                 }
                 if kind == before.kind {
                     return Err(TideError::TableAlternation { entry: number, time, kind });
                 }
-                if higher != (kind == TurnKind::High) || entry.level_m == before.level_m {
+                let is_out = if stands { is_third || entries.len() == 2 } else { higher != (kind == TurnKind::High) };
+                if is_out {
                     return Err(TideError::TableLevels { entry: number, time });
                 }
             }
@@ -195,6 +201,23 @@ impl TideTable {
     }
 }
 
+/// The kind of the entry after those already read, by its level: beside a neighbour of the same level it is the other one than
+/// that. `None` of a first entry whose neighbours do not tell. The first of two entries at least is read, or a later one.
+fn kind_by_level(entries: &[TableEntry], before: &[Turn]) -> Option<TurnKind> {
+    let of = |is_high: bool| if is_high { TurnKind::High } else { TurnKind::Low };
+    let level_m = entries.get(before.len())?.level_m;
+    if let Some(before) = before.last() {
+        return Some(of(if level_m == before.level_m { before.kind == TurnKind::Low } else { level_m > before.level_m }));
+    }
+    let next = entries.get(1)?;
+    if level_m != next.level_m {
+        return Some(of(level_m > next.level_m));
+    }
+    // A rise after the two makes the second a low water, and so the first a high one.
+    let is_high = |after: &TableEntry| (after.level_m != level_m).then_some(after.level_m > level_m);
+    next.kind.map(|kind| of(kind == TurnKind::Low)).or_else(|| entries.get(2).and_then(is_high).map(of))
+}
+
 /// Median interval between neighbours, seconds; infinite for fewer than two.
 fn median_s(times: &[Timestamp]) -> f64 {
     let mut gaps: Vec<f64> = times.windows(2).map(|pair| pair[1].duration_since(pair[0]).as_secs_f64()).collect();
@@ -252,6 +275,53 @@ mod tests {
         let upside_down = table(&[entry(0, 4.0, low), entry(6, 1.0, high)]);
         assert!(matches!(upside_down, Err(TideError::TableLevels { entry: 2, .. })));
         assert!(matches!(table(&[entry(0, f64::NAN, None), entry(6, 1.0, None)]), Err(TideError::TableLevels { entry: 1, .. })));
+    }
+
+    /// A mixed tide at neaps prints its smaller high and low water alike.
+    #[test]
+    fn two_alike_are_water_that_stands_named_or_not() {
+        use TurnKind::{High, Low};
+        let kinds = |levels: &[f64]| {
+            let open: Vec<TableEntry> = (0..).zip(levels).map(|(n, m)| entry(6 * n, *m, None)).collect();
+            let told = table(&open)?;
+            let kinds: Vec<TurnKind> = told.entries().iter().map(|t| t.kind).collect();
+            let named: Vec<TableEntry> = open.iter().zip(&kinds).map(|(e, k)| TableEntry { kind: Some(*k), ..*e }).collect();
+            assert_eq!(table(&named).as_ref(), Ok(&told), "{levels:?}");
+            Ok::<_, TideError>(kinds)
+        };
+        // In a rise, in a fall, at either end.
+        assert_eq!(kinds(&[0.3, 0.62, 0.62, 1.1, 0.2]), Ok(vec![Low, High, Low, High, Low]));
+        assert_eq!(kinds(&[1.1, 0.62, 0.62, 0.2, 1.0]), Ok(vec![High, Low, High, Low, High]));
+        assert_eq!(kinds(&[0.62, 0.62, 1.1]), Ok(vec![High, Low, High]));
+        assert_eq!(kinds(&[0.62, 0.62, 0.1, 0.9]), Ok(vec![Low, High, Low, High]));
+        assert_eq!(kinds(&[0.3, 0.9, 0.9]), Ok(vec![Low, High, Low]));
+        // At the top of a rise there is a line too many or too few, three are no turns, and a table that only stands is none.
+        assert!(matches!(kinds(&[0.3, 0.62, 0.62, 0.2]), Err(TideError::TableAlternation { entry: 4, .. })));
+        assert!(matches!(kinds(&[0.3, 0.62, 0.62, 0.62, 0.2]), Err(TideError::TableLevels { entry: 4, .. })));
+        assert!(matches!(kinds(&[0.62, 0.62, 0.62]), Err(TideError::TableLevels { .. })));
+        assert!(matches!(kinds(&[0.62, 0.62]), Err(TideError::TableLevels { entry: 2, .. })));
+        let under =
+            [entry(0, 0.3, Some(Low)), entry(6, 0.62, Some(High)), entry(12, 0.62, Some(Low)), entry(18, 0.5, Some(High))];
+        assert!(matches!(table(&under), Err(TideError::TableLevels { entry: 4, .. })));
+    }
+
+    #[test]
+    fn between_two_alike_the_water_stands_and_all_that_is_read_of_it_is_a_figure() {
+        let levels = [0.3, 1.2, 0.62, 0.62, 0.2, 1.1, 0.4];
+        let entries: Vec<TableEntry> = (0..).zip(levels).map(|(n, m)| entry(6 * n, m, None)).collect();
+        let t = table(&entries).unwrap();
+        let at = |minutes: i64| Timestamp::from_second(60 * minutes).unwrap();
+        for minutes in (720..=1080).step_by(20) {
+            assert!((t.height_m(at(minutes)).unwrap() - 0.62).abs() < 1e-9, "{minutes}");
+        }
+        let water = crate::tide::Water::of_table(t.clone());
+        let (from, to) = t.covers();
+        assert!(water.heights(from, 600.0, 200).iter().flatten().all(|m| m.is_finite()));
+        // Under the level at which it stands the water passes once down and once up, whatever it does between.
+        let passings: Vec<bool> = water.passings(0.5, from, to).iter().map(|p| p.rising).collect();
+        assert_eq!(passings, [true, false, true, false]);
+        let kept = crate::tide::without_small(t.entries(), 0.1);
+        assert_eq!(kept.iter().map(|t| t.level_m).collect::<Vec<_>>(), [0.3, 1.2, 0.2, 1.1, 0.4]);
     }
 
     fn printed(zone: &str, unit: HeightUnit, lines: &[(&str, f64)]) -> Result<(TideTable, Vec<DoubledHour>), TideError> {

@@ -53,8 +53,12 @@ const ALIKE: f64 = 1.1;
 /// Curves that agree less well are moved by more before it is said: so many minutes block, where they agree so well.
 const FAR_MIN: f64 = 75.0;
 const AGREE_LESS: f64 = 0.9;
-/// Tides below so much tell of a clock no more, standard deviation, metres: there M2 may vanish nearby.
+/// Tides below so much tell of a clock no more that blocks, standard deviation, metres: there M2 may vanish nearby, ...
 const TIDAL_M: f64 = 0.4;
+/// ... but down to so much a move that blocks a greater tide is asked about next to the beach, and curves out of step are. Of a
+/// range of 0.85 m that is, where an hour still makes 0.2 m; no curve that is held here has weather in it, as a table is
+/// predicted and a logger's record is held by its constituents.
+const ASKED_M: f64 = 0.3;
 /// Curves that rise while the other falls, as closely as this, are upside down, or half a tide late (0.3 in 100).
 const TURNED: f64 = -0.8;
 /// Curves that agree by less than this however they are moved are of two places (0.1 in 100).
@@ -72,6 +76,12 @@ const OTHER_DATES: [i64; 11] = [365, 366, 730, 731, 1_095, 1_096, 1_461, 28, 29,
 const DATED: f64 = 0.9;
 const DATED_BETTER: f64 = 0.01;
 const UNDATED: f64 = 0.9;
+/// A small tide's dates are told so, too, over [`FEW_DAYS`] and more, and block where on the others it agrees so well, by so
+/// much better than moved by hours, and is out of step as it stands: how two places differ does not change with the year.
+/// By a sum of their constituents, at Tonga and Cape Town (0.37 m) a year off agrees by 0.93 at best once it is moved, and on its
+/// own dates by all but the shape of half-cosines; a month's 0.97 is only asked about.
+const DATED_SURE: f64 = 0.95;
+const DATED_SURE_BETTER: f64 = 0.04;
 /// Tides below so much say neither, standard deviation, metres.
 const SMALL_M: f64 = 0.2;
 /// Where the stations near are of two waters, a source goes with the one that it agrees with so well as it stands, ...
@@ -242,7 +252,7 @@ pub(super) fn held_against_all(
 fn stands_by(station: &Station, water: &Water, from: Timestamp) -> bool {
     let range = (1.0 / SAME_SEA)..=SAME_SEA;
     let goes =
-        |held: Held| held.as_it_is.agree >= STANDS_BY && held.as_it_is.least_m >= TIDAL_M && range.contains(&held.as_it_is.times);
+        |held: Held| held.as_it_is.agree >= STANDS_BY && held.as_it_is.least_m >= SMALL_M && range.contains(&held.as_it_is.times);
     Held::new(station, water, from).is_some_and(goes)
 }
 
@@ -262,7 +272,11 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
         });
     };
     let feet = FEET.contains(&best.times) && best.agree >= FEET_AGREE && late_min.abs() <= FEET_MIN;
-    let same_sea = (1.0 / SAME_SEA..=SAME_SEA).contains(&best.times) && best.least_m >= TIDAL_M;
+    let as_far = (1.0 / SAME_SEA..=SAME_SEA).contains(&best.times);
+    let same_sea = as_far && best.least_m >= TIDAL_M;
+    // A tide too small to block for its clock, of which enough is known to ask.
+    let small = near && as_far && !same_sea && !few;
+    let asks = small && best.least_m >= ASKED_M;
     let turned = as_it_is.agree <= TURNED && best.least_m >= SMALL_M;
     let moved_min = |most_min: f64| late_min.abs() >= most_min && best.agree >= AGREE;
     let far_off = late_min.abs() >= FAR_MIN && best.agree >= AGREE_LESS;
@@ -273,11 +287,17 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
     let out_of_step = |least: f64| like && as_it_is.agree < least;
     let hours_min = if away_m <= HOURS_M { HOURS_MIN } else { HOURS_FARTHER_MIN };
     let hours_off = same_sea && (turned || (late_min.abs() >= hours_min && best.agree >= AGREE));
+    let late_small = asks && moved_min(BLOCKS_MIN);
+    let odd =
+        (near && best.agree < ODD && best.least_m >= SMALL_M) || out_of_step(if near { OUT_OF_STEP } else { OUT_OF_STEP_FAR });
     let blocks = hours_off || turned || (moved_min(BLOCKS_MIN) && alike) || far_off || out_of_step(OUT_OF_STEP);
-    if let Some(days) = dated.filter(|_| like) {
+    let sure =
+        dated.is_some_and(|(_, agree)| agree >= DATED_SURE.max(best.agree + DATED_SURE_BETTER)) && as_it_is.agree < OUT_OF_STEP;
+    let of_dates = like || (small && best.least_m >= SMALL_M);
+    if let Some((days, _)) = dated.filter(|_| of_dates) {
         let way = if days > 0 { "later" } else { "earlier" };
         tell(
-            Weight::Blocks,
+            if like || sure { Weight::Blocks } else { Weight::Question },
             format!("source-dated:{days:+}"),
             format!(
                 "The water of \"{name}\" does not go with that of {there}, {away} away, on these days, and does {} days {way}: it is under the dates of another {}.",
@@ -286,11 +306,11 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
             ),
             "Look at its head for its year and month, and import it again under the right dates.",
         );
-    } else if hours_off || (near && (turned || late)) {
+    } else if hours_off || (near && (turned || late || late_small)) {
         let way = if late_min > 0.0 { "later" } else { "earlier" };
         let over = if turned { ", and rises while the water falls there: it may be upside down, too" } else { "" };
         tell(
-            if blocks { Weight::Blocks } else { Weight::Question },
+            if blocks && (turned || !late_small) { Weight::Blocks } else { Weight::Question },
             format!("source-late:{late_min:+.0}"),
             format!(
                 "The water of \"{name}\" comes about {:.0} minutes {way} than that of {there}, {away} away{over}: it may be on another clock than it was read on.",
@@ -298,11 +318,9 @@ fn held_against(station: &Station, away_m: f64, source: &str, water: &Water, fro
             ),
             "Look at its head for its clock, or at the clock of the logger, and import it again on that one.",
         );
-    } else if (near && best.agree < ODD && best.least_m >= SMALL_M)
-        || out_of_step(if near { OUT_OF_STEP } else { OUT_OF_STEP_FAR })
-    {
+    } else if odd || (asks && as_it_is.agree < OUT_OF_STEP) {
         tell(
-            if near { Weight::Blocks } else { Weight::Question },
+            if near && odd { Weight::Blocks } else { Weight::Question },
             format!("source-odd:{:.1}", as_it_is.agree),
             format!(
                 "The water of \"{name}\" does not go with that of {there}, {away} away: it is of another year, month or place, or misread."
@@ -337,8 +355,8 @@ pub(super) struct Held {
     pub(super) best: Together,
     /// Later than the station's by so much there, minutes.
     pub(super) late_min: f64,
-    /// So many days on the station's water goes as this one does, where it does not on the same days.
-    dated: Option<i64>,
+    /// So many days on the station's water goes as this one does, and how well, where it does not on the same days.
+    dated: Option<(i64, f64)>,
     /// Whether they were held against each other over a few days only.
     few: bool,
 }
@@ -378,7 +396,7 @@ impl Held {
         let least = DATED.max(best.agree + DATED_BETTER);
         let dated = (as_it_is.agree < UNDATED && known >= days(LEAST_DAYS)).then(|| {
             let all = OTHER_DATES.into_iter().flat_map(|days| [days, -days]).filter_map(|days| Some((days, on(days)?.agree)));
-            all.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, agree)| *agree >= least).map(|(days, _)| days)
+            all.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, agree)| *agree >= least)
         });
         Some(Self { as_it_is, best, late_min, dated: dated.flatten(), few: known < days(FEW_DAYS) })
     }
@@ -506,6 +524,45 @@ mod tests {
             // A weekend's worth is out of step, too.
             assert!(dated(id, 365, 600.0, 3).iter().any(|(_, w)| *w == Weight::Blocks), "{id}");
             assert_eq!(dated(id, 0, 600.0, 3), [], "{id}");
+        }
+    }
+
+    /// Tides that range about a metre, where a table of another year puts the low water hours wrong.
+    #[test]
+    fn a_small_tide_of_another_year_blocks_and_one_of_its_own_dates_draws_no_word() {
+        for id in ["ticon/nukualofa-038-ton-uhslc_fd", "ticon/cape_town-704-zaf-uhslc_fd"] {
+            assert_eq!(dated(id, 0, 600.0, 40), [], "{id}");
+            assert_eq!(dated(id, 0, 600.0, 5), [], "{id}");
+            for days in [365, -365, 730] {
+                let said = dated(id, days, 600.0, 40);
+                assert_eq!(said, [(format!("source-dated:{:+}", -days), Weight::Blocks)], "{id} {days}");
+            }
+            // A month comes an hour and a quarter off.
+            let said = dated(id, 31, 600.0, 40);
+            assert!(said.len() == 1 && said[0].1 >= Weight::Question, "{id}: {said:?}");
+        }
+    }
+
+    /// At Tonga an hour makes a quarter of a metre at most.
+    #[test]
+    fn a_clock_an_hour_off_is_asked_about_in_a_small_tide() {
+        let station: &Station = Catalogue::shipped().get("ticon/nukualofa-038-ton-uhslc_fd").unwrap();
+        let predictor = Predictor::new(station, &station.chart_datum).unwrap();
+        let from: Timestamp = "2026-09-10T00:00:00Z".parse().unwrap();
+        let turns = predictor.turns(from, from + SignedDuration::from_hours(24 * 40));
+        let told = |late_min: i64, away_m: f64| {
+            let late = SignedDuration::from_mins(late_min);
+            let entry = |t: &crate::tide::Turn| TableEntry { time: t.time + late, level_m: t.level_m, kind: Some(t.kind) };
+            let table = TideTable::new("own", Datum::ChartDatum, &turns.iter().map(entry).collect::<Vec<_>>()).unwrap();
+            let doubts = held_against(station, away_m, "table:x", &Water::of_table(table), from);
+            doubts.into_iter().map(|d| (d.key.split(':').next().unwrap().to_owned(), d.weight)).collect::<Vec<_>>()
+        };
+        for late_min in [0, 20, -20] {
+            assert_eq!(told(late_min, 1_100.0), [], "{late_min}");
+        }
+        for late_min in [60, -60] {
+            assert_eq!(told(late_min, 1_100.0), [("source-late".to_owned(), Weight::Question)], "{late_min}");
+            assert_eq!(told(late_min, 25_000.0), [], "{late_min}");
         }
     }
 

@@ -12,6 +12,9 @@ use crate::tide::{Catalogue, Datum, Predictor, Station, Water};
 
 /// A range that is as small as one of a table that blocks does so only where no other station ranges as little, to this part.
 const GOES_PART: f64 = 0.9;
+/// A range that is as small but makes less, and so much at least at high and at low water, metres, is asked about and carried:
+/// where the tide ranges a metre, 0.7 of it lacks no more.
+const SHORT_M: f64 = 0.1;
 /// What a record's clock drifts is looked for in so many parts of it at most, ...
 const MOST_PARTS: usize = 6;
 /// ... of so many days at least, ...
@@ -71,7 +74,8 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
     }
     let (times, wider_m) = (held.best.times, 0.5 * range_off_m(&held));
     let is_told = found.doubts.iter().any(|d| d.key.contains("-range:"));
-    if held.best.agree >= AGREE && 2.0 * wider_m >= GREAT_RANGE_M && !is_told {
+    let is_short = away_m <= NEXT_DOOR_M && times <= BLOCKS_PART && wider_m >= SHORT_M;
+    if held.best.agree >= AGREE && (2.0 * wider_m >= GREAT_RANGE_M || is_short) && !is_told {
         found.error.short_m += wider_m;
         let means = if times < 1.0 {
             "If its high waters are too low, the flood stands higher at every minute before them than by this record."
@@ -336,6 +340,20 @@ mod tests {
         // As small a part of Newlyn's tide is less.
         let told = found(0.88, |_| 0.0);
         assert!(told.doubts.is_empty() && told.error.short_m == 0.0, "{told:?}");
+    }
+
+    /// M2 of 0.51 m and S2 of 0.06 m (TICON-4) make a tide of about a metre at Nuku'alofa.
+    #[test]
+    fn where_the_tide_ranges_a_metre_a_record_scaled_down_and_one_an_hour_late_are_asked_about() {
+        let tonga = "ticon/nukualofa-038-ton-uhslc_fd";
+        let sound = found_at(tonga, 1.0, |_| 0.0);
+        assert!(sound.doubts.is_empty() && sound.error.short_m == 0.0, "{sound:?}");
+        let small = found_at(tonga, 0.7, |_| 0.0);
+        assert_eq!(kinds(&small), [("gauge-range", Weight::Question)]);
+        assert!((0.1..0.2).contains(&small.error.short_m), "{small:?}");
+        let late = found_at(tonga, 1.0, |_| 60.0);
+        assert_eq!(kinds(&late), [("source-late", Weight::Question)]);
+        assert!(late.error.late_m > 0.05, "{late:?}");
     }
 
     /// The offset was levelled to a zero 3 m below mean sea level; then the record reads too low, or too high.

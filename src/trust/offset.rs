@@ -58,8 +58,8 @@ const UNDER_SPRINGS_PART: f64 = 0.1;
 const ABOVE_SPRINGS_M: f64 = 3.0;
 /// ... and one of which the offset makes sand so far above springs, metres, is asked about, or blocks: backs of beaches reach that far
 /// as well, and whoever levelled one that ends at half tide confirms it.
-const HIGH_BACK_M: f64 = 1.8;
-const HIGHER_BACK_M: f64 = 2.6;
+const HIGH_BACK_M: f64 = 2.7;
+const HIGHER_BACK_M: f64 = 3.3;
 
 /// Lowest and highest sand, metres above land datum.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -231,7 +231,9 @@ impl OffsetFacts {
             alone_m: (low_m - lowest_m, top_m - springs_m),
         };
         let lifts = offset_m >= TWICE_M.max(TWICE_PART * way_m) && twice.above_springs_m >= HIGH_BACK_M;
-        (begins && ends && lifts).then_some(twice)
+        // One that does not fit is doubted for itself.
+        let fits = self.off(offset_m).is_none_or(|(off_m, may_m)| off_m <= may_m);
+        (begins && ends && lifts && fits).then_some(twice)
     }
 
     /// How far the sand reaches under the lowest tide, metres, and whether that is more than any levels of a beach do.
@@ -363,7 +365,8 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
             "Give the offset for this source (`scourline beach --offset`, or Beach in the window).".to_owned(),
         );
     }
-    if let Some(twice) = facts.counted_twice(offset_m) {
+    let twice = facts.counted_twice(offset_m);
+    if let Some(twice) = twice {
         let from = |m: f64| format!("{:.1} m {}", m.abs(), if m < 0.0 { "under" } else { "above" });
         tell(
             "offset-twice",
@@ -380,10 +383,9 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
                 facts.datum
             ),
         );
-        return doubts;
     }
     // The tide of the open sea says nothing of a beach whose position has a slip.
-    if let Some(feet_m) = facts.likely_in_feet(offset_m).filter(|_| !is_turned(beach)) {
+    if let Some(feet_m) = facts.likely_in_feet(offset_m).filter(|_| twice.is_none() && !is_turned(beach)) {
         tell(
             "offset-feet",
             Weight::Blocks,
@@ -512,19 +514,19 @@ mod tests {
     }
 
     /// At Newlyn the lowest tide stands at chart datum and springs at 5.6 m (Admiralty Tide Tables, from memory): sand from 0.3 to
-    /// 6.5 m is one whose levels count from there.
+    /// 6.2 m is one whose levels count from there.
     #[test]
     fn an_offset_that_the_levels_hold_already_blocks_and_one_of_a_survey_above_half_tide_is_asked_about() {
         let with = |low_m: f64, high_m: f64, offset_m: f64| {
             let sand = Some(SandSpan { low_m, high_m, fall_m: Some(high_m - low_m), front: None });
             of_offset(&beach(offset_m), &OffsetFacts { sand, ..facts(&beach(offset_m)) })
         };
-        let twice = with(0.3, 6.5, 3.05);
+        let twice = with(0.3, 6.2, 3.05);
         assert!(twice[0].key.starts_with("offset-twice:3.050@") && twice[0].weight == Weight::Blocks, "{twice:?}");
         assert!(twice[0].settle[0].contains("give an offset of 0"), "{twice:?}");
-        assert_eq!(with(0.3, 6.5, 0.0).iter().filter(|d| d.key.starts_with("offset-twice")).count(), 0);
+        assert_eq!(with(0.3, 6.2, 0.0).iter().filter(|d| d.key.starts_with("offset-twice")).count(), 0);
         // The upper half of a beach with a dune foot behind it, rightly above ordnance datum.
-        let half = with(0.4, 5.1, 3.05);
+        let half = with(0.4, 5.4, 3.05);
         assert!(half.len() == 1 && half[0].weight == Weight::Question, "{half:?}");
         // Down to low water, or up to the back of the beach and no more, nothing is said.
         assert_eq!(with(-2.6, 5.0, 3.05), []);

@@ -2,7 +2,8 @@
 //!
 //! Whoever drops or doubles a line of one column moves all heights after it: each is then the height of another tide, at the
 //! right time. A station's heights tell of it, once those of each kind are fitted to its own by level and range: where they
-//! fit far better some tides earlier or later than on their own dates, they belong there.
+//! fit far better some tides earlier or later than on their own dates, they belong there. Beyond some tides no column has slipped: the
+//! heights are of other dates, or of another place.
 
 use super::pairs::{Pair, median};
 use super::{Doubt, Weight};
@@ -15,6 +16,9 @@ use crate::tide::TurnKind;
 
 /// Heights are tried so many tides up and down: a week.
 const MOST_TIDES: i32 = 14;
+/// So many are lines left out or doubled: two tides are a row of a day, and who leaves out three rows sees it. Beyond them the
+/// heights are of another month, year or place, whose springs happen to come so many tides from these.
+const MOST_SLIPPED: i32 = 4;
 /// So many of each kind must be left to compare, moved as they are.
 const LEAST_TURNS: usize = 10;
 /// Moved they are off by less than this part of what they are off by as they stand, root mean square, ...
@@ -63,6 +67,25 @@ impl Shifted {
         let (n, late) = (self.tides.abs(), self.tides > 0);
         let tides = if n == 1 { "one tide".to_owned() } else { format!("{n} tides") };
         let but = other.map_or_else(String::new, |name| format!(" Those of {name} go with it as it stands."));
+        let weight = if other.is_some() { Weight::Question } else { Weight::Blocks };
+        if n > MOST_SLIPPED {
+            return Doubt {
+                key: format!("table-odd:{:+}@{key}", self.tides),
+                sentence: format!(
+                    "The heights of the tide table \"{table}\" do not go with those of {there} on their own dates ({:.2} m off), and far better with those of {:.1} days {} ({:.2} m off): it seems to be of another month, year or place, or its heights stand beside the times of other days.{but}",
+                    self.rest_m,
+                    self.days,
+                    if late { "before" } else { "after" },
+                    self.moved_m
+                ),
+                weight,
+                settle: vec![
+                    "Look at its head for its place, year and month, compare heights and times with the printed table, and import it again under the right dates."
+                        .to_owned(),
+                ],
+                spans: Vec::new(),
+            };
+        }
         Doubt {
             key: format!("table-shifted:{:+}@{key}", self.tides),
             sentence: format!(
@@ -73,7 +96,7 @@ impl Shifted {
                 self.rest_m,
                 if late { "late" } else { "early" }
             ),
-            weight: if other.is_some() { Weight::Question } else { Weight::Blocks },
+            weight,
             settle: vec![
                 "Compare heights and times with the printed table, line by line, for a line left out of one column, and import it again."
                     .to_owned(),
@@ -153,9 +176,17 @@ mod tests {
                 assert_eq!(said.tides, tides, "{id} beside {beside}");
                 let doubt = said.doubt(("table:x", "printed"), "there, 1 km away", None);
                 assert!(doubt.weight == Weight::Blocks && doubt.spans.is_empty(), "{doubt:?}");
-                assert!(doubt.sentence.contains(if tides > 0 { "too late" } else { "too early" }), "{doubt:?}");
-                // Six tides of 12.42 h are 3.1 days.
-                assert!(tides.abs() != 6 || doubt.sentence.contains("6 tides (3.1 days)"), "{doubt:?}");
+                if tides.abs() <= MOST_SLIPPED {
+                    assert!(doubt.sentence.contains(if tides > 0 { "too late" } else { "too early" }), "{doubt:?}");
+                    // Four tides of 12.42 h are 2.1 days.
+                    assert!(tides.abs() != 4 || doubt.sentence.contains("4 tides (2.1 days)"), "{doubt:?}");
+                } else {
+                    // Six are 3.1 days, which no column slips by.
+                    let way = if tides > 0 { "3.1 days before" } else { "3.1 days after" };
+                    assert!(doubt.key.starts_with("table-odd:") && doubt.sentence.contains(way), "{doubt:?}");
+                    assert!(doubt.sentence.contains("another month, year or place"), "{doubt:?}");
+                    assert!(!doubt.sentence.contains("tides too"), "{doubt:?}");
+                }
             }
         }
     }

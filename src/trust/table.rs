@@ -510,8 +510,9 @@ mod tests {
             of_table(&beach(id, 6.4), "table:x", &TideTable::new("printed", Datum::ChartDatum, &entries).unwrap())
         };
         assert_eq!(weight_of(&told(0), "table-shifted"), None);
-        for lines in [4, 8, 12] {
-            assert_eq!(weight_of(&told(lines), "table-shifted"), Some(Weight::Blocks), "{lines}");
+        // Two turns of each kind are four lines; three days' worth is no column that slipped.
+        for (lines, kind) in [(4, "table-shifted"), (8, "table-shifted"), (12, "table-odd")] {
+            assert_eq!(weight_of(&told(lines), kind), Some(Weight::Blocks), "{lines}");
         }
     }
 

@@ -201,6 +201,56 @@ fn a_table_in_feet_can_be_a_source_or_a_standard_port_and_two_highs_in_a_row_are
     assert!(said.contains("two high waters in a row"), "{said}");
 }
 
+/// A mixed tide at neaps, or one that stands double, prints a high and a low water alike (common practice, no published source).
+#[test]
+fn two_turns_of_one_height_are_water_that_stands_and_all_such_pairs_are_told_at_once() {
+    let rows = [
+        ("2025-06-02 00:10", "1.20", "H"),
+        ("2025-06-02 05:30", "0.62", "L"),
+        ("2025-06-02 09:40", "0.62", "H"),
+        ("2025-06-02 15:50", "0.20", "L"),
+        ("2025-06-02 23:10", "1.10", "H"),
+        ("2025-06-03 05:10", "0.50", "L"),
+        ("2025-06-03 09:30", "0.50", "H"),
+        ("2025-06-03 16:30", "0.30", "L"),
+    ];
+    let open: String = rows.iter().map(|(at, m, _)| format!("{at},{m}\n")).collect();
+    let named: String = rows.iter().map(|(at, m, kind)| format!("{at},{m},{kind}\n")).collect();
+    for content in [format!("time,height\n{open}"), format!("time,height,High/Low\n{named}")] {
+        let dir = tempfile::tempdir().expect("a temporary folder");
+        let (book, file) = (dir.path().join("book.gpkg"), dir.path().join("printed.csv"));
+        let at = ["beach", "--book", text(&book), "--beach", "Invented Bay", "--near", "-5.54,50.10", "--zone", "UTC", "--json"];
+        json(&at);
+        let args = ["import", "--book", text(&book), "--beach", "Invented Bay", "--as", "tide-table", "--json", text(&file)];
+        std::fs::write(&file, &content).expect("a file");
+        let told = json(&args)["files"][0].clone();
+        assert_eq!(told["taken"]["tide_table"], 1, "{told}");
+        let warned = told["warnings"].to_string();
+        assert!(warned.contains("lines 3 and 4 (0.62 m), 7 and 8 (0.50 m) give the same height"), "{told}");
+        let kept = scourline::store::OpenBook::open(&book).expect("a book");
+        let table = kept.book().tide_tables().values().next().expect("a tide table").clone();
+        drop(kept);
+        assert_eq!(table.turns.iter().map(|t| t.high).collect::<Vec<_>>(), [true, false, true, false, true, false, true, false]);
+        json(&["beach", "--book", text(&book), "--beach", "Invented Bay", "--tide-table", "printed", "--json"]);
+        let tides = json(&["tides", "--book", text(&book), "--from", "2025-06-02", "--json"]);
+        assert!(tides["turns"].as_array().is_some_and(|t| !t.is_empty()), "{tides}");
+
+        // Three in a row are no turns, and all such runs are named; a pair at the foot of a fall is one turn.
+        let three = content.replace("15:50,0.20", "15:50,0.62").replace("16:30,0.30", "16:30,0.50");
+        std::fs::write(&file, three).expect("a file");
+        let why = all_refused(&args)["files"][0]["refused"][0]["why"].to_string();
+        assert!(why.contains("lines 3 to 5 (0.62 m), 7 to 9 (0.50 m)"), "{why}");
+    }
+    let dir = tempfile::tempdir().expect("a temporary folder");
+    let (book, file) = (dir.path().join("book.gpkg"), dir.path().join("printed.csv"));
+    let at = ["beach", "--book", text(&book), "--beach", "Invented Bay", "--near", "-5.54,50.10", "--zone", "UTC", "--json"];
+    json(&at);
+    std::fs::write(&file, format!("time,height\n{}", open.replace("15:50,0.20", "15:50,0.90"))).expect("a file");
+    let args = ["import", "--book", text(&book), "--beach", "Invented Bay", "--as", "tide-table", "--json", text(&file)];
+    let why = all_refused(&args)["files"][0]["refused"][0]["why"].to_string();
+    assert!(why.contains("lines 3 and 4 give the same height, 0.62 m") && why.contains("that is one turn"), "{why}");
+}
+
 #[test]
 fn times_in_the_hour_that_the_clocks_skip_or_show_twice_are_told_of() {
     let spring = "time,height\n2025-03-29 19:00,5.0\n2025-03-30 01:15,1.0\n2025-03-30 08:30,5.1\n2025-03-30 14:45,0.9\n";

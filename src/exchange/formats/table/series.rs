@@ -33,6 +33,8 @@ const EVEN_S: i64 = 30;
 /// Turns lie farther apart than this in the middle only where every other one is missing, seconds: high and low follow each
 /// other in six hours, or in twelve where there is one of each a day.
 const EVERY_OTHER_S: i64 = 9 * 3600;
+/// So many runs of rows of one height are named, the others counted.
+const NAMED: usize = 12;
 /// From so many rows on the hours tell that none is after noon.
 const TELLING_ROWS: usize = 8;
 
@@ -292,6 +294,7 @@ impl Series {
                 hour.taken.strftime("%Y-%m-%d %H:%M")
             ));
         }
+        self.tell_alike(taking);
         taking.understand("heights", "a tide table, as each height is a high or a low water in turn");
         let turns = table.entries().iter().map(|t| TideTurn { time: t.time, level_m: t.level_m, high: t.kind == TurnKind::High });
         let turns = turns.collect();
@@ -327,29 +330,17 @@ impl Series {
                 return Some((first.line, why));
             }
         }
-        let alike = self.water.windows(2).find_map(|w| match w {
-            [a, b] if a.level_m == b.level_m => Some((a, b)),
-            _ => None,
-        });
-        if let Some((a, b)) = alike {
-            let why = format!(
-                "lines {} and {} give the same height, {:.2} m, so that neither is a turn, as tables print a double water that stands: \
-                 raise the high water of the two by a hundredth, to {:.2} m, and import the file again",
-                a.line,
-                b.line,
-                a.level_m,
-                a.level_m + 0.01
-            );
-            return Some((b.line, why));
+        if let Some((line, why)) = self.runs_alike() {
+            return Some((line, why));
         }
         // With every turn named the table itself tells which is out of turn.
         if told_apart {
             return None;
         }
-        let (a, b, c) = self.water.windows(3).find_map(|w| match w {
-            [a, b, c] if (b.level_m > a.level_m) == (c.level_m > b.level_m) => Some((a, b, c)),
-            _ => None,
-        })?;
+        let (a, b, c) = match self.out_of_turn()? {
+            [a, b, c] => (a, b, c),
+            alike => return peak_alike(alike),
+        };
         let rises = if b.level_m > a.level_m { "rise" } else { "fall" };
         let out = format!(
             "these are a few heights a day at odd hours, as of a tide table, but they do not turn from high to low and back: from \
@@ -373,14 +364,87 @@ impl Series {
         Some((b.line, format!("{out}{todo}. If it is the record of a gauge, say so (`import --as gauge`)")))
     }
 
-    /// Whether the heights rise and fall in turn, some hours apart.
+    /// Whether the heights rise and fall in turn, some hours apart, but for two here and there that are alike.
     fn turns(&self) -> bool {
         let steps: Vec<_> = self.water.windows(2).filter_map(|w| Some((w.first()?, w.get(1)?))).collect();
         let far_apart =
             steps.iter().filter(|(a, b)| b.time.as_second() - a.time.as_second() >= TURN_S).count() * 10 >= steps.len() * 9;
-        let rises: Vec<bool> = steps.iter().map(|(a, b)| b.level_m > a.level_m).collect();
-        !rises.is_empty() && far_apart && rises.windows(2).all(|w| w.first() != w.last())
+        let goes = steps.iter().any(|(a, b)| a.level_m != b.level_m);
+        goes && far_apart && self.runs_alike().is_none() && self.out_of_turn().is_none()
     }
+
+    /// The first rows that do not turn: three that rise, or fall, twice, or two alike with the row before and the one behind
+    /// them at the top of a rise or the foot of a fall. Two alike within a rise or a fall stand for a high and a low water.
+    fn out_of_turn(&self) -> Option<&[WaterRow]> {
+        let mut before: Option<(usize, bool)> = None;
+        for (n, pair) in self.water.windows(2).enumerate() {
+            let [a, b] = pair else { continue };
+            if a.level_m == b.level_m {
+                continue;
+            }
+            let rises = b.level_m > a.level_m;
+            if let Some((m, rose)) = before
+                && (rises == rose) != (n - m).is_multiple_of(2)
+            {
+                return self.water.get(m..n + 2);
+            }
+            before = Some((n, rises));
+        }
+        None
+    }
+
+    /// Where two rows give one height, the first line and the last of each such run, its height and how many rows it has.
+    fn alike(&self) -> impl Iterator<Item = (u64, u64, f64, usize)> {
+        let runs = self.water.chunk_by(|a, b| a.level_m == b.level_m).filter(|run| run.len() > 1);
+        runs.filter_map(|run| Some((run.first()?.line, run.last()?.line, run.first()?.level_m, run.len())))
+    }
+
+    /// Why three rows or more of one height are no turns, all such runs together, and the line of the first.
+    fn runs_alike(&self) -> Option<(u64, String)> {
+        let runs: Vec<_> = self.alike().filter(|(.., rows)| *rows > 2).collect();
+        let first = runs.first()?.0;
+        let said: Vec<String> = runs.iter().map(|(from, to, m, _)| format!("{from} to {to} ({m:.2} m)")).collect();
+        let why = format!(
+            "lines {} give one height three times in a row or more, so that those in the middle are no turns: compare them with the \
+             printed table, and where it has them so raise the high waters among them by a hundredth, and import the file again",
+            listed(said)
+        );
+        Some((first, why))
+    }
+
+    /// Tells of the pairs of turns of one height, all in one sentence.
+    fn tell_alike(&self, taking: &mut Taking<'_>) {
+        let pairs: Vec<String> = self.alike().map(|(from, to, m, _)| format!("{from} and {to} ({m:.2} m)")).collect();
+        if !pairs.is_empty() {
+            taking.warn(format!(
+                "lines {} give the same height as high and as low water: the water is taken to stand there from the one to the other; \
+                 compare them with the printed table",
+                listed(pairs)
+            ));
+        }
+    }
+}
+
+/// The first of many by name, and the number of the others.
+fn listed(mut all: Vec<String>) -> String {
+    let more = all.len().saturating_sub(NAMED);
+    all.truncate(NAMED);
+    let named = all.join(", ");
+    if more > 0 { format!("{named} and {more} more") } else { named }
+}
+
+/// Why two rows of one height at the top of a rise or at the foot of a fall are no turns, with the line that shows it.
+fn peak_alike(rows: &[WaterRow]) -> Option<(u64, String)> {
+    let (first, [.., c, last]) = (rows.first()?, rows) else { return None };
+    let b = rows.get(1)?;
+    let way = if b.level_m > first.level_m { ("rises", "falls") } else { ("falls", "rises") };
+    let why = format!(
+        "lines {} and {} give the same height, {:.2} m, between line {}, from which the water {} to it, and line {}, to which it {}: \
+         that is one turn, and not a high and a low water; look whether one of the two is too many, or a line between them is \
+         missing, and import the file again. If it is the record of a gauge, say so (`import --as gauge`)",
+        b.line, c.line, b.level_m, first.line, way.0, last.line, way.1
+    );
+    Some((c.line, why))
 }
 
 /// Takes rows as the record of a gauge. In the hour that the clock shows twice its order in the file tells the
