@@ -69,9 +69,11 @@ impl FromStr for PortDifferences {
             true => Err(in_decimals(t)),
             false => minutes(t).ok_or_else(wrong),
         };
-        let heights: Result<Vec<f64>, BookError> = heights.iter().map(|t| number(t).ok_or_else(wrong)).collect();
+        let (high_time_min, low_time_min) = ((time(a)?, time(b)?), (time(c)?, time(d)?));
+        let heights: Result<Vec<f64>, BookError> =
+            heights.iter().map(|t| number(&t.replace(',', ".")).ok_or_else(wrong)).collect();
         let heights_m: [f64; 4] = heights?.try_into().map_err(|_| wrong())?;
-        Ok(Self { high_time_min: (time(a)?, time(b)?), low_time_min: (time(c)?, time(d)?), heights_m })
+        Ok(Self { high_time_min, low_time_min, heights_m })
     }
 }
 
