@@ -46,14 +46,6 @@ const ROW_ALIKE: f64 = 0.35;
 /// 2,980 pairs of stations within 10 km that have such turns twice what nine in ten are and 0.4 m accused seven.)
 const UNEVEN_TIMES: f64 = 2.0;
 const UNEVEN_M: f64 = 0.6;
-/// Heights in a row are held to this part of the range no more, but to so many times what nine in ten of their kind are off by, and
-/// to so many metres at least, where that is less: beside a station that goes with the table to centimetres two low waters in a
-/// row that are both low by the same are out of line, however far the tide ranges. So many of a kind must tell. (Of 292 months at
-/// pairs of stations within 10 km where M2 is 1.45 m or more none is accused by it, and the second largest that a kind is off by is
-/// never twice what nine in ten are.)
-const ROW_LEFT_TIMES: f64 = 4.0;
-const ROW_LEFT_M: f64 = 0.6;
-const ROW_TELLS: usize = 30;
 /// A line is lost where two turns lie so many times as far apart as is usual and differ by less than this part of the mean
 /// range: a long rise or fall is a great one.
 const LOST_TIMES: f64 = 1.6;
@@ -188,24 +180,13 @@ fn off_in_a_row(turns: &[Turn], pairs: &[Pair]) -> Vec<Off> {
     let least_min = if range_m >= TIDAL_M { matters_min(turns, ROW_MIN, MADE_BESIDE_M) } else { f64::INFINITY };
     let mut all = off_station(pairs);
     all.sort_by_key(|o| o.turn.time);
-    let part_m = OUT_M.max(OUT_PART * range_m);
-    let row_m = |kind: TurnKind| {
-        let mut sizes: Vec<f64> = all.iter().filter(|o| o.turn.kind == kind).map(|o| o.up_m.abs()).collect();
-        sizes.sort_by(f64::total_cmp);
-        // Among fewer, those of a row are more than one in ten.
-        let nine_in_ten = sizes.get(9 * sizes.len() / 10).filter(|_| sizes.len() >= ROW_TELLS);
-        nine_in_ten.map_or(part_m, |m| part_m.min(ROW_LEFT_M.max(ROW_LEFT_TIMES * m)))
-    };
-    let (high_m, low_m) = (row_m(TurnKind::High), row_m(TurnKind::Low));
-    let figures: [(Figure, [f64; 2]); 2] = [(|o| o.late_min, [least_min; 2]), (|o| o.up_m, [high_m, low_m])];
+    let figures: [(Figure, f64); 2] = [(|o| o.late_min, least_min), (|o| o.up_m, OUT_M.max(OUT_PART * range_m))];
     let mut out: Vec<Off> = Vec::new();
-    for (of, [least_high, least_low]) in figures {
+    for (of, least) in figures {
         let usual = |kind: TurnKind| median(all.iter().filter(|o| o.turn.kind == kind).map(|o| of(o).abs())).unwrap_or_default();
         let (high, low) = (usual(TurnKind::High), usual(TurnKind::Low));
-        let is_off = |o: &Off, times: f64| {
-            let (least, usual) = if o.turn.kind == TurnKind::High { (least_high, high) } else { (least_low, low) };
-            of(o).abs() > least.max(times * usual)
-        };
+        let is_off =
+            |o: &Off, times: f64| of(o).abs() > least.max(times * if o.turn.kind == TurnKind::High { high } else { low });
         let alike = |a: &Off, b: &Off| (of(a) - of(b)).abs() <= ROW_ALIKE * of(a).abs().max(of(b).abs());
         let mut take = |row: Vec<Off>, times: f64, most: usize| {
             let together = |a: &Off, b: &Off| is_off(a, times) && is_off(b, times) && alike(a, b);
@@ -221,12 +202,7 @@ fn off_in_a_row(turns: &[Turn], pairs: &[Pair]) -> Vec<Off> {
     out.sort_by_key(|o| o.turn.time);
     out.dedup_by_key(|o| o.turn.time);
     // Where half of a table is off, the table is.
-    if 2 * out.len() > turns.len() {
-        return Vec::new();
-    }
-    let row_m = |o: &Off| if o.turn.kind == TurnKind::High { high_m } else { low_m };
-    out.retain(|o| o.is_gone || o.up_m.abs() > row_m(o));
-    out
+    if 2 * out.len() > turns.len() { Vec::new() } else { out }
 }
 
 /// Lateness and height of those that are off in either.
@@ -255,10 +231,10 @@ pub(super) fn out_of_line_doubt(key: &str, table: &TideTable, there: Option<(&st
     if out.len() > MOST.max((MOST_PART * turns.len() as f64) as usize) {
         out.clear();
     }
+    out.extend(there.map_or_else(Vec::new, |(_, pairs)| off_in_a_row(turns, pairs)));
     // Only now, as how many there are tells whether the fault is in single ones.
     let least_m = OUT_M.max(OUT_PART * mean_range_m(turns).unwrap_or_default());
     out.retain(|o| o.is_gone || o.up_m.abs() > least_m);
-    out.extend(there.map_or_else(Vec::new, |(_, pairs)| off_in_a_row(turns, pairs)));
     let exchanged = there.map_or_else(Vec::new, |(_, pairs)| exchanged(turns, pairs));
     let half_days = match exchanged.len() {
         0 => String::new(),
@@ -458,32 +434,6 @@ mod tests {
                     assert!(told(&table, Some(beside)).is_some(), "{days} {beside}");
                 }
             }
-        }
-    }
-
-    /// At St Malo, where it ranges eight metres in the mean, 0.8 m is less than the tenth that tells elsewhere.
-    #[test]
-    fn both_low_waters_of_a_day_that_are_low_by_the_same_are_told_where_the_tide_ranges_most() {
-        const ST_MALO: &str = "ticon/saint_malo-410-fra-refmar";
-        let predictor = Predictor::new(Catalogue::shipped().get(ST_MALO).unwrap(), &Datum::Msl).unwrap();
-        let from: jiff::Timestamp = "2026-11-15T00:00:00Z".parse().unwrap();
-        let turns = predictor.turns(from, from + SignedDuration::from_hours(24 * 30));
-        let lows: Vec<usize> = (0..turns.len()).filter(|n| turns[*n].kind == TurnKind::Low).collect();
-        let made = |row: &[usize]| {
-            let up_m = |n: usize| if row.contains(&n) { -0.8 } else { 0.0 };
-            // Printed to the decimetre.
-            let entry = |(n, t): (usize, &Turn)| {
-                let level_m = (10.0 * (t.level_m + up_m(n))).round() / 10.0;
-                TableEntry { time: t.time, level_m, kind: Some(t.kind) }
-            };
-            TideTable::new("printed", Datum::ChartDatum, &turns.iter().enumerate().map(entry).collect::<Vec<_>>()).unwrap()
-        };
-        assert_eq!(told(&made(&[]), Some(ST_MALO)), None);
-        for first in [10, 20, 30, 40] {
-            let row = &lows[first..first + 2];
-            let said = told(&made(row), Some(ST_MALO)).unwrap_or_else(|| panic!("{first} is not told"));
-            assert!(said.weight == Weight::Blocks && said.sentence.contains("2 turns do not go"), "{said:?}");
-            assert!(row.iter().all(|n| said.spans.iter().any(|s| s.holds(turns[*n].time))), "{said:?}");
         }
     }
 
