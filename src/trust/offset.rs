@@ -58,7 +58,7 @@ const UNDER_SPRINGS_PART: f64 = 0.1;
 const ABOVE_SPRINGS_M: f64 = 3.0;
 /// ... and one of which the offset makes sand so far above springs, metres, is asked about, or blocks: backs of beaches reach that far
 /// as well, and whoever levelled one that ends at half tide confirms it.
-const HIGH_BACK_M: f64 = 2.7;
+const HIGH_BACK_M: f64 = 2.9;
 const HIGHER_BACK_M: f64 = 3.3;
 
 /// Lowest and highest sand, metres above land datum.
