@@ -27,6 +27,18 @@ impl PortDifferences {
         [self.high_time_min.0, self.high_time_min.1, self.low_time_min.0, self.low_time_min.1, a, b, c, d]
     }
 
+    /// From what a person typed. A book may hold parts of minutes; who types 1.15 means an hour and a quarter, and a minute would be
+    /// read.
+    ///
+    /// # Errors
+    /// A text that is not eight figures, or a time among them with a decimal sign.
+    pub fn from_typed(text: &str) -> Result<Self, BookError> {
+        if let Some(time) = parted(text).into_iter().take(4).find(|t| t.contains(['.', ','])) {
+            return Err(in_decimals(time));
+        }
+        text.parse()
+    }
+
     pub(crate) fn validate(&self) -> Result<(), BookError> {
         for (n, figure) in self.figures().into_iter().enumerate() {
             if n < 4 {
@@ -59,16 +71,9 @@ impl FromStr for PortDifferences {
                 ),
             )
         };
-        let mut parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
-        // Between semicolons a comma is a decimal sign.
-        if parts.len() != 8 && text.contains(';') {
-            parts = text.split(';').map(str::trim).collect();
-        }
+        let parts = parted(text);
         let [a, b, c, d, heights @ ..] = parts.as_slice() else { return Err(wrong()) };
-        let time = |t: &&str| match t.contains(['.', ',']) {
-            true => Err(in_decimals(t)),
-            false => minutes(t).ok_or_else(wrong),
-        };
+        let time = |t: &&str| minutes(t).ok_or_else(wrong);
         let (high_time_min, low_time_min) = ((time(a)?, time(b)?), (time(c)?, time(d)?));
         let heights: Result<Vec<f64>, BookError> =
             heights.iter().map(|t| number(&t.replace(',', ".")).ok_or_else(wrong)).collect();
@@ -77,7 +82,13 @@ impl FromStr for PortDifferences {
     }
 }
 
-/// Why a time with a decimal sign is not taken: who writes 1.15 means an hour and a quarter, and a minute would be read.
+/// The figures of a text. Between semicolons a comma is a decimal sign.
+fn parted(text: &str) -> Vec<&str> {
+    let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
+    if parts.len() == 8 || !text.contains(';') { parts } else { text.split(';').map(str::trim).collect() }
+}
+
+/// Why a time with a decimal sign is not taken.
 fn in_decimals(text: &str) -> BookError {
     BookError::field(
         "the time difference",
@@ -178,14 +189,14 @@ mod tests {
             "1,15;1,15;1,15;1,15;0;0;0;0",
             "0115;0115;0,40;0115;0,3;0,2;0,0;-0,1",
         ] {
-            let why = bad.parse::<PortDifferences>().unwrap_err().to_string();
+            let why = PortDifferences::from_typed(bad).unwrap_err().to_string();
             assert!(
                 why.contains("decimal sign") && why.contains("0115 for 1 h 15 min") && why.contains("as 75 "),
                 "{bad}: {why}"
             );
         }
         for good in ["0115,0115,0115,0115,0.5,0.5,0.5,0.5", "75;75;75;75;0.5;0.5;0.5;0.5"] {
-            assert_eq!(good.parse::<PortDifferences>().unwrap().high_time_min, (75.0, 75.0), "{good}");
+            assert_eq!(PortDifferences::from_typed(good).unwrap().high_time_min, (75.0, 75.0), "{good}");
         }
     }
 

@@ -36,7 +36,7 @@ pub(super) fn chosen(args: &BeachArgs, book: &Book, beach: &Beach) -> Result<Opt
                 return Err(Failure::usage("name the standard port of the differences with --station or --tide-table"));
             }
         };
-        let differences: PortDifferences = differences.parse().map_err(Failure::usage)?;
+        let differences = PortDifferences::from_typed(differences).map_err(Failure::usage)?;
         let standard_levels_m = args.standard_levels.as_deref().map(four_levels).transpose()?;
         let port = SecondaryChoice { name: name.trim().to_owned(), standard, differences, standard_levels_m };
         return Ok(Some(TideChoice::Secondary(port)));

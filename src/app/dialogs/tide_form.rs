@@ -32,7 +32,7 @@ impl TideForm {
             TideChoice::Table(uid) => StandardPort::Table(*uid),
             _ => return Err("choose a station or a tide table as the standard port of the differences".to_owned()),
         };
-        let differences: PortDifferences = self.differences.parse().map_err(|e: crate::book::BookError| e.to_string())?;
+        let differences = PortDifferences::from_typed(&self.differences).map_err(|e| e.to_string())?;
         let standard_levels_m = four_levels(&self.levels)?;
         let port = SecondaryChoice { name: self.port.trim().to_owned(), standard, differences, standard_levels_m };
         Ok((TideChoice::Secondary(port), weather))
@@ -165,7 +165,7 @@ fn port(ui: &mut Ui, form: &mut TideForm) -> bool {
         )
         .size(13.0),
     );
-    match form.differences.parse::<PortDifferences>() {
+    match PortDifferences::from_typed(&form.differences) {
         Ok(read) => {
             let later = |min: f64| format!("{:.0} min {}", min.abs(), if min < 0.0 { "earlier" } else { "later" });
             ui.label(format!(

@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use csv::StringRecord;
 
-use super::dialect::{Column, Dialect};
+use super::column::Column;
+use super::dialect::Dialect;
 use super::headings::{at_depth, is_pass};
 use crate::exchange::records::row::Row;
 use crate::exchange::take_in::taking::Mark;

@@ -3,7 +3,7 @@
 
 use csv::StringRecord;
 
-use super::dialect::{Column, decimal_sign, is_measured, shown};
+use super::column::{Column, decimal_sign, is_measured, shown};
 use crate::exchange::error::Fault;
 use crate::exchange::tools::heading::Field;
 use crate::exchange::tools::value::is_blank;

@@ -9,6 +9,7 @@ use csv::StringRecord;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::above::{Above, DELIMITERS, above};
+use super::column::{Column, Thousands, decimal_sign, is_measured, shown};
 use super::dates::DateVotes;
 use super::decimals::FallenApart;
 use super::digits::Digits;
@@ -72,31 +73,6 @@ pub(super) struct Dialect {
     pub(super) apart: FallenApart,
 }
 
-/// One column of a table.
-#[derive(Debug)]
-pub(super) struct Column {
-    /// Its heading as it stands.
-    pub(super) title: Arc<str>,
-    /// What it means, if that is known.
-    pub(super) meaning: Option<Meaning>,
-    /// Whether a comma parts whole from fraction in it.
-    pub(super) comma: bool,
-    /// What may be thousands in it, though read as a fraction.
-    pub(super) thousands: Option<Thousands>,
-}
-
-/// Values of a column with a sign before three digits, which a file that writes its fractions otherwise may mean for
-/// thousands.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Thousands {
-    /// The first of them, as it stands.
-    pub(super) text: String,
-    /// Its line.
-    pub(super) line: u64,
-    /// How many.
-    pub(super) count: u64,
-}
-
 /// What the measured values of a column are written with.
 #[derive(Debug, Clone, Default)]
 struct Signs {
@@ -122,12 +98,6 @@ impl Signs {
             let new = || Thousands { text: cell.trim().to_owned(), line, count: 0 };
             self.thousands[sign].get_or_insert_with(new).count += 1;
         }
-    }
-}
-
-impl Column {
-    pub(super) fn field(&self) -> Option<Field> {
-        self.meaning.as_ref().map(|m| m.field)
     }
 }
 
@@ -391,23 +361,10 @@ pub(super) fn counted(heading: &str) -> Option<usize> {
     heading.strip_prefix("column").unwrap_or(heading).trim().parse().ok()
 }
 
-/// A row as it is shown in a sentence.
-pub(super) fn shown(row: &StringRecord) -> String {
-    row.iter().collect::<Vec<_>>().join(" | ").chars().take(80).collect()
-}
-
 /// Whether commas part three whole numbers or more.
 fn is_a_list(cell: &str) -> bool {
     let parts = || cell.trim().trim_matches(['[', ']']).split(',');
     parts().count() >= 3 && parts().all(|part| part.trim().parse::<i32>().is_ok())
-}
-
-/// The sign between two digits of a measured value.
-pub(super) fn decimal_sign(cell: &str) -> Option<char> {
-    let digits = cell.trim_start_matches(|c: char| !c.is_ascii_digit());
-    let (whole, rest) = digits.split_once([',', '.'])?;
-    let both = whole.bytes().last().is_some_and(|b| b.is_ascii_digit()) && rest.starts_with(|c: char| c.is_ascii_digit());
-    both.then(|| digits[whole.len()..].chars().next()).flatten()
 }
 
 /// Whether a value is written as thousands are: `1.200`, `12,500`.
@@ -431,41 +388,6 @@ fn remarks(body: &str, delimiter: u8) -> bool {
     let known = titles.iter().filter(|t| meaning(t).is_some()).count();
     let own_number = titles.first().is_some_and(|t| meaning(t).is_some_and(|m| m.field == Field::Id));
     !(own_number || (first.starts_with('#') && known >= 2))
-}
-
-pub(super) fn is_measured(field: Field) -> bool {
-    use Field::{
-        Coarsen, CoilWidth, Depth, Direction, East, EastWest, Hs, Lat, LatMinutes, LatSeconds, Level, Lon, LonMinutes,
-        LonSeconds, Mass, North, NorthSouth, Scraped, Sigma, Size, Surge, TargetId, Tp, X, Y,
-    };
-    matches!(
-        field,
-        Coarsen
-            | CoilWidth
-            | Depth
-            | Direction
-            | East
-            | EastWest
-            | Hs
-            | Lat
-            | LatMinutes
-            | LatSeconds
-            | Level
-            | Lon
-            | LonMinutes
-            | LonSeconds
-            | Mass
-            | North
-            | NorthSouth
-            | Scraped
-            | Sigma
-            | Size
-            | Surge
-            | TargetId
-            | Tp
-            | X
-            | Y
-    )
 }
 
 fn skip_line(text: &mut Text<'_>) -> std::io::Result<()> {

@@ -1,6 +1,7 @@
 //! Columns of which no cell can be read as what the heading is taken to mean: most likely it means something else.
 
-use super::dialect::{Column, Dialect};
+use super::column::Column;
+use super::dialect::Dialect;
 use crate::book::Weight;
 use crate::exchange::tools::heading::Field;
 use crate::exchange::tools::value::{feet_and_inches, is_blank, number, target_ids};

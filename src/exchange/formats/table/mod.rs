@@ -3,6 +3,7 @@
 mod above;
 mod below;
 mod bench;
+mod column;
 mod columns;
 mod dates;
 mod decimals;

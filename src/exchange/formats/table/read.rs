@@ -4,11 +4,12 @@ use csv::StringRecord;
 
 use super::below;
 use super::bench::{self, settle_passes};
+use super::column::Column;
 use super::columns::{
     Columns, DateParts, by_values, refuse_two_tables, refuse_unknown_units, settle_clock, settle_grid, settle_ids, settle_sides,
     settle_tid, settle_zone,
 };
-use super::dialect::{Column, Dialect, Form, Rows, counted, unknown_headings};
+use super::dialect::{Dialect, Form, Rows, counted, unknown_headings};
 use super::digits::SixDigits;
 use super::headings::repeats;
 use super::misread::misread;

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use super::bench;
+use super::column::{Column, Thousands};
 use super::columns::{Columns, DateParts};
-use super::dialect::{Column, Dialect, Form, Thousands};
+use super::dialect::{Dialect, Form};
 use super::place::Places;
 use super::write::is_mark;
 use crate::exchange::take_in::ColumnRead;
