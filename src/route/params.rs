@@ -109,9 +109,9 @@ pub struct Params {
     pub paces: Option<Paces>,
     /// Seed of the search for a route.
     pub seed: u64,
-    /// Rounds of that search; more rounds, better routes. They and no clock end it, so that the same parameters give the
-    /// same route. The usual 700 take about 3 s of a release build on the demo beach at the pace learnt there (814
-    /// blocks, 26 of them in the route; two cores), longer where more blocks are in reach.
+    /// Rounds of that search; more rounds, better routes. They, or a count of what was tried, and no clock end it,
+    /// so that the same parameters give the same route. The usual 700 take about 3 s of a release build on the demo beach at
+    /// the pace learnt there (814 blocks, 26 of them in the route; two cores), longer where more blocks are in reach.
     pub rounds: u32,
     /// Most time for that search, seconds, where a person asks for one; `None` lets it do all its rounds, which alone
     /// makes two runs alike.

@@ -30,6 +30,7 @@ mod table;
 #[cfg(test)]
 mod trial;
 mod turn;
+mod twice;
 mod weather;
 mod zero;
 

@@ -4,6 +4,7 @@
 //! what errs to the high side blocks.
 
 use super::place::is_turned;
+use super::twice::Twice;
 use super::{Doubt, Weight};
 use crate::book::{Beach, TideChoice};
 use crate::tide::{Catalogue, Datum, Levels, Station, Water};
@@ -45,21 +46,6 @@ const NEAR_HIGH_M: f64 = 3.0;
 /// ... and then falls seaward as beaches do, metres a metre (common practice, no published source: between sand flats and
 /// coarse sand).
 const BEACH_FALLS: std::ops::RangeInclusive<f64> = 0.003..=0.2;
-
-/// An offset of less, metres and part of the way from the lowest tide to high water of springs, puts the sand nowhere else if it is
-/// counted twice.
-const TWICE_M: f64 = 0.8;
-const TWICE_PART: f64 = 0.15;
-/// Levels that begin this near to the lowest tide, as part of that way, as they stand ...
-const FROM_LOWEST_PART: f64 = 0.2;
-/// ... and end between so far under, as part of it, and so far above high water of springs, metres, are a beach without any offset
-/// (common practice, no published source), ...
-const UNDER_SPRINGS_PART: f64 = 0.1;
-const ABOVE_SPRINGS_M: f64 = 3.0;
-/// ... and one of which the offset makes sand so far above springs, metres, is asked about, or blocks: backs of beaches reach that far
-/// as well, and whoever levelled one that ends at half tide confirms it.
-const HIGH_BACK_M: f64 = 2.9;
-const HIGHER_BACK_M: f64 = 3.3;
 
 /// Lowest and highest sand, metres above land datum.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -111,17 +97,6 @@ pub struct OffsetFacts {
     pub published: Vec<(String, f64)>,
     /// The sand, where levels are known.
     pub sand: Option<SandSpan>,
-}
-
-/// Where the sand stands with an offset that its levels may hold already.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Twice {
-    /// The lowest above the lowest tide, metres, ...
-    from_lowest_m: f64,
-    /// ... and its top above high water of springs, metres; ...
-    above_springs_m: f64,
-    /// ... and both without the offset.
-    alone_m: (f64, f64),
 }
 
 impl OffsetFacts {
@@ -216,24 +191,12 @@ impl OffsetFacts {
         (too_much && wide).then(|| parts.into_iter().find(|(_, low_m, top_m)| fits(*low_m, *top_m))).flatten()
     }
 
-    /// How far the surveyed sand begins above the lowest tide and ends above high water of springs, metres, where it is a beach by its
-    /// levels alone and the offset lifts it out of the lower half of the tide: they count from the tide's datum already, and the
-    /// offset would be counted twice.
+    /// Whether an offset that fits by itself is counted twice: one that does not is doubted for itself.
     pub(super) fn counted_twice(&self, offset_m: f64) -> Option<Twice> {
         let (sand, lowest_m, springs_m) = (self.sand?, self.lowest_m?, self.springs_m?);
-        let way_m = springs_m - lowest_m;
-        let (low_m, top_m) = (sand.low_m, sand.front.map_or(sand.high_m, |f| f.top_m));
-        let begins = (low_m - lowest_m).abs() <= FROM_LOWEST_PART * way_m;
-        let ends = (-UNDER_SPRINGS_PART * way_m..=ABOVE_SPRINGS_M).contains(&(top_m - springs_m));
-        let twice = Twice {
-            from_lowest_m: low_m + offset_m - lowest_m,
-            above_springs_m: top_m + offset_m - springs_m,
-            alone_m: (low_m - lowest_m, top_m - springs_m),
-        };
-        let lifts = offset_m >= TWICE_M.max(TWICE_PART * way_m) && twice.above_springs_m >= HIGH_BACK_M;
-        // One that does not fit is doubted for itself.
         let fits = self.off(offset_m).is_none_or(|(off_m, may_m)| off_m <= may_m);
-        (begins && ends && lifts && fits).then_some(twice)
+        let top_m = sand.front.map_or(sand.high_m, |f| f.top_m);
+        Twice::new((sand.low_m, top_m), (lowest_m, springs_m), offset_m).filter(|_| fits)
     }
 
     /// How far the sand reaches under the lowest tide, metres, and whether that is more than any levels of a beach do.
@@ -367,22 +330,7 @@ pub fn of_offset(beach: &Beach, facts: &OffsetFacts) -> Vec<Doubt> {
     }
     let twice = facts.counted_twice(offset_m);
     if let Some(twice) = twice {
-        let from = |m: f64| format!("{:.1} m {}", m.abs(), if m < 0.0 { "under" } else { "above" });
-        tell(
-            "offset-twice",
-            if twice.above_springs_m >= HIGHER_BACK_M { Weight::Blocks } else { Weight::Question },
-            format!(
-                "With an offset of {offset_m:+.2} m the lowest sand lies {} the lowest tide and the highest {} high water of springs; without any it reaches from {} the one to {} the other, as a beach does.",
-                from(twice.from_lowest_m),
-                from(twice.above_springs_m),
-                from(twice.alone_m.0),
-                from(twice.alone_m.1)
-            ),
-            format!(
-                "If your levels count from {} already, give an offset of 0; if they count from a land datum and the survey ends at half tide, confirm it.",
-                facts.datum
-            ),
-        );
+        tell("offset-twice", twice.weight(), twice.said(), Twice::settled(&facts.datum));
     }
     // The tide of the open sea says nothing of a beach whose position has a slip.
     if let Some(feet_m) = facts.likely_in_feet(offset_m).filter(|_| twice.is_none() && !is_turned(beach)) {

@@ -154,21 +154,8 @@ fn a_secondary_port_is_its_standard_port_shifted_by_the_printed_differences() {
     );
     assert!(bad.contains("eight figures"), "{bad}");
     // An hour and a quarter typed with a point used to be taken for a minute.
-    let bad = refuses(
-        2,
-        &[
-            "beach",
-            "--book",
-            &book,
-            "--beach",
-            "Invented Bay",
-            "--secondary",
-            "X",
-            "--station",
-            NEWLYN,
-            "--differences=1.15,1.15,1.15,1.15,0,0,0,0",
-        ],
-    );
+    let typed = "--differences=1.15,1.15,1.15,1.15,0,0,0,0";
+    let bad = refuses(2, &["beach", "--book", &book, "--beach", "Invented Bay", "--secondary", "X", "--station", NEWLYN, typed]);
     assert!(bad.contains("\"1.15\" has a decimal sign") && bad.contains("0115 for 1 h 15 min"), "{bad}");
 }
 
