@@ -6,6 +6,7 @@ mod draw;
 mod gi_star;
 mod grid;
 mod hot_spot;
+mod needs;
 mod plan;
 mod power;
 mod run;

@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::asked::{Settings, Window};
 use super::grid::{ByCell, ExposureGrid, Padded};
+use super::needs::{Needs, Table, least_that};
 use super::window::{Row, RunningSums, Runs, Shape, runs};
 use crate::chance::{Group, Shapes, likeliest_rate};
 
@@ -20,6 +21,9 @@ pub(super) struct Plan {
     layers: Vec<Layer>,
     /// Of each trial the largest share at any shape; NaN where the window does not fit.
     most_share: Vec<f32>,
+    /// Of each trial the exposure inside, m², and of each cell its own.
+    inside_m2: Vec<f32>,
+    cell_m2: Vec<f32>,
     trials: usize,
     least: u32,
     margin: f64,
@@ -87,9 +91,9 @@ pub(super) struct Room {
 }
 
 /// The bound is rounded by far less than this part of it.
-const ROUGHLY: f64 = 0.999;
+pub(super) const ROUGHLY: f64 = 0.999;
 /// Sums of finds expected, as differences of running sums, are rounded by less than this part of all of them.
-const ROUNDED: f32 = 2e-6;
+pub(super) const ROUNDED: f32 = 2e-6;
 /// A window with more of the ground is no place but the beach itself; half of it is one still, however it is rounded.
 const MOST_OF_GROUND: f64 = 0.5 + 1e-9;
 /// No window is taken as richer than this: a find or two on next to no exposure would be without bounds.
@@ -105,7 +109,8 @@ impl Plan {
         }
         let groups = cells.groups();
         let mut rows = Vec::new();
-        let exposed = grid.lay(&cells.weighed(|_| 1.0));
+        let weighed = cells.weighed(|_| 1.0);
+        let exposed = grid.lay(&weighed);
         let mut trials = 0;
         for (from, row) in (0..).step_by(grid.width).zip(exposed.chunks(grid.width)) {
             let Some(first) = row.iter().position(|e| *e > 0.0) else { continue };
@@ -118,8 +123,24 @@ impl Plan {
         let many = groups.iter().filter(|g| g.exposure > 0.0).count() >= settings.least_outings;
         let phis = if many { &PHIS[..] } else { &PHIS[..1] };
         let (exposure, layers, most_share) = (cells.by_cell(), Vec::new(), vec![f32::NAN; trials]);
-        let mut plan = Self { windows, width, rows, exposure, counts, groups, layers, most_share, trials, least, margin };
-        plan.layers = plan.layers(grid, cells, &exposed, phis);
+        let cell_m2 = weighed.iter().map(|m2| *m2 as f32).collect();
+        let inside_m2 = Vec::new();
+        let mut plan = Self {
+            windows,
+            width,
+            rows,
+            exposure,
+            counts,
+            groups,
+            layers,
+            most_share,
+            inside_m2,
+            cell_m2,
+            trials,
+            least,
+            margin,
+        };
+        (plan.layers, plan.inside_m2) = plan.layers(grid, cells, &exposed, phis);
         for layer in &plan.layers {
             // What is no number gives way.
             plan.most_share.iter_mut().zip(&layer.share).for_each(|(most, share)| *most = most.max(*share));
@@ -139,22 +160,31 @@ impl Plan {
         }
     }
 
-    /// What holds at each shape. A block of rows at a time, on all cores.
-    fn layers(&self, grid: &Padded, cells: &ExposureGrid, exposed: &[f64], phis: &[f64]) -> Vec<Layer> {
+    /// What holds at each shape, and the exposure inside each trial, m². A block of rows at a time, on all cores.
+    fn layers(&self, grid: &Padded, cells: &ExposureGrid, exposed: &[f64], phis: &[f64]) -> (Vec<Layer>, Vec<f32>) {
         let days: Vec<Days> = phis.iter().map(|phi| Days::new(&self.groups, *phi)).collect();
         let block = self.rows.len().div_ceil(2 * rayon::current_num_threads()).max(8);
-        let blocks: Vec<Vec<Vec<f32>>> =
+        let blocks: Vec<(Vec<Vec<f32>>, Vec<f32>)> =
             self.rows.par_chunks(block).map(|rows| self.shares(rows, grid, cells, exposed, &days)).collect();
         let mut layers: Vec<Layer> = phis.iter().map(|phi| Layer { phi: *phi, share: Vec::with_capacity(self.trials) }).collect();
-        for of_block in blocks {
+        let mut inside_m2 = Vec::with_capacity(self.trials);
+        for (of_block, within) in blocks {
             layers.iter_mut().zip(of_block).for_each(|(layer, share)| layer.share.extend(share));
+            inside_m2.extend(within);
         }
-        layers
+        (layers, inside_m2)
     }
 
     /// For each shape and each trial x of some rows, the share of the finds that matter which falls inside, on days as they
-    /// usually are.
-    fn shares(&self, rows: &[Row], grid: &Padded, cells: &ExposureGrid, exposed: &[f64], days: &[Days]) -> Vec<Vec<f32>> {
+    /// usually are; and the exposure inside each trial, m².
+    fn shares(
+        &self,
+        rows: &[Row],
+        grid: &Padded,
+        cells: &ExposureGrid,
+        exposed: &[f64],
+        days: &[Days],
+    ) -> (Vec<Vec<f32>>, Vec<f32>) {
         let begin = rows.first().map_or(0, |r| r.trials);
         let trials: usize = rows.iter().map(|r| r.len * self.windows.len()).sum();
         let reach = self.windows.iter().flat_map(|w| &w.ends).flat_map(|e| [e.0.unsigned_abs(), e.1.unsigned_abs()]).max();
@@ -216,7 +246,42 @@ impl Plan {
             }
             share
         };
-        sums_of.iter().zip(days).map(share_of).collect()
+        let shares = sums_of.iter().zip(days).map(share_of).collect();
+        (shares, within.into_iter().map(|m2| m2 as f32).collect())
+    }
+
+    /// The rate of all finds on all ground, and their number.
+    pub(super) fn rate_and_total(&self) -> (f32, f32) {
+        let (count, exposure) = self.groups.iter().fold((0.0, 0.0), |(n, e), g| (n + g.count, e + g.exposure));
+        ((count / exposure) as f32, count as f32)
+    }
+
+    /// For each trial how many finds it takes to reach a ratio at a rate at the least, sums being rounded by less than
+    /// `rounded`.
+    pub(super) fn table(&self, enough: f32, rate: f32, rounded: f32) -> Table {
+        let least = |(m2, share): (&f32, &f32)| {
+            if share.is_nan() {
+                return u16::MAX;
+            }
+            let expected = rate * m2 - rounded;
+            let passes = |n| n >= self.least && Self::may_reach(enough, n, expected, *share);
+            let near = expected.max(LEAST_EXPECTED) + (2.0 * enough * expected.max(LEAST_EXPECTED)).sqrt();
+            u16::try_from(least_that(passes, near as u32 + 1)).unwrap_or(u16::MAX)
+        };
+        let least: Vec<u16> = self.inside_m2.iter().zip(&self.most_share).map(least).collect();
+        let mut within = Vec::with_capacity(self.rows.len() * self.windows.len());
+        for row in &self.rows {
+            let mut fewest = u16::MAX;
+            for (w, window) in self.windows.iter().enumerate() {
+                if window.rings == 1 {
+                    fewest = u16::MAX;
+                }
+                within.push(fewest);
+                let own = &least[row.trials + w * row.len..][..row.len];
+                fewest = own.iter().fold(fewest, |fewest, n| fewest.min(*n));
+            }
+        }
+        Table { least, within }
     }
 
     /// What each outing gives per m² of its exposure if outings differ by a shape: its rate drawn towards that of all.
@@ -271,8 +336,9 @@ impl Plan {
     ///
     /// Each row of windows is first looked at with the least that any shape expects and the most that it shares: where even
     /// so a bound on the ratio ([`Plan::may_reach`]) is no more than the largest so far, no shape is looked at by itself. There
-    /// is no need of logarithms either where the shape's own bound is no more.
-    pub(super) fn largest(&self, grid: &Padded, room: &mut Room, floor: f64) -> f64 {
+    /// is no need of logarithms either where the shape's own bound is no more. If it is known what it takes to reach the floor,
+    /// or less, the count alone turns down most of them.
+    pub(super) fn largest(&self, grid: &Padded, room: &mut Room, floor: f64, needs: Option<&Needs>) -> f64 {
         let evidence = self.evidence(&room.groups);
         let likeliest = evidence.iter().map(|e| e.1).fold(f64::NEG_INFINITY, f64::max);
         room.counts.sum(&room.finds, self.width, 0);
@@ -294,8 +360,13 @@ impl Plan {
         }
         room.least_expected.sum(&room.least, self.width, 0);
         let rounded = most * ROUNDED;
+        let table = needs.and_then(|needs| {
+            let of_cell = |(place, m2): (&usize, &f32)| if *m2 > 0.0 { room.least[*place] / m2 } else { f32::INFINITY };
+            let poorest = grid.place.iter().zip(&self.cell_m2).map(of_cell).fold(f32::INFINITY, f32::min);
+            needs.at(self, poorest * (1.0 - ROUNDED), most)
+        });
         let mut largest = floor;
-        for row in &self.rows {
+        for (number, row) in self.rows.iter().enumerate() {
             // Of each shape the widest window first: where that holds too few finds, those within it do.
             let mut too_few = None;
             for (w, window) in self.windows.iter().enumerate().rev() {
@@ -304,9 +375,20 @@ impl Plan {
                 }
                 let trials = row.trials + w * row.len..row.trials + (w + 1) * row.len;
                 let inside = room.counts.count(row, window);
-                if inside.iter().copied().max().unwrap_or(0) < self.least {
+                let highest = inside.iter().copied().fold(0, u32::max);
+                if highest < self.least {
                     too_few = Some(window.shape);
                     continue;
+                }
+                if let Some(table) = table {
+                    if highest < u32::from(table.within[number * self.windows.len() + w]) {
+                        too_few = Some(window.shape);
+                    }
+                    let mut any = false;
+                    inside.iter().zip(&table.least[trials.clone()]).for_each(|(n, least)| any |= *n >= u32::from(*least));
+                    if !any {
+                        continue;
+                    }
                 }
                 let within = room.least_expected.count(row, window);
                 let enough = (largest * ROUGHLY) as f32;

@@ -37,6 +37,7 @@ use rayon::prelude::*;
 use super::asked::{Scanned, Settings, Window};
 use super::draw::Draw;
 use super::grid::{ExposureGrid, Padded};
+use super::needs::Needs;
 use super::plan::{Plan, Room, Seen};
 use super::window::Shape;
 use crate::chance::{Shapes, likeliest_rate};
@@ -165,17 +166,17 @@ impl Slices {
         seen
     }
 
-    /// The largest ratio of any in one replicate, strewn from the fewest outings on, or `floor` if there is none larger.
+    /// The largest ratio of any in one replicate, strewn from the fewest outings on, or the floor if there is none larger.
     fn largest(
         &self,
         stages: &[Vec<usize>],
         draw: &Draw,
         rooms: &mut [Room],
         grid: &Padded,
-        floor: f64,
+        floor: &Floor,
         rng: &mut impl Rng,
     ) -> f64 {
-        let mut largest = floor;
+        let mut largest = floor.ratio;
         for n in (0..self.0.len()).rev() {
             let (before, after) = rooms.split_at_mut(n + 1);
             let room = &mut before[n];
@@ -190,9 +191,22 @@ impl Slices {
                 }
             }
             draw.strew(&stages[n], &mut room.groups, &mut room.finds, rng);
-            largest = self.0[n].largest(grid, room, largest);
+            largest = self.0[n].largest(grid, room, largest, floor.needs.get(n));
         }
         largest
+    }
+}
+
+/// What replicates must reach to matter.
+struct Floor {
+    ratio: f64,
+    /// What that takes in each slice; nothing while little is turned down by it.
+    needs: Vec<Needs>,
+}
+
+impl Floor {
+    fn new(slices: &Slices, ratio: f64) -> Self {
+        Self { ratio, needs: slices.0.iter().map(|plan| Needs::new(plan, ratio)).collect() }
     }
 }
 
@@ -245,6 +259,10 @@ fn unsought(settings: &Settings) -> f64 {
     1.0 - (4.0 * settings.worst_p).max(0.2)
 }
 
+/// After the first batch the largest ratio below which so many of its replicates stay is sought no further either: so few that
+/// it is below the part of the first two batches that is not sought later, and that part is the same.
+const LOW_PART: f64 = 0.2;
+
 /// The largest ratio of each replicate. Once there are some, one that is neither as strong as the strongest window seen
 /// nor among the upper ones, by which alone windows are told, stands for as much as it was held against.
 fn replicates(
@@ -257,7 +275,7 @@ fn replicates(
     progress: &Progress,
 ) -> Result<Vec<f64>, Cancelled> {
     let mut largest: Vec<f64> = Vec::with_capacity(settings.replicates);
-    let mut floor = 0.0;
+    let mut floor = Floor { ratio: 0.0, needs: Vec::new() };
     while largest.len() < settings.replicates && largest.iter().filter(|l| **l >= seen).count() < ENOUGH_STRONGER {
         let batch = largest.len()..settings.replicates.min(largest.len() + BATCH);
         let more = batch
@@ -268,15 +286,21 @@ fn replicates(
                     progress.check()?;
                     let mut rng = ChaCha8Rng::seed_from_u64(settings.seed);
                     rng.set_stream(n as u64 + 1);
-                    Ok(slices.largest(stages, draw, rooms, grid, floor, &mut rng))
+                    Ok(slices.largest(stages, draw, rooms, grid, &floor, &mut rng))
                 },
             )
             .collect::<Result<Vec<f64>, Cancelled>>()?;
         largest.extend(more);
-        if floor == 0.0 && largest.len() >= 2 * BATCH && unsought(settings) > 0.0 {
+        let (looked_at, unsought) = (largest.len() / BATCH, unsought(settings));
+        let part = match looked_at {
+            1 if unsought >= 0.7 => LOW_PART,
+            2 => unsought,
+            _ => 0.0,
+        };
+        if part > 0.0 {
             let mut sorted = largest.clone();
             sorted.sort_unstable_by(f64::total_cmp);
-            floor = sorted[(unsought(settings) * sorted.len() as f64) as usize].min(seen * (1.0 - 1e-9));
+            floor = Floor::new(slices, sorted[(part * sorted.len() as f64) as usize].min(seen * (1.0 - 1e-9)));
         }
     }
     Ok(largest)
