@@ -97,9 +97,7 @@ fn along_across(shore: &Shore, c: Coord<f64>) -> Coord<f64> {
 
 /// An area of the beach's plane along and across its shore.
 pub(super) fn laid(shore: &Shore, area: &MultiPolygon<f64>) -> MultiPolygon<f64> {
-    let area = area.map_coords(|c| along_across(shore, c));
-    debug_assert!(area.unsigned_area().is_finite());
-    area
+    area.map_coords(|c| along_across(shore, c))
 }
 
 /// What was found, in one sentence; the finds are those that are handed over beside it.
