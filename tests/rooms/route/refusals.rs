@@ -8,7 +8,7 @@ use scourline::shore::ShoreError;
 use scourline::tide::Window;
 use scourline::trust::{Confirmed, Doubt, Told, Weight};
 
-use super::common::{Even, LOW, Made, at, beach, quick};
+use super::common::{Even, LOW, Made, Seawards, at, beach, quick};
 use super::open_beach;
 use super::plain;
 
@@ -93,6 +93,51 @@ fn no_low_in_daylight() {
     assert!(matches!(error, RouteError::Dark { .. }) && error.to_string().contains("head-torch"), "{error}");
     let torch = Params { head_torch: true, ..quick() };
     assert!(made.plan_after(at("2026-06-20T22:00:00Z"), &torch, &Even(1.0)).is_ok());
+}
+
+/// The one access is dry for some minutes about a low before dawn, and under water again when light comes.
+#[test]
+fn an_access_that_is_dry_by_night_alone() {
+    let dry_m = 0.6 + quick().water_margin_m() + 0.05;
+    let mut made = beach(200.0, 100.0, 10.0, move |_, _| dry_m);
+    made.access("Steps", 100.0, 4.0);
+    made.tide(at("2026-06-21T03:40:00Z"), [5.8, 0.6, 5.6]);
+    let planned = |params: &Params| made.plan_after(at("2026-06-21T00:30:00Z"), params, &Even(1.0));
+    let error = planned(&quick()).unwrap_err();
+    assert!(matches!(error, RouteError::DarkAccess { .. }), "{error}");
+    let text = error.to_string();
+    assert!(text.contains("whenever an access is dry it is dark") && text.contains("head-torch"), "{text}");
+    // By a head-torch, and where the sand is dry until it is light, darkness is not what stands against it.
+    let torch = Params { head_torch: true, ..quick() };
+    assert!(!matches!(planned(&torch), Err(RouteError::DarkAccess { .. } | RouteError::Dark { .. })));
+    let mut higher = beach(200.0, 100.0, 10.0, |_, _| 3.5);
+    higher.access("Steps", 100.0, 4.0);
+    higher.tide(at("2026-06-21T03:40:00Z"), [5.8, 0.6, 5.6]);
+    assert!(higher.plan_after(at("2026-06-21T00:30:00Z"), &quick(), &Even(1.0)).is_ok());
+}
+
+/// Where the light ends the outing and the check finds that it is dark on some way out, a route that ends earlier is sought.
+#[test]
+fn no_low_about_dusk_is_refused_for_the_dark_on_the_way_out() {
+    let mut made = beach(600.0, 140.0, 10.0, plain);
+    made.access("Steps", 20.0, 4.0);
+    let dusk =
+        scourline::sun::lit(made.beach.origin, at("2026-06-21T12:00:00Z"), at("2026-06-22T12:00:00Z"), scourline::sun::CIVIL_DEG)
+            [0]
+        .1;
+    let mut near = 0;
+    for minutes in (-30..=60).step_by(15) {
+        let low = dusk - SignedDuration::from_mins(minutes);
+        made.tide(low, [5.8, 0.6, 5.6]);
+        match made.plan_after(low - SignedDuration::from_hours(4), &quick(), &Seawards) {
+            Ok(route) => {
+                assert!(route.off_sand_by() <= dusk, "a low {minutes} min before dusk: {}", route.off_sand_by());
+                near += usize::from(dusk.duration_since(route.off_sand_by()) < SignedDuration::from_mins(60));
+            }
+            Err(error) => assert!(matches!(error, RouteError::Dark { .. }), "a low {minutes} min before dusk: {error}"),
+        }
+    }
+    assert!(near > 0, "the light ends some of them");
 }
 
 #[test]
