@@ -84,7 +84,7 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
     let told = |kind: &str| found.doubts.iter().any(|d| d.key.starts_with(kind));
     let pairs = near.first().map(|n| (n, paired(table.entries(), &n.predictor))).filter(|(_, pairs)| pairs.len() >= LEAST_PAIRS);
     let many = pairs.as_ref().filter(|(_, pairs)| pairs.len() >= LEAST_TURNS);
-    let there = many.map(|(n, pairs)| (&*n.station.name, &pairs[..]));
+    let there = many.map(|(n, pairs)| (&*n.station.name, &pairs[..], &n.predictor));
     let turn = out_of_line_doubt(key, table, there, &zone);
     if let Some((n, pairs)) = &pairs {
         let said = (told("table-clock"), told("table-datum"));
@@ -157,7 +157,7 @@ pub(super) fn of_table_beside(
     vouched(&mut beside, (beach, "x", table), others.iter(), (false, false));
     let held = Near { station, away_m, predictor };
     beside.doubts.extend(heights_shifted(("x", table), &held, &pairs, others.iter()));
-    let there = (pairs.len() >= LEAST_TURNS).then_some((&*station.name, &pairs[..]));
+    let there = (pairs.len() >= LEAST_TURNS).then_some((&*station.name, &pairs[..], &held.predictor));
     beside.doubts.extend(out_of_line_doubt("x", table, there, &TimeZone::UTC));
     beside.doubts
 }
