@@ -93,7 +93,12 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         (found.error.short_m, found.error.late_m) = (beside.short_m, beside.late_m);
         found.doubts.extend(beside.doubts);
         if n.away_m <= NEAR_M {
-            found.doubts.extend(heights_shifted((key, table), n, pairs, near.iter().skip(1).filter(|o| o.away_m <= NEAR_M)));
+            let shifted = heights_shifted((key, table), n, pairs, near.iter().skip(1).filter(|o| o.away_m <= NEAR_M));
+            // With the heights a clock is told whatever it is; the turns alone tell it but for whole tides.
+            if shifted.as_ref().is_some_and(|d| d.key.starts_with("table-clock") && d.weight == Weight::Blocks) {
+                found.doubts.retain(|d| !d.key.starts_with("table-clock"));
+            }
+            found.doubts.extend(shifted);
         }
     }
     found.doubts.extend(turn);
