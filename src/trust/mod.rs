@@ -23,6 +23,7 @@ mod pairs;
 mod place;
 mod port;
 mod shifted;
+mod rounded;
 mod small_tide;
 mod smooth;
 mod surveys;

@@ -7,6 +7,7 @@ use super::beside::HeldTo;
 use super::coast::{INLAND_M, inland_m};
 use super::heights::{Beside, NEAR_M, beside};
 use super::pairs::{Pair, mean_range_m, paired};
+use super::rounded::of_rounded;
 use super::shifted::Shifted;
 use super::turn::{lost_lines_doubt, out_of_line_doubt};
 use super::{Doubt, Found, SourceError, Weight};
@@ -102,6 +103,10 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         }
     }
     found.doubts.extend(turn);
+    if let Some((doubt, wider_m)) = of_rounded(key, table, &zone) {
+        found.error.late_m += wider_m;
+        found.doubts.push(doubt);
+    }
     if let Some(held_to) = held_to {
         held_to.unadvised(&mut found.doubts);
     }
