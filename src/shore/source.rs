@@ -11,7 +11,8 @@ use crate::tide::{
     self, Analysis, Catalogue, Datum, Differences, Levels, SecondaryPort, Station, Surge, TableEntry, TideError, TurnKind, Water,
 };
 use crate::trust::{
-    Found, Weight, beside_station, of_gauge, of_gauge_beside, of_secondary, of_station, of_table, of_zero, station_beside,
+    Found, Weight, beside_station, of_afar, of_gauge, of_gauge_beside, of_secondary, of_station, of_table, of_zero,
+    station_beside,
 };
 
 /// The water of a beach with what is to be said of it.
@@ -56,6 +57,7 @@ pub(super) fn source_of(book: &SandTables, beach: &Beach) -> Source {
             let water = Water::of_table(table);
             let beside = beside_station(beach, &beach.tide.key(), &water, from);
             found.add_untold(beside);
+            found.doubts.extend(of_afar(beach, &beach.tide.key(), &water, from));
             let warnings = odd_range(beach, &water).into_iter().collect();
             Source { found, water: Some(water), warnings, ..Source::default() }
         }),

@@ -130,17 +130,16 @@ impl TideTable {
             };
             times.push((moment.earlier().map_err(|_| wrong())?, fold));
         }
-        let steady: Vec<Timestamp> = times.iter().map(|(time, _)| *time).collect();
-        let rhythm_s = median_s(&steady);
+        let usual_s = usual_gaps_s(&times);
         let mut doubled = Vec::new();
         let mut out: Vec<TableEntry> = Vec::with_capacity(entries.len());
         for (i, (entry, &(earlier, later))) in entries.iter().zip(&times).enumerate() {
             let mut time = earlier;
             if let Some(later) = later {
                 let off = |t: Timestamp| {
-                    let before = out.last().map(|e| t.duration_since(e.time).as_secs_f64());
-                    let after = times.get(i + 1).map(|(next, _)| next.duration_since(t).as_secs_f64());
-                    [before, after].into_iter().flatten().map(|gap| (gap - rhythm_s).abs()).sum::<f64>()
+                    let before = out.last().map(|e| t.duration_since(e.time).as_secs_f64() - usual_s(i.saturating_sub(1)));
+                    let after = times.get(i + 1).map(|(next, _)| next.duration_since(t).as_secs_f64() - usual_s(i));
+                    [before, after].into_iter().flatten().map(f64::abs).sum::<f64>()
                 };
                 if off(later) < off(earlier) {
                     time = later;
@@ -216,6 +215,26 @@ fn kind_by_level(entries: &[TableEntry], before: &[Turn]) -> Option<TurnKind> {
     // A rise after the two makes the second a low water, and so the first a high one.
     let is_high = |after: &TableEntry| (after.level_m != level_m).then_some(after.level_m > level_m);
     next.kind.map(|kind| of(kind == TurnKind::Low)).or_else(|| entries.get(2).and_then(is_high).map(of))
+}
+
+/// How long a rise or a fall of a printed table may be taken to last, seconds, by its number: as those of the tide a lunar day before
+/// and after it, or else of the tides beside it, and where there is none as any. Rises last longer than falls or the other way
+/// round, and the first tide of a day longer than the second. None is taken that hangs on a time that may stand for two moments.
+fn usual_gaps_s(times: &[(Timestamp, Option<Timestamp>)]) -> impl Fn(usize) -> f64 {
+    let rhythm_s = median_s(&times.iter().map(|(time, _)| *time).collect::<Vec<_>>());
+    let gap_s = |p: &[(Timestamp, Option<Timestamp>)]| {
+        let s = p[1].0.duration_since(p[0].0).as_secs_f64();
+        (p[0].1.is_none() && p[1].1.is_none() && s <= 2.0 * rhythm_s).then_some(s)
+    };
+    let gaps_s: Vec<Option<f64>> = times.windows(2).map(gap_s).collect();
+    move |n| {
+        let beside = |by: usize| {
+            let both = [n.checked_sub(by), n.checked_add(by)].into_iter().flatten();
+            let known: Vec<f64> = both.filter_map(|k| *gaps_s.get(k)?).collect();
+            (!known.is_empty()).then(|| known.iter().sum::<f64>() / known.len() as f64)
+        };
+        beside(4).or_else(|| beside(2)).unwrap_or(rhythm_s)
+    }
 }
 
 /// Median interval between neighbours, seconds; infinite for fewer than two.
@@ -349,6 +368,35 @@ mod tests {
             let (_, doubled) = printed("Europe/London", HeightUnit::Metres, &lines).unwrap();
             let expected: Timestamp = format!("2024-10-27T{taken}:00Z").parse().unwrap();
             assert_eq!(doubled, [DoubledHour { entry: 3, taken: expected }], "{before} {after}");
+        }
+    }
+
+    /// A tide that falls in 7 hours and rises in 5 h 25 min, as up an estuary: its low or high in the hour that London shows twice on
+    /// 27 October 2024 is read as what it was, the first or the second.
+    #[test]
+    fn a_doubled_hour_is_read_by_how_long_the_tide_rises_and_falls_there() {
+        let zone = TimeZone::get("Europe/London").unwrap();
+        for at in ["2024-10-27T00:10:00Z", "2024-10-27T00:30:00Z", "2024-10-27T01:10:00Z", "2024-10-27T01:45:00Z"] {
+            let there: Timestamp = at.parse().unwrap();
+            for high in [false, true] {
+                for around in [2, 4, 12] {
+                    // Falls come before lows; turns are numbered from the one in that hour.
+                    let minutes = |n: i64| n.div_euclid(2) * 745 + n.rem_euclid(2) * if high { 420 } else { 325 };
+                    let moments: Vec<Timestamp> =
+                        (-around..=around).map(|n| there + SignedDuration::from_mins(minutes(n))).collect();
+                    let lines: Vec<PrintedEntry> = (-around..=around)
+                        .zip(&moments)
+                        .map(|(n, t)| PrintedEntry {
+                            at: zone.to_datetime(*t),
+                            height: if (n.rem_euclid(2) == 0) == high { 5.0 } else { 1.0 },
+                            kind: None,
+                        })
+                        .collect();
+                    let (table, doubled) = TideTable::printed("x", Datum::ChartDatum, &zone, HeightUnit::Metres, &lines).unwrap();
+                    let read: Vec<Timestamp> = table.entries().iter().map(|t| t.time).collect();
+                    assert!(read == moments && doubled.len() == 1, "{at} {high} {around}: {doubled:?}");
+                }
+            }
         }
     }
 

@@ -13,7 +13,8 @@ pub struct SourceError {
     pub inferred_m: f64,
     /// For a tide table that stands below a station next to the beach, or a table or gauge record that ranges otherwise, metres.
     pub short_m: f64,
-    /// For a tide table or a gauge record whose water comes earlier or later than that of a station next to the beach, metres.
+    /// For a tide table or a gauge record whose water comes earlier or later than that of a station next to the beach, or a table
+    /// whose times are rounded, metres.
     pub late_m: f64,
 }
 

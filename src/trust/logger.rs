@@ -3,6 +3,7 @@
 
 use jiff::{SignedDuration, Timestamp};
 
+use super::afar::of_afar;
 use super::beside::{AGREE, BLOCKS_MIN, Held, HeldTo, NEAR_M, beside_station, together};
 use super::heights::{BLOCKS_PART, GREAT_RANGE_M, NEXT_DOOR_M, RANGE_M};
 use super::{Doubt, Found, Weight};
@@ -44,6 +45,7 @@ pub fn of_gauge_beside(beach: &Beach, key: &str, water: &Water, readings: &[(Tim
     let mut found = Found::default();
     let Some((from, _)) = readings.first().filter(|_| !beach.invented) else { return found };
     found.doubts = beside_station(beach, key, water, *from);
+    found.doubts.extend(of_afar(beach, key, water, *from));
     let Some(held_to) = HeldTo::new(beach, water, *from).filter(|h| h.away_m <= NEAR_M) else { return found };
     let (station, away_m) = (held_to.station, held_to.away_m);
     if let Some((doubt, wider_m)) = level(beach, (key, water.name()), readings, (station, away_m)) {

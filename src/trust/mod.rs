@@ -4,6 +4,7 @@
 //! Whoever finds a doubt returns it from a pure function. [`weighed`] joins the doubts with what the person confirmed;
 //! a route is refused while one of them bars it.
 
+mod afar;
 mod age;
 mod apart;
 mod beside;
@@ -22,6 +23,7 @@ mod offset;
 mod pairs;
 mod place;
 mod port;
+mod rounded;
 mod shifted;
 mod small_tide;
 mod smooth;
@@ -34,6 +36,7 @@ mod twice;
 mod weather;
 mod zero;
 
+pub use afar::of_afar;
 pub use age::{AGED_M, AGED_SAND, SandAge, of_age, of_future};
 pub use apart::{APART, APART_M, of_point};
 pub use beside::{beside_station, station_beside};

@@ -6,7 +6,7 @@
 
 use jiff::{SignedDuration, Timestamp};
 
-use super::{Doubt, Found, Weight, beside_station, of_table};
+use super::{Doubt, Found, Weight, beside_station, of_afar, of_table};
 use crate::book::Beach;
 use crate::tide::{Catalogue, Datum, Differences, SecondaryPort, TableEntry, TideTable, Turn, Water};
 
@@ -46,6 +46,7 @@ pub fn of_secondary(beach: &Beach, water: &Water) -> Found {
         found.error.curve_m = 0.0;
     }
     found.add_untold(beside_station(beach, &key, water, from));
+    found.doubts.extend(of_afar(beach, &key, water, from));
     for doubt in &mut found.doubts {
         // Places up a creek range otherwise.
         if doubt.key.contains("-range:") {

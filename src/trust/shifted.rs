@@ -30,6 +30,12 @@ const SAME_SEA: f64 = 2.0;
 /// The times of each kind lie this near to the station's in the middle case, minutes: where they do not, the table is of
 /// other dates or of another place, and that is told elsewhere.
 const TIMES_GO_MIN: f64 = 30.0;
+/// Heights that stand some tides off beside times that are all so much early or late, minutes, are those of a clock where both
+/// together come this near to whole hours, minutes, and to no more than so many: half of the time between two high waters is as
+/// far as times alone can tell.
+const CLOCK_LEAST_MIN: f64 = 40.0;
+const CLOCK_FITS_MIN: f64 = 10.0;
+const CLOCK_MOST_H: f64 = 26.0;
 
 /// How heights stand beside a station's.
 pub(super) struct Shifted {
@@ -39,6 +45,8 @@ pub(super) struct Shifted {
     /// What is left of them, root mean square, metres: as they stand, and moved.
     rest_m: f64,
     moved_m: f64,
+    /// Whole hours by which times and heights are late together, where they are.
+    clock_h: Option<f64>,
 }
 
 impl Shifted {
@@ -54,7 +62,10 @@ impl Shifted {
         let highs: Vec<&Pair> = pairs.iter().filter(|p| p.own.kind == TurnKind::High).collect();
         let span_s = highs.last()?.own.time.duration_since(highs.first()?.own.time).as_secs_f64();
         let days = f64::from(tides.abs()) * span_s / 86_400.0 / (highs.len() - 1) as f64;
-        Some(Self { tides, days, rest_m, moved_m })
+        let are_late = median(pairs.iter().map(|p| p.late_min)).is_some_and(|m| m.abs() >= CLOCK_LEAST_MIN);
+        let clock_h = late_h(pairs, tides).filter(|_| are_late);
+        let fits = |h: &f64| 60.0 * (h - h.round()).abs() <= CLOCK_FITS_MIN && h.abs() <= CLOCK_MOST_H;
+        Some(Self { tides, days, rest_m, moved_m, clock_h: clock_h.filter(fits).map(f64::round) })
     }
 
     /// Whether another station's heights go with the table's on their own dates.
@@ -68,6 +79,19 @@ impl Shifted {
         let tides = if n == 1 { "one tide".to_owned() } else { format!("{n} tides") };
         let but = other.map_or_else(String::new, |name| format!(" Those of {name} go with it as it stands."));
         let weight = if other.is_some() { Weight::Question } else { Weight::Blocks };
+        if let Some(hours) = self.clock_h {
+            return Doubt {
+                key: format!("table-clock:{hours:+.0}h:heights@{key}"),
+                sentence: format!(
+                    "The times and the heights of the tide table \"{table}\" go with those of {there} when it is moved by {:.0} h {}: was it printed for another clock, or another date?{but}",
+                    hours.abs(),
+                    if hours > 0.0 { "back" } else { "on" }
+                ),
+                weight,
+                settle: vec!["Look at the head of the table for its clock, and import it again on that one.".to_owned()],
+                spans: Vec::new(),
+            };
+        }
         if n > MOST_SLIPPED {
             return Doubt {
                 key: format!("table-odd:{:+}@{key}", self.tides),
@@ -113,6 +137,18 @@ fn times_go(pairs: &[Pair]) -> bool {
         let off = median(late()).and_then(|middle| median(late().map(|m| (m - middle).abs())));
         off.is_some_and(|m| m <= TIMES_GO_MIN)
     })
+}
+
+/// How much later than the station's turns of so many tides earlier those of the table come in the middle, hours.
+fn late_h(pairs: &[Pair], tides: i32) -> Option<f64> {
+    let (own_from, there_from) = (usize::try_from(tides).unwrap_or(0), usize::try_from(-tides).unwrap_or(0));
+    let of_kind = |kind: TurnKind| {
+        let of: Vec<&Pair> = pairs.iter().filter(|p| p.own.kind == kind).collect();
+        let late =
+            |(own, there): (&&Pair, &&Pair)| own.own.time.duration_since(there.own.time).as_secs_f64() / 60.0 + there.late_min;
+        of.iter().skip(own_from).zip(of.iter().skip(there_from)).map(late).collect::<Vec<f64>>()
+    };
+    median([TurnKind::High, TurnKind::Low].into_iter().flat_map(of_kind)).map(|min| min / 60.0)
 }
 
 /// Root mean square of what is left of the heights once those of each kind are fitted to the station's of so many tides
@@ -189,6 +225,25 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// Off by more than half of the time between two high waters, each turn lies nearer to another one.
+    #[test]
+    fn a_clock_off_by_more_than_half_a_tide_is_told_as_a_clock_and_not_as_a_column() {
+        let from: Timestamp = "2026-11-15T00:00:00Z".parse().unwrap();
+        let turns = predictor(BROOME).turns(from, from + SignedDuration::from_hours(24 * 30));
+        let off_by = |minutes: i64| {
+            let own = turns.iter().map(|t| Turn { time: t.time + SignedDuration::from_mins(minutes), ..*t });
+            let said = Shifted::new(&paired(&own.collect::<Vec<_>>(), &predictor(BROOME)));
+            said.map(|s| s.doubt(("table:x", "printed"), "there, 1 km away,", None))
+        };
+        for hours in [8, -8, 9, 16, -16] {
+            let said = off_by(60 * hours).unwrap_or_else(|| panic!("{hours} h is not told"));
+            assert!(said.weight == Weight::Blocks && said.key.starts_with(&format!("table-clock:{hours:+}h")), "{said:?}");
+            let way = format!("moved by {} h {}", hours.abs(), if hours > 0 { "back" } else { "on" });
+            assert!(said.sentence.contains(&way) && !said.sentence.contains("column"), "{said:?}");
+        }
+        assert_eq!(off_by(0), None);
     }
 
     /// Too few turns tell nothing, and a station next to the beach that goes with the table makes it a question.

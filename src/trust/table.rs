@@ -7,6 +7,7 @@ use super::beside::HeldTo;
 use super::coast::{INLAND_M, inland_m};
 use super::heights::{Beside, NEAR_M, beside};
 use super::pairs::{Pair, mean_range_m, paired};
+use super::rounded::of_rounded;
 use super::shifted::Shifted;
 use super::turn::{lost_lines_doubt, out_of_line_doubt};
 use super::{Doubt, Found, SourceError, Weight};
@@ -84,7 +85,7 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
     let told = |kind: &str| found.doubts.iter().any(|d| d.key.starts_with(kind));
     let pairs = near.first().map(|n| (n, paired(table.entries(), &n.predictor))).filter(|(_, pairs)| pairs.len() >= LEAST_PAIRS);
     let many = pairs.as_ref().filter(|(_, pairs)| pairs.len() >= LEAST_TURNS);
-    let there = many.map(|(n, pairs)| (&*n.station.name, &pairs[..]));
+    let there = many.map(|(n, pairs)| (&*n.station.name, &pairs[..], &n.predictor));
     let turn = out_of_line_doubt(key, table, there, &zone);
     if let Some((n, pairs)) = &pairs {
         let said = (told("table-clock"), told("table-datum"));
@@ -93,10 +94,19 @@ pub fn of_table(beach: &Beach, key: &str, table: &TideTable) -> Found {
         (found.error.short_m, found.error.late_m) = (beside.short_m, beside.late_m);
         found.doubts.extend(beside.doubts);
         if n.away_m <= NEAR_M {
-            found.doubts.extend(heights_shifted((key, table), n, pairs, near.iter().skip(1).filter(|o| o.away_m <= NEAR_M)));
+            let shifted = heights_shifted((key, table), n, pairs, near.iter().skip(1).filter(|o| o.away_m <= NEAR_M));
+            // With the heights a clock is told whatever it is; the turns alone tell it but for whole tides.
+            if shifted.as_ref().is_some_and(|d| d.key.starts_with("table-clock") && d.weight == Weight::Blocks) {
+                found.doubts.retain(|d| !d.key.starts_with("table-clock"));
+            }
+            found.doubts.extend(shifted);
         }
     }
     found.doubts.extend(turn);
+    if let Some((doubt, wider_m)) = of_rounded(key, table, &zone) {
+        found.error.late_m += wider_m;
+        found.doubts.push(doubt);
+    }
     if let Some(held_to) = held_to {
         held_to.unadvised(&mut found.doubts);
     }
@@ -157,7 +167,7 @@ pub(super) fn of_table_beside(
     vouched(&mut beside, (beach, "x", table), others.iter(), (false, false));
     let held = Near { station, away_m, predictor };
     beside.doubts.extend(heights_shifted(("x", table), &held, &pairs, others.iter()));
-    let there = (pairs.len() >= LEAST_TURNS).then_some((&*station.name, &pairs[..]));
+    let there = (pairs.len() >= LEAST_TURNS).then_some((&*station.name, &pairs[..], &held.predictor));
     beside.doubts.extend(out_of_line_doubt("x", table, there, &TimeZone::UTC));
     beside.doubts
 }

@@ -6,10 +6,10 @@ use jiff::tz::TimeZone;
 
 use super::exchanged::exchanged;
 use super::off::{Off, TIDAL_M, Usual, is_gone, off_station};
-use super::pairs::{Pair, mean_range_m, median};
+use super::pairs::{Pair, is_own, mean_range_m, median};
 use super::smooth::{RUN, out_of_a_line, standing_out};
 use super::{Doubt, Weight};
-use crate::tide::{TideTable, Turn, TurnKind, Window};
+use crate::tide::{Predictor, TideTable, Turn, TurnKind, Window};
 
 /// A turn is out of line with a station's by more than so many minutes, or with its neighbours in the table alone by more
 /// than so many where the tide ranges so far, metres (an hour is then seen at the ends of a table too, and of 269 sound ones of
@@ -219,23 +219,30 @@ fn rests_on(turns: &[Turn], turn: &Turn) -> Option<Window> {
     Some(Window { from: before.time, to: after.time })
 }
 
-/// Turns of a table that are out of line with those of a station, named as `there`, or with one another where none is
+/// A station near a table: its name, the table's turns paired with its own, and its prediction.
+pub(super) type There<'a> = (&'a str, &'a [Pair], &'a Predictor);
+
+/// Turns of a table that are out of line with those of a station, `there`, or with one another where none is
 /// near: each is named with its date and time on the clock of the beach, and no route is planned on the water that rests on it
 /// until it is mended or confirmed.
-pub(super) fn out_of_line_doubt(key: &str, table: &TideTable, there: Option<(&str, &[Pair])>, zone: &TimeZone) -> Option<Doubt> {
+pub(super) fn out_of_line_doubt(key: &str, table: &TideTable, there: Option<There<'_>>, zone: &TimeZone) -> Option<Doubt> {
     let turns = table.entries();
     let mut out = match there {
-        Some((_, pairs)) => off_both(turns, pairs),
+        Some((_, pairs, _)) => off_both(turns, pairs),
         None => off_neighbours(turns, alone_min(turns)),
     };
+    let is_owned = |o: &Off| there.is_some_and(|(_, pairs, predictor)| is_own(&o.turn, pairs, predictor));
+    out.retain(|o| !is_owned(o));
     if out.len() > MOST.max((MOST_PART * turns.len() as f64) as usize) {
         out.clear();
     }
-    out.extend(there.map_or_else(Vec::new, |(_, pairs)| off_in_a_row(turns, pairs)));
+    let rows = there.map_or_else(Vec::new, |(_, pairs, _)| off_in_a_row(turns, pairs));
+    out.extend(rows.into_iter().filter(|o| !is_owned(o)));
     // Only now, as how many there are tells whether the fault is in single ones.
     let least_m = OUT_M.max(OUT_PART * mean_range_m(turns).unwrap_or_default());
     out.retain(|o| o.is_gone || o.up_m.abs() > least_m);
-    let exchanged = there.map_or_else(Vec::new, |(_, pairs)| exchanged(turns, pairs));
+    let mut exchanged = there.map_or_else(Vec::new, |(_, pairs, _)| exchanged(turns, pairs));
+    exchanged.retain(|o| !is_owned(o));
     let half_days = match exchanged.len() {
         0 => String::new(),
         n => format!(
@@ -250,7 +257,7 @@ pub(super) fn out_of_line_doubt(key: &str, table: &TideTable, there: Option<(&st
     }
     let mut named: Vec<String> = out.iter().take(NAMED).map(|o| o.said(zone)).collect();
     named.extend((out.len() > NAMED).then(|| format!("and {} more", out.len() - NAMED)));
-    let of = there.map_or("those beside them".to_owned(), |(name, _)| format!("those of {name}"));
+    let of = there.map_or("those beside them".to_owned(), |(name, ..)| format!("those of {name}"));
     // With all that is off, and by how much: who confirmed it has not confirmed what a table says that replaces it.
     let part = |o: &Off| format!("{}{:+.0}{:+.1}", o.turn.time.strftime("%Y%m%dT%H%M"), o.late_min, o.up_m);
     let all = blake3::hash(out.iter().map(part).collect::<String>().as_bytes()).to_hex();
@@ -313,7 +320,7 @@ mod tests {
     use jiff::SignedDuration;
 
     use super::*;
-    use crate::tide::{Catalogue, Datum, Predictor, TableEntry};
+    use crate::tide::{Catalogue, Datum, TableEntry};
     use crate::trust::pairs::paired;
 
     const LLANDUDNO: &str = "ticon/llandudno-lla-gbr-bodc";
@@ -332,9 +339,12 @@ mod tests {
     }
 
     fn told(table: &TideTable, beside: Option<&str>) -> Option<Doubt> {
-        let pairs = beside
-            .map(|id| paired(table.entries(), &Predictor::new(Catalogue::shipped().get(id).unwrap(), &Datum::Msl).unwrap()));
-        out_of_line_doubt("table:x", table, pairs.as_deref().map(|p| ("there", p)), &TimeZone::UTC)
+        let there = beside.map(|id| {
+            let predictor = Predictor::new(Catalogue::shipped().get(id).unwrap(), &Datum::Msl).unwrap();
+            (paired(table.entries(), &predictor), predictor)
+        });
+        let there = there.as_ref().map(|(pairs, predictor)| ("there", &pairs[..], predictor));
+        out_of_line_doubt("table:x", table, there, &TimeZone::UTC)
     }
 
     #[test]
