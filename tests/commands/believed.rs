@@ -256,6 +256,32 @@ fn a_sparse_forecast_binds_with_its_nearest_entries_and_says_so() {
     );
 }
 
+/// The card of the plan before the new levels stayed, and who opened it believed it.
+#[test]
+fn the_files_of_an_earlier_plan_go_where_there_is_a_plan_no_more() {
+    let sands = Sands::even();
+    let [card, gpx, geojson] = ["c.html", "r.gpx", "r.geojson"].map(|name| sands.file(name));
+    let files = ["--card", text(&card), "--gpx", text(&gpx), "--geojson", text(&geojson)];
+    sands.route(&files);
+    let other = sands.file("other.html");
+    std::fs::copy(&card, &other).unwrap();
+    // Asked for wrongly, nothing is said against the plan that there is.
+    refuses(2, &Sands::asks(&sands.book(), &[&files[..], &["--from-access", "Nowhere"]].concat()));
+    assert!(card.exists() && gpx.exists() && geojson.exists());
+    sands.more_levels("later.csv", "2026-09-10", 0..=260, |_, y| 5.9 - y / 45.0);
+    let edited = read(&gpx) + "<!-- mine -->";
+    std::fs::write(&gpx, &edited).unwrap();
+    let words = refuses(3, &Sands::asks(&sands.book(), &[&files[..], &["--force"]].concat()));
+    assert!(words.contains("r.geojson and ") && words.contains("c.html of an earlier plan were taken away"), "{words}");
+    assert!(words.contains("r.gpx is older than this refusal and stays"), "{words}");
+    assert!(!card.exists() && !geojson.exists() && other.exists() && read(&gpx) == edited);
+    // Nothing is left to be told of, and nothing named is nothing taken.
+    let words = refuses(3, &Sands::asks(&sands.book(), &["--card", text(&card)]));
+    assert!(!words.contains("earlier plan") && !words.contains("older than this refusal"), "{words}");
+    let words = refuses(3, &Sands::asks(&sands.book(), &["--card", text(&other)]));
+    assert!(words.contains("other.html of an earlier plan was taken away") && !other.exists(), "{words}");
+}
+
 /// Over the levels of 1 September.
 #[test]
 fn surveys_that_contradict_each_other_are_not_believed_by_their_dates() {
