@@ -222,6 +222,7 @@ fn told(v: &Visit) -> Value {
         "leave": second(v.leave),
         "leave_by": second(v.leave_by),
         "finds_expected": round(v.finds, 3),
+        "dry_by": second(v.dry_by),
         "finds_sd": round(v.finds_sd, 3),
         "area_m2": round(v.area_m2, 0),
         "lowest_sand_m": round(v.level_m, 2),

@@ -112,7 +112,7 @@ fn doubt<'a>(document: &'a Value, kind: &str) -> Option<&'a Value> {
 fn never_later(first: &Value, second: &Value) {
     let times = |route: &Value| -> std::collections::BTreeMap<String, String> {
         let word = |b: &Value, key: &str| b[key].as_str().unwrap().to_owned();
-        route["blocks"].as_array().unwrap().iter().map(|b| (word(b, "block"), word(b, "leave_by"))).collect()
+        route["blocks"].as_array().unwrap().iter().map(|b| (word(b, "block"), word(b, "dry_by"))).collect()
     };
     let (first, second) = (times(first), times(second));
     let shared: Vec<_> = second.iter().filter_map(|(block, by)| Some((block, first.get(block)?, by))).collect();

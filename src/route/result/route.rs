@@ -97,6 +97,8 @@ pub struct Visit {
     pub leave: Timestamp,
     /// Last moment at which one may be on it and still get off the beach with every margin.
     pub leave_by: Timestamp,
+    /// Last moment at which the water leaves a way out of it with every margin, however long the plan lasts.
+    pub dry_by: Timestamp,
     /// Finds expected.
     pub finds: f64,
     /// Standard deviation of that: chance, the day, and how little is known of the ground.
