@@ -141,6 +141,7 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     };
     out += &format!("  tell someone; emergency {}\n", share::emergency_numbers(&setting.beach));
     out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
+    out += &format!("  {}\n", route.end_light(setting.beach.origin, &clock).said);
     for (n, v) in route.visits.iter().enumerate() {
         out += &format!(
             "  {:2}. {} to {}, {:.0} m along, {:.0} m across: about {:.1} finds expected ({}); be gone by {}\n",
