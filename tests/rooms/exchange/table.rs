@@ -197,6 +197,28 @@ fn highs_and_lows_in_turn_are_a_tide_table_and_readings_a_gauge() {
     assert!(matches!(book().beaches().values().next().unwrap().tide, TideChoice::None));
 }
 
+/// Two ports in one table were taken for the record of one gauge.
+#[test]
+fn the_water_of_several_places_is_not_taken_for_that_of_one() {
+    let row = |port: &str, n: i32| {
+        format!("{port},2026-11-{:02}T{:02}:{}:00Z,{}\n", 1 + n / 4, n % 4 * 6, 10 + n, [5.1, 1.1][n as usize % 2])
+    };
+    let rows = |port: &str| (0..8).map(|n| row(port, n)).collect::<String>();
+    let of =
+        |heading: &str, rows: String| take("t.csv", &format!("{heading},time,height_m\n{rows}"), &book(), &Options::default());
+    for heading in ["port", "Station name", "Harbour"] {
+        let both = of(heading, rows("North Quay") + &rows("South Quay"));
+        let [refused] = both.refused.as_slice() else { panic!("{both:?}") };
+        assert!(
+            both.taken.is_empty() && refused.why.contains("2 places") && refused.why.contains("South Quay"),
+            "{}",
+            refused.why
+        );
+    }
+    let one = of("port", rows("North Quay") + &rows("north quay ").replace("-02T", "-04T").replace("-01T", "-03T"));
+    assert_eq!(one.taken.get(&RecordKind::TideTable), Some(&1), "{one:?}");
+}
+
 /// Turns of a double water as a harbour with one has them: invented figures, after the shape that Southampton's tide has by
 /// the constituents of the shipped catalogue.
 #[test]
