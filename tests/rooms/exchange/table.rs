@@ -219,6 +219,32 @@ fn the_water_of_several_places_is_not_taken_for_that_of_one() {
     assert_eq!(one.taken.get(&RecordKind::TideTable), Some(&1), "{one:?}");
 }
 
+/// What was headed `sea_level_m` or `level_m` was dropped, and the surge was nought without a word.
+#[test]
+fn what_may_be_a_surge_beside_waves_is_taken_or_told() {
+    let rows = "2026-11-01T00:00:00Z,1.2,7,0.5\n2026-11-01T03:00:00Z,1.3,7,0.6\n";
+    let of = |heading: &str, options: &Options| {
+        let intake = take("sea.csv", &format!("time,hs_m,tp_s,{heading}\n{rows}"), &book(), options);
+        let surge =
+            records(&intake).into_iter().find_map(|r| if let Record::SeaRecord(s) = r { s.states[0].surge_m } else { None });
+        let told = intake.warnings.iter().find(|w| w.contains("may be the surge or the whole height of the water")).cloned();
+        (surge, told)
+    };
+    for heading in ["surge", "residual", "residual_m", "surge_m", "non_tidal_residual_m"] {
+        assert_eq!(of(heading, &Options::default()), (Some(0.5), None), "{heading}");
+    }
+    for heading in ["sea_level_m", "level_m", "change_m", "water_level_m", "tide_m"] {
+        let (surge, told) = of(heading, &Options::default());
+        let told = told.unwrap_or_else(|| panic!("{heading} is told"));
+        assert!(surge.is_none() && told.contains(&format!("--columns \"{heading}=surge_m\"")), "{told}");
+        let columns = vec![(heading.to_owned(), "surge_m".to_owned())];
+        assert_eq!(of(heading, &Options { columns, ..Options::default() }), (Some(0.5), None), "{heading}");
+    }
+    for heading in ["water_temperature", "sea_level_pressure", "wind"] {
+        assert_eq!(of(heading, &Options::default()), (None, None), "{heading}");
+    }
+}
+
 /// Turns of a double water as a harbour with one has them: invented figures, after the shape that Southampton's tide has by
 /// the constituents of the shipped catalogue.
 #[test]
