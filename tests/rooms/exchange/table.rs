@@ -245,6 +245,30 @@ fn what_may_be_a_surge_beside_waves_is_taken_or_told() {
     }
 }
 
+/// A permission whose hours were words was refused, all else was taken, and the route asked nobody.
+#[test]
+fn a_permission_whose_hours_cannot_be_read_is_refused_with_what_that_means() {
+    let of = |hours: &str| {
+        let text = format!(
+            r#"{{"type":"FeatureCollection","features":[{{"type":"Feature","properties":{{"role":"permission","name":"p","holder":"An Invented Estate","hours":"{hours}"}},"geometry":{{"type":"Polygon","coordinates":[[[-20,45],[-19.99,45],[-19.99,45.01],[-20,45]]]}}}}]}}"#
+        );
+        take("p.geojson", &text, &book(), &Options::default())
+    };
+    for (hours, read) in
+        [("00:00-24:00", (0, 0)), ("6-8", (6, 8)), ("06:00 to 24:00", (6, 0)), ("8am-6pm", (8, 18)), ("9-17:30", (9, 17))]
+    {
+        let permission = records(&of(hours)).into_iter().find_map(|r| if let Record::Permission(p) = r { p.hours } else { None });
+        assert_eq!(permission.map(|(a, b)| (a.hour(), b.hour())), Some(read), "{hours}");
+    }
+    for hours in ["sunrise-sunset", "dawn to dusk", "6-8pm", "office hours"] {
+        let intake = of(hours);
+        let [refused] = intake.refused.as_slice() else { panic!("{intake:?}") };
+        let by_the_sun = hours.starts_with("sun") || hours.starts_with("dawn");
+        assert!(refused.why.contains("no route keeps to its ground, days and hours"), "{}", refused.why);
+        assert_eq!(refused.why.contains("hours of the clock"), by_the_sun, "{}", refused.why);
+    }
+}
+
 /// Turns of a double water as a harbour with one has them: invented figures, after the shape that Southampton's tide has by
 /// the constituents of the shipped catalogue.
 #[test]
