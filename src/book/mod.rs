@@ -57,7 +57,7 @@ pub use outing::{Outing, SandNote};
 pub use own_kind::OwnKind;
 pub use part::{FindTables, Part};
 pub use permission::Permission;
-pub use permission_text::PermissionText;
+pub use permission_text::{PermissionText, hours_between};
 pub use place::{Access, Barrier, BarrierKind, BarrierShape, LevelPoint, Plan, Zone, ZoneUse};
 pub use port::{PortDifferences, SecondaryChoice, StandardPort};
 pub use receipt::Receipt;

@@ -133,9 +133,24 @@ fn number(what: &'static str, text: &str) -> Result<Option<f64>, BookError> {
 
 fn hours(text: &str) -> Result<(Time, Time), BookError> {
     let wrong = || BookError::field("hours", format!("\"{text}\" are not hours such as 07:00-20:30"));
-    let (from, to) = text.split_once(['-', '–']).ok_or_else(wrong)?;
-    let time = |t: &str| Time::strptime("%H:%M", t.trim()).map_err(|_| wrong());
-    Ok((time(from)?, time(to)?))
+    hours_between(text, |t| Time::strptime("%H:%M", t).ok()).ok_or_else(wrong)
+}
+
+/// Hours of the day as people write them: `07:00-20:30`, `6-8`, `09:00 to 24:00`. What is no bare hour is read by `clock`. The
+/// end of the day is the midnight that begins the next; the same hour twice is all day.
+pub fn hours_between(text: &str, clock: impl Fn(&str) -> Option<Time>) -> Option<(Time, Time)> {
+    let (from, to) = text.split_once(['-', '–']).or_else(|| text.split_once("to"))?;
+    let (from, to) = (from.trim(), to.trim());
+    // "6-8 pm" may begin in the morning or in the evening.
+    let says_half = |t: &str| t.to_lowercase().contains('m');
+    let bare = |t: &str| match t.parse::<i8>() {
+        Ok(hour) if t.len() <= 2 && t.bytes().all(|b| b.is_ascii_digit()) => Time::new(hour, 0, 0, 0).ok(),
+        _ => None,
+    };
+    let of = |t: &str, other: &str| clock(t).or_else(|| bare(t).filter(|_| !says_half(other)));
+    let ends_the_day = matches!(to, "24" | "24:00" | "24.00" | "2400" | "24h" | "24:00:00") && !says_half(from);
+    let end = if ends_the_day { Some(Time::midnight()) } else { of(to, from) };
+    Some((of(from, to)?, end?))
 }
 
 /// What is unusual is refused and not rounded.
@@ -198,6 +213,25 @@ mod tests {
         assert_eq!(PermissionText::of_permission(&read).read(&read).unwrap(), read);
     }
 
+    /// ISO 8601-1:2019, 4.3.8: 24:00 is the end of a day, and the same instant as 00:00 of the next.
+    #[test]
+    fn hours_are_read_as_people_write_them() {
+        let of = |text: &str| hours(text).map(|(a, b)| format!("{} {}", a.strftime("%H:%M"), b.strftime("%H:%M"))).unwrap();
+        for (text, read) in [
+            ("07:00-20:30", "07:00 20:30"),
+            ("7:00 – 20:30", "07:00 20:30"),
+            ("6-8", "06:00 08:00"),
+            ("06-24", "06:00 00:00"),
+            ("09:00 to 24:00", "09:00 00:00"),
+            ("00:00-24:00", "00:00 00:00"),
+            ("22-5", "22:00 05:00"),
+        ] {
+            assert_eq!(of(text), read, "{text}");
+        }
+        let clock = |t: &str| (t == "8pm").then(|| jiff::civil::time(20, 0, 0, 0));
+        assert_eq!(hours_between("6-8pm", clock), None, "of the morning or of the evening?");
+    }
+
     #[test]
     fn what_cannot_be_is_refused_with_a_sentence() {
         let was = permission();
@@ -210,6 +244,9 @@ mod tests {
         assert!(with(|t| t.from = "soon".into()).contains("2027-03-31"));
         assert!(with(|t| (t.from, t.to) = ("2027-01-02".into(), "2027-01-01".into())).contains("before it begins"));
         assert!(with(|t| t.share_percent = "150".into()).contains("share"));
+        for wrong in ["dawn", "sunrise-sunset", "24-6", "6-25", "6", "-", "006-8"] {
+            assert!(hours(wrong).is_err_and(|e| e.to_string().contains("07:00-20:30")), "{wrong}");
+        }
         assert!(with(|t| t.hours = "dawn".into()).contains("07:00-20:30"));
         assert!(with(|t| t.places = "coins 250 m".into()).contains("250 m"));
         assert!(with(|t| t.due = "never".into()).contains("yearly"));

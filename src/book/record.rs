@@ -25,6 +25,20 @@ macro_rules! records {
             pub fn word(self) -> &'static str {
                 match self { $( RecordKind::$kind => $word, )+ }
             }
+
+            /// What several are called: `accesses`.
+            pub fn plural(self) -> String {
+                match self {
+                    RecordKind::OwnKind => "kinds of one's own".to_owned(),
+                    other if other.to_string().ends_with(['s', 'h']) => format!("{other}es"),
+                    other => format!("{other}s"),
+                }
+            }
+
+            /// "1 access", "2 accesses".
+            pub fn counted(self, n: usize) -> String {
+                if n == 1 { format!("1 {self}") } else { format!("{n} {}", self.plural()) }
+            }
         }
 
         impl fmt::Display for RecordKind {
@@ -162,6 +176,24 @@ impl TideChoice {
                 StandardPort::Station(_) => None,
                 StandardPort::Table(uid) => Some((RecordKind::TideTable, uid)),
             },
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::RecordKind;
+
+    #[test]
+    fn several_are_called_as_people_call_them() {
+        for (kind, one, many) in [
+            (RecordKind::Access, "1 access", "2 accesses"),
+            (RecordKind::Find, "1 find", "2 finds"),
+            (RecordKind::Beach, "1 beach", "2 beaches"),
+            (RecordKind::OwnKind, "1 kind of one's own", "2 kinds of one's own"),
+            (RecordKind::Gauge, "1 gauge record", "2 gauge records"),
+        ] {
+            assert_eq!((kind.counted(1).as_str(), kind.counted(2).as_str()), (one, many));
         }
     }
 }

@@ -218,8 +218,7 @@ fn document(dry_run: bool, looked: &Intakes, said: &[String], named: &Named) -> 
 }
 
 fn tally(counts: &BTreeMap<RecordKind, usize>) -> String {
-    let parts: Vec<String> =
-        counts.iter().filter(|(_, n)| **n > 0).map(|(k, n)| format!("{n} {k}{}", if *n == 1 { "" } else { "s" })).collect();
+    let parts: Vec<String> = counts.iter().filter(|(_, n)| **n > 0).map(|(k, n)| k.counted(*n)).collect();
     if parts.is_empty() { "nothing".to_owned() } else { parts.join(", ") }
 }
 

@@ -4,7 +4,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::args::RouteArgs;
 use super::said::{beach_of, instant, lonlat, open, over, print_json, print_text};
-use super::{Failure, doubts};
+use super::{Failure, FailureKind, doubts};
 use crate::output;
 use crate::query::{Ask as _, AtOnce, Inquiry, RouteAsk};
 use crate::route::{Params, Route, RouteClock, Start};
@@ -59,8 +59,11 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
     };
     let inquiry = Inquiry::new(book, beach.uid, Timestamp::now())?;
     let mut at_once = AtOnce::default();
-    let question = inquiry.route_question(&mut at_once, ask)?;
-    let planned = at_once.ask(question.clone())?;
+    let planned = inquiry.route_question(&mut at_once, ask).and_then(|question| {
+        let planned = at_once.ask(question.clone())?;
+        Ok((question, planned))
+    });
+    let (question, planned) = planned.map_err(|why| refused(why.into(), &outputs))?;
     let (route, setting) = (&planned.route, at_once.ask(inquiry.setting())?);
     // Where that plan is refused there is nothing to compare with.
     let usual = question.usual_at(route.low.time).and_then(|usual| at_once.ask(usual).ok());
@@ -82,6 +85,35 @@ pub(super) fn run(args: &RouteArgs) -> Result<(), Failure> {
         print_json(&share::route_document(route, &setting, &handed).map_err(Failure::output)?)
     } else {
         print_text(&text(route, &setting, &handed))
+    }
+}
+
+/// That there is no route, and what becomes of the files of an earlier one: whoever opened them would believe them.
+fn refused(why: Failure, outputs: &[&Option<PathBuf>]) -> Failure {
+    // What was asked for wrongly says nothing against the earlier plan.
+    if why.kind != FailureKind::Input {
+        return why;
+    }
+    let old = output::withdraw(outputs.iter().copied().flatten().map(PathBuf::as_path));
+    let mut says = why.says.trim_end_matches('.').to_owned();
+    if !old.gone.is_empty() {
+        let were = if old.gone.len() == 1 { "was" } else { "were" };
+        says += &format!("; {} of an earlier plan {were} taken away", listed(&old.gone));
+    }
+    if !old.stay.is_empty() {
+        let are =
+            if old.stay.len() == 1 { "is older than this refusal and stays" } else { "are older than this refusal and stay" };
+        says += &format!("; {} {are}, as not made by this program or changed since", listed(&old.stay));
+    }
+    if old == output::Withdrawn::default() { why } else { Failure { says, ..why } }
+}
+
+/// "a.html, b.gpx and c.geojson".
+fn listed(paths: &[PathBuf]) -> String {
+    let names: Vec<String> = paths.iter().map(|p| p.display().to_string()).collect();
+    match names.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => names.concat(),
     }
 }
 
@@ -109,6 +141,7 @@ fn text(route: &Route, setting: &Setting, handed: &HandedOut) -> String {
     };
     out += &format!("  tell someone; emergency {}\n", share::emergency_numbers(&setting.beach));
     out += &format!("  set out {} from {}\n", hour(route.depart), route.from.name);
+    out += &format!("  {}\n", route.end_light(setting.beach.origin, &clock).said);
     for (n, v) in route.visits.iter().enumerate() {
         out += &format!(
             "  {:2}. {} to {}, {:.0} m along, {:.0} m across: about {:.1} finds expected ({}); be gone by {}\n",

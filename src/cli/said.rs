@@ -146,9 +146,11 @@ pub(super) fn instant(text: &str, zone: &TimeZone) -> Result<Timestamp, Failure>
     zone.to_timestamp(time).map_err(|_| wrong())
 }
 
-/// An instant on the beach's clock, to the minute.
+/// An instant on the beach's clock, to the minute; with the clock's name in the hour that comes twice as it goes back.
 pub(super) fn clock(time: Timestamp, zone: &TimeZone) -> String {
-    time.to_zoned_datetime(zone.clone()).strftime("%a %d %b %Y %H:%M").to_string()
+    let at = time.to_zoned_datetime(zone.clone());
+    let comes_twice = zone.to_ambiguous_timestamp(at.datetime()).is_ambiguous();
+    at.strftime(if comes_twice { "%a %d %b %Y %H:%M %Z" } else { "%a %d %b %Y %H:%M" }).to_string()
 }
 
 /// An instant for JSON: RFC 3339 in UTC, to the second.
@@ -174,4 +176,25 @@ pub(super) fn over(force: bool) -> Over {
 /// Makes a folder and those above it.
 pub(super) fn make_folder(path: &Path) -> Result<(), Failure> {
     std::fs::create_dir_all(path).map_err(|e| Failure::output(format!("the folder {} could not be made: {e}", path.display())))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Directive 2000/84/EC and the Summer Time Order 2002: on 25 October 2026 clocks go back at 01:00 UTC.
+    #[test]
+    fn the_hour_that_comes_twice_is_told_with_its_clock() {
+        let of = |time: &str, zone: &str| clock(time.parse().unwrap(), &TimeZone::get(zone).unwrap());
+        for (time, told) in [
+            ("2026-10-24T23:59:00Z", "Sun 25 Oct 2026 00:59"),
+            ("2026-10-25T00:31:00Z", "Sun 25 Oct 2026 01:31 BST"),
+            ("2026-10-25T01:31:00Z", "Sun 25 Oct 2026 01:31 GMT"),
+            ("2026-10-25T02:00:00Z", "Sun 25 Oct 2026 02:00"),
+            ("2026-03-29T01:00:00Z", "Sun 29 Mar 2026 02:00"),
+        ] {
+            assert_eq!(of(time, "Europe/London"), told);
+        }
+        assert_eq!(of("2026-10-25T01:31:00Z", "UTC"), "Sun 25 Oct 2026 01:31");
+    }
 }

@@ -204,6 +204,37 @@ pub fn write_instead(files: &[(PathBuf, impl AsRef<[u8]>)], of: &[PathBuf], over
     Ok(went)
 }
 
+/// What became of files that were written earlier and that nothing is written in place of.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Withdrawn {
+    /// Those that were made here and are gone.
+    pub gone: Vec<PathBuf>,
+    /// Those that still stand: of somebody else, changed since they were made here, or not to be removed.
+    pub stay: Vec<PathBuf>,
+}
+
+/// Takes away what was made here earlier and is as it was made, as it holds no more. All else stays.
+pub fn withdraw<'p>(paths: impl IntoIterator<Item = &'p Path>) -> Withdrawn {
+    let mut withdrawn = Withdrawn::default();
+    for path in paths {
+        let told = match fs::metadata(path) {
+            Ok(about) => about.is_file() && about.len() > 0,
+            Err(_) => false,
+        };
+        if told && fs::read(path).is_ok_and(|bytes| is_own(&bytes)) && take_away(path).is_ok() {
+            withdrawn.gone.push(path.to_owned());
+        } else if told {
+            withdrawn.stay.push(path.to_owned());
+        }
+    }
+    withdrawn
+}
+
+/// A link stays one, for what is written there next: what it leads to is emptied.
+fn take_away(path: &Path) -> io::Result<()> {
+    if path.symlink_metadata()?.is_symlink() { fs::File::create(path).map(drop) } else { fs::remove_file(path) }
+}
+
 /// Writes a file of the program's own keeping, such as what it remembers between starts, whatever stood there.
 ///
 /// # Errors

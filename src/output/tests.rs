@@ -168,3 +168,36 @@ fn files_of_an_earlier_writing_go_and_those_of_others_stand_in_the_way() {
     assert!(write_instead(&other, &[at("old.geojson")], Over::Anything).unwrap().is_empty());
     assert!(std::fs::read(at("old.geojson")).unwrap() == b"mine" && at("other.txt").exists());
 }
+
+#[test]
+fn what_holds_no_more_is_taken_away_if_it_was_made_here_and_nobody_changed_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let at = |name: &str| dir.path().join(name);
+    for name in ["own.html", "edited.html", "left.html"] {
+        write(&at(name), &made("a plan"), Over::Own).unwrap();
+    }
+    let edited = [fs::read(at("edited.html")).unwrap(), b" and my own words".to_vec()].concat();
+    fs::write(at("edited.html"), &edited).unwrap();
+    fs::write(at("theirs.gpx"), "<gpx/>").unwrap();
+    fs::write(at("book.gpkg"), SQLITE).unwrap();
+    fs::write(at("empty.gpx"), "").unwrap();
+    let named = ["own.html", "edited.html", "theirs.gpx", "book.gpkg", "empty.gpx", "never there"].map(at);
+    let withdrawn = withdraw(named.iter().map(PathBuf::as_path).chain([dir.path(), Path::new("/dev/null")]));
+    assert_eq!(withdrawn.gone, [at("own.html")]);
+    assert_eq!(withdrawn.stay, ["edited.html", "theirs.gpx", "book.gpkg"].map(at));
+    assert_eq!(entries(dir.path()), ["book.gpkg", "edited.html", "empty.gpx", "left.html", "theirs.gpx"]);
+    assert_eq!(fs::read(at("edited.html")).unwrap(), edited);
+}
+
+#[cfg(unix)]
+#[test]
+fn what_a_link_leads_to_is_emptied_and_is_written_again() {
+    let dir = tempfile::tempdir().unwrap();
+    let (path, link) = (dir.path().join("card.html"), dir.path().join("link.html"));
+    write(&path, &made("a plan"), Over::Own).unwrap();
+    std::os::unix::fs::symlink(&path, &link).unwrap();
+    assert_eq!(withdraw([link.as_path()]).gone, [link.clone()]);
+    assert!(link.symlink_metadata().unwrap().is_symlink() && fs::read(&path).unwrap().is_empty());
+    write(&link, &made("another"), Over::Own).unwrap();
+    assert!(fs::read(&path).unwrap().ends_with(b"another"));
+}

@@ -135,7 +135,7 @@ fn told_apart(route: &Route, clock: &RouteClock) -> Vec<String> {
 /// How high the map may be, in its own units, so that the card stays on one A4 page: the more is told, the lower.
 fn map_high(route: &Route, said: &[Statement]) -> f64 {
     let told = route.passed_over.len()
-        + usize::from(route.dark_min >= 1.0) * 2
+        + usize::from(route.dark_min >= 1.0) * 3
         + usize::from(route.sea.caution().is_some()) * 2
         + usize::from(is_clock_guessed(route)) * 2
         + said_about(said, About::BesideUsual).count() * 2

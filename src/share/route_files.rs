@@ -197,6 +197,7 @@ pub fn route_document(route: &Route, setting: &Setting, handed: &HandedOut) -> R
         })).collect::<Vec<_>>(),
         "sunset": route.sunset.map(second),
         "dark": route.dark.map(second),
+        "light": route.end_light(setting.beach.origin, &RouteClock::on_beach(route, &setting.beach)).said,
         "checked": {
             "moments": route.checked.moments,
             "longest_way_out_min": round(route.checked.longest_out_s / 60.0, 1),
@@ -221,6 +222,7 @@ fn told(v: &Visit) -> Value {
         "begin": second(v.begin),
         "leave": second(v.leave),
         "leave_by": second(v.leave_by),
+        "dry_by": second(v.dry_by),
         "finds_expected": round(v.finds, 3),
         "finds_sd": round(v.finds_sd, 3),
         "area_m2": round(v.area_m2, 0),

@@ -334,7 +334,7 @@ fn label(book: &Book, edit: &Edit) -> String {
         }
         [first, rest @ ..] if rest.iter().all(|s| verb(s) == verb(first)) => {
             let (verb, kind) = verb(first);
-            format!("{verb} {} {kind}{}", singles.len(), if kind == RecordKind::Beach { "es" } else { "s" })
+            format!("{verb} {}", kind.counted(singles.len()))
         }
         // What lets go of a record comes before its removal.
         [.., Edit::Remove(kind, _)] => format!("remove {kind}"),

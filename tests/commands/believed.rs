@@ -112,7 +112,7 @@ fn doubt<'a>(document: &'a Value, kind: &str) -> Option<&'a Value> {
 fn never_later(first: &Value, second: &Value) {
     let times = |route: &Value| -> std::collections::BTreeMap<String, String> {
         let word = |b: &Value, key: &str| b[key].as_str().unwrap().to_owned();
-        route["blocks"].as_array().unwrap().iter().map(|b| (word(b, "block"), word(b, "leave_by"))).collect()
+        route["blocks"].as_array().unwrap().iter().map(|b| (word(b, "block"), word(b, "dry_by"))).collect()
     };
     let (first, second) = (times(first), times(second));
     let shared: Vec<_> = second.iter().filter_map(|(block, by)| Some((block, first.get(block)?, by))).collect();
@@ -254,6 +254,32 @@ fn a_sparse_forecast_binds_with_its_nearest_entries_and_says_so() {
         cautions.contains("from the record's nearest entry, ") && !cautions.contains("nothing is known of the sea"),
         "{cautions}"
     );
+}
+
+/// The card of the plan before the new levels stayed, and who opened it believed it.
+#[test]
+fn the_files_of_an_earlier_plan_go_where_there_is_a_plan_no_more() {
+    let sands = Sands::even();
+    let [card, gpx, geojson] = ["c.html", "r.gpx", "r.geojson"].map(|name| sands.file(name));
+    let files = ["--card", text(&card), "--gpx", text(&gpx), "--geojson", text(&geojson)];
+    sands.route(&files);
+    let other = sands.file("other.html");
+    std::fs::copy(&card, &other).unwrap();
+    // Asked for wrongly, nothing is said against the plan that there is.
+    refuses(2, &Sands::asks(&sands.book(), &[&files[..], &["--from-access", "Nowhere"]].concat()));
+    assert!(card.exists() && gpx.exists() && geojson.exists());
+    sands.more_levels("later.csv", "2026-09-10", 0..=260, |_, y| 5.9 - y / 45.0);
+    let edited = read(&gpx) + "<!-- mine -->";
+    std::fs::write(&gpx, &edited).unwrap();
+    let words = refuses(3, &Sands::asks(&sands.book(), &[&files[..], &["--force"]].concat()));
+    assert!(words.contains("r.geojson and ") && words.contains("c.html of an earlier plan were taken away"), "{words}");
+    assert!(words.contains("r.gpx is older than this refusal and stays"), "{words}");
+    assert!(!card.exists() && !geojson.exists() && other.exists() && read(&gpx) == edited);
+    // Nothing is left to be told of, and nothing named is nothing taken.
+    let words = refuses(3, &Sands::asks(&sands.book(), &["--card", text(&card)]));
+    assert!(!words.contains("earlier plan") && !words.contains("older than this refusal"), "{words}");
+    let words = refuses(3, &Sands::asks(&sands.book(), &["--card", text(&other)]));
+    assert!(words.contains("other.html of an earlier plan was taken away") && !other.exists(), "{words}");
 }
 
 /// Over the levels of 1 September.

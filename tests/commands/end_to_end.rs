@@ -299,7 +299,8 @@ fn a_route_is_planned_written_and_refused_without_a_window() {
     let gone_by: Vec<&str> = blocks.iter().filter_map(|b| b["leave_by"].as_str()).collect();
     assert_eq!(route["turn_back"].as_str(), gone_by.iter().min().copied());
     for b in blocks {
-        assert!(b["leave"].as_str() <= b["leave_by"].as_str(), "{b}");
+        assert!(b["leave"].as_str() <= b["leave_by"].as_str() && b["leave_by"].as_str() <= b["dry_by"].as_str(), "{b}");
+        assert!(b["leave_by"].as_str() <= route["off_sand_by"].as_str(), "{b}");
     }
     // The pace learnt from the outings is used, and the usual one where that is asked for.
     let pace = |route: &Value| route["params"]["ground_m2_s"].as_f64();

@@ -3,12 +3,12 @@
 use geo::{CoordsIter as _, Validation as _};
 use geo_types::MultiPolygon;
 use jiff::Timestamp;
-use jiff::civil::Time;
 
 use super::precision;
 use super::row::Row;
 use crate::book::{
     Access, Agreed, Barrier, BarrierKind, BarrierShape, Closure, ClosureWhy, LevelPoint, Permission, Uid, Zone, ZoneUse,
+    hours_between,
 };
 use crate::earth::LonLat;
 use crate::exchange::error::Stop;
@@ -126,6 +126,29 @@ pub(in crate::exchange) fn permission(
     row: &mut Row,
     area: MultiPolygon<f64>,
 ) -> Result<Permission, String> {
+    // All else of the file is taken, and a beach without a permission is planned for at any hour.
+    permission_of(taking, row, area).map_err(|why| {
+        format!(
+            "{}; the permission is not taken, so until it is entered no route keeps to its ground, days and hours",
+            why.trim_end_matches('.')
+        )
+    })
+}
+
+/// Why words are no hours, and what to write.
+fn unread_hours(text: &str) -> String {
+    let lower = text.to_lowercase();
+    let by_the_sun = ["sunrise", "sunset", "dawn", "dusk", "daylight"].iter().any(|word| lower.contains(word));
+    let todo = if by_the_sun {
+        "a permission holds hours of the clock: write such as are light on every day that it holds, like 09:00-15:30, and put the \
+         words into its terms"
+    } else {
+        "write them like 09:00-18:00"
+    };
+    format!("its hours \"{text}\" could not be read; {todo}")
+}
+
+fn permission_of(taking: &mut Taking<'_>, row: &mut Row, area: MultiPolygon<f64>) -> Result<Permission, String> {
     // A date or an hour that cannot be read would widen a permission, so it is refused rather than left out.
     let mut day = |field: Field| {
         let text = row.words(field);
@@ -135,7 +158,7 @@ pub(in crate::exchange) fn permission(
     let (from, to) = (day(Field::From)?, day(Field::To)?);
     let hours = match row.text(Field::Hours) {
         "" => None,
-        text => Some(hours(text).ok_or_else(|| format!("its hours \"{text}\" could not be read; write them like 09:00-18:00"))?),
+        text => Some(hours_between(text, clock).ok_or_else(|| unread_hours(text))?),
     };
     // Places that are told more finely than agreed cannot be taken back: what cannot be read or is contradicted is refused.
     let (exact_positions, coarsen_m, places) = precision::read(row)?;
@@ -208,10 +231,4 @@ fn part(text: &str) -> Option<f64> {
         None => (text, 1.0),
     };
     number.trim().parse::<f64>().ok().map(|v| v / of).filter(|v| (0.0..=1.0).contains(v))
-}
-
-/// Two times of day with a dash or `to` between them.
-fn hours(text: &str) -> Option<(Time, Time)> {
-    let (from, to) = text.split_once(['-', '–']).or_else(|| text.split_once("to"))?;
-    Some((clock(from)?, clock(to)?))
 }

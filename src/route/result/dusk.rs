@@ -1,4 +1,4 @@
-//! How near the end of an outing lies to sunset and to the end of twilight.
+//! How near the end of an outing lies to sunset and to the end of twilight, and what of it lies in the dark before sunrise.
 
 use jiff::{SignedDuration, Timestamp};
 
@@ -16,7 +16,7 @@ const NEAR_MIN: i64 = 30;
 /// The light at the end of an outing.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EndLight {
-    /// One sentence.
+    /// One sentence; one more where a part of the outing is in the dark.
     pub said: String,
     /// Whether the end lies near sunset, after it, or before sunrise.
     pub is_near: bool,
@@ -25,8 +25,35 @@ pub struct EndLight {
 impl Route {
     /// The light in which the outing ends on a beach there.
     pub fn end_light(&self, beach: LonLat, clock: &RouteClock) -> EndLight {
-        at_end(beach, self.off_sand_by(), |t| clock.hour(t))
+        let hour = |t| clock.hour(t);
+        let light = at_end(beach, self.off_sand_by(), hour);
+        match in_the_dark(beach, self.depart, self.off_sand_by(), hour) {
+            Some(dark) => EndLight { said: format!("{} {dark}", light.said), ..light },
+            None => light,
+        }
     }
+}
+
+/// Where a part of an outing is in the dark: from when, and when the next first light and sunrise are.
+fn in_the_dark(beach: LonLat, start: Timestamp, end: Timestamp, hour: impl Fn(Timestamp) -> String) -> Option<String> {
+    let (from, to) = (start.checked_sub(REACH).ok()?, end.checked_add(REACH).ok()?);
+    let civils = sun::lit(beach, from, to, CIVIL_DEG);
+    let dark = match civils.iter().find(|(dawn, dark)| *dawn <= start && start < *dark) {
+        Some((_, dark)) => Some(*dark).filter(|dark| *dark < end)?,
+        None => start,
+    };
+    let next = |spans: &[(Timestamp, Timestamp)]| spans.iter().map(|(up, _)| *up).find(|up| *up > dark);
+    let first = next(&civils).map_or_else(
+        || "there is no first light for a day after it".to_owned(),
+        |t| format!("first light (civil twilight) is at {}", hour(t)),
+    );
+    let rise = next(&sun::lit(beach, from, to, RISE_DEG))
+        .map_or_else(|| "the sun does not rise for a day after it".to_owned(), |t| format!("sunrise at {}", hour(t)));
+    Some(if dark == start {
+        format!("It begins in the dark: {first}, {rise}.")
+    } else {
+        format!("It is dark from {} on: {first}, {rise}.", hour(dark))
+    })
 }
 
 fn at_end(beach: LonLat, end: Timestamp, hour: impl Fn(Timestamp) -> String) -> EndLight {
@@ -139,6 +166,31 @@ mod tests {
         );
         let dawn = at(0.0, "2026-03-20T06:00:00Z");
         assert!(dawn.said.starts_with("Dawn: ") && dawn.said.contains("before sunrise at 06:0") && dawn.is_near, "{dawn:?}");
+    }
+
+    /// The card of an outing from the night into the forenoon told of sunset alone. On the equator at the equinox the sun rises at
+    /// about 06:04 local mean time, and civil twilight begins some 21 minutes before (from memory).
+    #[test]
+    fn what_lies_in_the_dark_is_told_with_first_light_and_sunrise() {
+        let hour = |t: Timestamp| t.to_zoned_datetime(TimeZone::UTC).strftime("%H:%M").to_string();
+        let of = |lat_deg: f64, start: &str, end: &str| {
+            in_the_dark(LonLat::new(0.0, lat_deg).unwrap(), start.parse().unwrap(), end.parse().unwrap(), hour)
+        };
+        let tells = |said: &str, begins: &str| {
+            said.starts_with(begins)
+                && said.contains("first light (civil twilight) is at 05:4")
+                && said.contains("sunrise at 06:0")
+        };
+        let begun = of(0.0, "2026-03-20T03:00:00Z", "2026-03-20T08:00:00Z").unwrap();
+        assert!(tells(&begun, "It begins in the dark: "), "{begun}");
+        let whole = of(0.0, "2026-03-19T22:00:00Z", "2026-03-20T02:00:00Z").unwrap();
+        assert!(tells(&whole, "It begins in the dark: "), "{whole}");
+        let evening = of(0.0, "2026-03-20T16:00:00Z", "2026-03-20T20:00:00Z").unwrap();
+        assert!(tells(&evening, "It is dark from 18:3"), "{evening}");
+        assert_eq!(of(0.0, "2026-03-20T08:00:00Z", "2026-03-20T12:00:00Z"), None);
+        assert_eq!(of(62.0, "2026-06-21T21:00:00Z", "2026-06-22T01:00:00Z"), None, "it does not get dark");
+        let polar = of(80.0, "2026-12-21T10:00:00Z", "2026-12-21T12:00:00Z").unwrap();
+        assert!(polar.contains("no first light") && polar.contains("does not rise"), "{polar}");
     }
 
     #[test]

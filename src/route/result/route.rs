@@ -95,8 +95,10 @@ pub struct Visit {
     pub begin: Timestamp,
     /// When one leaves.
     pub leave: Timestamp,
-    /// Last moment at which one may be on it and still get off the beach with every margin.
+    /// Last moment at which one may be on it: with every margin, and off the sand by the time told for the whole plan.
     pub leave_by: Timestamp,
+    /// Last moment at which the water leaves a way out of it with every margin, however long the plan lasts.
+    pub dry_by: Timestamp,
     /// Finds expected.
     pub finds: f64,
     /// Standard deviation of that: chance, the day, and how little is known of the ground.
@@ -202,9 +204,12 @@ pub struct PermissionSaid {
 }
 
 impl PermissionSaid {
-    /// "from 06:00 to 21:00" or "at any hour".
+    /// "from 06:00 to 21:00", "from 06:00 to 24:00" or "at any hour".
     pub fn hours_said(&self) -> String {
-        self.hours.map_or("at any hour".to_owned(), |(a, b)| format!("from {} to {}", a.strftime("%H:%M"), b.strftime("%H:%M")))
+        let end = |t: Time| if t == Time::midnight() { "24:00".to_owned() } else { t.strftime("%H:%M").to_string() };
+        // The same hour twice is all day.
+        let hours = self.hours.filter(|(a, b)| a != b);
+        hours.map_or("at any hour".to_owned(), |(a, b)| format!("from {} to {}", a.strftime("%H:%M"), end(b)))
     }
 }
 

@@ -62,6 +62,15 @@ impl Draw<'_> {
             arrive_s = self.walk(&mut drawn, stop, next, leg, leave_s)?;
         }
         drawn.trace.push(self.step(end, f64::from(arrive_s), Doing::Walking));
+        // Somebody was told when all are off the sand: whoever stays on a block to its last moment must keep to that, straight
+        // from there or by the blocks after it.
+        let (mut next, mut out_s) = (gate(tour.end), arrive_s);
+        for (visit, &stop) in drawn.visits.iter_mut().zip(&tour.stops).rev() {
+            let ways = [self.latest(stop, gate(tour.end), arrive_s), self.latest(stop, next, out_s)];
+            out_s = ways.into_iter().flatten().map(|(_, s)| s).max().unwrap_or(out_s);
+            visit.leave_by = visit.dry_by.min(self.dryness.time(out_s)).max(visit.leave);
+            next = stop;
+        }
         drawn.walked_m = walked(&drawn.trace);
         Some(drawn)
     }
@@ -129,6 +138,7 @@ impl Draw<'_> {
             begin: self.dryness.time(begin_s),
             leave: self.dryness.time(begin_s + block.takes_s),
             leave_by: self.dryness.time(block.leave_by_s),
+            dry_by: self.dryness.time(block.leave_by_s),
             finds: block.finds,
             finds_sd: spread(&[block], self.day_variance),
             area_m2: block.area_m2,

@@ -327,5 +327,5 @@ pub(super) fn own_uids(finds: &[ToldFind]) -> Vec<Uid> {
 
 /// How many records of a kind are in a table, for people.
 pub(super) fn counted(n: usize, kind: RecordKind) -> String {
-    format!("{n} {kind}{}", if n == 1 { "" } else { "s" })
+    kind.counted(n)
 }

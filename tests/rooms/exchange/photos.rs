@@ -156,3 +156,33 @@ proptest! {
         never_panics(&bytes[..cut % bytes.len()]);
     }
 }
+
+/// A TIFF of one square with these tags more, each of one number of two bytes (TIFF 6.0, section 2).
+fn tiff(more: &[u16]) -> Vec<u8> {
+    let mut tags: Vec<u16> = [&[256, 257, 258, 259, 262, 277][..], more].concat();
+    tags.sort_unstable();
+    let mut bytes = b"II*\0\x08\0\0\0".to_vec();
+    bytes.extend((tags.len() as u16).to_le_bytes());
+    for tag in tags {
+        bytes.extend(tag.to_le_bytes());
+        bytes.extend(3_u16.to_le_bytes());
+        bytes.extend(1_u32.to_le_bytes());
+        bytes.extend([1, 0, 0, 0]);
+    }
+    bytes.extend([0; 4]);
+    bytes
+}
+
+/// A grid of heights was told to be a photograph that has neither a position nor a time. The tags are those of the GeoTIFF
+/// Standard 1.1 (OGC 19-008r4).
+#[test]
+fn a_geotiff_is_told_to_be_one_and_what_to_bring_in_its_stead() {
+    for tag in [33550, 33922, 34264, 34735] {
+        let intake = try_take("dtm.tif", tiff(&[tag]), &book(), &Options::default()).unwrap();
+        let [refused] = intake.refused.as_slice() else { panic!("{intake:?}") };
+        assert!(refused.why.contains("is a GeoTIFF") && refused.why.contains("level_m"), "{}", refused.why);
+        assert!(intake.guess.contains("GeoTIFF") && intake.is_all_refused(), "{}", intake.guess);
+    }
+    let plain = try_take("scan.tif", tiff(&[]), &book(), &Options::default()).unwrap();
+    assert!(plain.refused[0].why.contains("neither a position nor a time"), "{}", plain.refused[0].why);
+}

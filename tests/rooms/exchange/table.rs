@@ -197,6 +197,78 @@ fn highs_and_lows_in_turn_are_a_tide_table_and_readings_a_gauge() {
     assert!(matches!(book().beaches().values().next().unwrap().tide, TideChoice::None));
 }
 
+/// Two ports in one table were taken for the record of one gauge.
+#[test]
+fn the_water_of_several_places_is_not_taken_for_that_of_one() {
+    let row = |port: &str, n: i32| {
+        format!("{port},2026-11-{:02}T{:02}:{}:00Z,{}\n", 1 + n / 4, n % 4 * 6, 10 + n, [5.1, 1.1][n as usize % 2])
+    };
+    let rows = |port: &str| (0..8).map(|n| row(port, n)).collect::<String>();
+    let of =
+        |heading: &str, rows: String| take("t.csv", &format!("{heading},time,height_m\n{rows}"), &book(), &Options::default());
+    for heading in ["port", "Station name", "Harbour"] {
+        let both = of(heading, rows("North Quay") + &rows("South Quay"));
+        let [refused] = both.refused.as_slice() else { panic!("{both:?}") };
+        assert!(
+            both.taken.is_empty() && refused.why.contains("2 places") && refused.why.contains("South Quay"),
+            "{}",
+            refused.why
+        );
+    }
+    let one = of("port", rows("North Quay") + &rows("north quay ").replace("-02T", "-04T").replace("-01T", "-03T"));
+    assert_eq!(one.taken.get(&RecordKind::TideTable), Some(&1), "{one:?}");
+}
+
+/// What was headed `sea_level_m` or `level_m` was dropped, and the surge was nought without a word.
+#[test]
+fn what_may_be_a_surge_beside_waves_is_taken_or_told() {
+    let rows = "2026-11-01T00:00:00Z,1.2,7,0.5\n2026-11-01T03:00:00Z,1.3,7,0.6\n";
+    let of = |heading: &str, options: &Options| {
+        let intake = take("sea.csv", &format!("time,hs_m,tp_s,{heading}\n{rows}"), &book(), options);
+        let surge =
+            records(&intake).into_iter().find_map(|r| if let Record::SeaRecord(s) = r { s.states[0].surge_m } else { None });
+        let told = intake.warnings.iter().find(|w| w.contains("may be the surge or the whole height of the water")).cloned();
+        (surge, told)
+    };
+    for heading in ["surge", "residual", "residual_m", "surge_m", "non_tidal_residual_m"] {
+        assert_eq!(of(heading, &Options::default()), (Some(0.5), None), "{heading}");
+    }
+    for heading in ["sea_level_m", "level_m", "change_m", "water_level_m", "tide_m"] {
+        let (surge, told) = of(heading, &Options::default());
+        let told = told.unwrap_or_else(|| panic!("{heading} is told"));
+        assert!(surge.is_none() && told.contains(&format!("--columns \"{heading}=surge_m\"")), "{told}");
+        let columns = vec![(heading.to_owned(), "surge_m".to_owned())];
+        assert_eq!(of(heading, &Options { columns, ..Options::default() }), (Some(0.5), None), "{heading}");
+    }
+    for heading in ["water_temperature", "sea_level_pressure", "wind"] {
+        assert_eq!(of(heading, &Options::default()), (None, None), "{heading}");
+    }
+}
+
+/// A permission whose hours were words was refused, all else was taken, and the route asked nobody.
+#[test]
+fn a_permission_whose_hours_cannot_be_read_is_refused_with_what_that_means() {
+    let of = |hours: &str| {
+        let text = format!(
+            r#"{{"type":"FeatureCollection","features":[{{"type":"Feature","properties":{{"role":"permission","name":"p","holder":"An Invented Estate","hours":"{hours}"}},"geometry":{{"type":"Polygon","coordinates":[[[-20,45],[-19.99,45],[-19.99,45.01],[-20,45]]]}}}}]}}"#
+        );
+        take("p.geojson", &text, &book(), &Options::default())
+    };
+    for (hours, read) in
+        [("00:00-24:00", (0, 0)), ("6-8", (6, 8)), ("06:00 to 24:00", (6, 0)), ("8am-6pm", (8, 18)), ("9-17:30", (9, 17))]
+    {
+        let permission = records(&of(hours)).into_iter().find_map(|r| if let Record::Permission(p) = r { p.hours } else { None });
+        assert_eq!(permission.map(|(a, b)| (a.hour(), b.hour())), Some(read), "{hours}");
+    }
+    for hours in ["sunrise-sunset", "dawn to dusk", "6-8pm", "office hours"] {
+        let intake = of(hours);
+        let [refused] = intake.refused.as_slice() else { panic!("{intake:?}") };
+        let by_the_sun = hours.starts_with("sun") || hours.starts_with("dawn");
+        assert!(refused.why.contains("no route keeps to its ground, days and hours"), "{}", refused.why);
+        assert_eq!(refused.why.contains("hours of the clock"), by_the_sun, "{}", refused.why);
+    }
+}
+
 /// Turns of a double water as a harbour with one has them: invented figures, after the shape that Southampton's tide has by
 /// the constituents of the shipped catalogue.
 #[test]

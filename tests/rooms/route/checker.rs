@@ -128,10 +128,10 @@ fn a_groyne_that_the_water_shuts_is_found_out() {
     let passings = water.passings(2.15 - params.water_margin_m(), route.low.time, route.low.time + SignedDuration::from_hours(6));
     let shut = passings.iter().find(|p| p.rising).unwrap().time;
     for v in &far {
-        assert!(v.leave_by + SignedDuration::from_mins(params.time_margin_min as i64) <= shut, "{} {shut}", v.leave_by);
+        assert!(v.dry_by + SignedDuration::from_mins(params.time_margin_min as i64) <= shut, "{} {shut}", v.dry_by);
     }
     // On the near side higher sand may be worked for longer than that.
-    let highest = route.visits.iter().filter(|v| v.along_m < 195.0).map(|v| v.leave_by).max();
+    let highest = route.visits.iter().filter(|v| v.along_m < 195.0).map(|v| v.dry_by).max();
     assert!(highest.is_none_or(|t| t > shut - SignedDuration::from_mins(20)));
     let last = far.iter().max_by_key(|v| v.leave).unwrap();
     let linger = shut.duration_since(last.leave) - SignedDuration::from_mins(5);

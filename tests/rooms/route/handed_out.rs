@@ -331,7 +331,12 @@ fn a_low_that_is_passed_over_is_told_and_so_is_the_dark() {
         "{}",
         night.dark_min
     );
-    assert_eq!(card_of(&made, &night, &setting).matches("you see neither").count(), 1);
+    let card = card_of(&made, &night, &setting);
+    assert_eq!(card.matches("you see neither").count(), 1);
+    let light = night.end_light(made.beach.origin, &scourline::route::RouteClock::on_beach(&night, &setting.beach)).said;
+    assert!(light.contains("first light (civil twilight) is at ") && light.contains("sunrise at "), "{light}");
+    assert!(card.contains(&light), "{light}");
+    assert_eq!(route_document(&night, &setting, &handed()).unwrap()["light"], light);
 }
 
 #[test]

@@ -51,7 +51,7 @@ fn a_plain_beach_gets_a_route_that_follows_the_ebb_down_and_comes_back_before_th
         assert!(pair[0].leave <= pair[1].begin);
     }
     for v in &route.visits {
-        assert!(v.begin <= v.leave && v.leave <= v.leave_by, "{v:?}");
+        assert!(v.begin <= v.leave && v.leave <= v.leave_by && v.leave_by <= v.dry_by, "{v:?}");
     }
     assert_eq!(route.trace.first().map(|s| s.at.distance_m(route.from.at) < 0.1), Some(true));
     assert!(route.checked.moments > 100 && route.checked.least_spare_s > 19.0 * 60.0, "{:?}", route.checked);
@@ -112,7 +112,7 @@ fn a_bar_is_left_before_the_runnel_behind_it_fills() {
     assert!(bar.duration_since(runnel) > SignedDuration::from_mins(45), "{runnel} {bar}");
     let margin = SignedDuration::from_mins(params.time_margin_min as i64);
     for v in &route.visits {
-        assert!(v.leave + margin < runnel && v.leave_by + margin < runnel, "{} {runnel}", v.leave_by);
+        assert!(v.leave + margin < runnel && v.dry_by + margin < runnel, "{} {runnel}", v.dry_by);
     }
     // One who lingers on the bar for as long as the bar itself is dry is found out.
     let last = route.visits.last().unwrap();
@@ -137,8 +137,8 @@ fn a_gap_in_the_bar_s_runnel_is_the_way_out_and_its_walk_counts() {
     made.tide(at(LOW), [5.4, -0.6, 5.4]);
     made.access("Slip", 40.0, 4.0);
     let route = made.plan(&quick(), &BarOnly).unwrap();
-    let near_gap = route.visits.iter().filter(|v| v.along_m > 300.0).map(|v| v.leave_by).max();
-    let far = route.visits.iter().filter(|v| v.along_m < 200.0).map(|v| v.leave_by).max();
+    let near_gap = route.visits.iter().filter(|v| v.along_m > 300.0).map(|v| v.dry_by).max();
+    let far = route.visits.iter().filter(|v| v.along_m < 200.0).map(|v| v.dry_by).max();
     if let (Some(near), Some(far)) = (near_gap, far) {
         assert!(near > far, "{near} {far}");
     }

@@ -140,7 +140,12 @@ fn one(seed: u64) -> Outcome {
         panic!("seed {seed}: {breach}");
     }
     for v in &route.visits {
-        assert!(v.leave <= v.leave_by, "seed {seed}: {v:?}");
+        assert!(v.leave <= v.leave_by && v.leave_by <= v.dry_by, "seed {seed}: {v:?}");
+        // Whoever obeys the block keeps to what somebody was told, the straight walk off at the quickest pace counted.
+        let pace = case.params.walk_dry_m_s.max(case.params.walk_wet_m_s);
+        let walk_s = (v.corners.iter().map(|c| c.distance_m(route.to.at)).fold(f64::INFINITY, f64::min) / pace) as i64;
+        let by = v.leave_by + jiff::SignedDuration::from_secs((walk_s - 60).max(0));
+        assert!(by <= route.off_sand_by(), "seed {seed}: {} and {walk_s} s of walk, off by {}", v.leave_by, route.off_sand_by());
     }
     let every = (route.trace.len() / 8).max(1);
     for step in route.trace.iter().step_by(every) {

@@ -233,6 +233,6 @@ fn details(ui: &mut Ui, intake: &Intake) {
 }
 
 fn counts(counts: &BTreeMap<RecordKind, usize>) -> String {
-    let each = counts.iter().map(|(kind, n)| if *n == 1 { format!("1 {kind}") } else { format!("{n} {kind}s") });
+    let each = counts.iter().map(|(kind, n)| kind.counted(*n));
     each.collect::<Vec<_>>().join(", ")
 }

@@ -14,6 +14,11 @@ use crate::exchange::what::What;
 /// Cameras write positions to about 1e-6 degrees; nearer than this they are the same, metres.
 const SAME_PLACE_M: f64 = 0.2;
 
+/// What a TIFF is that says how it lies on the ground, and what to bring in its stead.
+const ON_GROUND: &str = "is a GeoTIFF, a grid of heights or a picture laid on the ground, and no photograph of a find: height models and \
+     maps are not read; bring the levels of the beach as a table (lon, lat, level_m, or easting and northing with their grid) or as \
+     points in a GeoJSON";
+
 /// Where something is and how that is known, as its notes say it.
 struct Place {
     at: LonLat,
@@ -29,6 +34,10 @@ pub(in crate::exchange) fn read(
 ) -> Result<String, Stop> {
     let shot = Shot::read(source, progress)?;
     let mark = Mark { line: 0, noun: "photograph", number: 1 };
+    if shot.laid_on_ground && shot.at.is_none() {
+        taking.refuse(Mark { noun: "GeoTIFF", ..mark }, ON_GROUND);
+        return Ok("a GeoTIFF, of which nothing is read".to_owned());
+    }
     let time = moment(&shot, clocks, taking);
     if let Some((_, how)) = &time {
         taking.understand("time", *how);

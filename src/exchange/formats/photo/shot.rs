@@ -1,6 +1,6 @@
 //! What a photograph says of itself.
 
-use exif::{Exif, In, Tag, Value};
+use exif::{Context, Exif, In, Tag, Value};
 use jiff::Timestamp;
 use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::TimeZone;
@@ -30,7 +30,13 @@ pub(super) struct Shot {
     pub(super) camera: String,
     /// What somebody wrote into it.
     pub(super) description: String,
+    /// Whether it says how its squares lie on the ground, as a grid of heights or a map does.
+    pub(super) laid_on_ground: bool,
 }
+
+/// The tags by which a TIFF says how it lies on the ground: ModelPixelScale, ModelTiepoint, ModelTransformation and
+/// GeoKeyDirectory (OGC 19-008r4, *GeoTIFF Standard* 1.1, 7.1 and annex B).
+const ON_GROUND: [u16; 4] = [33550, 33922, 34264, 34735];
 
 impl Shot {
     /// Reads what stands in the file; of one that holds nothing of the sort, nothing.
@@ -64,6 +70,7 @@ impl Shot {
             error_m: rationals(exif, Tag::GPSHPositioningError).first().copied().filter(|m| m.is_finite() && *m > 0.0),
             camera: parts.iter().filter(|p| !p.is_empty()).cloned().collect::<Vec<_>>().join(" "),
             description: text(Tag::ImageDescription),
+            laid_on_ground: exif.fields().any(|f| f.tag.context() == Context::Tiff && ON_GROUND.contains(&f.tag.number())),
         }
     }
 }

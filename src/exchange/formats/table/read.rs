@@ -132,6 +132,8 @@ pub(in crate::exchange) fn read(
     // What somebody wrote for the numbers of a known target is looked at as it stands.
     let misread = if what == What::Bench { Vec::new() } else { misread(&dialect) };
     let of_a_book = dialect.columns.iter().any(|c| c.field() == Some(Field::Uid));
+    let whose = matches!(what, What::TideTable | What::Gauge).then(|| place_column(&dialect)).flatten();
+    let mut places: Vec<String> = Vec::new();
     let mut rows = 0;
     let mut see = |line: u64, record: &StringRecord| {
         if dialect.repeated && repeats(record, dialect.columns.iter().map(|c| &*c.title)) {
@@ -140,6 +142,12 @@ pub(in crate::exchange) fn read(
         }
         rows += 1;
         let mark = Mark { line, noun: "row", number: rows };
+        if let Some(place) = whose.and_then(|n| record.get(n)).map(str::trim).filter(|cell| !is_blank(cell))
+            && places.len() < MOST_PLACES
+            && !places.iter().any(|p| p.eq_ignore_ascii_case(place))
+        {
+            places.push(place.to_owned());
+        }
         if table.what == What::Bench && !table.columns.depths.is_empty() {
             return table.readings(taking, &dialect, record, mark, day_first);
         }
@@ -176,10 +184,40 @@ pub(in crate::exchange) fn read(
     if rows == 0 {
         taking.warn("the table holds headings and no rows");
     }
+    if let Some(column) = whose.and_then(|n| dialect.columns.get(n)).filter(|_| places.len() > 1) {
+        let mark = Mark { line: dialect.lines_before() + 1, noun: "table", number: 1 };
+        taking.refuse(mark, several_places(&column.title, &places));
+        return Ok(format!("a table of heights at {} places", places.len()));
+    }
     let by_role = table.columns.has(Field::Role) && taking.options.what.is_none();
     table.series.finish(taking, what)?;
     let taken = if by_role { "each row says in its column of roles".to_owned() } else { what.to_string() };
     Ok(format!("a table of {rows} row(s), taken as {taken}"))
+}
+
+/// Words over a column that names whose water a row tells.
+const PLACES: [&str; 10] =
+    ["port", "harbour", "harbor", "station", "stationname", "portname", "location", "place", "site", "gaugename"];
+
+/// No more of them are told apart.
+const MOST_PLACES: usize = 99;
+
+/// The column that names whose water each row of a table of heights tells.
+fn place_column(dialect: &Dialect) -> Option<usize> {
+    let plain = |title: &str| -> String { title.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect() };
+    dialect.columns.iter().position(|c| PLACES.contains(&plain(&c.title).as_str()))
+}
+
+/// Why a table of heights at several places is taken for none of them.
+fn several_places(heading: &str, places: &[String]) -> String {
+    let named: Vec<String> = places.iter().take(4).map(|p| format!("\"{p}\"")).collect();
+    format!(
+        "holds the water of {} places under \"{heading}\" ({}{}), which would be taken for that of one: save the rows of each place as a \
+         file of its own, and import the one that is yours",
+        places.len(),
+        named.join(", "),
+        if places.len() > named.len() { " ..." } else { "" }
+    )
 }
 
 /// Reads tables that stand below one another, each by its own headings. One that cannot be read is refused, and the others

@@ -88,17 +88,7 @@ pub(super) fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns
         }
     }
     if columns.has(Field::Hs) {
-        let of_the_water = |title: &&&str| {
-            let title = title.to_lowercase();
-            ["pressure", "mslp", "hpa", "surge", "anomaly", "residual", "level"].iter().any(|word| title.contains(word))
-        };
-        let missed: Vec<&str> = unused.iter().filter(of_the_water).copied().collect();
-        if !missed.is_empty() {
-            taking.warn(format!(
-                "of the sea only waves and surge are kept: {} was not taken, so nothing is added to the water for it; give air pressure to the beach or the route (`--pressure`), or a surge under the heading surge_m",
-                missed.join(", ")
-            ));
-        }
+        tell_water(taking, dialect, columns, &unused);
         if !unused.is_empty() {
             taking.understand("columns not known", format!("{}; not taken", unused.join(", ")));
         }
@@ -106,6 +96,38 @@ pub(super) fn tell(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns
         taking.understand("columns not known", format!("{}; kept with each find under their headings", unused.join(", ")));
     }
 }
+
+/// What of the water a record of the sea tells beside its waves and is not taken: pressure, and heights that may be the surge
+/// or the whole height of the water.
+fn tell_water(taking: &mut Taking<'_>, dialect: &Dialect, columns: &Columns, unused: &[&str]) {
+    let tells = |title: &str, words: &[&str]| words.iter().any(|word| title.to_lowercase().contains(word));
+    let (pressure, height): (Vec<&str>, Vec<&str>) = dialect
+        .columns
+        .iter()
+        .filter(|c| unused.contains(&&*c.title) || matches!(c.field(), Some(Field::Level | Field::HighLow | Field::Setup)))
+        .map(|c| &*c.title)
+        .filter(|t| tells(t, &["pressure", "mslp", "hpa"]) || tells(t, &HEIGHTS))
+        .partition(|t| tells(t, &["pressure", "mslp", "hpa"]));
+    if !pressure.is_empty() {
+        taking.warn(format!(
+            "of the sea only waves and surge are kept: {} was not taken, so nothing is added to the water for it; give air pressure to \
+             the beach or the route (`--pressure`), or a surge under the heading surge_m",
+            pressure.join(", ")
+        ));
+    }
+    // Beside a surge that is named as such they are not missed.
+    if let (Some(first), false) = (height.first(), columns.has(Field::Surge)) {
+        taking.warn(format!(
+            "{0} may be the surge or the whole height of the water and was not taken, so this record has no surge: if {first} is what \
+             the water stands above the predicted tide, say so with --columns \"{first}=surge_m\"; if it is the whole height, give the surge \
+             to the beach or the route (`--surge`)",
+            height.join(", ")
+        ));
+    }
+}
+
+/// Words of headings under which a surge may stand, or a height of the water in which there is one.
+const HEIGHTS: [&str; 9] = ["surge", "anomaly", "residual", "level", "change", "elevation", "tide", "setup", "ssh"];
 
 /// How a column was read; `None` for one without a heading.
 pub(super) fn column_read(column: &Column, given: &[(String, Option<Meaning>)]) -> Option<ColumnRead> {

@@ -26,8 +26,9 @@ impl Taking<'_> {
             let line = mark.line;
             let question = || {
                 format!(
-                    "{kind}s of the book stand in the file with day and month exchanged, the first at line {line}, as if the dates were \
-                     read in the other order then: which dates are to count?"
+                    "{} of the book stand in the file with day and month exchanged, the first at line {line}, as if the dates were \
+                     read in the other order then: which dates are to count?",
+                    kind.plural()
                 )
             };
             match self.settle(About::Exchanged, question, Some("keep")) {
