@@ -8,6 +8,7 @@
 mod band;
 mod baseline;
 mod dry;
+mod flat;
 mod foreshore;
 mod guess;
 mod known;
@@ -18,6 +19,7 @@ mod settle;
 mod shape;
 mod source;
 mod step;
+mod strips;
 mod surface;
 mod tables;
 mod tide_line;

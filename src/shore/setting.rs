@@ -12,7 +12,7 @@ use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
 use crate::trust::{
-    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_levels, of_offset, of_point, of_step, of_surveys,
+    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_flat, of_levels, of_offset, of_point, of_step, of_surveys,
 };
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
@@ -124,6 +124,8 @@ impl Setting {
             let facts = OffsetFacts::of_water(&beach, water, shore.as_ref().ok().and_then(|s| s.sand_span()));
             doubts.extend(of_offset(&beach, &facts));
             doubts.extend(of_levels(&beach, &facts));
+            let flat = shore.as_ref().ok().and_then(|s| s.flat_sand());
+            doubts.extend(flat.and_then(|flat| of_flat(&beach, &facts, &flat)));
         }
         doubts.extend(of_surveys(&beach, &higher));
         let step = shore.as_ref().ok().and_then(|s| s.survey_step());
