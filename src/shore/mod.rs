@@ -14,6 +14,7 @@ mod guess;
 mod known;
 mod middle;
 mod newest;
+mod rise;
 mod setting;
 mod settle;
 mod shape;

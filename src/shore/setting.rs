@@ -12,7 +12,8 @@ use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
 use crate::trust::{
-    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_flat, of_levels, of_offset, of_point, of_step, of_surveys,
+    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_flat, of_levels, of_offset, of_point, of_rise, of_step,
+    of_surveys,
 };
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
@@ -130,6 +131,8 @@ impl Setting {
         doubts.extend(of_surveys(&beach, &higher));
         let step = shore.as_ref().ok().and_then(|s| s.survey_step());
         doubts.extend(step.and_then(|step| of_step(&beach, &step)));
+        let rise = shore.as_ref().ok().and_then(|s| s.sand_rise());
+        doubts.extend(rise.and_then(|rise| of_rise(&beach, &rise)));
         let setting = Self {
             beach,
             shore,

@@ -4,12 +4,13 @@ use serde::Serialize;
 
 use super::band::{Band, TideMark, strips};
 use super::flat::flat_of;
+use super::rise::rise_of;
 use super::step::{MOST, step_of};
 use super::surface::{Slope, Surface};
 use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint, SmallGaps};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
-use crate::trust::{FlatSand, SandFront, SandSpan, SurveyStep};
+use crate::trust::{FlatSand, SandFront, SandRise, SandSpan, SurveyStep};
 
 /// How far from the baseline along and across should hold, metres, unless the levels reach further.
 const USUAL_REACH_M: f64 = 300.0;
@@ -122,6 +123,11 @@ impl Shore {
     /// What of the survey is no sand: a plane at its foot, or levels that turn back at nought.
     pub fn flat_sand(&self) -> Option<FlatSand> {
         flat_of(&self.seaward(MOST_HELD))
+    }
+
+    /// The rise across the shore that stays to the end of the survey, where there is one.
+    pub fn sand_rise(&self) -> Option<SandRise> {
+        rise_of(&self.seaward(MOST_HELD))
     }
 
     /// The greatest step between two parts of the survey along the beach, where there is one.
