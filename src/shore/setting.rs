@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::middle::{Middle, middle_of};
+use super::newest::NEWER_WITHIN_M;
 use super::source::{Source, source_of, surge_of};
 use super::tables::{PlaceTables, SandTables};
 use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, SmallGaps, TideMark, guess_baseline, newest_levels};
@@ -63,9 +64,6 @@ pub struct Setting {
     /// What of that is of sand that nobody surveyed.
     pub unsurveyed: Vec<String>,
 }
-
-/// Levels of an older survey go where a newer one lies this near, metres.
-const NEWER_WITHIN_M: f64 = 15.0;
 
 impl Setting {
     /// The setting of one beach of the book; `None` when the book does not hold it.

@@ -50,7 +50,7 @@ pub use offset::{OffsetFacts, SandFront, SandSpan, of_offset, offset_said};
 pub use place::{AT_SEA, CLOCK_GUESSED, ahead_of_the_sun_h, of_place, zone_fits, zone_given, zone_is_given};
 pub use port::of_secondary;
 pub use small_tide::{SMALL_TIDE, of_small_tide};
-pub use surveys::{Higher, SandRise, SurveyStep, of_rise, of_step, of_surveys};
+pub use surveys::{Higher, HigherThanOther, SandRise, SurveyStep, of_other_beach, of_rise, of_step, of_surveys};
 pub use table::of_table;
 pub use weather::of_weather;
 pub use zero::of_zero;

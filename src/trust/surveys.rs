@@ -1,4 +1,5 @@
-//! Surveys of one sand that contradict each other though their days tell which is newer, or within themselves.
+//! Surveys of one sand that contradict each other though their days tell which is newer, or within themselves; and the same sand
+//! under another beach of the book.
 
 use jiff::civil::Date;
 
@@ -117,6 +118,37 @@ pub fn of_rise(beach: &Beach, rise: &SandRise) -> Option<Doubt> {
         ],
         spans: Vec::new(),
     })
+}
+
+/// The levels of a beach lie evenly higher than those that another beach of the book has of the same sand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HigherThanOther {
+    /// What the other beach is called.
+    pub other: String,
+    /// At how many spots.
+    pub spots: usize,
+    /// By how much in the middle, metres, above what both count from where that is known.
+    pub by_m: f64,
+    /// Three in four of them by so much or more, metres.
+    pub evenly_m: f64,
+}
+
+/// What is to be said of it, as of a later survey above an earlier one.
+pub fn of_other_beach(higher: &HigherThanOther) -> Doubt {
+    let HigherThanOther { other, spots, by_m, evenly_m } = higher;
+    let blocks = *by_m >= HIGHER_BLOCKS_M && *evenly_m >= EVENLY_BLOCKS_M && *spots >= SPOTS_BLOCK;
+    Doubt {
+        key: format!("levels-above:{other}:{by_m:.2}"),
+        sentence: format!(
+            "The sand of this beach stands {by_m:.1} m higher, in the middle of {spots} spots that both have, than by the levels and the offset of the beach \"{other}\" in this book: one of the two may be in another unit, above another datum, or misread."
+        ),
+        weight: if blocks { Weight::Blocks } else { Weight::Question },
+        settle: vec![
+            "Look in which unit and above which datum the levels of each are, and take the wrong ones out.".to_owned(),
+            "If they count from different land datums, give each beach its own offset.".to_owned(),
+        ],
+        spans: Vec::new(),
+    }
 }
 
 #[cfg(test)]
