@@ -5,7 +5,7 @@ use jiff::Timestamp;
 use super::{Given, Question, Refusal, Work};
 use crate::book::{Beach, Confirmation};
 use crate::route::{AccessTables, of_accesses};
-use crate::shore::Setting;
+use crate::shore::{OtherBeachTables, Setting, of_other_beaches};
 use crate::trust::{AGED_SAND, AT_SEA, Doubt, Told, of_age, of_future, of_place, of_small_tide, of_weather, weighed};
 use crate::witness::Heard;
 
@@ -16,6 +16,7 @@ pub struct DoubtsQuestion {
     pub(super) setting: Given<Setting>,
     pub(super) heard: Given<Option<Heard>>,
     pub(super) accesses: AccessTables,
+    pub(super) others: OtherBeachTables,
     pub(super) confirmed: Vec<Confirmation>,
     /// The day of the inquiry: levels grow old.
     pub(super) today: Timestamp,
@@ -32,6 +33,7 @@ impl Question for DoubtsQuestion {
         let (at_sea, of_place): (Vec<Doubt>, Vec<Doubt>) = of_place(beach).into_iter().partition(|d| d.key.starts_with(AT_SEA));
         let mut doubts = at_sea;
         doubts.extend(self.setting.doubts.clone());
+        doubts.extend(of_other_beaches(&self.setting, &self.others));
         doubts.extend(of_place);
         doubts.extend(of_weather(beach));
         doubts.extend(self.setting.water.as_ref().and_then(|water| of_small_tide(beach, water)));

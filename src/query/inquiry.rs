@@ -15,6 +15,7 @@ use crate::book::{Beach, Book, FindTables, Part as _, Uid};
 use crate::effort;
 use crate::reading::{Filter, KnownGround, Params, ReadingTables};
 use crate::route::{AccessTables, Paces, RouteTables};
+use crate::shore::OtherBeachTables;
 use crate::trust::Told;
 use crate::witness::WitnessTables;
 
@@ -136,7 +137,8 @@ impl Inquiry {
         let (accesses, confirmed) = (AccessTables::of_book(&self.book), self.beach.confirmed.clone());
         let day_s = self.now.as_second().div_euclid(86_400) * 86_400;
         let today = Timestamp::from_second(day_s).unwrap_or(self.now);
-        of.ask(DoubtsQuestion { setting, heard, accesses, confirmed, today })
+        let others = OtherBeachTables::of_book(&self.book);
+        of.ask(DoubtsQuestion { setting, heard, accesses, others, confirmed, today })
     }
 
     /// The question that a route answers, once what it stands on is there.

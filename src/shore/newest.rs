@@ -7,6 +7,8 @@ use crate::book::LevelPoint;
 use crate::earth::Frame;
 use crate::trust::Higher;
 
+/// Levels of an older survey go where a newer one lies this near, metres.
+pub(super) const NEWER_WITHIN_M: f64 = 15.0;
 /// Levels of different surveys this near to each other are of one place, metres.
 const SAME_PLACE_M: f64 = 3.0;
 /// Levels of one survey this near to each other are of one place, metres.
@@ -143,10 +145,44 @@ impl Contrary {
     }
 }
 
+/// A level by where it lies east and north, metres.
+type Spot = GeomWithData<[f64; 2], f64>;
+
+/// How levels lie above others of the same spots.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Above {
+    /// At how many spots.
+    pub(super) spots: usize,
+    /// By so much in the middle, metres; negative where below.
+    pub(super) by_m: f64,
+    /// Three in four of them by so much or more, metres.
+    pub(super) evenly_m: f64,
+}
+
+impl Above {
+    /// Whether that is worth a word.
+    pub(super) fn tells(&self) -> bool {
+        self.spots >= LEAST_SPOTS && self.by_m >= HIGHER_M && self.evenly_m >= EVENLY_M
+    }
+}
+
+/// Levels held against the nearest of others; `None` where none are of one spot.
+pub(super) fn above(levels: &[Spot], others: &RTree<Spot>) -> Option<Above> {
+    let square_m = |a: &[f64; 2], b: &[f64; 2]| (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2);
+    let up_m = |spot: &Spot| {
+        let beside = others.locate_within_distance(*spot.geom(), SAME_SAND_M * SAME_SAND_M);
+        let nearest = beside.min_by(|a, b| square_m(a.geom(), spot.geom()).total_cmp(&square_m(b.geom(), spot.geom())));
+        nearest.map(|n| spot.data - n.data)
+    };
+    let mut up: Vec<f64> = levels.iter().step_by(levels.len() / MOST_SPOTS + 1).filter_map(up_m).collect();
+    up.sort_by(f64::total_cmp);
+    Some(Above { spots: up.len(), by_m: *up.get(up.len() / 2)?, evenly_m: *up.get(up.len() / 4)? })
+}
+
 /// The later surveys of which what still holds lies evenly higher than an earlier one did over the same spots.
 fn higher_than_older(kept: &[Placed<'_>], placed: &[Placed<'_>]) -> Vec<Higher> {
     let by_day = |levels: &[Placed<'_>]| {
-        let mut days: BTreeMap<Date, Vec<GeomWithData<[f64; 2], f64>>> = BTreeMap::new();
+        let mut days: BTreeMap<Date, Vec<Spot>> = BTreeMap::new();
         for (_, p, level) in levels {
             if let Some(day) = level.date {
                 days.entry(day).or_default().push(GeomWithData::new(*p, level.level_m));
@@ -159,21 +195,11 @@ fn higher_than_older(kept: &[Placed<'_>], placed: &[Placed<'_>]) -> Vec<Higher> 
         return Vec::new();
     }
     let trees: BTreeMap<Date, RTree<_>> = all.into_iter().map(|(day, levels)| (day, RTree::bulk_load(levels))).collect();
-    let square_m = |a: &[f64; 2], b: &[f64; 2]| (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2);
     let mut found = Vec::new();
     for (newer, levels) in by_day(kept) {
-        let step = levels.len() / MOST_SPOTS + 1;
-        let over = |(older, tree): (&Date, &RTree<GeomWithData<[f64; 2], f64>>)| {
-            let up_m = |spot: &GeomWithData<[f64; 2], f64>| {
-                let beside = tree.locate_within_distance(*spot.geom(), SAME_SAND_M * SAME_SAND_M);
-                let nearest = beside.min_by(|a, b| square_m(a.geom(), spot.geom()).total_cmp(&square_m(b.geom(), spot.geom())));
-                nearest.map(|n| spot.data - n.data)
-            };
-            let mut up: Vec<f64> = levels.iter().step_by(step).filter_map(up_m).collect();
-            up.sort_by(f64::total_cmp);
-            let (quarter_m, by_m) = (*up.get(up.len() / 4)?, *up.get(up.len() / 2)?);
-            let evenly = up.len() >= LEAST_SPOTS && by_m >= HIGHER_M && quarter_m >= EVENLY_M;
-            evenly.then_some(Higher { newer, older: *older, spots: up.len(), by_m, evenly_m: quarter_m })
+        let over = |(older, tree): (&Date, &RTree<Spot>)| {
+            let Above { spots, by_m, evenly_m } = above(&levels, tree).filter(Above::tells)?;
+            Some(Higher { newer, older: *older, spots, by_m, evenly_m })
         };
         found.extend(trees.range(..newer).filter_map(over).max_by(|a, b| a.by_m.total_cmp(&b.by_m)));
     }

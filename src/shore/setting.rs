@@ -4,6 +4,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::middle::{Middle, middle_of};
+use super::newest::NEWER_WITHIN_M;
 use super::source::{Source, source_of, surge_of};
 use super::tables::{PlaceTables, SandTables};
 use super::{Band, Gap, GuessedBaseline, Shore, ShoreError, ShorePoint, SmallGaps, TideMark, guess_baseline, newest_levels};
@@ -12,7 +13,8 @@ use crate::earth::{Frame, LonLat, distance_words};
 use crate::sea::{Foreshore, RunUp, Sea, Seas, Waves};
 use crate::tide::{Analysis, Level, Levels, Surge, Water};
 use crate::trust::{
-    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_levels, of_offset, of_point, of_step, of_surveys,
+    Doubt, Found, Higher, OffsetFacts, SandAge, SourceError, of_flat, of_levels, of_offset, of_point, of_rise, of_step,
+    of_surveys,
 };
 
 /// A beach with its sand, its water and the lines that the one draws on the other: what every view,
@@ -62,9 +64,6 @@ pub struct Setting {
     /// What of that is of sand that nobody surveyed.
     pub unsurveyed: Vec<String>,
 }
-
-/// Levels of an older survey go where a newer one lies this near, metres.
-const NEWER_WITHIN_M: f64 = 15.0;
 
 impl Setting {
     /// The setting of one beach of the book; `None` when the book does not hold it.
@@ -124,10 +123,14 @@ impl Setting {
             let facts = OffsetFacts::of_water(&beach, water, shore.as_ref().ok().and_then(|s| s.sand_span()));
             doubts.extend(of_offset(&beach, &facts));
             doubts.extend(of_levels(&beach, &facts));
+            let flat = shore.as_ref().ok().and_then(|s| s.flat_sand());
+            doubts.extend(flat.and_then(|flat| of_flat(&beach, &facts, &flat)));
         }
         doubts.extend(of_surveys(&beach, &higher));
         let step = shore.as_ref().ok().and_then(|s| s.survey_step());
         doubts.extend(step.and_then(|step| of_step(&beach, &step)));
+        let rise = shore.as_ref().ok().and_then(|s| s.sand_rise());
+        doubts.extend(rise.and_then(|rise| of_rise(&beach, &rise)));
         let setting = Self {
             beach,
             shore,

@@ -3,15 +3,19 @@ use geo_types::{Coord, LineString, MultiLineString, MultiPolygon};
 use serde::Serialize;
 
 use super::band::{Band, TideMark, strips};
+use super::flat::flat_of;
+use super::rise::rise_of;
 use super::step::{MOST, step_of};
 use super::surface::{Slope, Surface};
 use super::{Baseline, Gap, LevelSource, SandLevel, ShoreError, ShorePoint, SmallGaps};
 use crate::book::{Beach, LevelPoint};
 use crate::earth::{EarthError, Frame, Local, LonLat};
-use crate::trust::{SandFront, SandSpan, SurveyStep};
+use crate::trust::{FlatSand, SandFront, SandRise, SandSpan, SurveyStep};
 
 /// How far from the baseline along and across should hold, metres, unless the levels reach further.
 const USUAL_REACH_M: f64 = 300.0;
+/// No more than about so many levels are looked at for what is no sand.
+const MOST_HELD: usize = 20_000;
 /// A section has at most this many points.
 const MOST_POINTS: f64 = 20_000.0;
 
@@ -108,16 +112,27 @@ impl Shore {
         Some(SandSpan { low_m, high_m, fall_m, front: front.map(|(top_m, falls)| SandFront { top_m, falls }) })
     }
 
+    /// The surveyed levels seaward of the baseline by where they lie, no more than about so many.
+    fn seaward(&self, most: usize) -> Vec<(ShorePoint, f64)> {
+        let corners = if self.is_surveyed() { self.surface.corners.as_slice() } else { &[] };
+        let some = corners.iter().step_by(corners.len() / most + 1);
+        let placed = some.map(|c| (self.baseline.to_shore(c.at), c.land_m));
+        placed.filter(|(p, _)| p.across_m >= 0.0).collect()
+    }
+
+    /// What of the survey is no sand: a plane at its foot, or levels that turn back at nought.
+    pub fn flat_sand(&self) -> Option<FlatSand> {
+        flat_of(&self.seaward(MOST_HELD))
+    }
+
+    /// The rise across the shore that stays to the end of the survey, where there is one.
+    pub fn sand_rise(&self) -> Option<SandRise> {
+        rise_of(&self.seaward(MOST_HELD))
+    }
+
     /// The greatest step between two parts of the survey along the beach, where there is one.
     pub fn survey_step(&self) -> Option<SurveyStep> {
-        if !self.is_surveyed() {
-            return None;
-        }
-        let corners = &self.surface.corners;
-        let some = corners.iter().step_by(corners.len() / MOST + 1);
-        let placed = some.map(|c| (self.baseline.to_shore(c.at), c.land_m));
-        let seaward: Vec<(ShorePoint, f64)> = placed.filter(|(p, _)| p.across_m >= 0.0).collect();
-        step_of(&seaward)
+        step_of(&self.seaward(MOST))
     }
 
     /// Size of the ground whose level is known, m².

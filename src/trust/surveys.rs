@@ -1,4 +1,5 @@
-//! Surveys of one sand that contradict each other though their days tell which is newer.
+//! Surveys of one sand that contradict each other though their days tell which is newer, or within themselves; and the same sand
+//! under another beach of the book.
 
 use jiff::civil::Date;
 
@@ -78,6 +79,78 @@ pub fn of_step(beach: &Beach, step: &SurveyStep) -> Option<Doubt> {
     })
 }
 
+/// Rows of levels this far apart leave a bar no room to rise between them, metres, ...
+const SHARP_M: f64 = 12.0;
+/// ... and where they stand farther apart a rise blocks from so much on, metres: few bars are as high.
+const APART_BLOCKS_M: f64 = 1.3;
+
+/// Seaward of some place the sand of a survey stands evenly higher than landward of it, to its end.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SandRise {
+    /// How far seaward of the baseline, metres.
+    pub across_m: f64,
+    /// By so much it stands higher from there on, metres.
+    pub by_m: f64,
+    /// How far apart the levels are between which it rises, metres.
+    pub apart_m: f64,
+}
+
+impl SandRise {
+    /// Whether it rises over less than a bar does.
+    pub fn is_sharp(&self) -> bool {
+        self.apart_m <= SHARP_M
+    }
+}
+
+/// What is to be said of a rise: the seaward part of the survey is too high by it, or the landward part too low.
+pub fn of_rise(beach: &Beach, rise: &SandRise) -> Option<Doubt> {
+    let SandRise { across_m, by_m, .. } = *rise;
+    let blocks_m = if rise.is_sharp() { STEP_BLOCKS_M } else { APART_BLOCKS_M };
+    (!beach.invented).then(|| Doubt {
+        key: format!("levels-rise:{across_m:.0}:{by_m:.2}"),
+        sentence: format!(
+            "About {across_m:.0} m seaward of the baseline the sand rises by {by_m:.1} m towards the sea, on most of the length, and stays so much higher to the end of the survey: a bar falls again, but the height of a pole that was not taken off stays."
+        ),
+        weight: if by_m >= blocks_m { Weight::Blocks } else { Weight::Question },
+        settle: vec![
+            "Hold both parts of the survey against one mark of known height, or against the water's edge at one minute, and import the wrong one again.".to_owned(),
+            "Where a bank, a ledge of rock or a wall stands there: if you know that it does, confirm it.".to_owned(),
+        ],
+        spans: Vec::new(),
+    })
+}
+
+/// The levels of a beach lie evenly higher than those that another beach of the book has of the same sand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HigherThanOther {
+    /// What the other beach is called.
+    pub other: String,
+    /// At how many spots.
+    pub spots: usize,
+    /// By how much in the middle, metres, above what both count from where that is known.
+    pub by_m: f64,
+    /// Three in four of them by so much or more, metres.
+    pub evenly_m: f64,
+}
+
+/// What is to be said of it, as of a later survey above an earlier one.
+pub fn of_other_beach(higher: &HigherThanOther) -> Doubt {
+    let HigherThanOther { other, spots, by_m, evenly_m } = higher;
+    let blocks = *by_m >= HIGHER_BLOCKS_M && *evenly_m >= EVENLY_BLOCKS_M && *spots >= SPOTS_BLOCK;
+    Doubt {
+        key: format!("levels-above:{other}:{by_m:.2}"),
+        sentence: format!(
+            "The sand of this beach stands {by_m:.1} m higher, in the middle of {spots} spots that both have, than by the levels and the offset of the beach \"{other}\" in this book: one of the two may be in another unit, above another datum, or misread."
+        ),
+        weight: if blocks { Weight::Blocks } else { Weight::Question },
+        settle: vec![
+            "Look in which unit and above which datum the levels of each are, and take the wrong ones out.".to_owned(),
+            "If they count from different land datums, give each beach its own offset.".to_owned(),
+        ],
+        spans: Vec::new(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -93,6 +166,24 @@ mod tests {
         let lower = of_step(&beach, &SurveyStep { by_m: 0.7, ..step }).unwrap();
         assert_eq!(lower.weight, Weight::Question, "{lower:?}");
         assert_eq!(of_step(&Beach { invented: true, ..beach }, &step), None);
+    }
+
+    #[test]
+    fn a_rise_blocks_from_where_no_bar_is_so_high_over_so_little() {
+        let beach = Beach::new("Invented Bay", LonLat::new(-5.5, 50.1).unwrap());
+        let rise = SandRise { across_m: 121.0, by_m: 1.8, apart_m: 10.0 };
+        let told = of_rise(&beach, &rise).unwrap();
+        assert!(told.weight == Weight::Blocks && told.key == "levels-rise:121:1.80", "{told:?}");
+        assert!(told.sentence.contains("121 m seaward") && told.sentence.contains("1.8 m towards the sea"), "{told:?}");
+        for (by_m, apart_m, weight) in [
+            (0.9, 10.0, Weight::Blocks),
+            (0.7, 10.0, Weight::Question),
+            (1.0, 20.0, Weight::Question),
+            (1.4, 20.0, Weight::Blocks),
+        ] {
+            assert_eq!(of_rise(&beach, &SandRise { by_m, apart_m, ..rise }).unwrap().weight, weight, "{by_m} {apart_m}");
+        }
+        assert_eq!(of_rise(&Beach { invented: true, ..beach }, &rise), None);
     }
 
     #[test]
