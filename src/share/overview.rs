@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use geo::{Area as _, MapCoords as _};
+use geo::MapCoords as _;
 use geo_types::{Coord, LineString, MultiPolygon, Polygon};
 use jiff::Timestamp;
 

@@ -23,7 +23,9 @@ pub(super) struct Needs {
 pub(super) struct Table {
     /// For each trial the least number of finds, or as many as can be written.
     pub(super) least: Vec<u16>,
-    /// For each row and window the least that any window of the same shape with fewer rings needs there: those lie within it.
+    /// The same for each trial of a block of rows: the least of any of its rows.
+    pub(super) of_block: Vec<u16>,
+    /// For each block and window the least that any window of the same shape with fewer rings needs there: those lie within it.
     pub(super) within: Vec<u16>,
 }
 

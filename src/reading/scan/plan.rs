@@ -1,5 +1,7 @@
 //! Where the windows of a scan can be laid, what is expected in each, and how strong it is.
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
 use super::asked::{Settings, Window};
@@ -14,6 +16,7 @@ pub(super) struct Plan {
     /// Places of the padded grid in a step along the shore.
     width: usize,
     rows: Vec<Row>,
+    blocks: Vec<Block>,
     /// Exposure of each cell by outing.
     exposure: ByCell,
     counts: Vec<u32>,
@@ -90,6 +93,50 @@ pub(super) struct Room {
     least_expected: RunningSums<f32>,
 }
 
+/// Rows one beside the other, which are looked at together first: what a window covers as it is laid round the cells at one step
+/// across of all of them holds at least what it holds round any.
+struct Block {
+    rows: Range<usize>,
+    /// Places in the first and the last row of the first step across that any of them has, ...
+    from: usize,
+    to: usize,
+    /// ... and how many steps there are.
+    len: usize,
+    /// Where its trials begin, as those of a row do.
+    trials: usize,
+}
+
+/// So many rows at most.
+const BLOCK: usize = 4;
+
+impl Block {
+    fn of(rows: &[Row], width: usize, windows: usize) -> Vec<Self> {
+        let (mut blocks, mut begin, mut trials) = (Vec::new(), 0, 0);
+        while begin < rows.len() {
+            let next_to = |n: &usize| rows[*n].from / width == rows[begin].from / width + (n - begin);
+            let end = (begin..rows.len()).take(BLOCK).take_while(next_to).last().map_or(begin, |n| n) + 1;
+            let across = |row: &Row| row.from % width;
+            let low = rows[begin..end].iter().map(across).min().unwrap_or(0);
+            let high = rows[begin..end].iter().map(|r| across(r) + r.len).max().unwrap_or(0);
+            let place = |row: &Row| row.from - across(row) + low;
+            let len = high - low;
+            blocks.push(Self { rows: begin..end, from: place(&rows[begin]), to: place(&rows[end - 1]), len, trials });
+            trials += len * windows;
+            begin = end;
+        }
+        blocks
+    }
+}
+
+/// How a replicate is looked at.
+struct Look<'a> {
+    /// The shapes that are likely enough, and by how much each is behind the likeliest.
+    near: &'a [(usize, f64)],
+    /// Sums of finds expected are rounded by less than this.
+    rounded: f32,
+    table: Option<&'a Table>,
+}
+
 /// The bound is rounded by far less than this part of it.
 pub(super) const ROUGHLY: f64 = 0.999;
 /// Sums of finds expected, as differences of running sums, are rounded by less than this part of all of them.
@@ -124,11 +171,12 @@ impl Plan {
         let phis = if many { &PHIS[..] } else { &PHIS[..1] };
         let (exposure, layers, most_share) = (cells.by_cell(), Vec::new(), vec![f32::NAN; trials]);
         let cell_m2 = weighed.iter().map(|m2| *m2 as f32).collect();
-        let inside_m2 = Vec::new();
+        let (blocks, inside_m2) = (Block::of(&rows, width, windows.len()), Vec::new());
         let mut plan = Self {
             windows,
             width,
             rows,
+            blocks,
             exposure,
             counts,
             groups,
@@ -269,19 +317,25 @@ impl Plan {
             u16::try_from(least_that(passes, near as u32 + 1)).unwrap_or(u16::MAX)
         };
         let least: Vec<u16> = self.inside_m2.iter().zip(&self.most_share).map(least).collect();
-        let mut within = Vec::with_capacity(self.rows.len() * self.windows.len());
-        for row in &self.rows {
+        let mut of_block = vec![u16::MAX; self.blocks.iter().map(|b| b.len * self.windows.len()).sum()];
+        let mut within = Vec::with_capacity(self.blocks.len() * self.windows.len());
+        for block in &self.blocks {
             let mut fewest = u16::MAX;
             for (w, window) in self.windows.iter().enumerate() {
                 if window.rings == 1 {
                     fewest = u16::MAX;
                 }
                 within.push(fewest);
-                let own = &least[row.trials + w * row.len..][..row.len];
-                fewest = own.iter().fold(fewest, |fewest, n| fewest.min(*n));
+                let together = &mut of_block[block.trials + w * block.len..][..block.len];
+                for row in &self.rows[block.rows.clone()] {
+                    let own = &least[row.trials + w * row.len..][..row.len];
+                    let across = row.from % self.width - block.from % self.width;
+                    together[across..][..row.len].iter_mut().zip(own).for_each(|(all, n)| *all = (*all).min(*n));
+                }
+                fewest = together.iter().fold(fewest, |fewest, n| fewest.min(*n));
             }
         }
-        Table { least, within }
+        Table { least, of_block, within }
     }
 
     /// What each outing gives per m² of its exposure if outings differ by a shape: its rate drawn towards that of all.
@@ -365,47 +419,78 @@ impl Plan {
             let poorest = grid.place.iter().zip(&self.cell_m2).map(of_cell).fold(f32::INFINITY, f32::min);
             needs.at(self, poorest * (1.0 - ROUNDED), most)
         });
+        let look = Look { near: &near, rounded, table };
+        let Some(table) = table else {
+            return self.rows.iter().fold(floor, |largest, row| {
+                // Of each shape the widest window first: where that holds too few finds, those within it do.
+                let (mut too_few, mut largest) = (None, largest);
+                for (w, window) in self.windows.iter().enumerate().rev() {
+                    if too_few == Some(window.shape) {
+                        continue;
+                    }
+                    let most;
+                    (largest, most) = self.look_at(room, row, w, &look, largest);
+                    if most < self.least {
+                        too_few = Some(window.shape);
+                    }
+                }
+                largest
+            });
+        };
         let mut largest = floor;
-        for (number, row) in self.rows.iter().enumerate() {
-            // Of each shape the widest window first: where that holds too few finds, those within it do.
+        for (number, block) in self.blocks.iter().enumerate() {
             let mut too_few = None;
             for (w, window) in self.windows.iter().enumerate().rev() {
                 if too_few == Some(window.shape) {
                     continue;
                 }
-                let trials = row.trials + w * row.len..row.trials + (w + 1) * row.len;
-                let inside = room.counts.count(row, window);
+                let inside = room.counts.count_between(block.from, block.to, block.len, window);
                 let highest = inside.iter().copied().fold(0, u32::max);
-                if highest < self.least {
+                if highest < self.least.max(u32::from(table.within[number * self.windows.len() + w])) {
                     too_few = Some(window.shape);
-                    continue;
                 }
-                if let Some(table) = table {
-                    if highest < u32::from(table.within[number * self.windows.len() + w]) {
-                        too_few = Some(window.shape);
-                    }
-                    let mut any = false;
-                    inside.iter().zip(&table.least[trials.clone()]).for_each(|(n, least)| any |= *n >= u32::from(*least));
-                    if !any {
-                        continue;
-                    }
-                }
-                let within = room.least_expected.count(row, window);
-                let enough = (largest * ROUGHLY) as f32;
                 let mut any = false;
-                for ((c, e), x) in inside.iter().zip(within).zip(&self.most_share[trials.clone()]) {
-                    any |= Self::may_reach(enough, *c, *e - rounded, *x);
-                }
+                let least = &table.of_block[block.trials + w * block.len..][..block.len];
+                inside.iter().zip(least).for_each(|(n, least)| any |= *n >= u32::from(*least));
                 if any {
-                    for (n, behind) in &near {
-                        let within = room.expected[*n].count(row, window);
-                        let share = &self.layers[*n].share[trials.clone()];
-                        largest = self.largest_of(inside, within, share, largest + behind) - behind;
-                    }
+                    largest = self.rows[block.rows.clone()]
+                        .iter()
+                        .fold(largest, |largest, row| self.look_at(room, row, w, &look, largest).0);
                 }
             }
         }
         largest
+    }
+
+    /// The largest ratio of one window laid round each cell of a row, or `largest` if there is none larger; and the most finds
+    /// in any.
+    fn look_at(&self, room: &mut Room, row: &Row, w: usize, look: &Look, mut largest: f64) -> (f64, u32) {
+        let window = &self.windows[w];
+        let trials = row.trials + w * row.len..row.trials + (w + 1) * row.len;
+        let inside = room.counts.count(row, window);
+        let highest = inside.iter().copied().fold(0, u32::max);
+        let mut any = highest >= self.least;
+        if let (Some(table), true) = (look.table, any) {
+            any = false;
+            inside.iter().zip(&table.least[trials.clone()]).for_each(|(n, least)| any |= *n >= u32::from(*least));
+        }
+        if !any {
+            return (largest, highest);
+        }
+        let within = room.least_expected.count(row, window);
+        let enough = (largest * ROUGHLY) as f32;
+        let mut any = false;
+        for ((c, e), x) in inside.iter().zip(within).zip(&self.most_share[trials.clone()]) {
+            any |= Self::may_reach(enough, *c, *e - look.rounded, *x);
+        }
+        if any {
+            for (n, behind) in look.near {
+                let within = room.expected[*n].count(row, window);
+                let share = &self.layers[*n].share[trials.clone()];
+                largest = self.largest_of(inside, within, share, largest + behind) - behind;
+            }
+        }
+        (largest, highest)
     }
 
     /// The largest ratio of a row of windows at one shape, or `largest` if there is none larger.

@@ -61,11 +61,17 @@ impl<T: Copy + Default + std::ops::Add<Output = T> + std::ops::Sub<Output = T> +
 
     /// The sum in one window laid round each cell of a row.
     pub(in crate::reading) fn count(&mut self, row: &Row, window: &Runs) -> &[T] {
+        self.count_between(row.from, row.from, row.len, window)
+    }
+
+    /// The sum in what one window covers as it is moved along the shore from one place to another at the same step across,
+    /// and so for as many steps across from there.
+    pub(in crate::reading) fn count_between(&mut self, from: usize, to: usize, len: usize, window: &Runs) -> &[T] {
         self.inside.clear();
-        self.inside.resize(row.len, T::default());
+        self.inside.resize(len, T::default());
         for (first, end) in &window.ends {
-            let at = |step: isize| &self.before[row.from.wrapping_add_signed(step)..][..row.len];
-            for ((inside, low), high) in self.inside.iter_mut().zip(at(*first)).zip(at(*end)) {
+            let at = |place: usize, step: isize| &self.before[place.wrapping_add_signed(step)..][..len];
+            for ((inside, low), high) in self.inside.iter_mut().zip(at(from, *first)).zip(at(to, *end)) {
                 *inside += *high - *low;
             }
         }
