@@ -39,11 +39,11 @@ const PLANE_M: f64 = 0.15;
 /// It is so wide at least, metres, ...
 const LEAST_PLANE_M: f64 = 25.0;
 /// ... falls or rises by no more than this a metre, ...
-const LEVEL: f64 = 1.0 / 1000.0;
+const LEVEL: f64 = 1.0 / 1500.0;
 /// ... for sure by less than a terrace does, ...
 const TERRACE: f64 = 1.0 / 400.0;
 /// ... which is so many standard errors, ...
-const SURE: f64 = 2.5;
+const SURE: f64 = 3.0;
 /// ... has no more relief than this about it, standard deviation in metres, ...
 const RELIEF_M: f64 = 0.07;
 /// ... and lies at the foot of sand that falls so steeply over so many metres.
@@ -293,7 +293,7 @@ mod tests {
                 let wide_m = made.width_m() - (0.5 * made.tide_m + 1.0 - at_m) / made.falls;
                 let told = flat_of(&made.levels(seed, |_, x| made.even(x).max(at_m), |m| m));
                 // Of few levels nobody can tell a plane from a terrace.
-                let sure = wide_m >= 90.0 && (300.0 / made.lines_m + 1.0).floor() * wide_m / made.every_m >= 60.0;
+                let sure = wide_m >= 90.0 && (300.0 / made.lines_m + 1.0).floor() * wide_m / made.every_m >= 100.0;
                 let is_it = matches!(told, Some(FlatSand::Level { level_m, .. }) if (level_m - at_m).abs() < 0.05);
                 assert!(is_it || !sure, "{made:?} {at_m} {wide_m}: {told:?}");
             }
