@@ -93,7 +93,7 @@ fn cut(levels: &[(ShorePoint, f64)]) -> Option<FlatSand> {
     }
     let width_m = |strip: &Vec<Spot>| {
         let mut at = strip.iter().filter(|s| is_it(s.level_m)).map(|s| s.across_m);
-        at.next().map_or(0.0, |first| at.last().unwrap_or(first) - first)
+        at.next().map_or(0.0, |first| at.next_back().unwrap_or(first) - first)
     };
     let widths: Vec<f64> = strips(levels, STRIP_M, STRIPS, 4).iter().map(width_m).collect();
     let wide_m = most_reach(&widths)?;

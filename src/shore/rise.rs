@@ -148,7 +148,7 @@ mod tests {
                     let off_m = x - 110.0;
                     if off_m < 15.0 { (1.1 * off_m / 15.0).max(0.0) } else { (1.1 * (1.0 - (off_m - 15.0) / 45.0)).max(0.0) }
                 });
-                none("a runnel", &|_, x| -1.0 * (-((x - 130.0) / 12.0).powi(2)).exp());
+                none("a runnel", &|_, x| -(-((x - 130.0) / 12.0).powi(2)).exp());
             }
         }
         assert_eq!(rise_of(&[]), None);

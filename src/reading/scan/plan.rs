@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::asked::{Settings, Window};
 use super::grid::{ByCell, ExposureGrid, Padded};
 use super::needs::{Needs, Table, least_that};
-use super::window::{Row, RunningSums, Runs, Shape, runs};
+use super::window::{Row, RunningSums, Runs, Shape, most_and_any, runs};
 use crate::chance::{Group, Shapes, likeliest_rate};
 
 /// The windows of a scan on one beach.
@@ -445,13 +445,10 @@ impl Plan {
                     continue;
                 }
                 let inside = room.counts.count_between(block.from, block.to, block.len, window);
-                let highest = inside.iter().copied().fold(0, u32::max);
+                let (highest, any) = most_and_any(inside, &table.of_block[block.trials + w * block.len..]);
                 if highest < self.least.max(u32::from(table.within[number * self.windows.len() + w])) {
                     too_few = Some(window.shape);
                 }
-                let mut any = false;
-                let least = &table.of_block[block.trials + w * block.len..][..block.len];
-                inside.iter().zip(least).for_each(|(n, least)| any |= *n >= u32::from(*least));
                 if any {
                     largest = self.rows[block.rows.clone()]
                         .iter()
@@ -468,12 +465,13 @@ impl Plan {
         let window = &self.windows[w];
         let trials = row.trials + w * row.len..row.trials + (w + 1) * row.len;
         let inside = room.counts.count(row, window);
-        let highest = inside.iter().copied().fold(0, u32::max);
-        let mut any = highest >= self.least;
-        if let (Some(table), true) = (look.table, any) {
-            any = false;
-            inside.iter().zip(&table.least[trials.clone()]).for_each(|(n, least)| any |= *n >= u32::from(*least));
-        }
+        let (highest, any) = match look.table {
+            Some(table) => most_and_any(inside, &table.least[trials.clone()]),
+            None => {
+                let highest = inside.iter().copied().fold(0, u32::max);
+                (highest, highest >= self.least)
+            }
+        };
         if !any {
             return (largest, highest);
         }

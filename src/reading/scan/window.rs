@@ -67,16 +67,59 @@ impl<T: Copy + Default + std::ops::Add<Output = T> + std::ops::Sub<Output = T> +
     /// The sum in what one window covers as it is moved along the shore from one place to another at the same step across,
     /// and so for as many steps across from there.
     pub(in crate::reading) fn count_between(&mut self, from: usize, to: usize, len: usize, window: &Runs) -> &[T] {
-        self.inside.clear();
-        self.inside.resize(len, T::default());
-        for (first, end) in &window.ends {
-            let at = |place: usize, step: isize| &self.before[place.wrapping_add_signed(step)..][..len];
-            for ((inside, low), high) in self.inside.iter_mut().zip(at(from, *first)).zip(at(to, *end)) {
-                *inside += *high - *low;
-            }
+        if self.inside.len() < len {
+            self.inside.resize(len, T::default());
         }
-        &self.inside
+        let inside = &mut self.inside[..len];
+        let at = |place: usize, step: isize| &self.before[place.wrapping_add_signed(step)..][..len];
+        let mut runs = window.ends.iter();
+        match runs.next() {
+            Some((first, end)) => differ(inside, at(from, *first), at(to, *end)),
+            None => inside.fill(T::default()),
+        }
+        for (first, end) in runs {
+            add_difference(inside, at(from, *first), at(to, *end));
+        }
+        inside
     }
+}
+
+// What follows is most of the work of a scan. Written as plain loops, as iterators are calls where little is optimised, and tests
+// take many times as long then.
+
+fn differ<T: Copy + std::ops::Sub<Output = T>>(inside: &mut [T], low: &[T], high: &[T]) {
+    let len = inside.len();
+    let (low, high) = (&low[..len], &high[..len]);
+    let mut n = 0;
+    while n < len {
+        inside[n] = high[n] - low[n];
+        n += 1;
+    }
+}
+
+fn add_difference<T: Copy + std::ops::Sub<Output = T> + std::ops::AddAssign>(inside: &mut [T], low: &[T], high: &[T]) {
+    let len = inside.len();
+    let (low, high) = (&low[..len], &high[..len]);
+    let mut n = 0;
+    while n < len {
+        inside[n] += high[n] - low[n];
+        n += 1;
+    }
+}
+
+/// The most of all, and whether any is as many as its least or more.
+pub(in crate::reading) fn most_and_any(counts: &[u32], least: &[u16]) -> (u32, bool) {
+    let len = counts.len();
+    let least = &least[..len];
+    let (mut most, mut any, mut n) = (0, false, 0);
+    while n < len {
+        if counts[n] > most {
+            most = counts[n];
+        }
+        any |= counts[n] >= least[n] as u32;
+        n += 1;
+    }
+    (most, any)
 }
 
 /// The cells of the first rings of a shape as runs along the shore.
