@@ -95,25 +95,28 @@ fn no_low_in_daylight() {
     assert!(made.plan_after(at("2026-06-20T22:00:00Z"), &torch, &Even(1.0)).is_ok());
 }
 
-/// The one access is dry for some minutes about a low before dawn, and under water again when light comes.
+/// Low water before dawn: an access that lies low is under water, a higher one is dry in the dark alone, and a still higher one
+/// until it is light.
 #[test]
 fn an_access_that_is_dry_by_night_alone() {
-    let dry_m = 0.6 + quick().water_margin_m() + 0.05;
-    let mut made = beach(200.0, 100.0, 10.0, move |_, _| dry_m);
-    made.access("Steps", 100.0, 4.0);
-    made.tide(at("2026-06-21T03:40:00Z"), [5.8, 0.6, 5.6]);
-    let planned = |params: &Params| made.plan_after(at("2026-06-21T00:30:00Z"), params, &Even(1.0));
-    let error = planned(&quick()).unwrap_err();
+    let at_level = |level_m: f64, params: &Params| {
+        let mut made = beach(200.0, 100.0, 10.0, move |_, _| level_m);
+        made.access("Steps", 100.0, 4.0);
+        made.tide(at("2026-06-21T03:40:00Z"), [5.8, 0.6, 5.6]);
+        made.plan_after(at("2026-06-21T00:30:00Z"), params, &Even(1.0))
+    };
+    let least_m = 0.6 + quick().water_margin_m();
+    let levels = (0..40).map(|n| least_m + 0.02 * f64::from(n));
+    let mut dry =
+        levels.map(|m| (m, at_level(m, &quick()))).skip_while(|(_, r)| matches!(r, Err(RouteError::AccessUnderWater { .. })));
+    let Some((level_m, Err(error))) = dry.next() else { panic!("no access is refused for the dark") };
     assert!(matches!(error, RouteError::DarkAccess { .. }), "{error}");
     let text = error.to_string();
     assert!(text.contains("whenever an access is dry it is dark") && text.contains("head-torch"), "{text}");
     // By a head-torch, and where the sand is dry until it is light, darkness is not what stands against it.
     let torch = Params { head_torch: true, ..quick() };
-    assert!(!matches!(planned(&torch), Err(RouteError::DarkAccess { .. } | RouteError::Dark { .. })));
-    let mut higher = beach(200.0, 100.0, 10.0, |_, _| 3.5);
-    higher.access("Steps", 100.0, 4.0);
-    higher.tide(at("2026-06-21T03:40:00Z"), [5.8, 0.6, 5.6]);
-    assert!(higher.plan_after(at("2026-06-21T00:30:00Z"), &quick(), &Even(1.0)).is_ok());
+    assert!(!matches!(at_level(level_m, &torch), Err(RouteError::DarkAccess { .. } | RouteError::Dark { .. })));
+    assert!(at_level(3.5, &quick()).is_ok());
 }
 
 /// Where the light ends the outing and the check finds that it is dark on some way out, a route that ends earlier is sought.
