@@ -15,7 +15,6 @@ use crate::book::Beach;
 use crate::earth::{LonLat, distance_m, distance_words};
 use crate::tide::{Catalogue, Datum, Predictor, Station, Turn, Water, without_small};
 
-//
 // The figures are judged from the catalogue's own constants: every second of the 1,462 stations with an M2 of half a metre, 731, as
 // a source of 20 and of 30 days, held against up to three others with such an M2 and none of them within 50 km. Where one lies
 // within 400 km 2.0 in 100 of the sound are told so and 0.1 (20 days) and 0.7 (30 days) blocked; under dates 365 days off 86 and 94
