@@ -33,7 +33,8 @@ pub(crate) fn invented_book() -> Book {
     let start = instant("2026-06-01T00:00:00Z").as_second();
     let turns = (0..20)
         .map(|n: i64| TideTurn {
-            time: Timestamp::from_second(start + n * 6 * 3600).unwrap(),
+            // One is to the minute: the others alone would pass for rounded.
+            time: Timestamp::from_second(start + n * 6 * 3600 + if n == 18 { 7 * 60 } else { 0 }).unwrap(),
             level_m: if n % 2 == 0 { 5.0 } else { 1.0 },
             high: n % 2 == 0,
         })

@@ -1,13 +1,11 @@
 //! How many finds a window must hold at the least for its replicate to matter.
 //!
 //! Once it is known which ratio a replicate must reach, each window's least number of finds follows from a bound on the ratio
-//! ([`Plan::may_reach`]) and from what its exposure is expected to give at the least, the poorest cell's rate everywhere. A
+//! and from what its exposure is expected to give at the least, the poorest cell's rate everywhere. A
 //! window is then turned down by one comparison of whole numbers; those that are not are looked at as before, so that nothing
 //! is passed over. One table for each step of that rate, made when it is first asked for.
 
 use std::sync::OnceLock;
-
-use super::plan::{Plan, ROUGHLY, ROUNDED};
 
 /// The tables of one plan for one ratio to be reached.
 pub(super) struct Needs {
@@ -29,6 +27,8 @@ pub(super) struct Table {
     pub(super) within: Vec<u16>,
 }
 
+/// Sums of finds expected, as differences of running sums, are rounded by less than this part of all of them.
+pub(super) const ROUNDED: f32 = 2e-6;
 /// Rates from that of all ground down, ...
 const STEPS: usize = 12;
 /// ... each so much of the one before it. A replicate whose poorest cell gives less than the last is looked at without.
@@ -37,14 +37,14 @@ const STEP: f32 = 0.95;
 const MOST_FINDS: f32 = 2.0;
 
 impl Needs {
-    /// What it takes to reach a ratio.
-    pub(super) fn new(plan: &Plan, ratio: f64) -> Self {
-        let (rate, total) = plan.rate_and_total();
-        Self { enough: (ratio * ROUGHLY) as f32, rate, total, steps: [const { OnceLock::new() }; STEPS] }
+    /// What it takes to reach so much where all ground gives finds at a rate, so many in all.
+    pub(super) fn new(enough: f32, rate: f32, total: f32) -> Self {
+        Self { enough, rate, total, steps: [const { OnceLock::new() }; STEPS] }
     }
 
-    /// The table for a replicate whose poorest cell gives so much per m² of its exposure, and all of them together `total`.
-    pub(super) fn at(&self, plan: &Plan, poorest: f32, total: f32) -> Option<&Table> {
+    /// The table for a replicate whose poorest cell gives so much per m² of its exposure, and all of them together `total`;
+    /// `made` makes one of what is to be reached, a rate, and by how much sums are rounded.
+    pub(super) fn at(&self, poorest: f32, total: f32, made: impl FnOnce(f32, f32, f32) -> Table) -> Option<&Table> {
         let step = ((poorest / self.rate).ln() / STEP.ln()).max(0.0).ceil();
         // Of what is no number nothing is known.
         if !(step < STEPS as f32 && total <= MOST_FINDS * self.total) {
@@ -52,7 +52,7 @@ impl Needs {
         }
         let rounded = ROUNDED * MOST_FINDS * self.total;
         let rate = self.rate * STEP.powf(step);
-        Some(self.steps[step as usize].get_or_init(|| plan.table(self.enough, rate.min(poorest), rounded)))
+        Some(self.steps[step as usize].get_or_init(|| made(self.enough, rate, rounded)))
     }
 }
 

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::asked::{Settings, Window};
 use super::grid::{ByCell, ExposureGrid, Padded};
-use super::needs::{Needs, Table, least_that};
+use super::needs::{Needs, ROUNDED, Table, least_that};
 use super::window::{Row, RunningSums, Runs, Shape, most_and_any, runs};
 use crate::chance::{Group, Shapes, likeliest_rate};
 
@@ -138,9 +138,7 @@ struct Look<'a> {
 }
 
 /// The bound is rounded by far less than this part of it.
-pub(super) const ROUGHLY: f64 = 0.999;
-/// Sums of finds expected, as differences of running sums, are rounded by less than this part of all of them.
-pub(super) const ROUNDED: f32 = 2e-6;
+const ROUGHLY: f64 = 0.999;
 /// A window with more of the ground is no place but the beach itself; half of it is one still, however it is rounded.
 const MOST_OF_GROUND: f64 = 0.5 + 1e-9;
 /// No window is taken as richer than this: a find or two on next to no exposure would be without bounds.
@@ -298,15 +296,15 @@ impl Plan {
         (shares, within.into_iter().map(|m2| m2 as f32).collect())
     }
 
-    /// The rate of all finds on all ground, and their number.
-    pub(super) fn rate_and_total(&self) -> (f32, f32) {
+    /// What it takes of finds to reach a ratio.
+    pub(super) fn needs(&self, ratio: f64) -> Needs {
         let (count, exposure) = self.groups.iter().fold((0.0, 0.0), |(n, e), g| (n + g.count, e + g.exposure));
-        ((count / exposure) as f32, count as f32)
+        Needs::new((ratio * ROUGHLY) as f32, (count / exposure) as f32, count as f32)
     }
 
     /// For each trial how many finds it takes to reach a ratio at a rate at the least, sums being rounded by less than
     /// `rounded`.
-    pub(super) fn table(&self, enough: f32, rate: f32, rounded: f32) -> Table {
+    fn table(&self, enough: f32, rate: f32, rounded: f32) -> Table {
         let least = |(m2, share): (&f32, &f32)| {
             if share.is_nan() {
                 return u16::MAX;
@@ -417,7 +415,7 @@ impl Plan {
         let table = needs.and_then(|needs| {
             let of_cell = |(place, m2): (&usize, &f32)| if *m2 > 0.0 { room.least[*place] / m2 } else { f32::INFINITY };
             let poorest = grid.place.iter().zip(&self.cell_m2).map(of_cell).fold(f32::INFINITY, f32::min);
-            needs.at(self, poorest * (1.0 - ROUNDED), most)
+            needs.at(poorest * (1.0 - ROUNDED), most, |enough, rate, rounded| self.table(enough, rate, rounded))
         });
         let look = Look { near: &near, rounded, table };
         let Some(table) = table else {

@@ -206,7 +206,7 @@ struct Floor {
 
 impl Floor {
     fn new(slices: &Slices, ratio: f64) -> Self {
-        Self { ratio, needs: slices.0.iter().map(|plan| Needs::new(plan, ratio)).collect() }
+        Self { ratio, needs: slices.0.iter().map(|plan| plan.needs(ratio)).collect() }
     }
 }
 

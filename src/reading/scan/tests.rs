@@ -8,7 +8,6 @@ use rand_distr::{Distribution, Gamma};
 
 use super::asked::Settings;
 use super::grid::{ExposureGrid, Padded};
-use super::needs::Needs;
 use super::plan::Plan;
 use super::statistic::{scan, scan_since};
 use super::window::{Shape, ellipses, strips};
@@ -265,11 +264,11 @@ fn no_window_of_a_replicate_is_passed_over() {
         assert!((found - truth).abs() < 1e-3 * truth, "seed {seed}: {found} and {truth}");
         assert_eq!(plan.largest(&grid, &mut room, truth + 0.1, None), truth + 0.1, "there is none above it");
         for part in [0.2, 0.5, 0.9, 0.998] {
-            let needs = Needs::new(&plan, part * found);
+            let needs = plan.needs(part * found);
             let again = plan.largest(&grid, &mut room, part * found, Some(&needs));
             assert_eq!(again, found, "seed {seed}: with what {part} of it takes");
         }
-        let (above, needs) = (truth + 0.1, Needs::new(&plan, truth + 0.1));
+        let (above, needs) = (truth + 0.1, plan.needs(truth + 0.1));
         assert_eq!(plan.largest(&grid, &mut room, above, Some(&needs)), above, "there is none above it");
     }
 }
