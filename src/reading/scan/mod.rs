@@ -9,6 +9,7 @@ mod hot_spot;
 mod needs;
 mod plan;
 mod power;
+mod replicate;
 mod run;
 mod statistic;
 #[cfg(test)]

@@ -1,5 +1,7 @@
 //! Windows of a scan: shapes, and how finds in them are counted by running sums.
 
+use std::ops::Range;
+
 use super::grid::Padded;
 
 /// A window's shape: nested rings of cells, each as offsets from the middle.
@@ -24,6 +26,41 @@ pub(in crate::reading) struct Row {
     pub(in crate::reading) len: usize,
     /// Where its trials begin: those of each window for all its cells, one window after the other.
     pub(in crate::reading) trials: usize,
+}
+
+/// Rows one beside the other, which are looked at together first: what a window covers as it is laid round the cells at one step
+/// across of all of them holds at least what it holds round any.
+pub(in crate::reading) struct Block {
+    pub(in crate::reading) rows: Range<usize>,
+    /// Places in the first and the last row of the first step across that any of them has, ...
+    pub(in crate::reading) from: usize,
+    pub(in crate::reading) to: usize,
+    /// ... and how many steps there are.
+    pub(in crate::reading) len: usize,
+    /// Where its trials begin, as those of a row do.
+    pub(in crate::reading) trials: usize,
+}
+
+/// So many rows at most.
+const BLOCK: usize = 4;
+
+impl Block {
+    pub(in crate::reading) fn of(rows: &[Row], width: usize, windows: usize) -> Vec<Self> {
+        let (mut blocks, mut begin, mut trials) = (Vec::new(), 0, 0);
+        while begin < rows.len() {
+            let next_to = |n: &usize| rows[*n].from / width == rows[begin].from / width + (n - begin);
+            let end = (begin..rows.len()).take(BLOCK).take_while(next_to).last().map_or(begin, |n| n) + 1;
+            let across = |row: &Row| row.from % width;
+            let low = rows[begin..end].iter().map(across).min().unwrap_or(0);
+            let high = rows[begin..end].iter().map(|r| across(r) + r.len).max().unwrap_or(0);
+            let place = |row: &Row| row.from - across(row) + low;
+            let len = high - low;
+            blocks.push(Self { rows: begin..end, from: place(&rows[begin]), to: place(&rows[end - 1]), len, trials });
+            trials += len * windows;
+            begin = end;
+        }
+        blocks
+    }
 }
 
 /// Figures of cells as running sums along the shore, with room to add up in: of finds, or of finds expected.
